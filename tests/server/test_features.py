@@ -212,7 +212,7 @@ async def test_completion_offers_the_next_free_pair(office):
     first, second, *_ = await office.completions("c1 pair 50       -> tb pair ")
     assert office.after([first.text_edit]).count("-> tb pair 4\n") == 1
     assert "white-brown" in str(first.documentation)
-    # The second is said to be spare; taking it takes it out of the spares.
+    # The second is declared spare; taking it takes it out of the spares.
     after = office.after([second.text_edit, *second.additional_text_edits])
     assert "-> tb pair 5\n" in after
     assert "spare tb pair 6 .. 20\n" in after

@@ -142,7 +142,7 @@ def test_a_pair_that_is_said_to_be_spare_is_taken_out_of_the_spares(neovim, faul
     assert [item["word"] for item in menu[:2]] == ["4", "5"]
     editor.keys("<C-n><C-y><Esc>")
     editor.wait(lambda: "tb pair 5        -> m1 sensor 4" in editor.text(), "the second was not taken")
-    editor.wait(lambda: "spare tb pair 6 .. 20" in editor.text(), "it is still said to be spare")
+    editor.wait(lambda: "spare tb pair 6 .. 20" in editor.text(), "it is still declared spare")
 
 
 def test_names_change_here_and_in_other_files(neovim, faults):

@@ -5,7 +5,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 use drysheath_rules::Level;
 
-/// Checks descriptions of telephone offices whose cable is kept dry by air.
+/// Checks and computes descriptions of telephone offices that keep air-core cable dry.
 #[derive(Debug, Parser)]
 #[command(name = "drysheath", version, max_term_width = 100)]
 pub(crate) struct Arguments {
@@ -21,7 +21,7 @@ pub(crate) enum Command {
                             argument is wrong, a file could not be read or written, or a folder has no offices."
     )]
     Lint(LintArguments),
-    /// Compute what an office's file allows: pressures, flows, voltages, loops.
+    /// Compute the pressures, flows, voltages and loops of an office.
     #[command(
         after_help = "Exit code: 0 when done, 2 when an argument is wrong, a file could not be read or written, or there is no \
                             office. Mistakes in an office are reported by lint."
@@ -33,16 +33,16 @@ pub(crate) enum Command {
                             could not be read or written, or there is no office."
     )]
     Records(RecordsArguments),
-    /// Compare two states of a repository: not their lines but their equipment, runs, figures and results.
+    /// Compare two states of a repository by their equipment, runs, figures and results instead of their lines.
     #[command(
         after_help = "Exit code: 0 when done, 1 when results got worse and --fail-on is given, 2 when an argument is wrong or \
                             something could not be read, such as a file with a merge left undone."
     )]
     Compare(CompareArguments),
-    /// Print an office flat: the assemblies that it places are written out as its own statements.
+    /// Print an office with its assemblies written out as statements of its own.
     #[command(
-        after_help = "Exit code: 0 when done, 2 when an argument is wrong, the file could not be read or describes no office, or \
-                            a thing of an assembly has no name of its own left."
+        after_help = "Exit code: 0 when done, 2 when an argument is wrong, the file describes no office or could not be read \
+                            whole, or two things would get the same name."
     )]
     Expand(ExpandArguments),
     /// Align the fields of files in columns. Only white space changes.
@@ -255,7 +255,7 @@ pub(crate) struct MergeDriverArguments {
     pub path: Option<PathBuf>,
 }
 
-/// How git is told of the merge driver, and the exit codes that git asks for.
+/// How git learns of the merge driver, and the exit codes that git asks for.
 fn merge_driver_help() -> String {
     format!(
         "In .gitattributes of the repository:\n\n    {}\n\nOnce in each clone, or with --global once on each machine:\n\n    git config \
@@ -263,7 +263,7 @@ fn merge_driver_help() -> String {
          always.\n\nExit code: 0 when merged, 1 when there are conflicts, {} when a file could not be read or written: then git \
          stops the merge.",
         include_str!("start/template/gitattributes").trim(),
-        crate::merge_driver::FAILED
+        crate::outcome::MERGE_FAILED
     )
 }
 

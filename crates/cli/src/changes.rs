@@ -19,7 +19,7 @@ pub(crate) struct Change {
 #[derive(Default)]
 pub(crate) struct Written {
     /// The names of the replaced files, for a terminal.
-    pub told: String,
+    pub rendered: String,
     /// Why files could not be replaced.
     pub troubles: Vec<String>,
     /// What of files that were replaced could not be kept.
@@ -28,18 +28,18 @@ pub(crate) struct Written {
 
 /// What would change: the names of files, or what in them.
 pub(crate) fn shown(changes: &[Change], as_difference: bool) -> String {
-    let mut told = String::new();
+    let mut rendered = String::new();
     for change in changes {
         let name = safe::line(&change.path.display().to_string()).into_owned();
         if as_difference {
             let difference = TextDiff::from_lines(&change.before, &change.after);
             let difference = difference.unified_diff().header(&name, &name).to_string();
-            told.push_str(&safe::terminal(&difference));
+            rendered.push_str(&safe::terminal(&difference));
         } else {
-            let _ = writeln!(told, "{name}");
+            let _ = writeln!(rendered, "{name}");
         }
     }
-    told
+    rendered
 }
 
 /// Replaces the files. On a terminal their names are listed.
@@ -55,7 +55,7 @@ pub(crate) fn written(changes: &[Change]) -> Written {
             Ok(lost) => {
                 written.lost.extend(lost.iter().map(|lost| format!("{path}: {lost}")));
                 if io::stdout().is_terminal() {
-                    let _ = writeln!(written.told, "{}", safe::line(&path.to_string()));
+                    let _ = writeln!(written.rendered, "{}", safe::line(&path.to_string()));
                 }
             }
             Err(error) => written.troubles.push(format!("{path}: {error}")),

@@ -15,7 +15,7 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
     let mut comparison = compare(opened.base, opened.head, today(arguments.today));
     comparison.troubles.extend(opened.troubles);
     comparison.troubles.sort();
-    let told = match arguments.output {
+    let rendered = match arguments.output {
         CompareOutput::Text => comparison.text(),
         CompareOutput::Markdown => comparison.markdown(),
         CompareOutput::Json => comparison.json(),
@@ -23,11 +23,11 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
     for note in &opened.notes {
         print_error(note);
     }
-    let was_told = print(told.as_bytes());
+    let was_printed = print(rendered.as_bytes());
     for trouble in &comparison.troubles {
         print_error(format_args!("cannot be compared: {trouble}"));
     }
-    was_told?;
+    was_printed?;
     let fails = arguments
         .fail_on
         .is_some_and(|level| comparison.fails(Level::from(level)));

@@ -9,7 +9,7 @@ use drysheath_workspace::Workspace;
 
 use crate::arguments::FormatArguments;
 use crate::changes::{self, Change};
-use crate::meant::{boundary, empty, folders};
+use crate::named_files::{boundary, empty, folders};
 use crate::outcome::Outcome;
 use crate::standard_streams::{print, print_error};
 use crate::today::today;
@@ -26,13 +26,13 @@ struct Tally {
 pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
     let (streams, paths): (Vec<_>, Vec<_>) = arguments.paths.iter().cloned().partition(|path| path == Path::new("-"));
     let mut tally = Tally::default();
-    let mut told = String::new();
+    let mut rendered = String::new();
     if !streams.is_empty() {
         let text = read_from(io::stdin().lock(), 0)?;
         match text.problem {
             Some(problem) => tally.troubles.push(format!("standard input: {}", problem.message)),
             None if arguments.check || arguments.diff => tally.consider(Path::new("-"), &text.text),
-            None => told = shown(formatted(&text.text)),
+            None => rendered = shown(formatted(&text.text)),
         }
     }
     let mut workspace = Workspace::new(Arc::new(Disk), today(None));
@@ -71,14 +71,14 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
         .extend(too_new.filter_map(|repository| repository.unreadable.clone()));
     tally.changes.sort_by(|one, other| one.path.cmp(&other.path));
     if arguments.check || arguments.diff {
-        told.push_str(&changes::shown(&tally.changes, arguments.diff));
+        rendered.push_str(&changes::shown(&tally.changes, arguments.diff));
     } else {
         let written = changes::written(&tally.changes);
-        told.push_str(&written.told);
+        rendered.push_str(&written.rendered);
         tally.troubles.extend(written.troubles);
         tally.lost = written.lost;
     }
-    let was_told = print(told.as_bytes());
+    let was_printed = print(rendered.as_bytes());
     tally.troubles.sort();
     for trouble in &tally.troubles {
         print_error(format_args!("left as it is: {trouble}"));
@@ -86,7 +86,7 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
     for lost in &tally.lost {
         print_error(lost);
     }
-    was_told?;
+    was_printed?;
     Ok(if !tally.troubles.is_empty() {
         Outcome::Failed
     } else if (arguments.check || arguments.diff) && !tally.changes.is_empty() {

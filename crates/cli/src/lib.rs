@@ -14,9 +14,9 @@ mod expand;
 mod format;
 mod git;
 mod lint;
-mod meant;
 mod merge_driver;
 mod migrate;
+mod named_files;
 mod offices;
 mod outcome;
 mod predict;
@@ -60,14 +60,14 @@ pub fn run() -> ExitCode {
         Command::Start(arguments) => start::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::ShellCompletion { shell } => {
-            let mut told = Vec::new();
-            clap_complete::generate(shell, &mut command(), "drysheath", &mut told);
-            print(&told).map(|()| Outcome::Clean)
+            let mut rendered = Vec::new();
+            clap_complete::generate(shell, &mut command(), "drysheath", &mut rendered);
+            print(&rendered).map(|()| Outcome::Clean)
         }
         Command::ManPage => {
-            let mut told = Vec::new();
-            let rendered = clap_mangen::Man::new(command()).render(&mut told);
-            rendered.and_then(|()| print(&told)).map(|()| Outcome::Clean)
+            let mut rendered = Vec::new();
+            let was_rendered = clap_mangen::Man::new(command()).render(&mut rendered);
+            was_rendered.and_then(|()| print(&rendered)).map(|()| Outcome::Clean)
         }
     };
     let outcome = outcome.unwrap_or_else(|error| {

@@ -11,7 +11,7 @@ use drysheath_workspace::{LoweredFile, Repository, Snapshot, Texts, Workspace};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::arguments::{Colour, Form, LintArguments};
-use crate::meant::{empty, folders, missing};
+use crate::named_files::{empty, folders, missing};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
 use crate::since::Since;
@@ -210,10 +210,10 @@ fn show(arguments: &LintArguments, mut tally: Tally, snapshot: &Snapshot) -> io:
     results.fail_on = arguments.fail_on.into();
     let mut unwritten: Vec<String> = Vec::new();
     for output in &arguments.output {
-        let mut told = Vec::new();
+        let mut rendered = Vec::new();
         let colour = output.to.is_none() && colour(arguments.colour);
-        tell_results(&results, output.form, colour, &mut told, &files)?;
-        unwritten.extend(write(output.to.as_deref(), &told));
+        tell_results(&results, output.form, colour, &mut rendered, &files)?;
+        unwritten.extend(write(output.to.as_deref(), &rendered));
     }
     for trouble in &tally.troubles {
         print_error(format_args!("cannot be read: {trouble}"));
@@ -239,8 +239,8 @@ fn left_out(arguments: &LintArguments, tally: &Tally) -> Option<String> {
         more => format!("{more} files were"),
     };
     Some(format!(
-        "{files} not looked at: nothing that they depend on has changed since {revision}. The rules that look at all files \
-         together had them all."
+        "{files} not checked: nothing that affects them has changed since {revision}. Rules about all files together still \
+         took them into account."
     ))
 }
 
@@ -265,20 +265,20 @@ fn with_path(path: &Path, error: &io::Error) -> io::Error {
 
 /// Tells the results in one form.
 fn tell_results(results: &Results<'_>, form: Form, colour: bool, out: &mut dyn Write, files: &Texts) -> io::Result<()> {
-    let told = match form {
+    let rendered = match form {
         Form::Text => return text(results, colour, out, files),
         Form::Sarif => sarif(results),
         Form::Json => json(results),
         Form::Markdown => markdown(results),
         Form::Junit => junit(results),
     };
-    out.write_all(told.as_bytes())
+    out.write_all(rendered.as_bytes())
 }
 
 /// Excerpts of what is neither accepted nor known to the baseline, and the count.
 fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &Texts) -> io::Result<()> {
-    for told in results.fresh() {
-        write_finding(out, told.finding, files, colour)?;
+    for reported in results.fresh() {
+        write_finding(out, reported.finding, files, colour)?;
         writeln!(out)?;
     }
     // Before the count, which others read from the end.

@@ -8,11 +8,8 @@ use drysheath_disk::{open, replace};
 use drysheath_syntax::{Clash, Conflict, merge};
 
 use crate::arguments::MergeDriverArguments;
+use crate::outcome::MERGE_FAILED;
 use crate::standard_streams::print_error;
-
-/// The exit code where nothing could be merged. Up to 128 git takes one for a conflict, and the version of this branch for the
-/// merged one.
-pub(crate) const FAILED: u8 = 129;
 
 /// Merges, and writes the result in the place of the version of this branch.
 pub(crate) fn run(arguments: &MergeDriverArguments) -> ExitCode {
@@ -21,7 +18,7 @@ pub(crate) fn run(arguments: &MergeDriverArguments) -> ExitCode {
         Ok(false) => ExitCode::from(1),
         Err(error) => {
             print_error(error);
-            ExitCode::from(FAILED)
+            ExitCode::from(MERGE_FAILED)
         }
     }
 }

@@ -81,11 +81,11 @@ fn finish(arguments: &MigrateArguments, (offices, settings): (Vec<Change>, Vec<C
     let mut done = written(&offices);
     if done.troubles.is_empty() {
         let numbers = written(&settings);
-        done.told.push_str(&numbers.told);
+        done.rendered.push_str(&numbers.rendered);
         done.troubles.extend(numbers.troubles);
         done.lost.extend(numbers.lost);
     }
-    let was_told = print(done.told.as_bytes());
+    let was_printed = print(done.rendered.as_bytes());
     for trouble in &done.troubles {
         print_error(format_args!("cannot be written: {trouble}"));
     }
@@ -93,7 +93,7 @@ fn finish(arguments: &MigrateArguments, (offices, settings): (Vec<Change>, Vec<C
         print_error("every file that was written is whole; correct this and run `drysheath migrate` again");
     }
     done.lost.iter().for_each(print_error);
-    was_told?;
+    was_printed?;
     Ok(if done.troubles.is_empty() {
         Outcome::Clean
     } else {

@@ -9,7 +9,7 @@ use drysheath_report::View;
 use drysheath_workspace::{Analysis, Content, Snapshot, Texts, Workspace};
 use rayon::prelude::*;
 
-use crate::meant::{ALLOW_EMPTY, empty, folders, missing};
+use crate::named_files::{ALLOW_EMPTY, empty, folders, missing};
 
 /// The offices, in the order of the arguments and by name, and the texts of all files that they are made from.
 pub(crate) struct Offices {

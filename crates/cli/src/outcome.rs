@@ -1,5 +1,9 @@
 use std::process::ExitCode;
 
+/// The exit code of `merge-driver` where nothing could be merged. Git takes one up to 128 for a conflict, and the version of
+/// this branch for the merged one.
+pub(crate) const MERGE_FAILED: u8 = 129;
+
 /// How a command ended, and so its exit code.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Outcome {

@@ -28,12 +28,12 @@ pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
             office.plan();
         }
     }
-    let told = show(arguments, &offices, &mut troubles);
-    let was_told = print(told.as_bytes());
+    let rendered = show(arguments, &offices, &mut troubles);
+    let was_printed = print(rendered.as_bytes());
     for trouble in &troubles {
         print_error(trouble);
     }
-    was_told?;
+    was_printed?;
     Ok(if troubles.is_empty() {
         Outcome::Clean
     } else {
@@ -51,7 +51,7 @@ fn show(arguments: &PredictArguments, offices: &Offices, troubles: &mut Vec<Stri
     if let Some(name) = &arguments.how {
         return explain(name, offices, troubles);
     }
-    let mut told = String::new();
+    let mut rendered = String::new();
     let mut report = Report {
         form: FORM,
         offices: Vec::new(),
@@ -72,16 +72,16 @@ fn show(arguments: &PredictArguments, offices: &Offices, troubles: &mut Vec<Stri
             PredictOutput::Json => report.offices.push(record),
             PredictOutput::Text => {
                 if number > 0 {
-                    told.push('\n');
+                    rendered.push('\n');
                 }
-                told.push_str(&tables(&record, &units));
+                rendered.push_str(&tables(&record, &units));
             }
         }
     }
     if arguments.output == PredictOutput::Json {
-        told = report.json();
+        rendered = report.json();
     }
-    told
+    rendered
 }
 
 /// Draws the pictures of an office. What cannot be written is reported in `troubles`.
@@ -104,16 +104,16 @@ fn pictures(folder: &Path, office: &str, pictures: &[(String, String)], troubles
 
 fn explain(name: &str, offices: &Offices, troubles: &mut Vec<String>) -> String {
     let mut known = false;
-    let mut told = String::new();
+    let mut rendered = String::new();
     for analysis in &offices.all {
         match how(&offices.view(analysis), &UnitPreferences::of(&analysis.office), name) {
             Asked::Told(how) => {
                 known = true;
-                told.push_str(&how);
+                rendered.push_str(&how);
             }
             Asked::Nothing(why) => {
                 known = true;
-                let _ = writeln!(told, "{name}: {why}");
+                let _ = writeln!(rendered, "{name}: {why}");
             }
             Asked::Unknown => {}
         }
@@ -121,5 +121,5 @@ fn explain(name: &str, offices: &Offices, troubles: &mut Vec<String>) -> String 
     if !known {
         troubles.push(format!("nothing is named `{name}` there"));
     }
-    told
+    rendered
 }

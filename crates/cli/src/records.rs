@@ -46,12 +46,12 @@ pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
         unwritten.extend(write(None, note(&report, difference.as_ref()).as_bytes()));
     } else {
         for output in &arguments.output {
-            let told = match output.form {
+            let rendered = match output.form {
                 RecordsForm::Markdown => records_markdown(&report, difference.as_ref()),
                 RecordsForm::Csv => records_csv(&report, difference.as_ref()),
                 RecordsForm::Json => report.json(),
             };
-            unwritten.extend(write(output.to.as_deref(), told.as_bytes()));
+            unwritten.extend(write(output.to.as_deref(), rendered.as_bytes()));
         }
     }
     let missing = report.offices.iter().flat_map(|office| &office.missing);

@@ -36,13 +36,13 @@ pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
             return Err(io::Error::new(error.kind(), format!("{}: {error}", path.display())));
         }
     }
-    let mut told = String::new();
+    let mut rendered = String::new();
     for path in &written.files {
-        let _ = writeln!(told, "{}", safe::line(&path.display().to_string()));
+        let _ = writeln!(rendered, "{}", safe::line(&path.display().to_string()));
     }
     let next = format!("Next: `drysheath lint {}`", folder.display());
-    let _ = writeln!(told, "{}", safe::line(&next));
-    print(told.as_bytes())?;
+    let _ = writeln!(rendered, "{}", safe::line(&next));
+    print(rendered.as_bytes())?;
     Ok(Outcome::Clean)
 }
 

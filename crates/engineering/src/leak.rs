@@ -2,8 +2,8 @@
 //!
 //! Along a cable of one pneumatic resistance through which a steady flow passes, the *square* of the absolute pressure is a
 //! straight line. A leak is where the line from the fed side meets the line from beyond. Straight lines in the pressure
-//! itself, or in the square of the gauge pressure, meet hundreds of feet away from it. [`PressureReading`] therefore takes nothing but
-//! absolute pressure.
+//! itself, or in the square of the gauge pressure, meet hundreds of feet away from it. [`PressureReading`] therefore takes
+//! nothing but absolute pressure.
 
 use core::fmt;
 

@@ -64,7 +64,8 @@ pub struct SaturationPoint {
 /// Valid over water from −45 to 60 °C within 0.8 %, above 0 °C within 0.3 %; over ice from −65 to 0 °C within 0.25 % (checked
 /// against the forms of Hyland-Wexler and Murphy-Koop; the limits themselves are WMO's \[from memory\]). It is
 /// extrapolated down to −100 °C, where ice is 3 % low (0.14 °C of frost point), and up to 100 °C, where water is 2.4 %
-/// high; a temperature beyond that is taken at that end. The 0.5 % that air at atmospheric pressure adds \[from memory\] is left out.
+/// high; a temperature beyond that is taken at that end. The 0.5 % that air at atmospheric pressure adds \[from memory\] is
+/// left out.
 pub fn saturation_pressure(temperature: Temperature, surface: Surface) -> AbsolutePressure {
     let celsius = temperature.celsius().clamp(COLDEST, HOTTEST);
     let (slope, offset) = surface.magnus();

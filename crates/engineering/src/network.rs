@@ -421,7 +421,7 @@ pub enum Piece {
 /// Why a network has no solution.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum NoSolution {
-    /// A figure cannot be: a bore of nothing, a usage that is no number.
+    /// A figure is impossible: a bore of zero, a usage that is not a number.
     Impossible {
         /// The piece whose figure it is.
         piece: Piece,

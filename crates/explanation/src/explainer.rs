@@ -10,6 +10,6 @@ pub struct Explainer<'a> {
     pub networks: &'a Networks,
     /// What is computed of it.
     pub prediction: &'a Prediction,
-    /// The least pressures that the repository's settings declare.
+    /// The minimum pressures that the repository's settings declare.
     pub minimums: DefaultMinimums,
 }

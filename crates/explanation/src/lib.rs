@@ -1,4 +1,4 @@
-//! How the figures of an office come about: what each is computed from and where the file states it, the law, the steps on the
+//! How the figures of an office are computed: what each is computed from and where the file states it, the law, the steps on the
 //! path of air or current, and the margins to limits.
 //!
 //! This room gathers facts and words none of them but the laws. The `report` room renders them as text, tables and records, the

@@ -7,7 +7,7 @@ use drysheath_prediction::{AirLocation, Line, PathElement, PathSource, PathStep}
 
 use crate::{Explainer, Law};
 
-/// How the pressure at a place comes about: the path that most of its air takes from a dryer.
+/// How the pressure at a place is computed: the path that most of its air takes from a dryer.
 pub struct AirPath<'a> {
     /// Pressure at the place.
     pub pressure: Pressure,
@@ -100,7 +100,7 @@ impl<'a> Explainer<'a> {
         })
     }
 
-    /// How the pressure at a place comes about; none where it is not known.
+    /// How the pressure at a place is computed; none where it is not known.
     pub fn air_path(&self, place: &AirLocation<'a>) -> Option<AirPath<'a>> {
         let air = &self.prediction.air;
         let way = air.supply_path(place)?;

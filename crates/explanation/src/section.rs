@@ -15,7 +15,7 @@ pub struct SectionAir<'a> {
     pub stated: Option<(&'a str, &'a [Field])>,
     /// Where the pressure is lowest, in metres along the line, and how low.
     pub lowest: Option<(f64, Pressure)>,
-    /// The least pressure that is declared.
+    /// The minimum pressure that is declared.
     pub minimum: Option<MinimumPressure>,
     /// The same above the surrounding air, in Pa.
     pub bound: Option<Bound>,

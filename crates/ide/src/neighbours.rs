@@ -86,18 +86,18 @@ impl Neighbours<'_> {
         match direction {
             Direction::Up => {
                 if let Some(host) = self.office.host(thing).and_then(|at| at.thing) {
-                    self.stands(thing, host, host);
+                    self.located(thing, host, host);
                 }
             }
             Direction::Down => {
                 for standing in analysis.networks.standing_at(thing) {
-                    self.stands(standing, thing, standing);
+                    self.located(standing, thing, standing);
                 }
             }
         }
     }
 
-    fn stands(&mut self, thing: ThingId, host: ThingId, neighbour: ThingId) {
+    fn located(&mut self, thing: ThingId, host: ThingId, neighbour: ThingId) {
         let mut fields = self.office.thing(thing).fields.iter();
         let field = fields.find(|field| matches!(&field.value, Value::At(at) if at.thing == Some(host)));
         if let Some(field) = field {

@@ -58,8 +58,8 @@ pub struct FreeCount {
 
 /// The numbers of an office's ports that are in use, and those that are declared spare.
 ///
-/// A pair that is joined but carries no signal and leads to no input is not in use: it is terminated, and free. So is what a monitor
-/// comes wired with: an input or output, and the pairs of a connector that wait for its device.
+/// A pair that is joined but carries no signal and leads to no input is not in use: it is terminated, and free. So is what a
+/// monitor comes wired with: an input or output, and the pairs of a connector that wait for its device.
 #[derive(Debug)]
 pub struct Allocation {
     used: Vec<NumberRange>,
@@ -187,7 +187,7 @@ impl Allocation {
         stated.any(|own| (own.from..=own.to).contains(&terminal.number))
     }
 
-    /// What is no longer or not yet to be taken: what is assigned or defective, what is joined with that, and what is spoken for.
+    /// What is no longer or not yet to be taken: what is assigned or defective, what is joined with that, and what is reserved.
     fn barred(&self, thing: ThingId, port: &'static Port) -> impl Iterator<Item = &NumberRange> {
         let stated = of(&self.stated, NumberRange::key, thing, port);
         let bound = of(&self.bound, NumberRange::key, thing, port);

@@ -13,7 +13,7 @@ use crate::value::Fields;
 pub struct Aside {
     /// The things, and how far each has come, in order.
     pub things: Vec<(ThingId, ThingStage)>,
-    /// The runs. What they name of other things is spoken for, and nothing is asked of it.
+    /// The runs. What they name of other things is reserved, and not checked.
     pub runs: Vec<(RunId, Run)>,
     /// The readings of those things.
     pub readings: Vec<Reading>,

@@ -37,7 +37,7 @@ impl Drawing {
     }
 }
 
-/// A drawing that is placed in an office. The office's text goes on with that of the drawing, with the names of things as the
+/// A drawing that is placed in an office. The office's text is followed by that of the drawing, with the names of things as the
 /// office knows them: so everything in the office lies in one text.
 #[derive(Clone, Debug)]
 pub struct Placed {
@@ -201,8 +201,12 @@ impl Office {
 
     /// The thing that an assembly of the office brings in under `name` in its drawing.
     pub fn within(&self, assembly: ThingId, name: &str) -> Option<ThingId> {
-        let placed = self.placed.iter().find(|placed| placed.thing == Some(assembly))?;
-        self.named(&placed.inset.name_of(name))
+        self.named(&self.placed_by(assembly)?.inset.name_of(name))
+    }
+
+    /// The drawing that an assembly of the office places.
+    pub fn placed_by(&self, assembly: ThingId) -> Option<&Placed> {
+        self.placed.iter().find(|placed| placed.thing == Some(assembly))
     }
 
     /// The placed drawing that a thing belongs to.

@@ -47,7 +47,7 @@ pub struct Office {
     pub file: FileId,
     /// The path of that file from the repository's root, without extension.
     pub path: Box<str>,
-    /// The text of that file, followed by what is drawn elsewhere of the assemblies that it places.
+    /// The text of that file, followed by those of the assemblies that it places and of the routes that it uses.
     pub text: Arc<str>,
     /// Length of the file's own text, in bytes.
     pub(crate) own_length: u32,
@@ -84,7 +84,7 @@ pub struct Office {
     pub unsure: Unsure,
     /// The conditions at which its repository counts standard volumes.
     pub standard: &'static KnownStandard,
-    /// The statement that makes the file the drawing of an assembly, where it is one: no office, but what offices place.
+    /// The first statement of a file that draws an assembly or describes a route; none in that of an office.
     pub drawing: Option<TextRange>,
     /// The drawings that are placed in it, in the order of the file.
     pub placed: Vec<Placed>,
@@ -286,7 +286,7 @@ pub struct Attributes {
     pub gauge: Option<Spanned<Quantity>>,
     /// Fuse, of a power run.
     pub fuse: Option<Spanned<Quantity>>,
-    /// Most current that its conductor may carry as the maker says, of a power run.
+    /// Highest current that its conductor may carry as the maker says, of a power run.
     pub limit: Option<Spanned<Quantity>>,
     /// Tube, of an air run.
     pub tube: Option<Spanned<Quantity>>,
@@ -312,7 +312,7 @@ impl Attributes {
 pub struct SpareRange {
     /// The port and the numbers that are spare.
     pub end: End,
-    /// Whether it says `rest` in place of numbers: whatever no other statement gives away is spare. The end has no numbers then.
+    /// Whether it says `rest` in place of numbers: whatever no other statement uses is spare. The end has no numbers then.
     pub is_rest: bool,
     /// The bytes of the whole statement.
     pub range: TextRange,

@@ -11,7 +11,7 @@ pub enum ProblemId {
     AcceptanceVoid,
     /// Characters that a word processor puts in the place of those of a keyboard.
     CharacterPasted,
-    /// Characters in a text that nobody sees.
+    /// Invisible characters in a text.
     CharacterInvisible,
     /// A field that has to be there and is not.
     FieldMissing,
@@ -61,7 +61,7 @@ pub enum ProblemId {
     UseCycle,
     /// What a file cannot hold that draws an assembly or describes a route, or that does not.
     StatementMisplaced,
-    /// An end of a route that is no office which uses it.
+    /// An end of a route that is not an office which uses it.
     RouteEnd,
     /// A file that is used and is not there.
     UseNotFound,

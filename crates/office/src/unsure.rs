@@ -7,7 +7,7 @@ pub struct Unsure {
     pub things: bool,
     /// The media in which a run may have gone unread.
     pub runs: Media,
-    /// The media in which something may be said to be spare that could not be read.
+    /// The media in which something may be declared spare that could not be read.
     pub spares: Media,
     /// The name of a thing may have gone unread, so that a name that is not found proves nothing.
     pub names: bool,

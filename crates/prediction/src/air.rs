@@ -32,8 +32,7 @@ use crate::feeds::stated_temperature;
 use crate::line::{Line, LineSection, Segment};
 use crate::missing_input::MissingInput;
 use builder::NetworkBuilder;
-pub use graph::DryerAt;
-use graph::{AirEdge, AirGraph, AirNode, Ports};
+use graph::{AirEdge, AirGraph, AirNode, DryerAt, Ports};
 use systems::{System, Systems};
 
 /// The air network of an office, computed as far as its file allows. Every answer is `None` where nothing is known: where
@@ -317,7 +316,8 @@ impl Air {
         Some(self.solution(system)?.usage())
     }
 
-    /// The dryers of other offices that feed a system through a route: the number of each office among the neighbours, and the dryer.
+    /// The dryers of other offices that feed a system through a route: the number of each office among the neighbours, and
+    /// the dryer.
     pub fn dryers_elsewhere(&self, system: SystemId) -> impl Iterator<Item = (usize, ThingId)> + '_ {
         let is_of_system = move |node: AirNode| self.systems.nodes[node].is_some_and(|(other, _)| other == system);
         let dryers = self.graph.dryers.iter().filter(move |dryer| is_of_system(dryer.node));

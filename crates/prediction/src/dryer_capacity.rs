@@ -6,7 +6,7 @@ use drysheath_engineering::standard::Standard;
 use drysheath_office::kinds::{Compressor, Key};
 use drysheath_office::{Fields, Given, Office, ThingId};
 
-/// A dryer's capacity, and how it comes about.
+/// A dryer's capacity, and what it is computed from.
 #[derive(Clone, Copy, Debug)]
 pub struct Capacity {
     /// What it can deliver here, counted at 101 325 Pa and 60 °F.

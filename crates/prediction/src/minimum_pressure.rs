@@ -1,4 +1,4 @@
-//! The least pressure that is declared for a place on a cable or pipe.
+//! The minimum pressure that is declared for a place on a cable or pipe.
 
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, SURROUNDINGS};
@@ -7,10 +7,10 @@ use drysheath_text::Place;
 
 use crate::line::{Line, LineSection};
 
-/// The least pressures that the repository declares, in the order of [`SURROUNDINGS`].
+/// The minimum pressures that the repository declares, in the order of [`SURROUNDINGS`].
 pub type DefaultMinimums = [Option<Quantity>; 3];
 
-/// Who declares a least pressure.
+/// Who declares a minimum pressure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DeclaredBy {
     /// The section or pipe itself.
@@ -21,7 +21,7 @@ pub enum DeclaredBy {
     Settings,
 }
 
-/// The least pressure of a section or pipe.
+/// The minimum pressure of a section or pipe.
 #[derive(Clone, Copy, Debug)]
 pub struct MinimumPressure {
     /// The pressure as it is written.
@@ -32,7 +32,7 @@ pub struct MinimumPressure {
     pub place: Option<Place>,
 }
 
-/// The least pressure that is declared for a section or pipe: by itself, by the office for its surroundings, or by the
+/// The minimum pressure that is declared for a section or pipe: by itself, by the office for its surroundings, or by the
 /// repository. None where none is declared.
 pub fn minimum_pressure(
     office: &Office,

@@ -1,7 +1,7 @@
 use drysheath_office::ThingId;
 use drysheath_text::TextRange;
 
-/// What something that is missing would let one compute.
+/// The figures that need a missing input.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum NeededFor {
     /// Pressures and flows of the air network.
@@ -38,6 +38,6 @@ pub struct MissingInput {
     pub range: TextRange,
     /// What is missing, such as "the bore of the tube from `r1` to `f1`".
     pub what: String,
-    /// What it would let one compute.
+    /// The figures that need it.
     pub needed_for: NeededFor,
 }

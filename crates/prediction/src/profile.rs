@@ -23,7 +23,7 @@ pub struct ProfilePoint {
     pub pressure: Option<Pressure>,
     /// Flow away from the line's beginning.
     pub flow: Option<Flow>,
-    /// The least pressure that is declared there, above the surrounding air. Where two sections meet, the higher.
+    /// The minimum pressure that is declared there, above the surrounding air. Where two sections meet, the higher.
     pub minimum: Option<Pressure>,
 }
 

@@ -49,7 +49,7 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
     }
 
     /// Pairs offices: those of one path by site code or name, then those that moved by site code, then by name, then by the name
-    /// that they say they had. What is no office stays.
+    /// that they say they had. Files without an office stay.
     pub fn pair_offices<'o>(
         &mut self,
         before: impl Fn(B) -> Option<OfficeNames<'o>>,

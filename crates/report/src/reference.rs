@@ -31,7 +31,7 @@ pub fn kinds_tables() -> String {
         if !kind.ports.is_empty() {
             let _ = writeln!(
                 out,
-                "\n| end of a run | medium | what it is | also by the name alone |\n|---|---|---|---|"
+                "\n| end of a run | medium | what it is | port may be left out |\n|---|---|---|---|"
             );
             for port in kind.ports {
                 let _ = writeln!(
@@ -46,7 +46,7 @@ pub fn kinds_tables() -> String {
         }
         out.push('\n');
     }
-    out.push_str("### Runs and readings\n\n| figure | figures that can be meant |\n|---|---|\n");
+    out.push_str("### Runs and readings\n\n| figure | plausible range |\n|---|---|\n");
     for (what, domain) in OF_RUNS_AND_READINGS {
         let _ = writeln!(out, "| {what} | {domain} |");
     }
@@ -57,7 +57,7 @@ fn fields_table<'s>(out: &mut String, fields: impl Iterator<Item = &'s FieldSpec
     if within.is_empty() {
         let _ = writeln!(
             out,
-            "| field | expects | figures that can be meant | must be there | default | meaning |\n|---|---|---|---|---|---|"
+            "| field | expects | plausible range | required | default | meaning |\n|---|---|---|---|---|---|"
         );
     }
     for field in fields.filter(|field| field.gone.is_none()) {

@@ -56,7 +56,7 @@ pub enum State {
 
 /// A result with its fingerprint and its state against the baseline.
 #[derive(Clone, Copy)]
-pub struct Told<'r> {
+pub struct Reported<'r> {
     /// The result as the rules give it.
     pub finding: &'r Finding,
     /// What distinguishes it from others even if its line moves.
@@ -118,8 +118,8 @@ impl<'r> Results<'r> {
     }
 
     /// All results, the accepted ones among them.
-    pub fn all(&self) -> impl Iterator<Item = Told<'_>> {
-        self.findings.iter().enumerate().map(|(at, finding)| Told {
+    pub fn all(&self) -> impl Iterator<Item = Reported<'_>> {
+        self.findings.iter().enumerate().map(|(at, finding)| Reported {
             finding,
             fingerprint: self.fingerprints.get(at).map_or("", String::as_str),
             state: self.states.as_ref().and_then(|states| states.get(at).copied()),
@@ -127,9 +127,9 @@ impl<'r> Results<'r> {
     }
 
     /// The results that are neither accepted nor known to the baseline.
-    pub fn fresh(&self) -> impl Iterator<Item = Told<'_>> {
+    pub fn fresh(&self) -> impl Iterator<Item = Reported<'_>> {
         self.all()
-            .filter(|told| told.finding.accepted.is_none() && told.state != Some(State::Unchanged))
+            .filter(|reported| reported.finding.accepted.is_none() && reported.state != Some(State::Unchanged))
     }
 
     /// What the baseline knows and this run does not give any more.
@@ -154,7 +154,7 @@ impl<'r> Results<'r> {
 
     /// Whether something fails: a fresh result at or above the failing level.
     pub fn fails(&self) -> bool {
-        self.fresh().any(|told| told.finding.level >= self.fail_on)
+        self.fresh().any(|reported| reported.finding.level >= self.fail_on)
     }
 
     pub(crate) fn path(&self, file: FileId) -> &str {

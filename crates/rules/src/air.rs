@@ -29,6 +29,7 @@ pub(crate) mod placed_twice;
 pub(crate) mod pressure_above_rating;
 pub(crate) mod pressure_below_minimum;
 pub(crate) mod pressure_below_water_head;
+mod reach;
 pub(crate) mod section_needs_one_surroundings;
 pub(crate) mod sensor_beyond_cable;
 pub(crate) mod source_backed_up;

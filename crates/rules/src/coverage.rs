@@ -38,7 +38,7 @@ pub enum Comparison {
     FuseLoad,
     /// What the loads of a fuse panel come to with what it may carry.
     PanelLoad,
-    /// A ground conductor with the size that is asked of it.
+    /// A ground conductor with the size that it needs.
     GroundSize,
     /// What a sensor should read with its span.
     SensorSpan,
@@ -86,7 +86,7 @@ impl Comparison {
             Self::MinimumPressure => "lowest pressure with the declared minimum",
             Self::WaterHead => "lowest pressure with the head of water above",
             Self::PressureRating => "highest pressure with the rating",
-            Self::RegulatorFlow => "flow through regulators with the most that they regulate",
+            Self::RegulatorFlow => "flow through regulators with their maximum flow",
             Self::DryerCapacity => "usage of air with the capacity of the dryers",
             Self::DewPoint => "dew point with the coldest cable",
             Self::SupplyVoltage => "lowest voltage at a load with its window",
@@ -124,7 +124,7 @@ impl Comparison {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, EnumCount, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Lack {
-    /// No least pressure is declared.
+    /// No minimum pressure is declared.
     Minimum,
     /// No depth is stated.
     Depth,
@@ -183,10 +183,10 @@ impl Lack {
     /// What is lacking, to follow "without".
     pub fn phrase(self) -> &'static str {
         match self {
-            Self::Minimum => "a least pressure",
+            Self::Minimum => "a minimum pressure",
             Self::Depth => "a depth",
             Self::Rating => "a rating",
-            Self::InletMax => "a highest inlet pressure",
+            Self::InletMax => "a maximum inlet pressure",
             Self::Proof => "a proof pressure",
             Self::FlowMax => "a maximum flow",
             Self::Capacity => "a capacity",
@@ -216,14 +216,14 @@ impl Lack {
     /// return, which belongs to the plant and stands in the records of those who keep it: both are only counted.
     pub(crate) fn note(self) -> Option<Note> {
         let (none, lets_check) = match self {
-            Self::Minimum => ("no least pressure", "whether the pressure suffices"),
+            Self::Minimum => ("no minimum pressure", "whether the pressure suffices"),
             Self::Depth => (
-                "neither a least pressure nor a depth",
+                "neither a minimum pressure nor a depth",
                 "whether the air keeps water out",
             ),
             Self::Rating => ("no rating", "whether parts are rated for the pressure that they see"),
             Self::InletMax => (
-                "no highest inlet pressure",
+                "no maximum inlet pressure",
                 "whether regulators are rated for their supply",
             ),
             Self::FlowMax => ("no maximum flow", "whether regulators pass the flow"),

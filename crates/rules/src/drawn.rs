@@ -1,12 +1,12 @@
 //! Results about what is drawn in one file and placed in another.
 
 use drysheath_office::Office;
-use drysheath_syntax::Related;
+use drysheath_syntax::{Fix, Related};
 
 use crate::finding::Finding;
 use crate::registry::RuleId;
 
-/// Whether a rule is asked of the drawing itself. All else is asked of the offices that place it, where it is joined with the rest.
+/// Whether a rule checks the drawing itself. All others check the offices that place it, where it is joined with the rest.
 pub(crate) fn is_asked(rule: RuleId) -> bool {
     matches!(
         rule,
@@ -39,7 +39,7 @@ pub(crate) fn place(office: &Office, findings: &mut Vec<Finding>) {
             finding.place = office.place(office.own_range(range));
         }
         // An edit of the drawing would change it in all offices.
-        let is_own = |fix: &drysheath_syntax::Fix| fix.edits.iter().all(|edit| office.is_own(edit.range));
+        let is_own = |fix: &Fix| fix.edits.iter().all(|edit| office.is_own(edit.range));
         finding.fix = finding.fix.take().filter(is_own);
     }
 }

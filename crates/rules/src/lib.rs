@@ -5,7 +5,6 @@
 
 mod acceptance;
 mod air_losses;
-mod count;
 mod coverage;
 mod drawn;
 pub mod example;
@@ -16,6 +15,7 @@ mod listed;
 mod precedence;
 mod registry;
 mod reliability;
+mod result_count;
 mod rule;
 mod runs;
 mod sections;
@@ -33,7 +33,6 @@ mod regulators;
 mod spans;
 mod spare;
 
-pub use count::ResultCount;
 pub use coverage::{Comparison, Coverage, Lack, Tally};
 pub use finding::{Finding, Sink};
 pub use grounds::frame_ground_size;
@@ -42,6 +41,7 @@ pub use lint::{
 };
 pub use precedence::{Scope, YieldsTo};
 pub use registry::{RULES, RuleId, find};
+pub use result_count::ResultCount;
 pub use rule::{Check, Example, Family, Level, Rule, Source};
 pub use settings::{
     CONDITIONS, EditorKey, LANGUAGE_KEY, PRACTICES, Practice, PracticeKey, RECORD_NAMES, SWITCHES, Settings,

@@ -3,7 +3,6 @@
 pub(crate) mod address_not_read;
 pub(crate) mod address_twice;
 mod addresses;
-mod beyond;
 pub(crate) mod bottles_without_contact;
 pub(crate) mod cable_pair_out_of_range;
 pub(crate) mod cable_pair_stranded;
@@ -26,6 +25,7 @@ mod line;
 pub(crate) mod line_shared;
 pub(crate) mod loop_over_limit;
 mod numbers;
+mod out_of_range;
 pub(crate) mod output_not_to_control;
 pub(crate) mod output_overloaded;
 pub(crate) mod pair_assigned_twice;

@@ -1,7 +1,14 @@
-//! Runs as messages name them.
+//! The runs of an office, and how messages name them.
 
-use drysheath_office::Office;
+use drysheath_office::{Office, Run};
+use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
+
+/// The runs of a medium that could be read whole.
+pub(crate) fn whole_runs(office: &Office, medium: Medium) -> impl Iterator<Item = &Run> {
+    let runs = office.runs.iter();
+    runs.filter(move |run| run.medium == medium && !run.damaged)
+}
 
 /// The run that a range of the file lies in: "the run from `p1` to `m1 sensor 2`".
 pub(crate) fn run_around(office: &Office, range: TextRange) -> String {

@@ -20,7 +20,7 @@ pub(crate) struct SectionState<'i> {
 
 /// What a section of cable, or a pipe, needs and has. Several rules compare it, so that it is computed once for all of them.
 pub(crate) struct SectionFigures {
-    /// The least pressure that is declared for it.
+    /// The minimum pressure that is declared for it.
     pub minimum: Option<MinimumPressure>,
     /// The water that may stand above it.
     pub water: Option<Water>,

@@ -327,7 +327,7 @@ impl Settings {
         self.switches.is_on(key)
     }
 
-    /// The least pressures that the repository declares.
+    /// The minimum pressures that the repository declares.
     pub fn minimums(&self) -> drysheath_prediction::DefaultMinimums {
         [
             PracticeKey::MinimumUnderground,

@@ -20,7 +20,7 @@ pub(crate) fn not_said_spare<'s>(
     let (thing, name) = (office.thing(id), office.name(id));
     let are = if from == to { "is" } else { "are" };
     let message = format!(
-        "{} of `{name}` {are} unused and not said to be spare",
+        "{} of `{name}` {are} unused and not declared spare",
         numbered(port.noun(), from, to)
     );
     let numbers = numbers_written(from, to);
@@ -28,9 +28,9 @@ pub(crate) fn not_said_spare<'s>(
     let title = format!("Add `{statement}`");
     sink.report(id, thing.name, message)
         .help(if from == to {
-            "say so, or write down what is on it"
+            "declare it spare, or write down what is on it"
         } else {
-            "say so, or write down what is on them"
+            "declare them spare, or write down what is on them"
         })
         .about([Subject::Ports(id, port.word)])
         .fix(add_line(office, thing.range.end, &statement, title))

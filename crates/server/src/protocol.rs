@@ -15,7 +15,7 @@
 //!   `RequestCancelled`.
 //! * **Malformed messages.** What is not JSON is answered by `ParseError`, what is not a JSON-RPC message, such as a batch, by
 //!   `InvalidRequest`, both with the id `null`; the next message is served. A wrong length costs the message itself: where another
-//!   header begins within a body, reading goes on from there.
+//!   header begins within a body, reading continues from there.
 //! * **End of session.** The session ends with `exit`, the end of the input, a failed write, or [`Lifecycle::close`]. Requests
 //!   that are still being answered get [`GRACE`] to finish. The exit code is 0 only after a `shutdown`.
 

@@ -425,7 +425,7 @@ pub(crate) fn read_as_meant(text: &str, tokens: &[Token]) -> Option<Problem> {
     }))
 }
 
-/// The characters in texts that nobody sees, wherever they are in the file, as one warning with one fix.
+/// The invisible characters in texts, wherever they are in the file, as one warning with one fix.
 pub(crate) fn invisible(text: &str, tokens: &[Token]) -> Option<Problem> {
     let mut edits: Vec<Edit> = Vec::new();
     for token in tokens {
@@ -446,15 +446,15 @@ pub(crate) fn invisible(text: &str, tokens: &[Token]) -> Option<Problem> {
     let first = edits.first()?.range;
     let code = first.of(text).chars().next().map_or(0, u32::from);
     let message = match edits.len() {
-        1 => format!("this text has a character that nobody sees, U+{code:04X}"),
-        more => format!("this text has a character that nobody sees, U+{code:04X}, and this file {more} of such"),
+        1 => format!("this text has an invisible character, U+{code:04X}"),
+        more => format!("this text has an invisible character, U+{code:04X}, and this file has {more} of them"),
     };
     let problem = Problem::new(ProblemId::CharacterInvisible, first, message);
     Some(
         problem
             .help("delete it: what looks the same would not be the same")
             .fix(Fix {
-                title: "Delete the characters that nobody sees in the whole file".to_owned(),
+                title: "Delete the invisible characters in the whole file".to_owned(),
                 edits,
             }),
     )

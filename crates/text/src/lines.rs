@@ -20,8 +20,8 @@ pub struct Position {
     pub column: u32,
 }
 
-/// The offset at which each line of a text starts, to convert between byte offsets and positions. Lines end at `\n` alone, so that a line number means the same here,
-/// in an editor and in a diff; form feed and U+2028 end none.
+/// The offset at which each line of a text starts, to convert between byte offsets and positions. Lines end at `\n` alone, so
+/// that a line number means the same here, in an editor and in a diff; form feed and U+2028 end none.
 #[derive(Clone, Debug)]
 pub struct LineIndex {
     starts: Vec<u32>,

@@ -73,3 +73,26 @@ pub struct Place {
     /// The bytes in it.
     pub range: TextRange,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ranges_are_half_open() {
+        let range = TextRange::new(2, 5);
+        assert_eq!((range.len(), range.is_empty()), (3, false));
+        assert_eq!((TextRange::empty(2).len(), TextRange::empty(2).is_empty()), (0, true));
+        assert_eq!(TextRange::new(5, 2), TextRange::empty(5), "a reversed pair");
+        assert_eq!(TextRange::new(4, 7).cover(range), TextRange::new(2, 7));
+        assert!(range.contains(range) && range.contains(TextRange::empty(5)));
+        assert!(!range.contains(TextRange::new(1, 5)) && !range.contains(TextRange::new(2, 6)));
+    }
+
+    #[test]
+    fn a_range_within_a_character_has_no_text() {
+        assert_eq!(TextRange::new(1, 3).of("aéb"), "é");
+        assert_eq!(TextRange::new(1, 2).of("aéb"), "");
+        assert_eq!(TextRange::new(1, 9).of("aéb"), "");
+    }
+}

@@ -34,7 +34,7 @@ impl Snapshot {
 
     /// A file's text and where its lines start, for places in it.
     pub fn text(&self, file: FileId) -> Option<(Arc<str>, LineIndex)> {
-        if let Some(analysis) = self.kept.get(file, &self.file_version(file)) {
+        if let Some(analysis) = self.cache.get(file, &self.file_version(file)) {
             return Some((Arc::clone(&analysis.text), analysis.lines.clone()));
         }
         let (_, content) = self.content(file).ok().flatten()?;
@@ -101,7 +101,7 @@ impl Snapshot {
     /// The analysis of a file. It is kept for a while, for this state and for those in which it is the same. None if there is
     /// no such text.
     pub fn analysis(&self, file: FileId) -> Option<Arc<Analysis>> {
-        let slot = self.kept.slot(file, &self.file_version(file));
+        let slot = self.cache.slot(file, &self.file_version(file));
         let anew = || {
             self.read(file)
                 .ok()
@@ -116,7 +116,7 @@ impl Snapshot {
         }
         // It was made in another state, where what the file uses was other; or nothing is there yet.
         let analysis = anew();
-        self.kept.replace(&slot, analysis.clone());
+        self.cache.replace(&slot, analysis.clone());
         analysis
     }
 
@@ -132,7 +132,7 @@ impl Snapshot {
 
     /// The analysis of a file if it has been made.
     pub(crate) fn kept_analysis(&self, file: FileId) -> Option<Arc<Analysis>> {
-        let kept = self.kept.get(file, &self.file_version(file));
+        let kept = self.cache.get(file, &self.file_version(file));
         kept.filter(|kept| self.holds(&kept.repository, &kept.made_from))
     }
 
@@ -154,7 +154,7 @@ impl Snapshot {
             other.files.insert_mut(file, state);
         }
         // Analyses of these texts must not evict those that an editor shows.
-        other.kept = Arc::default();
+        other.cache = Arc::default();
         other
     }
 

@@ -8,10 +8,10 @@
 mod across;
 mod analyses;
 mod analysis;
+mod analysis_cache;
 mod cancellation;
 mod edit;
 mod file_table;
-mod kept;
 mod memory;
 mod parts;
 mod repository;

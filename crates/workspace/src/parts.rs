@@ -69,8 +69,8 @@ impl Snapshot {
         parts
     }
 
-    /// The files that an office has within reach by `use` or by a route, directly or not, in the order of their names: the number of each, or
-    /// none where there is no such file.
+    /// The files that an office has within reach by `use` or by a route, directly or through others, in the order of their
+    /// names: the number of each, or none where there is no such file.
     pub fn files_within_reach(&self, office: &Office) -> Vec<(Box<str>, Option<FileId>)> {
         let repository = self.repository(office.file);
         let within = Within::new(self, &repository);

@@ -6,9 +6,9 @@ use drysheath_text::FileId;
 use rpds::{HashTrieMapSync, HashTrieSetSync};
 
 use crate::across::Across;
+use crate::analysis_cache::AnalysisCache;
 use crate::cancellation::Cancellation;
 use crate::file_table::FileTable;
-use crate::kept::Kept;
 use crate::repository::{Repositories, Repository};
 use crate::results::FileResults;
 use crate::source::FileSource;
@@ -42,7 +42,7 @@ pub struct Snapshot {
     pub(crate) declare_parts: HashTrieSetSync<FileId>,
     /// The results across files as they were last made, by the roots of repositories.
     pub(crate) across: HashTrieMapSync<Arc<Path>, Arc<Across>>,
-    pub(crate) kept: Arc<Kept>,
+    pub(crate) cache: Arc<AnalysisCache>,
     pub(crate) cancellation: Cancellation,
 }
 

@@ -54,7 +54,7 @@ impl Workspace {
                 users: HashTrieMapSync::default(),
                 declare_parts: HashTrieSetSync::default(),
                 across: HashTrieMapSync::default(),
-                kept: Arc::default(),
+                cache: Arc::default(),
                 cancellation: Cancellation::default(),
             },
         }
@@ -239,7 +239,7 @@ impl Workspace {
 
     fn set_version(&mut self, file: FileId, version: Arc<FileVersion>) -> Dirtied {
         let state = self.now.state(file);
-        self.now.kept.forget(file, &version);
+        self.now.cache.forget(file, &version);
         self.now.files.insert_mut(file, FileState { version, ..state });
         if self.now.is_settings(file) {
             return self.settings_changed(file);

@@ -55,6 +55,10 @@ pub fn bench(root: &Path, filter: Option<&str>, record: bool) -> Result<(), Stri
         println!("{name:<44} {before:>12} {:>12} {ratio:>6}", shown(*now));
     }
     if record {
+        // Figures of another machine, or of benchmarks that are gone, are no measure of the new ones.
+        if filter.is_none() || recorded.machine != machine {
+            recorded.nanoseconds.clear();
+        }
         recorded.machine = machine;
         recorded.nanoseconds.extend(measured);
         let text = serde_json::to_string_pretty(&recorded).map_err(|error| error.to_string())?;

@@ -51,8 +51,11 @@ enum Command {
         /// About how many places of a crate to change, spread evenly.
         #[arg(long, default_value_t = 10)]
         sample: usize,
+        /// Which places: another seed takes the neighbours of the places of the one before.
+        #[arg(long, default_value_t = 0)]
+        seed: usize,
     },
-    /// Make every single edit of the clean offices, print to which lint says nothing, and bring the table of those up to date.
+    /// Make every single edit of the clean offices, print those without a result, and bring their table up to date.
     Silence {
         /// Write nothing, and fail where the table is not up to date.
         #[arg(long)]
@@ -107,7 +110,7 @@ fn run(command: Command) -> Result<(), String> {
         Command::NewRule { family, name } => new_rule(&root, &family, &name).map_err(words),
         Command::Verify => verify(&root),
         Command::Audit => advisories(&root),
-        Command::Mutants { name, sample } => mutants(&root, name.as_deref(), sample),
+        Command::Mutants { name, sample, seed } => mutants(&root, name.as_deref(), sample, seed),
         Command::Silence { check } => silence(&root, check),
         Command::Bench { filter, record } => bench(&root, filter.as_deref(), record),
         Command::County {

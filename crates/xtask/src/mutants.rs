@@ -9,13 +9,17 @@ use crate::tools::{MUTANTS, NEXTEST};
 /// Crates that are not mutated: tests and what only the repository itself needs.
 const LEFT_OUT: [&str; 2] = ["fixture", "xtask"];
 
+/// The least seconds that the tests of a change are given: on a busy machine, five times what the unchanged tests took may be
+/// too little, and a change would count as one that makes them hang.
+const LEAST_TIMEOUT: &str = "120";
+
 /// Changes one place of a crate at a time and runs the crate's own tests. Of all places, about `sample` in each crate are
-/// tried, spread evenly and the same in every run.
+/// tried, spread evenly: the same for one seed, and others for the next, until all have had their turn.
 ///
 /// # Errors
 ///
 /// If a change survives, or the tool cannot be built.
-pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize) -> Result<(), String> {
+pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize, seed: usize) -> Result<(), String> {
     let tool = MUTANTS.command(root)?;
     let path = path_with(&NEXTEST.program(root)?)?;
     let mut survived = Vec::new();
@@ -37,12 +41,13 @@ pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize) -> Result<(), S
         let outcome = run(begin()
             .args([
                 "--shard",
-                &format!("0/{shards}"),
+                &format!("{}/{shards}", seed % shards),
                 "--sharding",
                 "round-robin",
                 "--jobs",
                 "1",
             ])
+            .args(["--minimum-test-timeout", LEAST_TIMEOUT])
             .args(["--test-tool", "nextest", "--no-shuffle", "--output"])
             .arg(&folder)
             .env("PATH", &path)

@@ -491,14 +491,14 @@ fn lint_since_looks_at_what_the_changes_can_affect() {
         let told = out(&output);
         assert!(told.contains(expected), "{told}{}", err(&output));
     };
-    looked_at("in 0 files\n5 files were not looked at: nothing that they depend on has changed since HEAD.");
+    looked_at("in 0 files\n5 files were not checked: nothing that affects them has changed since HEAD.");
     repository.edit("offices/elm.office", "30 psi", "30");
-    looked_at("in 1 file\n4 files were not looked at");
+    looked_at("in 1 file\n4 files were not checked");
     assert_eq!(code(&repository.run(&["lint", "--since", "HEAD", "--today", TODAY])), 1);
     repository.edit("parts/field.office", "30 psi", "31 psi");
-    looked_at("in 4 files\n1 file was not looked at");
+    looked_at("in 4 files\n1 file was not checked");
     fs::remove_file(repository.path().join("parts/field.office")).unwrap();
-    looked_at("in 3 files\n1 file was not looked at");
+    looked_at("in 3 files\n1 file was not checked");
     repository.git(&["checkout", "--quiet", "--", "."]);
     looked_at("in 0 files");
     repository.write("offices/new.office", &office("new", 8));

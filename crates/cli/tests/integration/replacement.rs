@@ -1,4 +1,5 @@
-//! An older device goes and a monitor on the wall comes: the job as two offices of the county have it, its figures computed by hand.
+//! An older device goes and a monitor on the wall comes: the job as two offices of the county have it, its figures computed
+//! by hand.
 
 use std::fs;
 use std::path::{Path, PathBuf};

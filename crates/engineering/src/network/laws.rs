@@ -12,7 +12,8 @@ use crate::standard::Standard;
 
 /// What a fitting or an open check valve puts in the way, Pa²·s/m³: 0.1 Pa for 1e-4 m³/s at 170 kPa.
 const FITTING: f64 = 3.4e8;
-/// What a supply or a held pressure gives way by, and the least that a line puts in the way, Pa²·s/m³: 1e-4 Pa for 1e-4 m³/s at 170 kPa.
+/// What a supply or a held pressure gives way by, and the least that a line puts in the way, Pa²·s/m³: 1e-4 Pa for 1e-4 m³/s
+/// at 170 kPa.
 const GIVING: f64 = 3.4e5;
 /// Least droop of a regulator, Pa·s/m³.
 const LEAST_DROOP: f64 = 10.0;

@@ -7,8 +7,8 @@ use crate::measure::{Flow, Pressure};
 ///
 /// With one point the loss is in proportion to the flow. Two points give a·Q + b·Q², what passes slowly through pores and
 /// what it takes to speed the air up (Forchheimer's law, from memory), where neither part is negative. Where the loss
-/// grows less than in proportion or more than as the square, as it may at a check valve with a spring, straight lines join zero and the two
-/// points. Either goes on beyond the last point. The loss counts as the pressure that it is, whatever the pressure there:
+/// grows less than in proportion or more than as the square, as it may at a check valve with a spring, straight lines join
+/// zero and the two points. Either is extrapolated beyond the last point. The loss does not depend on the pressure there:
 /// makers state no other.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Loss {

@@ -103,7 +103,7 @@ pub struct SupplyState {
     pub flow: Flow,
     /// True if that is more than its capacity.
     pub over_capacity: bool,
-    /// True if it gives nothing because the network holds more pressure than it delivers.
+    /// True if it supplies no air because the network holds more pressure than it delivers.
     pub backed_up: bool,
 }
 

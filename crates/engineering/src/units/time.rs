@@ -1,6 +1,6 @@
 use super::{Quantity, find};
 
-/// As many digits as a time is shown with that nobody can know better.
+/// How many digits of a time are shown: more would not be known.
 const DIGITS: i32 = 2;
 
 /// A time in days, or in hours or minutes where it is less than one of the larger unit; none unless it is finite.

@@ -20,7 +20,7 @@ pub(super) fn the_rest(analysis: &Analysis, finding: &Finding, findings: &[Findi
     let port = kind.ports.iter().find(|port| port.role == Role::Pair)?;
     let name = analysis.office.name(on);
     (mends.len() > 1).then(|| Action {
-        title: format!("Say that the rest of `{name}` is spare"),
+        title: format!("Declare the rest of `{name}` spare"),
         kind: ActionKind::Fix,
         edits: vec![spares(analysis, on, &rest(name, port))],
         mends,
@@ -44,7 +44,7 @@ pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Proposal
     };
     let name = office.name(id);
     vec![Proposal::new(
-        format!("Say that the rest of `{name}` is spare"),
+        format!("Declare the rest of `{name}` spare"),
         vec![spares(analysis, id, &rest(name, port))],
     )]
 }
@@ -118,7 +118,7 @@ pub(super) fn unsaid_of(analysis: &Analysis, range: TextRange) -> Option<Proposa
             lines.push(rest(name, port));
         }
     }
-    let title = format!("Say that what nothing uses of `{name}` is spare");
+    let title = format!("Declare whatever nothing uses of `{name}` spare");
     (!lines.is_empty()).then(|| Proposal::new(title, vec![spares(analysis, id, &lines.join("\n"))]))
 }
 

@@ -104,6 +104,6 @@ fn usual(items: &mut Items<'_>, medium: Medium, earlier: &[&[Token]]) {
             .push(' ');
         items
             .offer(CompletionKind::Keyword, "reducer")
-            .detail("where a piece of tube goes on in another size");
+            .detail("where the tube changes size");
     }
 }

@@ -183,7 +183,7 @@ fn number(items: &mut Items<'_>, label: String, id: ThingId, port: &'static Port
     let detail = match (next.state, carried) {
         (_, Some(device)) => format!("carries `{device}`, which reaches no input yet"),
         (FreeState::Unstated, None) => "free".to_owned(),
-        (FreeState::Spare, None) => "free, said to be spare; that is said no longer".to_owned(),
+        (FreeState::Spare, None) => "free, declared spare; it is taken off the `spare` line".to_owned(),
         (FreeState::Terminated, None) => "terminated, carries nothing".to_owned(),
     };
     let colours = (port.role == Role::Pair)

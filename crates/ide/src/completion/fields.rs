@@ -69,7 +69,7 @@ fn kind_within(items: &Items<'_>, assembly: ThingId, name: TextRange) -> Option<
 /// The things of a placed assembly that its block says nothing of yet.
 fn things_within(items: &mut Items<'_>, assembly: ThingId, frame: &Frame<'_>) {
     let office = items.office();
-    let Some(placed) = office.placed.iter().find(|placed| placed.thing == Some(assembly)) else {
+    let Some(placed) = office.placed_by(assembly) else {
         return;
     };
     let text = items.text();
@@ -156,7 +156,7 @@ fn name<'i>(items: &'i mut Items<'_>, spec: &'static FieldSpec) -> &'i mut super
         detail = format!("{detail}; {default} where it is left out");
     }
     if spec.need != Need::Optional {
-        detail.push_str("; must be there");
+        detail.push_str("; required");
     }
     let completion = items.offer(CompletionKind::Field, spec.word());
     completion.detail(detail).documentation(spec.doc).insert.push(' ');

@@ -38,8 +38,7 @@ fn statement(items: &mut Items<'_>) {
         return;
     }
     let has_office = items.office().itself.is_some();
-    let is_head = |kind: &Kind| matches!(kind.id, KindId::Office | KindId::Route);
-    for kind in KINDS.iter().filter(|kind| !is_head(kind) || !has_office) {
+    for kind in KINDS.iter().filter(|kind| !says_what_file_is(kind) || !has_office) {
         let template = Template::thing(items.office(), kind, &free_name(items, kind));
         offer_kind(items, kind).snippet = Some(template.snippet);
     }
@@ -69,6 +68,11 @@ fn statement(items: &mut Items<'_>) {
     if let Some(completion) = items.found.iter_mut().find(|found| found.label == "reading") {
         completion.insert = format!("reading {today} ");
     }
+}
+
+/// Whether a thing of this kind says what its file is: there is one, in the first statement.
+fn says_what_file_is(kind: &Kind) -> bool {
+    matches!(kind.id, KindId::Office | KindId::Route)
 }
 
 /// The statements that declare no thing.
@@ -102,7 +106,7 @@ const STATEMENTS: [(&str, &str); 12] = [
         "Pairs that carry nothing any more, and why, such as `defective c101 pair 31 because \"open at mh-4\"`.",
     ),
     ("accept", "A result that is right as it is, why, and until when."),
-    ("reading", "What was read on a visit, held against what is predicted."),
+    ("reading", "What was read on a visit, compared with the prediction."),
     (
         "when",
         "What must hold in another state, such as `when c101 leaks 10 scfh at 2.1 km expect ps1 low`.",
@@ -139,9 +143,7 @@ fn thing(items: &mut Items<'_>, unfinished: &Unfinished, thing: &Thing, is_part:
     for expected in unfinished.expected() {
         match (expected, kind) {
             (Expected::ThingKind, _) => {
-                // What a file is, its first statement says.
-                let is_head = |kind: &Kind| kind.id == KindId::Office || kind.id == KindId::Route;
-                for kind in KINDS.iter().filter(|kind| !is_head(kind)) {
+                for kind in KINDS.iter().filter(|kind| !says_what_file_is(kind)) {
                     offer_kind(items, kind);
                 }
             }

@@ -18,8 +18,8 @@ pub(super) fn kind(kind: &'static Kind) -> Markup {
     markup.sentence(kind.summary);
     let needed = |need: Need| words(kind.fields.iter().filter(move |field| field.need == need));
     for (need, when) in [
-        (Need::Always, "must be there"),
-        (Need::Installed, "must be there once it is installed"),
+        (Need::Always, "required"),
+        (Need::Installed, "required once it is installed"),
         (Need::Optional, "may be there"),
     ] {
         let fields = needed(need);
@@ -97,8 +97,8 @@ impl Describer<'_> {
             markup.fact(format!("from {domain}"));
         }
         match spec.need {
-            Need::Always => markup.fact("must be there"),
-            Need::Installed => markup.fact("must be there once the office is installed"),
+            Need::Always => markup.fact("required"),
+            Need::Installed => markup.fact("required once the office is installed"),
             Need::Optional => {}
         }
         if let Some(default) = spec.default {

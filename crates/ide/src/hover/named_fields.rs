@@ -71,7 +71,7 @@ impl Describer<'_> {
                 continue;
             };
             let mut lowest = format!(
-                "least pressure {} {}",
+                "minimum pressure {} {}",
                 self.show(Dimension::Pressure, pressure.pascals()),
                 self.position(section.line, metres)
             );

@@ -145,11 +145,11 @@ impl Describer<'_> {
                 let circuit = Circuit::through(wire, id);
                 self.circuit(markup, &circuit);
                 if spare {
-                    markup.fact("said to be spare all the same");
+                    markup.fact("declared spare all the same");
                 }
             }
-            None if spare => markup.fact("free: said to be spare"),
-            None => markup.fact("free, and not said to be spare"),
+            None if spare => markup.fact("free: declared spare"),
+            None => markup.fact("free, and not declared spare"),
         }
     }
 
@@ -182,9 +182,9 @@ impl Describer<'_> {
         if !is_used {
             let spare = self.allocation().is_spare(thing, port, number);
             markup.fact(if spare {
-                "free: said to be spare"
+                "free: declared spare"
             } else {
-                "free, and not said to be spare"
+                "free, and not declared spare"
             });
         }
     }

@@ -32,14 +32,14 @@ impl Describer<'_> {
 
     /// Explains a sensor: its location, readings and wiring.
     pub(super) fn sensor(&self, markup: &mut Markup, id: ThingId) {
-        self.stands(markup, id);
+        self.location(markup, id);
         for reading in explainer(self.analysis).readings(id) {
             self.signal(markup, &reading);
         }
         self.carried_from(markup, id, None, None);
     }
 
-    fn stands(&self, markup: &mut Markup, id: ThingId) {
+    fn location(&self, markup: &mut Markup, id: ThingId) {
         let office = self.analysis.present();
         let place = self
             .analysis
@@ -54,7 +54,7 @@ impl Describer<'_> {
     /// Explains a contact: its healthy state, location and wiring.
     pub(super) fn contact(&self, markup: &mut Markup, id: ThingId) {
         self.healthy(markup, id);
-        self.stands(markup, id);
+        self.location(markup, id);
         self.carried_from(markup, id, None, None);
     }
 

@@ -93,7 +93,7 @@ impl Describer<'_> {
     /// What an assembly is made of: what its drawing brings in, and what says that it belongs to it.
     fn assembly(&self, markup: &mut Markup, id: ThingId) {
         let office = &self.analysis.office;
-        let placed = office.placed.iter().find(|placed| placed.thing == Some(id));
+        let placed = office.placed_by(id);
         let drawn = placed.map(|placed| office.things().filter(|(other, _)| placed.things.contains(other)));
         let drawn: Vec<String> = drawn
             .into_iter()

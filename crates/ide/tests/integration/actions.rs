@@ -226,11 +226,11 @@ fn a_wire_that_stops_is_wired_on() {
 #[test]
 fn the_rest_is_said_to_be_spare() {
     let text = example_with("spare tb pair 5 .. 25", "spare tb pair 10 .. 12").replace("block tb ", "block t$0b ");
-    let done = done(&text, "Say that the rest of `tb` is spare");
+    let done = done(&text, "Declare the rest of `tb` spare");
     assert!(done.contains("spare tb pair 10 .. 12\nspare tb pair rest\n"), "{done}");
     assert!(titles(&text).contains(&"Fix all 2 results of pair-not-said-spare in this file".to_owned()));
     let monitor = example_with("spare m1 sensor 4 .. 8\n", "").replace("monitor m1", "monitor m$01");
-    let monitor = self::done(&monitor, "Say that what nothing uses of `m1` is spare");
+    let monitor = self::done(&monitor, "Declare whatever nothing uses of `m1` spare");
     assert!(
         monitor.contains("spare m1 contact 2 .. 4\nspare m1 sensor rest\n"),
         "{monitor}"

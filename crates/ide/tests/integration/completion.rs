@@ -231,7 +231,7 @@ fn the_next_free_pair_comes_first() {
 #[test]
 fn what_is_taken_is_no_longer_said_to_be_spare() {
     let all = offered(&example_and("wire p1 -> $0"));
-    assert_eq!(all[0].detail, "free, said to be spare; that is said no longer");
+    assert_eq!(all[0].detail, "free, declared spare; it is taken off the `spare` line");
     assert_eq!(all[0].documentation, "white-slate");
     let text = taken(&example_and("wire p1 -> $0"), "tb pair 5");
     assert!(text.contains("\nspare tb pair 6 .. 25\n"), "{text}");

@@ -23,7 +23,7 @@ fn a_kind_tells_its_fields_and_ends() {
         "$0regulator r1 { set 10 psi }",
         &[
             "holds what is downstream at its set pressure",
-            "must be there: `set`",
+            "required: `set`",
             "once it is installed: `differential`",
             "runs of air end on `inlet`, its supply side",
         ],
@@ -38,7 +38,7 @@ fn a_field_tells_its_meaning_and_its_value_in_other_units() {
             "`set` of a regulator",
             "Pressure that it holds at no flow.",
             "wants a pressure",
-            "must be there",
+            "required",
             "`10 psi` is 68.95 kPa, 276.8 inH2O, 689.5 mbar, 24.16 psia",
         ],
     );
@@ -115,7 +115,7 @@ fn a_pair_tells_its_looks_and_what_it_carries() {
         &[
             "pair 30 of `tb`: white-slate",
             "tip on pin 30, ring on pin 5 of connector 2",
-            "free: said to be spare",
+            "free: declared spare",
         ],
     );
     tells(
@@ -156,7 +156,7 @@ fn a_port_tells_what_is_free() {
         &["leads to `m1`", "fuse 3 A", "-42.89 V at `m1`"],
     );
     tells("ground m1 fra$0me -> ogb", &["its frame"]);
-    tells("spare mf port $03 .. 4", &["port 3 of `mf`", "free: said to be spare"]);
+    tells("spare mf port $03 .. 4", &["port 3 of `mf`", "free: declared spare"]);
 }
 
 #[test]
@@ -197,7 +197,7 @@ fn a_cable_tells_its_profile() {
         "cable c101 { pairs 50, gauge 24 awg, section s$02 { buried 2 km, resistance 0.14 psi/scfh/kft, usage 4 scfh } }",
         &[
             "begins at the start of `c101`",
-            "least pressure",
+            "minimum pressure",
             "above the 3 psi that is wanted",
         ],
     );
@@ -366,7 +366,7 @@ fn a_number_with_letters_is_told_as_it_is_printed() {
     let panel = "fuse-panel pdf { positions A1 .. A3, positions B1 .. B2 }\nblock tb { pairs A1 .. A25 }\n";
     tells(
         &format!("{panel}spare pdf fuse B$02"),
-        &["fuse position B2 of `pdf`", "free: said to be spare"],
+        &["fuse position B2 of `pdf`", "free: declared spare"],
     );
     tells(
         &format!("{panel}spare pdf fuse C$02"),

@@ -27,7 +27,7 @@ const USAGE: FieldSpec = FieldSpec::new(
 const MINIMUM: FieldSpec = FieldSpec::new(
     Key::Minimum,
     Shape::Quantity(Dimension::Pressure),
-    "Least pressure here, where it differs from the office's.",
+    "Minimum pressure here, where it differs from the office's.",
 );
 
 /// More outlets than a regulator or a manifold has (common practice, no source).
@@ -109,7 +109,7 @@ const CONTROL_FIELDS: &[FieldSpec] = &[
     FieldSpec::new(
         Key::CurrentMax,
         Shape::Quantity(Dimension::Current),
-        "Most current that it draws.",
+        "Highest current that it draws.",
     )
     .within(control_current),
     NOTE,
@@ -140,7 +140,7 @@ pub(super) static REGULATOR: Kind = Kind {
         FieldSpec::new(
             Key::FlowMax,
             Shape::Quantity(Dimension::Flow),
-            "Most flow that it passes in regulation.",
+            "Highest flow that it passes in regulation.",
         ),
         FieldSpec::new(
             Key::InletMax,

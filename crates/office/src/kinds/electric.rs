@@ -49,7 +49,7 @@ const MOST_POSITIONS: u32 = 2_000;
 const CURRENT_MAX: FieldSpec = FieldSpec::new(
     Key::CurrentMax,
     Shape::Quantity(Dimension::Current),
-    "Most current that the panel as a whole may carry.",
+    "Highest current that the panel as a whole may carry.",
 )
 .within(panel_current)
 .since(1);

@@ -162,7 +162,7 @@ pub enum Need {
     Optional,
     /// It must be there from the first draft.
     Always,
-    /// It must be there once the office is installed.
+    /// It required once the office is installed.
     Installed,
 }
 
@@ -327,7 +327,7 @@ pub(super) const FORMERLY: FieldSpec = FieldSpec::new(
 .since(1);
 /// The fields that every thing has beside those of its kind.
 pub static OF_EVERY_THING: &[FieldSpec] = &[ORDER, RECORD, FORMERLY];
-/// The fields that all equipment has beside those: every thing but the office and its rooms.
+/// The fields that all equipment has beside those: every thing but those that describe the office itself (`Kind::is_equipment`).
 pub static OF_EQUIPMENT: &[FieldSpec] = &[ROOM, LOCATION, STAGE, ASSEMBLY];
 
 /// The order that it was bought or built by.

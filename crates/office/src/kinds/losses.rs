@@ -8,7 +8,7 @@ use super::{Bare, FieldSpec, Key, Kind, KindId, Port, Role, Shape};
 pub(super) const LOSS: FieldSpec = FieldSpec::new(
     Key::Loss,
     Shape::Loss,
-    "Pressure that it takes from the air at a flow. Between no flow and this one it is in proportion; a second line for a larger \
+    "Pressure drop at a stated flow. Below that flow it is in proportion; a second line for a larger \
      flow gives the curve.",
 )
 .since(1);

@@ -111,7 +111,7 @@ pub(super) static MONITOR: Kind = Kind {
         FieldSpec::new(
             Key::OutputMax,
             Shape::Quantity(Dimension::Current),
-            "Most current that each of its outputs may carry.",
+            "Highest current that each of its outputs may carry.",
         ),
         FieldSpec::new(
             Key::OutputVoltage,

@@ -169,7 +169,7 @@ impl Port {
         matches!(self.numbering, Numbering::Range(_))
     }
 
-    /// Whether some of it may be said to be spare: numbers that nothing uses, or a contact or control that a part has and a place
+    /// Whether some of it may be declared spare: numbers that nothing uses, or a contact or control that a part has and a place
     /// does not use.
     pub fn can_be_spare(&self) -> bool {
         self.is_counted() || matches!(self.numbering, Numbering::Named(_))

@@ -7,17 +7,17 @@ const MINIMUMS: &[FieldSpec] = &[
     FieldSpec::new(
         Key::Underground,
         Shape::Quantity(Dimension::Pressure),
-        "Least pressure in cable in duct or manhole.",
+        "Minimum pressure in cable in duct or manhole.",
     ),
     FieldSpec::new(
         Key::Buried,
         Shape::Quantity(Dimension::Pressure),
-        "Least pressure in cable laid in earth.",
+        "Minimum pressure in cable laid in earth.",
     ),
     FieldSpec::new(
         Key::Aerial,
         Shape::Quantity(Dimension::Pressure),
-        "Least pressure in cable on poles.",
+        "Minimum pressure in cable on poles.",
     ),
 ];
 
@@ -46,13 +46,13 @@ pub(super) static OFFICE: Kind = Kind {
         FieldSpec::new(
             Key::Hottest,
             Shape::Quantity(Dimension::Temperature),
-            "Hottest that its pairs get: loops are reckoned at that temperature.",
+            "Hottest that its pairs get: loops are computed at that temperature.",
         )
         .default("60 degC"),
         FieldSpec::new(
             Key::HottestWire,
             Shape::Quantity(Dimension::Temperature),
-            "Hottest that its power wires get: feeds are reckoned at that temperature.",
+            "Hottest that its power wires get: feeds are computed at that temperature.",
         )
         .default("40 degC"),
         FieldSpec::new(

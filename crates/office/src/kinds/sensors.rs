@@ -40,12 +40,12 @@ const AT: FieldSpec = FieldSpec::new(
 const LOOP_MAX: FieldSpec = FieldSpec::new(
     Key::LoopMax,
     Shape::Quantity(Dimension::Resistance),
-    "Most loop resistance that it works over.",
+    "Highest loop resistance that it works over.",
 );
 const CURRENT_MAX: FieldSpec = FieldSpec::new(
     Key::CurrentMax,
     Shape::Quantity(Dimension::Current),
-    "Most current that it draws from its loop.",
+    "Highest current that it draws from its loop.",
 )
 .since(1);
 pub(super) const NEEDS: FieldSpec = FieldSpec::new(
@@ -56,7 +56,7 @@ pub(super) const NEEDS: FieldSpec = FieldSpec::new(
 const ADDRESS: FieldSpec = FieldSpec::new(
     Key::Address,
     Shape::Count(HIGHEST_ADDRESS),
-    "The address that is set in it, by which its input tells it from others on the same pair.",
+    "The address that is set in it, by which its input distinguishes it from others on the same pair.",
 );
 const PROOF: FieldSpec = FieldSpec::new(
     Key::Proof,
@@ -65,7 +65,7 @@ const PROOF: FieldSpec = FieldSpec::new(
 )
 .installed();
 const ERROR: &str = "Largest error of its reading.";
-const NORMAL: &str = "Reading when all is well, as known from the place.";
+const NORMAL: &str = "Reading under normal conditions, known from experience at that place.";
 const SPAN: &str = "What it can read, from bottom to top.";
 const STEP: &str = "Smallest change that it reports.";
 const LIMIT: &str =
@@ -99,7 +99,7 @@ const TAP: Port = Port::new(
     Medium::Air,
     Role::Inlet,
     Bare::Target,
-    "where it feels the air",
+    "where it senses the air",
 );
 
 pub(super) static FLOW_SENSOR: Kind = Kind {

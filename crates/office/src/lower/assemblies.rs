@@ -45,16 +45,16 @@ pub(super) struct Placement<'t> {
 /// should come right after what the file uses. What describes an office besides is no drawing.
 pub(super) fn head(tree: &Tree, text: &str) -> Option<TextRange> {
     let kind_of = |statement: &Statement| match &statement.kind {
-        StatementKind::Thing(thing) => Kind::find(tree.range(thing.kind?).of(text)),
+        StatementKind::Thing(thing) => kind_of(thing, tree, text),
         _ => None,
     };
     let is_head = |statement: &Statement, kind: KindId| {
         let is_placed = matches!(&statement.kind, StatementKind::Thing(thing) if thing.part.is_some());
-        !is_placed && kind_of(statement).is_some_and(|own| own.id == kind)
+        !is_placed && kind_of(statement) == Some(kind)
     };
     let things = || tree.statements.iter().filter(|other| is_thing(other));
-    let office = things().position(|other| kind_of(other).is_some_and(|kind| kind.id == KindId::Office));
-    let has_others = things().any(|other| kind_of(other).is_some_and(|kind| !OF_ROUTES_FILES.contains(&kind.id)));
+    let office = things().position(|other| kind_of(other) == Some(KindId::Office));
+    let has_others = things().any(|other| kind_of(other).is_some_and(|kind| !OF_ROUTES_FILES.contains(&kind)));
     let route = things().position(|other| is_head(other, KindId::Route));
     let assembly = things().position(|other| is_head(other, KindId::Assembly));
     let found = match (route, assembly, office) {
@@ -86,8 +86,8 @@ fn comes_before(statement: &Statement) -> bool {
     )
 }
 
-fn is_kind(word: &str, kind: KindId) -> bool {
-    Kind::find(word).is_some_and(|found| found.id == kind)
+fn kind_of(thing: &syntax::Thing, tree: &Tree, text: &str) -> Option<KindId> {
+    Kind::find(tree.range(thing.kind?).of(text)).map(|kind| kind.id)
 }
 
 /// The assemblies that a file places, in the order of the file, and then the routes that it uses. Assemblies that cannot be found are
@@ -121,12 +121,10 @@ pub(super) fn placements<'t>(
         let StatementKind::Thing(thing) = &statement.kind else {
             continue;
         };
-        let (Some(kind), Some(name), Some(part)) = (thing.kind, thing.name, thing.part) else {
+        let (Some(KindId::Assembly), Some(name), Some(part)) = (kind_of(thing, tree, text), thing.name, thing.part)
+        else {
             continue;
         };
-        if !is_kind(tree.range(kind).of(text), KindId::Assembly) {
-            continue;
-        }
         let taken = tree.range(part);
         let Called::Part(part) = parts.called(taken.of(text), taken, office) else {
             continue;
@@ -182,57 +180,53 @@ impl<'r> Lowering<'r> {
     pub(super) fn misplaced(&mut self) {
         let head = self.office.drawn_as().map(|part| part.kind.id);
         self.head_not_first(head);
+        let file = match head {
+            Some(KindId::Route) => "this file describes a route, which cannot hold",
+            Some(_) => "this file draws an assembly, which cannot hold",
+            None => "an office cannot hold",
+        };
         for statement in &self.tree.statements {
             if Some(statement.range) == self.office.drawing {
                 continue;
             }
-            let kind = match &statement.kind {
-                StatementKind::Thing(thing) => thing.kind.and_then(|word| Kind::find(self.word(word))),
-                _ => None,
-            };
-            let misplaced = match (head, &statement.kind) {
-                (Some(KindId::Route), StatementKind::Thing(_)) => {
-                    kind.filter(|kind| !OF_ROUTES.contains(&kind.id)).map(|kind| {
-                        let help = match kind.id {
-                            KindId::Office => "give the office a file of its own, which uses the route",
-                            _ => "a route is made of cables, air pipes and leads: declare it in the office where it is",
-                        };
-                        (with_article(kind.word()), help)
-                    })
-                }
-                (Some(_), StatementKind::Thing(_)) => kind
-                    .filter(|kind| matches!(kind.id, KindId::Assembly | KindId::Route | KindId::Office))
-                    .map(|kind| {
-                        let help = match kind.id {
-                            KindId::Office => "give the office a file of its own, which places the assembly",
-                            _ => "write it in the office that places the assembly",
-                        };
-                        (with_article(kind.word()), help)
-                    }),
-                (None, StatementKind::Thing(_)) => kind.filter(|kind| kind.id == KindId::Route).map(|kind| {
-                    (
-                        with_article(kind.word()),
-                        "describe the route in a file of its own, with this statement first, and `use` that",
-                    )
-                }),
-                (Some(_), StatementKind::Accept(_)) => Some(("an acceptance".to_owned(), "write it in the office")),
-                (Some(_), StatementKind::Reading(_)) => {
-                    Some(("a reading".to_owned(), "write it in the office where it was taken"))
-                }
-                (Some(_), StatementKind::When(_)) => {
-                    Some(("what must hold in a state".to_owned(), "write it in the office"))
-                }
-                _ => None,
-            };
-            let Some((what, help)) = misplaced else { continue };
-            let file = match head {
-                Some(KindId::Route) => "this file describes a route, which cannot hold",
-                Some(_) => "this file draws an assembly, which cannot hold",
-                None => "an office cannot hold",
-            };
-            let problem = Problem::new(ProblemId::StatementMisplaced, statement.range, format!("{file} {what}"));
-            self.office.problems.push(problem.help(help));
+            if let Some((what, help)) = self.misplaced_below(head, statement) {
+                let message = format!("{file} {what}");
+                let problem = Problem::new(ProblemId::StatementMisplaced, statement.range, message);
+                self.office.problems.push(problem.help(help));
+            }
         }
+    }
+
+    /// What a statement says that does not belong into a file with this head, or into that of an office, and what to do.
+    fn misplaced_below(&self, head: Option<KindId>, statement: &Statement) -> Option<(String, &'static str)> {
+        let thing = match &statement.kind {
+            StatementKind::Thing(thing) => thing,
+            StatementKind::Accept(_) if head.is_some() => {
+                return Some(("an acceptance".to_owned(), "write it in the office"));
+            }
+            StatementKind::Reading(_) if head.is_some() => {
+                return Some(("a reading".to_owned(), "write it in the office where it was taken"));
+            }
+            StatementKind::When(_) if head.is_some() => {
+                return Some(("what must hold in a state".to_owned(), "write it in the office"));
+            }
+            _ => return None,
+        };
+        let kind = Kind::find(self.word(thing.kind?))?;
+        let help = match (head, kind.id) {
+            (Some(KindId::Route), kind) if OF_ROUTES.contains(&kind) => return None,
+            (Some(KindId::Route), KindId::Office) => "give the office a file of its own, which uses the route",
+            (Some(_), KindId::Office) => "give the office a file of its own, which places the assembly",
+            (Some(KindId::Route), _) => {
+                "a route is made of cables, air pipes and leads: declare it in the office where it is"
+            }
+            (Some(_), KindId::Assembly | KindId::Route) => "write it in the office that places the assembly",
+            (None, KindId::Route) => {
+                "describe the route in a file of its own, with this statement first, and `use` that"
+            }
+            _ => return None,
+        };
+        Some((with_article(kind.word()), help))
     }
 
     /// Reports what stands before the statement that makes the file a drawing.
@@ -469,7 +463,7 @@ impl<'r> Lowering<'r> {
         }
     }
 
-    /// Brings what is said to be spare, assigned or defective in placed assemblies into the office.
+    /// Brings what is declared spare, assigned or defective in placed assemblies into the office.
     pub(super) fn place_rest(&mut self, placements: &[Placement<'r>]) {
         for Placement { drawn, placed, .. } in placements.iter().filter(|placement| placement.is_there()) {
             let spares = drawn.spares.iter().map(|spare| {

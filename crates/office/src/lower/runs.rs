@@ -347,7 +347,7 @@ fn read_ends<'e>(
 
 fn reducer_alone(reducer: TextRange) -> Problem {
     let message = "a reducer joins one piece of tube to the next, and this is the first";
-    Problem::new(ProblemId::ValueUnreadable, reducer, message).help("write it after the `then` of the piece behind it")
+    Problem::new(ProblemId::ValueUnreadable, reducer, message).help("write it after the `then` of the next piece")
 }
 
 /// Puts the pieces of a run that is written backwards into the order of its arrow. A reducer stays between its pieces, and the fuse

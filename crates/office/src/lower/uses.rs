@@ -181,12 +181,8 @@ impl<'l> PartsWithinReach<'l> {
 
     /// Whether the file of a part uses this file in turn, which is reported where the ring begins.
     pub(super) fn is_in_ring(&self, part: &Part) -> bool {
-        let is_home = |reached: &&Reached| {
-            let own = reached.file.parts.get(&part.name);
-            own.is_some_and(|own| own.place == part.place)
-        };
-        let home = self.files.iter().find(is_home);
-        home.is_some_and(|home| leads_to(&home.path, &self.own, self.library))
+        self.home(part)
+            .is_some_and(|home| leads_to(&home.path, &self.own, self.library))
     }
 
     /// The part that is taken by `name` at `range`.
@@ -249,9 +245,7 @@ impl<'l> PartsWithinReach<'l> {
             (_, None) => problem.help("add a `use` of the file that declares it"),
         }
     }
-}
 
-impl PartsWithinReach<'_> {
     /// What is wrong with a part at `range` that is said to be in a file, and is not.
     fn unknown_in(&self, file: &str, part: &str, range: TextRange) -> Problem {
         let files = self.files.iter().filter(|reached| is_called(&reached.path, file));

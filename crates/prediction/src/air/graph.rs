@@ -105,7 +105,7 @@ pub(crate) struct Ports {
 
 /// Which dryer it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum DryerAt {
+pub(crate) enum DryerAt {
     /// One of the office.
     Here(ThingId),
     /// One of another office, by the number of that among the neighbours.
@@ -114,7 +114,7 @@ pub enum DryerAt {
 
 impl DryerAt {
     /// The dryer, where it is one of the office.
-    pub fn here(self) -> Option<ThingId> {
+    pub(crate) fn here(self) -> Option<ThingId> {
         match self {
             Self::Here(thing) => Some(thing),
             Self::Elsewhere(..) => None,

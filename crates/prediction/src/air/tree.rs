@@ -1,8 +1,9 @@
 //! The paths of air in a system from where its dryers join, and what one more leak does along them.
 //!
-//! Usage does not depend on pressure, so that behind where the dryers join, a leak adds its flow to every piece between there and itself,
-//! and to no other. In laminar flow the squared pressure falls by 2·101 325 Pa·k·L·Q along a length L of resistance k, and by no less
-//! in turbulent flow. So what a leak takes away at another place is at least that of the pieces that the air of both passes.
+//! Usage does not depend on pressure, so that behind where the dryers join, a leak adds its flow to every piece between there
+//! and itself, and to no other. In laminar flow the squared pressure falls by 2·101 325 Pa·k·L·Q along a length L of
+//! resistance k, and by no less in turbulent flow. So what a leak takes away at another place is at least that of the pieces
+//! that the air of both passes.
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::{AbsolutePressure, Flow, Pressure};
@@ -174,14 +175,14 @@ impl Ends {
         for dryer in &air.graph.dryers {
             is_dryer[dryer.node] = true;
         }
-        let hangs = |node: AirNode, edges: &IndexVec<AirNode, u32>| edges[node] == 1 && !is_dryer[node];
-        let mut open: Vec<AirNode> = edges.keys().filter(|node| hangs(*node, &edges)).collect();
+        let is_end = |node: AirNode, edges: &IndexVec<AirNode, u32>| edges[node] == 1 && !is_dryer[node];
+        let mut open: Vec<AirNode> = edges.keys().filter(|node| is_end(*node, &edges)).collect();
         while let Some(node) = open.pop() {
             joined[node] = false;
             for EdgeEnd { to, .. } in self.at(node) {
                 if joined[*to] {
                     edges[*to] -= 1;
-                    if hangs(*to, &edges) {
+                    if is_end(*to, &edges) {
                         open.push(*to);
                     }
                 }

@@ -203,7 +203,7 @@ impl Changes<'_> {
     }
 }
 
-/// The change of something that is no field but is reported like one, such as the part that a thing is of.
+/// The change of something that is not a field but is reported like one, such as the part that a thing is of.
 pub(super) fn words_record(
     subject: Subject<'_>,
     field: &str,

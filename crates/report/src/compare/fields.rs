@@ -174,8 +174,8 @@ fn value(text: String, label: &str) -> String {
     if rest.is_empty() { text } else { rest.to_owned() }
 }
 
-/// The field among `others` that a field of `own` has become, or was. Losses that are stated at other flows now are the same in the order
-/// of their flows.
+/// The field among `others` that a field of `own` has become, or was. Losses that are stated at other flows now are the same
+/// in the order of their flows.
 fn partner<'f>(field: &Field, own: &[Field], others: &'f [Field]) -> Option<&'f Field> {
     let same = others.iter().find(|other| is_same_field(field, other));
     if same.is_some() || !matches!(field.value, Value::Loss(_)) {

@@ -302,7 +302,7 @@ impl ChangeRecord {
         self.of == Of::Part || self.subject.starts_with("part ")
     }
 
-    /// What it is about, for people: the numbers that were said to be spare are still there.
+    /// What it is about, for people: the numbers that were declared spare are still there.
     pub(super) fn about(&self) -> String {
         match (self.of, &self.title) {
             (Of::Spare, _) => format!("spare {}", self.subject),

@@ -9,7 +9,7 @@ use super::record::{ResultRecord, ResultsRecord};
 use crate::Files;
 use crate::results::Fingerprints;
 
-/// How the results of one file, or of all files together, are held against each other.
+/// How the results of one file, or of all files together, are checked against each other.
 pub(super) struct Verdict<'v> {
     pub files: &'v dyn Files,
     /// A file of the base that is another now: what it was, and the path that it has.

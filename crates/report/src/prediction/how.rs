@@ -1,4 +1,4 @@
-//! How a figure comes about, as text: the law, what went into it and where that is stated, and what lies between.
+//! How a figure is computed, as text: the law, its inputs and where they are stated, and the steps between.
 
 use std::fmt::Write as _;
 
@@ -16,7 +16,7 @@ use drysheath_text::safe::terminal;
 
 use super::compose::View;
 
-/// The answer to "how does this come about?".
+/// The explanation of a figure.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Asked {
     /// The explanation, as text.
@@ -322,7 +322,7 @@ impl<'t> Text<'t> {
     fn usage(&mut self, usage: &SystemUsage<'_>) {
         self.line(&format!("air used by everything connected: {}", self.flow(usage.total)));
         if !self.view.office.neighbours.is_empty() {
-            self.line("  some of it in offices that share a route, which is not listed here");
+            self.line("  it includes what other offices on the same routes use, which is not listed here");
         }
         for share in &usage.shares {
             let section = share.section.map(|section| format!("section {section}: "));

@@ -139,7 +139,7 @@ fn stroke(class: &str, (x1, y1): (f64, f64), (x2, y2): (f64, f64)) -> Stroke {
 fn legend() -> Group {
     const ENTRIES: [(&str, &str); 4] = [
         ("pressure", "computed"),
-        ("least", "least pressure"),
+        ("least", "minimum pressure"),
         ("head", "water at its depth"),
         ("limit", "limits of a sensor"),
     ];
@@ -209,7 +209,7 @@ fn sections(line: &LineRecord, scales: &Scales, units: &UnitPreferences) -> Grou
             format!("{name} {surroundings}").trim(),
         ));
         for (class, pressure, what) in [
-            ("least", section.minimum_pa, "least pressure"),
+            ("least", section.minimum_pa, "minimum pressure"),
             ("head", section.water_head_pa, "water at its depth"),
         ] {
             if let Some(pressure) = pressure {

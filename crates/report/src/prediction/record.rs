@@ -187,7 +187,7 @@ impl LeftOutRecord {
 pub struct MissingRecord {
     /// The missing input, in words.
     pub what: String,
-    /// What it would let one compute.
+    /// The figures that need it.
     pub unlocks: String,
     /// Where it could be said.
     pub place: PlaceRecord,
@@ -335,7 +335,7 @@ pub struct SectionRecord {
     pub to_m: f64,
     /// What it lies in.
     pub surroundings: Option<String>,
-    /// The least pressure that is declared.
+    /// The minimum pressure that is declared.
     pub minimum_pa: Option<f64>,
     /// The head of water at its depth.
     pub water_head_pa: Option<f64>,
@@ -356,9 +356,9 @@ pub struct PointRecord {
     pub pressure_pa: Option<f64>,
     /// The outward flow at that place at standard conditions, in cubic metres per second.
     pub flow_m3_per_s: Option<f64>,
-    /// The least pressure that is declared there; where two sections meet, the greater.
+    /// The minimum pressure that is declared there; where two sections meet, the greater.
     pub minimum_pa: Option<f64>,
-    /// Pressure less the least pressure.
+    /// Pressure less the minimum pressure.
     pub margin_pa: Option<f64>,
 }
 

@@ -130,10 +130,10 @@ fn bottles(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     });
     let columns = [
         ("bottle", LEFT),
-        ("delivers", RIGHT),
-        ("gives", RIGHT),
-        ("used", RIGHT),
-        ("full, lasts", RIGHT),
+        ("pressure", RIGHT),
+        ("flow", RIGHT),
+        ("usage", RIGHT),
+        ("lasts when full", RIGHT),
     ];
     table(out, "Bottles", &columns, rows.collect());
 }
@@ -162,11 +162,11 @@ fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     });
     let columns = [
         ("dryer", LEFT),
-        ("delivers", RIGHT),
-        ("gives", RIGHT),
-        ("can deliver here", RIGHT),
+        ("pressure", RIGHT),
+        ("flow", RIGHT),
+        ("capacity here", RIGHT),
         ("duty", RIGHT),
-        ("saturated at", LEFT),
+        ("dew point", LEFT),
         ("", LEFT),
     ];
     table(out, "Dryers", &columns, rows.collect());
@@ -219,7 +219,7 @@ fn tubes(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let columns = [
         ("tube", LEFT),
         ("flow", RIGHT),
-        ("loses", RIGHT),
+        ("pressure drop", RIGHT),
         ("Reynolds", RIGHT),
         ("regime", LEFT),
     ];
@@ -236,9 +236,9 @@ fn losses(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ]
     });
     let columns = [
-        ("loss in", LEFT),
+        ("drop in", LEFT),
         ("flow", RIGHT),
-        ("loses", RIGHT),
+        ("pressure drop", RIGHT),
         ("stated up to", RIGHT),
     ];
     table(out, "Losses", &columns, rows.collect());
@@ -259,7 +259,7 @@ fn points(record: &OfficeRecord, line: &LineRecord, units: &UnitPreferences, out
         ("distance", RIGHT),
         ("pressure", RIGHT),
         ("flow", RIGHT),
-        ("least", RIGHT),
+        ("minimum", RIGHT),
         ("margin", RIGHT),
         ("place", LEFT),
     ];
@@ -388,12 +388,12 @@ fn feeds(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     });
     let columns = [
         ("feed", LEFT),
-        ("battery, at end of discharge", RIGHT),
-        ("draws", RIGHT),
-        ("wires", RIGHT),
-        ("at the load", RIGHT),
+        ("battery at end of discharge", RIGHT),
+        ("load", RIGHT),
+        ("wire resistance", RIGHT),
+        ("voltage at load", RIGHT),
         ("current", RIGHT),
-        ("needs", RIGHT),
+        ("minimum", RIGHT),
         ("", LEFT),
     ];
     table(out, "Feeds", &columns, rows.collect());
@@ -414,8 +414,8 @@ fn loops(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("loop", LEFT),
         ("input", LEFT),
         ("at 20 degC", RIGHT),
-        ("at the hottest", RIGHT),
-        ("most", RIGHT),
+        ("at hottest", RIGHT),
+        ("maximum", RIGHT),
         ("set by", LEFT),
     ];
     table(out, "Loops", &columns, rows.collect());
@@ -439,11 +439,11 @@ fn controls(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let columns = [
         ("control", LEFT),
         ("output", LEFT),
-        ("loop at the hottest", RIGHT),
-        ("output gives", RIGHT),
+        ("loop at hottest", RIGHT),
+        ("output voltage", RIGHT),
         ("current", RIGHT),
-        ("at the control", RIGHT),
-        ("needs", RIGHT),
+        ("voltage at control", RIGHT),
+        ("minimum", RIGHT),
     ];
     table(out, "Controls", &columns, rows.collect());
 }

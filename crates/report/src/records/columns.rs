@@ -8,7 +8,7 @@ use super::record::{BlockPair, CablePair, InputRecord, LimitEntry, LoopEntry, Pi
 pub(super) struct Column {
     /// Its name in CSV and in differences.
     pub name: &'static str,
-    /// What it says of a record; empty where the record says nothing.
+    /// Its text for a record; empty where the record has none.
     pub cell: fn(&InputRecord) -> String,
 }
 

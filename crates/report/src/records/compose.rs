@@ -12,8 +12,8 @@ use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, 
 use drysheath_prediction::{ControlLoop, Loop, SignalPath, control_paths, signal_paths};
 
 use super::record::{
-    BinderRecord, BlockPair, CablePair, InputKind, InputRecord, LimitEntry, LoopEntry, MonitorRecord, OfficeRecords,
-    OtherRecord, Pins, StandsRecord, TipAndRing,
+    BinderRecord, BlockPair, CablePair, InputKind, InputRecord, LimitEntry, LocationRecord, LoopEntry, MonitorRecord,
+    OfficeRecords, OtherRecord, Pins, TipAndRing,
 };
 use crate::View;
 use crate::port_number::PortNumber;
@@ -82,7 +82,7 @@ impl View<'_> {
                 model: text(Key::Model),
                 recorded,
                 order,
-                place: self.stands(id),
+                place: self.location_of(id),
             })
         });
         things.collect()
@@ -174,7 +174,7 @@ impl View<'_> {
             recorded: recorded(thing),
             order: text(Key::Order),
             reports: text(Key::Reports),
-            place: self.stands(device),
+            place: self.location_of(device),
             unit: figures.as_ref().map(|figures| figures.unit.name.to_owned()),
             span: figures.as_ref().and_then(|figures| {
                 let (from, to, _) = signal.fields.range(Key::Span)?;
@@ -242,7 +242,7 @@ impl View<'_> {
             recorded: recorded(thing),
             order: text(Key::Order),
             reports: None,
-            place: self.stands(control.thing),
+            place: self.location_of(control.thing),
             unit: None,
             span: None,
             step: None,
@@ -256,7 +256,7 @@ impl View<'_> {
         })
     }
 
-    fn stands(&self, device: ThingId) -> StandsRecord {
+    fn location_of(&self, device: ThingId) -> LocationRecord {
         let across = self.across();
         let office = across.office;
         let thing = office.thing(device);
@@ -267,7 +267,7 @@ impl View<'_> {
         let location = thing.text(Key::Location).map(str::to_owned);
         let spot = position_of(office, across.networks, device);
         let Some((spot, line)) = spot.map(|spot| (spot, office.thing(spot.host))) else {
-            return StandsRecord {
+            return LocationRecord {
                 text: match office.office_of(device) {
                     Some(other) => format!("office {}", other.itself.map_or("", |id| other.name(id))),
                     None => "office".to_owned(),
@@ -287,7 +287,7 @@ impl View<'_> {
         let distance = written.unwrap_or_else(|| shown_length(line, spot.branch, spot.metres));
         let name = office.name(spot.host);
         let branch = spot.branch.map_or(String::new(), |branch| format!(" branch {branch}"));
-        StandsRecord {
+        LocationRecord {
             text: format!("{name}{branch} {distance}"),
             line: Some(name.to_owned()),
             branch: spot.branch.map(str::to_owned),

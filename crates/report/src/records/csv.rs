@@ -43,10 +43,10 @@ fn cells(record: &InputRecord, standing: Option<Standing<'_>>, facts: &BTreeSet<
         let changes = match standing {
             Standing::Changed(changed) => {
                 let fields = changed.fields.iter();
-                let told: Vec<String> = fields
+                let changes: Vec<String> = fields
                     .map(|change| format!("{}: {} -> {}", change.field, or_none(&change.old), or_none(&change.new)))
                     .collect();
-                told.join("; ")
+                changes.join("; ")
             }
             _ => String::new(),
         };
@@ -57,7 +57,7 @@ fn cells(record: &InputRecord, standing: Option<Standing<'_>>, facts: &BTreeSet<
     cells.iter().map(|cell| csv_cell(cell).into_owned()).collect()
 }
 
-/// What a field says, or that it says nothing.
+/// The value of a field, or a word for none.
 pub(super) fn or_none(cell: &str) -> &str {
     if cell.is_empty() { "none" } else { cell }
 }

@@ -155,7 +155,7 @@ mod tests {
 
     use super::*;
     use crate::port_number::PortNumber;
-    use crate::records::record::{InputKind, LimitEntry, StandsRecord};
+    use crate::records::record::{InputKind, LimitEntry, LocationRecord};
 
     fn record(site: u8, device: u8, input: u32, limit: u8) -> InputRecord {
         InputRecord {
@@ -176,7 +176,7 @@ mod tests {
             recorded: BTreeMap::new(),
             order: None,
             reports: None,
-            place: StandsRecord {
+            place: LocationRecord {
                 text: "office".to_owned(),
                 line: None,
                 branch: None,

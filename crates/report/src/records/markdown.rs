@@ -100,13 +100,13 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
         for item in &office.missing {
             let (help, rule) = (item.help.as_deref(), &item.rule);
             let help = help.map_or(String::new(), |help| format!("; {help}"));
-            let told = format!("`{}:{}`: {}{help} [{rule}]", item.file, item.line, item.what);
-            let _ = writeln!(out, "* {}", markdown(&told));
+            let line = format!("`{}:{}`: {}{help} [{rule}]", item.file, item.line, item.what);
+            let _ = writeln!(out, "* {}", markdown(&line));
         }
         out.push('\n');
     }
     let mut columns = vec![
-        "input", "record", "device", "part", "stands", "span", "expected", "limits", "healthy",
+        "input", "record", "device", "part", "location", "span", "expected", "limits", "healthy",
     ];
     if difference.is_some() {
         columns.push("state");
@@ -121,7 +121,7 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
             record.key.clone(),
             device(record),
             record.part.clone().unwrap_or_default(),
-            stands(record),
+            location(record),
             span(record),
             with_unit(record, record.expected),
             limits(record),
@@ -167,8 +167,8 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
     table(out, "## Pairs", &columns, rows.collect());
 }
 
-/// The facts of the repository's own: a row for each input whose device has some, and for each monitor that has. Of whatever hangs on
-/// no input, what is known of it besides.
+/// The facts of the repository's own: a row for each input whose device has some, and for each monitor that has. Of equipment
+/// that is wired to no input, what is known of it besides.
 fn facts(out: &mut String, office: &OfficeRecords) {
     let said = |facts: &BTreeMap<String, String>| {
         let facts: Vec<String> = facts.iter().map(|(name, text)| format!("{name} {text}")).collect();
@@ -242,7 +242,7 @@ fn device(record: &InputRecord) -> String {
     format!("{} {}, {}{reports}", record.kind, record.called(), record.signal)
 }
 
-fn stands(record: &InputRecord) -> String {
+fn location(record: &InputRecord) -> String {
     let place = &record.place;
     let section = place.section.as_ref().map(|section| format!(" in {section}"));
     let within = [&place.room, &place.location].into_iter().flatten();

@@ -107,7 +107,7 @@ fn ready(out: &mut String, office: &OfficeRecords, difference: Option<&Differenc
             .collect();
         let _ = writeln!(
             out,
-            "  You: switch {} once the office says that nobody has a hand in it.",
+            "  You: switch {} once the office confirms that nobody is working on it.",
             listed(switched.iter().map(String::as_str).collect())
         );
     }

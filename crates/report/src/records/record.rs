@@ -46,7 +46,7 @@ pub struct OfficeRecords {
     pub monitors: Vec<MonitorRecord>,
     /// One record for each input that a signal comes to and each output that switches a control, by monitor and input.
     pub records: Vec<InputRecord>,
-    /// What else has facts of the repository's own or an order's number: equipment that no input or output leads to.
+    /// What else has facts of the repository's own or an order's number: equipment that is wired to no input or output.
     pub others: Vec<OtherRecord>,
     /// What there are no records of because of its stage.
     pub left_out: Vec<LeftOutRecord>,
@@ -88,7 +88,7 @@ pub struct MonitorRecord {
     pub recorded: BTreeMap<String, String>,
 }
 
-/// A thing that hangs on no input: a regulator, a panel, a block.
+/// Equipment that is wired to no input or output: a regulator, a panel, a block.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
 pub struct OtherRecord {
     /// Its name.
@@ -106,7 +106,7 @@ pub struct OtherRecord {
     /// The number of the order that it came by.
     pub order: Option<String>,
     /// Where it is.
-    pub place: StandsRecord,
+    pub place: LocationRecord,
 }
 
 /// What is to be entered for one input, or for one output.
@@ -147,7 +147,7 @@ pub struct InputRecord {
     /// The number of the order that the device came by.
     pub order: Option<String>,
     /// Where the device is mounted.
-    pub place: StandsRecord,
+    pub place: LocationRecord,
     /// The unit of span, step, normal, expected and limits.
     pub unit: Option<String>,
     /// Bottom and top of what it can read.
@@ -206,7 +206,7 @@ impl InputKind {
 
 /// Where a device is mounted.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
-pub struct StandsRecord {
+pub struct LocationRecord {
     /// "office", or where on which cable or air pipe, in a phrase.
     pub text: String,
     /// The cable or air pipe.

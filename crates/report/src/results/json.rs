@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::coverage::{self, CoverageRecord, LeftOutByStage};
-use super::{Results, State, Told};
+use super::{Reported, Results, State};
 use crate::document;
 
 /// The form that [`ResultsRecord::form`] names.
@@ -160,7 +160,7 @@ pub fn json(results: &Results<'_>) -> String {
             accepted: count.accepted,
         },
         fails: results.fails(),
-        results: results.all().map(|told| result(results, told)).collect(),
+        results: results.all().map(|reported| result(results, reported)).collect(),
         gone: results
             .gone()
             .iter()
@@ -178,8 +178,8 @@ pub fn json(results: &Results<'_>) -> String {
     document::json(&record)
 }
 
-fn result<'r>(results: &'r Results<'_>, told: Told<'r>) -> ResultRecord<'r> {
-    let finding: &Finding = told.finding;
+fn result<'r>(results: &'r Results<'_>, reported: Reported<'r>) -> ResultRecord<'r> {
+    let finding: &Finding = reported.finding;
     let place = |place| place_record(results, place);
     ResultRecord {
         rule: finding.rule.name(),
@@ -213,11 +213,11 @@ fn result<'r>(results: &'r Results<'_>, told: Told<'r>) -> ResultRecord<'r> {
             because: &accepted.because,
             until: accepted.until.to_string(),
         }),
-        state: told.state.map(|state| match state {
+        state: reported.state.map(|state| match state {
             State::New => "new",
             State::Unchanged => "unchanged",
         }),
-        fingerprint: told.fingerprint,
+        fingerprint: reported.fingerprint,
     }
 }
 

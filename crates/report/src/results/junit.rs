@@ -10,13 +10,13 @@ use super::{Results, State};
 pub fn junit(results: &Results<'_>) -> String {
     let mut report = Report::new("drysheath");
     let mut suites: Vec<TestSuite> = Vec::new();
-    for told in results.all() {
-        let finding = told.finding;
+    for reported in results.all() {
+        let finding = reported.finding;
         let path = &*line(results.path(finding.place.file));
         let message = terminal(&finding.message);
         let region = results.region(finding.place);
         let fails =
-            finding.accepted.is_none() && told.state != Some(State::Unchanged) && finding.level >= results.fail_on;
+            finding.accepted.is_none() && reported.state != Some(State::Unchanged) && finding.level >= results.fail_on;
         let status = if fails {
             let mut status = TestCaseStatus::non_success(NonSuccessKind::Failure);
             status.set_message(message.as_ref()).set_type(finding.level.word());
@@ -31,7 +31,7 @@ pub fn junit(results: &Results<'_>) -> String {
         let mut case = TestCase::new(name, status);
         case.set_classname(path);
         if !fails {
-            let why = match (&finding.accepted, told.state) {
+            let why = match (&finding.accepted, reported.state) {
                 (Some(accepted), _) => format!("accepted until {}: {}", accepted.until, terminal(&accepted.because)),
                 (None, Some(State::Unchanged)) => "known to the baseline".to_owned(),
                 (None, _) => level(finding.level),

@@ -3,7 +3,7 @@
 use drysheath_rules::Level;
 use drysheath_text::safe;
 
-use super::{Results, State, Told, coverage};
+use super::{Reported, Results, State, coverage};
 use crate::page::Page;
 use crate::plural::several;
 
@@ -13,8 +13,13 @@ const COLUMNS: [&str; 4] = ["level", "place", "what", "rule"];
 /// not fit is counted.
 pub fn markdown(results: &Results<'_>) -> String {
     let mut page = Page::default();
-    let told: Vec<Told<'_>> = results.all().filter(|told| told.finding.accepted.is_none()).collect();
-    let (known, fresh): (Vec<_>, Vec<_>) = told.into_iter().partition(|told| told.state == Some(State::Unchanged));
+    let reported: Vec<Reported<'_>> = results
+        .all()
+        .filter(|reported| reported.finding.accepted.is_none())
+        .collect();
+    let (known, fresh): (Vec<_>, Vec<_>) = reported
+        .into_iter()
+        .partition(|reported| reported.state == Some(State::Unchanged));
     page.line(&format!("## drysheath: {}\n", verdict(results, fresh.len())));
     if let Some(left_out) = results.left_out {
         page.line(&format!("{}\n", safe::markdown(left_out)));
@@ -49,7 +54,7 @@ fn verdict(results: &Results<'_>, fresh: usize) -> String {
     let new = if results.has_baseline() { " new" } else { "" };
     let failing = results
         .fresh()
-        .filter(|told| told.finding.level >= results.fail_on)
+        .filter(|reported| reported.finding.level >= results.fail_on)
         .count();
     match (fresh, failing) {
         (0, _) => format!("nothing{new} in {files}"),
@@ -62,24 +67,24 @@ fn verdict(results: &Results<'_>, fresh: usize) -> String {
     }
 }
 
-fn rows(results: &Results<'_>, told: &[Told<'_>]) -> Vec<Vec<String>> {
-    let mut rows: Vec<(Level, Vec<String>)> = told
+fn rows(results: &Results<'_>, reported: &[Reported<'_>]) -> Vec<Vec<String>> {
+    let mut rows: Vec<(Level, Vec<String>)> = reported
         .iter()
-        .map(|told| {
-            let region = results.region(told.finding.place);
-            let help = told
+        .map(|reported| {
+            let region = results.region(reported.finding.place);
+            let help = reported
                 .finding
                 .help
                 .as_ref()
                 .map_or(String::new(), |help| format!("; {help}"));
-            let place = format!("`{}:{}`", results.path(told.finding.place.file), region.start_line);
+            let place = format!("`{}:{}`", results.path(reported.finding.place.file), region.start_line);
             let row = vec![
-                told.finding.level.word().to_owned(),
+                reported.finding.level.word().to_owned(),
                 place,
-                format!("{}{help}", told.finding.message),
-                told.finding.rule.name().to_owned(),
+                format!("{}{help}", reported.finding.message),
+                reported.finding.rule.name().to_owned(),
             ];
-            (told.finding.level, row)
+            (reported.finding.level, row)
         })
         .collect();
     rows.sort_by_key(|(level, _)| std::cmp::Reverse(*level));

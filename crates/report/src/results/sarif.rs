@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use super::baseline::FINGERPRINT;
 use super::fingerprint::hash;
-use super::{Results, State, Told, Trouble, address, coverage};
+use super::{Reported, Results, State, Trouble, address, coverage};
 use crate::document;
 use crate::rule_page;
 
@@ -17,8 +17,8 @@ const BASE: &str = "ROOT";
 
 /// The results as a SARIF log. Paths count from the folder that the command was run in.
 pub fn sarif(results: &Results<'_>) -> String {
-    let mut told: Vec<Value> = results.all().map(|told| result(results, told)).collect();
-    told.extend(results.gone().iter().map(|known| {
+    let mut reported: Vec<Value> = results.all().map(|reported| result(results, reported)).collect();
+    reported.extend(results.gone().iter().map(|known| {
         json!({
             "ruleId": known.rule,
             "level": known.level,
@@ -46,7 +46,7 @@ pub fn sarif(results: &Results<'_>) -> String {
             "originalUriBaseIds": { BASE: { "description": { "text": "The folder that the command was run in." } } },
             "artifacts": artifacts(results),
             "invocations": [invocation(results)],
-            "results": told,
+            "results": reported,
             "properties": { "coverage": coverage::records(&results.coverage) },
         }],
     });
@@ -170,8 +170,8 @@ fn region(results: &Results<'_>, place: Place) -> Value {
     })
 }
 
-fn result(results: &Results<'_>, told: Told<'_>) -> Value {
-    let finding = told.finding;
+fn result(results: &Results<'_>, reported: Reported<'_>) -> Value {
+    let finding = reported.finding;
     let text = match &finding.help {
         Some(help) => format!("{}. {}.", sentence(&finding.message), sentence(help)),
         None => format!("{}.", sentence(&finding.message)),
@@ -182,7 +182,7 @@ fn result(results: &Results<'_>, told: Told<'_>) -> Value {
         "level": finding.level.word(),
         "message": { "text": text },
         "locations": [{ "physicalLocation": physical(results, finding.place) }],
-        "partialFingerprints": { FINGERPRINT: told.fingerprint },
+        "partialFingerprints": { FINGERPRINT: reported.fingerprint },
     });
     let mut put = |key: &str, more: Value| {
         if let Some(object) = value.as_object_mut() {
@@ -231,7 +231,7 @@ fn result(results: &Results<'_>, told: Told<'_>) -> Value {
             }]),
         );
     }
-    if let Some(state) = told.state {
+    if let Some(state) = reported.state {
         let word = match state {
             State::New => "new",
             State::Unchanged => "unchanged",

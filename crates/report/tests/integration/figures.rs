@@ -1,4 +1,4 @@
-//! How a figure comes about, and the picture of a cable.
+//! How a figure is computed, and the picture of a cable.
 
 use drysheath_fixture::{example_and, example_with};
 use drysheath_office::UnitPreferences;

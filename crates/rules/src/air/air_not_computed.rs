@@ -13,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Air,
     summary: "A figure in the air network is impossible, so its pressures are not computed.",
-    explanation: "Nothing is missing, and each figure by itself can be meant, but together they describe no tube or cable: a \
+    explanation: "Nothing is missing, and each figure is plausible by itself, but together they describe no tube or cable: a \
                   pipe that is \
                   rougher than a tenth of its bore, for example. Correct them. Until then nothing is computed of the pressures \
                   and flows of \

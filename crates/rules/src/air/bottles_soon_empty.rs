@@ -19,11 +19,11 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Air,
-    summary: "Bottles are the only source of air, and full they last less than they must.",
+    summary: "Bottles are the only source of air, and full ones do not last as long as they must.",
     explanation: "Where no compressor feeds the same cables, somebody has to bring full bottles before these are empty. What they hold \
                   together over what the cables and pipes use is how long they last; the settings say how long they must, \
                   `bottles-last`, which is common practice without a source. Join more bottles, mend the leaks, or set the time to \
-                  how often somebody comes. Bottles that stand by for a compressor are not asked.",
+                  how often somebody comes. Bottles that stand by for a compressor are not checked.",
     source: Source::Derived("what the bottles hold over what is used"),
     example: Some(Example {
         failing: r"

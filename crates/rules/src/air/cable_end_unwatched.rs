@@ -24,8 +24,7 @@ pub(crate) static RULE: Rule = Rule {
                   wrong beyond the last sensor does not show at all. A cable that is fed from both ends is lowest in between, \
                   where the computed pressure says, or else in its middle. Put a pressure sensor with a low limit there, or a \
                   pressure switch; the setting `far-end-within` says how far away it may be, as a part of the length. A sensor \
-                  without a low limit raises no alarm and does not count. An end from which a run leads on to more cable is \
-                  no far end. A cable whose length is not known is left out.",
+                  without a low limit raises no alarm and does not count. An end from which a run leads on to more cable is not a far end. A cable whose length is not known is left out.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"

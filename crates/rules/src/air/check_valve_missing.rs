@@ -1,7 +1,7 @@
-use drysheath_engineering::index::IndexVec;
-use drysheath_office::{ThingId, lets_air};
+use drysheath_office::{Thing, ThingId, lets_air};
 use drysheath_syntax::Medium;
 
+use super::reach::{Direction, reached};
 use crate::figures::names;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -85,29 +85,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// The other dryers that the air of a dryer can flow back into, whichever way the arrows point.
 fn fed_dryers(inspection: &Inspection<'_>, dryer: ThingId) -> Vec<ThingId> {
     let office = inspection.office;
-    let air = &inspection.networks.air;
-    let mut fed = Vec::new();
-    // Of each thing whether air comes to its inlet, and whether to its outlet.
-    let mut inlets = IndexVec::filled(false, office.things.len());
-    let mut outlets = inlets.clone();
-    let mut open = vec![(dryer, true)];
-    while let Some((id, outlet)) = open.pop() {
-        let seen = if outlet { &mut outlets } else { &mut inlets };
-        if std::mem::replace(&mut seen[id], true) {
-            continue;
-        }
-        let thing = office.thing(id);
-        if thing.gives_air() {
-            if id != dryer && outlet {
-                fed.push(id);
-            }
-        } else if !thing.damaged && lets_air(thing, outlet) {
-            open.push((id, !outlet));
-        }
-        let onwards = air.leaving(id).map(|link| (link.from, link.to));
-        let joined = onwards.chain(air.leading_to(id).map(|link| (link.to, link.from)));
-        let joined = joined.filter(|(own, _)| own.is_outlet() == outlet);
-        open.extend(joined.map(|(_, other)| (other.thing, other.is_outlet())));
-    }
-    fed
+    let passes = |thing: &Thing, outlet| !thing.gives_air() && !thing.damaged && lets_air(thing, outlet);
+    let reached = reached(inspection, dryer, passes, Direction::Either);
+    let is_fed = |(id, outlet): &(ThingId, bool)| *outlet && *id != dryer && office.thing(*id).gives_air();
+    reached.into_iter().filter(is_fed).map(|(id, _)| id).collect()
 }

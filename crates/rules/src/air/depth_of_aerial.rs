@@ -17,7 +17,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A section of aerial cable states a depth.",
     explanation: "A depth is how far below ground the cable lies, and the pressure there has to exceed that of the water above it. A \
                   cable on poles has no depth, so nothing is compared with it. Either the section is buried or runs underground, and \
-                  then its water is not checked and another least pressure holds for it, or the depth belongs to another section. \
+                  then its water is not checked and another minimum pressure holds for it, or the depth belongs to another section. \
                   Find out which, and correct one or delete the other.",
     source: Source::Language,
     example: Some(Example {

@@ -26,9 +26,8 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A dryer runs more of the time than practice allows.",
     explanation: "The part of the time that a dryer runs is what is used over what it can deliver. A compressor that hardly ever \
                   rests wears out early, and its towers have no time to dry. The setting `duty-cycle` says how much is \
-                  allowed. For a single dryer the default of 80 % is the same as the default margin of 25 % (1/1.25), and then \
-                  `dryer-capacity-short` speaks; this rule has its own say where the settings allow less than the margin \
-                  leaves, and where one of several dryers carries more than its share. It is given once for all dryers that feed the same \
+                  allowed. For a single dryer the default of 80 % is the same as the default margin of 25 % (1/1.25), and then `dryer-margin-short` reports it; this rule adds a result where \
+                  the settings allow less than the margin leaves, and where one of several dryers carries more than its share. One result is given for all dryers that feed the same \
                   cables, at the one that runs most. Share the work, repair leaks, or add capacity.",
     source: Source::CommonPractice,
     example: Some(Example {

@@ -1,9 +1,9 @@
-use drysheath_engineering::index::IndexVec;
 use drysheath_office::kinds::{Key, KindId, ValveFunction};
 use drysheath_office::line::is_line;
 use drysheath_office::{Fields, Thing, ThingId, lets_air};
 use drysheath_syntax::Medium;
 
+use super::reach::{Direction, reached};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
@@ -91,28 +91,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 /// Whether the air of a dryer reaches a cable or pipe. What is switched over by hand does so once the closed valves are open.
 fn feeds_line(inspection: &Inspection<'_>, dryer: ThingId, by_hand: bool) -> bool {
-    let office = inspection.office;
-    // Of each thing whether air comes to its inlet, and whether to its outlet.
-    let mut inlets = IndexVec::filled(false, office.things.len());
-    let mut outlets = inlets.clone();
-    let mut open = vec![(dryer, true)];
-    while let Some((id, outlet)) = open.pop() {
-        let seen = if outlet { &mut outlets } else { &mut inlets };
-        if std::mem::replace(&mut seen[id], true) {
-            continue;
-        }
-        let thing = office.thing(id);
-        if is_line(thing) {
-            return true;
-        }
-        if lets_air(thing, outlet) || by_hand && is_hand_valve(thing) {
-            open.push((id, !outlet));
-        }
-        let leaving = inspection.networks.air.leaving(id);
-        let leaving = leaving.filter(|link| link.from.is_outlet() == outlet);
-        open.extend(leaving.map(|link| (link.to.thing, link.to.is_outlet())));
-    }
-    false
+    let passes = |thing: &Thing, outlet| lets_air(thing, outlet) || by_hand && is_hand_valve(thing);
+    let reached = reached(inspection, dryer, passes, Direction::Arrows);
+    reached.iter().any(|(id, _)| is_line(inspection.office.thing(*id)))
 }
 
 fn is_hand_valve(thing: &Thing) -> bool {

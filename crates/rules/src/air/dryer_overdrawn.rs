@@ -21,9 +21,8 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Air,
     summary: "A dryer has to deliver more than it can, although all that feed the same cables would suffice together.",
     explanation: "Of several dryers the one that delivers the highest pressure gives all the air, and the others give only what it \
-                  lacks. If it is the small one, it runs all the time and its air gets wet before the others help. Bring \
-                  what they deliver together, or let the bigger one lead. Where they do not suffice together, \
-                  `dryer-capacity-short` says so instead.",
+                  lacks. If it is the small one, it runs all the time and its air gets wet before the others help. Bring their delivery pressures together, or let the bigger one lead. Where even together they do \
+                  not suffice, `dryer-capacity-short` reports it instead.",
     source: Source::Derived("flow of each dryer in the computed network"),
     example: Some(Example {
         failing: r"

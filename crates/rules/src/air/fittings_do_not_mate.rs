@@ -16,7 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Air,
-    summary: "A fitting does not take the tube, adapter or fitting that is led to it.",
+    summary: "A fitting does not take the tube, adapter or fitting that is joined to it.",
     explanation: "A compression or push-in fitting takes tube of its own size, which is the outside diameter. A barb takes hose \
                   by its bore. A thread takes a thread of its own size and standard and the other sex, on the other end or on an \
                   adapter at that end of the run. ASME B1.20.1 (`npt`) has flanks of 60\u{b0} and ISO 7-1 (`iso-7`) and ISO 228-1 \

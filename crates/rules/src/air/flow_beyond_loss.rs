@@ -23,9 +23,8 @@ pub(crate) static RULE: Rule = Rule {
     )],
     family: Family::Air,
     summary: "More air passes than the largest flow for which a loss is stated.",
-    explanation: "Between no flow and the stated points the loss of a filter, a sensor or a valve is known. Beyond the last point \
-                  it is only carried on, and the true loss is rather larger: what passes fast loses more than in \
-                  proportion. State the loss at the flow that passes, or above it.",
+    explanation: "Between no flow and the stated points the loss of a filter, a sensor or a valve is known. Beyond the last point it is only extrapolated, and the true loss is \
+                  usually larger, since loss grows faster than flow. State the loss at the flow that passes, or above it.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"

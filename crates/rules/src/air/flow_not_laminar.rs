@@ -129,8 +129,8 @@ impl Restless {
         // What counts in an office without pressure sensors, 0.1 psi.
         const FINE: f64 = 690.0;
         let pressures = readings(inspection).filter(|reading| reading.dimension == Dimension::Pressure);
-        let told = pressures.filter_map(|reading| reading.tolerance());
-        let finest = told.map(|(tolerance, _)| tolerance).min_by(f64::total_cmp);
+        let tolerances = pressures.filter_map(|reading| reading.tolerance());
+        let finest = tolerances.map(|(tolerance, _)| tolerance).min_by(f64::total_cmp);
         below(finest.unwrap_or(FINE), self.worth)
     }
 

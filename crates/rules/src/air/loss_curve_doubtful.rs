@@ -15,11 +15,12 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Air,
     summary: "Two stated losses of one thing lie on a curve that bends the wrong way.",
-    explanation: "What passes slowly through pores loses in proportion to the flow, what passes fast through a narrow place as its square \
+    explanation: "Slow flow through pores loses pressure in proportion to the flow, fast flow through a narrow place in \
+                  proportion to its square \
                   (Forchheimer's law, from memory). So at n times the flow a passive thing takes between n and n\u{b2} times the pressure. Where \
                   the two stated points are farther apart or nearer together, one of their four figures is wrong. One tenth is \
-                  allowed for figures that a maker rounds. The spring of a check valve takes nearly the same at every flow, so that of it only the upper \
-                  bound is asked; so does a float meter, for which the result may be accepted.",
+                  allowed for figures that a maker rounds. The spring of a check valve takes nearly the same at every flow, so that only the \
+                  upper bound is checked for it; so does a float meter, for which the result may be accepted.",
     source: Source::FromMemory("Forchheimer's law: a loss of a\u{b7}Q + b\u{b7}Q\u{b2}, neither part negative"),
     example: Some(Example {
         failing: r"

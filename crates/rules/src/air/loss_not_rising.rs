@@ -14,8 +14,8 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Air,
     summary: "The loss that is stated for the larger flow is not the larger one, or more than two are stated.",
-    explanation: "What a filter, a sensor or a valve takes from the air grows with the flow. One point gives it in proportion, a \
-                  second one the curve. Where the second does not lie above the first, one of the four figures is wrong, or two of \
+    explanation: "The pressure drop of a filter, a sensor or a valve grows with the flow. One point makes it proportional to the flow, a \
+                  second one gives the curve. Where the second does not lie above the first, one of the four figures is wrong, or two of \
                   them are swapped, and no pressure downstream is computed until that is put right. A third point is not \
                   read: state the two between which the flow lies.",
     source: Source::Derived("a passive device takes more pressure from a larger flow"),

@@ -34,7 +34,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A part sees more pressure than it is rated for, and not from the dryer or regulator directly upstream.",
     explanation: "Air flows towards the lower pressure, whichever way the arrows point: where a stronger dryer or regulator \
                   feeds the same manifold, its pressure backs up as far as the outlet of the weaker one, to the valves and \
-                  sensors on the way. What is rated for less leaks or bursts, and compressed air hurts anyone standing beside it. \
+                  sensors on the way. Parts that are rated for less leak or burst, and compressed air hurts anyone standing beside it. \
                   The pressure is the computed one; parts that are rated for less than the source directly upstream can give \
                   are reported by other rules. Put a regulator or a check valve where the stronger air comes in, or choose \
                   parts that are rated for it. One result is given for each air system, at the weakest part.",

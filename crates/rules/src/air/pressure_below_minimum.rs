@@ -22,13 +22,14 @@ pub(crate) static RULE: Rule = Rule {
         (Scope::Thing, &[RuleId::PressureBelowWaterHead]),
     ],
     family: Family::Air,
-    summary: "Somewhere in a cable or pipe the computed pressure is below the least that is declared for it.",
+    summary: "Somewhere in a cable or pipe the computed pressure is below its declared minimum.",
     explanation: "Air must press outwards hard enough, wherever the sheath may have a hole, to keep water out until somebody comes. \
                   The pressure is computed from the source, the tubes, the resistance and the usage of each section, with air \
                   of the office's `air-temperature`; the result names the place where it is lowest. Repair leaks so that less air is used, raise the regulator's set pressure within \
-                  the ratings, bring a pipe or a second source nearer, or correct what is declared. The least pressure is common \
-                  practice: the section, the office or the settings declare it. Where a filter, a valve, a sensor or a tube on the way takes more than the cable, the result names it. One result is given for a cable with its branches, where \
-                  most is lacking. Where the air does not even keep water out at \
+                  the ratings, bring a pipe or a second source nearer, or correct what is declared. The minimum pressure is common \
+                  practice: the section, the office or the settings declare it. Where a filter, a valve, a sensor or a tube on the way \
+                  drops more pressure than the cable, the result names it. One result is given for a cable with its branches, where it is \
+                  farthest below. Where the air does not even keep water out at \
                   the section's depth, `pressure-below-water-head` says so instead.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
     example: Some(Example {
@@ -139,7 +140,7 @@ fn report(inspection: &Inspection<'_>, worst: &Short<'_>, others: &[Short<'_>], 
     let finding = sink.report(line.thing, section_range(office, line, reach), message);
     finding.about(air_system(inspection, line.thing));
     if let Some(place) = minimum.place {
-        finding.related(place, "the least pressure");
+        finding.related(place, "the minimum pressure");
     }
     for other in others {
         let place = office.place(section_range(office, other.line, other.reach));

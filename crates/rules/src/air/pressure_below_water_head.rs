@@ -19,15 +19,14 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[(Scope::AirSystem, &[RuleId::UsageBeyondLines])],
     family: Family::Air,
-    summary: "Somewhere in a section of cable the computed pressure is less than that of the water that may stand above it.",
+    summary: "Somewhere in a section of cable the computed pressure is below the head of water that may stand over it.",
     explanation: "Water fills ducts and manholes up to the ground, and at the depth of the cable it presses with its whole \
-                  height: 1 psi for each 2.307 ft, 9.807 kPa for each metre. Where the air in the cable presses less, any hole \
-                  in the sheath lets the water in, whatever the regulator in the office shows. The lowest pressure of the section, \
+                  height: 1 psi for each 2.307 ft, 9.807 kPa for each metre. Where the air in the cable has less pressure, any hole in the sheath lets the water in, whatever the regulator in the office shows. The lowest pressure of the section, \
                   computed with air of the office's `air-temperature`, is compared with the section's `depth`; where the deepest \
                   place is not the farthest one, divide the section there. \
                   Use less air, raise the set pressure within the ratings, or bring a source nearer. One result is given for \
-                  a cable with its branches, where most is lacking, and where a declared least pressure is missed as well, only the \
-                  water is reported. Test the air of a manhole before somebody goes down.",
+                  a cable with its branches, where it is farthest below; where a declared minimum is missed as well, only the \
+                  water is reported. Test the air of a manhole before anyone goes down.",
     source: Source::Derived("weight of conventional water, \u{3c1}\u{b7}g\u{b7}h (NIST SP 811, from memory)"),
     example: Some(Example {
         failing: r"

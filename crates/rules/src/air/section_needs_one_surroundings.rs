@@ -15,8 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Air,
     summary: "A section has more than one kind of surroundings.",
-    explanation: "A section is a stretch of cable underground, buried or aerial, and the word also gives its length. With two \
-                  of them nobody knows how long it is and which least pressure applies. Make a section of each stretch, \
+    explanation: "A section is a stretch of cable underground, buried or aerial, and the word also gives its length. With two of them it is not known how long it is and which minimum pressure applies. Make a section of each stretch, \
                   from the office outwards.",
     source: Source::Language,
     example: Some(Example {

@@ -47,7 +47,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             match piece.reducer {
                 None if !are_alike => {
                     let message = format!(
-                        "{} tube goes on in {} tube, and no reducer joins them",
+                        "{} tube is followed by {} tube, and no reducer joins them",
                         sizes.0, sizes.1
                     );
                     let start = piece.range().map_or(other.range.start, |range| range.start);
@@ -60,7 +60,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                     let message = format!("a reducer joins two pieces of {} tube", sizes.0);
                     sink.report(link.to.thing, reducer, message)
                         .related(office.place(one.range), "the tube before it")
-                        .related(office.place(other.range), "the tube behind it")
+                        .related(office.place(other.range), "the next piece of tube")
                         .help("delete it, or correct one of the two sizes");
                 }
                 _ => {}

@@ -29,7 +29,7 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
 fn sensors(inspection: &Inspection<'_>, survey: &mut Survey) {
     let office = inspection.office;
     let itself = office.itself.map(|id| office.thing(id));
-    // Without it no predicted reading is held against a sensor.
+    // Without it no predicted reading is checked against a sensor.
     let has_elevation = itself.is_some_and(|itself| itself.has(Key::Elevation));
     for reading in readings(inspection) {
         let compared = predicted_off_span::compared(inspection, &reading);
@@ -38,7 +38,7 @@ fn sensors(inspection: &Inspection<'_>, survey: &mut Survey) {
             .and(if has_elevation { Ok(()) } else { Err(Lack::Elevation) });
         let limits = match (reading.fields.limits().next(), compared) {
             (None, _) => Err(Lack::Limit),
-            // Without a span a limit is held against what should be read there, where that is known.
+            // Without a span a limit is checked against what should be read there, where that is known.
             (Some(_), Err(Lack::Span)) if reading.expected(inspection).is_none() => Err(Lack::Figure),
             (Some(_), Err(Lack::Span)) => Ok(()),
             (Some(_), compared) => compared,

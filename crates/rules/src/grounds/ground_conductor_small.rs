@@ -91,7 +91,7 @@ enum Purpose {
     Bond,
 }
 
-/// A ground conductor, and what is asked of it; none where that could not be read.
+/// A ground conductor, and the size that it needs; none where that could not be read.
 struct Grounding {
     purpose: Purpose,
     near: Side,
@@ -130,7 +130,7 @@ impl Grounding {
     }
 }
 
-/// Whether a ground conductor can be held against the size that is asked of it; none where it is no ground of a frame, a
+/// Whether a ground conductor can be checked against the size that it needs; none where it is not the ground of a frame, a
 /// return or a bar. Of a frame whose fuse is not known only the least size that there is can be asked.
 pub(crate) fn compared(inspection: &Inspection<'_>, link: &Link) -> Option<Result<(), Lack>> {
     let asked = Grounding::of(inspection, link)?.asked;

@@ -7,6 +7,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::whole_runs;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::GroundSharedWithReturn,
@@ -37,11 +38,7 @@ ground main return -> ogb with 6 awg, 3 m
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for run in office
-        .runs
-        .iter()
-        .filter(|run| run.medium == Medium::Ground && !run.damaged)
-    {
+    for run in whole_runs(office, Medium::Ground) {
         shared(office, run, sink);
     }
     for link in inspection.networks.ground.iter() {

@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Grounds,
-    summary: "Two ground bars are both said to be the principal one.",
+    summary: "Two ground bars are both declared the principal one.",
     explanation: "An office has one point where all grounds come together and the battery's return meets them. With two, \
                   return current finds its way from one to the other over whatever joins them. Write `principal yes` for the \
                   bar that the building's own ground comes to, and bond the other to it.",

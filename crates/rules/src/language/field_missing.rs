@@ -7,10 +7,10 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Language,
-    summary: "A field that must be there is missing.",
-    explanation: "Checks depend on the figures of the record: the span of a sensor, the pairs of a block. A planned \
-                  office has to say the least without which nothing can be checked; once it is installed, the record \
-                  has to be whole. Look the figure up on the thing itself rather than guess it.",
+    summary: "A required field is missing.",
+    explanation: "Checks depend on the figures of the record: the span of a sensor, the pairs of a block. A planned office must state \
+                  the minimum without which nothing can be checked; once it is installed, its record must be complete. Look the \
+                  figure up on the equipment rather than guess it.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

@@ -8,8 +8,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Language,
     summary: "A part is of a part that is of another one itself.",
-    explanation: "A part may be of one other part: what a county says, and what it leaves to its region. With a third one behind \
-                  that nobody could tell from two files what an office says. Write what the one in the middle says into the part, \
+    explanation: "A part may be of one other part: what a county says, and what it leaves to its region. With a third, two files would no longer be enough to see what an office says. Write what the one in the middle says into the part, \
                   and let the part be of the last one. No part can be of itself.",
     source: Source::Language,
     example: Some(Example {

@@ -7,7 +7,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Language,
-    summary: "A run ends where the thing has nothing to end on.",
+    summary: "A run ends on a port that the thing does not have.",
     explanation: "Each kind of thing has its own ports: a block has pairs, a monitor has sensor and contact inputs, \
                   a fuse panel has fuse positions. A run that ends on none of them joins nothing. Correct the word, \
                   or say which port is meant where there are several.",

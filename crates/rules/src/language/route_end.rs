@@ -7,10 +7,12 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Language,
-    summary: "An end of a route is no office that uses it.",
-    explanation: "A route says by `from` and `to` which two offices it joins, and both of them `use` its file. Where one of the two is \
-                  missing, the air of one office is computed without the other, and nobody sees that both give away one pair. Name \
-                  the files of both offices in the route, and write the `use` into both.",
+    summary: "An office and a route do not agree on which end is where.",
+    explanation: "A route states by `from` and `to` which two offices it joins, and both of them `use` its file. Without that the \
+                  air of one office is computed without the other, and a pair that both give away is not found. Its cables begin \
+                  at `from` and end at `to`: the office at `from` joins their inlet, the one at `to` their `end`. Name the \
+                  files of both offices in the route, write the `use` into both, and join each cable at the end that is in \
+                  that office.",
     source: Source::Language,
     example: Some(Example {
         failing: r#"

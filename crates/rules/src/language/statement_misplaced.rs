@@ -7,10 +7,13 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Language,
-    summary: "The file that draws an assembly holds what only an office can have.",
-    explanation: "A file whose first statement is an `assembly` draws it: things, the runs between them and what is spare of them, \
-                  once for all offices that place it. An assembly within an assembly would hide what is in it, so there is none. \
-                  What is read on a visit, and what is accepted for a while, is said of one office. Write these in the office.",
+    summary: "A file holds a statement that belongs in another kind of file.",
+    explanation: "A file whose first statement is an `assembly` draws it once for all offices that place it: its things, the runs \
+                  between them, and what is spare. A file whose first statement is a `route` describes cables, air pipes and \
+                  leads between two offices, and what is spare on them. Neither holds an assembly, a route, a reading or an \
+                  acceptance: an assembly is placed in an office, a route has a file of its own, and a reading or an acceptance \
+                  is about one office. Other equipment at the end of a route is declared in the office where it is. Write the \
+                  statement in the file where it belongs.",
     source: Source::Language,
     example: Some(Example {
         failing: r#"

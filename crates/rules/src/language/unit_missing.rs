@@ -9,7 +9,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Language,
     summary: "A figure has no unit.",
     explanation: "A pressure of 10 may be psi or kPa, and a length of 8 may be feet or metres: one reads it one way, \
-                  the next the other. Every figure says its unit, and is shown back in the unit it was written in.",
+                  the next the other. Every figure states its unit, and is shown in the unit that it was written in.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

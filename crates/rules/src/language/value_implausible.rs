@@ -7,10 +7,9 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Language,
-    summary: "A figure cannot be meant: its unit, sign or decimal point is wrong.",
-    explanation: "Every field has figures that it can have, wide enough for anything that exists; the reference lists them. No \
-                  office lies 205 km above the sea, no cable is -2 m deep, no sensor errs by less than nothing. A figure outside \
-                  of them is a typing mistake, and whatever is computed from it would be wrong, so nothing is. A \
+    summary: "A figure is not plausible: its unit, sign or decimal point is wrong.",
+    explanation: "Every field has a plausible range, wide enough for anything that exists; the reference lists them. No \
+                  office lies 205 km above the sea, no cable is -2 m deep, no sensor errs by less than nothing. A figure outside of it is a typing mistake, and whatever is computed from it would be wrong, so nothing is. A \
                   tube's bore has to fit into the tube. Look the figure up where it came from rather than take the one that \
                   the message proposes.",
     source: Source::CommonPractice,

@@ -9,8 +9,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Language,
     summary: "The value of a field or port cannot be understood.",
     explanation: "The words are there, but not the ones this field can take: a count takes a whole number, a choice \
-                  one of its words, a range two figures with `..` between. The thing is left out of every check that \
-                  would rest on it. The message says what is expected.",
+                  one of its words, a range two figures with `..` between. The thing is left out of every check that needs it. The message says what is expected.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

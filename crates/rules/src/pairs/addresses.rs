@@ -1,4 +1,4 @@
-//! Sensors that are told apart by addresses.
+//! Sensors with addresses on one pair.
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Office, ThingId, Wiring};

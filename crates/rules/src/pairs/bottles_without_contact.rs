@@ -14,9 +14,9 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: Some(Level::Note),
     yields_to: &[],
     family: Family::Pairs,
-    summary: "Bottles are the only source of air, and no contact tells that they run low.",
-    explanation: "The regulator of bottles holds its pressure until they are all but empty, so that no sensor downstream tells that they \
-                  run low. A contact on their high-pressure side does. Write it down and wire it to the monitor, or accept this with how \
+    summary: "Bottles are the only source of air, and no contact reports that they run low.",
+    explanation: "The regulator of bottles holds its pressure until they are nearly empty, so no sensor downstream shows that \
+                  they run low. A contact on their high-pressure side does. Write it down and wire it to the monitor, or accept this with how \
                   else somebody knows. Bottles that stand by for a compressor, and offices without a monitor, are left out.",
     source: Source::CommonPractice,
     example: Some(Example {
@@ -56,16 +56,16 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let name = office.name(id);
         if !thing.has(Key::Contact) {
             let message = format!(
-                "nothing but bottles feeds this office, and `{name}` has no contact that tells when it runs low"
+                "nothing but bottles feeds this office, and `{name}` has no contact that reports when it runs low"
             );
             sink.report(id, thing.name, message).help(
                 "write its contact, such as `contact low-pressure { healthy closed }`, and wire it to the monitor",
             );
         } else if let Some(spare) = all_spare(inspection, id) {
             let message =
-                format!("nothing but bottles feeds this office, and every contact of `{name}` is said to be spare");
+                format!("nothing but bottles feeds this office, and every contact of `{name}` is declared spare");
             sink.report(id, spare, message)
-                .help("wire the contact that tells when it runs low to the monitor");
+                .help("wire the contact that reports when it runs low to the monitor");
         }
     }
 }

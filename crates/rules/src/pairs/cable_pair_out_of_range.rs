@@ -1,6 +1,6 @@
 use drysheath_office::kinds::KindId;
 
-use super::beyond::report_beyond;
+use super::out_of_range::report_out_of_range;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -32,5 +32,5 @@ spare c101 pair 1 .. 49
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    report_beyond(inspection, sink, |kind, _| kind == KindId::Cable);
+    report_out_of_range(inspection, sink, |kind, _| kind == KindId::Cable);
 }

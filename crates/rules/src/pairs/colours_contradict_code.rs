@@ -8,6 +8,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::whole_runs;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::ColoursContradictCode,
@@ -35,10 +36,7 @@ wire ps1 -> c101 pair 37 OR-BK -> tb pair 3 white-green -> m1 sensor 3
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let wires = office
-        .runs
-        .iter()
-        .filter(|run| run.medium == Medium::Wire && !run.damaged);
+    let wires = whole_runs(office, Medium::Wire);
     for end in wires.flat_map(|run| &run.ends) {
         let Some(((range, id), port)) = end.colours.zip(end.thing).zip(end.port) else {
             continue;

@@ -7,6 +7,7 @@ use crate::lint::Inspection;
 use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::whole_runs;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::ConnectorMatedTwice,
@@ -45,10 +46,7 @@ spare j3 pair rest
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let wires = office
-        .runs
-        .iter()
-        .filter(|run| run.medium == Medium::Wire && !run.damaged);
+    let wires = whole_runs(office, Medium::Wire);
     let mut seen: Vec<(&Run, &End)> = Vec::new();
     let ends = wires.flat_map(|run| run.ends.iter().map(move |end| (run, end)));
     for (run, end) in ends.filter(|(_, end)| is_connector(end)) {

@@ -8,6 +8,7 @@ use crate::lint::Inspection;
 use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::whole_runs;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::ConnectorsDoNotMate,
@@ -41,10 +42,7 @@ spare j2 pair rest
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let wires = office
-        .runs
-        .iter()
-        .filter(|run| run.medium == Medium::Wire && !run.damaged);
+    let wires = whole_runs(office, Medium::Wire);
     for run in wires {
         if let [one, other] = run.ends.as_slice()
             && is_connector(one)

@@ -14,7 +14,8 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Pairs,
     summary: "Less voltage is left at a control than it needs.",
-    explanation: "What the output gives is dropped on the way: the current of the control flows through both conductors of the pair. \
+    explanation: "Part of the output's voltage is dropped on the way: the current of the control flows through both conductors of \
+                  the pair. \
                   A relay that gets too little chatters or does not pull in, most of all on a hot day, when copper has \
                   more resistance. Take thicker wire or two pairs in parallel, a relay of less current, or an output of more voltage. \
                   Without the `output-voltage` of the monitor nothing is computed: a contact without voltage of its own switches \

@@ -16,7 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Pairs,
     summary: "A sensor, contact or control has no pair.",
     explanation: "A sensor that is not wired, or a contact of a dryer that nobody brought out, raises no alarm however well \
-                  its limits are set, and a control that no output comes to is switched by hand only. Wire it to the monitor, or take \
+                  its limits are set, and a control that is not wired to an output can only be switched by hand. Wire it to the monitor, or take \
                   it out of the record if it is not there. \
                   A sensor without any limit, such as a dial gauge, is left to `sensor-raises-no-alarm`.",
     source: Source::CommonPractice,

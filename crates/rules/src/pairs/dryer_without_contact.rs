@@ -62,14 +62,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 "write its contacts, such as `contact humidity { healthy closed }`, and wire them to the monitor",
             );
         } else if let Some(spare) = all_spare(inspection, id) {
-            let message = format!("every contact of dryer `{name}` is said to be spare: its failure raises no alarm");
+            let message = format!("every contact of dryer `{name}` is declared spare: its failure raises no alarm");
             sink.report(id, spare, message)
                 .help("wire at least one of its contacts to the monitor");
         }
     }
 }
 
-/// Where the last of a thing's contacts is said to be spare, if all of them are and none is wired all the same.
+/// Where the last of a thing's contacts is declared spare, if all of them are and none is wired all the same.
 pub(super) fn all_spare(inspection: &Inspection<'_>, id: ThingId) -> Option<TextRange> {
     let thing = inspection.office.thing(id);
     let is_contact = |port: &&'static Port| port.numbering == Numbering::Named(Key::Contact);

@@ -96,7 +96,7 @@ fn report<'s>(
             .report(
                 input.thing,
                 place,
-                format!("a wire goes on from {called}, where it should end"),
+                format!("a wire leads on from {called}, where it should end"),
             )
             .help("end the run at the input, and give what follows a run of its own");
     }

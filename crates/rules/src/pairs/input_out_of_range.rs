@@ -1,4 +1,4 @@
-use super::beyond::report_beyond;
+use super::out_of_range::report_out_of_range;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -31,5 +31,5 @@ spare m1 contact 1 .. 3
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    report_beyond(inspection, sink, |_, role| role.is_input() || role == Role::Output);
+    report_out_of_range(inspection, sink, |_, role| role.is_input() || role == Role::Output);
 }

@@ -18,8 +18,8 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Pairs,
     summary: "A signal's loop has more resistance than its device or monitor allows.",
     explanation: "A device at the end of too much copper gets too little voltage: it reads wrong or not at all, and does so first on \
-                  the hottest day, when copper has most resistance (`hottest`). Counted are the cable's pair from the office to the \
-                  device, there and back, and what the runs in the office state; allowed is the least of the device's `loop-max`, \
+                  the hottest day, when copper has most resistance (`hottest`). The loop is the cable's pair from the office to the device, over both conductors, and what the runs \
+                  in the office state; the highest resistance allowed is the least of the device's `loop-max`, \
                   the monitor's, and what the monitor's `loop-voltage` leaves for the pair when the device has what it needs at its \
                   current. Take a pair of thicker wire or two pairs in parallel, a device or monitor that works over more, or one \
                   that is nearer. Pairs may carry battery, ringing, foreign or lightning voltage: test first, never in a storm.",
@@ -96,7 +96,7 @@ fn of_monitor(inspection: &Inspection<'_>, loops: &[&Loop], monitor: ThingId, si
             (true, has_supply) => has_supply,
             (false, _) => one.limits.monitor.is_some(),
         };
-        let is_told = |one: &Loop| match over(one) {
+        let is_reported = |one: &Loop| match over(one) {
             Some(Over::Voltage) => by_voltage,
             Some(Over::Resistance(limit)) => match limit.by {
                 SetBy::Supply => by_voltage,
@@ -105,14 +105,14 @@ fn of_monitor(inspection: &Inspection<'_>, loops: &[&Loop], monitor: ThingId, si
             },
             None => false,
         };
-        let told: Vec<&Loop> = own().filter(|one| is_told(one)).collect();
+        let reported: Vec<&Loop> = own().filter(|one| is_reported(one)).collect();
         // Where a monitor suits none of several devices, the monitor itself is probably wrong.
         let is_here = inspection.office.has(monitor);
-        if is_here && told.len() > 1 && own().filter(is_concerned).all(is_told) {
+        if is_here && reported.len() > 1 && own().filter(is_concerned).all(is_reported) {
             let all = inspection.networks.across(inspection.office).office;
-            report_monitor(all, monitor, &told, by_voltage, sink);
+            report_monitor(all, monitor, &reported, by_voltage, sink);
         } else {
-            for one in told {
+            for one in reported {
                 report(inspection, one, sink);
             }
         }
@@ -125,9 +125,9 @@ fn of_monitor(inspection: &Inspection<'_>, loops: &[&Loop], monitor: ThingId, si
     }
 }
 
-fn report_monitor(office: &Office, monitor: ThingId, told: &[&Loop], by_voltage: bool, sink: &mut Sink<'_>) {
+fn report_monitor(office: &Office, monitor: ThingId, reported: &[&Loop], by_voltage: bool, sink: &mut Sink<'_>) {
     const SHOWN: usize = 6;
-    let Some(first) = told.first() else { return };
+    let Some(first) = reported.first() else { return };
     let limits = &first.limits;
     let stated = if by_voltage {
         limits.supply.map(|supply| supply.voltage)
@@ -136,7 +136,7 @@ fn report_monitor(office: &Office, monitor: ThingId, told: &[&Loop], by_voltage:
     };
     let Some(stated) = stated else { return };
     let thing = office.thing(monitor);
-    let devices: Vec<ThingId> = told.iter().map(|one| one.signal.thing).collect();
+    let devices: Vec<ThingId> = reported.iter().map(|one| one.signal.thing).collect();
     let name = office.name(monitor);
     let message = if by_voltage {
         format!(
@@ -159,7 +159,7 @@ fn report_monitor(office: &Office, monitor: ThingId, told: &[&Loop], by_voltage:
     if let Some(place) = stated.place.filter(|place| place.file != office.file) {
         finding.related(place, format!("the part states {}", stated.quantity));
     }
-    for one in told.iter().take(SHOWN) {
+    for one in reported.iter().take(SHOWN) {
         let device = office.thing(one.signal.thing);
         finding.related(office.written(office.place(device.name)), has(office, one));
     }
@@ -212,11 +212,11 @@ fn report(inspection: &Inspection<'_>, one: &Loop, sink: &mut Sink<'_>) {
         Over::Resistance(limit) => {
             let allowed = match limit.by {
                 SetBy::Device => {
-                    places.push((limits.device, "the most that the device works over"));
+                    places.push((limits.device, "the highest loop resistance of the device"));
                     format!("it works over at most {}", quantity(limits.device))
                 }
                 SetBy::Monitor => {
-                    places.push((limits.monitor, "the most that the monitor works over"));
+                    places.push((limits.monitor, "the highest loop resistance of the monitor"));
                     format!("`{reader}` works over at most {}", quantity(limits.monitor))
                 }
                 SetBy::Supply => supplied(office, one, &ohms(limit.resistance.ohms()), &mut places),
@@ -224,13 +224,13 @@ fn report(inspection: &Inspection<'_>, one: &Loop, sink: &mut Sink<'_>) {
             format!("{}, and {allowed}", has(office, one))
         }
         Over::Voltage => {
-            let told = supplied(office, one, "nothing", &mut places);
+            let supply = supplied(office, one, "nothing", &mut places);
             let how = if one.others.is_empty() {
                 ", however short its loop"
             } else {
                 ""
             };
-            format!("`{name}` cannot work on `{reader}`{how}: {told}")
+            format!("`{name}` cannot work on `{reader}`{how}: {supply}")
         }
     };
     let finding = sink.report(on, range, message);

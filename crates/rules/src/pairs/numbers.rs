@@ -12,7 +12,8 @@ pub(crate) fn numbered(word: &str, from: u32, to: u32) -> String {
     }
 }
 
-/// The number of a thing's ports in words: ``has 25 pairs``, ``has no contact inputs``, ``has fuse positions A1 to A5 and B1 to B5``.
+/// The number of a thing's ports in words: ``has 25 pairs``, ``has no contact inputs``, ``has fuse positions A1 to A5 and B1
+/// to B5``.
 pub(crate) fn has(port: &Port, rows: Rows<'_>) -> String {
     let noun = port.noun();
     let all: Vec<_> = rows.iter().collect();

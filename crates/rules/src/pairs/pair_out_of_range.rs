@@ -1,7 +1,7 @@
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Thing, ThingId, Value};
 
-use super::beyond::report_beyond;
+use super::out_of_range::report_out_of_range;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Subject;
@@ -34,7 +34,7 @@ spare tb pair 5 .. 24
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    report_beyond(inspection, sink, |kind, _| matches!(kind, KindId::Block | KindId::Lead));
+    report_out_of_range(inspection, sink, |kind, _| matches!(kind, KindId::Block | KindId::Lead));
     for (id, lead) in inspection.office.of_kind(KindId::Lead) {
         colours_beyond(inspection, id, lead, sink);
     }

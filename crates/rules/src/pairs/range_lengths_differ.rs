@@ -6,6 +6,7 @@ use crate::lint::Inspection;
 use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::whole_runs;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::RangeLengthsDiffer,
@@ -32,10 +33,7 @@ wire c101 pair 38 .. 41 -> tb pair 5 .. 8
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let wires = office
-        .runs
-        .iter()
-        .filter(|run| run.medium == Medium::Wire && !run.damaged);
+    let wires = whole_runs(office, Medium::Wire);
     for pair in wires.flat_map(|run| run.ends.windows(2)) {
         let [one, other] = pair else { continue };
         let (length, other_length) = (length(one), length(other));

@@ -32,8 +32,8 @@ pub(crate) static RULE: Rule = Rule {
         ),
     ],
     family: Family::Pairs,
-    summary: "The rest is said to be spare, and nothing is left.",
-    explanation: "`rest` is all that no other statement gives away. Where every number is given away already, the line says nothing, \
+    summary: "A `rest` is declared spare, and nothing is left of it.",
+    explanation: "`rest` is all that no other statement uses. Where every number is used already, the line says nothing, \
                   and whoever counts on a spare finds none. It does no harm where the thing has filled up over the years; on a \
                   new line, a range elsewhere may reach too far.",
     source: Source::Language,

@@ -11,8 +11,8 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Pairs,
-    summary: "The rest of the same pairs, inputs or positions is said to be spare twice.",
-    explanation: "`rest` is all that no other statement gives away, so a second line about the same port has nothing left to say. \
+    summary: "The rest of the same pairs, inputs or positions is declared spare twice.",
+    explanation: "`rest` is all that no other statement uses, so a second line about the same port has nothing left to say. \
                   Most often it was meant for another block or cable. Delete it, or correct its name.",
     source: Source::Language,
     example: Some(Example {
@@ -43,7 +43,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let mut same = ends.filter(|end| end.thing == Some(id) && end.port.is_some_and(|own| std::ptr::eq(own, port)));
         let Some(first) = same.next() else { continue };
         let message = format!(
-            "the rest of the {}s of `{}` is said to be spare already",
+            "the rest of the {}s of `{}` is declared spare already",
             port.noun(),
             office.name(id)
         );

@@ -26,9 +26,9 @@ pub(crate) static RULE: Rule = Rule {
         (Scope::Terminal, &[RuleId::SignalOnWrongInput]),
     ],
     family: Family::Pairs,
-    summary: "Something that is said to be spare is used.",
+    summary: "Something that is declared spare is used.",
     explanation: "Whoever needs a pair, an input, a fuse position or a port takes one that the record calls spare. If it is in \
-                  use, the next order lands on top of a working line. Shorten what is said to be spare, or correct the \
+                  use, the next order lands on top of a working line. Shorten the spare range, or correct the \
                   number in the run.",
     source: Source::CommonPractice,
     example: Some(Example {
@@ -80,15 +80,15 @@ fn report<'s>(
 ) -> &'s mut Finding {
     let (noun, name) = (said.port.noun(), office.name(said.thing));
     let message = if let Some(contact) = contact(office, first) {
-        format!("{noun} `{contact}` of `{name}` is said to be spare, and is used")
+        format!("{noun} `{contact}` of `{name}` is declared spare, and is used")
     } else if first.from == last.from {
         format!(
-            "{noun} {} of `{name}` is said to be spare, and is used",
+            "{noun} {} of `{name}` is declared spare, and is used",
             printed(first.from)
         )
     } else {
         let range = numbered(noun, first.from, last.from);
-        format!("{range} of `{name}` are said to be spare, and some of them are used")
+        format!("{range} of `{name}` are declared spare, and some of them are used")
     };
     sink.report(said.thing, said.range, message)
         .related(

@@ -13,8 +13,8 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Pairs,
-    summary: "Something that is said to be spare does not exist.",
-    explanation: "A spare beyond what the thing has will be given away one day, and then looked for in vain. Correct the range, \
+    summary: "Something that is declared spare does not exist.",
+    explanation: "A spare that the thing does not have will be assigned one day, and then looked for in vain. Correct the range, \
                   or the count if the thing is larger than the record says.",
     source: Source::CommonPractice,
     example: Some(Example {

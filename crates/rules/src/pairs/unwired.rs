@@ -50,7 +50,7 @@ pub(super) fn unwired<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item 
                 only,
             });
             let contacts = named.into_iter().flat_map(|key| (1..).zip(thing.named(key)));
-            // What is said to be spare is left unwired on purpose.
+            // What is declared spare is left unwired on purpose.
             let is_spare = move |number| {
                 !inspection.office.spares.is_empty() && inspection.allocation().is_spare(id, port, number)
             };

@@ -39,7 +39,7 @@ power pdf fuse 1 -> m1 with 15 A, 14 awg, 6 m
     check: Check::Office(check),
 };
 
-/// Whether a fuse can be held against the conductor of its feed.
+/// Whether a fuse can be checked against the conductor of its feed.
 pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Link) -> Result<(), Lack> {
     conductor(inspection, feed)?.compared().map(|_| ())
 }
@@ -73,7 +73,10 @@ fn report(inspection: &Inspection<'_>, conductor: &Conductor<'_>, sink: &mut Sin
     finding.related(office.place(gauge.range), "the wire that this fuse protects");
     match (&bound, conductor.limit) {
         (Bound::Stated(limit), _) => {
-            finding.related(office.place(limit.range), "the most that the wire may carry");
+            finding.related(
+                office.place(limit.range),
+                "the highest fuse that the maker of the wire allows",
+            );
         }
         (Bound::Table(..), Some(limit)) => {
             finding.related(

@@ -8,6 +8,7 @@ use crate::listed::listed;
 use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::whole_runs;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::FusePositionOutOfRange,
@@ -39,10 +40,7 @@ spare pdf fuse 1 .. 9
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let runs = office
-        .runs
-        .iter()
-        .filter(|run| run.medium == Medium::Power && !run.damaged);
+    let runs = whole_runs(office, Medium::Power);
     for end in runs.flat_map(|run| &run.ends) {
         report(office, end, sink);
     }

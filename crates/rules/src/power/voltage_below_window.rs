@@ -29,8 +29,8 @@ pub(crate) static RULE: Rule = Rule {
     )],
     family: Family::Power,
     summary: "At the end of discharge the voltage at a load is below its window.",
-    explanation: "When the mains fail the battery runs down, and what is left of it at its end of discharge has to reach the load through \
-                  every wire on the way, there and back, at the hottest that the wires get (`hottest-wire`). A load that holds its power draws \
+    explanation: "When the mains fail the battery runs down, and what is left of it at its end of discharge has to reach the load through every wire on the way, over both conductors, at the highest temperature of the wires \
+                  (`hottest-wire`). A load that holds its power draws \
                   more the less arrives, so that a long thin feed takes more than it seems, and may collapse. Take thicker wire, a \
                   shorter run or a feed of its own; where the battery itself ends below the load's window, another battery or load. \
                   Loads that lack voltage through one wire are one result. Battery plant gives thousands of amperes into a \

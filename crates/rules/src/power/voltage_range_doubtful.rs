@@ -14,10 +14,9 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[(Scope::Thing, &[RuleId::WorkingWithoutNominal])],
     family: Family::Power,
-    summary: "A range of voltages has no width, or its ends lie too far apart to be meant.",
+    summary: "A range of voltages has no width, or its ends lie too far apart to be plausible.",
     explanation: "The working range of a battery reaches from its end of discharge to float, and the window of a load from the lowest \
-                  to the highest voltage at which it runs. A range of no width states neither, so that feeds are reckoned from a \
-                  voltage that the battery does not end at. Of a regulated bus state the tolerance of the regulator: \
+                  to the highest voltage at which it runs. A range of no width states neither, so that feeds are computed from a voltage that the battery does not end at. Of a regulated bus state the tolerance of the regulator: \
                   `-51.5 V .. -52.5 V`. Equipment of a wide input works from 18 V to 72 V, four times that; where one end is more \
                   than six times the other, a decimal point is wrong.",
     source: Source::CommonPractice,

@@ -16,12 +16,10 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Power,
-    summary: "A run states a `limit` that no wire of its size bears.",
-    explanation: "The `limit` of a run is what the maker of the wire allows, and the fuse is held against it where no table says \
-                  anything. Wire with insulation for high temperatures, in free air, bears a few times what the published tables allow; \
+    summary: "A run states a `limit` that no wire of its size can carry.",
+    explanation: "The `limit` of a run is what the maker of the wire allows, and the fuse is checked against it where no table has the size. Wire with insulation for high temperatures, in free air, carries a few times what the published tables allow; \
                   beyond that the figure belongs to another wire or another field, or a digit is wrong. For a size beyond the \
-                  rows of its table the nearest row counts in proportion to the power 3/4 of the area, as heat leaves a wire. How many times \
-                  the table is believed is a setting, `wire-limit`, and common practice without a source. Look the figure up with the \
+                  rows of its table the nearest row counts in proportion to the power 3/4 of the area, as heat leaves a wire. How many times the table is accepted is a setting, `wire-limit`, and common practice without a source. Look the figure up with the \
                   maker, for this size.",
     source: Source::CommonPractice,
     example: Some(Example {

@@ -14,9 +14,8 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Records,
     summary: "The file does not state what some figures have to be compared with, so those checks are left out.",
-    explanation: "A pressure that is compared with nothing passes every check. Where a section states neither a least pressure nor a \
-                  depth, no result says that water can come in; where a valve has no rating, none says that it may burst. The \
-                  note names all that is missing, once for the whole office, and what it would let be checked. A least pressure \
+    explanation: "A pressure that is compared with nothing passes every check. Where a section states neither a minimum pressure nor a \
+                  depth, no result says that water can come in; where a valve has no rating, none says that it may burst. The note names all that is missing, once for the whole office, and which checks need it. A minimum pressure \
                   is stated by the section (`minimum`), the office (`air-minimum`) or the settings; a rating, a highest inlet \
                   pressure, a maximum flow and a loop limit are on the maker's sheet. Nothing is said of an office that is only planned. \
                   How much was checked altogether is the last but one line of `drysheath lint`. Inputs of the computed figures \

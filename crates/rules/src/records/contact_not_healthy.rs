@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Records,
     summary: "A contact was found in the other state than its healthy one.",
-    explanation: "The latest reading of each contact is held against its `healthy`. Either it reported trouble that day, and a later reading \
+    explanation: "The latest reading of each contact is checked against its `healthy`. Either it reported trouble that day, and a later reading \
                   should say that it is over, or the record has its healthy state the wrong way round, and then the monitor \
                   alarms while all is well.",
     source: Source::Derived("what `healthy` means"),

@@ -19,7 +19,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Records,
     summary: "The air of a dryer was found wetter than its stated dew point.",
-    explanation: "The latest dew point that was read at a dryer or at bottles is held against the one that the record states, both at the \
+    explanation: "The latest dew point that was read at a dryer or at bottles is checked against the one that the record states, both at the \
                   delivered pressure. All that is computed of dryness in the cables starts from the stated one. Have the dryer looked \
                   at, or state what it really delivers.",
     source: Source::Derived("Magnus, WMO-No. 8"),

@@ -58,7 +58,7 @@ pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date, newest
                 [scale.metres(place.distance), near, far].map(|metres| (metres / step).round() * step);
             format!(
                 "the readings of {day} put a leak {}, most likely between {} and {}: what the declared usage takes away is \
-                 reckoned with, one leak and steady flow are taken for granted; check on the place before anybody digs",
+                 allowed for, one leak and steady flow are taken for granted; check on the place before anybody digs",
                 position_name(office, line, place),
                 distance_name(office, line, near),
                 distance_name(office, line, far)
@@ -258,7 +258,7 @@ impl<'l> Scale<'l> {
 struct Joints {
     /// Branches and runs along it, in metres.
     inside: Vec<f64>,
-    /// Whether all its air comes in at its start, and none goes on but what the record knows of.
+    /// Whether all its air comes in at its start, and none leaves but what the record knows of.
     is_dead_ended: bool,
 }
 

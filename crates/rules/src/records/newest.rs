@@ -133,8 +133,8 @@ pub(super) fn pressures_in_doubt(
     Some((spread.least.pascals() - off, spread.most.pascals() + off))
 }
 
-/// How far above or below the expected figure a reading may be because usage, resistance, set pressure and the temperature of the day
-/// are known only so well.
+/// How far above or below the expected figure a reading may be because usage, resistance, set pressure and the temperature of
+/// the day are known only so well.
 fn in_doubt(inspection: &Inspection<'_>, signal: &Reading<'_>, expected: f64, is_above: bool) -> Option<f64> {
     let air = &inspection.prediction.air;
     let place = air.location_of(inspection.office, inspection.networks, signal.id)?;

@@ -18,7 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "From a complete record the checker computes what every sensor should read, every load should see and every loop should \
                   measure, and holds limits, spans and readings against that. What the file does not say is not guessed: \
                   whatever depends on it is left out. The note names each thing that is missing, once for the whole office. Add it \
-                  when you know it; until then the note is all that comes of it. Nothing is said of an office that is only planned.",
+                  when you know it; until then this note is the only result. Nothing is said of an office that is only planned.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Records,
-    summary: "A thing is further on than its office, or than what it stands on.",
+    summary: "A thing is further on than its office, or than the cable or pipe that it is on.",
     explanation: "A thing says its stage where it is not as far as the office: a sensor that is ordered, a monitor that was switched \
                   off. In an office that is planned nothing is installed, and on a cable that is planned or disused nothing \
                   works. What is left out of the checks because of such a stage would be missing for the \

@@ -18,7 +18,7 @@ pub(crate) static RULE: Rule = Rule {
         &[RuleId::AirPortOutOfRange, RuleId::SpareInUse, RuleId::AirPortsDoubled],
     )],
     family: Family::Regulators,
-    summary: "A port of a manifold is neither used nor said to be spare, or an open valve leads nowhere.",
+    summary: "A port of a manifold is neither used nor declared spare, or an open valve leads nowhere.",
     explanation: "A port with no run and no plug lets the dryer's air into the room, and so does a valve that is open \
                   with nothing joined to its outlet. Where a port is plugged, the record says that it is spare, so that the \
                   next feeder finds it; where something is joined to it, the record shows the run.",
@@ -51,11 +51,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((first, _)) = open.first() else { continue };
         let ports = in_words("port", &open);
         let (name, are) = (office.name(id), if ports.starts_with("ports") { "are" } else { "is" });
-        let message = format!("{ports} of `{name}` {are} neither used nor said to be spare");
+        let message = format!("{ports} of `{name}` {are} neither used nor declared spare");
         sink.report(id, manifold.place_of(Key::Ports, office.file), message)
             .about([Subject::Ports(id, port.word)])
             .help(format!(
-                "plug what is not used and say so, as in `spare {name} port {first}`"
+                "plug what is not used and declare it, as in `spare {name} port {first}`"
             ));
     }
     let passed = [KindId::Filter, KindId::Tank].into_iter();

@@ -4,7 +4,7 @@ use drysheath_office::{NumberRange, numbers_written};
 
 use crate::lint::Inspection;
 
-/// The unused outlets of a regulator or ports of a manifold that are not said to be spare, as ranges, with what such an
+/// The unused outlets of a regulator or ports of a manifold that are not declared spare, as ranges, with what such an
 /// outlet is; none where there are no such outlets.
 pub(super) fn open_ports(inspection: &Inspection<'_>, id: ThingId) -> Option<(&'static Port, Vec<(u32, u32)>)> {
     let port = outlet(inspection, id)?;

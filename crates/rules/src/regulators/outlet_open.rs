@@ -18,7 +18,7 @@ pub(crate) static RULE: Rule = Rule {
         &[RuleId::AirPortOutOfRange, RuleId::SpareInUse, RuleId::AirPortsDoubled],
     )],
     family: Family::Regulators,
-    summary: "An outlet of a regulator is neither used nor said to be spare.",
+    summary: "An outlet of a regulator is neither used nor declared spare.",
     explanation: "An outlet that nothing is joined to and nothing closes lets the dryer's air into the room. Plug it and say \
                   so, `spare r1 outlet 2`, or draw the run that leaves from it.",
     source: Source::CommonPractice,
@@ -67,11 +67,11 @@ fn judge(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, sink: &mut
     let outlets = in_words("outlet", &open);
     let name = office.name(id);
     let message = if outlets.starts_with("outlets") {
-        format!("{outlets} of `{name}` are neither used nor said to be spare: they let air out")
+        format!("{outlets} of `{name}` are neither used nor declared spare: they let air out")
     } else {
-        format!("{outlets} of `{name}` is neither used nor said to be spare: it lets air out")
+        format!("{outlets} of `{name}` is neither used nor declared spare: it lets air out")
     };
     sink.report(id, regulator.place_of(Key::Outlets, office.file), message)
         .about([Subject::Ports(id, port.word)])
-        .help(format!("plug what is not used and say so: `spare {name} outlet …`"));
+        .help(format!("plug what is not used and declare it: `spare {name} outlet …`"));
 }

@@ -13,8 +13,8 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Regulators,
-    summary: "A regulator's supply can exceed its highest inlet pressure.",
-    explanation: "Above its highest inlet pressure a regulator may burst or pass that pressure on, and compressed air hurts \
+    summary: "A regulator's supply can exceed its maximum inlet pressure.",
+    explanation: "Above its maximum inlet pressure a regulator may burst or pass that pressure on, and compressed air hurts \
                   anyone standing beside it. The highest pressure that can reach it counts: what a dryer delivers, or, where a \
                   regulator upstream sticks open, the pressure at which that one's relief opens. Without a relief, the supply \
                   of the regulator upstream counts. Choose a regulator for the supply, or lower the supply.",

@@ -35,12 +35,12 @@ pub(crate) static RULE: Rule = Rule {
     ],
     family: Family::Regulators,
     summary: "So little pressure is left at a regulator's inlet that it cannot hold its set pressure.",
-    explanation: "What the dryer delivers is not what comes to the regulator: tubes and sensors before it take their part, and the more \
-                  the more air is used. With less than its least difference left, the regulator is wide open and regulates \
+    explanation: "The regulator gets less than the dryer delivers: tubes and sensors upstream drop pressure, more so the more air \
+                  is used. With less than its differential across it, the regulator is wide open and regulates \
                   nothing, and the cables follow the dryer up and down. Give the supply a bigger or shorter tube, set the \
                   regulator lower, or raise the supply. Where the set pressure alone is too high for what the dryer delivers, \
                   `regulator-set-above-supply` says so; of several regulators in a row the first is reported.",
-    source: Source::Derived("computed inlet pressure less set pressure against the least difference"),
+    source: Source::Derived("computed inlet pressure less set pressure against the differential"),
     example: Some(Example {
         failing: r"
 dryer d1 { compressor piston, delivers 15.5 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
@@ -108,7 +108,7 @@ fn report(inspection: &Inspection<'_>, set: &Stated, sink: &mut Sink<'_>) {
         }
     }
     if let Some(needed) = needed {
-        finding.related(needed.place, "the least difference");
+        finding.related(needed.place, "its differential");
     }
     finding.help("give its supply a bigger or shorter tube, set it lower, or raise the supply");
     let place = AirLocation::Thing(set.thing);

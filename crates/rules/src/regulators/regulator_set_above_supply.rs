@@ -19,12 +19,12 @@ pub(crate) static RULE: Rule = Rule {
     )],
     family: Family::Regulators,
     summary: "A regulator is set to more than its supply lets it hold.",
-    explanation: "A regulator holds its set pressure only while its supply stays above it by the least difference it needs. \
+    explanation: "A regulator holds its set pressure only while its supply exceeds it by the regulator's differential. \
                   Set higher, it is wide open and regulates nothing: the cables follow the dryer up and down, and so do \
                   the readings. Set it lower, or raise the supply. Where several dryers or regulators supply it, the lowest \
                   counts, because it may be the only one that runs: with or without check valves, not past a valve that \
                   stands closed. Bottles beside a compressor stand by, and `standby-too-low` judges them.",
-    source: Source::Derived("supply less least difference"),
+    source: Source::Derived("supply less differential"),
     example: Some(Example {
         failing: r"
 dryer d1 { compressor piston, delivers 14 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
@@ -79,7 +79,7 @@ fn report(inspection: &Inspection<'_>, found: &TooLow, sink: &mut Sink<'_>) {
     finding.about(air_system(inspection, set.thing));
     finding.related(supply.place, "the supply");
     if let Some(needed) = needed {
-        finding.related(needed.place, "the least difference");
+        finding.related(needed.place, "its differential");
     }
     finding.help("set it lower, or raise the supply");
 }

@@ -19,7 +19,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "The second of two regulators with the same set pressure never has the difference that it needs, so it \
                   is wide open and does nothing but restrict the flow. Either one of the two is set wrong, or the second \
                   can go.",
-    source: Source::Derived("supply less least difference"),
+    source: Source::Derived("supply less differential"),
     example: Some(Example {
         failing: r"
 regulator r2 {

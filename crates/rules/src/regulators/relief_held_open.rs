@@ -30,7 +30,7 @@ pub(crate) static RULE: Rule = Rule {
     ],
     family: Family::Regulators,
     summary: "A second source downstream of a regulator holds more pressure than its relief opens at.",
-    explanation: "The relief of a regulator feels what is downstream of it, whoever put the pressure there. Where another dryer or \
+    explanation: "The relief of a regulator senses the pressure downstream, whichever source it comes from. Where another dryer or \
                   regulator feeds the same cables with more than the relief opens at, the relief blows that air away day and night, and \
                   the dryers run for nothing. The pressure is the computed one at the outlet of the regulator. Set the other source below \
                   the relief, put a check valve between it and this regulator, or choose a relief above it and not above the lowest rating downstream.",

@@ -16,7 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Regulators,
     summary: "A regulator has no relief, and its supply exceeds what is downstream is rated for.",
-    explanation: "When a regulator sticks open, its whole supply pressure reaches what is downstream, up to the next regulator. \
+    explanation: "When a regulator sticks open, its whole supply pressure reaches everything downstream, up to the next regulator. \
                   Without a relief nothing stops it: a cable splits, a sensor is ruined, and compressed air hurts anyone who stands \
                   beside it. Fit a relief that opens above the set pressure and not above the lowest rating downstream, or \
                   choose parts that are rated for the supply.",

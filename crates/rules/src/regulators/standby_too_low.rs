@@ -23,10 +23,9 @@ pub(crate) static RULE: Rule = Rule {
     )],
     family: Family::Regulators,
     summary: "Bottles that stand by deliver less than the regulator downstream needs.",
-    explanation: "When the dryer stops, the bottles are the only supply. A regulator that gets less than its set pressure and \
-                  its least difference is wide open then, and the pressure of the cables falls with the bottles. Set them \
+    explanation: "When the dryer stops, the bottles are the only supply. A regulator that gets less than its set pressure plus its differential is wide open then, and the pressure of the cables falls with the bottles. Set them \
                   higher, though below the dryer, or set the regulator lower.",
-    source: Source::Derived("what the bottles deliver less the least difference, against the set pressure"),
+    source: Source::Derived("what the bottles deliver less the differential, against the set pressure"),
     example: Some(Example {
         failing: r"
 bottle n1 { holds 230 scf, delivers 12 psi }
@@ -93,7 +92,7 @@ fn report(
     finding.about([set.subject()]);
     finding.related(set.place, "the set pressure");
     if let Some(needed) = needed {
-        finding.related(needed.place, "the least difference");
+        finding.related(needed.place, "its differential");
     }
     finding.help(format!(
         "set `{name}` higher, but below the dryer, or set `{regulator}` lower"

@@ -72,7 +72,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let message = format!(
-            "{} has a span of {span}, and the most that it has to show is {}",
+            "{} has a span of {span}, and the highest flow that it has to show is {}",
             reading.name(),
             reading.shown(span.ends.1, most)
         );

@@ -19,8 +19,8 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Spans,
     summary: "A high limit of pressure lies above the rating of what the sensor watches.",
     explanation: "A high limit is to warn before a sheath, a pipe or a manifold is overstressed. Above their rating it comes after \
-                  that. Compared are the cable or pipe that the sensor is installed at, or for a sensor in the office, \
-                  everything that its air goes on to without another regulator. Of two high limits the lower one counts. Lower \
+                  that. It is compared with the cable or pipe that the sensor is on, or for a sensor in the office, with everything downstream up to \
+                  the next regulator. Of two high limits the lower one counts. Lower \
                   the limit below the rating by more than the sensor's error.",
     source: Source::Derived("what a rating means"),
     example: Some(Example {

@@ -46,8 +46,8 @@ pub(crate) static RULE: Rule = Rule {
                   `leak-size` there. The low limit of a pressure or the high limit of a flow should trip, whichever sensor of the \
                   air system it belongs to; otherwise nobody is sent out, and the leak grows until water is in the cable. A leak \
                   near the office hardly changes the pressure farther out, and is seen by a flow sensor; one far out is seen by \
-                  the pressure sensors there. Where a place cannot feed that much, the cable is taken as open there. A limit \
-                  that is tripped when all is well counts as none, and so do contacts, since no set point is known of them. The \
+                  the pressure sensors there. Where a place cannot feed that much, the cable is taken as open there. A limit that trips under normal conditions does not count, nor do contacts, since their set points are not \
+                  known. The \
                   result names the stretch and the limit that comes nearest: tighten it as far as the sensor's error allows, \
                   or put a sensor on the stretch.",
     source: Source::Derived("the air network with one more leak; which leak is worth a visit is common practice"),
@@ -125,24 +125,24 @@ pub(crate) fn leak(inspection: &Inspection<'_>) -> Option<(Quantity, Flow)> {
 /// The air system in which leaks of a line are looked at.
 pub(crate) fn compared(inspection: &Inspection<'_>, line: &Line) -> Result<SystemId, Lack> {
     let air = &inspection.prediction.air;
-    // What the limits of another office tell of the line is not computed here.
-    let senses = |(other, line): (&Office, _)| {
-        let mut things = other.things();
-        things.any(|(id, _)| other.host(id).and_then(|at| at.thing) == Some(line))
-    };
-    if inspection.office.elsewhere(line.thing).any(senses) {
-        return Err(Lack::Figure);
-    }
     let is_known = |metres| air.pressure(&AirLocation::OnLine(line, metres)).is_some();
     let mut segments = air.segments(line);
-    let system = air.system_at(&AirLocation::OnLine(line, 0.0));
-    let is_shared = inspection.office.shared(line.thing).is_some();
-    if is_shared && system.is_some_and(|system| air.dryers_elsewhere(system).next().is_some()) {
-        return Err(Lack::Figure);
-    }
-    system
+    air.system_at(&AirLocation::OnLine(line, 0.0))
+        .filter(|system| !is_watched_elsewhere(inspection, line, *system))
         .filter(|_| segments.any(|(from, to, _)| is_known(from) && is_known(to)))
         .ok_or(Lack::Figure)
+}
+
+/// Whether sensors of another office may see a leak on a route: those at its cable, or where that office feeds it too. What their
+/// limits would show is not computed here.
+fn is_watched_elsewhere(inspection: &Inspection<'_>, line: &Line, system: SystemId) -> bool {
+    let office = inspection.office;
+    let has_sensor_at = |(other, thing): (&Office, _)| {
+        let mut things = other.things();
+        things.any(|(id, _)| other.host(id).and_then(|at| at.thing) == Some(thing))
+    };
+    let mut feeds = inspection.prediction.air.dryers_elsewhere(system);
+    office.elsewhere(line.thing).any(has_sensor_at) || office.shared(line.thing).is_some() && feeds.next().is_some()
 }
 
 fn report(

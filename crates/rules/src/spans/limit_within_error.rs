@@ -38,7 +38,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A limit is nearer to what a sensor should read than the sensor's error.",
     explanation: "A sensor that errs the wrong way reaches such a limit with nothing amiss, and the alarm comes and goes with the weather. \
                   A low limit belongs below the computed value less the sensor's error, a high one above the computed value and the \
-                  error. How far beyond, the leak that somebody is sent out for decides, and below, the least pressure that is \
+                  error. How far beyond, the leak that somebody is sent out for decides, and below, the minimum pressure that is \
                   declared for the place.",
     source: Source::Derived(
         "a reading may be off by the sensor's error; what it should be follows from the air network",

@@ -29,11 +29,11 @@ pub(crate) static RULE: Rule = Rule {
         (Scope::Signal, &[RuleId::LowLimitUnderMinimum, RuleId::LimitsOutOfOrder]),
     ],
     family: Family::Spans,
-    summary: "When the supply fails, a cable is below its least pressure before any low limit trips.",
+    summary: "When the supply fails, a cable is below its minimum pressure before any low limit trips.",
     explanation: "A dryer that stops lets all pressures fall together. They keep their differences of squares, since as much air is \
                   used as before; so for each low limit it follows what every place has left when it trips. Of all sensors \
                   downstream of the same dryer or regulator the first to trip counts. If by then some place has less than its declared \
-                  minimum, or than the head of water over its `depth`, by more than the sensor can err, nobody is warned in time. Raise the limit of the sensor \
+                  minimum, or than the head of water over its `depth`, by more than the sensor can err, the alarm comes too late. Raise the limit of the sensor \
                   that is nearest to that place, or that of the sensor in the office.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
     example: Some(Example {

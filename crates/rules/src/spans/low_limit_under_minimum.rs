@@ -14,6 +14,9 @@ use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::sections::SectionState;
 use crate::supply::behind;
 
+/// Of figures that are computed.
+const DIGITS: i32 = 3;
+
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::LowLimitUnderMinimum,
     level: Level::Error,
@@ -24,7 +27,7 @@ pub(crate) static RULE: Rule = Rule {
     )],
     family: Family::Spans,
     summary: "A low limit lies at or below the pressure that keeps water out of the cable.",
-    explanation: "An alarm that comes at the least pressure of a cable, or below it, comes when water may be entering already. The \
+    explanation: "An alarm that comes at the minimum pressure of a cable, or below it, comes when water may be entering already. The \
                   low limit of a sensor on a cable belongs above the minimum that the section, the office or the settings declare \
                   there, and above the head of the water over the section's `depth`. That of a sensor in the office belongs above \
                   those of all cables that its air goes on to without another regulator, since they have less pressure than it. \
@@ -81,7 +84,7 @@ impl Floor<'_> {
         if self.is_water {
             "which keeps the water out"
         } else {
-            "the least pressure there"
+            "the minimum pressure there"
         }
     }
 
@@ -90,7 +93,7 @@ impl Floor<'_> {
         if self.is_water {
             "the depth"
         } else {
-            "the least pressure"
+            "the minimum pressure"
         }
     }
 }
@@ -128,7 +131,7 @@ fn report(
     let what = if floor.is_water {
         "with which water can press on"
     } else {
-        "the least pressure for"
+        "the minimum pressure for"
     };
     let message = format!(
         "the {} limit of {}, {}, is not above {}, {what} {}: the alarm comes too late",
@@ -182,7 +185,7 @@ pub(super) fn floor<'i>(inspection: &'i Inspection<'_>, reading: &Reading<'_>) -
         .max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
-/// The higher of the least pressure that is declared for a section and the head of water over it.
+/// The higher of the minimum pressure that is declared for a section and the head of water over it.
 pub(super) fn section_floor<'i>(office: &Office, section: &SectionState<'i>) -> Option<Floor<'i>> {
     let SectionState { line, reach, figures } = *section;
     let minimum = figures.minimum.map(|minimum| Floor {
@@ -206,8 +209,6 @@ pub(super) fn section_floor<'i>(office: &Office, section: &SectionState<'i>) -> 
         (minimum, water) => minimum.or(water),
     }
 }
-
-const DIGITS: i32 = 3;
 
 fn upper_low_limit<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Option<(&'o Limit, Place)> {
     let figure = |limit: &Limit| inspection.office.figure(limit.value);

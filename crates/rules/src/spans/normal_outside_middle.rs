@@ -12,6 +12,9 @@ use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
 
+/// Of figures that are computed.
+const DIGITS: i32 = 4;
+
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::NormalOutsideMiddle,
     level: Level::Warning,
@@ -19,8 +22,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[(Scope::Signal, &[RuleId::LimitsOutOfOrder, RuleId::PredictedOffSpan])],
     family: Family::Spans,
     summary: "The normal reading does not suit the span.",
-    explanation: "A pressure sensor is chosen so that what it reads on a good day lies in the middle half of its span: near the \
-                  bottom it is too coarse, and near the top nothing more can be read. The settings `normal-from` and \
+    explanation: "A pressure sensor is chosen so that what it reads on a good day lies in the middle half of its span: near the bottom it is too coarse, and near the top there is no room above. The settings `normal-from` and \
                   `normal-to` say which part counts as the middle. A flow sensor has to have room above: with a leak of the \
                   setting `leak-size` downstream, it should still read on, and not show the top of its span. Below, it is enough that \
                   its reading is more than its error and a step, so that it can be told from no flow. Humidity and dew point are \
@@ -92,7 +94,7 @@ pub(super) fn unsuited(
         (Dimension::Flow, _) => {
             let least = reading.shown(beside, least - span.bottom);
             format!(
-                "less than its error and a step, {least}, above the bottom of its span of {span}: it cannot be told from no flow"
+                "less than its error and a step, {least}, above the bottom of its span of {span}: it cannot be distinguished from no flow"
             )
         }
         _ => {
@@ -102,8 +104,6 @@ pub(super) fn unsuited(
         }
     }
 }
-
-const DIGITS: i32 = 4;
 
 fn found(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Outside> {
     let office = inspection.office;

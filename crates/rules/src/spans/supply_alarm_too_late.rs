@@ -12,6 +12,9 @@ use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{Stated, held, regulators_behind, sources, stated};
 
+/// Of figures that are computed.
+const DIGITS: i32 = 4;
+
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::SupplyAlarmTooLate,
     level: Level::Warning,
@@ -29,8 +32,8 @@ pub(crate) static RULE: Rule = Rule {
     ],
     family: Family::Spans,
     summary: "A low limit upstream of a regulator lies at or below the pressure that this is set to.",
-    explanation: "A regulator holds its set pressure as long as its supply has its least difference more, and nothing downstream has more than \
-                  the supply. A contact of the dryer, a pressure switch or a sensor that watches the supply should tell before that: a low limit at \
+    explanation: "A regulator holds its set pressure as long as its supply exceeds that by its differential, and nothing downstream has more pressure \
+                  than the supply. A contact of the dryer, a pressure switch or a sensor that watches the supply should tell before that: a low limit at \
                   the set pressure, or below it, comes when the cables have lost pressure already. Of several low limits of one signal, and of \
                   several contacts of one dryer, the highest counts. Where another source feeds the regulator as well, nothing is asked, nor of \
                   the contacts of bottles, which tell what is left in them.",
@@ -144,11 +147,9 @@ fn report(inspection: &Inspection<'_>, watch: &Watch<'_>, set: &Stated, sink: &m
     finding.about([reading.subject(), set.subject()]);
     finding.related(set.place, "the set pressure");
     if let Some(differential) = differential {
-        finding.related(differential.place, "the least difference");
+        finding.related(differential.place, "its differential");
     }
     finding.help(format!(
         "raise this limit above {needed}, which `{regulator}` needs to hold its pressure, and keep it below what the supply delivers"
     ));
 }
-
-const DIGITS: i32 = 4;

@@ -16,6 +16,9 @@ use crate::registry::RuleId;
 use crate::reliability;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
+/// Of figures that are computed.
+const DIGITS: i32 = 3;
+
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::WetAirAlarmTooLate,
     level: Level::Warning,
@@ -140,7 +143,6 @@ fn alarm<'i>(inspection: &Inspection<'i>, reading: Reading<'i>) -> Option<Alarm<
     })
 }
 
-const DIGITS: i32 = 3;
 /// How far above the coldest temperature of the cable water must settle for the alarm to come too late, in K (common practice, no
 /// source).
 const WARMER: f64 = 10.0;

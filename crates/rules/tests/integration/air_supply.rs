@@ -161,8 +161,8 @@ air r1 inlet -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 # without air d1
 ",
         expect![[r#"
-            outlet-open: outlet 1 of `r1` is neither used nor said to be spare: it lets air out
-              plug what is not used and say so: `spare r1 outlet …`
+            outlet-open: outlet 1 of `r1` is neither used nor declared spare: it lets air out
+              plug what is not used and declare it: `spare r1 outlet …`
             air-ports-doubled: the inlet of `r1` has another run already
               take one of the runs to another port, or declare the manifold that joins them
               `r1 inlet` the inlet of `r1` is used by the run from `r1 inlet` to `mf`

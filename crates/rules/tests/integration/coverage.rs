@@ -90,20 +90,20 @@ fn a_section_is_held_against_a_minimum_or_a_depth() {
     let (_, coverage) = judged(&either);
     assert_eq!(
         of(&coverage, Comparison::MinimumPressure),
-        "1 of 2, 1 without a least pressure"
+        "1 of 2, 1 without a minimum pressure"
     );
     assert_eq!(of(&coverage, Comparison::WaterHead), "1 of 2, 1 without a depth");
 
     let (message, help) = note(&cable("depth 2 m", "buried 2.0 km")).unwrap();
     assert!(
-        message.ends_with("neither a least pressure nor a depth for section `s2` of `c101`"),
+        message.ends_with("neither a minimum pressure nor a depth for section `s2` of `c101`"),
         "{message}"
     );
     assert_eq!(help, "needed to check whether the air keeps water out");
     // No water stands above a cable on poles.
     let (message, _) = note(&cable("depth 2 m", "aerial 2.0 km")).unwrap();
     assert!(
-        message.ends_with("states no least pressure for section `s2` of `c101`"),
+        message.ends_with("states no minimum pressure for section `s2` of `c101`"),
         "{message}"
     );
     let (_, coverage) = judged(&cable("depth 2 m", "aerial 2.0 km"));
@@ -123,7 +123,7 @@ cable c101 {
     let (message, help) = note(lacking).unwrap();
     assert_eq!(
         message,
-        "some checks are left out: the file states no rating for `mf` and `c101` and no highest inlet pressure for `r1`"
+        "some checks are left out: the file states no rating for `mf` and `c101` and no maximum inlet pressure for `r1`"
     );
     assert_eq!(
         help,
@@ -141,7 +141,7 @@ cable c101 {
     assert_eq!(note(&planned), None);
     let (_, coverage) = judged(&planned);
     assert!(
-        of(&coverage, Comparison::PressureRating).contains("2 without a rating, 1 without a highest inlet pressure")
+        of(&coverage, Comparison::PressureRating).contains("2 without a rating, 1 without a maximum inlet pressure")
     );
 }
 

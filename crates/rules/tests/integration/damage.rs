@@ -33,7 +33,7 @@ fn shelf(files: &[(String, String)]) -> PartsInMemory {
     )
 }
 
-/// The settings of the county, which state the least pressures of its offices.
+/// The settings of the county, which state the minimum pressures of its offices.
 fn settings() -> Settings {
     let (settings, problems) = Settings::read(include_str!("../../../../tests/county/drysheath.toml"));
     assert!(problems.is_empty(), "{problems:?}");

@@ -155,7 +155,7 @@ fn the_limit_of_a_switch_is_held_to_the_rules_of_limits() {
     gives(
         &switch("limit low 2 psi minor deadband 0.5 psi"),
         &[
-            "low-limit-under-minimum `limit low 2 psi minor deadband 0.5 psi`: the low limit of `sw1`, 2 psi, is not above 5 psi, the least pressure for the underground section `s1` of `c101`: the alarm comes too late",
+            "low-limit-under-minimum `limit low 2 psi minor deadband 0.5 psi`: the low limit of `sw1`, 2 psi, is not above 5 psi, the minimum pressure for the underground section `s1` of `c101`: the alarm comes too late",
         ],
     );
     gives(
@@ -246,7 +246,7 @@ fn bottles_stand_where_a_dryer_stands() {
     gives(
         &alone("bottles 6", unwired),
         &[
-            "bottles-without-contact `n1`: nothing but bottles feeds this office, and `n1` has no contact that tells when it runs low",
+            "bottles-without-contact `n1`: nothing but bottles feeds this office, and `n1` has no contact that reports when it runs low",
         ],
     );
     gives(
@@ -255,7 +255,7 @@ fn bottles_stand_where_a_dryer_stands() {
             &format!("spare n1 contact low\n{unwired}"),
         ),
         &[
-            "bottles-without-contact `contact low`: nothing but bottles feeds this office, and every contact of `n1` is said to be spare",
+            "bottles-without-contact `contact low`: nothing but bottles feeds this office, and every contact of `n1` is declared spare",
         ],
     );
     // Beside a dryer they stand by.

@@ -236,7 +236,7 @@ const EMPTY: &str = "# without battery\n# without ground\n# without fuse-panel\n
                      # without dryer\n# without regulator\n# without flow-sensor\n# without manifold\n# without pressure-sensor\n\
                      # without air\n# without cable\n# without block\n# without wire\noffice elm-hollow { coldest -25 degC }\n";
 
-/// A cable whose air keeps no water out, and falls below its least pressure.
+/// A cable whose air keeps no water out, and falls below its minimum pressure.
 const WET: &str = "cable c101 { pairs 50, gauge 24 awg, rating 20 psi, \
                    section s1 { underground 1.2 km, depth 6.5 m, minimum 9.2 psi, resistance 0.09 psi/scfh/kft, usage 3 scfh }, \
                    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh } }\n";

@@ -76,7 +76,7 @@ fn numbers_with_letters() {
         fuse B3 -> => fuse 3 ->
             fuse-position-out-of-range: `pdf` has no fuse 3: its positions are A1 .. A4 and B1 .. B6
         fuse B3 -> => fuse A3 ->
-            spare-in-use: fuse position A3 of `pdf` is said to be spare, and is used
+            spare-in-use: fuse position A3 of `pdf` is declared spare, and is used
         fuse A1 .. A4 => fuse A1 .. A5
             spare-out-of-range: `pdf` has fuse positions A1 to A4 and B1 to B6, and no fuse position A5
         fuse A1 .. A4 => fuse A1 .. B4
@@ -84,8 +84,8 @@ fn numbers_with_letters() {
         fuse A1 .. A4 => fuse A1 .. 4
             value-unreadable: `A1 .. 4` leads from one row into another: both its ends need the same letters
         spare pdf fuse rest => 
-            fuse-not-said-spare: fuse positions B1 to B2 of `pdf` are unused and not said to be spare
-            fuse-not-said-spare: fuse positions B4 to B6 of `pdf` are unused and not said to be spare
+            fuse-not-said-spare: fuse positions B1 to B2 of `pdf` are unused and not declared spare
+            fuse-not-said-spare: fuse positions B4 to B6 of `pdf` are unused and not declared spare
         pair A2 => pair A12
             pair-out-of-range: `tb` has pairs A1 to A10 and B1 to B10, so there is no pair A12
         pair A2 => pair A1
@@ -95,7 +95,7 @@ fn numbers_with_letters() {
         sensor S2 => sensor S9
             input-out-of-range: `m1` has sensor inputs S1 to S8, so there is no sensor input S9
         S4 .. S8 => S5 .. S8
-            input-not-said-spare: sensor input S4 of `m1` is unused and not said to be spare
+            input-not-said-spare: sensor input S4 of `m1` is unused and not declared spare
         pair B1 white-blue => pair B1 white-orange
             colours-contradict-code: pair B1 of `tb` is white-blue by the colour code, not white-orange
         positions B1 .. B6 => positions A1 .. A6
@@ -154,7 +154,7 @@ fn control_outputs() {
     ]);
     expect![[r#"
         spare m1 output rest => 
-            input-not-said-spare: control outputs 2 to 4 of `m1` are unused and not said to be spare
+            input-not-said-spare: control outputs 2 to 4 of `m1` are unused and not declared spare
         m1 output 1 => m1 output 5
             input-out-of-range: `m1` has 4 control outputs, so there is no control output 5
         30 m
@@ -246,7 +246,7 @@ fn leads() {
         l1 pair 1 black-red => l1 pair 5
             pair-out-of-range: `l1` has 4 pairs, so there is no pair 5
         spare l1 pair rest => 
-            pair-not-said-spare: pairs 2 to 4 of `l1` are unused and not said to be spare
+            pair-not-said-spare: pairs 2 to 4 of `l1` are unused and not declared spare
         wire f1 flow -> l1 pair 1 black-red -> tb => wire f1 flow -> l1 pair 1
         wire tb
             dead-end: `f1 flow` gets as far as pair 1 of `l1` and reaches no input of a monitor
@@ -298,7 +298,7 @@ fn connectors() {
         j2 pair 1 -> tb => j2 pair 2 -> tb
             dead-end: `p1` gets as far as pair 1 of `j2` and reaches no input of a monitor
         spare j2 pair rest => 
-            pair-not-said-spare: pairs 2 to 4 of `j2` are unused and not said to be spare
+            pair-not-said-spare: pairs 2 to 4 of `j2` are unused and not declared spare
         wire j1 -> j2 => wire j1 -> tb
             port-unknown: the port of `tb` is missing: `pair`
         wire j1 -> j2

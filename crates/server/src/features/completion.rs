@@ -29,7 +29,7 @@ pub(crate) fn completion(document: &Document, parameters: &lsp::CompletionParams
     }
 }
 
-/// Whether a completion goes on from the text before the caret.
+/// Whether a completion continues the text before the caret.
 fn goes_on(document: &Document, at: u32, completion: &Completion) -> bool {
     let written = TextRange::new(completion.replace.start, at).of(&document.analysis.text);
     completion.label.starts_with(written)

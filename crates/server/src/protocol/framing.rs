@@ -134,7 +134,7 @@ struct Header {
 /// The length that a header's line gives.
 ///
 /// The name is looked for anywhere at the end of the line: after a message whose length was wrong, the rest of its body runs
-/// into the next header, and reading goes on from there.
+/// into the next header, and reading continues from there.
 fn content_length(line: &[u8]) -> Option<u64> {
     length_field(line)?.parse().ok()
 }

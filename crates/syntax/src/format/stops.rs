@@ -1,7 +1,7 @@
 //! The columns of the table. They are wide enough for what offices say, so that neighbouring lines share columns without
 //! looking at each other: each width names the text that it was made for. What is longer moves on by [`STEP`].
 
-/// Blanks for each block around a line, and for a run that goes on.
+/// Blanks for each block around a line, and for a continued run.
 pub(super) const INDENT: u32 = 4;
 /// From one stop to the next, once the first does not suffice.
 const STEP: u32 = 8;

@@ -114,6 +114,8 @@ mod tests {
             ("www.example.org", "www&#8203;.example.org"),
             ("a_b and _c_", "a_b and \\_c\\_"),
             ("c1 -> r1: 3 < 4", "c1 -> r1: 3 &lt; 4"),
+            ("~~gone~~", "\\~\\~gone\\~\\~"),
+            ("~2 m or ~ 3 m", "~2 m or ~ 3 m"),
         ] {
             assert_eq!(markdown(text), safe);
         }

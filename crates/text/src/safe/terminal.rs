@@ -92,3 +92,29 @@ impl Order {
         opens
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_may_end_as_on_windows() {
+        assert_eq!(
+            terminal("red\u{1b}\r\none\rline\r\n"),
+            "red\u{241b}\r\none\u{240d}line\r\n"
+        );
+    }
+
+    #[test]
+    fn only_a_bracket_after_two_hashes_is_an_order() {
+        for (text, safe) in [
+            ("##error[x]", "##error(x]"),
+            ("a ##[x]", "a ##(x]"),
+            ("#error[x]", "#error[x]"),
+            ("error[x]", "error[x]"),
+            ("## error[x]", "## error[x]"),
+        ] {
+            assert_eq!(excerpt(text), safe);
+        }
+    }
+}

@@ -30,7 +30,7 @@ pub(super) const INCH: Measure = Measure {
 pub(super) struct Section {
     pub name: String,
     pub surroundings: &'static str,
-    /// Least pressure that the section must have, in psi.
+    /// Minimum pressure that the section must have, in psi.
     minimum: f64,
     /// Length in hundredths of the unit of routes.
     length: u32,

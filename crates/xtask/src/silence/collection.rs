@@ -113,7 +113,7 @@ impl Collection {
         self.files.iter().enumerate().flat_map(of_file).collect()
     }
 
-    /// Where lint says nothing after an edit: file and line, and what is changed into what.
+    /// Edits without a result: file and line, and what is changed into what.
     pub(super) fn silent(&self, file: usize, edit: &Edit) -> Option<String> {
         let before = self.files.get(file)?;
         let text = edit.apply(&before.text);

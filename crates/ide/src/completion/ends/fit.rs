@@ -5,7 +5,7 @@ use drysheath_office::{Fields, Thing, ThingId};
 use drysheath_syntax::Medium;
 
 use super::super::items::Items;
-use super::joined::{self, Joined};
+use super::joined::{self, Carried, Joined};
 
 /// What is known of a run before the end that is being written.
 pub(super) struct RunSoFar {
@@ -25,15 +25,6 @@ pub(super) struct RunSoFar {
     pub joined: Joined,
     /// The things that the run has led over.
     pub passed: Vec<ThingId>,
-}
-
-/// What a wire carries.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Carried {
-    Measured,
-    Contact,
-    /// An output switches something.
-    Switched,
 }
 
 /// A port that may be an end.

@@ -7,7 +7,15 @@ use drysheath_workspace::Analysis;
 use rustc_hash::FxHashSet;
 
 use super::super::items::Items;
-use super::fit::Carried;
+
+/// What a wire carries.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Carried {
+    Measured,
+    Contact,
+    /// An output switches something.
+    Switched,
+}
 
 /// The ports that runs of a medium end on.
 pub(super) struct Joined(FxHashSet<(ThingId, usize, u32)>);

@@ -5,14 +5,17 @@ use super::numbers::{has, numbered};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Subject;
+use crate::runs::whole_runs;
 
-/// Reports the wire ends, and what is said to be assigned or defective, whose numbers exceed the thing's extent, for the ports that `wanted` selects.
-pub(super) fn report_beyond(inspection: &Inspection<'_>, sink: &mut Sink<'_>, wanted: impl Fn(KindId, Role) -> bool) {
+/// Reports the wire ends, and what is declared assigned or defective, whose numbers exceed the thing's extent, for the
+/// ports that `wanted` selects.
+pub(super) fn report_out_of_range(
+    inspection: &Inspection<'_>,
+    sink: &mut Sink<'_>,
+    wanted: impl Fn(KindId, Role) -> bool,
+) {
     let office = inspection.office;
-    let wires = office
-        .runs
-        .iter()
-        .filter(|run| run.medium == Medium::Wire && !run.damaged);
+    let wires = whole_runs(office, Medium::Wire);
     let stated = office.stated.iter().map(|stated| &stated.end);
     for end in wires.flat_map(|run| &run.ends).chain(stated) {
         let Some((id, port)) = end.thing.zip(end.port) else {

@@ -12,7 +12,7 @@ const KEPT: usize = 12;
 
 /// The analyses that were asked for last, shared by all states of a workspace.
 #[derive(Default)]
-pub(crate) struct Kept {
+pub(crate) struct AnalysisCache {
     state: Mutex<State>,
 }
 
@@ -31,7 +31,7 @@ pub(crate) struct Slot {
     pub analysis: OnceLock<Option<Arc<Analysis>>>,
 }
 
-impl Kept {
+impl AnalysisCache {
     /// The place for the analysis of a version of a file. That of a version which holds no more is not kept.
     pub fn slot(&self, file: FileId, version: &Arc<FileVersion>) -> Arc<Slot> {
         let State { slots, newest } = &mut *self.lock();
