@@ -33,6 +33,12 @@ pub(crate) enum Command {
                             could not be read or written, or there is no office."
     )]
     Records(RecordsArguments),
+    /// Write the sheets that a technician works from: drawings, wiring, limits, material and steps, one HTML file for each office.
+    #[command(
+        after_help = "Exit code: 0 when done, 2 when an argument is wrong, a file could not be read or written, or there is no \
+                            office. What is wrong with an office stands on its first page."
+    )]
+    Sheets(SheetsArguments),
     /// Compare two states of a repository: not their lines but their equipment, runs, figures and results.
     #[command(
         after_help = "Exit code: 0 when done, 1 when results got worse and --fail-on is given, 2 when an argument is wrong or \
@@ -127,6 +133,25 @@ pub(crate) struct PredictArguments {
     /// Also draw the pressure along each cable, branch and pipe, as SVG files in this folder.
     #[arg(long, value_name = "FOLDER")]
     pub pictures: Option<PathBuf>,
+    /// Do not fail where a folder has no offices.
+    #[arg(long)]
+    pub allow_empty: bool,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct SheetsArguments {
+    /// Files of offices, or folders with such files.
+    #[arg(required = true)]
+    pub offices: Vec<PathBuf>,
+    /// The folder to write into: an HTML file for each office, named after its file, and for a folder of offices an index.html.
+    #[arg(long, value_name = "FOLDER")]
+    pub to: PathBuf,
+    /// Write the sheets of the offices as they will be once everything that is planned is there.
+    #[arg(long)]
+    pub planned: bool,
+    /// The day that stands on the sheets and that acceptances are judged by, instead of today.
+    #[arg(long, value_name = "DATE")]
+    pub today: Option<jiff::civil::Date>,
     /// Do not fail where a folder has no offices.
     #[arg(long)]
     pub allow_empty: bool,

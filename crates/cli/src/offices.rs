@@ -6,7 +6,7 @@ use std::sync::Arc;
 use drysheath_disk::{Disk, find};
 use drysheath_office::Date;
 use drysheath_report::View;
-use drysheath_workspace::{Analysis, Snapshot, Texts, Workspace};
+use drysheath_workspace::{Analysis, LoweredFile, Snapshot, Texts, Workspace};
 use rayon::prelude::*;
 
 use crate::meant::{ALLOW_EMPTY, empty, folders, missing};
@@ -19,10 +19,15 @@ pub(crate) struct Offices {
     pub workspace: Workspace,
 }
 
-impl Offices {
-    /// Reads and computes the requested offices, on all cores. Offices that cannot be read are reported in `troubles`, and so is
-    /// a request without any, unless that is allowed.
-    pub fn compute(meant: &[PathBuf], allow_empty: bool, today: Date, troubles: &mut Vec<String>) -> Self {
+/// The files that the arguments of a command name, before any of them is read.
+pub(crate) struct Named {
+    pub workspace: Workspace,
+    pub paths: Vec<PathBuf>,
+}
+
+impl Named {
+    /// Finds the files. What cannot be looked at is reported in `troubles`, and so is a folder without any, unless that is allowed.
+    pub fn find(meant: &[PathBuf], allow_empty: bool, today: Date, troubles: &mut Vec<String>) -> Self {
         let mut workspace = Workspace::new(Arc::new(Disk), today);
         workspace.set_folders(folders(meant.iter().map(PathBuf::as_path)));
         let snapshot = workspace.snapshot();
@@ -34,15 +39,36 @@ impl Offices {
         let mut paths = found.files;
         // What its language is too new for is said once of each repository.
         paths.retain(|path| !snapshot.repository(snapshot.file(path)).is_too_new);
-        let computed: Vec<_> = paths.par_iter().map(|path| one(path, &snapshot)).collect();
+        Self { workspace, paths }
+    }
+
+    /// Reads a file; none where it describes no office, as a file of parts in a folder does.
+    ///
+    /// # Errors
+    ///
+    /// In words, if it cannot be read, or if it was named and describes no office.
+    pub fn read(&self, path: &PathBuf, meant: &[PathBuf], snapshot: &Snapshot) -> Result<Option<LoweredFile>, String> {
+        match one(path, snapshot) {
+            Ok(None) if meant.contains(path) => Err(format!("{}: it does not describe an office", path.display())),
+            Ok(office) => Ok(office),
+            Err(why) => Err(format!("{}: {why}", path.display())),
+        }
+    }
+}
+
+impl Offices {
+    /// Reads and computes the requested offices, on all cores. Offices that cannot be read are reported in `troubles`, and so is
+    /// a request without any, unless that is allowed.
+    pub fn compute(meant: &[PathBuf], allow_empty: bool, today: Date, troubles: &mut Vec<String>) -> Self {
+        let named = Named::find(meant, allow_empty, today, troubles);
+        let snapshot = named.workspace.snapshot();
+        let read = |path| Ok(named.read(path, meant, &snapshot)?.map(LoweredFile::analyse));
+        let computed: Vec<Result<_, String>> = named.paths.par_iter().map(read).collect();
         let mut all = Vec::new();
-        for (path, computed) in paths.iter().zip(computed) {
+        for computed in computed {
             match computed {
-                Ok(Some(analysis)) => all.push(analysis),
-                // A folder may also hold files of parts; a file named as an argument has to be an office.
-                Ok(None) if !meant.contains(path) => {}
-                Ok(None) => troubles.push(format!("{}: it does not describe an office", path.display())),
-                Err(why) => troubles.push(format!("{}: {why}", path.display())),
+                Ok(office) => all.extend(office),
+                Err(why) => troubles.push(why),
             }
         }
         // Without its settings an office would be computed by figures that are not its own.
@@ -62,7 +88,11 @@ impl Offices {
             .map(|analysis| (analysis.file, Arc::clone(&analysis.text)))
             .collect();
         let texts = snapshot.texts(snapshot.numbered(), &at_hand);
-        Self { all, texts, workspace }
+        Self {
+            all,
+            texts,
+            workspace: named.workspace,
+        }
     }
 
     /// What tables, pictures and records of an office are made from.
@@ -77,12 +107,12 @@ impl Offices {
     }
 }
 
-fn one(path: &Path, snapshot: &Snapshot) -> Result<Option<Analysis>, String> {
+fn one(path: &Path, snapshot: &Snapshot) -> Result<Option<LoweredFile>, String> {
     let Some(reading) = snapshot.read(snapshot.file(path))? else {
         return Err(missing(path));
     };
     if let Some(problem) = reading.problem {
         return Err(problem.message);
     }
-    Ok(reading.office.itself.is_some().then(|| reading.analyse()))
+    Ok(reading.office.itself.is_some().then_some(reading))
 }

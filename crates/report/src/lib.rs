@@ -17,6 +17,7 @@ mod results;
 mod rule_page;
 mod terminal;
 
+pub use cautions::CAUTIONS;
 pub use compare::{Comparison, Version, compare, comparison_schema};
 pub use files::Files;
 pub use prediction::{Asked, FORM, OfficeRecord, Report, View, how, report_schema, tables};

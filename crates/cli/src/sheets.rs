@@ -1,0 +1,167 @@
+use std::collections::HashMap;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+
+use drysheath_disk::{create_folder, replace};
+use drysheath_office::Date;
+use drysheath_report::View;
+use drysheath_sheets::{Subject, sheets};
+use drysheath_workspace::{Analysis, LoweredFile, Snapshot, Texts, slashed};
+use rayon::prelude::*;
+
+use crate::arguments::SheetsArguments;
+use crate::git::Git;
+use crate::meant::ALLOW_EMPTY;
+use crate::offices::Named;
+use crate::outcome::Outcome;
+use crate::progress::Progress;
+use crate::since::Since;
+use crate::standard_streams::print_error;
+use crate::today::today;
+
+/// How many digits of a commit stand on a sheet.
+const DIGITS: usize = 12;
+
+/// Writes the sheets of the offices that the arguments name.
+pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
+    let mut troubles = Vec::new();
+    let today = today(arguments.today);
+    let named = Named::find(&arguments.offices, arguments.allow_empty, today, &mut troubles);
+    let snapshot = named.workspace.snapshot();
+    create_folder(&arguments.to).map_err(|error| io::Error::other(format!("{}: {error}", arguments.to.display())))?;
+    let revisions = Revisions::new(&named.paths);
+    let progress = Progress::new();
+    let stems = stems(&named.paths, &snapshot);
+    let work = named.paths.par_iter().zip(&stems).map(|(path, stem)| {
+        let read = named.read(path, &arguments.offices, &snapshot);
+        progress.step();
+        let Some(office) = read? else { return Ok(None) };
+        let revision = revisions.of(&snapshot, &office);
+        let mut analysis = office.analyse();
+        if arguments.planned {
+            analysis.plan();
+        }
+        let file = arguments.to.join(format!("{stem}.html"));
+        write(&file, &sheet(&analysis, revision.as_deref(), today))?;
+        Ok(Some(file))
+    });
+    let written: Vec<Result<Option<PathBuf>, String>> = work.collect();
+    progress.end();
+    let mut number = 0;
+    for one in written {
+        match one {
+            Ok(file) => number += usize::from(file.is_some()),
+            Err(why) => troubles.push(why),
+        }
+    }
+    let repositories = snapshot.repositories();
+    troubles.extend(repositories.iter().filter_map(|repository| repository.unreadable.clone()));
+    if number == 0 && troubles.is_empty() && !arguments.allow_empty {
+        troubles.push(format!("none of these files describes an office; {ALLOW_EMPTY} allows that"));
+    }
+    for trouble in &troubles {
+        print_error(trouble);
+    }
+    Ok(if troubles.is_empty() { Outcome::Clean } else { Outcome::Failed })
+}
+
+fn sheet(analysis: &Analysis, revision: Option<&str>, date: Date) -> String {
+    let texts = Texts::default();
+    let view = View {
+        office: analysis.present(),
+        networks: &analysis.networks,
+        prediction: &analysis.prediction,
+        settings: &analysis.settings,
+        files: &texts,
+    };
+    sheets(&Subject {
+        view,
+        whole: &analysis.office,
+        findings: analysis.findings(),
+        date,
+        revision,
+    })
+}
+
+fn write(file: &Path, text: &str) -> Result<(), String> {
+    let failed = |error: io::Error| format!("{}: {error}", file.display());
+    if let Some(folder) = file.parent() {
+        create_folder(folder).map_err(failed)?;
+    }
+    let lost = replace(file, text.as_bytes()).map_err(failed)?;
+    match lost.first() {
+        Some(lost) => Err(format!("{}: {lost}", file.display())),
+        None => Ok(()),
+    }
+}
+
+/// What the file of each office is called in the folder: its path in its repository, so that two offices of one name have two files.
+/// Where several repositories are named and have a path in common, later ones get a number.
+pub(crate) fn stems(paths: &[PathBuf], snapshot: &Snapshot) -> Vec<String> {
+    let mut seen: HashMap<String, u32> = HashMap::new();
+    paths
+        .iter()
+        .map(|path| {
+            let name = snapshot.name(snapshot.file(path));
+            let name = if name.is_empty() { slashed(path) } else { name };
+            // Never out of the folder, whatever a path is.
+            let name: Vec<&str> = name.split('/').filter(|part| !matches!(*part, "" | "." | "..")).collect();
+            let name = name.join("/");
+            let count = seen.entry(name.clone()).or_insert(0);
+            *count += 1;
+            if *count == 1 { name } else { format!("{name}.{count}") }
+        })
+        .collect()
+}
+
+/// The commits that the files are of.
+struct Revisions {
+    /// The last commit, by the folder at the top of its tree, and what has changed since.
+    trees: Vec<(PathBuf, String, Since)>,
+    /// The tree of each folder that was asked for.
+    known: Mutex<HashMap<PathBuf, Option<usize>>>,
+}
+
+impl Revisions {
+    /// Asks git once for each tree. Files outside of git, or in a tree without commits, have no revision.
+    fn new(paths: &[PathBuf]) -> Self {
+        let mut trees: Vec<(PathBuf, String, Since)> = Vec::new();
+        for path in paths {
+            let folder = path.parent().unwrap_or(Path::new(""));
+            let Ok(real) = (if folder.as_os_str().is_empty() { Path::new(".") } else { folder }).canonicalize() else { continue };
+            if trees.iter().any(|(top, ..)| real.starts_with(top)) {
+                continue;
+            }
+            let Ok(git) = Git::around(folder) else { continue };
+            let commit = git.commit("HEAD");
+            let since = Since::new("HEAD", std::slice::from_ref(path));
+            if let (Ok(commit), Ok(since)) = (commit, since) {
+                trees.push((git.top().to_owned(), commit, since));
+            }
+        }
+        Self {
+            trees,
+            known: Mutex::default(),
+        }
+    }
+
+    fn of(&self, snapshot: &Snapshot, office: &LoweredFile) -> Option<String> {
+        let folder = office.path.parent()?;
+        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+        let at = {
+            let mut known = self.known.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+            *known.entry(folder.to_owned()).or_insert_with(|| {
+                let real = folder.canonicalize().ok()?;
+                self.trees.iter().position(|(top, ..)| real.starts_with(top))
+            })
+        };
+        let (_, commit, since) = self.trees.get(at?)?;
+        let short = commit.get(..DIGITS).unwrap_or(commit);
+        Some(if since.affects(snapshot, office) {
+            format!("{short} with changes that are not committed")
+        } else {
+            short.to_owned()
+        })
+    }
+}
