@@ -11,6 +11,7 @@ use rustc_hash::FxHashMap;
 use crate::diagram::{Diagram, Link, Node};
 use crate::facts::Facts;
 use crate::mark::Mark;
+use crate::metric::unbroken;
 use crate::symbols::Symbol;
 
 /// Points that are nearer than this are one, m.
@@ -149,7 +150,7 @@ impl Builder<'_, '_> {
         let air = &facts.prediction.air;
         let thing = facts.office.thing(id);
         let mut said: Vec<String> = facts.title(id).into_iter().collect();
-        let stated = |key: Key, word: &str| thing.quantity(key).map(|(quantity, _)| format!("{word} {quantity}"));
+        let stated = |key: Key, word: &str| thing.quantity(key).map(|(quantity, _)| format!("{word} {}", unbroken(&quantity)));
         said.extend(stated(Key::Delivers, "delivers"));
         said.extend(stated(Key::Set, "set"));
         let (before, after) = (air.inlet(id), air.outlet(id));
@@ -210,24 +211,25 @@ impl Builder<'_, '_> {
         };
         let mut nodes = vec![(0.0, first)];
         let mut before = first;
-        let mut from = 0.0;
+        let mut passed: Option<&ProfilePoint> = None;
         for point in &points {
             let Some(route) = route else { break };
             if point.metres <= SAME {
                 if let Some(node) = self.diagram.nodes.get_mut(first) {
                     node.said.extend(point.pressure.map(|pressure| facts.pressure(pressure)));
                 }
-                self.start_of(id, route, point, first);
+                self.start_of(point, first);
+                passed = Some(point);
                 continue;
             }
             if point.what == "lowest" {
                 continue;
             }
-            let node = self.point(id, route, point, from);
+            let node = self.point(id, route, point, passed);
             self.diagram.join(before, node);
             nodes.push((point.metres, node));
             self.branches(id, branch, point, node);
-            (before, from) = (node, point.metres);
+            (before, passed) = (node, Some(point));
         }
         if branch.is_none() {
             self.drawn.insert(id, nodes);
@@ -237,7 +239,7 @@ impl Builder<'_, '_> {
     }
 
     /// What is at the very beginning of a route beside the beginning itself.
-    fn start_of(&mut self, _id: ThingId, _route: &Route, point: &ProfilePoint, first: usize) {
+    fn start_of(&mut self, point: &ProfilePoint, first: usize) {
         let there: Vec<&str> = point.what.split(", ").filter(|what| *what != "start").collect();
         if !there.is_empty()
             && let Some(node) = self.diagram.nodes.get_mut(first)
@@ -246,7 +248,7 @@ impl Builder<'_, '_> {
         }
     }
 
-    fn point(&mut self, id: ThingId, route: &Route, point: &ProfilePoint, from: f64) -> usize {
+    fn point(&mut self, id: ThingId, route: &Route, point: &ProfilePoint, before: Option<&ProfilePoint>) -> usize {
         let facts = self.facts;
         let office = facts.office;
         let things: Vec<ThingId> = point.what.split(", ").filter_map(|what| office.named(what)).collect();
@@ -259,7 +261,9 @@ impl Builder<'_, '_> {
         };
         let mut said: Vec<String> = things.iter().filter_map(|id| facts.title(*id)).collect();
         let branch = route.branch_name(office);
-        said.push(format!("at {}", drysheath_office::route::shown_length(thing, branch, point.metres)));
+        let end = point.what.split(", ").find(|what| what.starts_with("end of "));
+        said.extend(end.filter(|end| *end != point.what).map(str::to_owned));
+        said.push(format!("at {}", unbroken(&drysheath_office::route::shown_length(thing, branch, point.metres))));
         said.extend(point.pressure.map(|pressure| facts.pressure(pressure)));
         let mark = match things.first() {
             Some(first) => facts.marks.thing(office.name(*first)),
@@ -268,10 +272,10 @@ impl Builder<'_, '_> {
         said.extend(things.iter().find_map(|id| facts.marks.thing(office.name(*id)).word()).map(str::to_owned));
         let node = self.diagram.add(Node {
             symbol,
-            name: point.what.clone(),
+            name: named(&point.what),
             said,
             link: Link {
-                said: between(facts, route, from, point),
+                said: between(facts, route, before, point),
                 class: if facts.marks.thing(office.name(id)) == Mark::Same { "cable same" } else { "cable" },
             },
             mark,
@@ -307,7 +311,8 @@ impl Builder<'_, '_> {
 }
 
 /// What lies between two points of a route: the section, how long, and the flow that arrives.
-fn between(facts: &Facts<'_>, route: &Route, from: f64, point: &ProfilePoint) -> Vec<String> {
+fn between(facts: &Facts<'_>, route: &Route, before: Option<&ProfilePoint>, point: &ProfilePoint) -> Vec<String> {
+    let from = before.map_or(0.0, |before| before.metres);
     let mut said = Vec::new();
     let middle = f64::midpoint(from, point.metres);
     if let Some(section) = route.section_at(middle) {
@@ -316,13 +321,17 @@ fn between(facts: &Facts<'_>, route: &Route, from: f64, point: &ProfilePoint) ->
         let words = format!("{name} {surroundings}");
         said.extend(Some(words.trim().to_owned()).filter(|words| !words.is_empty()));
     }
-    said.push(drysheath_office::route::shown_length(
-        facts.office.thing(route.thing),
-        route.branch_name(facts.office),
-        point.metres - from,
-    ));
-    said.extend(point.flow.map(|flow| facts.flow(flow)));
+    let length = drysheath_office::route::shown_length(facts.office.thing(route.thing), route.branch_name(facts.office), point.metres - from);
+    said.push(unbroken(&length));
+    let flows = before.and_then(|before| before.flow).zip(point.flow);
+    said.extend(flows.map(|(enters, leaves)| format!("{} to {}", facts.flow(enters), facts.flow(leaves))));
     said
+}
+
+/// What a point is called: what is there, and only where nothing is, which section ends.
+pub fn named(what: &str) -> String {
+    let there: Vec<&str> = what.split(", ").filter(|what| !what.starts_with("end of ")).collect();
+    if there.is_empty() { what.to_owned() } else { there.join(", ") }
 }
 
 /// The ports and outlets that are spare, and therefore plugged.

@@ -220,7 +220,7 @@ impl Layout<'_> {
     /// Draws a row, and gives the column in which a line leaves it at its end.
     fn row(&mut self, row: &[Placed], left: f64, entry: Entry, passing: &[(f64, &'static str)], goes_on: bool) -> f64 {
         let above = row.iter().map(|placed| placed.above.len()).max().unwrap_or_default() as f64 * SAID.line();
-        let y = CHANNEL + HALF_HEIGHT.max(above + 4.0);
+        let y = CHANNEL + HALF_HEIGHT.max(above + 7.0);
         let below = |placed: &Placed| placed.name.len() as f64 * NAME.line() + placed.said.len() as f64 * SAID.line();
         let height = (y + HALF_HEIGHT + row.iter().map(below).fold(0.0, f64::max) + 8.0).ceil();
         let exit = row.last().map_or(left, |placed| placed.x + placed.half + GAP / 2.0);
@@ -283,7 +283,8 @@ impl Layout<'_> {
     /// What is said of the link that leads to a thing, in the middle of its line.
     fn above(&self, placed: &Placed, (from, to): (f64, f64), y: f64) -> Markup {
         let mark = self.node(placed.node).map_or(Mark::Plain, |node| node.mark);
-        let bottom = y - 5.0;
+        // The line of a cable is thicker.
+        let bottom = y - 7.0;
         let lines = placed.above.len();
         html! {
             @for (at, said) in placed.above.iter().enumerate() {

@@ -8,6 +8,7 @@ use drysheath_office::{Allocation, Attributes, Fields, Link, Networks, Office, S
 use drysheath_prediction::Prediction;
 use drysheath_report::View;
 
+use crate::metric::unbroken;
 use crate::since::Marks;
 
 /// An office and what is computed of it, as the parts of its sheet need it.
@@ -58,11 +59,6 @@ impl<'a> Facts<'a> {
         self.figure(Dimension::Flow, flow.cubic_metres_per_second())
     }
 
-    /// A computed length.
-    pub fn length(&self, metres: f64) -> String {
-        self.figure(Dimension::Length, metres)
-    }
-
     /// A figure in SI in the office's unit with three digits.
     pub fn figure(&self, dimension: Dimension, si: f64) -> String {
         self.units
@@ -93,7 +89,7 @@ impl<'a> Facts<'a> {
         });
         let said: Vec<String> = [spot, room, thing.text(Key::Location).map(str::to_owned)].into_iter().flatten().collect();
         if said.is_empty() {
-            "office".to_owned()
+            "in the office".to_owned()
         } else {
             said.join(", ")
         }
@@ -118,25 +114,25 @@ impl<'a> Facts<'a> {
     pub fn piece(&self, link: &Link, piece: &Attributes) -> Vec<String> {
         let mut said = Vec::new();
         let mut sizes = Vec::new();
-        let inches = |quantity: Quantity| drysheath_office::inches(quantity).clone();
+        let inches = |quantity: Quantity| unbroken(&drysheath_office::inches(quantity));
         if let Some(tube) = piece.tube {
-            sizes.push(format!("{} tube", inches(tube.value)));
+            sizes.push(format!("{}\u{a0}tube", inches(tube.value)));
         } else if let Some(bore) = piece.bore {
-            sizes.push(format!("{} bore", inches(bore.value)));
+            sizes.push(format!("{}\u{a0}bore", inches(bore.value)));
         }
         if let Some(gauge) = piece.gauge {
-            sizes.push(gauge.value.to_string());
+            sizes.push(unbroken(&gauge.value));
         }
         let is_one_link = self.office.run(link.run).ends.len() == 2;
         if let Some(length) = piece.length {
             if is_one_link {
-                sizes.push(length.value.to_string());
+                sizes.push(unbroken(&length.value));
             } else if link.is_last(self.office) {
-                sizes.push(format!("{} in all", length.value));
+                sizes.push(format!("{}\u{a0}in\u{a0}all", unbroken(&length.value)));
             }
         }
         if let Some(fuse) = piece.fuse.filter(|_| link.is_last(self.office)) {
-            said.push(format!("fuse {}", fuse.value));
+            said.push(format!("fuse\u{a0}{}", unbroken(&fuse.value)));
         }
         if !sizes.is_empty() {
             said.push(sizes.join(", "));
@@ -157,7 +153,7 @@ pub fn short(quantity: Quantity) -> String {
     const DIGITS: i32 = 3;
     const NOTHING: f64 = 1e-9;
     if quantity.value.abs() < NOTHING {
-        return Quantity { value: 0.0, ..quantity }.to_string();
+        return unbroken(&Quantity { value: 0.0, ..quantity });
     }
-    quantity.to_digits(DIGITS).to_string()
+    unbroken(&quantity.to_digits(DIGITS))
 }

@@ -74,7 +74,6 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
     let drawing = |title: &'static str, id: &'static str, blocks: Vec<Block>| Part { title, id, blocks };
     let mut pressures = Vec::new();
     for picture in pressure::pictures(facts, subject.date) {
-        pressures.push(Block::Heading(picture.name));
         pressures.push(Block::Picture(picture.svg, picture.height));
         pressures.push(Block::Table(picture.table));
     }

@@ -98,7 +98,7 @@ fn row(facts: &Facts<'_>, terminal: Terminal, signal: Signal<'_>, input: Option<
             Cell::or_dash(input),
             Cell::Text(called),
             Cell::or_dash(Some(span.join(", "))),
-            Cell::or_dash(expected.or(normal).or(healthy)),
+            Cell::or_dash(healthy.or(expected).or(normal)),
             Cell::or_dash(Some(limits.join("; "))),
             bar.map_or_else(|| Cell::Text("–".to_owned()), |bar| Cell::Drawn(bar, HEIGHT)),
         ],

@@ -8,8 +8,8 @@ use crate::metric::Type;
 use crate::table::{Row, Table};
 
 /// Height that a page has between its head and its foot, in CSS pixels. US Letter is the shorter of the two: 279.4 mm less margins of 10 mm is
-/// 980, of which head, foot and what stands between take 138.
-const BODY: f64 = 842.0;
+/// 980, of which head, foot and what stands between take 140.
+const BODY: f64 = 838.0;
 /// The heading of a part or of its continuation.
 const HEADING: f64 = 36.0;
 const PARAGRAPH: Type = Type { size: 12.0, bold: false };

@@ -10,6 +10,7 @@ use drysheath_office::{Date, Field, Fields, Measured, ThingId};
 use drysheath_prediction::Route;
 use maud::{Markup, html};
 
+use crate::air::named;
 use crate::diagram::WIDTH;
 use crate::facts::Facts;
 use crate::mark::Mark;
@@ -266,7 +267,7 @@ impl Drawing<'_, '_> {
         let mut lanes: Vec<(f64, Option<usize>)> = Vec::new();
         for point in self.points.iter().rev() {
             let x = self.x(point.metres);
-            let end = x + 4.0 + SAID.width(&label(&point.what));
+            let end = x + 4.0 + SAID.width(&label(&named(&point.what)));
             let under = lanes.iter().filter(|(other, _)| (x - 3.0..=end + 3.0).contains(other));
             let lane = under.filter_map(|(_, lane)| *lane).max().map_or(0, |lane| lane + 1);
             let is_named = point.what != "start" && point.what != "lowest" && lane < MOST_LANES;
@@ -362,7 +363,7 @@ impl Drawing<'_, '_> {
             @if let Some(lane) = lane {
                 @let baseline = top - 8.0 - lane as f64 * SAID.line();
                 (line("leader", (x, baseline - 8.0), (x, y.unwrap_or(bottom))))
-                (text("said", (x + 4.0, baseline), Anchor::Start, &label(&point.what)))
+                (text("said", (x + 4.0, baseline), Anchor::Start, &label(&named(&point.what))))
             }
             @for (is_low, pascals, _) in &point.limits {
                 @let y = bottom - self.rise(*pascals);

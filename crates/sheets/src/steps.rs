@@ -9,6 +9,7 @@ use drysheath_rules::PracticeKey;
 
 use crate::facts::{Facts, short};
 use crate::mark::Mark;
+use crate::metric::unbroken;
 use crate::page::Block;
 use crate::power::supply_window;
 use crate::table::{Cell, Column, Row, Table};
@@ -68,7 +69,7 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
                     Cell::Tick,
                     Cell::Text(number.to_string()),
                     Cell::Text(step.what),
-                    Cell::or_dash(step.expect.clone()),
+                    Cell::Text(step.expect.clone().unwrap_or_default()),
                     step.expect.map_or_else(|| Cell::Text(String::new()), |_| Cell::Room),
                 ],
             }
@@ -142,7 +143,7 @@ impl<'a> Steps<'_, 'a> {
             let kind = thing.text(Key::Is).map_or_else(|| thing.kind.map_or(String::new(), |kind| kind.word().replace('-', " ")), str::to_owned);
             let model = thing.text(Key::Model).map_or(String::new(), |model| format!(", {model}"));
             let address = thing.count(Key::Address).map_or(String::new(), |address| format!(" Set its address to {address}."));
-            let outside = if is_outside { " In a manhole: test the air, ventilate and guard the opening first." } else { "" };
+            let outside = if is_outside { outside(facts, id) } else { "" };
             self.step(self.mark(id), format!("{} ({kind}{model}): {place}.{address}{outside}", self.name(id)));
         }
     }
@@ -154,14 +155,22 @@ impl<'a> Steps<'_, 'a> {
         for link in facts.networks.air.iter() {
             let pieces: Vec<String> = link.pieces(office).map(|piece| facts.piece(link, piece).join(", ")).filter(|said| !said.is_empty()).collect();
             let with = if pieces.is_empty() { "joined without tube".to_owned() } else { pieces.join(", then ") };
-            let mut seals: Vec<String> = Vec::new();
+            let mut fittings: Vec<(&'static str, String)> = Vec::new();
             for (id, key) in [(link.from.thing, Key::Outlet), (link.to.thing, Key::Inlet)] {
-                seals.extend(office.thing(id).fitting(key).map(|(fitting, _)| format!("{} at {}: {}", fitting, office.name(id), seal(fitting))));
+                let fitting = office.thing(id).fitting(key);
+                fittings.extend(fitting.map(|(fitting, _)| (seal(fitting), format!("{} at {}", unbroken(&fitting), office.name(id)))));
             }
             if link.is_last(office) {
-                seals.extend(office.run(link.run).adapters.iter().map(|adapter| format!("adapter {}: {}", adapter.fitting.value, seal(adapter.fitting.value))));
+                let adapters = office.run(link.run).adapters.iter();
+                fittings.extend(adapters.map(|adapter| (seal(adapter.fitting.value), format!("adapter {}", unbroken(&adapter.fitting.value)))));
             }
-            let seals = if seals.is_empty() { String::new() } else { format!(" {}.", seals.join("; ")) };
+            // Joints that are made alike are named together.
+            fittings.sort_by_key(|(seal, _)| *seal);
+            let alike = fittings.chunk_by(|one, other| one.0 == other.0).filter_map(|alike| {
+                let names: Vec<&str> = alike.iter().map(|(_, name)| name.as_str()).collect();
+                Some(format!(" {}: {}.", names.join(", "), alike.first()?.0))
+            });
+            let seals: String = alike.collect();
             self.step(facts.marks.link(office, link), format!("{} to {}: {with}.{seals}", facts.end(&link.from), facts.end(&link.to)));
         }
         for (id, count) in crate::material::spare_ports(facts) {
@@ -265,7 +274,7 @@ impl<'a> Steps<'_, 'a> {
             let expect = own.map(|own| {
                 let ohms = facts.figure(Dimension::Resistance, own.resistance_at_20.ohms());
                 let hottest = facts.figure(Dimension::Resistance, own.resistance.ohms());
-                format!("{ohms} at 20 °C, no more than {hottest} at the hottest")
+                format!("{ohms} at 20 °C, {hottest} at the hottest")
             });
             let is_contact = path.input.port.role == Role::ContactInput;
             let what = format!("{}: {}.", self.input(path.input), self.device(path.signal));
@@ -340,10 +349,25 @@ impl<'a> Steps<'_, 'a> {
             let normal = signal.fields.quantity(Key::Normal).map(|(normal, _)| format!("{normal} (stated, not computed)"));
             let reading = facts.explainer.reading(signal).and_then(|reading| reading.shown(&facts.units)).map(short);
             let state = healthy(facts, path.signal).map(|state| state.word().to_owned());
-            let expect = reading.or(normal).or(state).unwrap_or_else(|| "nothing is computed".to_owned());
+            let expect = state.or(reading).or(normal).unwrap_or_else(|| "nothing is computed".to_owned());
             self.check_step(self.circuit(path.signal), format!("{}: {}", self.input(path.input), self.device(path.signal)), expect);
         }
         self.step(Mark::Plain, "Write down what was found and hand it over, with the day and your name.");
+    }
+}
+
+/// What to heed where a device is mounted outside.
+fn outside(facts: &Facts<'_>, id: ThingId) -> &'static str {
+    let spot = drysheath_office::route::position_of(facts.office, facts.networks, id);
+    let surroundings = spot.and_then(|spot| {
+        let route = facts.prediction.air.route_of(facts.office, &spot)?;
+        route.section_at(spot.metres)?.surroundings
+    });
+    match surroundings {
+        Some(Key::Underground) => " In a manhole: test the air, ventilate and guard the opening first.",
+        Some(Key::Aerial) => " On a pole or strand: try it, and look for power lines, before you climb.",
+        Some(Key::Buried) => " In the ground: have what else lies there located before you dig.",
+        _ => "",
     }
 }
 

@@ -30,7 +30,6 @@ pub enum Symbol {
     Reference,
     Battery,
     Panel,
-    Fuse,
     Load,
     GroundBar,
     Frame,
@@ -45,7 +44,8 @@ impl Symbol {
     pub fn half_width(self) -> f64 {
         match self {
             Self::SectionEnd => 4.0,
-            Self::Manifold | Self::Place | Self::Bottle | Self::Fuse => 14.0,
+            Self::Manifold => 5.0,
+            Self::Place | Self::Bottle => 10.0,
             Self::Dryer | Self::Panel | Self::Load | Self::Tank | Self::Cable | Self::Pipe | Self::GroundBar => 24.0,
             _ => 18.0,
         }
@@ -75,7 +75,6 @@ impl Symbol {
             Self::Reference => "goes on at the thing of that name",
             Self::Battery => "battery plant",
             Self::Panel => "fuse panel",
-            Self::Fuse => "fuse position",
             Self::Load => "equipment that draws power",
             Self::GroundBar => "ground bar",
             Self::Frame => "frame of equipment",
@@ -148,10 +147,6 @@ impl Symbol {
                 (rectangle("sym", (x - 24.0, y - 14.0), (48.0, 28.0), 0.0))
                 (rectangle("sym thin", (x - 14.0, y - 5.0), (28.0, 10.0), 0.0))
                 (line("sym thin", (x - 20.0, y), (x + 20.0, y)))
-            },
-            Self::Fuse => html! {
-                (rectangle("sym", (x - 14.0, y - 6.0), (28.0, 12.0), 0.0))
-                (line("sym", (x - 14.0, y), (x + 14.0, y)))
             },
             Self::Load | Self::Other => rectangle("sym", (x - self.half_width(), y - 13.0), (self.half_width() * 2.0, 26.0), 0.0),
             Self::GroundBar => html! {

@@ -13,7 +13,7 @@ const LINE: f64 = 16.0;
 const INSET: f64 = 9.0;
 const SIDES: f64 = 10.0;
 /// The least height of a row in which somebody writes.
-const WRITTEN: f64 = 25.0;
+const WRITTEN: f64 = 27.0;
 /// A cell with more lines than this is broken over several rows, so that no row is higher than a page.
 const MOST_LINES: usize = 36;
 
@@ -153,7 +153,7 @@ impl Table {
 }
 
 /// Width of the swatches of a pair and of the blank behind them.
-const SWATCHES: f64 = 34.0;
+const SWATCHES: f64 = 42.0;
 
 /// The colours of a pair in words, tip first.
 pub fn words(tip: Colour, ring: Colour) -> String {
@@ -163,10 +163,10 @@ pub fn words(tip: Colour, ring: Colour) -> String {
 /// Two swatches, each with the letters of its colour, since print has no colours and eyes tell them apart by different means.
 fn swatches(tip: Colour, ring: Colour) -> Markup {
     html! {
-        svg.pair viewBox="0 0 30 14" width="30" height="14" aria-hidden="true" {
-            @for (x, colour) in [(0.0, tip), (15.0, ring)] {
-                (crate::shapes::rectangle(&format!("swatch c-{}", colour.name()), (x + 0.5, 0.5), (14.0, 13.0), 1.0))
-                (crate::shapes::text(&format!("letters l-{}", colour.name()), (x + 7.5, 10.0), crate::shapes::Anchor::Middle, colour.abbreviation()))
+        svg.pair viewBox="0 0 38 15" width="38" height="15" aria-hidden="true" {
+            @for (x, colour) in [(0.0, tip), (19.0, ring)] {
+                (crate::shapes::rectangle(&format!("swatch c-{}", colour.name()), (x + 0.5, 0.5), (18.0, 14.0), 1.0))
+                (crate::shapes::text(&format!("letters l-{}", colour.name()), (x + 9.5, 10.8), crate::shapes::Anchor::Middle, colour.abbreviation()))
             }
         }
     }
