@@ -130,9 +130,12 @@ pub(crate) struct PredictArguments {
     /// Tables for people, or JSON for programs (grammar/prediction.schema.json).
     #[arg(long, value_name = "FORM", default_value = "text")]
     pub output: PredictOutput,
-    /// Also draw the pressure along each cable, branch and pipe, as SVG files in this folder.
+    /// Also draw the pressure along each cable, branch and pipe, as SVG files in this folder, below the path of each office.
     #[arg(long, value_name = "FOLDER")]
     pub pictures: Option<PathBuf>,
+    /// The day that stands on the pictures, instead of today.
+    #[arg(long, value_name = "DATE")]
+    pub today: Option<jiff::civil::Date>,
     /// Do not fail where a folder has no offices.
     #[arg(long)]
     pub allow_empty: bool,

@@ -50,6 +50,13 @@ pub struct Subject<'a> {
     pub revision: Option<&'a str>,
 }
 
+/// The pressure along each cable, branch and air pipe of an office: a name for its file, and the picture as SVG.
+pub fn pictures(view: View<'_>, date: Date) -> Vec<(String, String)> {
+    let facts = Facts::new(view, Marks::default());
+    let pictures = pressure::pictures(&facts, date).into_iter();
+    pictures.map(|picture| (picture.file.clone(), pressure::document(&picture))).collect()
+}
+
 /// The sheets of an office as one HTML document.
 pub fn sheets(subject: &Subject<'_>) -> String {
     let facts = Facts::new(subject.view, Marks::default());

@@ -35,6 +35,8 @@ const MOST_LANES: usize = 22;
 pub struct Picture {
     /// What the line is called.
     pub name: String,
+    /// The same for a file: no name has a dot, so that no two lines share one.
+    pub file: String,
     pub svg: Markup,
     pub height: f64,
     pub table: Table,
@@ -124,7 +126,17 @@ fn picture(facts: &Facts<'_>, route: &Route, date: Date) -> Option<Picture> {
     };
     let (svg, height) = drawing.draw(&name);
     let table = drawing.table(&name, route);
-    Some(Picture { name, svg, height, table })
+    let file = match route.branch_name(office) {
+        Some(branch) => format!("{}.{branch}", office.name(route.thing)),
+        None => office.name(route.thing).to_owned(),
+    };
+    Some(Picture {
+        name,
+        file,
+        svg,
+        height,
+        table,
+    })
 }
 
 fn curve(facts: &Facts<'_>, route: &Route, length: f64) -> Vec<(f64, f64)> {
