@@ -6,7 +6,7 @@ use std::sync::Mutex;
 use drysheath_disk::{create_folder, replace};
 use drysheath_office::Date;
 use drysheath_report::View;
-use drysheath_sheets::{Subject, sheets};
+use drysheath_sheets::{Entry, Subject, entry, index, sheets};
 use drysheath_workspace::{Analysis, LoweredFile, Snapshot, Texts, slashed};
 use rayon::prelude::*;
 
@@ -42,22 +42,29 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
         if arguments.planned {
             analysis.plan();
         }
-        let file = arguments.to.join(format!("{stem}.html"));
-        write(&file, &sheet(&analysis, revision.as_deref(), today))?;
-        Ok(Some(file))
+        let file = format!("{stem}.html");
+        let texts = Texts::default();
+        let subject = subject(&analysis, &texts, revision.as_deref(), today);
+        write(&arguments.to.join(&file), &sheets(&subject))?;
+        Ok(Some(entry(&subject, &file)))
     });
-    let written: Vec<Result<Option<PathBuf>, String>> = work.collect();
+    let written: Vec<Result<Option<Entry>, String>> = work.collect();
     progress.end();
-    let mut number = 0;
+    let mut entries = Vec::new();
     for one in written {
         match one {
-            Ok(file) => number += usize::from(file.is_some()),
+            Ok(entry) => entries.extend(entry),
             Err(why) => troubles.push(why),
         }
     }
+    let is_county = arguments.offices.iter().any(|path| path.is_dir()) || arguments.offices.len() > 1;
+    if is_county && !entries.is_empty() {
+        let files = index(&entries, today).into_iter();
+        troubles.extend(files.filter_map(|(name, text)| write(&arguments.to.join(name), &text).err()));
+    }
     let repositories = snapshot.repositories();
     troubles.extend(repositories.iter().filter_map(|repository| repository.unreadable.clone()));
-    if number == 0 && troubles.is_empty() && !arguments.allow_empty {
+    if entries.is_empty() && troubles.is_empty() && !arguments.allow_empty {
         troubles.push(format!("none of these files describes an office; {ALLOW_EMPTY} allows that"));
     }
     for trouble in &troubles {
@@ -66,22 +73,22 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
     Ok(if troubles.is_empty() { Outcome::Clean } else { Outcome::Failed })
 }
 
-fn sheet(analysis: &Analysis, revision: Option<&str>, date: Date) -> String {
-    let texts = Texts::default();
+/// What the sheets of an office are made from. They show no place in a file, so that no texts of files are needed.
+fn subject<'a>(analysis: &'a Analysis, texts: &'a Texts, revision: Option<&'a str>, date: Date) -> Subject<'a> {
     let view = View {
         office: analysis.present(),
         networks: &analysis.networks,
         prediction: &analysis.prediction,
         settings: &analysis.settings,
-        files: &texts,
+        files: texts,
     };
-    sheets(&Subject {
+    Subject {
         view,
         whole: &analysis.office,
         findings: analysis.findings(),
         date,
         revision,
-    })
+    }
 }
 
 fn write(file: &Path, text: &str) -> Result<(), String> {

@@ -9,6 +9,7 @@ mod cover;
 mod diagram;
 mod document;
 mod facts;
+mod index;
 mod limits;
 mod mark;
 mod material;
@@ -32,6 +33,7 @@ use drysheath_rules::Finding;
 
 use document::{Running, document};
 use facts::Facts;
+pub use index::{Entry, entry, index};
 pub use material::{Amount, Group, Material};
 use page::{Block, Part, pages};
 use since::Marks;
