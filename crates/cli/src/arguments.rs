@@ -149,6 +149,10 @@ pub(crate) struct SheetsArguments {
     /// The folder to write into: an HTML file for each office, named after its file, and for a folder of offices an index.html.
     #[arg(long, value_name = "FOLDER")]
     pub to: PathBuf,
+    /// Write work orders: what is added, removed and moved since a revision of git, and the material that this takes. Offices in which
+    /// nothing that is built has changed are left out.
+    #[arg(long, value_name = "REV", conflicts_with = "planned")]
+    pub since: Option<String>,
     /// Write the sheets of the offices as they will be once everything that is planned is there.
     #[arg(long)]
     pub planned: bool,

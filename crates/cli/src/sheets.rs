@@ -5,26 +5,31 @@ use std::sync::Mutex;
 
 use drysheath_disk::{create_folder, replace};
 use drysheath_office::Date;
-use drysheath_report::View;
-use drysheath_sheets::{Entry, Subject, entry, index, sheets};
+use drysheath_report::{EarlierOffice, View, earlier_offices};
+use drysheath_sheets::{Entry, Since as Earlier, Subject, entry, index, is_work, sheets};
 use drysheath_workspace::{Analysis, LoweredFile, Snapshot, Texts, slashed};
 use rayon::prelude::*;
 
 use crate::arguments::SheetsArguments;
 use crate::git::Git;
 use crate::meant::ALLOW_EMPTY;
-use crate::offices::Named;
+use crate::offices::{Named, Offices};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
 use crate::since::Since;
-use crate::standard_streams::print_error;
+use crate::records::by_tree;
+use crate::standard_streams::{print, print_error};
 use crate::today::today;
+use crate::versions;
 
 /// How many digits of a commit stand on a sheet.
 const DIGITS: usize = 12;
 
 /// Writes the sheets of the offices that the arguments name.
 pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
+    if let Some(revision) = &arguments.since {
+        return orders(arguments, revision);
+    }
     let mut troubles = Vec::new();
     let today = today(arguments.today);
     let named = Named::find(&arguments.offices, arguments.allow_empty, today, &mut troubles);
@@ -57,20 +62,90 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
             Err(why) => troubles.push(why),
         }
     }
-    let is_county = arguments.offices.iter().any(|path| path.is_dir()) || arguments.offices.len() > 1;
-    if is_county && !entries.is_empty() {
-        let files = index(&entries, today).into_iter();
-        troubles.extend(files.filter_map(|(name, text)| write(&arguments.to.join(name), &text).err()));
-    }
+    write_index(arguments, &entries, today, &mut troubles);
     let repositories = snapshot.repositories();
     troubles.extend(repositories.iter().filter_map(|repository| repository.unreadable.clone()));
     if entries.is_empty() && troubles.is_empty() && !arguments.allow_empty {
         troubles.push(format!("none of these files describes an office; {ALLOW_EMPTY} allows that"));
     }
-    for trouble in &troubles {
+    Ok(outcome(&troubles))
+}
+
+fn outcome(troubles: &[String]) -> Outcome {
+    for trouble in troubles {
         print_error(trouble);
     }
-    Ok(if troubles.is_empty() { Outcome::Clean } else { Outcome::Failed })
+    if troubles.is_empty() { Outcome::Clean } else { Outcome::Failed }
+}
+
+/// Writes the index of a folder of offices, or of several that are named.
+fn write_index(arguments: &SheetsArguments, entries: &[Entry], today: Date, troubles: &mut Vec<String>) {
+    let is_county = arguments.offices.iter().any(|path| path.is_dir()) || arguments.offices.len() > 1;
+    if is_county && !entries.is_empty() {
+        let files = index(entries, today).into_iter();
+        troubles.extend(files.filter_map(|(name, text)| write(&arguments.to.join(name), &text).err()));
+    }
+}
+
+/// Writes work orders: for each office that differs from what it was at a revision.
+fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
+    let mut troubles = Vec::new();
+    let today = today(arguments.today);
+    let offices = Offices::compute(&arguments.offices, arguments.allow_empty, today, &mut troubles);
+    create_folder(&arguments.to).map_err(|error| io::Error::other(format!("{}: {error}", arguments.to.display())))?;
+    let snapshot = offices.workspace.snapshot();
+    let paths: Vec<PathBuf> = offices.all.iter().map(|analysis| analysis.path.to_path_buf()).collect();
+    let stems = stems(&paths, &snapshot);
+    let mut before: Vec<Option<EarlierOffice>> = offices.all.iter().map(|_| None).collect();
+    let mut gone = Vec::new();
+    for (folder, meant) in by_tree(&arguments.offices) {
+        let (version, top) = versions::before(revision, &folder)?;
+        let top = top.canonicalize()?;
+        let inner = |path: &Path| Some(slashed(path.canonicalize().ok()?.strip_prefix(&top).ok()?));
+        let wanted: Vec<PathBuf> = meant.iter().filter_map(|path| inner(path)).map(PathBuf::from).collect();
+        let all = offices.all.iter().enumerate();
+        let here: Vec<(usize, String, &Analysis)> = all.filter_map(|(at, office)| Some((at, inner(&office.path)?, office))).collect();
+        let now: Vec<(String, &Analysis)> = here.iter().map(|(_, path, office)| (path.clone(), *office)).collect();
+        let (earlier, failed) = earlier_offices(version, &offices.workspace, &offices.texts, &now, |path| {
+            wanted.iter().any(|wanted| Path::new(path).starts_with(wanted))
+        });
+        troubles.extend(failed);
+        for office in earlier {
+            match office.now.and_then(|at| before.get_mut(here.get(at)?.0)) {
+                Some(slot) => *slot = Some(office),
+                None => gone.push(office.analysis.path.display().to_string()),
+            }
+        }
+    }
+    let mut entries = Vec::new();
+    let mut same = 0;
+    for ((analysis, stem), office) in offices.all.iter().zip(&stems).zip(&before) {
+        if office.as_ref().is_some_and(|office| !is_work(office)) {
+            same += 1;
+            continue;
+        }
+        let since = Earlier {
+            revision,
+            office: office.as_ref(),
+        };
+        let texts = Texts::default();
+        let subject = Subject {
+            since: Some(since),
+            ..subject(analysis, &texts, None, today)
+        };
+        let file = format!("{stem}.html");
+        match write(&arguments.to.join(&file), &sheets(&subject)) {
+            Ok(()) => entries.push(entry(&subject, &file)),
+            Err(why) => troubles.push(why),
+        }
+    }
+    write_index(arguments, &entries, today, &mut troubles);
+    let mut told = format!("{} work orders since {revision}; {same} offices without a change have none\n", entries.len());
+    for path in gone {
+        told.push_str(&format!("{path}: the office is there no more, and its equipment is in no order\n"));
+    }
+    print(drysheath_text::safe::terminal(&told).as_bytes())?;
+    Ok(outcome(&troubles))
 }
 
 /// What the sheets of an office are made from. They show no place in a file, so that no texts of files are needed.
@@ -88,6 +163,7 @@ fn subject<'a>(analysis: &'a Analysis, texts: &'a Texts, revision: Option<&'a st
         findings: analysis.findings(),
         date,
         revision,
+        since: None,
     }
 }
 
@@ -106,7 +182,8 @@ fn write(file: &Path, text: &str) -> Result<(), String> {
 /// What the file of each office is called in the folder: its path in its repository, so that two offices of one name have two files.
 /// Where several repositories are named and have a path in common, later ones get a number.
 pub(crate) fn stems(paths: &[PathBuf], snapshot: &Snapshot) -> Vec<String> {
-    let mut seen: HashMap<String, u32> = HashMap::new();
+    // The index of the folder has that name.
+    let mut seen: HashMap<String, u32> = HashMap::from([("index".to_owned(), 1)]);
     paths
         .iter()
         .map(|path| {

@@ -1,15 +1,17 @@
 //! What all parts of a sheet ask of an office.
 
+use std::collections::BTreeMap;
+
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_explanation::Explainer;
-use drysheath_office::kinds::{Key, KindId, Role};
+use drysheath_office::kinds::{Key, KindId, Numbering, Role};
 use drysheath_office::{Allocation, Attributes, Fields, Link, Networks, Office, Side, ThingId, UnitPreferences, printed};
 use drysheath_prediction::Prediction;
 use drysheath_report::View;
 
 use crate::metric::unbroken;
-use crate::since::Marks;
+use crate::since::{Marks, circuits};
 
 /// An office and what is computed of it, as the parts of its sheet need it.
 pub struct Facts<'a> {
@@ -21,6 +23,8 @@ pub struct Facts<'a> {
     pub units: UnitPreferences,
     pub allocation: Allocation,
     pub marks: Marks,
+    /// The way of each signal and control, by its device.
+    pub ways: BTreeMap<String, String>,
 }
 
 impl<'a> Facts<'a> {
@@ -45,6 +49,7 @@ impl<'a> Facts<'a> {
             },
             units: UnitPreferences::of(office),
             allocation: Allocation::new(office, networks),
+            ways: circuits(office, networks, str::to_owned),
             marks,
         }
     }
@@ -96,20 +101,9 @@ impl<'a> Facts<'a> {
     }
 
     /// An end of a link: the thing with its port where it has several.
-    pub fn end(&self, side: &Side) -> String {
-        let name = self.office.name(side.thing);
-        let number = match side.port.numbering {
-            drysheath_office::kinds::Numbering::None => return if matches!(side.port.role, Role::Return) { format!("{name} return") } else { name.to_owned() },
-            drysheath_office::kinds::Numbering::Named(key) => {
-                let at = (side.number as usize).checked_sub(1);
-                let mut named = self.office.thing(side.thing).named(key);
-                at.and_then(|at| named.nth(at)).map_or(String::new(), |(name, ..)| name.to_owned())
-            }
-            _ => printed(side.number).to_string(),
-        };
-        format!("{name} {} {number}", side.port.word)
+    pub fn end(&self, end: &Side) -> String {
+        side(self.office, end, &str::to_owned)
     }
-
     /// What a piece of a run is, as it is written: sizes and length. The length of a run of several links is that of all of them.
     pub fn piece(&self, link: &Link, piece: &Attributes) -> Vec<String> {
         let mut said = Vec::new();
@@ -156,4 +150,20 @@ pub fn short(quantity: Quantity) -> String {
         return unbroken(&Quantity { value: 0.0, ..quantity });
     }
     unbroken(&quantity.to_digits(DIGITS))
+}
+
+/// An end of a link: the thing, by the name that it is called, with its port where it has several.
+pub fn side(office: &Office, side: &Side, called: &impl Fn(&str) -> String) -> String {
+    let name = called(office.name(side.thing));
+    let number = match side.port.numbering {
+        Numbering::None if side.port.role == Role::Return => return format!("{name} return"),
+        Numbering::None => return name,
+        Numbering::Named(key) => {
+            let at = (side.number as usize).checked_sub(1);
+            let mut named = office.thing(side.thing).named(key);
+            at.and_then(|at| named.nth(at)).map_or(String::new(), |(name, ..)| name.to_owned())
+        }
+        _ => printed(side.number).to_string(),
+    };
+    format!("{name} {} {number}", side.port.word)
 }

@@ -27,7 +27,7 @@ mod table;
 mod wiring;
 
 use drysheath_office::kinds::Key;
-use drysheath_office::{Date, Fields, Office};
+use drysheath_office::{Allocation, Date, Fields, Office};
 use drysheath_report::View;
 use drysheath_rules::Finding;
 
@@ -37,6 +37,7 @@ pub use index::{Entry, entry, index};
 pub use material::{Amount, Group, Material};
 use page::{Block, Part, pages};
 use since::Marks;
+pub use since::{Since, is_work};
 
 /// What the sheets of an office are made from.
 pub struct Subject<'a> {
@@ -50,6 +51,8 @@ pub struct Subject<'a> {
     pub date: Date,
     /// The revision that its file is of, where that is known.
     pub revision: Option<&'a str>,
+    /// What the sheets are a work order against, if they are one.
+    pub since: Option<Since<'a>>,
 }
 
 /// The pressure along each cable, branch and air pipe of an office: a name for its file, and the picture as SVG.
@@ -61,7 +64,7 @@ pub fn pictures(view: View<'_>, date: Date) -> Vec<(String, String)> {
 
 /// The sheets of an office as one HTML document.
 pub fn sheets(subject: &Subject<'_>) -> String {
-    let facts = Facts::new(subject.view, Marks::default());
+    let facts = Facts::new(subject.view, Marks::new(subject.since));
     let office = subject.view.office;
     let itself = office.itself.map(|id| office.thing(id));
     let named = office.itself.map_or("", |id| office.title(id).unwrap_or(office.name(id)));
@@ -70,7 +73,7 @@ pub fn sheets(subject: &Subject<'_>) -> String {
         site: itself.and_then(|office| office.text(Key::Site)).map(str::to_owned),
         date: subject.date,
         revision: subject.revision.map(str::to_owned),
-        since: None,
+        since: subject.since.map(|since| since.revision.to_owned()),
     };
     document(&running, &pages(parts(subject, &facts)))
 }
@@ -80,6 +83,12 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
     let air = air::diagram(facts);
     let (power, ground) = (power::power(facts), power::ground(facts));
     let material = Material::of(facts.office, facts.networks, &material::spare_ports(facts));
+    let before = subject.since.and_then(|since| since.office).map(|before| {
+        let (office, networks) = (before.analysis.present(), &before.analysis.networks);
+        let allocation = Allocation::new(office, networks);
+        Material::of(office, networks, &material::spare_ports_of(office, &allocation))
+    });
+    let material = before.as_ref().map_or_else(|| material.clone(), |before| material.beyond(before));
     let drawing = |title: &'static str, id: &'static str, blocks: Vec<Block>| Part { title, id, blocks };
     let mut pressures = Vec::new();
     for picture in pressure::pictures(facts, subject.date) {
@@ -94,11 +103,14 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
         drawing("Power and ground", "power", drawn("power and ground of the office", &[power, ground])),
         drawing("Pairs", "pairs", pairs::blocks(facts)),
         drawing("Limits", "limits", limits::blocks(facts)),
-        drawing("Material", "material", material::blocks(&material, false)),
+        drawing("Material", "material", material::blocks(&material, before.is_some())),
         drawing("Steps", "steps", steps::blocks(facts)),
     ];
     if !pressures.is_empty() {
         parts.push(drawing("Pressure", "pressure", pressures));
+    }
+    if let Some(since) = &subject.since {
+        parts.insert(1, drawing("Work order", "work", since::blocks(since)));
     }
     parts
 }
