@@ -189,10 +189,10 @@ def test_junit_and_pictures_are_well_formed(printed, repository):
     suites = etree.fromstring(printed(*COMMANDS["lint as JUnit"])[0].encode())
     assert len(suites) > len(HOSTILE)
     printed("predict", "offices", "--pictures", "pictures")
-    pictures = list((repository / "pictures").glob("*.svg"))
+    pictures = list((repository / "pictures").rglob("*.svg"))
     assert len(pictures) > len(HOSTILE)
     for picture in pictures:
         drawn = etree.parse(picture)
         tags = {etree.QName(element).localname for element in drawn.iter()}
-        assert tags <= {"svg", "g", "title", "style", "rect", "text", "line", "polyline", "circle"}
+        assert tags <= {"svg", "g", "title", "style", "rect", "text", "line", "polyline", "polygon", "circle"}
     shutil.rmtree(repository / "pictures")

@@ -33,6 +33,12 @@ pub(crate) enum Command {
                             could not be read or written, or there is no office."
     )]
     Records(RecordsArguments),
+    /// Write the sheets that a technician works from: drawings, wiring, limits, material and steps, one HTML file for each office.
+    #[command(
+        after_help = "Exit code: 0 when done, 2 when an argument is wrong, a file could not be read or written, or there is no \
+                            office. What is wrong with an office stands on its first page."
+    )]
+    Sheets(SheetsArguments),
     /// Compare two states of a repository by their equipment, runs, figures and results instead of their lines.
     #[command(
         after_help = "Exit code: 0 when done, 1 when results got worse and --fail-on is given, 2 when an argument is wrong or \
@@ -128,9 +134,35 @@ pub(crate) struct PredictArguments {
     /// Tables for people, or JSON for programs (grammar/prediction.schema.json).
     #[arg(long, value_name = "FORM", default_value = "text")]
     pub output: PredictOutput,
-    /// Also draw the pressure along each cable, branch and pipe, as SVG files in this folder.
+    /// Also draw the pressure along each cable, branch and pipe, as SVG files in this folder, below the path of each office.
     #[arg(long, value_name = "FOLDER")]
     pub pictures: Option<PathBuf>,
+    /// The day that stands on the pictures, instead of today.
+    #[arg(long, value_name = "DATE")]
+    pub today: Option<jiff::civil::Date>,
+    /// Do not fail where a folder has no offices.
+    #[arg(long)]
+    pub allow_empty: bool,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct SheetsArguments {
+    /// Files of offices, or folders with such files.
+    #[arg(required = true)]
+    pub offices: Vec<PathBuf>,
+    /// The folder to write into: an HTML file for each office, named after its file, and for a folder of offices an index.html.
+    #[arg(long, value_name = "FOLDER")]
+    pub to: PathBuf,
+    /// Write work orders: what is added, removed and moved since a revision of git, and the material that this takes. Offices in which
+    /// nothing that is built has changed are left out.
+    #[arg(long, value_name = "REV", conflicts_with = "planned")]
+    pub since: Option<String>,
+    /// Write the sheets of the offices as they will be once everything that is planned is there.
+    #[arg(long)]
+    pub planned: bool,
+    /// The day that stands on the sheets and that acceptances are judged by, instead of today.
+    #[arg(long, value_name = "DATE")]
+    pub today: Option<jiff::civil::Date>,
     /// Do not fail where a folder has no offices.
     #[arg(long)]
     pub allow_empty: bool,

@@ -23,6 +23,7 @@ mod predict;
 mod progress;
 mod records;
 mod rules;
+mod sheets;
 mod since;
 mod standard_streams;
 mod start;
@@ -52,6 +53,7 @@ pub fn run() -> ExitCode {
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Predict(arguments) => predict::run(&arguments),
         Command::Records(arguments) => records::run(&arguments),
+        Command::Sheets(arguments) => sheets::run(&arguments),
         Command::Expand(arguments) => expand::run(&arguments),
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Format(arguments) => format::run(&arguments),

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use drysheath_disk::{Disk, find};
 use drysheath_office::Date;
 use drysheath_report::View;
-use drysheath_workspace::{Analysis, Content, Snapshot, Texts, Workspace};
+use drysheath_workspace::{Analysis, Content, LoweredFile, Snapshot, Texts, Workspace};
 use rayon::prelude::*;
 
 use crate::named_files::{ALLOW_EMPTY, empty, folders, missing};
@@ -17,6 +17,43 @@ pub(crate) struct Offices {
     pub texts: Texts,
     /// What they were read in.
     pub workspace: Workspace,
+}
+
+/// The files that the arguments of a command name, before any of them is read.
+pub(crate) struct Named {
+    pub workspace: Workspace,
+    pub paths: Vec<PathBuf>,
+}
+
+impl Named {
+    /// Finds the files. What cannot be looked at is reported in `troubles`, and so is a folder without any, unless that is allowed.
+    pub fn find(meant: &[PathBuf], allow_empty: bool, today: Date, troubles: &mut Vec<String>) -> Self {
+        let mut workspace = Workspace::new(Arc::new(Disk), today);
+        workspace.set_folders(folders(meant.iter().map(PathBuf::as_path)));
+        let snapshot = workspace.snapshot();
+        let found = find(meant);
+        troubles.extend(found.troubles);
+        if !allow_empty {
+            troubles.extend(found.empty.iter().map(|folder| empty(folder)));
+        }
+        let mut paths = found.files;
+        // What its language is too new for is said once of each repository.
+        paths.retain(|path| !snapshot.repository(snapshot.file(path)).is_too_new);
+        Self { workspace, paths }
+    }
+
+    /// Reads a file; none where it describes no office, as a file of parts in a folder does.
+    ///
+    /// # Errors
+    ///
+    /// In words, if it cannot be read, or if it was named and describes no office.
+    pub fn read(&self, path: &PathBuf, meant: &[PathBuf], snapshot: &Snapshot) -> Result<Option<LoweredFile>, String> {
+        match one(path, snapshot) {
+            Ok(None) if meant.contains(path) => Err(format!("{}: it does not describe an office", path.display())),
+            Ok(office) => Ok(office),
+            Err(why) => Err(format!("{}: {why}", path.display())),
+        }
+    }
 }
 
 impl Offices {
@@ -34,34 +71,25 @@ impl Offices {
         today: Date,
         troubles: &mut Vec<String>,
     ) -> Self {
-        let mut workspace = Workspace::new(Arc::new(Disk), today);
-        workspace.set_folders(folders(meant.iter().map(PathBuf::as_path)));
-        let found = find(meant);
+        let mut named = Named::find(meant, allow_empty, today, troubles);
         if let Some(statement) = statement {
-            append(&mut workspace, &found.files, statement);
+            append(&mut named.workspace, &named.paths, statement);
         }
-        let snapshot = workspace.snapshot();
-        troubles.extend(found.troubles);
-        if !allow_empty {
-            troubles.extend(found.empty.iter().map(|folder| empty(folder)));
-        }
-        let mut paths = found.files;
-        // What its language is too new for is said once of each repository.
-        paths.retain(|path| !snapshot.repository(snapshot.file(path)).is_too_new);
-        let computed: Vec<_> = paths.par_iter().map(|path| one(path, &snapshot)).collect();
+        let named = named;
+        let snapshot = named.workspace.snapshot();
+        let read = |path| Ok(named.read(path, meant, &snapshot)?.map(LoweredFile::analyse));
+        let computed: Vec<Result<_, String>> = named.paths.par_iter().map(read).collect();
         let mut all = Vec::new();
-        for (path, computed) in paths.iter().zip(computed) {
+        for computed in computed {
             match computed {
-                Ok(Some(analysis)) => {
+                Ok(Some(office)) => {
                     if let Some(statement) = statement {
-                        troubles.extend(wrong_with(&analysis, statement));
+                        troubles.extend(wrong_with(&office, statement));
                     }
-                    all.push(analysis);
+                    all.push(office);
                 }
-                // A folder may also hold files of parts; a file named as an argument has to be an office.
-                Ok(None) if !meant.contains(path) => {}
-                Ok(None) => troubles.push(format!("{}: it does not describe an office", path.display())),
-                Err(why) => troubles.push(format!("{}: {why}", path.display())),
+                Ok(None) => {}
+                Err(why) => troubles.push(why),
             }
         }
         // Without its settings an office would be computed by figures that are not its own.
@@ -81,7 +109,11 @@ impl Offices {
             .map(|analysis| (analysis.file, Arc::clone(&analysis.text)))
             .collect();
         let texts = snapshot.texts(snapshot.numbered(), &at_hand);
-        Self { all, texts, workspace }
+        Self {
+            all,
+            texts,
+            workspace: named.workspace,
+        }
     }
 
     /// What tables, pictures and records of an office are made from.
@@ -125,12 +157,12 @@ fn wrong_with(analysis: &Analysis, statement: &str) -> Vec<String> {
     .collect()
 }
 
-fn one(path: &Path, snapshot: &Snapshot) -> Result<Option<Analysis>, String> {
+fn one(path: &Path, snapshot: &Snapshot) -> Result<Option<LoweredFile>, String> {
     let Some(reading) = snapshot.read(snapshot.file(path))? else {
         return Err(missing(path));
     };
     if let Some(problem) = reading.problem {
         return Err(problem.message);
     }
-    Ok(reading.office.itself.is_some().then(|| reading.analyse()))
+    Ok(reading.office.itself.is_some().then_some(reading))
 }

@@ -1,26 +1,29 @@
 use std::fmt::Write;
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use drysheath_disk::{create_folder, replace_all};
-use drysheath_office::UnitPreferences;
+use drysheath_office::{Date, UnitPreferences};
 use drysheath_report::{Asked, FORM, Report, how, tables};
+use drysheath_sheets::pictures;
 
 use crate::arguments::{PredictArguments, PredictOutput};
 use crate::offices::Offices;
 use crate::outcome::Outcome;
+use crate::sheets::stems;
 use crate::standard_streams::{print, print_error};
 use crate::today::today;
 
 /// Computes the offices that the arguments name and shows them.
 pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
+    let today = today(arguments.today);
     let when = arguments.when.as_deref().map(statement);
     let mut offices = Offices::compute_with(
         &arguments.offices,
         when.as_deref(),
         arguments.allow_empty,
-        today(None),
+        today,
         &mut troubles,
     );
     if arguments.planned {
@@ -28,7 +31,7 @@ pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
             office.plan();
         }
     }
-    let rendered = show(arguments, &offices, &mut troubles);
+    let rendered = show(arguments, &offices, today, &mut troubles);
     let was_printed = print(rendered.as_bytes());
     for trouble in &troubles {
         print_error(trouble);
@@ -47,11 +50,13 @@ fn statement(events: &str) -> String {
     format!("when {events} expect no alarm")
 }
 
-fn show(arguments: &PredictArguments, offices: &Offices, troubles: &mut Vec<String>) -> String {
+fn show(arguments: &PredictArguments, offices: &Offices, today: Date, troubles: &mut Vec<String>) -> String {
     if let Some(name) = &arguments.how {
         return explain(name, offices, troubles);
     }
     let mut rendered = String::new();
+    let paths: Vec<PathBuf> = offices.all.iter().map(|analysis| analysis.path.to_path_buf()).collect();
+    let stems = stems(&paths, offices.workspace.now());
     let mut report = Report {
         form: FORM,
         offices: Vec::new(),
@@ -65,8 +70,8 @@ fn show(arguments: &PredictArguments, offices: &Offices, troubles: &mut Vec<Stri
             record.states.iter_mut().for_each(|state| state.expected.clear());
         }
         let units = UnitPreferences::of(&analysis.office);
-        if let Some(folder) = &arguments.pictures {
-            pictures(folder, &record.office, &view.pictures(&record, &units), troubles);
+        if let (Some(folder), Some(stem)) = (&arguments.pictures, stems.get(number)) {
+            draw(&folder.join(stem), &pictures(view, today), troubles);
         }
         match arguments.output {
             PredictOutput::Json => report.offices.push(record),
@@ -84,9 +89,12 @@ fn show(arguments: &PredictArguments, offices: &Offices, troubles: &mut Vec<Stri
     rendered
 }
 
-/// Draws the pictures of an office. What cannot be written is reported in `troubles`.
-fn pictures(folder: &Path, office: &str, pictures: &[(String, String)], troubles: &mut Vec<String>) {
-    let path = |name: &str| folder.join(format!("{office}-{name}.svg"));
+/// Draws the pictures of an office into a folder of its own. What cannot be written is reported in `troubles`.
+fn draw(folder: &Path, pictures: &[(String, String)], troubles: &mut Vec<String>) {
+    if pictures.is_empty() {
+        return;
+    }
+    let path = |name: &str| folder.join(format!("{name}.svg"));
     let paths: Vec<_> = pictures.iter().map(|(name, _)| path(name)).collect();
     let files = paths.iter().zip(pictures);
     let files: Vec<_> = files.map(|(path, (_, svg))| (path.as_path(), svg.as_bytes())).collect();

@@ -124,7 +124,7 @@ fn difference(
 }
 
 /// The arguments by the trees of git that they lie in, each with a folder in it.
-fn by_tree(paths: &[PathBuf]) -> Vec<(PathBuf, Vec<PathBuf>)> {
+pub(crate) fn by_tree(paths: &[PathBuf]) -> Vec<(PathBuf, Vec<PathBuf>)> {
     let mut trees: Vec<(PathBuf, PathBuf, Vec<PathBuf>)> = Vec::new();
     for path in paths {
         let folder = if path.is_dir() {

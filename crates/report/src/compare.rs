@@ -5,6 +5,7 @@
 //! analysed that can differ: by their own text, by what they use, or by their settings.
 
 mod changes;
+mod earlier;
 mod fields;
 mod figures;
 mod headline;
@@ -32,8 +33,9 @@ use record::{FORM, ResultsRecord, SummaryRecord, VersionRecord};
 use states::States;
 use whole::{across, settings, summary};
 
+pub use earlier::{EarlierOffice, earlier_offices};
 pub(crate) use matching::Matching;
-pub use record::{Comparison, comparison_schema};
+pub use record::{ChangeRecord, Comparison, Deed, Of, comparison_schema};
 pub use states::Version;
 
 /// Compares two states. `today` decides which acceptances have run out, in both.

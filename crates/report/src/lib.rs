@@ -17,7 +17,10 @@ mod results;
 mod rule_page;
 mod terminal;
 
-pub use compare::{Comparison, Version, compare, comparison_schema};
+pub use cautions::CAUTIONS;
+pub use compare::{
+    ChangeRecord, Comparison, Deed, EarlierOffice, Of, Version, compare, comparison_schema, earlier_offices,
+};
 pub use files::Files;
 pub use prediction::{Asked, FORM, OfficeRecord, Report, View, how, report_schema, tables};
 pub use records::{

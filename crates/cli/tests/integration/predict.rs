@@ -119,11 +119,11 @@ fn pictures_are_drawn_for_each_line() {
     ]);
     assert_eq!(code(&output), 0);
     for (name, sensor) in [
-        ("forkwater-c7", "ps-weir"),
-        ("forkwater-c7-mill", "ps-mill"),
-        ("forkwater-c7-chapel", "ps-chapel"),
+        ("c7", "ps-weir"),
+        ("c7.mill", "ps-mill"),
+        ("c7.chapel", "ps-chapel"),
     ] {
-        let svg = fs::read_to_string(pictures.join(format!("{name}.svg"))).unwrap();
+        let svg = fs::read_to_string(pictures.join(format!("offices/forkwater/{name}.svg"))).unwrap();
         assert!(svg.starts_with("<svg") && svg.contains("<polyline"), "{svg}");
         assert!(svg.contains(sensor), "{sensor} is missing in {name}");
     }

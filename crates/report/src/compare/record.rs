@@ -232,7 +232,7 @@ pub enum Deed {
 
 impl Deed {
     /// The word for it.
-    pub(super) fn word(self) -> &'static str {
+    pub fn word(self) -> &'static str {
         match self {
             Self::Renamed => "renamed",
             Self::Moved => "moved",
@@ -303,7 +303,7 @@ impl ChangeRecord {
     }
 
     /// What it is about, for people: the numbers that were declared spare are still there.
-    pub(super) fn about(&self) -> String {
+    pub fn about(&self) -> String {
         match (self.of, &self.title) {
             (Of::Spare, _) => format!("spare {}", self.subject),
             (_, Some(title)) => format!("{} ({title})", self.subject),

@@ -1,4 +1,4 @@
-//! How a figure is computed, and the picture of a cable.
+//! How a figure is computed.
 
 use drysheath_fixture::{example_and, example_with};
 use drysheath_office::UnitPreferences;
@@ -49,30 +49,6 @@ fn a_loop_says_which_runs_count_as_nothing() {
         "  1 of its runs states neither size nor length and counts as zero",
     );
     assert!(!told(OFFICE, "p1").contains("count as zero"));
-}
-
-/// The `y` of the first text of the picture that is exactly this.
-fn height(svg: &str, text: &str) -> f64 {
-    let (before, _) = svg
-        .split_once(&format!(">\n{text}\n</text>"))
-        .unwrap_or_else(|| panic!("no {text} in {svg}"));
-    let (_, tag) = before.rsplit_once("<text").unwrap();
-    let (_, y) = tag.split_once(" y=\"").unwrap();
-    y.split_once('"').unwrap().0.parse().unwrap()
-}
-
-#[test]
-fn the_axes_of_a_picture_are_labelled_beside_their_ticks() {
-    let computed = Computed::new(OFFICE);
-    let view = computed.view();
-    let record = view.record();
-    let pictures = view.pictures(&record, &UnitPreferences::of(&computed.analysis.office));
-    let (name, svg) = &pictures[0];
-    assert_eq!(name, "c101");
-    let (ticks, unit) = (height(svg, "1000"), height(svg, "m"));
-    let bottom = 420.0;
-    assert!(ticks < unit && unit < bottom, "{ticks} {unit}");
-    assert!(height(svg, "psi") < height(svg, "10"));
 }
 
 #[test]

@@ -1,0 +1,251 @@
+use std::collections::HashMap;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+
+use drysheath_disk::{create_folder, replace};
+use drysheath_office::Date;
+use drysheath_report::{EarlierOffice, View, earlier_offices};
+use drysheath_sheets::{Entry, Since as Earlier, Subject, entry, index, is_work, sheets};
+use drysheath_workspace::{Analysis, LoweredFile, Snapshot, Texts, slashed};
+use rayon::prelude::*;
+
+use crate::arguments::SheetsArguments;
+use crate::git::Git;
+use crate::meant::ALLOW_EMPTY;
+use crate::offices::{Named, Offices};
+use crate::outcome::Outcome;
+use crate::progress::Progress;
+use crate::since::Since;
+use crate::records::by_tree;
+use crate::standard_streams::{print, print_error};
+use crate::today::today;
+use crate::versions;
+
+/// How many digits of a commit stand on a sheet.
+const DIGITS: usize = 12;
+
+/// Writes the sheets of the offices that the arguments name.
+pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
+    if let Some(revision) = &arguments.since {
+        return orders(arguments, revision);
+    }
+    let mut troubles = Vec::new();
+    let today = today(arguments.today);
+    let named = Named::find(&arguments.offices, arguments.allow_empty, today, &mut troubles);
+    let snapshot = named.workspace.snapshot();
+    create_folder(&arguments.to).map_err(|error| io::Error::other(format!("{}: {error}", arguments.to.display())))?;
+    let revisions = Revisions::new(&named.paths);
+    let progress = Progress::new();
+    let stems = stems(&named.paths, &snapshot);
+    let work = named.paths.par_iter().zip(&stems).map(|(path, stem)| {
+        let read = named.read(path, &arguments.offices, &snapshot);
+        progress.step();
+        let Some(office) = read? else { return Ok(None) };
+        let revision = revisions.of(&snapshot, &office);
+        let mut analysis = office.analyse();
+        if arguments.planned {
+            analysis.plan();
+        }
+        let file = format!("{stem}.html");
+        let texts = Texts::default();
+        let subject = subject(&analysis, &texts, revision.as_deref(), today);
+        write(&arguments.to.join(&file), &sheets(&subject))?;
+        Ok(Some(entry(&subject, &file)))
+    });
+    let written: Vec<Result<Option<Entry>, String>> = work.collect();
+    progress.end();
+    let mut entries = Vec::new();
+    for one in written {
+        match one {
+            Ok(entry) => entries.extend(entry),
+            Err(why) => troubles.push(why),
+        }
+    }
+    write_index(arguments, &entries, today, &mut troubles);
+    let repositories = snapshot.repositories();
+    troubles.extend(repositories.iter().filter_map(|repository| repository.unreadable.clone()));
+    if entries.is_empty() && troubles.is_empty() && !arguments.allow_empty {
+        troubles.push(format!("none of these files describes an office; {ALLOW_EMPTY} allows that"));
+    }
+    Ok(outcome(&troubles))
+}
+
+fn outcome(troubles: &[String]) -> Outcome {
+    for trouble in troubles {
+        print_error(trouble);
+    }
+    if troubles.is_empty() { Outcome::Clean } else { Outcome::Failed }
+}
+
+/// Writes the index of a folder of offices, or of several that are named.
+fn write_index(arguments: &SheetsArguments, entries: &[Entry], today: Date, troubles: &mut Vec<String>) {
+    let is_county = arguments.offices.iter().any(|path| path.is_dir()) || arguments.offices.len() > 1;
+    if is_county && !entries.is_empty() {
+        let files = index(entries, today).into_iter();
+        troubles.extend(files.filter_map(|(name, text)| write(&arguments.to.join(name), &text).err()));
+    }
+}
+
+/// Writes work orders: for each office that differs from what it was at a revision.
+fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
+    let mut troubles = Vec::new();
+    let today = today(arguments.today);
+    let offices = Offices::compute(&arguments.offices, arguments.allow_empty, today, &mut troubles);
+    create_folder(&arguments.to).map_err(|error| io::Error::other(format!("{}: {error}", arguments.to.display())))?;
+    let snapshot = offices.workspace.snapshot();
+    let paths: Vec<PathBuf> = offices.all.iter().map(|analysis| analysis.path.to_path_buf()).collect();
+    let stems = stems(&paths, &snapshot);
+    let mut before: Vec<Option<EarlierOffice>> = offices.all.iter().map(|_| None).collect();
+    let mut gone = Vec::new();
+    for (folder, meant) in by_tree(&arguments.offices) {
+        let (version, top) = versions::before(revision, &folder)?;
+        let top = top.canonicalize()?;
+        let inner = |path: &Path| Some(slashed(path.canonicalize().ok()?.strip_prefix(&top).ok()?));
+        let wanted: Vec<PathBuf> = meant.iter().filter_map(|path| inner(path)).map(PathBuf::from).collect();
+        let all = offices.all.iter().enumerate();
+        let here: Vec<(usize, String, &Analysis)> = all.filter_map(|(at, office)| Some((at, inner(&office.path)?, office))).collect();
+        let now: Vec<(String, &Analysis)> = here.iter().map(|(_, path, office)| (path.clone(), *office)).collect();
+        let (earlier, failed) = earlier_offices(version, &offices.workspace, &offices.texts, &now, |path| {
+            wanted.iter().any(|wanted| Path::new(path).starts_with(wanted))
+        });
+        troubles.extend(failed);
+        for office in earlier {
+            match office.now.and_then(|at| before.get_mut(here.get(at)?.0)) {
+                Some(slot) => *slot = Some(office),
+                None => gone.push(office.analysis.path.display().to_string()),
+            }
+        }
+    }
+    let mut entries = Vec::new();
+    let mut same = 0;
+    for ((analysis, stem), office) in offices.all.iter().zip(&stems).zip(&before) {
+        if office.as_ref().is_some_and(|office| !is_work(office)) {
+            same += 1;
+            continue;
+        }
+        let since = Earlier {
+            revision,
+            office: office.as_ref(),
+        };
+        let texts = Texts::default();
+        let subject = Subject {
+            since: Some(since),
+            ..subject(analysis, &texts, None, today)
+        };
+        let file = format!("{stem}.html");
+        match write(&arguments.to.join(&file), &sheets(&subject)) {
+            Ok(()) => entries.push(entry(&subject, &file)),
+            Err(why) => troubles.push(why),
+        }
+    }
+    write_index(arguments, &entries, today, &mut troubles);
+    let mut told = format!("{} work orders since {revision}; {same} offices without a change have none\n", entries.len());
+    for path in gone {
+        told.push_str(&format!("{path}: the office is there no more, and its equipment is in no order\n"));
+    }
+    print(drysheath_text::safe::terminal(&told).as_bytes())?;
+    Ok(outcome(&troubles))
+}
+
+/// What the sheets of an office are made from. They show no place in a file, so that no texts of files are needed.
+fn subject<'a>(analysis: &'a Analysis, texts: &'a Texts, revision: Option<&'a str>, date: Date) -> Subject<'a> {
+    let view = View {
+        office: analysis.present(),
+        networks: &analysis.networks,
+        prediction: &analysis.prediction,
+        settings: &analysis.settings,
+        files: texts,
+    };
+    Subject {
+        view,
+        whole: &analysis.office,
+        findings: analysis.findings(),
+        date,
+        revision,
+        since: None,
+    }
+}
+
+fn write(file: &Path, text: &str) -> Result<(), String> {
+    let failed = |error: io::Error| format!("{}: {error}", file.display());
+    if let Some(folder) = file.parent() {
+        create_folder(folder).map_err(failed)?;
+    }
+    let lost = replace(file, text.as_bytes()).map_err(failed)?;
+    match lost.first() {
+        Some(lost) => Err(format!("{}: {lost}", file.display())),
+        None => Ok(()),
+    }
+}
+
+/// What the file of each office is called in the folder: its path in its repository, so that two offices of one name have two files.
+/// Where several repositories are named and have a path in common, later ones get a number.
+pub(crate) fn stems(paths: &[PathBuf], snapshot: &Snapshot) -> Vec<String> {
+    // The index of the folder has that name.
+    let mut seen: HashMap<String, u32> = HashMap::from([("index".to_owned(), 1)]);
+    paths
+        .iter()
+        .map(|path| {
+            let name = snapshot.name(snapshot.file(path));
+            let name = if name.is_empty() { slashed(path) } else { name };
+            // Never out of the folder, whatever a path is.
+            let name: Vec<&str> = name.split('/').filter(|part| !matches!(*part, "" | "." | "..")).collect();
+            let name = name.join("/");
+            let count = seen.entry(name.clone()).or_insert(0);
+            *count += 1;
+            if *count == 1 { name } else { format!("{name}.{count}") }
+        })
+        .collect()
+}
+
+/// The commits that the files are of.
+struct Revisions {
+    /// The last commit, by the folder at the top of its tree, and what has changed since.
+    trees: Vec<(PathBuf, String, Since)>,
+    /// The tree of each folder that was asked for.
+    known: Mutex<HashMap<PathBuf, Option<usize>>>,
+}
+
+impl Revisions {
+    /// Asks git once for each tree. Files outside of git, or in a tree without commits, have no revision.
+    fn new(paths: &[PathBuf]) -> Self {
+        let mut trees: Vec<(PathBuf, String, Since)> = Vec::new();
+        for path in paths {
+            let folder = path.parent().unwrap_or(Path::new(""));
+            let Ok(real) = (if folder.as_os_str().is_empty() { Path::new(".") } else { folder }).canonicalize() else { continue };
+            if trees.iter().any(|(top, ..)| real.starts_with(top)) {
+                continue;
+            }
+            let Ok(git) = Git::around(folder) else { continue };
+            let commit = git.commit("HEAD");
+            let since = Since::new("HEAD", std::slice::from_ref(path));
+            if let (Ok(commit), Ok(since)) = (commit, since) {
+                trees.push((git.top().to_owned(), commit, since));
+            }
+        }
+        Self {
+            trees,
+            known: Mutex::default(),
+        }
+    }
+
+    fn of(&self, snapshot: &Snapshot, office: &LoweredFile) -> Option<String> {
+        let folder = office.path.parent()?;
+        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+        let at = {
+            let mut known = self.known.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+            *known.entry(folder.to_owned()).or_insert_with(|| {
+                let real = folder.canonicalize().ok()?;
+                self.trees.iter().position(|(top, ..)| real.starts_with(top))
+            })
+        };
+        let (_, commit, since) = self.trees.get(at?)?;
+        let short = commit.get(..DIGITS).unwrap_or(commit);
+        Some(if since.affects(snapshot, office) {
+            format!("{short} with changes that are not committed")
+        } else {
+            short.to_owned()
+        })
+    }
+}

@@ -1,0 +1,327 @@
+//! The layout of a drawing whose things follow one another: chains from left to right, which fork downwards.
+//!
+//! A chain of things that each lead to one other lies in a row. Where one leads to several, each of these begins a row of its own
+//! further down and further in, on a line that comes from the fork; what does not fit into a row goes on in the next. Nothing can lie on anything
+//! else, since everything has a place of its own:
+//!
+//! * the top of a row has a channel for the line that comes back from the end of the row before;
+//! * above the line of a row stands what is said of the links, between the symbols that they join;
+//! * below it stands what is said of the things, each in a column as wide as its text;
+//! * left of a row are the columns of the lines that pass it, one for each fork further up that has more to come.
+//!
+//! Widths are those of [`crate::metric`], which no typeface exceeds. The order is that of the network, then that of the names; so
+//! the same office gives the same drawing, and an edit moves what follows it and nothing else.
+
+use maud::{Markup, PreEscaped, html};
+
+use crate::mark::Mark;
+use crate::shapes::{Anchor, NAME, SAID, line, polyline, text};
+use crate::symbols::{HALF_HEIGHT, Symbol};
+
+/// How wide a drawing is, in CSS pixels: the width of a page between its margins.
+pub const WIDTH: f64 = 700.0;
+/// How far a row begins to the right of the one that it forks from.
+const STEP: f64 = 24.0;
+/// Columns of a row's own at its left: for a line that goes on from the row before, and for one to the rows that fork from it.
+const WRAP: f64 = 2.0;
+const FORK: f64 = 12.0;
+const START: f64 = 10.0;
+const CHANNEL: f64 = 10.0;
+const GAP: f64 = 12.0;
+/// The widest that a text below a symbol and one above a line get before they are broken.
+const MOST_BELOW: f64 = 148.0;
+const MOST_ABOVE: f64 = 104.0;
+/// The shortest line between two symbols.
+const LINK: f64 = 22.0;
+/// Deeper forks begin again at the left, so that no nesting runs out of the page.
+const MOST_LEVELS: usize = 9;
+
+/// Something in a drawing.
+#[derive(Debug)]
+pub struct Node {
+    pub symbol: Symbol,
+    /// Its name, then what is said of it.
+    pub name: String,
+    pub said: Vec<String>,
+    /// What leads to it.
+    pub link: Link,
+    pub mark: Mark,
+    /// What it leads to, in order.
+    pub next: Vec<usize>,
+}
+
+/// What leads to a thing.
+#[derive(Debug, Default)]
+pub struct Link {
+    /// What is said of it.
+    pub said: Vec<String>,
+    /// How its line is drawn.
+    pub class: &'static str,
+}
+
+/// A drawing before it is laid out: things, and those that nothing leads to.
+#[derive(Debug, Default)]
+pub struct Diagram {
+    pub nodes: Vec<Node>,
+    pub roots: Vec<usize>,
+}
+
+/// A row of a laid-out drawing. Rows stand below one another without gaps, on one page or on several.
+#[derive(Debug)]
+pub struct Strip {
+    pub height: f64,
+    /// What is drawn in it, its top at 0.
+    pub drawn: String,
+    /// Whether a page may begin with it without cutting a line that has no other half.
+    pub begins: bool,
+}
+
+/// How a row is reached.
+#[derive(Clone, Copy)]
+enum Entry {
+    Nothing,
+    /// From the line of a fork at `x`; the first also brings that line from the end of the row above.
+    Fork { x: f64, from: Option<f64>, is_last: bool },
+    /// From the end of the row above.
+    Wrap { from: f64, class: &'static str },
+}
+
+/// A thing with its place in its row.
+struct Placed {
+    node: usize,
+    x: f64,
+    name: Vec<String>,
+    said: Vec<String>,
+    above: Vec<String>,
+    /// Half the width of all that is drawn of it.
+    half: f64,
+}
+
+impl Diagram {
+    /// Adds a thing, and gives its number.
+    pub fn add(&mut self, node: Node) -> usize {
+        self.nodes.push(node);
+        self.nodes.len() - 1
+    }
+
+    /// Lets one thing lead to another.
+    pub fn join(&mut self, from: usize, to: usize) {
+        if let Some(node) = self.nodes.get_mut(from) {
+            node.next.push(to);
+        }
+    }
+
+    /// The rows, from top to bottom.
+    pub fn strips(&self) -> Vec<Strip> {
+        let mut layout = Layout {
+            diagram: self,
+            strips: Vec::new(),
+            later: self.roots.iter().rev().copied().collect(),
+        };
+        while let Some(root) = layout.later.pop() {
+            layout.chain(root, 0, Entry::Nothing, &[]);
+        }
+        layout.strips
+    }
+}
+
+struct Layout<'d> {
+    diagram: &'d Diagram,
+    strips: Vec<Strip>,
+    /// What begins at the left and is still to be drawn.
+    later: Vec<usize>,
+}
+
+impl Layout<'_> {
+    fn node(&self, at: usize) -> Option<&Node> {
+        self.diagram.nodes.get(at)
+    }
+
+    fn chain(&mut self, first: usize, level: usize, entry: Entry, passing: &[(f64, &'static str)]) {
+        let left = level as f64 * STEP + 2.0;
+        let mut chain = vec![first];
+        while let Some([only]) = chain.last().and_then(|at| self.node(*at)).map(|node| node.next.as_slice()) {
+            chain.push(*only);
+        }
+        let forks: Vec<usize> = chain
+            .last()
+            .and_then(|at| self.node(*at))
+            .map(|node| node.next.clone())
+            .unwrap_or_default();
+        let rows = self.rows(&chain, left);
+        let last = rows.len().saturating_sub(1);
+        let is_deepest = level + 1 >= MOST_LEVELS;
+        // The line that it forks from passes what is below its first row, if more comes.
+        let mut inner = passing.to_vec();
+        if let Entry::Fork { x, is_last: false, .. } = entry {
+            inner.push((x, self.node(first).map_or("air", |node| node.link.class)));
+        }
+        let mut entry = entry;
+        let mut end = left;
+        for (number, row) in rows.iter().enumerate() {
+            let goes_on = number < last || !forks.is_empty() && !is_deepest;
+            let passing = if number == 0 { passing } else { &inner };
+            end = self.row(row, left, entry, passing, goes_on);
+            let next = rows.get(number + 1).and_then(|row| self.node(row.first()?.node));
+            entry = Entry::Wrap {
+                from: end,
+                class: next.map_or("air", |node| node.link.class),
+            };
+        }
+        if is_deepest {
+            // They are drawn at the left, once the rest is done.
+            self.later.extend(forks.into_iter().rev());
+            return;
+        }
+        let x = left + FORK;
+        let number = forks.len();
+        for (at, fork) in forks.into_iter().enumerate() {
+            let is_last = at + 1 == number;
+            let from = (at == 0).then_some(end);
+            self.chain(fork, level + 1, Entry::Fork { x, from, is_last }, &inner);
+        }
+    }
+
+    /// Breaks a chain into rows and places its things in them.
+    fn rows(&self, chain: &[usize], left: f64) -> Vec<Vec<Placed>> {
+        let mut rows: Vec<Vec<Placed>> = Vec::new();
+        let mut row: Vec<Placed> = Vec::new();
+        for at in chain {
+            let Some(node) = self.node(*at) else { continue };
+            let name = few(NAME.wrap(&node.name, MOST_BELOW));
+            let said = few(node.said.iter().flat_map(|said| SAID.wrap(said, MOST_BELOW)).collect());
+            let above = few(node.link.said.iter().flat_map(|said| SAID.wrap(said, MOST_ABOVE)).collect());
+            let widest = |lines: &[String], of: crate::metric::Type| lines.iter().map(|line| of.width(line)).fold(0.0, f64::max);
+            let own = node.symbol.half_width();
+            let half = own.max(widest(&name, NAME) / 2.0).max(widest(&said, SAID) / 2.0);
+            let link = (widest(&above, SAID) + GAP).max(LINK);
+            let mut x = first_place(left, own, half, link);
+            if let Some(before) = row.last() {
+                let before_own = self.node(before.node).map_or(0.0, |node| node.symbol.half_width());
+                x = before.x + (before.half + half + GAP).max(before_own + link + own);
+            }
+            if !row.is_empty() && x + half + GAP > WIDTH {
+                rows.push(std::mem::take(&mut row));
+                x = first_place(left, own, half, link);
+            }
+            row.push(Placed {
+                node: *at,
+                x,
+                name,
+                said,
+                above,
+                half,
+            });
+        }
+        rows.push(row);
+        rows
+    }
+
+    /// Draws a row, and gives the column in which a line leaves it at its end.
+    fn row(&mut self, row: &[Placed], left: f64, entry: Entry, passing: &[(f64, &'static str)], goes_on: bool) -> f64 {
+        let above = row.iter().map(|placed| placed.above.len()).max().unwrap_or_default() as f64 * SAID.line();
+        let y = CHANNEL + HALF_HEIGHT.max(above + 7.0);
+        let below = |placed: &Placed| placed.name.len() as f64 * NAME.line() + placed.said.len() as f64 * SAID.line();
+        let height = (y + HALF_HEIGHT + row.iter().map(below).fold(0.0, f64::max) + 8.0).ceil();
+        let exit = row.last().map_or(left, |placed| placed.x + placed.half + GAP / 2.0);
+        let symbols = row.iter().map(|placed| self.placed(placed, y));
+        let drawn = html! {
+            @for (x, class) in passing { (line(class, (*x, 0.0), (*x, height))) }
+            (self.entry(row, left, y, height, entry))
+            @for pair in row.windows(2) { @if let [from, to] = pair { (self.between(from, to, y)) } }
+            @if let (true, Some(last)) = (goes_on, row.last()) { (self.exit(last, exit, y, height)) }
+            @for symbol in symbols { (symbol) }
+        };
+        self.strips.push(Strip {
+            height,
+            drawn: drawn.into_string(),
+            begins: !matches!(entry, Entry::Wrap { .. } | Entry::Fork { from: Some(_), .. }),
+        });
+        exit
+    }
+
+    /// The line that leads into a row.
+    fn entry(&self, row: &[Placed], left: f64, y: f64, height: f64, entry: Entry) -> Markup {
+        let Some((first, node)) = row.first().and_then(|first| Some((first, self.node(first.node)?))) else {
+            return html! {};
+        };
+        let class = node.link.class;
+        let to = first.x - node.symbol.half_width();
+        let middle = CHANNEL / 2.0;
+        match entry {
+            Entry::Nothing => html! {},
+            Entry::Fork { x, from, is_last } => html! {
+                @if let Some(from) = from { (polyline(class, &[(from, 0.0), (from, middle), (x, middle)])) }
+                (line(class, (x, if from.is_some() { middle } else { 0.0 }), (x, if is_last { y } else { height })))
+                (line(class, (x, y), (to, y)))
+                (self.above(first, (x, to), y))
+            },
+            Entry::Wrap { from, class } => html! {
+                (polyline(class, &[(from, 0.0), (from, middle), (left + WRAP, middle), (left + WRAP, y), (to, y)]))
+                (self.above(first, (left + WRAP, to), y))
+            },
+        }
+    }
+
+    fn exit(&self, last: &Placed, exit: f64, y: f64, height: f64) -> Markup {
+        let Some(node) = self.node(last.node) else { return html! {} };
+        let class = node.next.first().and_then(|next| self.node(*next)).map_or("air", |next| next.link.class);
+        polyline(class, &[(last.x + node.symbol.half_width(), y), (exit, y), (exit, height)])
+    }
+
+    fn between(&self, from: &Placed, to: &Placed, y: f64) -> Markup {
+        let Some((before, node)) = self.node(from.node).zip(self.node(to.node)) else {
+            return html! {};
+        };
+        let ends = (from.x + before.symbol.half_width(), to.x - node.symbol.half_width());
+        html! {
+            (line(node.link.class, (ends.0, y), (ends.1, y)))
+            (self.above(to, ends, y))
+        }
+    }
+
+    /// What is said of the link that leads to a thing, in the middle of its line.
+    fn above(&self, placed: &Placed, (from, to): (f64, f64), y: f64) -> Markup {
+        let mark = self.node(placed.node).map_or(Mark::Plain, |node| node.mark);
+        // The line of a cable is thicker.
+        let bottom = y - 7.0;
+        let lines = placed.above.len();
+        html! {
+            @for (at, said) in placed.above.iter().enumerate() {
+                (text(mark.text("said"), (f64::midpoint(from, to), bottom - (lines - 1 - at) as f64 * SAID.line()), Anchor::Middle, said))
+            }
+        }
+    }
+
+    fn placed(&self, placed: &Placed, y: f64) -> Markup {
+        let Some(node) = self.node(placed.node) else { return html! {} };
+        let top = y + HALF_HEIGHT;
+        let said_top = top + placed.name.len() as f64 * NAME.line();
+        html! {
+            g class=(node.mark.class()) {
+                (PreEscaped(node.symbol.draw(placed.x, y).into_string()))
+                @for (at, name) in placed.name.iter().enumerate() {
+                    (text("name", (placed.x, top + (at + 1) as f64 * NAME.line() - 3.0), Anchor::Middle, name))
+                }
+                @for (at, said) in placed.said.iter().enumerate() {
+                    (text("said", (placed.x, said_top + (at + 1) as f64 * SAID.line() - 3.0), Anchor::Middle, said))
+                }
+            }
+        }
+    }
+}
+
+/// No more lines than a drawing has room for: what is longer stands whole in the tables.
+fn few(mut lines: Vec<String>) -> Vec<String> {
+    const MOST: usize = 9;
+    if lines.len() > MOST {
+        lines.truncate(MOST - 1);
+        lines.push("…".to_owned());
+    }
+    lines
+}
+
+/// Where the first thing of a row stands: right of the row's own columns, with room for what is said of the link before it.
+fn first_place(left: f64, own: f64, half: f64, link: f64) -> f64 {
+    left + START + half.max(link + own)
+}

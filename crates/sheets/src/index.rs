@@ -1,0 +1,217 @@
+//! The index of a folder of sheets: a page that finds an office by name, site or any word, and sorts and filters them.
+
+use std::fmt::Write;
+
+use drysheath_engineering::units::Dimension;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Date, Field, Fields, Value};
+use drysheath_rules::Level;
+use maud::{DOCTYPE, PreEscaped, html};
+use serde::Serialize;
+
+use crate::Subject;
+use crate::document::hash;
+use crate::facts::Facts;
+use crate::since::Marks;
+
+const STYLE: &str = include_str!("index.css");
+const SCRIPT: &str = include_str!("index.js");
+/// Offices whose free text is in one file: a few megabytes.
+const IN_FILE: usize = 2_000;
+/// How the files with free text are called.
+const TEXTS: &str = "index-text";
+
+/// An office of the index.
+#[derive(Clone, Debug, Serialize)]
+pub struct Entry {
+    name: String,
+    title: Option<String>,
+    site: Option<String>,
+    /// The file of its sheets, below the folder of the index.
+    file: String,
+    href: String,
+    stage: &'static str,
+    level: &'static str,
+    errors: usize,
+    warnings: usize,
+    notes: usize,
+    /// What the pressure has over the least pressure where that is least, in the unit of the index.
+    margin: Option<f64>,
+    shown: Option<String>,
+    #[serde(skip)]
+    unit: &'static str,
+    /// All that people may look for, in small letters.
+    #[serde(skip)]
+    text: String,
+}
+
+/// The entry of an office whose sheets are in a file below the folder of the index.
+pub fn entry(subject: &Subject<'_>, file: &str) -> Entry {
+    let facts = Facts::new(subject.view, Marks::default());
+    let office = facts.office;
+    let itself = office.itself.map(|id| office.thing(id));
+    let of_level = |level: Level| subject.findings.iter().filter(|finding| finding.accepted.is_none() && finding.level == level).count();
+    let (errors, warnings, notes) = (of_level(Level::Error), of_level(Level::Warning), of_level(Level::Note));
+    let level = match (errors, warnings, notes) {
+        (0, 0, 0) => "none",
+        (0, 0, _) => "note",
+        (0, ..) => "warning",
+        _ => "error",
+    };
+    let routes = facts.prediction.air.lines().iter();
+    let margins = routes.flat_map(|route| facts.explainer.sections(route)).filter_map(|section| section.margin());
+    let margin = margins.reduce(f64::min);
+    let (one, unit) = facts.units.figure(Dimension::Pressure, 1.0);
+    let mut text = String::new();
+    for (id, thing) in subject.whole.things() {
+        let _ = writeln!(text, "{}", subject.whole.name(id));
+        collect(thing.fields(), &mut text);
+    }
+    Entry {
+        name: office.itself.map_or("", |id| office.name(id)).to_owned(),
+        title: itself.and_then(|office| office.text(Key::Title)).map(str::to_owned),
+        site: itself.and_then(|office| office.text(Key::Site)).map(str::to_owned),
+        file: file.to_owned(),
+        href: address(file),
+        stage: office.stage().word(),
+        level,
+        errors,
+        warnings,
+        notes,
+        margin: margin.map(|pascals| pascals * one),
+        shown: margin.map(|pascals| facts.figure(Dimension::Pressure, pascals)),
+        unit,
+        text: text.to_lowercase(),
+    }
+}
+
+/// All texts that the file states: titles, notes, models, what it records.
+fn collect(fields: &[Field], text: &mut String) {
+    for field in fields {
+        let _ = match &field.value {
+            Value::Text(said) => writeln!(text, "{said}"),
+            Value::Record(record) => writeln!(text, "{}", record.text),
+            Value::Link { to, .. } => writeln!(text, "{to}"),
+            Value::Named { name, fields, .. } => {
+                let _ = writeln!(text, "{name}");
+                collect(fields, text);
+                Ok(())
+            }
+            Value::Group(fields) => {
+                collect(fields, text);
+                Ok(())
+            }
+            _ => Ok(()),
+        };
+    }
+}
+
+/// A relative address of a file (RFC 3986): whatever is not unreserved is written as its bytes, so that no name can be taken for a scheme.
+fn address(file: &str) -> String {
+    let mut address = String::from("./");
+    for byte in file.bytes() {
+        if byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'.' | b'_' | b'~' | b'/') {
+            address.push(char::from(byte));
+        } else {
+            let _ = write!(address, "%{byte:02X}");
+        }
+    }
+    address
+}
+
+#[derive(Serialize)]
+struct Data<'e> {
+    stages: [&'static str; 3],
+    texts: Vec<String>,
+    offices: &'e [Entry],
+}
+
+/// The files of the index: their names and contents.
+pub fn index(entries: &[Entry], date: Date) -> Vec<(String, String)> {
+    let texts: Vec<String> = (0..entries.len().div_ceil(IN_FILE)).map(|number| format!("{TEXTS}-{number}.js")).collect();
+    // Margins are compared in one unit: that of the first office.
+    let unit = entries.first().map_or("", |entry| entry.unit);
+    let data = Data {
+        stages: ["planned", "installed", "in-service"],
+        texts: texts.clone(),
+        offices: entries,
+    };
+    let json = script_json(&data);
+    let policy = format!(
+        "default-src 'none'; style-src 'sha256-{}'; script-src 'sha256-{}' 'strict-dynamic'; base-uri 'none'; form-action 'none'",
+        hash(STYLE),
+        hash(SCRIPT)
+    );
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="Content-Security-Policy" content=(policy);
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="referrer" content="no-referrer";
+                title { "Offices and their sheets" }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                main {
+                    h1 { "Offices and their sheets" }
+                    p.soft { "Computed " (date) ", not measured. Local codes and licensed people govern what is done." }
+                    form id="ask" role="search" {
+                        label.wide { "Name, site or any word of the file" input id="search" type="search" autocomplete="off" spellcheck="false"; }
+                        label { "Stage" select id="stage" { option value="" { "all" } @for stage in data.stages { option value=(stage) { (stage) } } } }
+                        label { "Gravest result" select id="level" {
+                            option value="" { "all" }
+                            @for (value, said) in [("error", "error"), ("warning", "warning"), ("note", "note"), ("none", "no result")] { option value=(value) { (said) } }
+                        } }
+                        label { "Least margin below" @if !unit.is_empty() { ", " (unit) } input id="margin" type="number" step="any" inputmode="decimal"; }
+                    }
+                    p { span id="count" role="status" {} " " span.soft id="texts" {} }
+                    noscript { p { "This page searches with a script. The sheets themselves are the HTML files beside it and need none." } }
+                    table aria-label="offices" {
+                        thead { tr {
+                            @for (key, title) in [("name", "Office"), ("site", "Site"), ("stage", "Stage"), ("level", "Results"), ("margin", "Least margin")] {
+                                th scope="col" class=(key) data-key=(key) { button type="button" { (title) } }
+                            }
+                        } }
+                        tbody id="rows" {}
+                    }
+                    p { button id="more" type="button" hidden { "Show more" } }
+                    p.soft { "The least margin is what the computed pressure has over the least pressure of a section, where that is least." }
+                }
+                script id="offices" type="application/json" { (PreEscaped(json)) }
+                script { (PreEscaped(SCRIPT)) }
+            }
+        }
+    };
+    let mut files = vec![("index.html".to_owned(), drysheath_text::safe::xml(&page.into_string()).into_owned())];
+    for ((name, entries), number) in texts.into_iter().zip(entries.chunks(IN_FILE)).zip(0..) {
+        let texts: Vec<&str> = entries.iter().map(|entry| entry.text.as_str()).collect();
+        files.push((name, format!("drysheathTexts({}, {});\n", number * IN_FILE, script_json(&texts))));
+    }
+    files
+}
+
+/// JSON that may stand in a script of HTML: nothing in it can end that, begin a comment, or is shown as something else.
+fn script_json(value: &impl Serialize) -> String {
+    // Maps with keys that are no text are all that serde_json refuses.
+    let json = serde_json::to_string(value).unwrap_or_else(|_| "null".to_owned());
+    drysheath_text::safe::json(&json).replace('<', "\\u003c").replace('>', "\\u003e").replace('&', "\\u0026")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_address_leads_to_its_file_and_nowhere_else() {
+        assert_eq!(address("offices/elm-hollow.html"), "./offices/elm-hollow.html");
+        assert_eq!(address("javascript:alert(1).html"), "./javascript%3Aalert%281%29.html");
+        assert_eq!(address("a b/ü#?.html"), "./a%20b/%C3%BC%23%3F.html");
+    }
+
+    #[test]
+    fn json_cannot_end_its_script() {
+        assert_eq!(script_json(&"</script><!--"), "\"\\u003c/script\\u003e\\u003c!--\"");
+    }
+}

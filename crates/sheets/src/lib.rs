@@ -1,0 +1,140 @@
+//! The sheets that go to the wall: for each office one document with its drawings, its wiring by pair, its limits, what to bring, and
+//! what to do in the order in which it is safe.
+//!
+//! This room lays out what other rooms know: nothing is computed here but places on paper. A sheet is text without a script; it is
+//! the same for the same office, byte by byte.
+
+mod air;
+mod cover;
+mod diagram;
+mod document;
+mod facts;
+mod index;
+mod limits;
+mod mark;
+mod material;
+mod metric;
+mod notes;
+mod page;
+mod pairs;
+mod power;
+mod pressure;
+mod shapes;
+mod since;
+mod steps;
+mod symbols;
+mod table;
+mod wiring;
+
+use drysheath_office::kinds::Key;
+use drysheath_office::{Allocation, Date, Fields, Office};
+use drysheath_report::View;
+use drysheath_rules::Finding;
+
+use document::{Running, document};
+use facts::Facts;
+pub use index::{Entry, entry, index};
+pub use material::{Amount, Group, Material};
+use page::{Block, Part, pages};
+use since::Marks;
+pub use since::{Since, is_work};
+
+/// What the sheets of an office are made from.
+pub struct Subject<'a> {
+    /// The office without what is left out because of its stage, and what is computed of it.
+    pub view: View<'a>,
+    /// The office with all that its file says.
+    pub whole: &'a Office,
+    /// The results of its rules.
+    pub findings: &'a [Finding],
+    /// The day that stands on every page.
+    pub date: Date,
+    /// The revision that its file is of, where that is known.
+    pub revision: Option<&'a str>,
+    /// What the sheets are a work order against, if they are one.
+    pub since: Option<Since<'a>>,
+}
+
+/// The pressure along each cable, branch and air pipe of an office: a name for its file, and the picture as SVG.
+pub fn pictures(view: View<'_>, date: Date) -> Vec<(String, String)> {
+    let facts = Facts::new(view, Marks::default());
+    let pictures = pressure::pictures(&facts, date).into_iter();
+    pictures.map(|picture| (picture.file.clone(), pressure::document(&picture))).collect()
+}
+
+/// The sheets of an office as one HTML document.
+pub fn sheets(subject: &Subject<'_>) -> String {
+    let facts = Facts::new(subject.view, Marks::new(subject.since));
+    let office = subject.view.office;
+    let itself = office.itself.map(|id| office.thing(id));
+    let named = office.itself.map_or("", |id| office.title(id).unwrap_or(office.name(id)));
+    let running = Running {
+        office: named.to_owned(),
+        site: itself.and_then(|office| office.text(Key::Site)).map(str::to_owned),
+        date: subject.date,
+        revision: subject.revision.map(str::to_owned),
+        since: subject.since.map(|since| since.revision.to_owned()),
+    };
+    document(&running, &pages(parts(subject, &facts)))
+}
+
+fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
+    let missing: Vec<String> = facts.prediction.missing.iter().map(|gap| gap.what.replace('`', "")).collect();
+    let air = air::diagram(facts);
+    let (power, ground) = (power::power(facts), power::ground(facts));
+    let material = Material::of(facts.office, facts.networks, &material::spare_ports(facts));
+    let before = subject.since.and_then(|since| since.office).map(|before| {
+        let (office, networks) = (before.analysis.present(), &before.analysis.networks);
+        let allocation = Allocation::new(office, networks);
+        Material::of(office, networks, &material::spare_ports_of(office, &allocation))
+    });
+    let material = before.as_ref().map_or_else(|| material.clone(), |before| material.beyond(before));
+    let drawing = |title: &'static str, id: &'static str, blocks: Vec<Block>| Part { title, id, blocks };
+    let mut pressures = Vec::new();
+    for picture in pressure::pictures(facts, subject.date) {
+        pressures.push(Block::Picture(picture.svg, picture.height));
+        pressures.push(Block::Table(picture.table));
+    }
+    let mut parts = vec![
+        drawing("What this is", "cover", cover::blocks(facts, subject.findings, &missing)),
+        drawing("Notes", "notes", notes::blocks(subject.whole)),
+        drawing("Air", "air", drawn("air of the office, from the dryer to the ends of the cables", &[air])),
+        drawing("Wiring", "wiring", wiring_blocks(facts)),
+        drawing("Power and ground", "power", drawn("power and ground of the office", &[power, ground])),
+        drawing("Pairs", "pairs", pairs::blocks(facts)),
+        drawing("Limits", "limits", limits::blocks(facts)),
+        drawing("Material", "material", material::blocks(&material, before.is_some())),
+        drawing("Steps", "steps", steps::blocks(facts)),
+    ];
+    if !pressures.is_empty() {
+        parts.push(drawing("Pressure", "pressure", pressures));
+    }
+    if let Some(since) = &subject.since {
+        parts.insert(1, drawing("Work order", "work", since::blocks(since)));
+    }
+    parts
+}
+
+/// Drawings below one another, and what their symbols mean.
+fn drawn(what: &str, diagrams: &[diagram::Diagram]) -> Vec<Block> {
+    let mut symbols: Vec<symbols::Symbol> = diagrams.iter().flat_map(|diagram| diagram.nodes.iter().map(|node| node.symbol)).collect();
+    symbols.sort_unstable();
+    symbols.dedup();
+    if symbols.is_empty() {
+        return vec![Block::Paragraph("The file says nothing of it.".to_owned())];
+    }
+    let strips = diagrams.iter().flat_map(diagram::Diagram::strips).collect();
+    let (legend, height) = symbols::legend(&symbols);
+    vec![Block::Picture(legend, height), Block::Drawing(what.to_owned(), strips)]
+}
+
+fn wiring_blocks(facts: &Facts<'_>) -> Vec<Block> {
+    let strips = wiring::strips(facts);
+    if strips.is_empty() {
+        return vec![Block::Paragraph("No signal of the office leads to an input.".to_owned())];
+    }
+    vec![
+        Block::Paragraph("Each signal from its device over cables, leads and blocks to its input. Colours are tip and ring.".to_owned()),
+        Block::Drawing("wiring of the office, one row for each signal".to_owned(), strips),
+    ]
+}

@@ -1,0 +1,48 @@
+//! What a work order says of a thing.
+
+/// How something compares with the revision that the work starts from.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Mark {
+    /// There is no revision to compare with.
+    #[default]
+    Plain,
+    /// It was there, and stays as it is.
+    Same,
+    /// It was not there.
+    Added,
+    /// It was there and is another.
+    Changed,
+    /// It is there no more.
+    Removed,
+}
+
+impl Mark {
+    /// The class of what is drawn of it.
+    pub fn class(self) -> &'static str {
+        match self {
+            Self::Plain => "plain",
+            Self::Same => "same",
+            Self::Added => "added",
+            Self::Changed => "changed",
+            Self::Removed => "removed",
+        }
+    }
+
+    /// The word for it, where there is something to say.
+    pub fn word(self) -> Option<&'static str> {
+        match self {
+            Self::Plain | Self::Same => None,
+            Self::Added => Some("NEW"),
+            Self::Changed => Some("CHANGED"),
+            Self::Removed => Some("TAKE OUT"),
+        }
+    }
+
+    /// The class of a text that belongs to it.
+    pub fn text(self, class: &'static str) -> &'static str {
+        match self {
+            Self::Same => "said faint",
+            _ => class,
+        }
+    }
+}

@@ -1,0 +1,477 @@
+//! The pressure along a cable, a branch or a pipe as a picture: what is computed, what is the least in each section, where sensors, places
+//! and branches are, their limits, and what was read there.
+
+use drysheath_engineering::measure::Length;
+use drysheath_engineering::units::Dimension;
+use drysheath_engineering::water;
+use drysheath_office::kinds::Key;
+use drysheath_office::line::shown_length;
+use drysheath_office::{Date, Field, Fields, Measured, ThingId};
+use drysheath_prediction::Line;
+use maud::{Markup, html};
+
+use crate::air::named;
+use crate::diagram::WIDTH;
+use crate::facts::Facts;
+use crate::mark::Mark;
+use crate::shapes::{Anchor, NAME, SAID, circle, line, polygon, polyline, rectangle, tenths, text};
+use crate::table::{Cell, Column, Row, Table};
+
+const LEFT: f64 = 58.0;
+/// At the right of the plot is room for the name of what is at its end.
+const RIGHT: f64 = 108.0;
+const PLOT: f64 = 250.0;
+const BELOW: f64 = 58.0;
+/// How many parts the curve has.
+const STEPS: u32 = 120;
+/// Points nearer than this are one, m.
+const SAME: f64 = 0.02;
+/// The widest that a name beside its leader gets. It stands whole in the table.
+const NAME_WIDTH: f64 = 100.0;
+/// Names are stacked so high and no higher; what is beyond stands in the table.
+const MOST_LANES: usize = 22;
+
+/// The picture of a line, and the rows of its table.
+pub struct Picture {
+    /// What the line is called.
+    pub name: String,
+    /// The same for a file: no name has a dot, so that no two lines share one.
+    pub file: String,
+    pub svg: Markup,
+    pub height: f64,
+    pub table: Table,
+}
+
+const COLUMNS: &[Column] = &[
+    Column { title: "At", width: 84 },
+    Column { title: "What is there", width: 190 },
+    Column { title: "Computed", width: 84 },
+    Column { title: "Least", width: 84 },
+    Column { title: "Limits", width: 140 },
+    Column { title: "Last reading", width: 118 },
+];
+
+/// What is at a distance along a line.
+struct Point {
+    metres: f64,
+    what: String,
+    pascals: Option<f64>,
+    least: Option<f64>,
+    /// Low or high, the pressure, and how it is written.
+    limits: Vec<(bool, f64, String)>,
+    reading: Option<(Date, f64)>,
+    is_sensor: bool,
+}
+
+/// What is drawn of a line.
+struct Drawing<'f, 'a> {
+    facts: &'f Facts<'a>,
+    heading: Vec<String>,
+    length: f64,
+    points: Vec<Point>,
+    curve: Vec<(f64, f64)>,
+    /// From where to where, the least pressure and the head of water.
+    sections: Vec<(f64, f64, Option<f64>, Option<f64>)>,
+    /// The pressure at the top of the plot, Pa, and how far apart the ticks are in the unit.
+    top: f64,
+    step: f64,
+}
+
+/// The pictures of all lines of which a pressure is computed, in the order of the file.
+pub fn pictures(facts: &Facts<'_>, date: Date) -> Vec<Picture> {
+    let routes = facts.prediction.air.lines().iter();
+    routes.filter_map(|route| picture(facts, route, date)).collect()
+}
+
+fn picture(facts: &Facts<'_>, route: &Line, date: Date) -> Option<Picture> {
+    let office = facts.office;
+    let length = route.length().filter(|length| *length > 0.0)?;
+    let curve = curve(facts, route, length);
+    let highest = curve.iter().map(|(_, pascals)| *pascals).reduce(f64::max)?;
+    let points = points(facts, route);
+    let sections: Vec<(f64, f64, Option<f64>, Option<f64>)> = facts
+        .explainer
+        .sections(route)
+        .map(|section| {
+            let least = section.minimum.as_ref().map(|minimum| office.gauge_pascals(minimum.quantity));
+            let head = section.stated.and_then(|(_, fields)| water_head(fields));
+            (section.section.from, section.section.to, least, head)
+        })
+        .collect();
+    let others = points.iter().flat_map(|point| point.limits.iter().map(|limit| limit.1).chain(point.reading.map(|reading| reading.1)));
+    let others = others.chain(sections.iter().flat_map(|section| [section.2, section.3]).flatten());
+    let highest = others.fold(highest, f64::max);
+    if highest <= 0.0 {
+        return None;
+    }
+    let (most, _) = facts.units.figure(Dimension::Pressure, highest);
+    let (one, _) = facts.units.figure(Dimension::Pressure, 1.0);
+    let step = tick_step(most);
+    let name = match route.branch_name(office) {
+        Some(branch) => format!("{} branch {branch}", office.name(route.thing)),
+        None => office.name_and_title(route.thing),
+    };
+    let called = office.itself.map_or("", |id| office.title(id).unwrap_or(office.name(id)));
+    let heading = NAME.wrap(&format!("{called}: pressure along {name}"), WIDTH - 10.0);
+    let heading: Vec<String> = heading.into_iter().take(3).chain([format!("computed {date}, not measured")]).collect();
+    let drawing = Drawing {
+        facts,
+        heading,
+        length,
+        points,
+        curve,
+        sections,
+        top: (most / step).ceil().max(1.0) * step / one,
+        step,
+    };
+    let (svg, height) = drawing.draw(&name);
+    let table = drawing.table(&name, route);
+    let file = match route.branch_name(office) {
+        Some(branch) => format!("{}.{branch}", office.name(route.thing)),
+        None => office.name(route.thing).to_owned(),
+    };
+    Some(Picture {
+        name,
+        file,
+        svg,
+        height,
+        table,
+    })
+}
+
+fn curve(facts: &Facts<'_>, route: &Line, length: f64) -> Vec<(f64, f64)> {
+    let places = (0..=STEPS).map(|step| length * f64::from(step) / f64::from(STEPS));
+    let mut places: Vec<f64> = places.chain(route.sections.iter().map(|section| section.to)).collect();
+    places.sort_by(f64::total_cmp);
+    places.dedup();
+    let known = places.into_iter().filter_map(|metres| Some((metres, facts.prediction.air.pressure_along(route, metres)?.pascals())));
+    known.collect()
+}
+
+fn points(facts: &Facts<'_>, route: &Line) -> Vec<Point> {
+    let office = facts.office;
+    let profile = facts.prediction.profile(office, facts.networks, &facts.explainer.minimums, route);
+    profile
+        .into_iter()
+        .map(|point| {
+            let things: Vec<ThingId> = point.what.split(", ").filter_map(|what| office.named(what)).collect();
+            let limits = things.iter().flat_map(|id| limits(facts, *id)).collect();
+            let reading = things.iter().filter_map(|id| last_reading(facts, *id)).chain(gauge_reading(facts, route, point.metres)).max_by_key(|(date, _)| *date);
+            Point {
+                metres: point.metres,
+                what: point.what,
+                pascals: point.pressure.map(drysheath_engineering::measure::Pressure::pascals),
+                least: point.minimum.map(drysheath_engineering::measure::Pressure::pascals),
+                limits,
+                reading,
+                is_sensor: !things.is_empty(),
+            }
+        })
+        .collect()
+}
+
+/// The limits of a thing's pressure.
+fn limits(facts: &Facts<'_>, id: ThingId) -> Vec<(bool, f64, String)> {
+    let readings = facts.explainer.readings(id).into_iter().filter(|reading| reading.dimension == Dimension::Pressure);
+    readings
+        .flat_map(|reading| {
+            let limits = reading.limits.iter().map(|limit| {
+                let said = format!("{} {}", limit.limit.level.word(), limit.limit.value);
+                (limit.limit.level.is_low(), facts.office.figure(limit.limit.value), said)
+            });
+            limits.collect::<Vec<_>>()
+        })
+        .collect()
+}
+
+/// The newest pressure that a sensor reported.
+fn last_reading(facts: &Facts<'_>, id: ThingId) -> Option<(Date, f64)> {
+    let own = facts.office.readings.iter().filter(|reading| reading.of.thing == Some(id));
+    let pressures = own.filter_map(|reading| match reading.measured {
+        Measured::Signal(read) if read.dimension() == Dimension::Pressure => Some((reading.date.value, facts.office.figure(read))),
+        _ => None,
+    });
+    pressures.max_by_key(|(date, _)| *date)
+}
+
+/// The newest pressure that was read by a gauge at a place of a line.
+fn gauge_reading(facts: &Facts<'_>, route: &Line, metres: f64) -> Option<(Date, f64)> {
+    if route.branch.is_some() {
+        return None;
+    }
+    let own = facts.office.readings.iter().filter(|reading| reading.of.thing == Some(route.thing));
+    let gauges = own.filter_map(|reading| match reading.measured {
+        Measured::Gauge(read) => {
+            let at = (reading.of.numbers.0 as usize).checked_sub(1)?;
+            let (_, _, fields) = facts.office.thing(route.thing).named(Key::Place).nth(at)?;
+            let place = fields.quantity(Key::At)?.0.si();
+            ((place - metres).abs() < SAME).then(|| (reading.date.value, facts.office.figure(read)))
+        }
+        _ => None,
+    });
+    gauges.max_by_key(|(date, _)| *date)
+}
+
+/// The head of water at the depth of a section, Pa.
+fn water_head(section: &[Field]) -> Option<f64> {
+    let depth = Length::of(section.quantity(Key::Depth)?.0)?;
+    Some(water::head(depth, water::CONVENTIONAL).pascals())
+}
+
+/// A step between ticks that makes about six of them: 1, 2 or 5 times a power of ten.
+fn tick_step(most: f64) -> f64 {
+    const TICKS: f64 = 6.0;
+    let rough = most / TICKS;
+    let power = 10_f64.powf(rough.log10().floor());
+    let times = [1.0, 2.0, 5.0, 10.0].into_iter().find(|times| times * power >= rough);
+    times.unwrap_or(10.0) * power
+}
+
+/// The ticks from 0 up to `most`.
+fn ticks(most: f64, step: f64) -> impl Iterator<Item = f64> {
+    const MANY: u32 = 50;
+    (0..MANY).map(move |number| f64::from(number) * step).take_while(move |tick| *tick <= most * 1.000_001)
+}
+
+fn shown(tick: f64) -> String {
+    let text = format!("{tick:.6}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+impl Drawing<'_, '_> {
+    fn x(&self, metres: f64) -> f64 {
+        LEFT + (WIDTH - LEFT - RIGHT) * (metres / self.length).clamp(0.0, 1.0)
+    }
+
+    /// How high above the foot of the plot a pressure is. What is below the surrounding air lies on the axis.
+    fn rise(&self, pascals: f64) -> f64 {
+        PLOT * (pascals / self.top).clamp(0.0, 1.0)
+    }
+
+    fn draw(&self, name: &str) -> (Markup, f64) {
+        let lanes = self.lanes();
+        let highest = lanes.iter().flatten().max().map_or(0, |lane| lane + 1) as f64;
+        let legend = self.legend();
+        let head = self.heading.len() as f64 * NAME.line() + 6.0;
+        let legend_height = legend.1;
+        let top = head + legend_height + 20.0 + highest * SAID.line() + 8.0;
+        let bottom = top + PLOT;
+        let height = (bottom + BELOW).ceil();
+        let svg = html! {
+            svg.profile xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {height}")) width=(WIDTH) height=(height) role="img" aria-label=(format!("computed pressure along {name}; its figures are in the table")) {
+                (rectangle("paper", (0.0, 0.0), (WIDTH, height), 0.0))
+                @for (at, said) in self.heading.iter().enumerate() {
+                    (text(if at + 1 == self.heading.len() { "said" } else { "name" }, (2.0, (at + 1) as f64 * NAME.line() - 3.0), Anchor::Start, said))
+                }
+                g transform=(format!("translate(0 {head})")) { (legend.0) }
+                (self.axes(top, bottom))
+                (self.sections(bottom))
+                (self.curve(bottom))
+                @for (point, lane) in self.points.iter().zip(&lanes) { (self.point(point, *lane, top, bottom)) }
+            }
+        };
+        (svg, height)
+    }
+
+    /// How high the name of each point is stacked: the name stands right of its leader, and above the names of whatever has its leader under
+    /// it, so that no leader crosses a name.
+    fn lanes(&self) -> Vec<Option<usize>> {
+        let mut lanes: Vec<(f64, Option<usize>)> = Vec::new();
+        for point in self.points.iter().rev() {
+            let x = self.x(point.metres);
+            let end = x + 4.0 + SAID.width(&label(&named(&point.what)));
+            let under = lanes.iter().filter(|(other, _)| (x - 3.0..=end + 3.0).contains(other));
+            let lane = under.filter_map(|(_, lane)| *lane).max().map_or(0, |lane| lane + 1);
+            let is_named = point.what != "start" && point.what != "lowest" && lane < MOST_LANES;
+            lanes.push((x, is_named.then_some(lane)));
+        }
+        lanes.into_iter().rev().map(|(_, lane)| lane).collect()
+    }
+
+    /// What the lines mean, of those that are there, and how high that is.
+    fn legend(&self) -> (Markup, f64) {
+        const SAMPLE: f64 = 30.0;
+        let has = |of: fn(&Point) -> bool| self.points.iter().any(of);
+        let entries = [
+            ("pressure", "computed pressure", true),
+            ("least", "least pressure", self.sections.iter().any(|section| section.2.is_some())),
+            ("head", "water at its depth", self.sections.iter().any(|section| section.3.is_some())),
+            ("border", "end of a section", self.sections.len() > 1),
+            ("sensor", "sensor, expected", has(|point| point.is_sensor && point.pascals.is_some())),
+            ("limit", "its limits", has(|point| !point.limits.is_empty())),
+            ("reading", "last reading", has(|point| point.reading.is_some())),
+        ];
+        let (mut x, mut y) = (2.0, 0.0);
+        let mut places = Vec::new();
+        for (class, said, _) in entries.into_iter().filter(|(_, _, is_there)| *is_there) {
+            let width = SAMPLE + 6.0 + SAID.width(said) + 18.0;
+            if x + width > WIDTH && x > 2.0 {
+                (x, y) = (2.0, y + 16.0);
+            }
+            places.push((class, said, x, y + 9.0));
+            x += width;
+        }
+        let drawn = html! {
+            @for (class, said, x, y) in places {
+                @match class {
+                    "sensor" => (circle("sensor", (x + SAMPLE / 2.0, y), 4.5)),
+                    "reading" => (cross(x + SAMPLE / 2.0, y)),
+                    "limit" => (line("limit", (x + 6.0, y), (x + SAMPLE - 6.0, y))),
+                    _ => (line(class, (x, y), (x + SAMPLE, y))),
+                }
+                (text("said", (x + SAMPLE + 6.0, y + 4.0), Anchor::Start, said))
+            }
+        };
+        (drawn, y + 18.0)
+    }
+
+    fn axes(&self, top: f64, bottom: f64) -> Markup {
+        let units = &self.facts.units;
+        let right = WIDTH - RIGHT;
+        let (one_pascal, unit) = units.figure(Dimension::Pressure, 1.0);
+        let (one_metre, length_unit) = units.figure(Dimension::Length, 1.0);
+        let length = self.length * one_metre;
+        html! {
+            @for tick in ticks(self.top * one_pascal, self.step) {
+                @let y = bottom - self.rise(tick / one_pascal);
+                (line("grid", (LEFT, y), (right, y)))
+                (text("said", (LEFT - 7.0, y + 4.0), Anchor::End, &shown(tick)))
+            }
+            @for tick in ticks(length, tick_step(length)) {
+                @let x = self.x(tick / one_metre);
+                (line("axis", (x, bottom), (x, bottom + 5.0)))
+                (text("said", (x, bottom + 18.0), Anchor::Middle, &shown(tick)))
+            }
+            (line("axis", (LEFT, bottom), (right, bottom)))
+            (line("axis", (LEFT, top), (LEFT, bottom)))
+            text class="said" x=(tenths(14.0)) y=(tenths(f64::midpoint(top, bottom))) text-anchor="middle" transform=(format!("rotate(-90 14 {})", tenths(f64::midpoint(top, bottom)))) {
+                "pressure above the air around, " (unit)
+            }
+            (text("said", (f64::midpoint(LEFT, right), bottom + 38.0), Anchor::Middle, &format!("distance from the beginning, {length_unit}")))
+        }
+    }
+
+    fn sections(&self, bottom: f64) -> Markup {
+        html! {
+            @for (from, to, least, head) in &self.sections {
+                @let (from, to) = (self.x(*from), self.x(*to));
+                (line("border", (to, bottom - PLOT), (to, bottom)))
+                @if let Some(least) = least { (line("least", (from, bottom - self.rise(*least)), (to, bottom - self.rise(*least)))) }
+                @if let Some(head) = head { (line("head", (from, bottom - self.rise(*head)), (to, bottom - self.rise(*head)))) }
+            }
+        }
+    }
+
+    fn curve(&self, bottom: f64) -> Markup {
+        let points: Vec<(f64, f64)> = self.curve.iter().map(|(metres, pascals)| (self.x(*metres), bottom - self.rise(*pascals))).collect();
+        polyline("pressure", &points)
+    }
+
+    fn point(&self, point: &Point, lane: Option<usize>, top: f64, bottom: f64) -> Markup {
+        const HALF: f64 = 8.0;
+        let x = self.x(point.metres);
+        let y = point.pascals.map(|pascals| bottom - self.rise(pascals));
+        html! {
+            @if let Some(lane) = lane {
+                @let baseline = top - 8.0 - lane as f64 * SAID.line();
+                (line("leader", (x, baseline - 8.0), (x, y.unwrap_or(bottom))))
+                (text("said", (x + 4.0, baseline), Anchor::Start, &label(&named(&point.what))))
+            }
+            @for (is_low, pascals, _) in &point.limits {
+                @let y = bottom - self.rise(*pascals);
+                @let tip = if *is_low { y + 4.0 } else { y - 4.0 };
+                (line("limit", (x - HALF, y), (x + HALF, y)))
+                (line("limit", (x, y), (x, tip)))
+            }
+            @if let (true, Some(y)) = (point.is_sensor, y) { (circle("sensor", (x, y), 4.5)) }
+            @if let (false, Some(y)) = (point.is_sensor, y) { (polygon("stop", &[(x - 2.5, y - 2.5), (x + 2.5, y - 2.5), (x + 2.5, y + 2.5), (x - 2.5, y + 2.5)])) }
+            @if let Some((_, pascals)) = point.reading { (cross(x, bottom - self.rise(pascals))) }
+        }
+    }
+
+    fn table(&self, name: &str, route: &Line) -> Table {
+        let facts = self.facts;
+        let thing = facts.office.thing(route.thing);
+        let branch = route.branch_name(facts.office);
+        let pressure = |pascals: f64| facts.figure(Dimension::Pressure, pascals);
+        let rows = self.points.iter().map(|point| {
+            let limits: Vec<&str> = point.limits.iter().map(|(_, _, said)| said.as_str()).collect();
+            Row {
+                mark: Mark::Plain,
+                cells: vec![
+                    Cell::Text(shown_length(thing, branch, point.metres)),
+                    Cell::Text(point.what.clone()),
+                    Cell::or_dash(point.pascals.map(pressure)),
+                    Cell::or_dash(point.least.map(pressure)),
+                    Cell::or_dash(Some(limits.join("; "))),
+                    Cell::or_dash(point.reading.map(|(date, pascals)| format!("{} on {date}", pressure(pascals)))),
+                ],
+            }
+        });
+        Table {
+            about: format!("points along {name}"),
+            columns: COLUMNS,
+            rows: rows.collect(),
+        }
+    }
+}
+
+fn cross(x: f64, y: f64) -> Markup {
+    html! {
+        (line("reading", (x - 5.0, y - 5.0), (x + 5.0, y + 5.0)))
+        (line("reading", (x - 5.0, y + 5.0), (x + 5.0, y - 5.0)))
+    }
+}
+
+/// A name as it fits beside its leader.
+fn label(what: &str) -> String {
+    if SAID.width(what) <= NAME_WIDTH {
+        return what.to_owned();
+    }
+    let mut label = String::new();
+    for one in what.chars() {
+        if SAID.width(&label) + SAID.width("m…") > NAME_WIDTH {
+            break;
+        }
+        label.push(one);
+    }
+    label.push('…');
+    label
+}
+
+const STYLE: &str = include_str!("picture.css");
+
+/// A picture as a document of its own, with its table below it.
+pub fn document(picture: &Picture) -> String {
+    const ROW: f64 = 17.0;
+    let widths: Vec<f64> = COLUMNS.iter().map(|column| f64::from(column.width)).collect();
+    let starts: Vec<f64> = widths.iter().scan(2.0, |x, width| { let own = *x; *x += width; Some(own) }).collect();
+    let heads: Vec<Vec<String>> = COLUMNS.iter().map(|column| vec![column.title.to_owned()]).collect();
+    let wrapped = |row: &Row| row.cells.iter().zip(&widths).map(|(cell, width)| cell.lines(width - 8.0)).collect::<Vec<_>>();
+    let rows: Vec<Vec<Vec<String>>> = std::iter::once(heads).chain(picture.table.rows.iter().map(wrapped)).collect();
+    let mut y = picture.height;
+    let mut placed = Vec::new();
+    for row in rows {
+        let lines = row.iter().map(Vec::len).max().unwrap_or_default();
+        placed.push((y, row));
+        y += lines as f64 * 15.0 + (ROW - 15.0) + 2.0;
+    }
+    let height = y + 8.0;
+    let svg = html! {
+        svg xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {height}")) width=(WIDTH) height=(height) {
+            title { (picture.name) }
+            style { (STYLE) }
+            (rectangle("paper", (0.0, 0.0), (WIDTH, height), 0.0))
+            (picture.svg)
+            @for (number, (y, row)) in placed.iter().enumerate() {
+                (line("grid", (2.0, *y), (WIDTH - 2.0, *y)))
+                @for (x, lines) in starts.iter().zip(row) {
+                    @for (at, said) in lines.iter().enumerate() {
+                        (text(if number == 0 { "name" } else { "said" }, (*x, y + (at + 1) as f64 * 15.0 - 2.0), Anchor::Start, said))
+                    }
+                }
+            }
+        }
+    };
+    drysheath_text::safe::xml(&svg.into_string()).into_owned()
+}

@@ -1,0 +1,164 @@
+//! The wiring drawing: each signal in a row of its own, from its device over leads, cables and blocks to its input, in columns.
+
+use drysheath_office::kinds::{KindId, Role};
+use drysheath_office::{Terminal, printed};
+use drysheath_prediction::{SignalPath, control_paths, signal_paths};
+use maud::html;
+
+use crate::diagram::{Strip, WIDTH};
+use crate::facts::Facts;
+use crate::mark::Mark;
+use crate::shapes::{Anchor, NAME, SAID, line, rectangle, text};
+
+/// Blank between two columns, through which the wires go.
+const BETWEEN: f64 = 18.0;
+/// More steps than this have no columns of their own: the middle ones are said in words.
+const MOST_STEPS: usize = 5;
+const INSET: f64 = 5.0;
+
+/// What stands in a column of a row.
+struct Box {
+    name: String,
+    said: Vec<String>,
+    mark: Mark,
+}
+
+/// A signal or control: its boxes by column, from the device to the monitor.
+struct Circuit {
+    boxes: Vec<Option<Box>>,
+    key: (String, u8, u32),
+}
+
+/// The rows of the drawing, by monitor, kind of input and number.
+pub fn strips(facts: &Facts<'_>) -> Vec<Strip> {
+    let signals = signal_paths(facts.office, &facts.networks.wire).map(|path| (path, false));
+    let controls = control_paths(&facts.networks.wire).into_iter().map(|path| (path, true));
+    let paths: Vec<(SignalPath, bool)> = signals.chain(controls).collect();
+    let steps = |path: &SignalPath| path.steps(&facts.networks.wire).count().saturating_sub(1);
+    let columns = paths.iter().map(|(path, _)| steps(path)).max().unwrap_or_default().min(MOST_STEPS) + 2;
+    let mut circuits: Vec<Circuit> = paths.iter().map(|(path, is_control)| circuit(facts, path, *is_control, columns)).collect();
+    circuits.sort_by(|one, other| one.key.cmp(&other.key));
+    let width = (WIDTH - BETWEEN * (columns - 1) as f64 - 2.0) / columns as f64;
+    circuits.iter().map(|circuit| row(circuit, width)).collect()
+}
+
+fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usize) -> Circuit {
+    let office = facts.office;
+    let mut inner: Vec<Terminal> = path.steps(&facts.networks.wire).map(|(_, terminal)| *terminal).collect();
+    inner.pop();
+    // A control is switched from the monitor: its device stands left as all devices do.
+    if is_control {
+        inner.reverse();
+    }
+    let (device, input) = if is_control { (path.input, path.signal) } else { (path.signal, path.input) };
+    let is_outside = |terminal: &&Terminal| matches!(office.thing(terminal.thing).kind.map(|kind| kind.id), Some(KindId::Cable | KindId::Lead));
+    let mut boxes: Vec<Option<Box>> = Vec::with_capacity(columns);
+    boxes.push(Some(device_box(facts, device)));
+    let room = columns.saturating_sub(2);
+    // Cables and leads stand at the device, blocks at the monitor.
+    let left = inner.iter().take_while(is_outside).count().min(room);
+    let right = inner.len().min(room).saturating_sub(left);
+    let shown_left = inner.iter().take(left).map(|terminal| Some(pair_box(facts, *terminal)));
+    boxes.extend(shown_left);
+    boxes.extend((0..room - left - right).map(|_| None));
+    let from_right = inner.len().saturating_sub(right);
+    let skipped = from_right.saturating_sub(left);
+    boxes.extend(inner.iter().skip(from_right).map(|terminal| Some(pair_box(facts, *terminal))));
+    if skipped > 0
+        && let Some(Some(last)) = boxes.get_mut(left)
+    {
+        last.said.push(format!("over {skipped} more, see the wiring sheet"));
+    }
+    boxes.push(Some(input_box(facts, input)));
+    let rank = match input.port.role {
+        Role::SensorInput => 0,
+        Role::ContactInput => 1,
+        _ => 2,
+    };
+    Circuit {
+        boxes,
+        key: (office.name(input.thing).to_owned(), rank, input.number),
+    }
+}
+
+fn device_box(facts: &Facts<'_>, terminal: Terminal) -> Box {
+    let name = facts.office.name(terminal.thing);
+    let mut said = vec![signal_name(facts, terminal)];
+    said.extend(facts.title(terminal.thing));
+    Box {
+        name: name.to_owned(),
+        said,
+        mark: facts.marks.thing(name),
+    }
+}
+
+/// The word for a signal or control, with its name where it has one.
+pub fn signal_name(facts: &Facts<'_>, terminal: Terminal) -> String {
+    let named = match terminal.port.numbering {
+        drysheath_office::kinds::Numbering::Named(key) => {
+            use drysheath_office::Fields;
+            let at = (terminal.number as usize).checked_sub(1);
+            let mut named = facts.office.thing(terminal.thing).named(key);
+            at.and_then(|at| named.nth(at)).map(|(name, ..)| name)
+        }
+        _ => None,
+    };
+    named.map_or_else(|| terminal.port.word.to_owned(), |name| format!("{} {name}", terminal.port.word))
+}
+
+fn pair_box(facts: &Facts<'_>, terminal: Terminal) -> Box {
+    let name = facts.office.name(terminal.thing);
+    let colours = facts.office.tip_and_ring(terminal.thing, terminal.number);
+    Box {
+        name: format!("{name} {}", printed(terminal.number)),
+        said: colours.map(|(tip, ring)| crate::table::words(tip, ring)).into_iter().collect(),
+        mark: facts.marks.thing(name),
+    }
+}
+
+fn input_box(facts: &Facts<'_>, terminal: Terminal) -> Box {
+    let name = facts.office.name(terminal.thing);
+    Box {
+        name: name.to_owned(),
+        said: vec![format!("{} {}", terminal.port.word, printed(terminal.number))],
+        mark: facts.marks.thing(name),
+    }
+}
+
+/// A row: a box for each step, joined by lines at the height of its name.
+fn row(circuit: &Circuit, width: f64) -> Strip {
+    let lines = |one: &Box| {
+        let name = NAME.wrap(&one.name, width - 2.0 * INSET);
+        let said: Vec<String> = one.said.iter().flat_map(|said| SAID.wrap(said, width - 2.0 * INSET)).take(6).collect();
+        (name, said)
+    };
+    let laid: Vec<Option<(Vec<String>, Vec<String>)>> = circuit.boxes.iter().map(|one| one.as_ref().map(lines)).collect();
+    let tall = |(name, said): &(Vec<String>, Vec<String>)| name.len() as f64 * NAME.line() + said.len() as f64 * SAID.line() + 8.0;
+    let height = laid.iter().flatten().map(tall).fold(0.0, f64::max).ceil();
+    let x = |column: usize| 1.0 + column as f64 * (width + BETWEEN);
+    let y = 1.0 + 4.0 + NAME.line() / 2.0;
+    let drawn = html! {
+        @for (column, (shown, one)) in laid.iter().zip(&circuit.boxes).enumerate() {
+            @if column > 0 {
+                (line("wire", (x(column) - BETWEEN, y), (x(column), y)))
+            }
+            @match shown.as_ref().zip(one.as_ref()) {
+                None => (line("wire", (x(column), y), (x(column) + width, y))),
+                Some(((name, said), one)) => g class=(one.mark.class()) {
+                    (rectangle("box", (x(column), 1.0), (width, height), 3.0))
+                    @for (at, name) in name.iter().enumerate() {
+                        (text("name", (x(column) + INSET, 5.0 + (at + 1) as f64 * NAME.line() - 3.0), Anchor::Start, name))
+                    }
+                    @for (at, said) in said.iter().enumerate() {
+                        (text("said", (x(column) + INSET, 5.0 + name.len() as f64 * NAME.line() + (at + 1) as f64 * SAID.line() - 3.0), Anchor::Start, said))
+                    }
+                },
+            }
+        }
+    };
+    Strip {
+        height: height + 8.0,
+        drawn: drawn.into_string(),
+        begins: true,
+    }
+}
