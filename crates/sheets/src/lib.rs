@@ -17,6 +17,7 @@ mod metric;
 mod notes;
 mod page;
 mod pairs;
+mod paths;
 mod power;
 mod pressure;
 mod shapes;
@@ -59,7 +60,9 @@ pub struct Subject<'a> {
 pub fn pictures(view: View<'_>, date: Date) -> Vec<(String, String)> {
     let facts = Facts::new(view, Marks::default());
     let pictures = pressure::pictures(&facts, date).into_iter();
-    pictures.map(|picture| (picture.file.clone(), pressure::document(&picture))).collect()
+    pictures
+        .map(|picture| (picture.file.clone(), pressure::document(&picture)))
+        .collect()
 }
 
 /// The sheets of an office as one HTML document.
@@ -67,7 +70,9 @@ pub fn sheets(subject: &Subject<'_>) -> String {
     let facts = Facts::new(subject.view, Marks::new(subject.since));
     let office = subject.view.office;
     let itself = office.itself.map(|id| office.thing(id));
-    let named = office.itself.map_or("", |id| office.title(id).unwrap_or(office.name(id)));
+    let named = office
+        .itself
+        .map_or("", |id| office.title(id).unwrap_or(office.name(id)));
     let running = Running {
         office: named.to_owned(),
         site: itself.and_then(|office| office.text(Key::Site)).map(str::to_owned),
@@ -79,7 +84,12 @@ pub fn sheets(subject: &Subject<'_>) -> String {
 }
 
 fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
-    let missing: Vec<String> = facts.prediction.missing.iter().map(|gap| gap.what.replace('`', "")).collect();
+    let missing: Vec<String> = facts
+        .prediction
+        .missing
+        .iter()
+        .map(|gap| gap.what.replace('`', ""))
+        .collect();
     let air = air::diagram(facts);
     let (power, ground) = (power::power(facts), power::ground(facts));
     let material = Material::of(facts.office, facts.networks, &material::spare_ports(facts));
@@ -88,7 +98,9 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
         let allocation = Allocation::new(office, networks);
         Material::of(office, networks, &material::spare_ports_of(office, &allocation))
     });
-    let material = before.as_ref().map_or_else(|| material.clone(), |before| material.beyond(before));
+    let material = before
+        .as_ref()
+        .map_or_else(|| material.clone(), |before| material.beyond(before));
     let drawing = |title: &'static str, id: &'static str, blocks: Vec<Block>| Part { title, id, blocks };
     let mut pressures = Vec::new();
     for picture in pressure::pictures(facts, subject.date) {
@@ -96,11 +108,23 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
         pressures.push(Block::Table(picture.table));
     }
     let mut parts = vec![
-        drawing("What this is", "cover", cover::blocks(facts, subject.findings, &missing)),
+        drawing(
+            "What this is",
+            "cover",
+            cover::blocks(facts, subject.findings, &missing),
+        ),
         drawing("Notes", "notes", notes::blocks(subject.whole)),
-        drawing("Air", "air", drawn("air of the office, from the dryer to the ends of the cables", &[air])),
+        drawing(
+            "Air",
+            "air",
+            drawn("air of the office, from the dryer to the ends of the cables", &[air]),
+        ),
         drawing("Wiring", "wiring", wiring_blocks(facts)),
-        drawing("Power and ground", "power", drawn("power and ground of the office", &[power, ground])),
+        drawing(
+            "Power and ground",
+            "power",
+            drawn("power and ground of the office", &[power, ground]),
+        ),
         drawing("Pairs", "pairs", pairs::blocks(facts)),
         drawing("Limits", "limits", limits::blocks(facts)),
         drawing("Material", "material", material::blocks(&material, before.is_some())),
@@ -117,7 +141,10 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
 
 /// Drawings below one another, and what their symbols mean.
 fn drawn(what: &str, diagrams: &[diagram::Diagram]) -> Vec<Block> {
-    let mut symbols: Vec<symbols::Symbol> = diagrams.iter().flat_map(|diagram| diagram.nodes.iter().map(|node| node.symbol)).collect();
+    let mut symbols: Vec<symbols::Symbol> = diagrams
+        .iter()
+        .flat_map(|diagram| diagram.nodes.iter().map(|node| node.symbol))
+        .collect();
     symbols.sort_unstable();
     symbols.dedup();
     if symbols.is_empty() {
@@ -131,10 +158,15 @@ fn drawn(what: &str, diagrams: &[diagram::Diagram]) -> Vec<Block> {
 fn wiring_blocks(facts: &Facts<'_>) -> Vec<Block> {
     let strips = wiring::strips(facts);
     if strips.is_empty() {
-        return vec![Block::Paragraph("No signal of the office leads to an input.".to_owned())];
+        return vec![Block::Paragraph(
+            "No signal of the office leads to an input.".to_owned(),
+        )];
     }
     vec![
-        Block::Paragraph("Each signal from its device over cables, leads and blocks to its input. Colours are tip and ring.".to_owned()),
+        Block::Paragraph(
+            "Each signal from its device over cables, leads and blocks to its input. Colours are tip and ring."
+                .to_owned(),
+        ),
         Block::Drawing("wiring of the office, one row for each signal".to_owned(), strips),
     ]
 }

@@ -12,7 +12,10 @@ use crate::table::{Row, Table};
 const BODY: f64 = 838.0;
 /// The heading of a part or of its continuation.
 const HEADING: f64 = 36.0;
-const PARAGRAPH: Type = Type { size: 12.0, bold: false };
+const PARAGRAPH: Type = Type {
+    size: 12.0,
+    bold: false,
+};
 const SUBHEADING: f64 = 30.0;
 const SPACE: f64 = 8.0;
 
@@ -159,7 +162,11 @@ impl Filling {
         let mut rest = strips;
         while let Some(first) = rest.first() {
             // What a line leads down to stands with what it comes from, if a page holds both.
-            let bound = rest.iter().skip(1).take_while(|strip| !strip.begins).map(|strip| strip.height);
+            let bound = rest
+                .iter()
+                .skip(1)
+                .take_while(|strip| !strip.begins)
+                .map(|strip| strip.height);
             let whole = first.height + bound.sum::<f64>();
             self.need(if whole <= BODY / 3.0 { whole } else { first.height } + SPACE);
             let mut height = 0.0;
