@@ -167,8 +167,14 @@ fn report_at_rest(
 }
 
 fn all_above<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Above> + 'i {
-    let most = highest_delivery(inspection.office);
-    let things = inspection.office.things();
+    let office = inspection.office;
+    let most = highest_delivery(office);
+    // Those of a route that the other office reports stand beside none of this one's.
+    let is_told_there = |id| {
+        let route = office.route_with(id);
+        route.is_some_and(|route| office.is_reported_elsewhere(route))
+    };
+    let things = office.things().filter(move |(id, _)| !is_told_there(*id));
     things.filter_map(move |(id, thing)| above(inspection, id, thing, most))
 }
 
