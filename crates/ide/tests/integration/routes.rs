@@ -26,7 +26,7 @@ fn hover_follows_a_wire_into_the_other_office() {
         ("offices/forkwater", FORKWATER),
     ]);
     let shown = |file: &str, text: &str, at: &str| {
-        let offset = text.rfind(at).unwrap() as u32 + 1;
+        let offset = (text.rfind(at).unwrap() + at.len() - 1) as u32;
         hover(&analysis(&county, file), offset).unwrap().text.plain()
     };
     // 900 ohm at 20 degC; IEC 60028, 0.00393 for each degree up to 60 degC.
