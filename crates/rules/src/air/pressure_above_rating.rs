@@ -37,7 +37,8 @@ pub(crate) static RULE: Rule = Rule {
                   sensors on the way. What is rated for less leaks or bursts, and compressed air hurts anyone standing beside it. \
                   The pressure is the computed one; parts that are rated for less than the source directly upstream can give \
                   are reported by other rules. Put a regulator or a check valve where the stronger air comes in, or choose \
-                  parts that are rated for it. One result is given for each air system, at the weakest part.",
+                  parts that are rated for it. One result is given for each air system, at the weakest part. What a dryer or \
+                  regulator of another office keeps on a part over routes while no air flows is held against its rating too.",
     source: Source::Derived("computed pressure against the rating, proof or inlet-max"),
     example: Some(Example {
         failing: r"

@@ -10,7 +10,8 @@ pub(crate) static RULE: Rule = Rule {
     summary: "An end of a route is no office that uses it.",
     explanation: "A route says by `from` and `to` which two offices it joins, and both of them `use` its file. Where one of the two is \
                   missing, the air of one office is computed without the other, and nobody sees that both give away one pair. Name \
-                  the files of both offices in the route, and write the `use` into both.",
+                  the files of both offices in the route, by their paths from the root without extension, and write the `use` into \
+                  both.",
     source: Source::Language,
     example: Some(Example {
         failing: r#"

@@ -17,7 +17,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "A pair of a cable between two offices is one pair, whoever terminates it. It carries one signal to one input: the \
                   device in one office and the input in the other, or both in one of the two. Where both offices bring a device, \
                   or both bring an input, the two disturb each other, and neither office shows why. Sensors with addresses may \
-                  share a pair. Give one of the two another pair.",
+                  share a pair. Give one of the two another pair. One of the two offices has the result.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r#"
