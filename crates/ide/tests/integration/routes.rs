@@ -33,13 +33,13 @@ fn hover_follows_a_wire_into_the_other_office() {
     let of_loop = "loop of 1041 ohm at 60 degC (900 ohm at 20 degC), at most 4000 ohm for the monitor";
     let oak = shown("offices/oak", OAK, "lp pair 1");
     assert!(
-        oak.contains("door contact → tb pair 1 → lp pair 1 → forkwater/m1 contact 1"),
+        oak.contains("`door` → `tb pair 1` → `lp pair 1` → `forkwater/m1 contact 1`"),
         "{oak}"
     );
     assert!(oak.contains(of_loop), "{oak}");
     let forkwater = shown("offices/forkwater", FORKWATER, "contact 1");
     assert!(
-        forkwater.contains("oak/door contact → oak/tb pair 1 → lp pair 1 → m1 contact 1"),
+        forkwater.contains("`oak/door` → `oak/tb pair 1` → `lp pair 1` → `m1 contact 1`"),
         "{forkwater}"
     );
     assert!(forkwater.contains(of_loop), "{forkwater}");
