@@ -345,12 +345,8 @@ fn a_drawing_with_parts_of_its_own_is_written_out_as_often_as_it_is_placed() {
     );
     assert_eq!(said(&again), Vec::<String>::new());
     let set = |office: &Office, name: &str| {
-        office
-            .thing(office.named(name).unwrap())
-            .quantity(Key::Set)
-            .unwrap()
-            .0
-            .si()
+        let regulator = office.thing(office.named(name).unwrap());
+        regulator.quantity(Key::Set).unwrap().0.to_string()
     };
     assert_eq!(set(&office, "b2/r"), set(&again, "b2-r"));
 }

@@ -175,12 +175,12 @@ impl Air {
         };
         self.lines()
             .iter()
-            .find(|line| line.thing == position.host && line.branch == branch)
+            .find(|on| on.thing == position.host && on.branch == branch)
     }
 
     /// Pressure above the surrounding air at a distance along a line, in metres.
-    pub fn pressure_along(&self, line: &Line, metres: f64) -> Option<Pressure> {
-        let segment = line.segment_at(metres)?;
+    pub fn pressure_along(&self, on: &Line, metres: f64) -> Option<Pressure> {
+        let segment = on.segment_at(metres)?;
         let (system, link) = self.systems.edges[segment.edge]?;
         let start = self.start_of(system, link)?;
         let inside = Length::from_metres((metres - segment.from).clamp(0.0, segment.to - segment.from));
@@ -190,8 +190,8 @@ impl Air {
     }
 
     /// Flow away from a line's beginning at a distance along it, in metres.
-    pub fn flow_along(&self, line: &Line, metres: f64) -> Option<Flow> {
-        let segment = line.segment_at(metres)?;
+    pub fn flow_along(&self, on: &Line, metres: f64) -> Option<Flow> {
+        let segment = on.segment_at(metres)?;
         let state = self.link(segment.edge)?;
         if self.graph.leakage.contains_key(&segment.edge) {
             let (system, link) = self.systems.edges[segment.edge]?;
@@ -209,18 +209,18 @@ impl Air {
 
     /// Where in a section or pipe the pressure above the surrounding air is least, in metres along the line, and how much it
     /// is. None unless all of the section is known.
-    pub fn lowest(&self, line: &Line, section: &LineSection) -> Option<(f64, Pressure)> {
-        for segment in line.segments_of(section) {
+    pub fn lowest(&self, on: &Line, section: &LineSection) -> Option<(f64, Pressure)> {
+        for segment in on.segments_of(section) {
             let (system, link) = self.systems.edges[segment.edge]?;
             self.start_of(system, link)?;
         }
-        self.lowest_at_most(line, section)
+        self.lowest_at_most(on, section)
     }
 
     /// The same, and downstream of a regulator out of regulation the highest value that is possible.
-    pub fn lowest_at_most(&self, line: &Line, section: &LineSection) -> Option<(f64, Pressure)> {
+    pub fn lowest_at_most(&self, on: &Line, section: &LineSection) -> Option<(f64, Pressure)> {
         let mut lowest: Option<(f64, Pressure)> = None;
-        for segment in line.segments_of(section) {
+        for segment in on.segments_of(section) {
             let (system, link) = self.systems.edges[segment.edge]?;
             let (start, _) = self.system(system).network.ends(link);
             let start = gauge(self.solution(system)?, start)?;
@@ -237,14 +237,14 @@ impl Air {
 
     /// Where on a line the pressure above the surrounding air is most, in metres from its beginning, and how much it can be, as
     /// far as it is known: at the end of a segment, since usage lets it fall inside one.
-    pub fn highest(&self, line: &Line) -> Option<(f64, Pressure)> {
+    pub fn highest(&self, on: &Line) -> Option<(f64, Pressure)> {
         let mut highest: Option<(f64, Pressure)> = None;
         let ends = |segment: &Segment| {
             let edge = self.graph.edges[segment.edge];
             [(segment.from, edge.from), (segment.to, edge.to)]
         };
         let is_known = |segment: &&Segment| self.systems.edges[segment.edge].is_some();
-        for (metres, node) in line.segments.iter().filter(is_known).flat_map(ends) {
+        for (metres, node) in on.segments.iter().filter(is_known).flat_map(ends) {
             if let Some(pressure) = self.gauge_at_most(node)
                 && highest.is_none_or(|(_, most)| pressure > most)
             {
@@ -255,8 +255,8 @@ impl Air {
     }
 
     /// The figures of each segment of a line, from its beginning: where it begins and ends in metres, and its state.
-    pub fn segments<'a>(&'a self, line: &'a Line) -> impl Iterator<Item = (f64, f64, Option<LinkState>)> + 'a {
-        let segments = line.segments.iter();
+    pub fn segments<'a>(&'a self, on: &'a Line) -> impl Iterator<Item = (f64, f64, Option<LinkState>)> + 'a {
+        let segments = on.segments.iter();
         segments.map(|segment| (segment.from, segment.to, self.link(segment.edge)))
     }
 
@@ -285,7 +285,7 @@ impl Air {
     pub fn pressure(&self, location: &AirLocation<'_>) -> Option<Pressure> {
         match location {
             AirLocation::Thing(thing) => self.inlet(*thing),
-            AirLocation::OnLine(line, metres) => self.pressure_along(line, *metres),
+            AirLocation::OnLine(on, metres) => self.pressure_along(on, *metres),
         }
     }
 
@@ -293,7 +293,7 @@ impl Air {
     pub fn flow(&self, location: &AirLocation<'_>) -> Option<Flow> {
         match location {
             AirLocation::Thing(thing) => Some(self.through(*thing)?.flow),
-            AirLocation::OnLine(line, metres) => self.flow_along(line, *metres),
+            AirLocation::OnLine(on, metres) => self.flow_along(on, *metres),
         }
     }
 
@@ -301,7 +301,7 @@ impl Air {
     pub fn system_at(&self, location: &AirLocation<'_>) -> Option<SystemId> {
         let system = match location {
             AirLocation::Thing(thing) => self.systems.nodes[self.ports(*thing)?.inlet]?.0,
-            AirLocation::OnLine(line, metres) => self.systems.edges[line.segment_at(*metres)?.edge]?.0,
+            AirLocation::OnLine(on, metres) => self.systems.edges[on.segment_at(*metres)?.edge]?.0,
         };
         Some(system)
     }

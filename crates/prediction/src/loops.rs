@@ -303,7 +303,7 @@ impl<'o, 'g> Survey<'o, 'g> {
                 Some(metres) => {
                     let range = gauge.range.cover(length.range);
                     let place = self.office.written(self.office.place(range));
-                    self.stretch(LoopPart::Run(id), (gauge.value, place), metres, met);
+                    Self::stretch(LoopPart::Run(id), (gauge.value, place), metres, met);
                 }
                 None => met.unknown = true,
             }
@@ -351,7 +351,7 @@ impl<'o, 'g> Survey<'o, 'g> {
                         pair: terminal.number,
                         whole: part.whole,
                     };
-                    self.stretch(of, part.gauge, Length::from_metres(part.metres), met);
+                    Self::stretch(of, part.gauge, Length::from_metres(part.metres), met);
                 }
             }
             Some(CableLength::Lacks { gauge, length }) => {
@@ -400,12 +400,12 @@ impl<'o, 'g> Survey<'o, 'g> {
         }
         let length = lead.quantity(Key::Length).and_then(|(length, _)| Length::of(length));
         match (lead.quantity(Key::Gauge), length) {
-            (Some(gauge), Some(length)) if !lead.damaged => self.stretch(of, gauge, length, met),
+            (Some(gauge), Some(length)) if !lead.damaged => Self::stretch(of, gauge, length, met),
             _ => met.unknown = true,
         }
     }
 
-    fn stretch(&mut self, of: LoopPart, (gauge, place): (Quantity, Place), length: Length, met: &mut Met) {
+    fn stretch(of: LoopPart, (gauge, place): (Quantity, Place), length: Length, met: &mut Met) {
         let Some(area) = ConductorArea::of(gauge) else {
             met.unknown = true;
             return;

@@ -22,4 +22,5 @@ mod layout;
 mod names;
 mod neighbours;
 mod outline;
+mod routes;
 mod shape;

@@ -55,6 +55,10 @@ pub(super) fn head(tree: &Tree, text: &str) -> Option<TextRange> {
     let things = || tree.statements.iter().filter(|other| is_thing(other));
     let office = things().position(|other| kind_of(other) == Some(KindId::Office));
     let has_others = things().any(|other| kind_of(other).is_some_and(|kind| !OF_ROUTES_FILES.contains(&kind)));
+    // Nearly every file is this.
+    if office == Some(0) && has_others {
+        return None;
+    }
     let route = things().position(|other| is_head(other, KindId::Route));
     let assembly = things().position(|other| is_head(other, KindId::Assembly));
     let found = match (route, assembly, office) {

@@ -66,7 +66,7 @@ impl<'o> NetworkBuilder<'o> {
     pub fn build(mut self) -> AirGraph {
         let office = self.office;
         let is_unread = |office: &Office| office.unsure.about(Medium::Air) || surroundings_unread(office);
-        if is_unread(office) || office.things.len() == 0 {
+        if is_unread(office) || office.things.is_empty() {
             return self.graph;
         }
         if let Some(why) = neighbour_missing(office, is_unread) {

@@ -80,8 +80,8 @@ impl Corner<'_> {
                 let (_, node) = self.air.systems.nodes[self.air.ports(*thing)?.inlet]?;
                 gauge(&self.solution, node)
             }
-            AirLocation::OnLine(line, metres) => {
-                let segment = line.segment_at(*metres)?;
+            AirLocation::OnLine(on, metres) => {
+                let segment = on.segment_at(*metres)?;
                 let (_, link) = self.air.systems.edges[segment.edge]?;
                 let inside = Length::from_metres((metres - segment.from).clamp(0.0, segment.to - segment.from));
                 match self.solution.profile(link, inside) {
@@ -95,8 +95,8 @@ impl Corner<'_> {
     fn flow(&self, location: &AirLocation<'_>) -> Option<Flow> {
         let (edge, part) = match location {
             AirLocation::Thing(thing) => (self.air.graph.through[*thing]?, 0.5),
-            AirLocation::OnLine(line, metres) => {
-                let segment = line.segment_at(*metres)?;
+            AirLocation::OnLine(on, metres) => {
+                let segment = on.segment_at(*metres)?;
                 let length = segment.to - segment.from;
                 let part = if length > 0.0 {
                     (metres - segment.from) / length

@@ -60,7 +60,7 @@ impl Air {
     /// The place on the line that a link is a part of, at that part of the link's length.
     fn place_on_line(&self, system: SystemId, link: LinkId, part: f64) -> Option<(&Line, f64)> {
         match self.graph.edges[self.system(system).links[link]].of {
-            EdgeOf::Line(line, from, to) => Some((&self.graph.lines[line], from + part * (to - from))),
+            EdgeOf::Line(number, from, to) => Some((&self.graph.lines[number], from + part * (to - from))),
             EdgeOf::Run(_) | EdgeOf::Thing(_) | EdgeOf::Joint | EdgeOf::Elsewhere(_) => None,
         }
     }

@@ -34,8 +34,8 @@ impl Air {
                 let (system, node) = self.systems.nodes[self.ports(*thing)?.inlet]?;
                 (system, self.system(system).network.clone(), node, None)
             }
-            AirLocation::OnLine(line, metres) => {
-                let segment = line.segment_at(*metres)?;
+            AirLocation::OnLine(on, metres) => {
+                let segment = on.segment_at(*metres)?;
                 let (system, link) = self.systems.edges[segment.edge]?;
                 let mut network = self.system(system).network.clone();
                 // A distance that a section ends at may be a rounding beyond it.
@@ -87,8 +87,8 @@ impl Leaking<'_> {
                 (system == self.system).then_some(())?;
                 gauge(&self.solution, node)
             }
-            AirLocation::OnLine(line, metres) => {
-                let (link, inside) = self.link_at(line, *metres)?;
+            AirLocation::OnLine(on, metres) => {
+                let (link, inside) = self.link_at(on, *metres)?;
                 let pressure = self.solution.profile(link, Length::from_metres(inside))?;
                 Some(pressure - self.air.conditions.ambient)
             }
@@ -103,8 +103,8 @@ impl Leaking<'_> {
                 (system == self.system).then_some(())?;
                 Some(self.solution.link(link)?.flow)
             }
-            AirLocation::OnLine(line, metres) => {
-                let (link, inside) = self.link_at(line, *metres)?;
+            AirLocation::OnLine(on, metres) => {
+                let (link, inside) = self.link_at(on, *metres)?;
                 let state = self.solution.link(link)?;
                 let length = state.length?.metres();
                 let part = if length > 0.0 { (inside / length).min(1.0) } else { 0.0 };
@@ -114,8 +114,8 @@ impl Leaking<'_> {
     }
 
     /// The link that a distance along a line lies in, and how far from its start, in metres.
-    fn link_at(&self, line: &Line, metres: f64) -> Option<(LinkId, f64)> {
-        let segment = line.segment_at(metres)?;
+    fn link_at(&self, on: &Line, metres: f64) -> Option<(LinkId, f64)> {
+        let segment = on.segment_at(metres)?;
         let (system, link) = self.air.systems.edges[segment.edge]?;
         (system == self.system).then_some(())?;
         let inside = (metres - segment.from).clamp(0.0, segment.to - segment.from);

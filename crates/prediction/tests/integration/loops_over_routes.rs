@@ -27,9 +27,9 @@ struct Computed {
 
 fn compute(path: &str, offices: [&str; 3]) -> Computed {
     let heads = [
-        "use routes/one\noffice oak { hottest 50 degC }\nblock tb { pairs 4 }\n",
-        "use routes/one\nuse routes/two\noffice forkwater\nblock tb { pairs 4 }\n",
-        "use routes/two\noffice gorse\nblock tb { pairs 4 }\n",
+        "use routes/one\noffice oak { stage planned, hottest 50 degC }\nblock tb { pairs 4 }\n",
+        "use routes/one\nuse routes/two\noffice forkwater { stage planned }\nblock tb { pairs 4 }\n",
+        "use routes/two\noffice gorse { stage planned }\nblock tb { pairs 4 }\n",
     ];
     let texts = heads
         .iter()

@@ -243,9 +243,12 @@ fn loops(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRec
         .iter()
         .filter(|now| head.office.has(now.input.thing))
     {
-        let is_same = |was: ThingId, now: ThingId| match head.office.has(now) {
-            true => base.office.has(was) && matching.base_of(now) == Some(was),
-            false => !base.office.has(was) && before.name(was) == after.name(now),
+        let is_same = |was: ThingId, now: ThingId| {
+            if head.office.has(now) {
+                base.office.has(was) && matching.base_of(now) == Some(was)
+            } else {
+                !base.office.has(was) && before.name(was) == after.name(now)
+            }
         };
         let was = base.prediction.loops.iter().find(|was| {
             is_same(was.signal.thing, now.signal.thing)

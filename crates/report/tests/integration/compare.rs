@@ -632,3 +632,51 @@ fn a_loss_at_another_flow_is_changed() {
         ["added field fl1 loss at 20 scfh: - => 0.5 psi at 20 scfh"]
     );
 }
+
+#[test]
+fn an_assembly_that_is_written_out_keeps_its_things() {
+    let drawing = "assembly bracket
+block plug { pairs 2 }
+contact door { healthy closed, reports \"door open\" }
+wire door -> plug pair 1
+spare plug pair rest
+";
+    let drawn = "use parts/bracket
+office elm { stage planned }
+assembly b2 : bracket
+assembly b3 : bracket
+block tb { pairs 5 }
+wire b2/plug pair 1 -> tb pair 1
+";
+    // As `expand` prints it.
+    let written = "office elm { stage planned }
+assembly b2
+block b2-plug { pairs 2, assembly b2 }
+contact b2-door { healthy closed, reports \"door open\", assembly b2 }
+wire b2-door -> b2-plug pair 1
+spare b2-plug pair rest
+assembly b3
+block b3-plug { pairs 2, assembly b3 }
+contact b3-door { healthy closed, reports \"door open\", assembly b3 }
+wire b3-door -> b3-plug pair 1
+spare b3-plug pair rest
+block tb { pairs 5 }
+wire b2-plug pair 1 -> tb pair 1
+";
+    let part = || ("parts/bracket.office", drawing.to_owned());
+    let comparison = compared(
+        &[part(), ("a.office", drawn.to_owned())],
+        &[part(), ("a.office", written.to_owned())],
+    );
+    let told = told(&comparison);
+    let found = told["offices"][0]["changes"].as_array().unwrap();
+    // Fields change, and the drawing is no longer used; no thing and no wire comes or goes.
+    let is_lost = |change: &&Value| {
+        let is_there = matches!(change["what"].as_str(), Some("added" | "removed"));
+        is_there && !matches!(change["of"].as_str(), Some("field" | "use"))
+    };
+    let lost: Vec<&Value> = found.iter().filter(is_lost).collect();
+    assert_eq!(lost, Vec::<&Value>::new(), "{found:#?}");
+    let renamed = found.iter().filter(|change| change["what"] == "renamed");
+    assert_eq!(renamed.count(), 4, "{found:#?}");
+}

@@ -66,7 +66,7 @@ pub(super) fn budgets(inspection: &Inspection<'_>) -> Vec<Joint> {
     let air = &inspection.prediction.air;
     let mut found = Vec::new();
     for system in air.systems() {
-        if let Some(budget) = budget(inspection, system) {
+        if let Some(budget) = budget(inspection, system).filter(|_| speaks_for(inspection, system)) {
             let is_dryer = |id: &ThingId| office.thing(*id).is(KindId::Dryer);
             let dryers = air.dryers(system).filter(is_dryer).collect();
             found.push(Joint { dryers, budget });
@@ -101,6 +101,16 @@ pub(super) fn budgets(inspection: &Inspection<'_>) -> Vec<Joint> {
         }
     }
     found
+}
+
+/// Whether this office of those whose dryers feed a system together is the one that reports what is wrong with them.
+fn speaks_for(inspection: &Inspection<'_>, system: SystemId) -> bool {
+    let office = inspection.office;
+    let mut elsewhere = inspection.prediction.air.dryers_elsewhere(system);
+    elsewhere.all(|(number, _)| {
+        let other = office.neighbours.get(number);
+        other.is_none_or(|other| office.speaks_before(other))
+    })
 }
 
 /// Whether more is used than the dryers can deliver, without any margin.

@@ -25,7 +25,9 @@ pub(crate) static RULE: Rule = Rule {
                   stated dew point, over water unless it says `over ice`, is restated for the pressure of each cable where that \
                   is highest, below 0 degC over ice, and compared with the `coldest` of the office. Regenerate or renew the drying towers, choose a drier \
                   dryer, or correct what is declared. One result is given for all cables that the same dryers feed; \
-                  of several dryers the wettest counts.",
+                  of several dryers the wettest counts. A dryer of another office that feeds the same cables over a route counts \
+                  too: where it is dry enough for the cables there and not for those here, the result is at the `coldest` of \
+                  this office.",
     source: Source::Published(
         "WMO-No. 8, Magnus form (over ice from memory); vapour pressure goes with total pressure",
     ),

@@ -37,7 +37,8 @@ pub(crate) static RULE: Rule = Rule {
                   sensors on the way. Parts that are rated for less leak or burst, and compressed air hurts anyone standing beside it. \
                   The pressure is the computed one; parts that are rated for less than the source directly upstream can give \
                   are reported by other rules. Put a regulator or a check valve where the stronger air comes in, or choose \
-                  parts that are rated for it. One result is given for each air system, at the weakest part.",
+                  parts that are rated for it. One result is given for each air system, at the weakest part. What a dryer or \
+                  regulator of another office keeps on a part over routes while no air flows is held against its rating too.",
     source: Source::Derived("computed pressure against the rating, proof or inlet-max"),
     example: Some(Example {
         failing: r"
@@ -167,8 +168,14 @@ fn report_at_rest(
 }
 
 fn all_above<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Above> + 'i {
-    let most = highest_delivery(inspection.office);
-    let things = inspection.office.things();
+    let office = inspection.office;
+    let most = highest_delivery(office);
+    // Those of a route that the other office reports stand beside none of this one's.
+    let is_told_there = |id| {
+        let route = office.route_with(id);
+        route.is_some_and(|route| office.is_reported_elsewhere(route))
+    };
+    let things = office.things().filter(move |(id, _)| !is_told_there(*id));
     things.filter_map(move |(id, thing)| above(inspection, id, thing, most))
 }
 

@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "A route states by `from` and `to` which two offices it joins, and both of them `use` its file. Without that the \
                   air of one office is computed without the other, and a pair that both give away is not found. Its cables begin \
                   at `from` and end at `to`: the office at `from` joins their inlet, the one at `to` their `end`. Name the \
-                  files of both offices in the route, write the `use` into both, and join each cable at the end that is in \
+                  files of both offices in the route, by their paths from the root without extension, write the `use` into both, and join each cable at the end that is in \
                   that office.",
     source: Source::Language,
     example: Some(Example {

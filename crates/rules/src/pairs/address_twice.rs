@@ -85,7 +85,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 known.push((address, id));
                 continue;
             };
-            let (name, other) = (office.name(id), office.name(*first));
+            // Of the two the one in this office, if only one is.
+            let (id, first) = if inspection.office.has(id) {
+                (id, *first)
+            } else {
+                (*first, id)
+            };
+            let (name, other) = (office.name(id), office.name(first));
             let message = format!("`{name}` has address {address}, and so has `{other}` on the same pair");
             let (on, range) = reported_at(inspection, &circuit, id);
             let finding = sink.report(on, range, message);
@@ -93,7 +99,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 finding.related(address_place(office, id), format!("the address of `{name}`"));
             }
             finding
-                .related(address_place(office, *first), format!("the address of `{other}`"))
+                .related(address_place(office, first), format!("the address of `{other}`"))
                 .about(circuit.subject(wire))
                 .help("set another address in one of the two, and write it down");
         }

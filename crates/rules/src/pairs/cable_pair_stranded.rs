@@ -57,6 +57,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
     let mut reported = None;
     for circuit in circuits(inspection) {
+        if circuit.is_reported_elsewhere(inspection) {
+            continue;
+        }
         let Some(cable) = circuit
             .cable
             .filter(|_| circuit.block.is_none() && circuit.inputs == 0 && !circuit.has_input_elsewhere())

@@ -1,7 +1,7 @@
 use std::collections::HashMap;
 
 use drysheath_office::kinds::{HealthyState, Key, KindId, Numbering, Role};
-use drysheath_office::{Across, Fields, Office, Terminal, TerminalId, Wiring, printed};
+use drysheath_office::{Across, Fields, Office, Placed, Terminal, TerminalId, Wiring, printed};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
@@ -33,8 +33,11 @@ pub(crate) struct Circuit {
 pub(super) fn circuits<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Circuit> + 'i {
     let all = || {
         let groups = inspection.networks.wire.groups();
+        let has_routes = inspection.office.placed.iter().any(Placed::is_route);
         let circuit = |group| Circuit {
-            elsewhere: elsewhere(inspection, Clone::clone(&group)),
+            elsewhere: has_routes
+                .then(|| elsewhere(inspection, Clone::clone(&group)))
+                .flatten(),
             ..Circuit::new(inspection.own(), group)
         };
         groups.map(circuit).collect()
@@ -86,6 +89,26 @@ impl Circuit {
             },
             _ => *self,
         }
+    }
+
+    /// Whether all its devices, here and in other offices, have addresses.
+    pub fn are_all_addressed(&self, inspection: &Inspection<'_>) -> bool {
+        let all = inspection.networks.across(inspection.office);
+        self.whole(inspection)
+            .all_have_addresses(all.office, &all.networks.wire)
+    }
+
+    /// Whether another office reports it where devices of both come to no input, or inputs of both have no device: one that
+    /// speaks before this one, or by the rule that two offices took one pair.
+    pub fn is_reported_elsewhere(&self, inspection: &Inspection<'_>) -> bool {
+        let Some(elsewhere) = self.elsewhere else { return false };
+        if self.inputs > 0 && elsewhere.inputs > 0 {
+            return true;
+        }
+        let all = inspection.networks.across(inspection.office).office;
+        let other = elsewhere.thing.and_then(|thing| all.office_of(thing));
+        let speaks = other.is_none_or(|other| inspection.office.speaks_before(other));
+        self.signals > 0 && elsewhere.signals > 0 && !(self.are_all_addressed(inspection) && speaks)
     }
 
     /// Whether another office goes on with it to an input, or may.

@@ -56,7 +56,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Wire) {
         return;
     }
-    let stops = |circuit: &Circuit| stops(circuit) && !circuit.waits_for_device(inspection);
+    let is_told = |circuit: &Circuit| circuit.waits_for_device(inspection) || circuit.is_reported_elsewhere(inspection);
+    let stops = |circuit: &Circuit| stops(circuit) && !is_told(circuit);
     for circuit in circuits(inspection).filter(stops) {
         let only_signals = circuit.signals > 1 && circuit.block.is_none();
         let Some((from, (end, range))) = circuit.signal.zip(circuit.far_end(wire)) else {

@@ -1,11 +1,10 @@
 //! What of a circuit is in other offices, which its wires reach over routes.
 
-use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, TerminalId, ThingId};
+use drysheath_office::kinds::Role;
+use drysheath_office::{TerminalId, ThingId};
 use drysheath_prediction::Loop;
 use drysheath_text::Place;
 
-use super::circuit::place_of;
 use crate::lint::Inspection;
 
 /// What other offices join to a circuit.
@@ -15,8 +14,6 @@ pub(crate) struct Elsewhere {
     pub thing: Option<ThingId>,
     /// Number of its signals there.
     pub signals: u32,
-    /// How many of them are of sensors with an address.
-    pub addressed: u32,
     /// Number of its inputs there.
     pub inputs: u32,
     /// Whether one of its signals there is a contact; none where there is no signal.
@@ -41,7 +38,6 @@ pub(super) fn elsewhere(
     let mut found = Elsewhere {
         thing: None,
         signals: 0,
-        addressed: 0,
         inputs: 0,
         is_contact: None,
         place: Place::default(),
@@ -53,12 +49,16 @@ pub(super) fn elsewhere(
     found.may_be_more = all_joined.any(|id| all.may_go_on(wires.terminal(id)));
     // The office's own terminals have the same numbers there.
     let own: Vec<TerminalId> = group.collect();
+    let joints = own
+        .iter()
+        .flat_map(|id| wires.joints_at(*id).map(move |joint| (*id, joint)));
+    let mut joints = joints.filter(|(_, joint)| all.office_of_run(joint.run).is_some());
+    if let Some((id, joint)) = joints.next() {
+        found.place = all.written(all.place(joint.range_at(id)));
+    }
     for id in wires.joined_with(first).filter(|id| !own.contains(id)) {
         let terminal = wires.terminal(id);
         let role = terminal.port.role;
-        if found.place == Place::default() {
-            found.place = all.written(all.place(place_of(wires, id)));
-        }
         if !role.begins_circuit() && !role.ends_circuit() {
             continue;
         }
@@ -68,7 +68,6 @@ pub(super) fn elsewhere(
             continue;
         }
         found.signals += 1;
-        found.addressed += u32::from(all.thing(terminal.thing).has(Key::Address));
         if let Role::Signal(kind) = role {
             found.is_contact = Some(kind.dimension.is_none());
         }

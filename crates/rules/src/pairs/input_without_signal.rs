@@ -66,7 +66,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
     let silent = |circuit: &super::circuit::Circuit| {
         let elsewhere = circuit.has_signal_elsewhere();
-        circuit.inputs > 0 && circuit.signals == 0 && !elsewhere && !circuit.waits_for_device(inspection)
+        let is_told = elsewhere || circuit.is_reported_elsewhere(inspection);
+        circuit.inputs > 0 && circuit.signals == 0 && !is_told && !circuit.waits_for_device(inspection)
     };
     if office.unsure.about(Medium::Wire) || !circuits(inspection).any(|circuit| silent(&circuit)) {
         return;

@@ -1,9 +1,7 @@
-use drysheath_office::kinds::Key;
-use drysheath_office::{End, Fields, Office, StatedRange, TerminalId};
+use drysheath_office::{End, Office, StatedRange, TerminalId};
 use drysheath_syntax::Medium;
 
 use super::circuit::{Circuit, called, circuit, circuits, place_of};
-use super::elsewhere::Elsewhere;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -19,7 +17,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "A pair of a cable between two offices is one pair, whoever terminates it. It carries one signal to one input: the \
                   device in one office and the input in the other, or both in one of the two. Where both offices bring a device, \
                   or both bring an input, the two disturb each other, and neither office shows why. Sensors with addresses may \
-                  share a pair. Give one of the two another pair.",
+                  share a pair. Give one of the two another pair. One of the two offices has the result.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r#"
@@ -82,9 +80,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(elsewhere) = circuit.elsewhere else { continue };
         let what = match () {
             () if circuit.inputs > 0 && elsewhere.inputs > 0 => "an input",
-            () if circuit.signals > 0 && elsewhere.signals > 0 && !are_addressed(inspection, &circuit, elsewhere) => {
-                "a device"
-            }
+            () if circuit.signals > 0 && elsewhere.signals > 0 && !circuit.are_all_addressed(inspection) => "a device",
             () => continue,
         };
         let other = elsewhere.thing.and_then(|thing| all.office_of(thing));
@@ -184,13 +180,6 @@ fn stated_here(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 fn name_of(office: &Office) -> &str {
     office.itself.map_or("the other office", |id| office.name(id))
-}
-
-/// Whether all devices of both offices have addresses.
-fn are_addressed(inspection: &Inspection<'_>, circuit: &Circuit, elsewhere: Elsewhere) -> bool {
-    let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let mut own = circuit.signals_of(wire).map(|id| office.thing(wire.terminal(id).thing));
-    elsewhere.addressed == elsewhere.signals && own.all(|device| device.has(Key::Address))
 }
 
 /// The pair of a route in a circuit.

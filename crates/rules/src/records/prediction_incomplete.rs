@@ -37,7 +37,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     // While the office is planned, figures that are not known yet are no gap.
     let gaps = inspection.prediction.missing.iter().filter(|_| !office.is_planned());
-    let gaps: Vec<&MissingInput> = gaps.collect();
+    // What another office does not say, that is told of; and so is what a route does not, once.
+    let is_told_elsewhere = |gap: &MissingInput| {
+        let mut routes = office.placed.iter().filter(|placed| placed.is_route());
+        let of_route = office.placed_at(gap.range).filter(|placed| placed.is_route());
+        routes.any(|route| route.name == gap.range) || of_route.is_some_and(|route| office.is_reported_elsewhere(route))
+    };
+    let gaps: Vec<&MissingInput> = gaps.filter(|gap| !is_told_elsewhere(gap)).collect();
     let Some(first) = gaps.first() else { return };
     let mut unlocked: Vec<NeededFor> = gaps.iter().map(|gap| gap.needed_for).collect();
     unlocked.sort_unstable();

@@ -193,7 +193,7 @@ pub(super) fn section_floor<'i>(office: &Office, section: &SectionState<'i>) -> 
         figure: office.figure(minimum.quantity),
         place: minimum.place,
         is_water: false,
-        line: line,
+        line,
         section: reach,
     });
     let water = figures.water.map(|water| Floor {
@@ -201,7 +201,7 @@ pub(super) fn section_floor<'i>(office: &Office, section: &SectionState<'i>) -> 
         figure: water.head.pascals(),
         place: Some(water.place),
         is_water: true,
-        line: line,
+        line,
         section: reach,
     });
     match (minimum, water) {

@@ -54,6 +54,10 @@ impl Shape<'_> {
                     self.items(reading.items)
                 )
             }
+            StatementKind::When(when) => {
+                let clauses: Vec<_> = when.clauses().map(|clause| self.items(clause)).collect();
+                format!("when {clauses:?}")
+            }
             StatementKind::Unreadable => "unreadable".to_owned(),
         }
     }
