@@ -19,6 +19,7 @@ mod feeds;
 mod leads;
 mod leaking;
 mod loops;
+mod places;
 mod planned;
 mod shared_routes;
 mod systems;
