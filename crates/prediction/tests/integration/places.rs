@@ -113,7 +113,7 @@ fn the_nearest_declaration_of_a_minimum_holds() {
 fn each_sensor_has_its_own_figure() {
     let found = cable();
     let pressure = expected(&found, "ps1", Dimension::Pressure).unwrap();
-    near(found.along("c101", 3200.0 / 0.304_8), pressure.figure() / 6894.757_293);
+    near(found.along("c101", 3200.0 / 0.304_8), pressure.figure() / 6_894.757_293);
     // Magnus over water (WMO-No. 8): air of -40 °C at 30 psig, at 10 psig has e = 6.112 exp(17.62 t/(243.12 + t)) hPa
     // times 24.6959/44.6959; that is 0.595 99 % of saturation at 60 °F.
     let humidity = expected(&found, "h1", Dimension::Humidity).unwrap();
