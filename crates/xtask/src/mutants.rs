@@ -1,7 +1,11 @@
 //! Mutation testing on request: does a test fail where the code is changed?
 
+use std::collections::BTreeSet;
 use std::ffi::OsString;
-use std::path::Path;
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::process::Command;
 
 use crate::process::{output, run};
 use crate::tools::{MUTANTS, NEXTEST};
@@ -22,6 +26,9 @@ const LEAST_TIMEOUT: &str = "120";
 pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize, seed: usize) -> Result<(), String> {
     let tool = MUTANTS.command(root)?;
     let path = path_with(&NEXTEST.program(root)?)?;
+    let outcomes = root.join("target/mutants");
+    let copy = outcomes.join("tree");
+    copy_tree(root, &copy)?;
     let mut survived = Vec::new();
     for name in crates(root)?
         .iter()
@@ -30,29 +37,26 @@ pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize, seed: usize) ->
         let package = format!("drysheath-{name}");
         let begin = || {
             let mut command = tool();
-            command.args(["--package", &package]);
+            command.args(["--package", &package]).current_dir(&copy);
             command
         };
         let places = output(begin().arg("--list"))?.lines().count();
         let shards = places.div_ceil(sample.max(1)).max(1);
         println!("== {name}: one in {shards} of {places} places");
-        let folder = root.join("target/mutants").join(name);
-        std::fs::create_dir_all(&folder).map_err(|error| error.to_string())?;
+        let folder = outcomes.join(name);
+        fs::create_dir_all(&folder).map_err(|error| error.to_string())?;
         let outcome = run(begin()
             .args([
                 "--shard",
                 &format!("{}/{shards}", seed % shards),
                 "--sharding",
                 "round-robin",
-                "--jobs",
-                "1",
             ])
-            .args(["--minimum-test-timeout", LEAST_TIMEOUT])
+            .args(["--in-place", "--minimum-test-timeout", LEAST_TIMEOUT])
             .args(["--test-tool", "nextest", "--no-shuffle", "--output"])
             .arg(&folder)
             .env("PATH", &path)
-            // The copy of the tree that is changed shares compiled libraries between runs.
-            .env("CARGO_TARGET_DIR", root.join("target/mutants/build")));
+            .env("CARGO_TARGET_DIR", outcomes.join("build")));
         if outcome.is_err() {
             survived.push(name.clone());
         }
@@ -64,6 +68,41 @@ pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize, seed: usize) ->
     }
 }
 
+/// Brings a copy of the repository's files up to date. It always lies in the same place, and files that are the same stay as they
+/// are, so that crates which have not changed are not compiled again.
+fn copy_tree(root: &Path, copy: &Path) -> Result<(), String> {
+    let mut list = Command::new("git");
+    list.args(["ls-files", "-z", "--cached", "--others", "--exclude-standard"]);
+    let listed = output(list.current_dir(root))?;
+    let files: BTreeSet<PathBuf> = listed.split_terminator('\0').map(PathBuf::from).collect();
+    let copied = || {
+        fs::create_dir_all(copy)?;
+        remove_others(copy, copy, &files)?;
+        for file in files.iter().filter(|file| root.join(file).is_file()) {
+            let (from, to) = (root.join(file), copy.join(file));
+            if fs::read(&to).ok() != Some(fs::read(&from)?) {
+                fs::create_dir_all(to.parent().unwrap_or(copy))?;
+                fs::copy(from, to)?;
+            }
+        }
+        Ok(())
+    };
+    copied().map_err(|error: io::Error| format!("the repository cannot be copied to {}: {error}", copy.display()))
+}
+
+/// Removes the files below a folder of the copy that the repository does not have.
+fn remove_others(folder: &Path, copy: &Path, files: &BTreeSet<PathBuf>) -> io::Result<()> {
+    for entry in fs::read_dir(folder)? {
+        let (path, kind) = entry.and_then(|entry| Ok((entry.path(), entry.file_type()?)))?;
+        if kind.is_dir() {
+            remove_others(&path, copy, files)?;
+        } else if path.strip_prefix(copy).is_ok_and(|inner| !files.contains(inner)) {
+            fs::remove_file(path)?;
+        }
+    }
+    Ok(())
+}
+
 /// The search path on which this program is found first: the tool runs `cargo nextest`, and cargo takes the first that it finds.
 fn path_with(program: &Path) -> Result<OsString, String> {
     let path = std::env::var_os("PATH").unwrap_or_default();
@@ -73,7 +112,7 @@ fn path_with(program: &Path) -> Result<OsString, String> {
 }
 
 fn crates(root: &Path) -> Result<Vec<String>, String> {
-    let entries = std::fs::read_dir(root.join("crates")).map_err(|error| error.to_string())?;
+    let entries = fs::read_dir(root.join("crates")).map_err(|error| error.to_string())?;
     let mut names: Vec<String> = entries
         .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
         .filter(|name| !LEFT_OUT.contains(&name.as_str()))

@@ -17,7 +17,7 @@ fn below(folder: &Path, files: &Files) -> Vec<String> {
 fn a_folder_means_the_offices_in_it_that_are_not_ignored() {
     let (_folder, path) = folder_of(&["b.office", "a/deep/c.office", "a.office", "notes.md", "old/d.office"]);
     write(&path.join(".gitignore"), "old/\n");
-    let found = find(&[path.clone()]);
+    let found = find(std::slice::from_ref(&path));
     assert_eq!(below(&path, &found), ["a/deep/c.office", "a.office", "b.office"]);
     assert_eq!((found.empty.len(), found.troubles.len()), (0, 0), "{found:?}");
 }
@@ -62,7 +62,7 @@ fn a_link_counts_as_the_file_that_it_leads_to() {
 fn a_link_to_the_folder_around_it_is_a_loop() {
     let (_folder, path) = folder_of(&["drysheath.toml", "offices/a.office"]);
     symlink("..", path.join("offices/up")).unwrap();
-    let found = find(&[path.clone()]);
+    let found = find(std::slice::from_ref(&path));
     assert_eq!(below(&path, &found), ["offices/a.office"]);
     assert_eq!(found.troubles.len(), 1, "{found:?}");
     assert!(

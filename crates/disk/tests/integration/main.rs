@@ -3,8 +3,14 @@
 #![allow(
     missing_docs,
     clippy::unwrap_used,
+    clippy::indexing_slicing,
+    reason = "a test fails by a panic"
+)]
+#![allow(
     clippy::disallowed_methods,
-    clippy::disallowed_types
+    clippy::disallowed_types,
+    clippy::disallowed_macros,
+    reason = "tests write files"
 )]
 
 mod finding;

@@ -20,6 +20,7 @@ mod leads;
 mod leaking;
 mod loops;
 mod loops_over_routes;
+mod places;
 mod planned;
 mod shared_routes;
 mod states;

@@ -43,10 +43,10 @@ fn cells(record: &InputRecord, standing: Option<Standing<'_>>, facts: &BTreeSet<
         let changes = match standing {
             Standing::Changed(changed) => {
                 let fields = changed.fields.iter();
-                let changes: Vec<String> = fields
+                let listed: Vec<String> = fields
                     .map(|change| format!("{}: {} -> {}", change.field, or_none(&change.old), or_none(&change.new)))
                     .collect();
-                changes.join("; ")
+                listed.join("; ")
             }
             _ => String::new(),
         };

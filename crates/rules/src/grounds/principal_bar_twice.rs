@@ -44,9 +44,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         sink.report(
             id,
             range,
-            format!("`{name}` is said to be the principal bar, and `{other}` already is"),
+            format!("`{name}` is declared the principal bar, and `{other}` already is"),
         )
-        .related(place, format!("`{other}` is said to be the principal bar"))
+        .related(place, format!("`{other}` is declared the principal bar"))
         .help("an office has one: write `principal no` for the other, and bond the two");
     }
 }

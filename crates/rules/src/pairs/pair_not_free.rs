@@ -77,13 +77,13 @@ fn report<'s>(
         format!("some of {which} of `{name}` are {said} and in use, first by {run}")
     };
     let help = match stated.state {
-        PairState::Assigned => "take a pair that is free, or correct what is said to be assigned",
+        PairState::Assigned => "take a pair that is free, or correct what is declared assigned",
         PairState::Defective => "take a pair that is good, or delete the statement once this one is repaired",
     };
     sink.report(first.thing, first.range, message)
         .related(
             office.place(stated.range),
-            format!("said to be {} here", stated.state.word()),
+            format!("declared {} here", stated.state.word()),
         )
         .help(help)
 }

@@ -101,14 +101,14 @@ fn report(inspection: &Inspection<'_>, one: &Said<'_>, other: &Said<'_>, sink: &
     let are = if from == to { "is" } else { "are" };
     let what = |said: &Said<'_>| said.what.clone().unwrap_or_else(|| said.word.to_owned());
     let message = format!(
-        "{} of `{}` {are} said to be {}, and {} as well",
+        "{} of `{}` {are} declared {}, and {} as well",
         numbered(one.port.noun(), from, to),
         office.name(one.thing),
         what(second),
         what(first),
     );
     sink.report(second.thing, second.range, message)
-        .related(office.place(first.range), format!("said to be {} here", first.word))
+        .related(office.place(first.range), format!("declared {} here", first.word))
         .about([Subject::Ports(one.thing, one.port.word)])
         .help(format!(
             "each {} has one state: shorten one of the two ranges",

@@ -409,7 +409,7 @@ fn tubes_of_two_sizes_want_a_reducer() {
     gives(&run("3/8 in tube, 1/4 in bore, 1 m"), &[]);
     gives(
         &run("1/4 in tube, 0.17 in bore, 1 m"),
-        &["tubes-do-not-join `1/4 in tube`: 3/8 in tube goes on in 1/4 in tube, and no reducer joins them"],
+        &["tubes-do-not-join `1/4 in tube`: 3/8 in tube is followed by 1/4 in tube, and no reducer joins them"],
     );
     gives(
         &run("reducer, 3/8 in tube, 1/4 in bore, 1 m"),

@@ -439,6 +439,19 @@ fn files_of_a_folder_that_is_left_lose_their_results() {
 }
 
 #[test]
+fn a_file_that_has_not_been_linted_yet_is_waiting_in_its_new_folder_too() {
+    let mut workspace = Workspace::new(Arc::new(Changing::new(&[])), TODAY);
+    let (file, _) = workspace.set_buffer(Path::new("/top/far.office"), Some(1), content(FAR));
+    assert_eq!(workspace.set_folders(vec![PathBuf::from("/top")]).files, [file]);
+    assert_eq!(
+        workspace
+            .set_folders(vec![PathBuf::from("/top"), PathBuf::from("/other")])
+            .files,
+        []
+    );
+}
+
+#[test]
 fn a_file_that_a_walk_does_not_find_any_more_is_looked_at_again() {
     let mut bench = chain();
     let later = "/top/parts/later.office";
