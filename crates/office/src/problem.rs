@@ -11,7 +11,7 @@ pub enum ProblemId {
     AcceptanceVoid,
     /// Characters that a word processor puts in the place of those of a keyboard.
     CharacterPasted,
-    /// Characters in a text that nobody sees.
+    /// Invisible characters in a text.
     CharacterInvisible,
     /// A field that has to be there and is not.
     FieldMissing,

@@ -65,7 +65,9 @@ pub struct LoopStretch {
     pub wire: Option<(Quantity, Length)>,
     /// The place of the size; for a run, of size and length; or of the resistance.
     pub place: Place,
-    /// There and back, at the loop's temperature.
+    /// How many pairs carry the signal side by side, each with these conductors: 1 but for bunched ones.
+    pub side_by_side: u32,
+    /// There and back, at the loop's temperature, of all that are side by side.
     pub resistance: Resistance,
 }
 
@@ -230,7 +232,7 @@ impl<'o, 'g> Survey<'o, 'g> {
             match Length::of(length.value) {
                 Some(metres) => {
                     let place = self.office.place(gauge.range.cover(length.range));
-                    self.stretch(LoopPart::Run(id), (gauge.value, place), metres, met);
+                    self.stretch(LoopPart::Run(id), (gauge.value, place), (metres, 1), met);
                 }
                 None => met.unknown = true,
             }
@@ -278,7 +280,8 @@ impl<'o, 'g> Survey<'o, 'g> {
                         pair: terminal.number,
                         whole: part.whole,
                     };
-                    self.stretch(of, part.gauge, Length::from_metres(part.metres), met);
+                    let side_by_side = self.office.bunched_with(terminal);
+                    self.stretch(of, part.gauge, (Length::from_metres(part.metres), side_by_side), met);
                 }
             }
             Some(CableLength::Lacks { gauge, length }) => {
@@ -307,38 +310,51 @@ impl<'o, 'g> Survey<'o, 'g> {
             thing: terminal.thing,
             pair: terminal.number,
         };
+        let side_by_side = self.office.bunched_with(terminal);
         if let Some((quantity, place)) = lead.quantity(Key::Loop) {
-            let Some(cold) = Resistance::of(quantity) else {
+            let Some(one) = Resistance::of(quantity) else {
                 met.unknown = true;
                 return;
             };
+            let cold = wire::side_by_side(one, side_by_side);
             met.cold += cold.ohms();
             met.stretches.push(LoopStretch {
                 of,
                 wire: None,
                 place,
+                side_by_side,
                 resistance: wire::at_temperature(cold, self.hottest),
             });
             return;
         }
         let length = lead.quantity(Key::Length).and_then(|(length, _)| Length::of(length));
         match (lead.quantity(Key::Gauge), length) {
-            (Some(gauge), Some(length)) if !lead.damaged => self.stretch(of, gauge, length, met),
+            (Some(gauge), Some(length)) if !lead.damaged => self.stretch(of, gauge, (length, side_by_side), met),
             _ => met.unknown = true,
         }
     }
 
-    fn stretch(&mut self, of: LoopPart, (gauge, place): (Quantity, Place), length: Length, met: &mut Met) {
+    fn stretch(
+        &mut self,
+        of: LoopPart,
+        (gauge, place): (Quantity, Place),
+        (length, side_by_side): (Length, u32),
+        met: &mut Met,
+    ) {
         let Some(area) = ConductorArea::of(gauge) else {
             met.unknown = true;
             return;
         };
-        let there_and_back = |temperature| wire::loop_resistance([wire::Stretch { area, length }], temperature);
+        let there_and_back = |temperature| {
+            let one = wire::loop_resistance([wire::Stretch { area, length }], temperature);
+            wire::side_by_side(one, side_by_side)
+        };
         met.cold += there_and_back(COLD).ohms();
         met.stretches.push(LoopStretch {
             of,
             wire: Some((gauge, length)),
             place,
+            side_by_side,
             resistance: there_and_back(self.hottest),
         });
     }

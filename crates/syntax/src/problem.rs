@@ -15,7 +15,7 @@ pub enum ProblemId {
     TextNotUtf8,
     /// Characters that a word processor puts in the place of those of a keyboard.
     CharacterPasted,
-    /// Characters in a text that nobody sees.
+    /// Invisible characters in a text.
     CharacterInvisible,
 }
 

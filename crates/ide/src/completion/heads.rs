@@ -68,7 +68,7 @@ fn statement(items: &mut Items<'_>) {
 }
 
 /// The statements that declare no thing.
-const STATEMENTS: [(&str, &str); 11] = [
+const STATEMENTS: [(&str, &str); 13] = [
     (
         "air",
         "A run of air along the arrows, such as `air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m`.",
@@ -96,6 +96,14 @@ const STATEMENTS: [(&str, &str); 11] = [
     (
         "defective",
         "Pairs that carry nothing any more, and why, such as `defective c101 pair 31 because \"open at mh-4\"`.",
+    ),
+    (
+        "bunched",
+        "Pairs that carry one signal together, and why, such as `bunched c101 pair 37 .. 38 because \"loop too long\"`.",
+    ),
+    (
+        "tapped",
+        "Pairs with a third wire for a while, and why, such as `tapped tb pair 3 because \"cut-over to m2\"`.",
     ),
     ("accept", "A result that is right as it is, why, and until when."),
     ("reading", "What was read on a visit, held against what is predicted."),

@@ -12,7 +12,7 @@ use super::taking_over::take_over;
 use super::uses::{Called, PartsWithinReach};
 use crate::drawing::{Drawing, Placed, WITHIN};
 use crate::kinds::{Key, Kind, KindId, field};
-use crate::model::{Adapter, Attributes, End, Office, Run, Spanned, Thing, ThingId};
+use crate::model::{Adapter, Attributes, End, Office, Run, Spanned, StatedRange, Thing, ThingId};
 use crate::parts::{Part, PartsSource};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::{nearest, with_article};
@@ -134,7 +134,7 @@ fn names(drawn: &Office) -> Arc<[u32]> {
     let start = |end: &End| end.thing.map(|_| end.range.start);
     let ends = drawn.runs.iter().flat_map(|run| &run.ends);
     let spares = drawn.spares.iter().map(|spare| &spare.end);
-    let stated = drawn.stated.iter().map(|stated| &stated.end);
+    let stated = drawn.stated.iter().chain(&drawn.wired).map(|stated| &stated.end);
     let ends = ends.chain(spares).chain(stated).filter_map(start);
     let places = drawn.things.iter().flat_map(|thing| &thing.fields);
     let places = places.filter(|field| field.place.file == drawn.file);
@@ -452,12 +452,13 @@ impl<'r> Lowering<'r> {
                 spare
             });
             self.office.spares.extend(spares);
-            let stated = drawn.stated.iter().map(|stated| {
+            let place = |stated: &StatedRange| {
                 let mut stated = stated.clone();
                 (stated.end, stated.range) = (placed.end(stated.end), placed.placed(stated.range));
                 stated
-            });
-            self.office.stated.extend(stated);
+            };
+            self.office.stated.extend(drawn.stated.iter().map(place));
+            self.office.wired.extend(drawn.wired.iter().map(place));
         }
     }
 }

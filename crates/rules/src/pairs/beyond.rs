@@ -13,7 +13,7 @@ pub(super) fn report_beyond(inspection: &Inspection<'_>, sink: &mut Sink<'_>, wa
         .runs
         .iter()
         .filter(|run| run.medium == Medium::Wire && !run.damaged);
-    let stated = office.stated.iter().map(|stated| &stated.end);
+    let stated = office.stated.iter().chain(&office.wired).map(|stated| &stated.end);
     for end in wires.flat_map(|run| &run.ends).chain(stated) {
         let Some((id, port)) = end.thing.zip(end.port) else {
             continue;

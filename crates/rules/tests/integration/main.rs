@@ -30,5 +30,6 @@ mod precedence;
 mod readings;
 mod reference;
 mod registry;
+mod settings;
 mod stages;
 mod wiring;
