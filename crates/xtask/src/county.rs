@@ -115,12 +115,13 @@ pub fn office(options: &Options, number: u32) -> GeneratedOffice {
 }
 
 fn folder(number: u32) -> String {
-    format!("offices/{number:04}")
+    format!("offices/d{number:04}")
 }
 
-/// The path of an office without its extension. The number comes first, so that paths sort as numbers do.
+/// The path of an office without its extension. The number comes first, so that paths sort as numbers do, behind a letter, as in
+/// every name.
 fn file(number: u32, place: &str) -> String {
-    format!("{}/{number:06}-{place}", folder(number / IN_FOLDER))
+    format!("{}/n{number:06}-{place}", folder(number / IN_FOLDER))
 }
 
 /// The settings of a folder of offices, where it says anything other than the county: path and text.

@@ -341,6 +341,9 @@ impl Writer {
         let stage = self
             .random
             .pick(&["in-service", "in-service", "in-service", "installed", "planned"]);
+        // From an office that is planned no air comes to the others yet.
+        let is_joined = self.trunks.0 || self.trunks.1;
+        let stage = if is_joined { "in-service" } else { stage };
         say!(self, "stage {stage}");
         self.stage = stage;
         // By the number and not drawn, so that a seed still gives the same equipment.
@@ -995,6 +998,11 @@ impl Writer {
         }
         for cable in &bay.cables {
             let (name, subscribers) = (&cable.name, cable.pairs / 2);
+            // Which pairs of a trunk carry subscribers, the other office would have to say too.
+            if is_trunk(name) {
+                say!(self, "spare {name} pair rest");
+                continue;
+            }
             say!(self, "assigned {name} pair 1 .. {subscribers} to \"subscribers\"");
             if self.number % 6 == 1 && self.is_free() {
                 let broken = subscribers + 2;
