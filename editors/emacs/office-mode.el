@@ -21,7 +21,7 @@
 
 (defvar office-mode-font-lock
   `(("^\\s-*\\(use\\)\\_>\\s-+\\(.*\\)" (1 font-lock-keyword-face) (2 font-lock-string-face))
-    ("^\\(accept\\|spare\\|assigned\\|defective\\|air\\|wire\\|power\\|ground\\)\\_>" 1 font-lock-keyword-face)
+    ("^\\(accept\\|spare\\|assigned\\|defective\\|bunched\\|tapped\\|air\\|wire\\|power\\|ground\\)\\_>" 1 font-lock-keyword-face)
     ("^\\(part\\)\\s-+\\(\\(?:\\sw\\|\\s_\\)+\\)\\s-+\\(\\(?:\\sw\\|\\s_\\)+\\)"
      (1 font-lock-keyword-face) (2 font-lock-type-face) (3 font-lock-function-name-face))
     ("^\\([a-z-]+\\)\\s-+\\(\\(?:\\sw\\|\\s_\\)+\\)\\s-*[:{]"

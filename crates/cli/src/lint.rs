@@ -170,9 +170,12 @@ impl Linter {
                 continue;
             }
             tally.findings.extend(repository.findings.iter().cloned());
+            if repository.above.is_some() {
+                continue;
+            }
             let own = tally
                 .summaries
-                .extract_if(.., |(owner, _)| Arc::ptr_eq(owner, &repository));
+                .extract_if(.., |(owner, _)| owner.root == repository.root);
             let mut summaries: Vec<_> = own.map(|(_, summary)| summary).collect();
             tally
                 .findings

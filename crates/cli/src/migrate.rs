@@ -6,10 +6,10 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use drysheath_disk::{SETTINGS, find, root_above};
+use drysheath_disk::{SETTINGS, find, settings_above};
 use drysheath_office::kinds::{LANGUAGE, Successor};
-use drysheath_office::{Office, ProblemId};
-use drysheath_rules::Settings;
+use drysheath_office::{Office, ProblemId, Spanned};
+use drysheath_rules::{Settings, renamed};
 use drysheath_syntax::{Problem, formatted};
 use drysheath_text::{Edit, Encoding, LineIndex, Place, TextRange, apply};
 use drysheath_workspace::{Content, Memory, Snapshot, Workspace};
@@ -36,7 +36,7 @@ pub(crate) fn run(arguments: &MigrateArguments) -> io::Result<Outcome> {
             folder.display()
         )));
     }
-    let top = root_above(folder).unwrap_or_else(|| folder.clone());
+    let top = settings_above(folder).pop().unwrap_or_else(|| folder.clone());
     let mut troubles = Vec::new();
     let before = versions::folder(&top, &mut troubles);
     if troubles.is_empty() && !before.files().any(|(path, _)| is_settings(path)) {
@@ -118,7 +118,7 @@ fn plan(before: &Memory) -> Plan {
         let repository = snapshot.repository_in(Path::new(path).parent().unwrap_or(Path::new("")));
         if let Some(why) = repository.settings.too_new() {
             plan.troubles.push(format!("{path}: {why}"));
-        } else {
+        } else if repository.above.is_none() || Settings::says_language(&content.text) {
             match Settings::with_language(&content.text) {
                 Some(text) if repository.settings.language() < LANGUAGE => plan.put(path, text),
                 Some(_) => {}
@@ -226,23 +226,57 @@ fn today_s(office: &Office) -> Result<Option<String>, String> {
         };
         edits.extend(fix.edits.iter().cloned());
     }
+    for acceptance in &office.acceptances {
+        let Spanned { range, value } = &acceptance.rule;
+        edits.extend(renamed(value).map(|rule| Edit {
+            range: *range,
+            replacement: rule.name().to_owned(),
+        }));
+    }
     if edits.is_empty() {
         return Ok(None);
+    }
+    // What was laid out stays so.
+    let was_formatted = formatted(&office.text) == *office.text;
+    if !was_formatted {
+        keep_columns(&office.text, &mut edits);
     }
     let Some(text) = apply(&office.text, &edits) else {
         return Err(": two changes fall on the same words: correct one of them by hand".to_owned());
     };
-    // What was laid out stays so.
-    let was_formatted = formatted(&office.text) == *office.text;
     Ok(Some(if was_formatted { formatted(&text) } else { text }))
 }
 
-/// The files that are to be replaced: offices and parts, and settings. A link is left to the file that it leads to.
+/// Lengthens or shortens the gap of several blanks behind a word that gets another length, so that what follows it in the line
+/// stays in its column.
+fn keep_columns(text: &str, edits: &mut [Edit]) {
+    for edit in edits {
+        let before = edit.range.of(text);
+        if before.contains('\n') || edit.replacement.contains('\n') || edit.replacement.is_empty() {
+            continue;
+        }
+        let after = text.get(edit.range.end as usize..).unwrap_or_default();
+        let gap = after.len() - after.trim_start_matches(' ').len();
+        let ends_line = after
+            .get(gap..)
+            .is_none_or(|rest| rest.is_empty() || rest.starts_with(['\n', '\r']));
+        if gap < 2 || ends_line {
+            continue;
+        }
+        let (was, is) = (before.chars().count(), edit.replacement.chars().count());
+        let blanks = (gap + was).saturating_sub(is).max(1);
+        edit.replacement.push_str(&" ".repeat(blanks));
+        edit.range.end += gap as u32;
+    }
+}
+
+/// The files that are to be replaced: offices and parts, and settings. A link is left to the file that it leads to, unless that
+/// is read only through the link, since it has another ending.
 fn changes(top: &Path, before: &Memory, after: &Memory) -> (Vec<Change>, Vec<Change>) {
     let links: Vec<PathBuf> = find(&[top.to_owned()])
         .links
         .into_iter()
-        .map(|(link, _)| link)
+        .filter_map(|(link, file)| (link != file).then_some(link))
         .collect();
     let mut all = Vec::new();
     for (path, content) in after.files() {
@@ -258,4 +292,31 @@ fn changes(top: &Path, before: &Memory, after: &Memory) -> (Vec<Change>, Vec<Cha
     }
     let is_office = |change: &Change| change.path.file_name().is_none_or(|name| name != SETTINGS);
     all.into_iter().partition(is_office)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_follows_a_gap_stays_in_its_column() {
+        let replaced = |text: &str, from: &str, to: &str| {
+            let start = text.find(from).unwrap_or_default() as u32;
+            let mut edits = [Edit {
+                range: TextRange::new(start, start + from.len() as u32),
+                replacement: to.to_owned(),
+            }];
+            keep_columns(text, &mut edits);
+            apply(text, &edits).unwrap_or_default()
+        };
+        assert_eq!(
+            replaced("limit          30 A\n", "limit", "current-max"),
+            "current-max    30 A\n"
+        );
+        assert_eq!(replaced("limit  30 A\n", "limit", "current-max"), "current-max 30 A\n");
+        assert_eq!(replaced("current  3 A\n", "current", "draws"), "draws    3 A\n");
+        // One blank is no column, and blanks at the end of a line follow nothing.
+        assert_eq!(replaced("limit 30 A\n", "limit", "current-max"), "current-max 30 A\n");
+        assert_eq!(replaced("limit  \n", "limit", "current-max"), "current-max  \n");
+    }
 }

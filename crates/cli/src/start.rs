@@ -7,7 +7,7 @@ use std::fs::{self, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use drysheath_disk::require_inside;
+use drysheath_disk::{SETTINGS, require_inside, settings_above};
 use drysheath_text::safe;
 
 use crate::arguments::StartArguments;
@@ -20,6 +20,22 @@ pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
     let folder = &arguments.folder;
     let files = contents();
     require_inside(folder)?;
+    // A folder of another repository would take its settings, and its `use` statements would count from the root of that.
+    let nearest = folder
+        .ancestors()
+        .find(|above| above.is_dir() || above.as_os_str().is_empty());
+    let around = nearest.map(settings_above).unwrap_or_default();
+    if let Some(root) = around
+        .last()
+        .filter(|root| !is_there(&folder.join(SETTINGS)) || *root != folder)
+    {
+        return Err(io::Error::other(format!(
+            "{}: it lies in the repository of {}: write new offices there, and a {SETTINGS} in a folder of them for what is other \
+             in it. Nothing was written",
+            folder.display(),
+            root.join(SETTINGS).display()
+        )));
+    }
     let in_the_way = in_the_way(folder, &files);
     if !in_the_way.is_empty() {
         for path in in_the_way {

@@ -3,7 +3,7 @@ use std::path::{Path, PathBuf};
 
 use drysheath_workspace::{Content, FileSource};
 
-use crate::{follow, names_in, read, root_above};
+use crate::{follow, names_in, read, settings_above};
 
 /// The disk of this machine.
 #[derive(Clone, Copy, Debug, Default)]
@@ -27,8 +27,8 @@ impl FileSource for Disk {
         }
     }
 
-    fn root_above(&self, folder: &Path) -> Option<PathBuf> {
-        root_above(folder)
+    fn settings_above(&self, folder: &Path) -> Vec<PathBuf> {
+        settings_above(folder)
     }
 
     fn real_path(&self, path: &Path) -> Option<PathBuf> {

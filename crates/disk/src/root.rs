@@ -1,16 +1,57 @@
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 use crate::EXTENSION;
 use crate::disk::or_here;
-use crate::links::{follow, has_settings};
+use crate::links::{follow, has_settings, is_top_of_git};
 
-/// The nearest folder at or above `folder` that has settings. The path stays as the user gave it as long as it can.
-pub fn root_above(folder: &Path) -> Option<PathBuf> {
-    if let Some(above) = folder.ancestors().find(|above| has_settings(above)) {
-        return Some(above.to_owned());
+/// The folders whose settings hold in `folder`, the nearest first. The last of them is the root of the repository: the topmost
+/// folder with settings, as far as the nearest of them and it lie in one working tree of git. The paths stay as the user gave
+/// them as long as they can.
+pub fn settings_above(folder: &Path) -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    if collect(written_above(folder), &mut found) {
+        return found;
     }
-    let whole = or_here(folder).canonicalize().ok()?;
-    whole.ancestors().find(|above| has_settings(above)).map(Path::to_owned)
+    // What lies above the current folder, or above a folder that is reached by `..`, is known only by its path without links.
+    let top = written_above(folder).last().unwrap_or(folder).to_owned();
+    let top_is_counted = !has_parent_at_end(&top);
+    if let Ok(whole) = or_here(&top).canonicalize() {
+        collect(whole.ancestors().skip(usize::from(top_is_counted)), &mut found);
+    }
+    if found.is_empty() {
+        // The way to the folder may be a link.
+        if let Ok(whole) = or_here(folder).canonicalize() {
+            collect(whole.ancestors(), &mut found);
+        }
+    }
+    found
+}
+
+/// Adds those of the folders that have settings. Whether none further up can belong to them.
+fn collect<'p>(folders: impl Iterator<Item = &'p Path>, found: &mut Vec<PathBuf>) -> bool {
+    for above in folders {
+        if has_settings(above) {
+            found.push(above.to_owned());
+        }
+        if !found.is_empty() && is_top_of_git(above) {
+            return true;
+        }
+    }
+    false
+}
+
+/// A folder and those above it, as far as the path says them.
+fn written_above(folder: &Path) -> impl Iterator<Item = &Path> {
+    let has_dot = |path: &Path| path.components().next() == Some(Component::CurDir);
+    folder
+        .ancestors()
+        // After `.` an empty path would be the same folder once more.
+        .take_while(move |above| !has_parent_at_end(above) && !(above.as_os_str().is_empty() && has_dot(folder)))
+}
+
+/// Whether the name of the folder that a path leads to is not in it.
+fn has_parent_at_end(path: &Path) -> bool {
+    path.components().next_back() == Some(Component::ParentDir)
 }
 
 /// The files of this language in `folder` below `root`, as a `use` names them, in order.

@@ -46,6 +46,11 @@ pub fn at_temperature(cold: Resistance, temperature: Temperature) -> Resistance 
     Resistance::from_ohms(cold.ohms() * (1.0 + COPPER_COEFFICIENT * (temperature.celsius() - 20.0)))
 }
 
+/// What `count` equal resistances have that are joined at both ends: 1/R = Σ 1/Rᵢ (Kirchhoff's current law).
+pub fn side_by_side(one: Resistance, count: u32) -> Resistance {
+    Resistance::from_ohms(one.ohms() / f64::from(count.max(1)))
+}
+
 /// A stretch of a two-wire line, the same wire throughout.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stretch {

@@ -1,6 +1,7 @@
 //! Which numbers of a port are in use and which are free: pairs of blocks and cables, inputs of a monitor, positions of a fuse
 //! panel, outlets of regulators and ports of manifolds.
 
+use drysheath_syntax::PairState;
 use drysheath_text::TextRange;
 
 use crate::graph::{Link, Networks, Side, Terminal, TerminalId, Wiring};
@@ -135,6 +136,7 @@ impl Allocation {
             aside: aside(office),
         };
         allocation.collect_wire(office, networks, written);
+        allocation.collect_bunched(office);
         for link in networks.air.iter().chain(networks.power.iter()) {
             for side in [link.from, link.to] {
                 if side.port.is_counted() && !touches(side.range, written) {
@@ -179,6 +181,29 @@ impl Allocation {
                     self.idle.push((own, named.next().is_none()));
                 }
             }
+        }
+    }
+
+    /// Where one pair of a bunch is in use, all are.
+    fn collect_bunched(&mut self, office: &Office) {
+        let bunches = office.wired.iter().filter(|wired| wired.state == PairState::Bunched);
+        for bunch in bunches.filter_map(|bunch| NumberRange::of(&bunch.end)) {
+            let is_of = |own: &&NumberRange| {
+                own.thing == bunch.thing
+                    && std::ptr::eq(own.port, bunch.port)
+                    && (bunch.from..=bunch.to).contains(&own.from)
+            };
+            let used: Vec<u32> = self.used.iter().filter(is_of).map(|own| own.from).collect();
+            if used.is_empty() {
+                continue;
+            }
+            let all = bunch.from..=bunch.to.min(bunch.from.saturating_add(MOST as u32));
+            let others = all.filter(|number| !used.contains(number));
+            self.used.extend(others.map(|number| NumberRange {
+                from: number,
+                to: number,
+                ..bunch
+            }));
         }
     }
 

@@ -134,6 +134,7 @@ impl Office {
         let is_kept = |thing: Option<ThingId>| !thing.is_some_and(|id| aside.has(id));
         office.spares.retain(|spare| is_kept(spare.end.thing));
         office.stated.retain(|stated| is_kept(stated.end.thing));
+        office.wired.retain(|wired| is_kept(wired.end.thing));
         office.readings.retain(|reading| is_kept(reading.of.thing));
         office.whens.retain(|when| !when.things().any(|thing| aside.has(thing)));
         office.aside = aside;

@@ -93,7 +93,7 @@ impl Office {
             .iter()
             .filter(|spare| !spare.is_field)
             .map(|spare| spare.range);
-        let stated = self.stated.iter().map(|stated| stated.range);
+        let stated = self.stated.iter().chain(&self.wired).map(|stated| stated.range);
         let others = runs.chain(spares).chain(stated).filter(is_drawn);
         statements.extend(others.map(|range| (range, range.of(&self.text).to_owned())));
         statements.sort();

@@ -133,7 +133,7 @@ pub(crate) fn names(office: &Office) -> Arc<[u32]> {
     let start = |end: &End| end.thing.map(|_| end.range.start);
     let ends = office.runs.iter().flat_map(|run| &run.ends);
     let spares = office.spares.iter().map(|spare| &spare.end);
-    let stated = office.stated.iter().map(|stated| &stated.end);
+    let stated = office.stated.iter().chain(&office.wired).map(|stated| &stated.end);
     let ends = ends.chain(spares).chain(stated).filter_map(start);
     let places = office.things.iter().flat_map(|thing| &thing.fields);
     let places = places.filter(|field| field.place.file == office.file);

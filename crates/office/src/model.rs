@@ -13,7 +13,7 @@ use rustc_hash::FxHashMap;
 use crate::aside::Aside;
 use crate::date::Date;
 use crate::drawing::Placed;
-use crate::graph::Brought;
+use crate::graph::{Brought, Terminal};
 use crate::kinds::{
     DewPointSurface, HealthyState, Insulation, Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage,
 };
@@ -64,6 +64,8 @@ pub struct Office {
     pub spares: Vec<SpareRange>,
     /// The numbers that are assigned to others or defective, in the order of the file.
     pub stated: Vec<StatedRange>,
+    /// The numbers that runs take and that are bunched or tapped, in the order of the file.
+    pub wired: Vec<StatedRange>,
     /// What was read on visits, in the order of the file.
     pub readings: Vec<Reading>,
     /// What must hold in other states, in the order of the file.
@@ -320,20 +322,27 @@ pub struct SpareRange {
     pub is_field: bool,
 }
 
-/// Pairs or inputs that no run may take, and why.
+/// Pairs or inputs of which something is said beyond the runs that take them.
 #[derive(Clone, Debug)]
 pub struct StatedRange {
     /// The port and the numbers that are meant.
     pub end: End,
-    /// Whether another service has them or they carry nothing any more.
+    /// What is said.
     pub state: PairState,
-    /// To whom they are assigned, or what is wrong with them.
+    /// To whom they are assigned, or why it is so.
     pub text: Box<str>,
     /// The bytes of the whole statement.
     pub range: TextRange,
 }
 
 impl StatedRange {
+    /// Whether it is about that number of a port.
+    pub fn is_about(&self, thing: ThingId, port: &'static Port, number: u32) -> bool {
+        let (from, to) = self.end.numbers;
+        let is_port = self.end.port.is_some_and(|own| std::ptr::eq(own, port));
+        self.end.thing == Some(thing) && is_port && (from..=to).contains(&number)
+    }
+
     /// What is said of them, as it is written: `assigned to "subscribers"`.
     pub fn said(&self) -> String {
         format!("{} {} \"{}\"", self.state.word(), self.state.joint(), self.text)
@@ -662,10 +671,26 @@ impl Office {
 
     /// What is said of a number of a port that no run may take.
     pub fn stated_at(&self, thing: ThingId, port: &'static Port, number: u32) -> Option<&StatedRange> {
-        self.stated.iter().find(|stated| {
-            let (from, to) = stated.end.numbers;
-            let is_port = stated.end.port.is_some_and(|own| std::ptr::eq(own, port));
-            stated.end.thing == Some(thing) && is_port && (from..=to).contains(&number)
+        self.stated.iter().find(|stated| stated.is_about(thing, port, number))
+    }
+
+    /// What is said of a number of a port that runs take: that it is bunched, or tapped.
+    pub fn wired_at(&self, state: PairState, terminal: &Terminal) -> Option<&StatedRange> {
+        let of_state = self.wired.iter().filter(|wired| wired.state == state);
+        let Terminal { thing, port, number } = *terminal;
+        of_state.into_iter().find(|wired| wired.is_about(thing, port, number))
+    }
+
+    /// How many pairs carry together what this one carries: 1 where it is alone.
+    pub fn bunched_with(&self, terminal: &Terminal) -> u32 {
+        let bunch = self.wired_at(PairState::Bunched, terminal);
+        bunch.map_or(1, |bunch| {
+            bunch
+                .end
+                .numbers
+                .1
+                .saturating_sub(bunch.end.numbers.0)
+                .saturating_add(1)
         })
     }
 

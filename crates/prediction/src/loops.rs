@@ -69,7 +69,9 @@ pub struct LoopStretch {
     pub wire: Option<(Quantity, Length)>,
     /// The place of the size; for a run, of size and length; or of the resistance.
     pub place: Place,
-    /// There and back, at the loop's temperature.
+    /// How many pairs carry the signal side by side, each with these conductors: 1 but for bunched ones.
+    pub side_by_side: u32,
+    /// There and back, at the loop's temperature, of all that are side by side.
     pub resistance: Resistance,
 }
 
@@ -303,7 +305,7 @@ impl<'o, 'g> Survey<'o, 'g> {
                 Some(metres) => {
                     let range = gauge.range.cover(length.range);
                     let place = self.office.written(self.office.place(range));
-                    Self::stretch(LoopPart::Run(id), (gauge.value, place), metres, met);
+                    Self::stretch(LoopPart::Run(id), (gauge.value, place), (metres, 1), met);
                 }
                 None => met.unknown = true,
             }
@@ -351,7 +353,8 @@ impl<'o, 'g> Survey<'o, 'g> {
                         pair: terminal.number,
                         whole: part.whole,
                     };
-                    Self::stretch(of, part.gauge, Length::from_metres(part.metres), met);
+                    let side_by_side = self.office.bunched_with(terminal);
+                    Self::stretch(of, part.gauge, (Length::from_metres(part.metres), side_by_side), met);
                 }
             }
             Some(CableLength::Lacks { gauge, length }) => {
@@ -380,11 +383,13 @@ impl<'o, 'g> Survey<'o, 'g> {
             thing: terminal.thing,
             pair: terminal.number,
         };
+        let side_by_side = self.office.bunched_with(terminal);
         if let Some((quantity, place)) = lead.quantity(Key::Loop) {
-            let Some(cold) = Resistance::of(quantity) else {
+            let Some(one) = Resistance::of(quantity) else {
                 met.unknown = true;
                 return;
             };
+            let cold = wire::side_by_side(one, side_by_side);
             let Some(resistance) = met.hot(cold) else {
                 met.unknown = true;
                 return;
@@ -394,34 +399,39 @@ impl<'o, 'g> Survey<'o, 'g> {
                 of,
                 wire: None,
                 place,
+                side_by_side,
                 resistance,
             });
             return;
         }
         let length = lead.quantity(Key::Length).and_then(|(length, _)| Length::of(length));
         match (lead.quantity(Key::Gauge), length) {
-            (Some(gauge), Some(length)) if !lead.damaged => Self::stretch(of, gauge, length, met),
+            (Some(gauge), Some(length)) if !lead.damaged => Self::stretch(of, gauge, (length, side_by_side), met),
             _ => met.unknown = true,
         }
     }
 
-    fn stretch(of: LoopPart, (gauge, place): (Quantity, Place), length: Length, met: &mut Met) {
+    fn stretch(of: LoopPart, (gauge, place): (Quantity, Place), (length, side_by_side): (Length, u32), met: &mut Met) {
         let Some(area) = ConductorArea::of(gauge) else {
             met.unknown = true;
             return;
         };
-        let cold = wire::loop_resistance([wire::Stretch { area, length }], COLD);
+        let there_and_back = |temperature| {
+            let one = wire::loop_resistance([wire::Stretch { area, length }], temperature);
+            wire::side_by_side(one, side_by_side)
+        };
         let hottest = met.hottest.and_then(|hottest| Temperature::of(hottest.quantity));
         let Some(hottest) = hottest else {
             met.unknown = true;
             return;
         };
-        met.cold += cold.ohms();
+        met.cold += there_and_back(COLD).ohms();
         met.stretches.push(LoopStretch {
             of,
             wire: Some((gauge, length)),
             place,
-            resistance: wire::loop_resistance([wire::Stretch { area, length }], hottest),
+            side_by_side,
+            resistance: there_and_back(hottest),
         });
     }
 

@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use drysheath_engineering::standard::{KnownStandard, STANDARDS};
 use drysheath_engineering::units::Dimension;
+use drysheath_office::SETTINGS;
 use drysheath_office::kinds::{
     FORMER_WORDS, FieldSpec, KINDS, LANGUAGE, Need, Numbering, OF_EQUIPMENT, OF_EVERY_THING, OF_RUNS_AND_READINGS,
     Port, Shape, Successor,
@@ -215,6 +216,7 @@ pub fn settings_sample() -> String {
     let mut out = format!(
         "{LANGUAGE_KEY} = {LANGUAGE}\n\n\
          # Settings of the offices in this folder and below. Nothing below is required: the defaults are the lines behind `#`.\n\
+         # A folder of theirs, such as a county, may have a {SETTINGS} of its own, which says only what is other there.\n\
          \n[levels]\n# A rule is an \"error\", a \"warning\", a \"note\" or \"off\"; `drysheath rules` lists them.\n\
          # contact-cannot-report-cut-pair = \"off\"\n\n[practice]\n"
     );

@@ -65,12 +65,16 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, find
     let mut holding = Vec::new();
     let mut numbers: HashMap<(RuleId, ThingId), usize> = HashMap::new();
     for acceptance in &office.acceptances {
-        let Some(rule) = registry::find(&acceptance.rule.value) else {
+        let former = registry::renamed(&acceptance.rule.value);
+        let Some(rule) = registry::find(&acceptance.rule.value).or(former) else {
             if asked == Asked::ByLint {
                 unknown(inspection, acceptance, findings);
             }
             continue;
         };
+        if former.is_some() && asked == Asked::ByLint {
+            outdated(inspection, acceptance, rule, findings);
+        }
         if !rule.can_be_accepted() {
             if asked == Asked::ByLint {
                 refused(inspection, acceptance, findings);
@@ -97,9 +101,12 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, find
         return;
     }
     for finding in findings.iter_mut() {
-        let number = finding.on.and_then(|on| numbers.get(&(finding.rule.id, on)));
-        if let Some(own) = number.and_then(|number| holding.get_mut(*number)) {
-            own.take(finding);
+        let rule = finding.rule.id;
+        let things = finding.on.into_iter().chain(std::mem::take(&mut finding.or_on));
+        for number in things.filter_map(|on| numbers.get(&(rule, on))) {
+            if let Some(own) = holding.get_mut(*number) {
+                own.take(finding);
+            }
         }
     }
     if office.unsure.things || office.unsure.runs != Media::NONE || office.unsure.spares != Media::NONE {
@@ -116,11 +123,11 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, find
 
 /// The same for the rules on several files. `findings` is sorted by place.
 pub(crate) fn apply_wide(repository: &Repository<'_>, today: Date, findings: &mut Vec<Finding>) {
-    let settings = repository.settings;
     let mut left_over = Vec::new();
     for summary in repository.summaries {
         let start = findings.partition_point(|finding| finding.place.file < summary.file);
         let end = findings.partition_point(|finding| finding.place.file <= summary.file);
+        let settings = repository.settings_of(summary.file);
         for acceptance in &summary.acceptances {
             let Some(rule) = registry::find(&acceptance.rule.value) else {
                 continue;
@@ -187,6 +194,21 @@ fn unknown(inspection: &Inspection<'_>, acceptance: &Acceptance, findings: &mut 
     };
 }
 
+/// Reports a rule by a name that it has no more.
+fn outdated(inspection: &Inspection<'_>, acceptance: &Acceptance, rule: &Rule, findings: &mut Vec<Finding>) {
+    let (office, settings) = (inspection.office, inspection.settings);
+    let Some(mut sink) = sink(RuleId::WordOutdated, office.file, settings, findings) else {
+        return;
+    };
+    let (range, name) = (acceptance.rule.range, rule.name());
+    sink.report(
+        acceptance.on,
+        range,
+        format!("the rule `{}` is called `{name}` now", acceptance.rule.value),
+    )
+    .fix(Fix::replace(range, name, format!("Write `{name}`")));
+}
+
 fn refused(inspection: &Inspection<'_>, acceptance: &Acceptance, findings: &mut Vec<Finding>) {
     let (office, settings) = (inspection.office, inspection.settings);
     let Some(mut sink) = sink(RuleId::AcceptanceVoid, office.file, settings, findings) else {
@@ -223,10 +245,14 @@ fn too_long(inspection: &Inspection<'_>, acceptance: &Acceptance, today: Date, f
     let Some(mut sink) = sink(RuleId::AcceptanceTooLong, office.file, settings, findings) else {
         return;
     };
+    let file = settings
+        .stated_file(PracticeKey::AcceptanceTerm)
+        .map_or_else(String::new, |file| format!(" in {file}"));
     let message = format!(
-        "this acceptance on `{}` holds until {}, for {days} more days: `acceptance-term` allows {most}",
+        "this acceptance on `{}` holds until {}, for {days} more days: `acceptance-term`{} allows {most}",
         office.name(acceptance.on),
-        acceptance.until.value
+        acceptance.until.value,
+        file
     );
     sink.report(acceptance.on, acceptance.until.range, message)
         .help("give it the day by which somebody looks at it again");

@@ -6,6 +6,7 @@ use drysheath_office::{Date, Networks, Office, PartsInMemory, Summary, lower};
 use drysheath_prediction::Prediction;
 use drysheath_syntax::{StatementKind, Tree, parse};
 use drysheath_text::{FileId, Place, TextRange};
+use rustc_hash::FxHashMap;
 
 use crate::finding::Finding;
 use crate::lint::{Inspection, Repository, hand_over, is_wide, lint, lint_repository};
@@ -62,6 +63,7 @@ fn check_whole(example: &str, settings: &Settings) -> Outcome {
         let repository = Repository {
             summaries: &summaries,
             settings,
+            settings_below: &FxHashMap::default(),
             whole: true,
         };
         findings.extend(lint_repository(&repository, TODAY));

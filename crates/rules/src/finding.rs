@@ -26,6 +26,8 @@ pub struct Finding {
     pub fix: Option<Fix>,
     /// The thing that it concerns, which `accept … on` names.
     pub on: Option<ThingId>,
+    /// The things that it concerns no less: an acceptance may name any of them. They are known until acceptances are applied.
+    pub(crate) or_on: Vec<ThingId>,
     /// The signal of that thing that it is about, where it is about one of its records.
     pub signal: Option<Terminal>,
     /// The acceptance of the result, where there is one.
@@ -71,6 +73,7 @@ impl Finding {
             related: Vec::new(),
             fix: None,
             on: None,
+            or_on: Vec::new(),
             signal: None,
             accepted: None,
             cases: Vec::new(),

@@ -40,7 +40,7 @@ pub use lint::{
     Inspection, Repository, hand_over, inspect, is_wide, judge, lint, lint_repository, of_problem, of_problems,
 };
 pub use precedence::{Scope, YieldsTo};
-pub use registry::{RULES, RuleId, find};
+pub use registry::{RULES, RuleId, find, renamed};
 pub use result_count::ResultCount;
 pub use rule::{Check, Example, Family, Level, Rule, Source};
 pub use settings::{

@@ -8,6 +8,7 @@ use drysheath_office::{Across, Allocation, Date, Field, Networks, Office, Summar
 use drysheath_prediction::Prediction;
 use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place};
+use rustc_hash::FxHashMap;
 
 use crate::acceptance::{self, Asked};
 use crate::coverage::{Coverage, Survey};
@@ -104,10 +105,28 @@ impl<'o> Inspection<'o> {
 pub struct Repository<'s> {
     /// The summary of each file.
     pub summaries: &'s [Arc<Summary>],
-    /// The settings of its repository.
+    /// The settings at the root of its repository.
     pub settings: &'s Settings,
+    /// The settings of the files for which others hold, since they lie in a folder with settings of its own.
+    pub settings_below: &'s FxHashMap<FileId, Arc<Settings>>,
     /// Whether these are all files of the repository, so that what none of them has does not exist.
     pub whole: bool,
+}
+
+impl Repository<'_> {
+    /// The settings that hold for a file.
+    pub(crate) fn settings_of(&self, file: FileId) -> &Settings {
+        self.settings_below
+            .get(&file)
+            .map_or(self.settings, |settings| settings)
+    }
+
+    /// The level of a rule in that of its files where it has the gravest.
+    fn gravest(&self, rule: &Rule) -> Option<Level> {
+        let below = self.settings_below.values().map(|settings| &**settings);
+        let all = below.chain([self.settings]);
+        all.filter_map(|settings| level_of(rule, settings, false)).max()
+    }
 }
 
 /// The maximum number of results of one rule in one file.
@@ -210,7 +229,7 @@ pub fn lint_repository(repository: &Repository<'_>, today: Date) -> Vec<Finding>
     let mut findings = Vec::new();
     for rule in RULES {
         let Check::Repository(check) = rule.check else { continue };
-        if let Some(level) = level_of(rule, repository.settings, false) {
+        if let Some(level) = repository.gravest(rule) {
             check(
                 repository,
                 &mut Sink {
@@ -222,6 +241,11 @@ pub fn lint_repository(repository: &Repository<'_>, today: Date) -> Vec<Finding>
             );
         }
     }
+    findings.retain_mut(|finding| {
+        let level = level_of(finding.rule, repository.settings_of(finding.place.file), false);
+        finding.level = level.unwrap_or(finding.level);
+        level.is_some()
+    });
     sort(&mut findings);
     acceptance::apply_wide(repository, today, &mut findings);
     precedence::remove_yielding(&mut findings);

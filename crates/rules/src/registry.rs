@@ -94,6 +94,8 @@ rules! {
         PairStateTwice: pair_state_twice,
         PairTakenElsewhere: pair_taken_elsewhere,
         RestTwice: rest_twice,
+        BunchWiredApart: bunch_wired_apart,
+        PairStateIdle: pair_state_idle,
         RestEmpty: rest_empty,
         LineShared: line_shared,
         PrivateAddressTwice: private_address_twice,
@@ -338,6 +340,15 @@ impl From<syntax::ProblemId> for RuleId {
     fn from(id: syntax::ProblemId) -> Self {
         ProblemId::from(id).into()
     }
+}
+
+/// Names that rules had in earlier languages, and the rules that report the same today.
+const FORMER: [(&str, RuleId); 1] = [("plugged-outlet-used", RuleId::SpareInUse)];
+
+/// The rule that reports today what one of that name did in an earlier language.
+pub fn renamed(name: &str) -> Option<&'static Rule> {
+    let (_, id) = FORMER.iter().find(|(former, _)| *former == name)?;
+    Some(id.rule())
 }
 
 /// The rule of a name as it is written: in settings, in an acceptance, on the command line.

@@ -5,14 +5,16 @@ mod by_key;
 mod conditions;
 mod editor;
 mod language;
+mod layers;
 mod records;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 pub use conditions::CONDITIONS;
 use drysheath_engineering::standard::KnownStandard;
 use drysheath_engineering::units::{self, Dimension, Quantity};
-use drysheath_office::kinds::LANGUAGE;
+use drysheath_office::kinds::{Key, LANGUAGE, SURROUNDINGS};
 use drysheath_office::nearest;
 use drysheath_syntax::Problem;
 use drysheath_text::TextRange;
@@ -24,6 +26,7 @@ use toml_edit::{Document, Item, Table, Value};
 
 use self::by_key::ByKey;
 use self::editor::Switches;
+use self::layers::Layer;
 use crate::registry::{self, RULES, RuleId};
 use crate::rule::{Level, Source};
 
@@ -96,6 +99,13 @@ impl Practice {
         self.default.unwrap_or("5 psi")
     }
 }
+
+/// The least pressures, in the order of [`SURROUNDINGS`].
+const MINIMUMS: [PracticeKey; 3] = [
+    PracticeKey::MinimumUnderground,
+    PracticeKey::MinimumBuried,
+    PracticeKey::MinimumAerial,
+];
 
 const MINIMUM: Practice = Practice {
     key: PracticeKey::MinimumUnderground,
@@ -231,7 +241,7 @@ pub static PRACTICES: &[Practice] = &[
     },
 ];
 
-/// The settings of one repository.
+/// The settings that hold in one folder of a repository.
 #[derive(Clone, Debug)]
 pub struct Settings {
     levels: ByKey<RuleId, Option<Stated>, { RuleId::COUNT }>,
@@ -243,15 +253,27 @@ pub struct Settings {
     language: Option<u32>,
     /// The names of facts of the repository's own, where they are listed.
     record_names: Option<Box<[Box<str>]>>,
+    /// The file, by its path from the root, in which each key that is set stands.
+    stands_in: BTreeMap<&'static str, Arc<str>>,
 }
 
 /// A rule's level in the settings.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Stated {
     /// The rule is off.
     Off,
     /// Its results have this level.
     At(Level),
+}
+
+impl Stated {
+    /// The word in the settings.
+    fn word(self) -> &'static str {
+        match self {
+            Self::Off => "off",
+            Self::At(level) => level.word(),
+        }
+    }
 }
 
 /// An error in the settings. The rest of them applies.
@@ -267,6 +289,7 @@ impl Default for Settings {
             standard: KnownStandard::base(),
             language: None,
             record_names: None,
+            stands_in: BTreeMap::new(),
         };
         settings.set_defaults();
         settings
@@ -278,22 +301,16 @@ impl Settings {
     pub fn read(text: &str) -> (Self, Vec<SettingsProblem>) {
         let mut settings = Self::default();
         let mut problems = Vec::new();
-        match Document::parse(text) {
-            Ok(document) => {
+        let layer = Layer::top();
+        match document(text, &mut problems) {
+            Some(document) => {
                 // Flows among the other settings mean what the conditions make of them.
-                settings.read_language(document.as_table(), &mut problems);
-                settings.read_conditions(document.as_table(), &mut problems);
-                settings.tables(document.as_table(), &mut problems);
-                settings.order_normal(document.as_table(), &mut problems);
+                settings.read_language(&document, &mut problems);
+                settings.read_conditions(&document, &layer, &mut problems);
+                settings.tables(&document, &layer, &mut problems);
             }
-            Err(error) => {
-                problems.push(problem(
-                    error.span().map_or(TextRange::default(), range),
-                    format!("this is not valid TOML: {}", error.message()),
-                ));
-                // What it may have said is not missing.
-                settings.language = Some(LANGUAGE);
-            }
+            // What it may have said is not missing.
+            None => settings.language = Some(LANGUAGE),
         }
         (settings, problems)
     }
@@ -327,24 +344,22 @@ impl Settings {
         self.switches.is_on(key)
     }
 
+    /// The file that declares the least pressure in these surroundings.
+    pub(crate) fn minimum_file(&self, surroundings: Key) -> Option<&str> {
+        let at = SURROUNDINGS.iter().position(|other| *other == surroundings)?;
+        self.stated_file(*MINIMUMS.get(at)?)
+    }
+
     /// The minimum pressures that the repository declares.
     pub fn minimums(&self) -> drysheath_prediction::DefaultMinimums {
-        [
-            PracticeKey::MinimumUnderground,
-            PracticeKey::MinimumBuried,
-            PracticeKey::MinimumAerial,
-        ]
-        .map(|key| self.quantity(key))
+        MINIMUMS.map(|key| self.quantity(key))
     }
 
     /// The levels that are set and the practice numbers that have a value, by name: for comparing two settings.
     pub fn in_force(&self) -> BTreeMap<&'static str, String> {
         let levels = RULES.iter().filter_map(|rule| {
-            let word = match self.levels[rule.id]? {
-                Stated::Off => "off",
-                Stated::At(level) => level.word(),
-            };
-            Some((rule.name(), word.to_owned()))
+            let stated = self.levels[rule.id]?;
+            Some((rule.name(), stated.word().to_owned()))
         });
         let practices = PRACTICES.iter().filter_map(|practice| {
             let shown = match practice.dimension {
@@ -365,7 +380,7 @@ impl Settings {
         self.levels[rule]
     }
 
-    fn tables(&mut self, table: &Table, problems: &mut Vec<SettingsProblem>) {
+    fn tables(&mut self, table: &Table, layer: &Layer<'_>, problems: &mut Vec<SettingsProblem>) {
         const TABLES: [&str; 5] = ["levels", "practice", conditions::TABLE, records::TABLE, "editor"];
         const KEYS: [&str; 6] = [
             "levels",
@@ -389,9 +404,9 @@ impl Settings {
                 continue;
             };
             match key {
-                "levels" => self.read_levels(entries, problems),
-                "practice" => self.read_practices(entries, problems),
-                records::TABLE => self.read_record_names(entries, problems),
+                "levels" => self.read_levels(entries, layer, problems),
+                "practice" => self.read_practices(entries, layer, problems),
+                records::TABLE => self.read_record_names(entries, layer, problems),
                 "editor" => self.read_switches(entries, problems),
                 // They have been read before all others.
                 conditions::TABLE => {}
@@ -400,7 +415,7 @@ impl Settings {
         }
     }
 
-    fn read_levels(&mut self, entries: &Table, problems: &mut Vec<SettingsProblem>) {
+    fn read_levels(&mut self, entries: &Table, layer: &Layer<'_>, problems: &mut Vec<SettingsProblem>) {
         for (name, item) in entries {
             let Some(rule) = registry::find(name) else {
                 let names: Vec<_> = RULES.iter().map(|rule| rule.name()).collect();
@@ -432,7 +447,13 @@ impl Settings {
                 continue;
             }
             match level {
-                Some(stated) => self.levels[rule.id] = Some(stated),
+                Some(stated) => match layer.refuses(rule, stated, self) {
+                    Some((message, help)) => problems.push(problem(place, message).help(help)),
+                    None => {
+                        self.levels[rule.id] = Some(stated);
+                        self.stands_in.insert(rule.name(), layer.file());
+                    }
+                },
                 None => problems.push(problem(
                     place,
                     format!("`{name}` takes \"error\", \"warning\", \"note\" or \"off\""),
@@ -441,7 +462,8 @@ impl Settings {
         }
     }
 
-    fn read_practices(&mut self, entries: &Table, problems: &mut Vec<SettingsProblem>) {
+    fn read_practices(&mut self, entries: &Table, layer: &Layer<'_>, problems: &mut Vec<SettingsProblem>) {
+        let before = self.normal();
         for (name, item) in entries {
             let practice = PRACTICES.iter().find(|practice| <&str>::from(practice.key) == name);
             let Some(practice) = practice else {
@@ -450,7 +472,9 @@ impl Settings {
                 continue;
             };
             let written = item.as_str().unwrap_or_default();
-            if !self.set(practice, written) {
+            if self.set(practice, written) {
+                self.stands_in.insert(practice.key.into(), layer.file());
+            } else {
                 let wanted = match practice.dimension {
                     Some(dimension) => format!("a {} in quotes, such as \"{}\"", dimension.name(), practice.sample()),
                     None => match practice.most {
@@ -467,32 +491,34 @@ impl Settings {
                 ));
             }
         }
+        self.order_normal(entries, before, problems);
+    }
+
+    /// The part of a span where a normal reading belongs, in percent.
+    fn normal(&self) -> [f64; 2] {
+        [PracticeKey::NormalFrom, PracticeKey::NormalTo].map(|key| self.percentages[key])
     }
 
     /// The part of a span where a normal reading belongs must not end before it starts: then no reading would be normal, or
     /// every one.
-    fn order_normal(&mut self, table: &Table, problems: &mut Vec<SettingsProblem>) {
-        let [from, to] = [PracticeKey::NormalFrom, PracticeKey::NormalTo].map(|key| self.fraction(key) * 100.0);
+    fn order_normal(&mut self, entries: &Table, before: [f64; 2], problems: &mut Vec<SettingsProblem>) {
+        let [from, to] = self.normal();
         if from < to {
             return;
         }
-        let Some(entries) = table.get("practice").and_then(Item::as_table) else {
-            return;
-        };
         let key = ["normal-from", "normal-to"]
             .into_iter()
             .find(|key| entries.contains_key(key));
         let item = key.and_then(|key| entries.get(key));
         let message = format!("`normal-from` is {from} % and `normal-to` {to} %: no reading is between them");
         problems.push(
-            problem(item.and_then(item_range).unwrap_or_default(), message)
-                .help("set `normal-from` below `normal-to`; until then the defaults apply"),
+            problem(item.and_then(item_range).unwrap_or_default(), message).help(format!(
+                "set `normal-from` below `normal-to`; until then {} % and {} % hold",
+                before[0], before[1]
+            )),
         );
-        for practice in PRACTICES {
-            if let (PracticeKey::NormalFrom | PracticeKey::NormalTo, Some(default)) = (practice.key, practice.default) {
-                self.set(practice, default);
-            }
-        }
+        self.percentages[PracticeKey::NormalFrom] = before[0];
+        self.percentages[PracticeKey::NormalTo] = before[1];
     }
 
     fn read_switches(&mut self, entries: &Table, problems: &mut Vec<SettingsProblem>) {
@@ -537,6 +563,20 @@ impl Settings {
             self.quantities[practice.key] = Some(Quantity { value, unit });
         }
         unit.is_some()
+    }
+}
+
+/// The table that a text of settings is.
+fn document(text: &str, problems: &mut Vec<SettingsProblem>) -> Option<Table> {
+    match Document::parse(text) {
+        Ok(document) => Some(document.as_table().clone()),
+        Err(error) => {
+            problems.push(problem(
+                error.span().map_or(TextRange::default(), range),
+                format!("this is not valid TOML: {}", error.message()),
+            ));
+            None
+        }
     }
 }
 

@@ -229,8 +229,11 @@ impl Scheduler {
                 self.workspace.put(results)
             }
             Work::Repository(root) => {
-                let settings = self.workspace.now().repository_in(&root);
-                self.tell_unreadable(&root.join(SETTINGS), settings.unreadable.clone());
+                for repository in self.workspace.now().repositories() {
+                    if repository.root == root {
+                        self.tell_unreadable(&repository.folder.join(SETTINGS), repository.unreadable.clone());
+                    }
+                }
                 let findings = self.workspace.now().lint_repository(&root);
                 self.workspace.put_across(&root, findings)
             }

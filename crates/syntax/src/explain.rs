@@ -24,6 +24,9 @@ pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
         );
         return Some(problem.meant(word));
     }
+    if let Some(problem) = kept(text, slice) {
+        return Some(problem);
+    }
     let is_whole = head.clone().count() == slice.len();
     let names_numbers = is_whole && has(TokenKind::Number) && !has(TokenKind::Colon);
     if names_numbers && has(TokenKind::Text) && !has(TokenKind::On) && !has(TokenKind::Until) {
@@ -53,6 +56,54 @@ pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
     None
 }
 
+/// `reserved tb pair 5 to "fire alarm"`: what is kept for somebody is assigned, and what is free is spare.
+fn kept(text: &str, slice: &[Token]) -> Option<Problem> {
+    const WORDS: [&str; 7] = [
+        "reserved",
+        "reserve",
+        "allocated",
+        "allotted",
+        "booked",
+        "leased",
+        "occupied",
+    ];
+    let (first, rest) = slice.split_first()?;
+    let word = first.range.of(text);
+    let is_plain = |token: &Token| !matches!(token.kind, TokenKind::OpenBrace | TokenKind::Colon | TokenKind::Arrow);
+    let has_numbers = rest
+        .iter()
+        .any(|token| token.kind == TokenKind::Number || token.range.of(text) == "rest");
+    if !WORDS.contains(&word) || !has_numbers || !rest.iter().all(is_plain) {
+        return None;
+    }
+    let said = rest
+        .iter()
+        .find(|token| matches!(token.kind, TokenKind::Text | TokenKind::OpenText));
+    let what: Vec<&str> = rest
+        .iter()
+        .take_while(|token| !matches!(token.kind, TokenKind::Text | TokenKind::OpenText))
+        .map(|token| token.range.of(text))
+        .collect();
+    let what = what
+        .strip_suffix(&["to"])
+        .or(what.strip_suffix(&["for"]))
+        .unwrap_or(&what)
+        .join(" ");
+    let problem = Problem::new(UNREADABLE, first.range, format!("`{word}` starts no statement"));
+    Some(match said {
+        Some(said) => {
+            let better = format!("assigned {what} to {}", said.range.of(text));
+            let whole = first.range.cover(said.range);
+            problem
+                .help(format!("what is kept for somebody is `assigned`: write `{better}`"))
+                .fix(Fix::replace(whole, better, "Write it with `assigned`"))
+        }
+        None => problem.help(format!(
+            "say whom it is kept for, as in `assigned {what} to \"fire alarm\"`, or write `spare {what}` if it is free"
+        )),
+    })
+}
+
 /// A statement that has lost its first word.
 fn missing_before(first: TextRange, word: &str, written: &str) -> Problem {
     let fix = Fix::replace(
@@ -76,7 +127,7 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
     };
     if at == 0 && slice.len() > 1 && token.kind != TokenKind::OpenBrace {
         return Problem::new(UNREADABLE, token.range, format!("no statement starts with {}", shown(token.range.of(text)))).help(
-            "start with a kind of thing, with `air`, `wire`, `power` or `ground`, or with `use`, `part`, `spare`, `assigned`, `defective`, `accept`, `reading` or `when`",
+            "start with a kind of thing, with `air`, `wire`, `power` or `ground`, or with `use`, `part`, `spare`, `assigned`, `defective`, `bunched`, `tapped`, `accept`, `reading` or `when`",
         );
     }
     let written = shown(token.range.of(text));
@@ -147,7 +198,7 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
         let is_list = |first: &&Token| {
             let names_one = matches!(
                 first.kind,
-                TokenKind::Spare | TokenKind::Assigned | TokenKind::Defective
+                TokenKind::Spare | TokenKind::Assigned | TokenKind::Defective | TokenKind::Bunched | TokenKind::Tapped
             );
             token.kind == TokenKind::Comma && names_one
         };

@@ -250,6 +250,8 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
     let state = select! {
         Token { kind: TokenKind::Assigned, .. } => PairState::Assigned,
         Token { kind: TokenKind::Defective, .. } => PairState::Defective,
+        Token { kind: TokenKind::Bunched, .. } => PairState::Bunched,
+        Token { kind: TokenKind::Tapped, .. } => PairState::Tapped,
     }
     .labelled("`assigned`");
     let stated = state

@@ -84,6 +84,12 @@ pub enum TokenKind {
     /// `defective`: starts a statement about pairs that carry nothing any more.
     #[token("defective", priority = 20)]
     Defective,
+    /// `bunched`: starts a statement about pairs that carry one signal together.
+    #[token("bunched", priority = 20)]
+    Bunched,
+    /// `tapped`: starts a statement about pairs with a third wire.
+    #[token("tapped", priority = 20)]
+    Tapped,
     /// `accept`: starts the acceptance of a result.
     #[token("accept", priority = 20)]
     Accept,
@@ -142,6 +148,8 @@ impl TokenKind {
                 | Self::Spare
                 | Self::Assigned
                 | Self::Defective
+                | Self::Bunched
+                | Self::Tapped
                 | Self::Accept
                 | Self::Reading
                 | Self::When
@@ -159,7 +167,7 @@ impl TokenKind {
 }
 
 /// The language's own words, in the order of the reference.
-pub const WORDS: [&str; 18] = [
+pub const WORDS: [&str; 20] = [
     "use",
     "part",
     "air",
@@ -169,6 +177,8 @@ pub const WORDS: [&str; 18] = [
     "spare",
     "assigned",
     "defective",
+    "bunched",
+    "tapped",
     "accept",
     "reading",
     "when",

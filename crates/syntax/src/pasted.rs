@@ -17,13 +17,12 @@ pub(crate) struct Stranger<'t> {
     pub in_run: bool,
 }
 
+/// What stands for the hyphen and the minus sign of a keyboard in other programs.
+const HYPHENS: [char; 5] = ['\u{2212}', '\u{2010}', '\u{2011}', '\u{fe63}', '\u{ff0d}'];
+
 /// The name of a character, and its replacement.
 const INSTEAD: &[(&[char], &str, &str)] = &[
-    (
-        &['\u{2212}', '\u{2010}', '\u{2011}', '\u{fe63}', '\u{ff0d}'],
-        "a typographic minus sign or hyphen",
-        "-",
-    ),
+    (&HYPHENS, "a typographic minus sign or hyphen", "-"),
     (
         &['\u{a0}', '\u{202f}', '\u{2007}', '\u{2009}', '\u{3000}', '\u{200b}'],
         "a no-break space or another special blank",
@@ -58,6 +57,7 @@ impl Stranger<'_> {
                 .fix(Fix::replace(self.range(), "", "Delete the byte order mark"));
         }
         self.number()
+            .or_else(|| self.hyphen())
             .or_else(|| self.dash())
             .or_else(|| self.mark())
             .or_else(|| self.instead())
@@ -225,6 +225,63 @@ impl Stranger<'_> {
                 .help(format!("write `{better}`"))
                 .fix(Fix::replace(letter.range, "0", "Write the digit `0`")),
         )
+    }
+
+    /// A typographic hyphen or minus in a name or a date, where a keyboard's is meant.
+    fn hyphen(&self) -> Option<Problem> {
+        let written = self.written();
+        let is_hyphen = HYPHENS
+            .iter()
+            .chain(&['\u{2013}'])
+            .any(|char| written.chars().eq([*char]));
+        let (before, after) = (self.before()?, self.after()?);
+        let is_part = |token: &Token| token.kind.is_word() || token.kind == TokenKind::Number;
+        if !is_hyphen || !is_part(&before) || !is_part(&after) {
+            return None;
+        }
+        let range = match before.kind {
+            TokenKind::Number => self.date()?,
+            // Between two figures with units it is the sign of a range.
+            _ if self.follows_number() => return None,
+            _ => self.around(),
+        };
+        let shown = range.of(self.text);
+        let better: String = shown
+            .chars()
+            .map(|char| {
+                if HYPHENS.contains(&char) || char == '\u{2013}' {
+                    '-'
+                } else {
+                    char
+                }
+            })
+            .collect();
+        Some(
+            problem(range, format!("`{shown}` has a typographic minus sign or hyphen"))
+                .help(format!("write `{better}`"))
+                .fix(Fix::replace(range, better.clone(), format!("Write `{better}`"))),
+        )
+    }
+
+    /// Year, month and day around the first of the two hyphens between them.
+    fn date(&self) -> Option<TextRange> {
+        let [year, _, month, second, day] = self.line.get(self.at.checked_sub(1)?..)?.first_chunk()?;
+        let digits = |token: &Token| token.range.of(self.text).trim_start_matches(HYPHENS).len();
+        let are_numbers = [year, month, day].iter().all(|token| token.kind == TokenKind::Number);
+        let is_dash = second
+            .range
+            .of(self.text)
+            .chars()
+            .all(|char| HYPHENS.contains(&char) || char == '\u{2013}');
+        let is_date = are_numbers && is_dash && [year, month, day].map(digits) == [4, 2, 2];
+        is_date.then(|| year.range.cover(day.range))
+    }
+
+    /// Whether the word before it is the unit of a figure.
+    fn follows_number(&self) -> bool {
+        let earlier = self.line.iter().take(self.at.saturating_sub(1));
+        let earlier = earlier.rev().find(|token| token.kind != TokenKind::Space);
+        earlier.is_some_and(|token| token.kind == TokenKind::Number)
     }
 
     /// A dash, which may be a sign, half of an arrow, or the dots of a range.
@@ -447,12 +504,12 @@ pub(crate) fn invisible(text: &str, tokens: &[Token]) -> Option<Problem> {
     let code = first.of(text).chars().next().map_or(0, u32::from);
     let message = match edits.len() {
         1 => format!("this text has an invisible character, U+{code:04X}"),
-        more => format!("this text has an invisible character, U+{code:04X}, and this file has {more} of them"),
+        more => format!("this text has an invisible character, U+{code:04X}; there are {more} in this file"),
     };
     let problem = Problem::new(ProblemId::CharacterInvisible, first, message);
     Some(
         problem
-            .help("delete it: what looks the same would not be the same")
+            .help("delete it: two texts that look the same would differ")
             .fix(Fix {
                 title: "Delete the invisible characters in the whole file".to_owned(),
                 edits,

@@ -250,21 +250,35 @@ pub struct Spare {
     pub items: Items,
 }
 
-/// What is the matter with pairs that no run may take.
+/// What is said of pairs beyond the runs that take them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum PairState {
     /// Another service has them.
     Assigned,
     /// They carry nothing any more.
     Defective,
+    /// They are joined at both ends and carry one signal together.
+    Bunched,
+    /// A third wire is on them for a while, which leads to nothing yet or to nothing any more.
+    Tapped,
 }
 
 impl PairState {
+    /// All of them, in the order of the reference.
+    pub const ALL: [Self; 4] = [Self::Assigned, Self::Defective, Self::Bunched, Self::Tapped];
+
+    /// Whether no run may take such a pair.
+    pub fn bars_runs(self) -> bool {
+        matches!(self, Self::Assigned | Self::Defective)
+    }
+
     /// The word that the statement starts with.
     pub fn word(self) -> &'static str {
         match self {
             Self::Assigned => "assigned",
             Self::Defective => "defective",
+            Self::Bunched => "bunched",
+            Self::Tapped => "tapped",
         }
     }
 
@@ -272,7 +286,7 @@ impl PairState {
     pub fn joint(self) -> &'static str {
         match self {
             Self::Assigned => "to",
-            Self::Defective => "because",
+            Self::Defective | Self::Bunched | Self::Tapped => "because",
         }
     }
 }

@@ -2,7 +2,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use drysheath_office::Summary;
-use drysheath_rules::{Finding, Repository as Summaries, lint_repository};
+use drysheath_rules::{Finding, Repository as Summaries, Settings, lint_repository};
 use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
 
@@ -13,16 +13,34 @@ use crate::snapshot::Snapshot;
 pub(crate) type Across = FxHashMap<FileId, Vec<Finding>>;
 
 impl Snapshot {
-    /// The results that only several files together give: `summaries` are those of the files of `repository`, in any order.
+    /// The results that only several files together give: `summaries` are those of all files of the whole `repository`, in any
+    /// order.
     pub fn lint_across(&self, repository: &Repository, summaries: &mut [Arc<Summary>]) -> Vec<Finding> {
         // Which of two files that clash comes first must not depend on which was read first.
         summaries.sort_by_cached_key(|summary| self.path(summary.file).map(|path| path.to_string_lossy().into_owned()));
         let all = Summaries {
             summaries,
             settings: &repository.settings,
+            settings_below: &self.settings_below(repository, summaries),
             whole: self.is_whole(&repository.root),
         };
         lint_repository(&all, self.today)
+    }
+
+    /// The settings of those files that lie in a folder with settings of its own.
+    fn settings_below(&self, repository: &Repository, summaries: &[Arc<Summary>]) -> FxHashMap<FileId, Arc<Settings>> {
+        let repositories = self.repositories();
+        if !repositories
+            .iter()
+            .any(|other| other.above.is_some() && other.root == repository.root)
+        {
+            return FxHashMap::default();
+        }
+        let files = summaries.iter().map(|summary| summary.file);
+        let settings = files.map(|file| (file, Arc::clone(&self.repository(file).settings)));
+        settings
+            .filter(|(_, settings)| !Arc::ptr_eq(settings, &repository.settings))
+            .collect()
     }
 
     /// The summaries of the files of a repository that are known so far, in any order.

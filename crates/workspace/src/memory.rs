@@ -51,12 +51,12 @@ impl FileSource for Memory {
         Ok(path.to_str().and_then(|path| self.files.get(path)).cloned())
     }
 
-    fn root_above(&self, folder: &Path) -> Option<PathBuf> {
+    fn settings_above(&self, folder: &Path) -> Vec<PathBuf> {
         let has_settings = |folder: &&Path| {
             let settings = folder.join(SETTINGS);
             settings.to_str().is_some_and(|path| self.files.contains_key(path))
         };
-        folder.ancestors().find(has_settings).map(Path::to_owned)
+        folder.ancestors().filter(has_settings).map(Path::to_owned).collect()
     }
 
     fn real_path(&self, path: &Path) -> Option<PathBuf> {

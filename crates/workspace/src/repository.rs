@@ -11,13 +11,18 @@ use rustc_hash::FxHashMap;
 
 use crate::snapshot::Snapshot;
 
-/// A folder of offices that belong together: the nearest one with settings, or else the folder that the user named.
+/// Offices that belong together under the same settings: those of a whole repository, or of a folder in one that has settings of
+/// its own. The root of a repository is the topmost folder with settings, or else the folder that the user named.
 pub struct Repository {
     /// The folder that every `use` counts from.
     pub root: Arc<Path>,
-    /// The settings of its `drysheath.toml`, or the defaults.
+    /// The folder whose settings hold: the root or one below it.
+    pub folder: Arc<Path>,
+    /// What holds above that folder, up to the root.
+    pub above: Option<Arc<Self>>,
+    /// The settings in force: of its own `drysheath.toml`, then of those above, then the defaults.
     pub settings: Arc<Settings>,
-    /// The file of its settings, if there is one.
+    /// The file of its own settings, if there is one.
     pub settings_file: Option<FileId>,
     /// What is wrong with the settings, as results about that file.
     pub findings: Vec<Finding>,
@@ -31,22 +36,32 @@ pub struct Repository {
 }
 
 impl Repository {
-    fn open(root: &Path, snapshot: &Snapshot) -> Self {
-        let path = root.join(SETTINGS);
+    fn open(folder: &Path, above: Option<&Arc<Self>>, snapshot: &Snapshot) -> Self {
+        let path = folder.join(SETTINGS);
         let mut repository = Self {
-            root: root.into(),
-            settings: Arc::default(),
+            root: above.map_or_else(|| folder.into(), |above| Arc::clone(&above.root)),
+            folder: folder.into(),
+            above: above.cloned(),
+            settings: above.map(|above| Arc::clone(&above.settings)).unwrap_or_default(),
             settings_file: None,
             findings: Vec::new(),
             unreadable: None,
-            is_too_new: false,
+            is_too_new: above.is_some_and(|above| above.is_too_new),
             real_root: OnceLock::new(),
             used: RwLock::default(),
         };
+        if repository.is_too_new {
+            return repository;
+        }
         let file = snapshot.file(&path);
         match snapshot.content(file) {
             Ok(Some((_, content))) => {
-                let (settings, mut problems) = Settings::of_repository(&content.text);
+                let (settings, mut problems) = match above {
+                    None => Settings::of_repository(&content.text),
+                    Some(above) => above
+                        .settings
+                        .with(&content.text, &repository.path_from_root(&path, snapshot)),
+                };
                 if let Some(why) = settings.too_new() {
                     // Whatever else this program does not know in it may be right.
                     problems = vec![Problem::new(RuleId::SettingsUnreadable, TextRange::default(), &*why)];
@@ -83,9 +98,14 @@ impl Repository {
         })
     }
 
-    /// Whether its root is the folder of its settings.
+    /// Whether its root is a folder with settings.
     fn has_settings(&self) -> bool {
-        self.settings_file.is_some() || self.unreadable.is_some()
+        self.above.is_some() || self.settings_file.is_some() || self.unreadable.is_some()
+    }
+
+    /// The files of the settings in force, the nearest first.
+    pub fn settings_files(&self) -> impl Iterator<Item = FileId> + '_ {
+        std::iter::successors(Some(self), |below| below.above.as_deref()).filter_map(|of| of.settings_file)
     }
 
     /// The root once all links are followed.
@@ -146,6 +166,7 @@ impl fmt::Debug for Repository {
         formatter
             .debug_struct("Repository")
             .field("root", &self.root)
+            .field("folder", &self.folder)
             .finish_non_exhaustive()
     }
 }
@@ -159,7 +180,8 @@ pub(crate) struct Repositories {
     /// The folders that the user named, or that an editor works in.
     folders: Vec<PathBuf>,
     by_folder: RwLock<ByPath>,
-    by_root: Mutex<ByPath>,
+    /// By the folders of their settings, or by their roots where they have none.
+    opened: Mutex<ByPath>,
 }
 
 impl Repositories {
@@ -178,13 +200,17 @@ impl Repositories {
         if let Some(known) = known {
             return known;
         }
-        let root = snapshot.source.root_above(folder);
-        let root = root.unwrap_or_else(|| self.innermost(folder).to_owned());
+        let mut folders = snapshot.source.settings_above(folder);
+        let root = folders.pop().unwrap_or_else(|| self.innermost(folder).to_owned());
         let repository = {
-            let mut by_root = self.by_root.lock().unwrap_or_else(PoisonError::into_inner);
-            let slot = by_root.entry(root);
-            let open = |root: &PathBuf| Arc::new(Repository::open(root, snapshot));
-            Arc::clone(slot.or_insert_with_key(open))
+            let mut opened = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
+            let mut open = |folder: PathBuf, above: Option<&Arc<Repository>>| {
+                let slot = opened.entry(folder);
+                Arc::clone(slot.or_insert_with_key(|folder| Arc::new(Repository::open(folder, above, snapshot))))
+            };
+            let whole = open(root, None);
+            let below = folders.into_iter().rev();
+            below.fold(whole, |above, folder| open(folder, Some(&above)))
         };
         let mut by_folder = self.by_folder.write().unwrap_or_else(PoisonError::into_inner);
         by_folder.insert(folder.to_owned(), Arc::clone(&repository));
@@ -196,37 +222,37 @@ impl Repositories {
         innermost(&self.folders, folder)
     }
 
-    /// All that were asked for, in the order of their roots.
+    /// All that were asked for, in the order of their folders.
     pub fn all(&self) -> Vec<Arc<Repository>> {
-        let by_root = self.by_root.lock().unwrap_or_else(PoisonError::into_inner);
-        let mut all: Vec<_> = by_root.values().cloned().collect();
-        all.sort_by(|one, other| one.root.cmp(&other.root));
+        let opened = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut all: Vec<_> = opened.values().cloned().collect();
+        all.sort_by(|one, other| one.folder.cmp(&other.folder));
         all
     }
 
     /// The repositories where other folders are named.
     pub fn in_folders(&self, folders: Vec<PathBuf>) -> Self {
-        let by_root = self.by_root.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        let opened = self.opened.lock().unwrap_or_else(PoisonError::into_inner).clone();
         let mut by_folder = self.by_folder.read().unwrap_or_else(PoisonError::into_inner).clone();
         // Where there are settings above a folder, the folders that are named do not matter.
         by_folder.retain(|folder, known| known.has_settings() || innermost(&folders, folder) == &*known.root);
         Self {
             folders,
             by_folder: RwLock::new(by_folder),
-            by_root: Mutex::new(by_root),
+            opened: Mutex::new(opened),
         }
     }
 
-    /// The repositories after the settings in `folder` have come, gone or changed.
+    /// The repositories after the settings in `folder` have come, gone or changed, which concerns all settings below it.
     pub fn with_settings_changed(&self, folder: &Path) -> Self {
-        let mut by_root = self.by_root.lock().unwrap_or_else(PoisonError::into_inner).clone();
-        by_root.remove(folder);
+        let mut opened = self.opened.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        opened.retain(|other, _| !other.starts_with(folder));
         let mut by_folder = self.by_folder.read().unwrap_or_else(PoisonError::into_inner).clone();
         by_folder.retain(|other, _| !other.starts_with(folder));
         Self {
             folders: self.folders.clone(),
             by_folder: RwLock::new(by_folder),
-            by_root: Mutex::new(by_root),
+            opened: Mutex::new(opened),
         }
     }
 }

@@ -133,7 +133,7 @@ impl Snapshot {
         self.repositories.of_folder(folder, self)
     }
 
-    /// The repositories that were asked for so far, in the order of their roots.
+    /// The repositories that were asked for so far, in the order of their folders.
     pub fn repositories(&self) -> Vec<Arc<Repository>> {
         self.repositories.all()
     }

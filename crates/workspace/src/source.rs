@@ -21,8 +21,8 @@ pub trait FileSource: Send + Sync {
     /// If the file is there and cannot be read: the reason, in words.
     fn read(&self, path: &Path, folder: &Path) -> Result<Option<Content>, String>;
 
-    /// The nearest folder at or above `folder` that has settings.
-    fn root_above(&self, folder: &Path) -> Option<PathBuf>;
+    /// The folders at or above `folder` whose settings hold in it, the nearest first. The last is the root of its repository.
+    fn settings_above(&self, folder: &Path) -> Vec<PathBuf>;
 
     /// The path with all links followed. None if nothing is there.
     fn real_path(&self, path: &Path) -> Option<PathBuf>;

@@ -257,10 +257,21 @@ impl Workspace {
             return dirtied;
         };
         let folder = path.parent().unwrap_or(Path::new(""));
+        let before = self.now.repositories();
         self.now.repositories = Arc::new(self.now.repositories.with_settings_changed(folder));
         self.touch(file);
         dirtied.changed.push(file);
         dirtied.repository(&folder.into());
+        dirtied.repository(&self.now.repository_in(folder).root);
+        // What settings further down may say depends on these.
+        let below = before.iter().filter(|other| other.folder.starts_with(folder));
+        for other in below
+            .filter_map(|other| other.settings_file)
+            .filter(|other| *other != file)
+        {
+            self.touch(other);
+            dirtied.changed.push(other);
+        }
         for (file, path) in self.known_files() {
             if path.starts_with(folder) {
                 self.moved(file, &mut dirtied);
@@ -417,11 +428,15 @@ impl Workspace {
         self.now.across.insert_mut(Arc::clone(root), Arc::new(now));
         // A repository is opened when one of its files is first needed; the results about its settings are reported here.
         let repositories = self.now.repositories();
-        let own = repositories.iter().find(|repository| repository.root == *root);
-        let settings = own
+        let own = repositories.iter().filter(|repository| repository.root == *root);
+        for file in own
             .filter(|own| !own.findings.is_empty())
-            .and_then(|own| own.settings_file);
-        changed.extend(settings.filter(|file| !changed.contains(file)));
+            .filter_map(|own| own.settings_file)
+        {
+            if !changed.contains(&file) {
+                changed.push(file);
+            }
+        }
         Dirtied {
             changed,
             ..Dirtied::default()

@@ -44,15 +44,10 @@ fn office(lines: u32) -> Arc<str> {
 }
 
 fn shelf(written: &[GeneratedOffice]) -> PartsInMemory {
-    let used = written
-        .iter()
-        .fold(county::Used::default(), |used, office| used.and(office.used));
-    let files = county::parts_files(used);
-    PartsInMemory::new(
-        files
-            .iter()
-            .map(|(path, text)| (FileId(0), path.trim_end_matches(".office"), text.as_str())),
-    )
+    let files = county::shared_files(written);
+    let offices = written.iter().map(|office| (&office.path, &office.text));
+    let all = files.iter().map(|(path, text)| (path, text)).chain(offices);
+    PartsInMemory::new(all.map(|(path, text)| (FileId(0), path.trim_end_matches(".office"), text.as_str())))
 }
 
 fn lower_one(file: u32, text: &Arc<str>, shelf: &PartsInMemory) -> Office {
@@ -111,6 +106,7 @@ fn whole_county(texts: &[Arc<str>], shelf: &PartsInMemory) -> usize {
     let repository = Repository {
         summaries: &summaries,
         settings: &settings,
+        settings_below: &Default::default(),
         whole: true,
     };
     findings.iter().sum::<usize>() + lint_repository(&repository, TODAY).len()

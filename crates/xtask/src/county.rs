@@ -16,7 +16,8 @@ use drysheath_syntax::formatted;
 use rayon::prelude::*;
 use serde::Serialize;
 
-pub use parts::{Used, files as parts_files};
+pub use parts::Used;
+use parts::files as parts_files;
 
 /// Lines per office where [`Options::lines`] is not given.
 pub const LINES: u32 = 236;
@@ -76,15 +77,17 @@ pub struct GeneratedOffice {
     pub text: String,
     /// The shared parts that it uses.
     pub used: Used,
+    /// Path and text of the route that leads from it to the next office, where there is one.
+    pub route: Option<(String, String)>,
     /// The results that linting it must report.
     pub expected: Vec<Expected>,
 }
 
 /// Generates office `number` of a county, counted from 0.
 pub fn office(options: &Options, number: u32) -> GeneratedOffice {
-    let drawn = office::office(options.seed, number, options.lines);
-    // The number comes first, so that paths sort as numbers do.
-    let path = format!("{}/{number:06}-{}.office", folder(number / IN_FOLDER), drawn.place);
+    let drawn = office::office(options, number);
+    let path = format!("{}.office", file(number, &drawn.place));
+    let route = drawn.route.map(|(path, text)| (path, formatted(&text)));
     let text = formatted(&drawn.text);
     if options.faults && number % FAULTY == FAULTY - 1 {
         let slipped = faults::slip(&text, number / FAULTY, &office::site(number - 1));
@@ -98,6 +101,7 @@ pub fn office(options: &Options, number: u32) -> GeneratedOffice {
             expected: expected.collect(),
             text: slipped.text,
             used: drawn.used,
+            route,
             path,
         };
     }
@@ -105,12 +109,45 @@ pub fn office(options: &Options, number: u32) -> GeneratedOffice {
         path,
         text,
         used: drawn.used,
+        route,
         expected: Vec::new(),
     }
 }
 
 fn folder(number: u32) -> String {
-    format!("offices/{number:04}")
+    format!("offices/d{number:04}")
+}
+
+/// The path of an office without its extension. The number comes first, so that paths sort as numbers do, behind a letter, as in
+/// every name.
+fn file(number: u32, place: &str) -> String {
+    format!("{}/n{number:06}-{place}", folder(number / IN_FOLDER))
+}
+
+/// The settings of a folder of offices, where it says anything other than the county: path and text.
+pub fn settings_of_folder(number: u32) -> Option<(String, String)> {
+    const DISTRICT: &str = "[practice]
+dryer-margin = \"25 %\"
+bottles-last = \"14 d\"
+
+[levels]
+elevation-missing = \"error\"
+";
+    let path = format!("{}/drysheath.toml", folder(number));
+    let text = format!("# What is other in district {number:04} of an invented county.\n\n{DISTRICT}");
+    (number % 2 == 1).then_some((path, text))
+}
+
+/// Paths and texts of the files that some offices share: parts, assemblies and routes.
+pub fn shared_files<'g>(offices: impl IntoIterator<Item = &'g GeneratedOffice>) -> Vec<(String, String)> {
+    let (mut used, mut routes) = (Used::default(), Vec::new());
+    for office in offices {
+        used = used.and(office.used);
+        routes.extend(office.route.clone());
+    }
+    let mut files = parts_files(used);
+    files.append(&mut routes);
+    files
 }
 
 /// Writes a county into `out`, which must be empty or must not exist yet.
@@ -125,7 +162,11 @@ pub fn write(options: &Options, out: &Path) -> io::Result<()> {
     }
     for number in 0..options.offices.div_ceil(IN_FOLDER) {
         fs::create_dir_all(out.join(folder(number)))?;
+        if let Some((path, text)) = settings_of_folder(number) {
+            fs::write(out.join(path), text)?;
+        }
     }
+    fs::create_dir_all(out.join("routes"))?;
     let (used, mut expected) = offices(options, out)?;
     fs::create_dir_all(out.join("parts"))?;
     for (path, text) in parts_files(used) {
@@ -144,6 +185,9 @@ fn offices(options: &Options, out: &Path) -> io::Result<(Used, Vec<Expected>)> {
     let write = |number| {
         let written = office(options, number);
         fs::write(out.join(&written.path), &written.text)?;
+        if let Some((path, text)) = &written.route {
+            fs::write(out.join(path), text)?;
+        }
         Ok((written.used, written.expected))
     };
     let union = |(used, mut expected): (Used, Vec<Expected>), (more, others): (Used, Vec<Expected>)| {

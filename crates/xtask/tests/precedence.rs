@@ -9,7 +9,7 @@ use drysheath_office::{Date, Office, PartsInMemory, lower};
 use drysheath_rules::{Finding, Settings, lint};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
-use drysheath_xtask::county::{LINES, Options, SETTINGS, Used, office, parts_files};
+use drysheath_xtask::county::{LINES, Options, SETTINGS, office, shared_files};
 
 const TODAY: Date = Date {
     year: 2026,
@@ -28,10 +28,7 @@ fn no_rule_takes_another_one_s_results_with_it() {
         faults: true,
     };
     let offices: Vec<_> = (0..OFFICES).map(|number| office(&options, number)).collect();
-    let used = offices
-        .iter()
-        .fold(Used::default(), |used, office| used.and(office.used));
-    let parts = parts_files(used);
+    let parts = shared_files(&offices);
     let shelf = PartsInMemory::new(
         parts
             .iter()

@@ -413,6 +413,7 @@ syntax keyword officeStatement accept
 syntax keyword officeStatement air
 syntax keyword officeStatement assigned
 syntax keyword officeStatement because
+syntax keyword officeStatement bunched
 syntax keyword officeStatement defective
 syntax keyword officeStatement ground
 syntax keyword officeStatement on
@@ -421,6 +422,7 @@ syntax keyword officeStatement power
 syntax keyword officeStatement reading
 syntax keyword officeStatement rest
 syntax keyword officeStatement spare
+syntax keyword officeStatement tapped
 syntax keyword officeStatement then
 syntax keyword officeStatement to
 syntax keyword officeStatement until

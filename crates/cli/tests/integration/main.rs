@@ -27,6 +27,7 @@ mod predict;
 mod programs;
 mod records;
 mod replacement;
+mod settings;
 #[cfg(unix)]
 mod special;
 mod start;

@@ -226,3 +226,71 @@ fn a_newer_language_is_one_error_with_the_program_to_get() {
     fs::remove_dir(folder.path().join("base")).unwrap();
     assert_eq!(contents(folder.path()), before);
 }
+
+#[cfg(unix)]
+#[test]
+fn a_file_of_another_ending_is_migrated_through_its_link() {
+    let folder = repository("", "");
+    let path = folder.path();
+    fs::write(path.join("elm.txt"), CLEAN.replace("current-max", "limit")).unwrap();
+    fs::remove_file(path.join("elm.office")).unwrap();
+    std::os::unix::fs::symlink("elm.txt", path.join("elm.office")).unwrap();
+    let migrated = run(path, &["migrate"]);
+    assert_eq!((code(&migrated), err(&migrated)), (0, String::new()));
+    assert!(path.join("elm.office").is_symlink());
+    assert_eq!(fs::read_to_string(path.join("elm.txt")).unwrap(), CLEAN);
+}
+
+#[test]
+fn a_special_blank_beside_a_word_that_has_gone_is_no_obstacle() {
+    let text = CLEAN.replace("current-max ", "limit\u{a0}");
+    let part = "part regulator two-ways { set 8 psi, differential 5 psi, outlets 2, plugged\u{a0}2 }\nregulator r9 : two-ways\n";
+    let folder = repository("", &format!("{text}{part}"));
+    let migrated = run(folder.path(), &["migrate"]);
+    assert_eq!((code(&migrated), err(&migrated)), (0, String::new()));
+    let text = fs::read_to_string(folder.path().join("elm.office")).unwrap();
+    assert!(text.contains("current-max") && !text.contains("plugged"), "{text}");
+}
+
+#[test]
+fn the_number_that_a_folder_repeats_is_written_with_that_of_the_root() {
+    let folder = repository("language = 0\n", &CLEAN.replace("current-max", "limit"));
+    let path = folder.path();
+    for (county, text) in [
+        ("north", "language = 0\n"),
+        ("south", "[practice]\ndryer-margin = \"20 %\"\n"),
+    ] {
+        fs::create_dir(path.join(county)).unwrap();
+        fs::write(path.join(county).join("drysheath.toml"), text).unwrap();
+        let office = CLEAN
+            .replace("ELMH01", county)
+            .replace("office elm-hollow", &format!("office {county}"));
+        fs::write(path.join(county).join("a.office"), office).unwrap();
+    }
+    let migrated = run(path, &["migrate"]);
+    assert_eq!((code(&migrated), err(&migrated)), (0, String::new()));
+    let said = |file: &str| fs::read_to_string(path.join(file)).unwrap();
+    assert_eq!(said("drysheath.toml"), "language = 1\n");
+    assert_eq!(said("north/drysheath.toml"), "language = 1\n");
+    assert_eq!(said("south/drysheath.toml"), "[practice]\ndryer-margin = \"20 %\"\n");
+}
+
+#[test]
+fn an_acceptance_follows_its_rule_and_columns_stay() {
+    let accepted = "accept plugged-outlet-used on r1 because \"found so; order W-7\" until 2027-12-31\n";
+    // Aligned by hand, and not as the formatter would.
+    let text = CLEAN.replace(
+        "positions 1 .. 10,      current-max 30 A }",
+        "positions 1 .. 10, limit 30 A,         title \"P\" }",
+    );
+    let text = text.replace(
+        "    relief          15 psi\n}",
+        "    relief          15 psi\n    outlets 2\n    plugged 1\n}",
+    );
+    let folder = repository("", &format!("{text}{accepted}"));
+    let migrated = run(folder.path(), &["migrate"]);
+    assert_eq!((code(&migrated), err(&migrated)), (0, String::new()));
+    let text = fs::read_to_string(folder.path().join("elm.office")).unwrap();
+    assert!(text.contains("accept spare-in-use on r1 because"), "{text}");
+    assert!(text.contains("positions 1 .. 10, current-max 30 A,   title"), "{text}");
+}

@@ -35,11 +35,11 @@ fn a_file_that_is_missing_is_not_a_file_that_cannot_be_read() {
 }
 
 #[test]
-fn the_root_is_the_nearest_folder_with_settings() {
+fn the_settings_of_a_folder_are_those_above_it_and_the_root_is_the_topmost() {
     let (_folder, path) = folder_of(&["drysheath.toml", "deep/er/a.office"]);
-    assert_eq!(Disk.root_above(&path.join("deep/er")), Some(path.clone()));
+    assert_eq!(Disk.settings_above(&path.join("deep/er")), std::slice::from_ref(&path));
     write(&path.join("deep/drysheath.toml"), "");
-    assert_eq!(Disk.root_above(&path.join("deep/er")), Some(path.join("deep")));
+    assert_eq!(Disk.settings_above(&path.join("deep/er")), [path.join("deep"), path]);
 }
 
 #[test]

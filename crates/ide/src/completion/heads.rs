@@ -76,7 +76,7 @@ fn says_what_file_is(kind: &Kind) -> bool {
 }
 
 /// The statements that declare no thing.
-const STATEMENTS: [(&str, &str); 12] = [
+const STATEMENTS: [(&str, &str); 14] = [
     (
         "air",
         "A run of air along the arrows, such as `air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m`.",
@@ -104,6 +104,14 @@ const STATEMENTS: [(&str, &str); 12] = [
     (
         "defective",
         "Pairs that carry nothing any more, and why, such as `defective c101 pair 31 because \"open at mh-4\"`.",
+    ),
+    (
+        "bunched",
+        "Pairs that carry one signal together, and why, such as `bunched c101 pair 37 .. 38 because \"loop too long\"`.",
+    ),
+    (
+        "tapped",
+        "Pairs with a third wire for a while, and why, such as `tapped tb pair 3 because \"cut-over to m2\"`.",
     ),
     ("accept", "A result that is right as it is, why, and until when."),
     ("reading", "What was read on a visit, compared with the prediction."),

@@ -113,6 +113,8 @@ pub(super) fn stated(items: &mut Items<'_>, state: PairState, before: &[Token]) 
                 match state {
                     PairState::Assigned => "who has them",
                     PairState::Defective => "what is wrong with them",
+                    PairState::Bunched => "why they are joined",
+                    PairState::Tapped => "why a third wire is on them",
                 },
             ),
             (Candidate::Dots, _) => values::dots(items),

@@ -140,6 +140,10 @@ impl Describer<'_> {
                 return;
             }
         }
+        let wired = self.analysis.office.wired.iter();
+        for wired in wired.filter(|wired| wired.is_about(thing, port, number)) {
+            markup.fact(wired.said());
+        }
         match found {
             Some(id) => {
                 let circuit = Circuit::through(wire, id);

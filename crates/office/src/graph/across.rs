@@ -9,7 +9,7 @@ use super::{Networks, Terminal};
 use crate::drawing::{Placed, SharedThing};
 use crate::inset::{Inset, names};
 use crate::lower::other_end;
-use crate::model::{End, Office, Run, RunId, Thing, ThingId};
+use crate::model::{End, Office, Run, RunId, StatedRange, Thing, ThingId};
 use crate::value::{Field, Value};
 
 /// An office with all that routes join with it, and its networks: the office alone, where there are none.
@@ -107,6 +107,12 @@ impl Office {
                 self.runs.push(inset.run(run, number));
             }
         }
+        let wired = other.wired.iter().map(|wired| StatedRange {
+            end: inset.end(wired.end, number),
+            range: inset.placed(wired.range),
+            ..wired.clone()
+        });
+        self.wired.extend(wired);
         let things_of = |is_meant: &dyn Fn(&Placed) -> bool| {
             let routes = other
                 .placed

@@ -12,7 +12,7 @@ use super::uses::{Called, PartsWithinReach};
 use crate::drawing::{Drawing, Placed, WITHIN};
 use crate::inset::names;
 use crate::kinds::{Key, Kind, KindId, field};
-use crate::model::{Office, Thing, ThingId};
+use crate::model::{Office, StatedRange, Thing, ThingId};
 use crate::parts::{Part, PartsSource};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::{nearest, with_article};
@@ -477,13 +477,14 @@ impl<'r> Lowering<'r> {
                 spare
             });
             self.office.spares.extend(spares);
-            let stated = drawn.stated.iter().map(|stated| {
+            let place = |stated: &StatedRange| {
                 let mut stated = stated.clone();
                 stated.end = placed.inset.end(stated.end, |thing| placed.thing(thing));
                 stated.range = placed.inset.placed(stated.range);
                 stated
-            });
-            self.office.stated.extend(stated);
+            };
+            self.office.stated.extend(drawn.stated.iter().map(place));
+            self.office.wired.extend(drawn.wired.iter().map(place));
         }
     }
 }

@@ -1,10 +1,11 @@
 //! What is wrong with the end of a run, in words.
 
-use drysheath_syntax::{Fix, Medium, TokenKind};
+use drysheath_syntax::{Fix, Medium, PairState, TokenKind};
 use drysheath_text::TextRange;
 
+use super::ends::REST;
 use super::reader::{Context, Reader, VALUE};
-use crate::kinds::Kind;
+use crate::kinds::{Kind, Port};
 use crate::model::Office;
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::{nearest, with_article};
@@ -99,11 +100,35 @@ pub(super) fn port_unknown(kind: &Kind, written: &str, range: TextRange, words: 
         format!("{} has no port `{written}`", with_article(kind.word()))
     };
     let problem = Problem::new(ProblemId::PortUnknown, range, message);
+    if written == REST
+        && let [word] = words
+    {
+        let help = format!("`{REST}` follows the word of a port: write `{word} {REST}`");
+        let fix = Fix::replace(
+            TextRange::empty(range.start),
+            format!("{word} "),
+            format!("Insert `{word}`"),
+        );
+        return Box::new(problem.help(help).fix(fix));
+    }
     Box::new(match nearest(written, words.iter().copied()) {
         Some(near) => problem.meant(near),
         None if words.is_empty() => problem,
         None => problem.help(format!("its ports here are {}", list(words))),
     })
+}
+
+/// A port that is no pair, of which only pairs have the state.
+pub(super) fn not_a_pair(state: PairState, kind: &Kind, port: &Port, range: TextRange) -> Box<Problem> {
+    let (state, word) = (state.word(), port.word);
+    let message = format!(
+        "only pairs and inputs can be {state}, not the `{word}` of {}",
+        with_article(kind.word())
+    );
+    let help = format!(
+        "a `{word}` that nothing is joined to is `spare`; write what it is kept for in a comment above the line"
+    );
+    Box::new(Problem::new(ProblemId::PortUnknown, range, message).help(help))
 }
 
 pub(super) fn list(words: &[&str]) -> String {

@@ -6,7 +6,7 @@ use drysheath_text::TextRange;
 
 use super::candidates::Candidate;
 use super::end_problems::{
-    another_statement, list, list_or, no_ports, port_missing, port_unknown, unknown_thing, word_missing,
+    another_statement, list, list_or, no_ports, not_a_pair, port_missing, port_unknown, unknown_thing, word_missing,
 };
 use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
@@ -19,7 +19,7 @@ use crate::spelling::{nearest, with_article};
 use crate::value::Fields;
 
 /// Stands for all numbers of a port that no other statement names.
-const REST: &str = "rest";
+pub(super) const REST: &str = "rest";
 
 /// Words that bind others in a statement and are nevertheless no tokens of their own, since other places have no use for them.
 pub const BINDING_WORDS: [&str; 2] = [REST, "to"];
@@ -171,6 +171,14 @@ impl<'r> EndReader<'r> {
             return Ok(None);
         };
         let has_pairs = |port: &Port| port.is_counted() && port.medium == Medium::Wire;
+        let other = reader.peek().and_then(|word| {
+            let written = word.range.of(self.text);
+            let port = kind.ports.iter().find(|port| port.word == written)?;
+            (port.is_counted() && !has_pairs(port)).then(|| not_a_pair(state, kind, port, word.range))
+        });
+        if let Some(problem) = other {
+            return Err(problem);
+        }
         let what = format!("can be {}", state.word());
         let (port, range) = self.port_of(kind, has_pairs, &what, reader, read)?;
         self.numbers(port, range, reader, read)?;
@@ -188,6 +196,8 @@ impl<'r> EndReader<'r> {
             let example = match state {
                 PairState::Assigned => "say to whom, such as `to \"subscribers\"`",
                 PairState::Defective => "say what is wrong with it, such as `because \"open at mh-4\"`",
+                PairState::Bunched => "say why, such as `because \"one pair alone is over 4000 ohm\"`",
+                PairState::Tapped => "say why, such as `because \"cut-over to m2, order W-7\"`",
             };
             let Some(found) = reader.peek() else {
                 let message = format!("`{word}` expects `{joint}` and a text in quotes after it");
@@ -202,10 +212,7 @@ impl<'r> EndReader<'r> {
             return Err(Box::new(if is_text {
                 let at = TextRange::empty(before.end);
                 problem.fix(Fix::replace(at, format!(" {joint}"), format!("Insert `{joint}`")))
-            } else if [PairState::Assigned, PairState::Defective]
-                .iter()
-                .any(|other| other.joint() == written)
-            {
+            } else if PairState::ALL.iter().any(|other| other.joint() == written) {
                 let message = format!("`{word}` has `{joint}` before its text, not `{written}`");
                 Problem::new(VALUE, found.range, message).meant(joint)
             } else {
@@ -223,6 +230,7 @@ impl<'r> EndReader<'r> {
             let message = match state {
                 PairState::Assigned => "this does not say to whom it is assigned",
                 PairState::Defective => "this does not say what is wrong with it",
+                PairState::Bunched | PairState::Tapped => "this does not say why",
             };
             let help = "write it for whoever looks for a pair next year";
             return Err(Box::new(Problem::new(VALUE, range, message).help(help)));

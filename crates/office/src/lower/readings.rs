@@ -1,7 +1,7 @@
 //! Reads what a technician noted down at commissioning or on a visit.
 
 use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_syntax::{self as syntax, Medium};
+use drysheath_syntax::{self as syntax, Fix, Medium};
 use drysheath_text::TextRange;
 
 use super::Lowering;
@@ -177,6 +177,25 @@ fn quantity(
     reader.quantity(dimension, Shape::Quantity(dimension), context)
 }
 
+/// `12 min 30 s`: a time has one unit.
+fn second_time(reader: &Reader<'_>, start: usize, first: Quantity) -> Option<Box<Problem>> {
+    let mut ahead = reader.ahead();
+    let second = quantity(&mut ahead, Dimension::Time, "decay", None).ok()?;
+    let whole = ahead.read_range(start);
+    let in_second = Quantity {
+        value: (first.si() + second.si()) / second.unit.to_si(1.0),
+        unit: second.unit,
+    };
+    let message = format!("`{}` is one time in two units", whole.of(reader.text));
+    let better = in_second.to_string();
+    let fix = Fix::replace(whole, better.clone(), format!("Write `{better}`"));
+    Some(Box::new(
+        Problem::new(VALUE, whole, message)
+            .help(format!("write `{better}`"))
+            .fix(fix),
+    ))
+}
+
 /// `10 psi .. 9.5 psi over 12 min`, and `at 70 degF .. 65 degF` where the temperature was not the same; with the word of an
 /// earlier language in it.
 fn decay(reader: &mut Reader<'_>) -> Read<(Decay, Option<Box<Problem>>)> {
@@ -198,7 +217,11 @@ fn decay(reader: &mut Reader<'_>) -> Read<(Decay, Option<Box<Problem>>)> {
             reader.last(),
         )));
     }
+    let start = reader.at;
     let during = quantity(reader, Dimension::Time, "decay", Some(&domain::DECAY_TIME))?;
+    if let Some(problem) = second_time(reader, start, during) {
+        return Err(problem);
+    }
     let temperatures = if reader.candidate_word("at") {
         let context = of(&domain::CABLE_TEMPERATURE);
         Some(reader.range(Dimension::Temperature, Shape::Range(Dimension::Temperature), context)?)

@@ -303,7 +303,7 @@ impl Lowering<'_> {
         let said_by_field = std::mem::take(&mut self.said_by_field);
         spares.extend(self.spares_by_field(&said_by_field));
         self.office.spares = spares;
-        self.office.stated = stated;
+        (self.office.stated, self.office.wired) = stated.into_iter().partition(|stated| stated.state.bars_runs());
         self.office.readings = readings;
         self.office.whens = whens;
         self.office.problems.extend(problems);

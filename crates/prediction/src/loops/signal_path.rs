@@ -2,6 +2,7 @@
 
 use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Joint, Networks, Office, Terminal, TerminalId, Wiring};
+use drysheath_syntax::PairState;
 use rustc_hash::FxHashMap;
 
 /// Terminals on one path beyond which nothing is computed.
@@ -9,7 +10,7 @@ const MOST_TERMINALS: u32 = 100;
 /// As many on a shared pair: addresses go up to 255, and pairs lie between.
 const MOST_SHARED: u32 = 400;
 
-/// The path of one signal to one input, which only forks where addressed sensors share a pair.
+/// The path of one signal to one input, which only forks where addressed sensors share a pair, and where a pair is tapped.
 #[derive(Clone, Copy, Debug)]
 pub struct SignalPath {
     from: TerminalId,
@@ -20,6 +21,8 @@ pub struct SignalPath {
     pub input: Terminal,
     /// Whether other sensors come to the input over the same pair, each with its own address.
     pub is_shared: bool,
+    /// Whether other wires branch off it.
+    forks: bool,
 }
 
 /// The paths of the signals that come to an input of their own, or with others whose devices have addresses, in the order of
@@ -29,12 +32,15 @@ pub fn signal_paths(office: &Office, networks: &Networks) -> impl Iterator<Item 
     let all = networks.across(office);
     let wire = &all.networks.wire;
     let has_addresses = all.office.has_addresses();
+    let has_taps = all.office.wired.iter().any(|wired| wired.state == PairState::Tapped);
     let mut paths = Vec::new();
     for group in wire.groups() {
         if let Some(path) = alone(wire, group.clone()) {
             if path.input.port.role.is_input() && path.signal.port.role != Role::Output {
                 paths.push(path);
             }
+        } else if let Some(path) = has_taps.then(|| tapped(all.office, wire, group.clone())).flatten() {
+            paths.push(path);
         } else if has_addresses {
             paths.extend(shared(all.office, wire, group).into_iter().flatten());
         }
@@ -81,6 +87,39 @@ fn alone(wire: &Wiring, group: impl Iterator<Item = TerminalId>) -> Option<Signa
         signal,
         input,
         is_shared: false,
+        forks: false,
+    })
+}
+
+/// The path in a group of terminals that is a tree of wires with one signal and one input, which forks at tapped pairs alone. What
+/// branches off carries no current, and adds nothing to the loop.
+fn tapped(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId>) -> Option<SignalPath> {
+    let (mut signal, mut input) = (None, None);
+    let (mut count, mut ends) = (0, 0);
+    for id in group {
+        let terminal = *wire.terminal(id);
+        let wires = wire.joints_at(id).len();
+        count += 1;
+        ends += wires;
+        let slot = match terminal.port.role {
+            Role::Signal(_) if wires == 1 => &mut signal,
+            role if role.is_input() && wires == 1 => &mut input,
+            Role::Pair if wires <= 2 || office.wired_at(PairState::Tapped, &terminal).is_some() => continue,
+            _ => return None,
+        };
+        if slot.replace((id, terminal)).is_some() || count > MOST_TERMINALS {
+            return None;
+        }
+    }
+    let ((from, signal), (to, input)) = (signal?, input?);
+    // A tree has one wire less than terminals.
+    (ends == 2 * (count as usize - 1)).then_some(SignalPath {
+        from,
+        to,
+        signal,
+        input,
+        is_shared: false,
+        forks: true,
     })
 }
 
@@ -115,6 +154,7 @@ fn shared(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId
             signal,
             input,
             is_shared: true,
+            forks: true,
         };
         signals.into_iter().map(path).collect()
     })
@@ -129,7 +169,7 @@ impl SignalPath {
     /// The wires from the signal to the input, each with the terminal that it leads to.
     pub fn steps(self, wire: &Wiring) -> impl Iterator<Item = (&Joint, &Terminal)> {
         let (mut at, mut came_by) = (self.from, None::<&Joint>);
-        let ways = self.is_shared.then(|| ways(wire, self.to));
+        let ways = self.forks.then(|| ways(wire, self.to));
         std::iter::from_fn(move || {
             let is_new = |joint: &&Joint| came_by.is_none_or(|came_by| !std::ptr::eq(*joint, came_by));
             let joint = match &ways {

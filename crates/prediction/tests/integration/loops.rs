@@ -518,3 +518,36 @@ fn pieces_of_a_wire_run_add_up() {
         0,
     );
 }
+
+#[test]
+fn bunched_pairs_share_the_resistance() {
+    // Two equal resistances in parallel have half of one (Kirchhoff's current law), three a third.
+    for (pairs, count) in [("37 .. 38", 2.0), ("36 .. 38", 3.0)] {
+        let bunch = format!("bunched c101 pair {pairs} because \"one pair alone is over the limit\"\n");
+        let wire = "wire ps1 -> c101 pair 37 -> tb pair 3 -> m1 sensor 3 with 22 awg, 8 m\n";
+        let (_, one) = only(&format!("{MONITOR}{BLOCK}{CABLE}{SENSOR}{wire}{bunch}"));
+        // The wire in the office is one pair, as ever.
+        near(one.resistance_at_20.ohms(), 3200.0 * LOOP_24 / count + 8.0 * LOOP_22);
+        near(
+            one.resistance.ohms(),
+            (3200.0 * LOOP_24 / count + 8.0 * LOOP_22) * AT_SIXTY,
+        );
+    }
+    let lead = "lead l1 { pairs 2, loop 900 ohm }\nwire ps1 -> l1 pair 1 -> m1 sensor 3\n\
+                bunched l1 pair 1 .. 2 because \"leased as two\"\n";
+    let (_, one) = only(&format!("{MONITOR}{CABLE}{SENSOR}{lead}"));
+    near(one.resistance_at_20.ohms(), 450.0);
+}
+
+#[test]
+fn a_tap_that_leads_nowhere_adds_nothing() {
+    let tap = "tapped tb pair 3 because \"cut-over\"\nblock new-tb { pairs 25 }\nwire tb pair 3 -> new-tb pair 3 with 26 awg, 90 m\n";
+    let (_, plain) = only(&format!("{MONITOR}{BLOCK}{CABLE}{SENSOR}{WIRE}"));
+    let (_, tapped) = only(&format!("{MONITOR}{BLOCK}{CABLE}{SENSOR}{WIRE}{tap}"));
+    assert_eq!(tapped.resistance, plain.resistance);
+    assert_eq!((tapped.signal, tapped.input), (plain.signal, plain.input));
+    // Without the word the third wire is a slip, and nothing is computed.
+    let untold = tap.replace("tapped tb pair 3 because \"cut-over\"\n", "");
+    let (_, loops) = known(&format!("{MONITOR}{BLOCK}{CABLE}{SENSOR}{WIRE}{untold}"));
+    assert_eq!(loops.len(), 0);
+}

@@ -140,7 +140,7 @@ fn survey_one<'s>(states: &'s States, entry: &'s Entry, wrong: &FxHashMap<FileId
 /// Whether a file belongs to the same repository under the same settings in both states.
 fn is_of_same_settings(states: &States, before: FileId, after: FileId) -> bool {
     let (before, after) = (states.base.repository(before), states.head.repository(after));
-    (&before.root, before.settings_file) == (&after.root, after.settings_file)
+    before.root == after.root && before.settings_files().eq(after.settings_files())
 }
 
 fn outline(reading: &LoweredFile) -> Outline {

@@ -111,7 +111,7 @@ impl From<LevelsRecord> for ResultCount {
 }
 
 /// A setting that changed.
-#[derive(Clone, Debug, JsonSchema, Serialize)]
+#[derive(Clone, Debug, JsonSchema, PartialEq, Eq, Serialize)]
 pub struct SettingsRecord {
     /// The settings file, as a path in the repository.
     pub file: String,
@@ -261,7 +261,7 @@ pub enum Of {
     Ground,
     /// The numbers that are declared spare.
     Spare,
-    /// Pairs that are assigned to others or defective.
+    /// Pairs that are assigned to others, defective, bunched or tapped.
     PairState,
     /// An acceptance of a result.
     Acceptance,

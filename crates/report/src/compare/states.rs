@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use drysheath_office::{Date, EXTENSION, SETTINGS};
 use drysheath_text::FileId;
-use drysheath_workspace::{Memory, Repository, Snapshot, Texts, Workspace};
+use drysheath_workspace::{Memory, Snapshot, Texts, Workspace};
 use rustc_hash::FxHashMap;
 
 /// One of two states of the same files. Paths count from the top, with `/`.
@@ -116,12 +116,12 @@ fn open_repositories(files: &Memory, snapshot: &Snapshot) {
     }
 }
 
-/// The folder of a repository, with a `/` at its end, or nothing for the top.
-pub(super) fn folder(repository: &Repository) -> String {
-    let root = repository.root.to_string_lossy();
-    if root.is_empty() {
+/// A folder with a `/` at its end, or nothing for the top.
+pub(super) fn folder(path: &Path) -> String {
+    let path = path.to_string_lossy();
+    if path.is_empty() {
         String::new()
     } else {
-        format!("{root}/")
+        format!("{path}/")
     }
 }

@@ -17,27 +17,34 @@ use super::verdict::Verdict;
 /// Which of the two outlines of a path.
 type OutlineOf = for<'l> fn(&'l Surveyed<'_>) -> Option<&'l Outline>;
 
-/// What became of settings, folder by folder.
+/// What became of settings, folder by folder, each at the file in which it stands. What a folder takes from a file above it is
+/// told there.
 pub(super) fn settings(states: &States) -> Vec<SettingsRecord> {
     let (base, head) = (states.base.repositories(), states.head.repositories());
-    let folders: BTreeSet<String> = base.iter().chain(&head).map(|repository| folder(repository)).collect();
-    let mut changed = Vec::new();
-    for folder in &folders {
-        let in_force = |state: &Snapshot| {
-            state
-                .repository_in(Path::new(folder.trim_end_matches('/')))
-                .settings
-                .in_force()
+    let folders: BTreeSet<&Path> = base.iter().chain(&head).map(|repository| &*repository.folder).collect();
+    let mut changed: Vec<SettingsRecord> = Vec::new();
+    for place in folders {
+        let [base, head] = [&states.base, &states.head].map(|state| state.repository_in(place));
+        let (before, after) = (base.settings.in_force(), head.settings.in_force());
+        let file = |name: &str| {
+            let files = [&base, &head].map(|of| format!("{}{}", folder(&of.root), of.settings.file_of(name)));
+            // Where a folder had its own and has that above now, or the other way round, its own file has changed.
+            files
+                .into_iter()
+                .max_by_key(|file| file.matches('/').count())
+                .unwrap_or_default()
         };
-        let (before, after) = (in_force(&states.base), in_force(&states.head));
         let names: BTreeSet<&str> = before.keys().chain(after.keys()).copied().collect();
         for name in names.into_iter().filter(|name| before.get(name) != after.get(name)) {
-            changed.push(SettingsRecord {
-                file: format!("{folder}drysheath.toml"),
+            let record = SettingsRecord {
+                file: file(name),
                 name: name.to_owned(),
                 before: before.get(name).cloned(),
                 after: after.get(name).cloned(),
-            });
+            };
+            if !changed.contains(&record) {
+                changed.push(record);
+            }
         }
     }
     changed
@@ -52,10 +59,13 @@ pub(super) fn across(states: &States, surveyed: &[Surveyed<'_>]) -> ResultsRecor
             by_root.entry(root).or_default().push(Arc::clone(&outline.summary));
         }
         let mut repositories = state.repositories();
-        repositories.sort_by_cached_key(|repository| folder(repository));
+        repositories.sort_by_cached_key(|repository| folder(&repository.folder));
         let mut findings = Vec::new();
         for repository in repositories {
             findings.extend(repository.findings.iter().cloned());
+            if repository.above.is_some() {
+                continue;
+            }
             let mut summaries = by_root.remove(&repository.root).unwrap_or_default();
             findings.extend(state.lint_across(&repository, &mut summaries));
         }

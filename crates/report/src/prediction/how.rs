@@ -568,6 +568,10 @@ impl<'t> Text<'t> {
                 Some((gauge, length)) => format!("{gauge}, {}", self.show(Dimension::Length, length.metres())),
                 None => "as stated at 20 degC".to_owned(),
             };
+            let wire = match part.side_by_side {
+                1 => wire,
+                pairs => format!("{pairs} pairs side by side, each {wire}"),
+            };
             self.line(&format!(
                 "  {of}: {wire} ({}), {}",
                 self.place(part.place),

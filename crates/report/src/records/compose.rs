@@ -10,6 +10,7 @@ use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
 use drysheath_office::line::{LinePosition, position_of, sections, shown_length, surroundings};
 use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, in_row, rounded};
 use drysheath_prediction::{ControlLoop, Loop, SignalPath, control_paths, signal_paths};
+use drysheath_syntax::PairState;
 
 use super::record::{
     BinderRecord, BlockPair, CablePair, InputKind, InputRecord, LimitEntry, LocationRecord, LoopEntry, MonitorRecord,
@@ -203,7 +204,14 @@ impl View<'_> {
             let thing = office.thing(terminal.thing);
             match thing.kind.map(|kind| kind.id) {
                 Some(KindId::Block) => block_pairs.push(block_pair(office, thing, terminal)),
-                Some(KindId::Cable | KindId::Lead) => cable_pairs.push(cable_pair(office, thing, terminal)),
+                Some(KindId::Cable | KindId::Lead) => {
+                    let bunch = office.wired_at(PairState::Bunched, terminal);
+                    let (from, to) = bunch.map_or((terminal.number, terminal.number), |bunch| bunch.end.numbers);
+                    // Those that the cable does not have are an error elsewhere.
+                    let last = to.min(thing.count(Key::Pairs).unwrap_or(to).max(from));
+                    let all = (from..=last).map(|number| Terminal { number, ..*terminal });
+                    cable_pairs.extend(all.map(|terminal| cable_pair(office, thing, &terminal)));
+                }
                 _ => {}
             }
         }

@@ -85,9 +85,10 @@ fn report(inspection: &Inspection<'_>, system: SystemId, least: Quantity, sink: 
         (format!("{who} are"), "they last")
     };
     let message = format!(
-        "{who} all that feeds these cables, which use {}: full, {full} {}, and must last {least}",
+        "{who} all that feeds these cables, which use {}: full, {full} {}, and must last {least}{}",
         shown_flow(office, usage),
-        time(lasts)?
+        time(lasts)?,
+        inspection.settings.said_in(PracticeKey::BottlesLast)
     );
     let finding = report_said(sink, office, first.thing, first.place, message);
     finding.about([Subject::AirSystem(system)]);

@@ -167,8 +167,9 @@ pub(super) fn report_short(inspection: &Inspection<'_>, joint: &Joint, sink: &mu
     } else {
         let margin = (budget.margin * 1e4).round() / 1e2;
         format!(
-            "cables and pipes use {demand}, {} with the margin of {margin} %",
-            shown(budget.needed())
+            "cables and pipes use {demand}, {} with the margin of {margin} %{}",
+            shown(budget.needed()),
+            inspection.settings.said_in(PracticeKey::DryerMargin)
         )
     };
     let message = format!(

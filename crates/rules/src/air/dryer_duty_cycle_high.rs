@@ -92,10 +92,11 @@ fn report(inspection: &Inspection<'_>, system: SystemId, share: &Share, sink: &m
     );
     let how = conversion(office, share.dryer, &capacity).map_or(String::new(), |words| format!(" ({words})"));
     let message = format!(
-        "{used} come from `{}`, which delivers {most} at most{how}: it runs {:.1} % of the time, and {:.1} % is allowed",
+        "{used} come from `{}`, which delivers {most} at most{how}: it runs {:.1} % of the time, and {:.1} % is allowed{}",
         office.name(share.dryer),
         share.duty() * 100.0,
-        inspection.settings.fraction(PracticeKey::DutyCycle) * 100.0
+        inspection.settings.fraction(PracticeKey::DutyCycle) * 100.0,
+        inspection.settings.said_in(PracticeKey::DutyCycle)
     );
     report_said(sink, office, share.dryer, place, message)
         .about([Subject::AirSystem(system)])

@@ -123,7 +123,10 @@ fn report(inspection: &Inspection<'_>, worst: &Short<'_>, others: &[Short<'_>], 
         (DeclaredBy::Itself, Some((section, _))) => format!("section `{section}` declares"),
         (DeclaredBy::Itself, None) => format!("{} declares", line_name(office, line)),
         (DeclaredBy::Office, _) => "the office declares".to_owned(),
-        (DeclaredBy::Settings, _) => "the settings declare".to_owned(),
+        (DeclaredBy::Settings, _) => {
+            let file = reach.surroundings.and_then(|key| inspection.settings.minimum_file(key));
+            format!("{} declares", file.unwrap_or("the repository"))
+        }
     };
     let surroundings = reach.surroundings.map_or("here", drysheath_office::kinds::Key::word);
     let falls = |short: &Short<'_>| {

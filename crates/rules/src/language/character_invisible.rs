@@ -9,8 +9,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Language,
     summary: "A text has invisible characters.",
     explanation: "Control characters, blanks without width and marks that turn the direction of writing come along when a text is \
-                  copied from elsewhere. Nobody sees them, and a search for what is seen does not find them; some make a text look \
-                  like another one. The joiners that some scripts are written with may stay. The fix deletes all of them in the file.",
+                  copied from elsewhere. A search for the text as it looks does not find it, and two texts that look the same differ. The joiners that some scripts are written with may stay. The fix deletes all of them in the file.",
     source: Source::Language,
     example: Some(Example {
         failing: "

@@ -79,6 +79,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         let finding = sink.report(wire.terminal(signal).thing, place_of(wire, signal), message);
         finding.about(circuit.subject(wire));
+        finding.or_on = circuit
+            .signals_of(wire)
+            .map(|other| wire.terminal(other).thing)
+            .collect();
         let others = circuit.signals_of(wire).filter(|other| *other != signal);
         for other in others {
             let says = format!("`{}` comes to it as well", written(inspection, other));

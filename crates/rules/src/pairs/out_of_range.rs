@@ -16,7 +16,7 @@ pub(super) fn report_out_of_range(
 ) {
     let office = inspection.office;
     let wires = whole_runs(office, Medium::Wire);
-    let stated = office.stated.iter().map(|stated| &stated.end);
+    let stated = office.stated.iter().chain(&office.wired).map(|stated| &stated.end);
     for end in wires.flat_map(|run| &run.ends).chain(stated) {
         let Some((id, port)) = end.thing.zip(end.port) else {
             continue;

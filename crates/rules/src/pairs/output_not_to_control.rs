@@ -1,5 +1,6 @@
-use drysheath_office::kinds::Role;
-use drysheath_office::{Terminal, TerminalId};
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{Fields, Terminal, TerminalId};
+use drysheath_syntax::Fix;
 
 use super::circuit::{Circuit, called, circuits, place_of, written};
 use crate::finding::Sink;
@@ -96,7 +97,9 @@ fn mixed(inspection: &Inspection<'_>, circuit: Circuit, sink: &mut Sink<'_>) -> 
         ),
         (None, None) => return None,
     };
-    sink.report(wire.terminal(from).thing, place_of(wire, other), message)
+    let finding = sink.report(wire.terminal(from).thing, place_of(wire, other), message);
+    finding.fix = output.and_then(|_| to_control(inspection, other));
+    finding
         .about(circuit.subject(wire))
         .related(
             office.place(place_of(wire, from)),
@@ -104,6 +107,26 @@ fn mixed(inspection: &Inspection<'_>, circuit: Circuit, sink: &mut Sink<'_>) -> 
         )
         .help("correct the end of the wire: outputs go to controls, sensors and contacts to inputs");
     Some(())
+}
+
+/// The only control of the device that an output is wired to, if nothing switches it yet: nowhere else on it can the output go.
+fn to_control(inspection: &Inspection<'_>, other: TerminalId) -> Option<Fix> {
+    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    let device = wire.terminal(other).thing;
+    let mut controls = office.thing(device).named(Key::Control);
+    let (Some((control, ..)), None) = (controls.next(), controls.next()) else {
+        return None;
+    };
+    let is_of_device = |terminal: &Terminal| terminal.thing == device && terminal.port.role == Role::Control;
+    if wire.terminals().any(|(_, terminal)| is_of_device(terminal)) {
+        return None;
+    }
+    let better = format!("{} control {control}", office.name(device));
+    Some(Fix::replace(
+        place_of(wire, other),
+        better.clone(),
+        format!("Write `{better}`"),
+    ))
 }
 
 /// "`ps1`, which is a sensor".

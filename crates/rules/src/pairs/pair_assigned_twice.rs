@@ -1,5 +1,6 @@
 use drysheath_office::kinds::{Key, Kind, Role};
 use drysheath_office::{Fields, Terminal, TerminalId, ThingId};
+use drysheath_syntax::PairState;
 use drysheath_text::TextRange;
 
 use super::circuit::{Circuit, CircuitOf, called, circuits, is_crowded, place_of, written};
@@ -25,7 +26,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "A pair carries one signal from end to end. Two signals on it disturb each other, and the monitor reads \
                   neither. Move one of them to a free pair, at every place the pair goes through. Sensors that are \
                   told apart by addresses may share a pair where each has its `address`, and contacts of one healthy state may be \
-                  one alarm.",
+                  one alarm. A third wire that leads to nothing yet, as during a cut-over, is said by `tapped`.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -49,7 +50,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for (id, terminal) in wire.terminals() {
         if terminal.port.role == Role::Pair && wire.joints_at(id).len() > 2 && is_crowded(wire, id) {
             let circuit = known.find(id);
-            if circuit.shares_a_pair(inspection) {
+            if circuit.shares_a_pair(inspection) || is_tap(inspection, terminal, circuit) {
                 continue;
             }
             crowded(inspection, (id, terminal), circuit, &mut reported, sink);
@@ -60,6 +61,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     {
         meeting(inspection, circuit, sink);
     }
+}
+
+/// Whether a third wire is on a pair on purpose and leads to nothing yet.
+fn is_tap(inspection: &Inspection<'_>, pair: &Terminal, circuit: Circuit) -> bool {
+    let is_said = inspection.office.wired_at(PairState::Tapped, pair).is_some();
+    is_said && circuit.signals <= 1 && circuit.inputs <= 1
 }
 
 /// A pair with a third wire. A range of such pairs gives one result.

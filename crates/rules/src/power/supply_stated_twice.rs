@@ -1,10 +1,12 @@
 use drysheath_office::Fields;
 use drysheath_office::kinds::{Key, KindId};
+use drysheath_text::Place;
 
 use super::is_on_mains;
 use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::runs::run_around;
@@ -48,6 +50,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let finding = report_said(sink, office, id, supply.place, message);
         let run = run_around(office, feed.to.range);
         finding
+            // Which of the two is true decides whether its draw is needed.
+            .about([Subject::Place(Place {
+                file: office.file,
+                range: monitor.name,
+            })])
             .related(office.place(feed.to.range), format!("{run} feeds `{name}`"))
             .help("delete the run if the monitor is on the mains, otherwise delete `supply mains`");
     }

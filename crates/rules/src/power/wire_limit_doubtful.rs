@@ -49,11 +49,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let most = computed(limit.value, doubt.most.amperes(), office);
             let bears = computed(limit.value, doubt.bears.amperes(), office);
             let message = format!(
-                "the limit of {} cannot be meant for {} wire: {} gives it {bears}{by_area}, and {} % of that is {most}",
+                "the limit of {} cannot be meant for {} wire: {} gives it {bears}{by_area}, and {} % of that{} is {most}",
                 limit.value,
                 gauge.value,
                 doubt.table,
-                (times * 1e4).round() / 1e2
+                (times * 1e4).round() / 1e2,
+                inspection.settings.said_in(PracticeKey::WireLimit)
             );
             sink.report(feed.to.thing, limit.range, message)
                 .related(office.place(gauge.range), "the wire that it is stated for")

@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PredictionIncomplete,
     level: Level::Note,
     while_planned: None,
-    yields_to: &[(Scope::Place, &[RuleId::FieldMissing])],
+    yields_to: &[(Scope::Place, &[RuleId::FieldMissing, RuleId::SupplyStatedTwice])],
     family: Family::Records,
     summary: "The file does not say enough to compute all pressures, voltages and loops.",
     explanation: "From a complete record the checker computes what every sensor should read, every load should see and every loop should \

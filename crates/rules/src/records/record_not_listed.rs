@@ -6,6 +6,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Family, Level, Rule, Source};
+use crate::settings::RECORD_NAMES;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::RecordNotListed,
@@ -40,9 +41,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             if !is_own(place) || !own.contains(place.range) || !settings.is_unlisted(recorded) {
                 continue;
             }
-            let name = &recorded.name;
+            let (name, file) = (&recorded.name, settings.file_of(RECORD_NAMES.0));
             let at = office.place(recorded.range);
-            let finding = sink.report_at(on, at, format!("the settings list no record named `{name}`"));
+            let finding = sink.report_at(on, at, format!("{file} lists no record named `{name}`"));
             match nearest(name, names.iter().map(|name| &**name)) {
                 Some(near) => {
                     finding.help(format!("is `{near}` meant?"));
@@ -50,7 +51,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 }
                 None => {
                     finding.help(format!(
-                        "listed are {}; add it to `names` below `[records]` in drysheath.toml if it is meant",
+                        "listed are {}; add it to `names` below `[records]` in {file} if it is meant",
                         names.join(", ")
                     ));
                 }

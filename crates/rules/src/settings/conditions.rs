@@ -5,6 +5,7 @@ use drysheath_engineering::standard::{KnownStandard, STANDARDS, Standard};
 use drysheath_engineering::units::{self, Dimension, Quantity};
 use toml_edit::{Item, Table};
 
+use super::layers::Layer;
 use super::{Settings, SettingsProblem, item_range, key_range, problem, unknown};
 
 /// The table of the settings.
@@ -22,7 +23,7 @@ pub const CONDITIONS: (&str, &str, &str) = (
 );
 
 impl Settings {
-    pub(super) fn read_conditions(&mut self, table: &Table, problems: &mut Vec<SettingsProblem>) {
+    pub(super) fn read_conditions(&mut self, table: &Table, layer: &Layer<'_>, problems: &mut Vec<SettingsProblem>) {
         let Some(entries) = table.get(TABLE).and_then(Item::as_table) else {
             return;
         };
@@ -32,10 +33,18 @@ impl Settings {
                 continue;
             }
             match meant(item.as_str().unwrap_or_default()) {
-                Ok(standard) => {
-                    self.standard = standard;
-                    self.set_defaults();
-                }
+                Ok(standard) => match layer.refuses_standard(standard, self) {
+                    Some((message, help)) => {
+                        let place = item_range(item).unwrap_or(key_range(entries, name));
+                        problems.push(problem(place, message).help(help));
+                    }
+                    None if layer.is_top() => {
+                        self.standard = standard;
+                        self.set_defaults();
+                        self.stands_in.insert(STANDARD, layer.file());
+                    }
+                    None => {}
+                },
                 Err(message) => problems.push(
                     problem(item_range(item).unwrap_or(key_range(entries, name)), message).help(format!(
                         "conditions in use are {}; until then `{}` holds",

@@ -45,6 +45,11 @@ impl Settings {
         })
     }
 
+    /// Whether a text of settings says a number, which the file at the root has to and others may repeat.
+    pub fn says_language(text: &str) -> bool {
+        Document::parse(text).is_ok_and(|document| document.get(LANGUAGE_KEY).is_some())
+    }
+
     /// The text of settings with the number of today's language: in place of the number that they say, or as their first line.
     /// None if it cannot be read, or says something else than a number there.
     pub fn with_language(text: &str) -> Option<String> {

@@ -3,6 +3,7 @@
 use drysheath_office::Recorded;
 use toml_edit::{Item, Table, Value};
 
+use super::layers::Layer;
 use super::{Settings, SettingsProblem, item_range, key_range, problem, range, unknown};
 
 /// The table of the settings.
@@ -29,7 +30,12 @@ impl Settings {
         self.record_names().is_some_and(|names| !names.contains(&recorded.name))
     }
 
-    pub(super) fn read_record_names(&mut self, entries: &Table, problems: &mut Vec<SettingsProblem>) {
+    pub(super) fn read_record_names(
+        &mut self,
+        entries: &Table,
+        layer: &Layer<'_>,
+        problems: &mut Vec<SettingsProblem>,
+    ) {
         for (key, item) in entries {
             if key != NAMES {
                 problems.push(unknown(key, key_range(entries, key), "key", &[NAMES]));
@@ -59,6 +65,7 @@ impl Settings {
             // Of a list that cannot be read whole nothing is concluded, and an empty one lists nothing.
             if !names.is_empty() && names.len() == listed.len() {
                 self.record_names = Some(names.into());
+                self.stands_in.insert(TABLE, layer.file());
             }
         }
     }

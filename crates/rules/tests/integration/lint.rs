@@ -7,6 +7,7 @@ use drysheath_rules::example::{TODAY, check};
 use drysheath_rules::{Check, Level, RULES, Repository, Settings, is_wide, lint_repository};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
+use rustc_hash::FxHashMap;
 
 fn shown(example: &str) -> Vec<(&'static str, String)> {
     let findings = check(example, &Settings::default()).findings;
@@ -90,6 +91,7 @@ fn a_part_is_unused_only_in_a_whole_repository() {
         let repository = Repository {
             summaries: &summaries,
             settings: &settings,
+            settings_below: &FxHashMap::default(),
             whole,
         };
         lint_repository(&repository, TODAY).len()
@@ -237,17 +239,17 @@ fn a_record_that_the_settings_do_not_list_is_a_slip() {
         [
             (
                 "record-not-listed",
-                "the settings list no record named `serail`",
+                "drysheath.toml lists no record named `serail`",
                 Some("Write `serial`")
             ),
             (
                 "record-not-listed",
-                "the settings list no record named `warranty`",
+                "drysheath.toml lists no record named `warranty`",
                 None
             ),
             (
                 "record-not-listed",
-                "the settings list no record named `aset`",
+                "drysheath.toml lists no record named `aset`",
                 Some("Write `asset`")
             ),
         ]

@@ -31,5 +31,6 @@ mod readings;
 mod reference;
 mod registry;
 mod routes;
+mod settings;
 mod stages;
 mod wiring;

@@ -389,3 +389,96 @@ wire j4 -> j3 connector 1\nwire j5 -> j3\nspare j3 pair rest\nspare j4 pair rest
     let findings = lint(&office, &Settings::default(), example::TODAY);
     assert!(findings.iter().all(|finding| finding.fix.is_none()));
 }
+
+mod said_of_pairs {
+    use drysheath_rules::{Settings, example};
+
+    /// The rules that report something of the example office with these statements.
+    fn rules(statements: &str) -> Vec<&'static str> {
+        let outcome = example::check(statements, &Settings::default());
+        let mut rules: Vec<_> = outcome.findings.iter().map(|finding| finding.rule.name()).collect();
+        rules.sort_unstable();
+        rules
+    }
+
+    #[test]
+    fn a_third_wire_is_an_error_until_it_is_said() {
+        let tap = "block new-tb { pairs 25 }\nwire tb pair 3 -> new-tb pair 3\nspare new-tb pair rest\n";
+        assert_eq!(rules(tap), ["pair-assigned-twice"]);
+        let said = format!("tapped tb pair 3 because \"cut-over\"\n{tap}");
+        assert_eq!(rules(&said), [""; 0]);
+        // A second input on the pair disturbs the first.
+        let two = "tapped tb pair 3 because \"cut-over\"\nwire tb pair 3 -> m1 sensor 5\n# without spare m1 sensor\nspare m1 sensor 4\nspare m1 sensor 6 .. 8\n";
+        assert_eq!(rules(two), ["pair-assigned-twice"]);
+    }
+
+    #[test]
+    fn all_pairs_of_a_bunch_are_in_use() {
+        let bunch = "bunched c101 pair 37 .. 38 because \"loop too long\"\n";
+        assert_eq!(rules(bunch), ["spare-in-use"]);
+        let spare = "# without spare c101 pair 38\nspare c101 pair 39 .. 50\n";
+        assert_eq!(rules(&format!("{bunch}{spare}")), [""; 0]);
+    }
+
+    #[test]
+    fn a_contact_that_shares_an_input_is_accepted_on_any_of_them() {
+        let shared = "contact door { healthy closed, reports \"door\" }\nwire door -> tb pair 4\n";
+        assert_eq!(rules(shared), ["contacts-share-input"]);
+        for on in ["d1", "door"] {
+            let accepted =
+                format!("{shared}accept contacts-share-input on {on} because \"one alarm\" until 2026-12-31\n");
+            let outcome = example::check(&accepted, &Settings::default());
+            let open: Vec<_> = outcome
+                .findings
+                .iter()
+                .filter(|finding| finding.accepted.is_none())
+                .map(|finding| finding.rule.name())
+                .collect();
+            assert_eq!(open, [""; 0], "{on}");
+        }
+    }
+
+    #[test]
+    fn one_slip_has_one_result() {
+        let mains = "monitor m1 { sensors 8, contacts 4, supply mains, window -40.5 V .. -57 V, wants-filtered yes, ground-size 6 awg, \
+                     loop-max 4000 ohm, link lan \"192.0.2.11\" }\n";
+        assert_eq!(rules(mains), ["supply-stated-twice"]);
+    }
+
+    #[test]
+    fn statements_that_people_try_are_told_what_to_write() {
+        let help = |statements: &str| {
+            let outcome = example::check(statements, &Settings::default());
+            let told = outcome.findings.iter().filter_map(|finding| finding.help.clone());
+            told.collect::<Vec<_>>().join("\n")
+        };
+        for (statements, part) in [
+            ("# without spare mf\nspare mf rest\n", "write `port rest`"),
+            (
+                "# without spare tb pair 5\nreserved tb pair 5 to \"fire alarm\"\nspare tb pair 6 .. 25\n",
+                "write `assigned tb pair 5 to \"fire alarm\"`",
+            ),
+            (
+                "# without spare tb pair 5\nreserve tb pair 5 for \"fire alarm\"\nspare tb pair 6 .. 25\n",
+                "write `assigned tb pair 5 to \"fire alarm\"`",
+            ),
+            (
+                "# without spare tb pair 5\nreserved tb pair 5 .. 25\n",
+                "`spare tb pair 5 .. 25` if it is free",
+            ),
+            (
+                "# without spare pdf\nassigned pdf fuse 2 to \"lamp\"\nspare pdf fuse 3 .. 10\n",
+                "is `spare`",
+            ),
+            (
+                "reading 2026-05-12 c101 decay 8 psi .. 7 psi over 12 min 30 s\n",
+                "write `750 s`",
+            ),
+            ("reading 2026\u{2212}05\u{2212}12 ps1 7.6 psi\n", "write `2026-05-12`"),
+            ("block tb\u{2212}2 { pairs 25 }\n", "write `tb-2`"),
+        ] {
+            let told = help(statements);
+            assert!(told.contains(part), "{statements}: {told}");
+        }
+    }
+}

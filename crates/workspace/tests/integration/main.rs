@@ -6,6 +6,7 @@ use std::sync::{Arc, Mutex};
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Date, Fields, ProblemId, SETTINGS};
+use drysheath_rules::Level;
 use drysheath_text::{Encoding, FileId, Position, TextRange};
 use drysheath_workspace::{Cancellation, Change, Content, Dirtied, FileSource, Memory, Snapshot, Workspace};
 
@@ -48,8 +49,8 @@ impl FileSource for Changing {
         self.0.lock().unwrap().read(path, folder)
     }
 
-    fn root_above(&self, folder: &Path) -> Option<PathBuf> {
-        self.0.lock().unwrap().root_above(folder)
+    fn settings_above(&self, folder: &Path) -> Vec<PathBuf> {
+        self.0.lock().unwrap().settings_above(folder)
     }
 
     fn real_path(&self, path: &Path) -> Option<PathBuf> {
@@ -220,12 +221,12 @@ fn a_file_of_parts_that_comes_later_reaches_its_users() {
 }
 
 #[test]
-fn settings_that_come_and_go_move_files_to_another_repository() {
+fn settings_of_a_folder_that_come_and_go_concern_the_files_in_it() {
     let mut bench = chain();
     let settings = format!("/top/parts/{SETTINGS}");
     bench
         .files
-        .write(&settings, "language = 1\n[levels]\npart-unused = \"off\"\n");
+        .write(&settings, "[levels]\npart-unused = \"off\"\nnothing = \"off\"\n");
     let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
     let (near, far) = (
         bench.file("/top/parts/near.office"),
@@ -235,13 +236,44 @@ fn settings_that_come_and_go_move_files_to_another_repository() {
     dirty.sort_unstable();
     assert_eq!(dirty, [far, near]);
     bench.settle(dirtied);
-    assert_eq!(bench.workspace.now().name(far), "far");
-    assert!(bench.rules("/top/parts/near.office").contains(&"use-not-found"));
+    assert_eq!(bench.workspace.now().name(far), "parts/far");
+    assert!(!bench.rules("/top/parts/near.office").contains(&"use-not-found"));
+    assert_eq!(bench.rules(&settings), ["settings-unreadable"]);
     bench.files.remove(&settings);
     let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
     bench.settle(dirtied);
     assert_eq!(bench.workspace.now().name(far), "parts/far");
-    assert!(!bench.rules("/top/parts/near.office").contains(&"use-not-found"));
+    assert_eq!(bench.rules(&settings), [""; 0]);
+}
+
+#[test]
+fn settings_above_reach_the_files_and_the_settings_of_folders_below() {
+    let mut bench = Bench::new(&[
+        ("/top/drysheath.toml", "language = 1\n"),
+        ("/top/north/drysheath.toml", "[levels]\nelevation-missing = \"note\"\n"),
+        ("/top/north/a.office", "office a { title \"A\" }\n"),
+        ("/top/b.office", "office b { title \"B\" }\n"),
+    ]);
+    let top = format!("/top/{SETTINGS}");
+    let (inner, office) = ("/top/north/drysheath.toml", "/top/north/a.office");
+    let level = |bench: &Bench| {
+        let findings = bench.workspace.now().findings(bench.file(office));
+        let found = findings
+            .iter()
+            .find(|finding| finding.rule.name() == "elevation-missing");
+        found.map(|finding| finding.level)
+    };
+    assert_eq!(level(&bench), Some(Level::Note));
+    let dirtied = bench.open(&top, "language = 1\n[levels]\nelevation-missing = \"error\"\n");
+    assert!(dirtied.changed.contains(&bench.file(inner)) && dirtied.files.contains(&bench.file(office)));
+    bench.settle(dirtied);
+    assert_eq!(level(&bench), Some(Level::Error));
+    assert_eq!(bench.rules(inner), ["settings-unreadable"]);
+    // An edit of the file in between reaches only what lies below it.
+    let dirtied = bench.open(inner, "[levels]\nelevation-missing = \"error\"\n");
+    assert_eq!(dirtied.files, [bench.file(office)]);
+    bench.settle(dirtied);
+    assert_eq!(bench.rules(inner), [""; 0]);
 }
 
 #[test]

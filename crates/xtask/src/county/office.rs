@@ -6,6 +6,7 @@ use drysheath_engineering::measure::Length;
 use super::cable::{Cable, INCH, METRIC, Measure, PIPE_USAGE, Section, Sensor, figure, hundredths, whole};
 use super::parts::Used;
 use super::random::Random;
+use super::{FAULTY, LINES, Options, file};
 
 const FIRST: [&str; 24] = [
     "Alder", "Amber", "Ashen", "Barley", "Bracken", "Bramble", "Chalk", "Clover", "Copper", "Dapple", "Fallow",
@@ -47,6 +48,11 @@ const REMARKS: [&str; 8] = [
 
 /// Most cables on one manifold: the last port is for the pressure sensor.
 const CABLES: u32 = 7;
+/// Most cables of its own of an office that routes join with others: one port is for the trunk to the next office, one for that
+/// from the office before.
+const CABLES_BESIDE_TRUNKS: u32 = 5;
+/// Told apart from the numbers of offices, so that a trunk has numbers of its own.
+const TRUNK: u64 = 0x7472_756e_6b00;
 /// Additional flow at which a flow sensor's limit trips, scfh: less than the smallest leak worth a visit.
 const MOST_UNTOLD: f64 = 3.5;
 /// Least distance of a low limit below the normal reading, psi: more than the sensor's error and its deadband.
@@ -83,6 +89,8 @@ struct Bay {
     cables: Vec<Cable>,
     humidity: bool,
     valves: bool,
+    /// The trunk from the office before, which this one can feed through a valve that stands closed.
+    tie: Option<String>,
 }
 
 /// The text of an office before it is formatted.
@@ -91,6 +99,8 @@ pub(super) struct Office {
     pub place: String,
     pub text: String,
     pub used: Used,
+    /// Path and text of the route that begins here.
+    pub route: Option<(String, String)>,
 }
 
 struct Writer {
@@ -102,6 +112,11 @@ struct Writer {
     name: String,
     /// The ground bar of the frames.
     bar: &'static str,
+    stage: &'static str,
+    /// Whether a route leads to the next office, and whether one comes from the one before.
+    trunks: (bool, bool),
+    /// Files that are used beside those of every office, and where the text says so.
+    uses: (usize, Vec<String>),
 }
 
 /// Writes a line; unlike with a method, the arguments may borrow the writer.
@@ -121,12 +136,36 @@ pub(super) fn site(number: u32) -> String {
     format!("QX{number:06}")
 }
 
-/// Office `number` of the county of `seed`, with approximately `lines` lines.
-pub(super) fn office(seed: u64, number: u32, lines: u32) -> Office {
+/// Whether a route leads from an office of a county to the next one: some offices are joined in pairs, some in chains. Large
+/// offices have no port left for it.
+fn has_route(options: &Options, number: u32) -> bool {
+    matches!(number % 20, 10..=12 | 16) && number + 1 < options.offices && options.lines <= LINES
+}
+
+/// The path of an office from the county's root, without its extension.
+pub(super) fn name(seed: u64, number: u32) -> String {
+    let (first, second) = place(&mut Random::new(seed, number));
+    file(number, &format!("{first}-{second}").to_lowercase())
+}
+
+/// The name of the trunk that leads from an office to the next one, which is that of its route too.
+fn trunk(number: u32) -> String {
+    format!("t{number:06}")
+}
+
+/// The two words of the place after which an office is named.
+fn place(random: &mut Random) -> (&'static str, &'static str) {
+    (random.pick(&FIRST), random.pick(&SECOND))
+}
+
+/// An office of the county, by its number.
+pub(super) fn office(options: &Options, number: u32) -> Office {
+    let &Options { seed, lines, .. } = options;
     let mut random = Random::new(seed, number);
-    let (first, second) = (random.pick(&FIRST), random.pick(&SECOND));
+    let (first, second) = place(&mut random);
     let place = format!("{first}-{second}").to_lowercase();
     let metric = random.chance(50);
+    let trunks = (has_route(options, number), number > 0 && has_route(options, number - 1));
     let mut writer = Writer {
         text: String::with_capacity(lines as usize * 64),
         used: Used::default(),
@@ -134,6 +173,9 @@ pub(super) fn office(seed: u64, number: u32, lines: u32) -> Office {
         number,
         name: format!("{place}-{number:06}"),
         bar: "ogb",
+        stage: "",
+        trunks,
+        uses: (0, Vec::new()),
         random,
     };
     writer.head(&format!("{first} {second}"));
@@ -141,17 +183,25 @@ pub(super) fn office(seed: u64, number: u32, lines: u32) -> Office {
     let ambient = isa_pressure(Length::from_metres(f64::from(metres))).pascals() / 6_894.757;
     let target = lines.saturating_mul(writer.random.between(86, 114)) / 100;
     let cables = (target.saturating_sub(LINES_OF_OFFICE) * CABLES / (LINES_OF_BAY + CABLES * LINES_OF_CABLE)).max(1);
+    let is_joined = trunks.0 || trunks.1;
+    let cables = if is_joined {
+        cables.min(CABLES_BESIDE_TRUNKS)
+    } else {
+        cables
+    };
     let bays: Vec<Bay> = (0..cables.div_ceil(CABLES))
-        .map(|bay| writer.bay(bay + 1, CABLES.min(cables - bay * CABLES), ambient))
+        .map(|bay| writer.bay(bay + 1, CABLES.min(cables - bay * CABLES), ambient, seed))
         .collect();
+    let route = writer.route(seed, bays.iter().flat_map(|bay| &bay.cables));
     writer.plant(bays.len() as u32);
     for bay in &bays {
         writer.write_bay(bay);
     }
     Office {
         place,
-        text: writer.text,
+        text: writer.with_uses(),
         used: writer.used,
+        route,
     }
 }
 
@@ -159,6 +209,57 @@ impl Writer {
     fn part(&mut self, name: &'static str) -> &'static str {
         self.used.add(name);
         name
+    }
+
+    /// Makes a file known beside those that every office uses.
+    fn also_use(&mut self, file: String) {
+        if !self.uses.1.contains(&file) {
+            self.uses.1.push(file);
+        }
+    }
+
+    /// The text with all files that it uses.
+    fn with_uses(&mut self) -> String {
+        let (at, files) = (self.uses.0, std::mem::take(&mut self.uses.1));
+        let more: String = files.iter().map(|file| format!("use {file}\n")).collect();
+        let mut text = std::mem::take(&mut self.text);
+        text.insert_str(at, &more);
+        text
+    }
+
+    /// Whether no fault is put into the office where faults are asked for, so that it may be written in other ways than those say.
+    fn is_free(&self) -> bool {
+        self.number % FAULTY != FAULTY - 1
+    }
+
+    /// Whether regulator and flow sensor of a bay come on a bracket.
+    fn has_bracket(&self, bay: &Bay) -> bool {
+        bay.air == Air::Piston && self.number % 5 == 1
+    }
+
+    /// Regulator and flow sensor of a bay, as its runs name them.
+    fn on_bracket(&self, bay: &Bay) -> (String, String) {
+        let number = bay.number;
+        if self.has_bracket(bay) {
+            (format!("b{number}/r"), format!("b{number}/f"))
+        } else {
+            (format!("r{number}"), format!("f{number}"))
+        }
+    }
+
+    /// Whether the sensors of a cable share a pair and are told apart by addresses.
+    fn has_addresses(&self, cable: &Cable) -> bool {
+        cable.gauge == 22 && self.number % 7 == 2 && self.is_free() && !self.has_connectors()
+    }
+
+    /// Whether the first sensor of an office is on two pairs side by side.
+    fn has_bunch(&self) -> bool {
+        self.number % 8 == 5 && self.is_free()
+    }
+
+    /// Whether the office is being cut over to a new frame.
+    fn has_tap(&self) -> bool {
+        self.number % 12 == 8 && self.is_free() && !self.has_connectors()
     }
 
     /// A length within the building, in the office's own unit.
@@ -212,10 +313,16 @@ impl Writer {
 
     fn head(&mut self, title: &str) {
         say!(self, "# {title}, an invented office, drawn by `xtask county`.\n");
-        for file in ["air", "bays", "sensors"] {
+        for file in ["air", "bays", "county", "sensors"] {
             say!(self, "use parts/{file}");
         }
-        say!(self, "\noffice {} {{", self.name);
+        self.uses.0 = self.text.len();
+        let county = self.part(if self.number.is_multiple_of(2) {
+            "uplands"
+        } else {
+            "lowlands"
+        });
+        say!(self, "\noffice {} : {county} {{", self.name);
         say!(self, "title \"{title}\"");
         say!(self, "site \"{}\"", site(self.number));
     }
@@ -234,7 +341,11 @@ impl Writer {
         let stage = self
             .random
             .pick(&["in-service", "in-service", "in-service", "installed", "planned"]);
+        // From an office that is planned no air comes to the others yet.
+        let is_joined = self.trunks.0 || self.trunks.1;
+        let stage = if is_joined { "in-service" } else { stage };
         say!(self, "stage {stage}");
+        self.stage = stage;
         // By the number and not drawn, so that a seed still gives the same equipment.
         if self.number.is_multiple_of(3) {
             say!(self, "order \"W-{:05}\"", self.number);
@@ -250,7 +361,7 @@ impl Writer {
         self.number % 4 == 1
     }
 
-    fn bay(&mut self, number: u32, cables: u32, ambient: f64) -> Bay {
+    fn bay(&mut self, number: u32, cables: u32, ambient: f64, seed: u64) -> Bay {
         let air = self
             .random
             .pick(&[Air::Piston, Air::Piston, Air::Pair, Air::Scroll, Air::House]);
@@ -265,6 +376,10 @@ impl Writer {
                 Cable::random(format!("c{number}{cable:02}"), plain, self.measure, &mut self.random)
             })
             .collect();
+        if number == 1 && self.trunks.0 {
+            let mut random = Random::new(seed ^ TRUNK, self.number);
+            cables.push(Cable::random(trunk(self.number), true, self.measure, &mut random));
+        }
         let usage: u32 = cables.iter().map(Cable::usage).sum();
         let supply = f64::from(set)
             - if air == Air::Scroll {
@@ -282,7 +397,33 @@ impl Writer {
             cables,
             humidity: self.random.chance(40),
             valves: self.random.chance(30),
+            tie: (number == 1 && self.trunks.1).then(|| trunk(self.number - 1)),
         }
+    }
+
+    /// The file of the route to the next office.
+    fn route<'c>(&mut self, seed: u64, mut cables: impl Iterator<Item = &'c Cable>) -> Option<(String, String)> {
+        if self.trunks.1 {
+            self.also_use(format!("routes/{}", trunk(self.number - 1)));
+        }
+        let name = trunk(self.number);
+        let cable = cables.find(|cable| cable.name == name)?;
+        let path = format!("routes/{name}");
+        self.also_use(path.clone());
+        // What is drawn of it is no concern of the office.
+        let (text, random) = (
+            std::mem::take(&mut self.text),
+            std::mem::replace(&mut self.random, Random::new(seed ^ TRUNK, self.number + 1)),
+        );
+        say!(self, "# An invented route, drawn by `xtask county`.\n");
+        say!(self, "route {name} {{");
+        say!(self, "title \"Trunk {}\"", self.number);
+        say!(self, "from {}", self::name(seed, self.number));
+        say!(self, "to {}", self::name(seed, self.number + 1));
+        say!(self, "}}");
+        self.sheath(cable);
+        self.random = random;
+        Some((format!("{path}.office"), std::mem::replace(&mut self.text, text)))
     }
 
     fn plant(&mut self, bays: u32) {
@@ -355,6 +496,12 @@ impl Writer {
         } else {
             ""
         };
+        let addresses = if bay.cables.iter().any(|cable| self.has_addresses(cable)) {
+            ", addresses 16"
+        } else {
+            ""
+        };
+        let outputs = format!("{outputs}{addresses}");
         let serial = self.number * 10 + number;
         if self.has_room() {
             say!(self, "monitor m{number} : {monitor} {{");
@@ -446,7 +593,7 @@ impl Writer {
                 say!(self, "valve cv{number}{twin} : {check}");
             }
             say!(self, "manifold mj{number} : {manifold} {{ outlet 1/2 in compression }}");
-        } else if bay.air != Air::Scroll {
+        } else if bay.air != Air::Scroll && !self.has_bracket(bay) {
             say!(
                 self,
                 "regulator r{number} : {} {{ set {} psi }}",
@@ -491,7 +638,22 @@ impl Writer {
         };
         let part = self.part(part);
         let usage = f64::from(usage) / 10.0;
-        say!(self, "flow-sensor f{number} : {part} {{");
+        let has_bracket = self.has_bracket(bay);
+        if has_bracket {
+            self.part("line-regulator");
+            let bracket = self.part(match part {
+                "flow-10" => "bracket-10",
+                "flow-15" => "bracket-15",
+                "flow-30" => "bracket-30",
+                _ => "bracket-60",
+            });
+            self.also_use(format!("parts/{bracket}"));
+            say!(self, "assembly b{number} : {bracket} {{");
+            say!(self, "r {{ set {} psi }}", bay.set);
+            say!(self, "f {{");
+        } else {
+            say!(self, "flow-sensor f{number} : {part} {{");
+        }
         say!(self, "normal {} scfh", figure(usage, 1));
         say!(
             self,
@@ -504,6 +666,9 @@ impl Writer {
             figure(usage * 1.7, 1)
         );
         say!(self, "}}");
+        if has_bracket {
+            say!(self, "}}");
+        }
     }
 
     fn air_runs(&mut self, bay: &Bay) {
@@ -512,6 +677,11 @@ impl Writer {
         let tube = "with 3/8 in tube, 1/4 in bore";
         let length = self.near(2, 5);
         match bay.air {
+            Air::Piston if self.has_bracket(bay) => {
+                let (regulator, flow) = self.on_bracket(bay);
+                say!(self, "air d{number} -> {regulator} {trunk}, {length}");
+                say!(self, "air {flow} -> mf{number} {trunk}, {length}");
+            }
             Air::Piston => {
                 say!(
                     self,
@@ -573,7 +743,16 @@ impl Writer {
             format!("adapter 1/4 in npt female, {length}")
         };
         say!(self, "air mf{number} port 8 -> p{number} {tube}, {last}");
-        let next = bay.cables.len() + 1;
+        let mut next = bay.cables.len() + 1;
+        if let Some(tie) = &bay.tie {
+            let (shut_off, length) = (self.part("shut-off"), self.near(3, 9));
+            say!(self, "valve v-tie : {shut_off} {{ stands closed }}");
+            say!(
+                self,
+                "air mf{number} port {next} -> v-tie -> {tie} end {tube}, {length}"
+            );
+            next += 1;
+        }
         if next <= CABLES as usize {
             say!(self, "spare mf{number} port {next} .. {CABLES}");
         }
@@ -604,7 +783,35 @@ impl Writer {
             say!(self, "rating 30 psi");
             say!(self, "}}");
         }
-        say!(self, "cable {name} {{");
+        if !is_trunk(name) {
+            self.sheath(cable);
+        }
+        let has_addresses = self.has_addresses(cable);
+        for (address, sensor) in (1..).zip(&cable.sensors) {
+            self.sensor(name, sensor, has_addresses.then_some(address));
+        }
+        if let Some(sensor) = cable.sensors.first().filter(|_| self.is_read(name)) {
+            say!(
+                self,
+                "reading 2026-05-12 {} {} psi",
+                sensor.name,
+                figure(sensor.pressure, 1)
+            );
+        }
+        if let Some(sensor) = cable.sensors.first().filter(|_| self.has_switch(name)) {
+            let part = self.part("field-switch");
+            let (low, severity) = low_limit(sensor);
+            say!(
+                self,
+                "pressure-switch sw1 : {part} {{ at {name} {}, limit low {low} psi {severity} deadband 0.2 psi }}",
+                sensor.at
+            );
+        }
+    }
+
+    /// What describes a cable, without what is on it.
+    fn sheath(&mut self, cable: &Cable) {
+        say!(self, "cable {} {{", cable.name);
         say!(self, "pairs {}", cable.pairs);
         say!(self, "gauge {} awg", cable.gauge);
         say!(self, "rating 15 psi");
@@ -618,18 +825,11 @@ impl Writer {
             say!(self, "}}");
         }
         say!(self, "}}");
-        for sensor in &cable.sensors {
-            self.sensor(name, sensor);
-        }
-        if let Some(sensor) = cable.sensors.first().filter(|_| self.has_switch(name)) {
-            let part = self.part("field-switch");
-            let (low, severity) = low_limit(sensor);
-            say!(
-                self,
-                "pressure-switch sw1 : {part} {{ at {name} {}, limit low {low} psi {severity} deadband 0.2 psi }}",
-                sensor.at
-            );
-        }
+    }
+
+    /// Whether somebody has noted what the first sensor of a cable read.
+    fn is_read(&self, cable: &str) -> bool {
+        cable == "c101" && self.stage == "in-service" && self.number % 3 == 2 && self.is_free()
     }
 
     fn section(&mut self, section: &Section) {
@@ -658,7 +858,7 @@ impl Writer {
         );
     }
 
-    fn sensor(&mut self, cable: &str, sensor: &Sensor) {
+    fn sensor(&mut self, cable: &str, sensor: &Sensor, address: Option<u32>) {
         /// Above this reading the sensor with the wider span is taken.
         const SMALL: f64 = 7.0;
         let part = self.part(if sensor.pressure <= SMALL {
@@ -671,6 +871,9 @@ impl Writer {
         say!(self, "at {cable} {}", sensor.at);
         say!(self, "normal {} psi", figure(sensor.pressure, 1));
         say!(self, "limit low {low} psi {severity} deadband 0.3 psi");
+        if let Some(address) = address {
+            say!(self, "address {address}, current-max 3 mA, needs 9 V");
+        }
         say!(self, "}}");
     }
 
@@ -715,19 +918,20 @@ impl Writer {
         }
         let length = self.near(5, 9);
         let jumper = format!("with 22 awg, {length}");
+        let (_, flow) = self.on_bracket(bay);
         if self.number % 5 == 3 {
             let lead = self.part("lead-4");
             say!(self, "lead l{number} : {lead} {{ length {length} }}");
             say!(
                 self,
-                "\nwire f{number} flow -> l{number} pair 1 -> tb{number} pair 1 white-blue{}",
+                "\nwire {flow} flow -> l{number} pair 1 -> tb{number} pair 1 white-blue{}",
                 self.onward(number, "sensor", 1)
             );
             say!(self, "spare l{number} pair rest");
         } else {
             say!(
                 self,
-                "\nwire f{number} flow -> tb{number} pair 1 white-blue{} {jumper}",
+                "\nwire {flow} flow -> tb{number} pair 1 white-blue{} {jumper}",
                 self.onward(number, "sensor", 1)
             );
         }
@@ -746,7 +950,19 @@ impl Writer {
             );
         }
         for cable in &bay.cables {
+            if self.has_addresses(cable) {
+                input += 1;
+                self.shared_pair(cable, number, input);
+                continue;
+            }
             let first = cable.pairs - cable.sensors.len() as u32;
+            if self.has_bunch() && cable.name == "c101" {
+                say!(
+                    self,
+                    "bunched c101 pair {first} .. {} because \"the meter found one pair alone noisy\"",
+                    first + 1
+                );
+            }
             for (pair, sensor) in (first + 1..).zip(&cable.sensors) {
                 input += 1;
                 let (name, cable) = (&sensor.name, &cable.name);
@@ -756,6 +972,9 @@ impl Writer {
                     self.onward(number, "sensor", input)
                 );
             }
+        }
+        if self.has_tap() {
+            self.new_frame(number);
         }
         let contact = self.contacts(bay, &jumper);
         let mut last = 50;
@@ -779,8 +998,23 @@ impl Writer {
         }
         for cable in &bay.cables {
             let (name, subscribers) = (&cable.name, cable.pairs / 2);
+            // Which pairs of a trunk carry subscribers, the other office would have to say too.
+            if is_trunk(name) {
+                say!(self, "spare {name} pair rest");
+                continue;
+            }
             say!(self, "assigned {name} pair 1 .. {subscribers} to \"subscribers\"");
+            if self.number % 6 == 1 && self.is_free() {
+                let broken = subscribers + 2;
+                say!(
+                    self,
+                    "defective {name} pair {broken} because \"open at the second manhole\""
+                );
+            }
             say!(self, "spare {name} pair rest");
+        }
+        if let Some(tie) = &bay.tie {
+            say!(self, "spare {tie} pair rest");
         }
         if input < 32 && !is_plugged {
             say!(self, "spare m{number} sensor {} .. 32", input + 1);
@@ -788,6 +1022,28 @@ impl Writer {
         if !is_plugged {
             say!(self, "spare m{number} contact {} .. 16", contact + 1);
         }
+    }
+
+    /// The wires of the sensors of a cable that share a pair.
+    fn shared_pair(&mut self, cable: &Cable, monitor: u32, input: u32) {
+        let (name, pair) = (&cable.name, cable.pairs);
+        for (at, sensor) in cable.sensors.iter().enumerate() {
+            let onward = if at == 0 {
+                format!(" -> tb{monitor} pair {input} -> m{monitor} sensor {input}")
+            } else {
+                String::new()
+            };
+            say!(self, "wire {} -> {name} pair {pair}{onward}", sensor.name);
+        }
+    }
+
+    /// A third wire on the first pair of a block, while the office is cut over.
+    fn new_frame(&mut self, number: u32) {
+        let block = self.part("block-50");
+        say!(self, "block tb{number}-new : {block}");
+        say!(self, "tapped tb{number} pair 1 because \"cut-over to the new frame\"");
+        say!(self, "wire tb{number} pair 1 -> tb{number}-new pair 1");
+        say!(self, "spare tb{number}-new pair rest");
     }
 
     /// The wires of the contacts of a bay, and how many they are.
@@ -830,6 +1086,11 @@ fn low_limit(sensor: &Sensor) -> (String, &'static str) {
     let low = f64::midpoint(below, sensor.leaking.max(sensor.minimum).min(below));
     let severity = if sensor.minimum > 4.0 { "major" } else { "minor" };
     (figure((low * 10.0).ceil() / 10.0, 1), severity)
+}
+
+/// Whether a cable leads to another office, and its route's file describes it.
+fn is_trunk(cable: &str) -> bool {
+    cable.starts_with('t')
 }
 
 /// Bottles of 230 scf for 30 days of a bay's usage.

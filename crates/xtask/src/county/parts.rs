@@ -223,10 +223,82 @@ const SHARED: &[Shared] = &[
         name: "mains-relay",
         text: r#"part contact mains-relay { healthy closed, reports "the mains have failed", model "Quern relay" }"#,
     },
+    Shared {
+        file: "county",
+        name: "region",
+        text: "part office region { air-minimum { underground 5 psi, buried 3 psi, aerial 1 psi }, hottest 60 degC }",
+    },
+    Shared {
+        file: "county",
+        name: "uplands",
+        text: "part office uplands : region { hottest 50 degC }",
+    },
+    Shared {
+        file: "county",
+        name: "lowlands",
+        text: "part office lowlands : region { hottest 65 degC }",
+    },
+    Shared {
+        file: "bracket-10",
+        name: "bracket-10",
+        text: r#"use parts/air
+use parts/sensors
+
+assembly bracket-10 { model "Quern bracket 10" }
+
+regulator r : line-regulator
+flow-sensor f : flow-10
+air r -> f with 1/2 in tube, 7/16 in bore, 0.3 m"#,
+    },
+    Shared {
+        file: "bracket-15",
+        name: "bracket-15",
+        text: r#"use parts/air
+use parts/sensors
+
+assembly bracket-15 { model "Quern bracket 15" }
+
+regulator r : line-regulator
+flow-sensor f : flow-15
+air r -> f with 1/2 in tube, 7/16 in bore, 0.3 m"#,
+    },
+    Shared {
+        file: "bracket-30",
+        name: "bracket-30",
+        text: r#"use parts/air
+use parts/sensors
+
+assembly bracket-30 { model "Quern bracket 30" }
+
+regulator r : line-regulator
+flow-sensor f : flow-30
+air r -> f with 1/2 in tube, 7/16 in bore, 0.3 m"#,
+    },
+    Shared {
+        file: "bracket-60",
+        name: "bracket-60",
+        text: r#"use parts/air
+use parts/sensors
+
+assembly bracket-60 { model "Quern bracket 60" }
+
+regulator r : line-regulator
+flow-sensor f : flow-60
+air r -> f with 1/2 in tube, 7/16 in bore, 0.3 m"#,
+    },
 ];
 
 /// Paths of the files of parts.
-const FILES: [&str; 3] = ["air", "bays", "sensors"];
+const FILES: [&str; 8] = [
+    "air",
+    "bays",
+    "county",
+    "sensors",
+    "bracket-10",
+    "bracket-15",
+    "bracket-30",
+    "bracket-60",
+];
 
 /// A set of parts in use, one bit for each.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -264,8 +336,13 @@ impl Shared {
 
 /// Paths and texts of the files that declare the parts in use.
 pub fn files(used: Used) -> Vec<(String, String)> {
+    let is_used = |file: &&&str| {
+        let mut parts = SHARED.iter().enumerate();
+        parts.any(|(at, part)| part.file == **file && used.0 & (1 << at) != 0)
+    };
     FILES
         .iter()
+        .filter(is_used)
         .map(|file| {
             let mut text = "# Parts of an invented county. Makers and models are invented.\n".to_owned();
             for (at, part) in SHARED.iter().enumerate() {

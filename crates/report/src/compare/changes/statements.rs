@@ -223,7 +223,7 @@ impl Changes<'_> {
     }
 }
 
-/// A number that is assigned or defective.
+/// A number that is assigned, defective, bunched or tapped.
 #[derive(Clone)]
 struct Stated {
     key: TerminalKey,
@@ -232,10 +232,10 @@ struct Stated {
     range: TextRange,
 }
 
-/// The numbers that are assigned or defective, in the order of the things.
+/// The numbers that are assigned, defective, bunched or tapped, in the order of the things.
 fn stated(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<Stated> {
     let mut all = Vec::new();
-    for stated in &state.office.stated {
+    for stated in state.office.stated.iter().chain(&state.office.wired) {
         let (Some(thing), Some(port)) = (stated.end.thing, stated.end.port) else {
             continue;
         };
