@@ -62,6 +62,9 @@ pub fn pictures(view: View<'_>, date: Date) -> Vec<(String, String)> {
     pictures.map(|picture| (picture.file.clone(), pressure::document(&picture))).collect()
 }
 
+/// The part that says which office it is.
+const COVER: &str = "cover";
+
 /// The sheets of an office as one HTML document.
 pub fn sheets(subject: &Subject<'_>) -> String {
     let facts = Facts::new(subject.view, Marks::new(subject.since));
@@ -89,14 +92,19 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
         Material::of(office, networks, &material::spare_ports_of(office, &allocation))
     });
     let material = before.as_ref().map_or_else(|| material.clone(), |before| material.beyond(before));
-    let drawing = |title: &'static str, id: &'static str, blocks: Vec<Block>| Part { title, id, blocks };
+    let drawing = |title: &'static str, id: &'static str, blocks: Vec<Block>| Part {
+        title,
+        id,
+        taken: if id == COVER { document::TITLE } else { 0.0 },
+        blocks,
+    };
     let mut pressures = Vec::new();
     for picture in pressure::pictures(facts, subject.date) {
         pressures.push(Block::Picture(picture.svg, picture.height));
         pressures.push(Block::Table(picture.table));
     }
     let mut parts = vec![
-        drawing("What this is", "cover", cover::blocks(facts, subject.findings, &missing)),
+        drawing("What this is", COVER, cover::blocks(facts, subject.findings, &missing)),
         drawing("Notes", "notes", notes::blocks(subject.whole)),
         drawing("Air", "air", drawn("air of the office, from the dryer to the ends of the cables", &[air])),
         drawing("Wiring", "wiring", wiring_blocks(facts)),
@@ -104,7 +112,7 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
         drawing("Pairs", "pairs", pairs::blocks(facts)),
         drawing("Limits", "limits", limits::blocks(facts)),
         drawing("Material", "material", material::blocks(&material, before.is_some())),
-        drawing("Steps", "steps", steps::blocks(facts)),
+        drawing("Steps", "steps", steps::blocks(facts, subject.since.as_ref())),
     ];
     if !pressures.is_empty() {
         parts.push(drawing("Pressure", "pressure", pressures));

@@ -21,6 +21,8 @@ pub struct Part {
     pub title: &'static str,
     /// What names it in the address of the page.
     pub id: &'static str,
+    /// Height that its first page has for other things: the name of the office and the contents, in CSS pixels.
+    pub taken: f64,
     pub blocks: Vec<Block>,
 }
 
@@ -50,7 +52,7 @@ pub fn pages(parts: Vec<Part>) -> Vec<Page> {
         let mut filling = Filling {
             title: part.title,
             id: Some(part.id),
-            left: BODY - HEADING,
+            left: BODY - HEADING - part.taken,
             body: Vec::new(),
             pages: Vec::new(),
         };

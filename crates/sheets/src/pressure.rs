@@ -447,7 +447,7 @@ pub fn document(picture: &Picture) -> String {
     let widths: Vec<f64> = COLUMNS.iter().map(|column| f64::from(column.width)).collect();
     let starts: Vec<f64> = widths.iter().scan(2.0, |x, width| { let own = *x; *x += width; Some(own) }).collect();
     let heads: Vec<Vec<String>> = COLUMNS.iter().map(|column| vec![column.title.to_owned()]).collect();
-    let wrapped = |row: &Row| row.cells.iter().zip(&widths).map(|(cell, width)| cell.lines(width - 8.0)).collect::<Vec<_>>();
+    let wrapped = |row: &Row| row.cells.iter().zip(&widths).map(|(cell, width)| cell.lines(width - 8.0, row.mark)).collect::<Vec<_>>();
     let rows: Vec<Vec<Vec<String>>> = std::iter::once(heads).chain(picture.table.rows.iter().map(wrapped)).collect();
     let mut y = picture.height;
     let mut placed = Vec::new();

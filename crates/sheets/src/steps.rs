@@ -5,6 +5,7 @@ use drysheath_explanation::loop_of;
 use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
 use drysheath_office::{Decay, Fields, Fitting, FittingType, Terminal, ThingId, printed};
 use drysheath_prediction::{SignalPath, control_paths, decay_test, signal_paths};
+use drysheath_report::{ChangeRecord, Deed, EarlierOffice, Of};
 use drysheath_rules::PracticeKey;
 
 use crate::facts::{Facts, short};
@@ -12,6 +13,7 @@ use crate::mark::Mark;
 use crate::metric::unbroken;
 use crate::page::Block;
 use crate::power::supply_window;
+use crate::since::{Since, is_built};
 use crate::table::{Cell, Column, Row, Table};
 use crate::wiring::signal_name;
 
@@ -37,12 +39,15 @@ struct Steps<'f, 'a> {
 }
 
 /// The tables of steps.
-pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
+pub fn blocks(facts: &Facts<'_>, since: Option<&Since<'_>>) -> Vec<Block> {
     let mut steps = Steps {
         facts,
         groups: Vec::new(),
     };
     steps.isolate();
+    if let Some(before) = since.and_then(|since| since.office) {
+        steps.take_out(before);
+    }
     steps.hang();
     steps.pipe();
     steps.leak_test();
@@ -57,7 +62,13 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
         "Work from top to bottom. Where a value found does not agree with the value expected, stop and find out why before the next step."
             .to_owned(),
     )];
-    for (title, steps) in steps.groups {
+    if since.is_some_and(|since| since.office.is_some()) {
+        blocks.push(Block::Paragraph(
+            "Steps on what stays as it is are left out. What the work disturbs is tested like what is new.".to_owned(),
+        ));
+    }
+    for (title, mut steps) in steps.groups {
+        steps.retain(|step| step.mark != Mark::Same);
         if steps.is_empty() {
             continue;
         }
@@ -126,6 +137,18 @@ impl<'a> Steps<'_, 'a> {
             self.step(Mark::Plain, format!("Take out the fuses of {} and tag the positions. They stay out until the steps below say otherwise.", names.join(", ")));
         }
         self.step(Mark::Plain, "Find out what is behind each wall and in each sheath before you drill or open it.");
+    }
+
+    /// What a work order takes out, its conductors and tubes first.
+    fn take_out(&mut self, before: &EarlierOffice) {
+        self.group("Take out");
+        let gone = before.changes.iter().filter(|change| change.what == Deed::Removed && is_built(change));
+        let mut gone: Vec<&ChangeRecord> = gone.collect();
+        gone.sort_by_key(|change| change.of == Of::Thing);
+        for change in gone {
+            let was = change.before.as_ref().map_or(String::new(), |was| format!(", which was {was}"));
+            self.step(Mark::Plain, format!("Take out {}{was}. Prove it dead and without pressure first.", change.about()));
+        }
     }
 
     /// What hangs in the office or on a cable, by place.
