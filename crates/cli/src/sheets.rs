@@ -1,4 +1,5 @@
 use std::collections::HashMap;
+use std::fmt::Write;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
@@ -13,11 +14,11 @@ use rayon::prelude::*;
 use crate::arguments::SheetsArguments;
 use crate::git::Git;
 use crate::meant::ALLOW_EMPTY;
-use crate::offices::{Named, Offices};
+use crate::offices::{Named, Offices, read};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
-use crate::since::Since;
 use crate::records::by_tree;
+use crate::since::Since;
 use crate::standard_streams::{print, print_error};
 use crate::today::today;
 use crate::versions;
@@ -39,7 +40,7 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
     let progress = Progress::new();
     let stems = stems(&named.paths, &snapshot);
     let work = named.paths.par_iter().zip(&stems).map(|(path, stem)| {
-        let read = named.read(path, &arguments.offices, &snapshot);
+        let read = read(path, &arguments.offices, &snapshot);
         progress.step();
         let Some(office) = read? else { return Ok(None) };
         let revision = revisions.of(&snapshot, &office);
@@ -64,9 +65,15 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
     }
     write_index(arguments, &entries, today, &mut troubles);
     let repositories = snapshot.repositories();
-    troubles.extend(repositories.iter().filter_map(|repository| repository.unreadable.clone()));
+    troubles.extend(
+        repositories
+            .iter()
+            .filter_map(|repository| repository.unreadable.clone()),
+    );
     if entries.is_empty() && troubles.is_empty() && !arguments.allow_empty {
-        troubles.push(format!("none of these files describes an office; {ALLOW_EMPTY} allows that"));
+        troubles.push(format!(
+            "none of these files describes an office; {ALLOW_EMPTY} allows that"
+        ));
     }
     Ok(outcome(&troubles))
 }
@@ -75,7 +82,11 @@ fn outcome(troubles: &[String]) -> Outcome {
     for trouble in troubles {
         print_error(trouble);
     }
-    if troubles.is_empty() { Outcome::Clean } else { Outcome::Failed }
+    if troubles.is_empty() {
+        Outcome::Clean
+    } else {
+        Outcome::Failed
+    }
 }
 
 /// Writes the index of a folder of offices, or of several that are named.
@@ -104,7 +115,9 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
         let inner = |path: &Path| Some(slashed(path.canonicalize().ok()?.strip_prefix(&top).ok()?));
         let wanted: Vec<PathBuf> = meant.iter().filter_map(|path| inner(path)).map(PathBuf::from).collect();
         let all = offices.all.iter().enumerate();
-        let here: Vec<(usize, String, &Analysis)> = all.filter_map(|(at, office)| Some((at, inner(&office.path)?, office))).collect();
+        let here: Vec<(usize, String, &Analysis)> = all
+            .filter_map(|(at, office)| Some((at, inner(&office.path)?, office)))
+            .collect();
         let now: Vec<(String, &Analysis)> = here.iter().map(|(_, path, office)| (path.clone(), *office)).collect();
         let (earlier, failed) = earlier_offices(version, &offices.workspace, &offices.texts, &now, |path| {
             wanted.iter().any(|wanted| Path::new(path).starts_with(wanted))
@@ -140,9 +153,15 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
         }
     }
     write_index(arguments, &entries, today, &mut troubles);
-    let mut told = format!("{} work orders since {revision}; {same} offices without a change have none\n", entries.len());
+    let mut told = format!(
+        "{} work orders since {revision}; {same} offices without a change have none\n",
+        entries.len()
+    );
     for path in gone {
-        told.push_str(&format!("{path}: the office is there no more, and its equipment is in no order\n"));
+        let _ = writeln!(
+            told,
+            "{path}: the office is there no more, and its equipment is in no order"
+        );
     }
     print(drysheath_text::safe::terminal(&told).as_bytes())?;
     Ok(outcome(&troubles))
@@ -190,7 +209,10 @@ pub(crate) fn stems(paths: &[PathBuf], snapshot: &Snapshot) -> Vec<String> {
             let name = snapshot.name(snapshot.file(path));
             let name = if name.is_empty() { slashed(path) } else { name };
             // Never out of the folder, whatever a path is.
-            let name: Vec<&str> = name.split('/').filter(|part| !matches!(*part, "" | "." | "..")).collect();
+            let name: Vec<&str> = name
+                .split('/')
+                .filter(|part| !matches!(*part, "" | "." | ".."))
+                .collect();
             let name = name.join("/");
             let count = seen.entry(name.clone()).or_insert(0);
             *count += 1;
@@ -213,7 +235,14 @@ impl Revisions {
         let mut trees: Vec<(PathBuf, String, Since)> = Vec::new();
         for path in paths {
             let folder = path.parent().unwrap_or(Path::new(""));
-            let Ok(real) = (if folder.as_os_str().is_empty() { Path::new(".") } else { folder }).canonicalize() else { continue };
+            let Ok(real) = (if folder.as_os_str().is_empty() {
+                Path::new(".")
+            } else {
+                folder
+            })
+            .canonicalize() else {
+                continue;
+            };
             if trees.iter().any(|(top, ..)| real.starts_with(top)) {
                 continue;
             }
@@ -232,7 +261,11 @@ impl Revisions {
 
     fn of(&self, snapshot: &Snapshot, office: &LoweredFile) -> Option<String> {
         let folder = office.path.parent()?;
-        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+        let folder = if folder.as_os_str().is_empty() {
+            Path::new(".")
+        } else {
+            folder
+        };
         let at = {
             let mut known = self.known.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
             *known.entry(folder.to_owned()).or_insert_with(|| {

@@ -28,7 +28,13 @@ pub fn diagram(facts: &Facts<'_>) -> Diagram {
     };
     let air = &facts.networks.air;
     let mut things: Vec<ThingId> = air.iter().flat_map(|link| [link.from.thing, link.to.thing]).collect();
-    things.extend(facts.office.things().filter(|(_, thing)| is_route(thing)).map(|(id, _)| id));
+    things.extend(
+        facts
+            .office
+            .things()
+            .filter(|(_, thing)| is_route(thing))
+            .map(|(id, _)| id),
+    );
     // Sources first, then whatever nothing leads to, then what is left: a ring has no beginning.
     let begins = |id: &ThingId| air.leading_to(*id).next().is_none();
     things.sort_by_key(|id| (!facts.office.thing(*id).gives_air(), !begins(id), *id));
@@ -48,8 +54,15 @@ pub fn diagram(facts: &Facts<'_>) -> Diagram {
 /// The flow of each piece of an air run, by the run and the piece's place among the links of the run.
 fn figures(facts: &Facts<'_>) -> Vec<(AirLink, Attributes, Option<String>)> {
     let pieces = facts.networks.air.pieces(facts.office);
-    let flows = facts.prediction.air.runs().map(|state| state.map(|state| facts.flow(state.flow)));
-    pieces.zip(flows).map(|((link, piece), flow)| (*link, *piece, flow)).collect()
+    let flows = facts
+        .prediction
+        .air
+        .runs()
+        .map(|state| state.map(|state| facts.flow(state.flow)));
+    pieces
+        .zip(flows)
+        .map(|((link, piece), flow)| (*link, *piece, flow))
+        .collect()
 }
 
 struct Builder<'f, 'a> {
@@ -92,7 +105,9 @@ impl Builder<'_, '_> {
         for link in leaving {
             let spot = tap_position(self.facts.office, &link).map(|spot| spot.metres);
             let found = spot.and_then(|spot| nodes.iter().find(|(metres, _)| (metres - spot).abs() < SAME));
-            let Some((_, from)) = found.or(nodes.last()).copied() else { continue };
+            let Some((_, from)) = found.or(nodes.last()).copied() else {
+                continue;
+            };
             let (said, is_other) = self.link(&link);
             let shown = Link {
                 said,
@@ -125,15 +140,23 @@ impl Builder<'_, '_> {
         let facts = self.facts;
         let mut said = Vec::new();
         if let Numbering::Count(_) = link.from.port.numbering
-            && facts.office.rows(link.from.thing, link.from.port).is_some_and(|rows| rows.count() > 1)
+            && facts
+                .office
+                .rows(link.from.thing, link.from.port)
+                .is_some_and(|rows| rows.count() > 1)
         {
             said.push(format!("{} {}", link.from.port.word, link.from.number));
         }
-        let own = |one: &&(AirLink, Attributes, Option<String>)| one.0.run == link.run && one.0.to.range == link.to.range;
+        let own =
+            |one: &&(AirLink, Attributes, Option<String>)| one.0.run == link.run && one.0.to.range == link.to.range;
         let mut flow = None;
         for (number, (_, piece, flows)) in self.figures.iter().filter(own).enumerate() {
             if number > 0 {
-                said.push(if piece.reducer.is_some() { "reducer, then".to_owned() } else { "then".to_owned() });
+                said.push(if piece.reducer.is_some() {
+                    "reducer, then".to_owned()
+                } else {
+                    "then".to_owned()
+                });
             }
             said.extend(facts.piece(link, piece));
             flow = flow.or(flows.clone());
@@ -150,7 +173,11 @@ impl Builder<'_, '_> {
         let air = &facts.prediction.air;
         let thing = facts.office.thing(id);
         let mut said: Vec<String> = facts.title(id).into_iter().collect();
-        let stated = |key: Key, word: &str| thing.quantity(key).map(|(quantity, _)| format!("{word} {}", unbroken(&quantity)));
+        let stated = |key: Key, word: &str| {
+            thing
+                .quantity(key)
+                .map(|(quantity, _)| format!("{word} {}", unbroken(&quantity)))
+        };
         said.extend(stated(Key::Delivers, "delivers"));
         said.extend(stated(Key::Set, "set"));
         let (before, after) = (air.inlet(id), air.outlet(id));
@@ -159,7 +186,9 @@ impl Builder<'_, '_> {
             (Some(before), Some(after)) if is_step => {
                 said.push(format!("{} in, {} out", facts.pressure(before), facts.pressure(after)));
             }
-            (Some(pressure), _) | (None, Some(pressure)) if !thing.has(Key::Delivers) => said.push(facts.pressure(pressure)),
+            (Some(pressure), _) | (None, Some(pressure)) if !thing.has(Key::Delivers) => {
+                said.push(facts.pressure(pressure));
+            }
             _ => {}
         }
         if thing.is(KindId::Dryer) {
@@ -185,7 +214,11 @@ impl Builder<'_, '_> {
             Some(branch) => format!("{} branch {branch}", office.name(id)),
             None => office.name(id).to_owned(),
         };
-        let mut said: Vec<String> = if branch.is_none() { facts.title(id).into_iter().collect() } else { Vec::new() };
+        let mut said: Vec<String> = if branch.is_none() {
+            facts.title(id).into_iter().collect()
+        } else {
+            Vec::new()
+        };
         let pairs = thing.count(Key::Pairs).map(|pairs| format!("{pairs} pairs"));
         let gauge = thing.quantity(Key::Gauge).map(|(gauge, _)| gauge.to_string());
         let facts_of_cable: Vec<String> = pairs.into_iter().chain(gauge).collect();
@@ -195,7 +228,11 @@ impl Builder<'_, '_> {
         let mark = facts.marks.thing(office.name(id));
         said.extend(mark.word().map(str::to_owned));
         let first = self.diagram.add(Node {
-            symbol: if thing.is(KindId::Cable) { Symbol::Cable } else { Symbol::Pipe },
+            symbol: if thing.is(KindId::Cable) {
+                Symbol::Cable
+            } else {
+                Symbol::Pipe
+            },
             name,
             said,
             link,
@@ -206,7 +243,9 @@ impl Builder<'_, '_> {
             self.drawn.insert(id, vec![(0.0, first)]);
         }
         let points = match route {
-            Some(route) => facts.prediction.profile(office, facts.networks, &facts.explainer.minimums, route),
+            Some(route) => facts
+                .prediction
+                .profile(office, facts.networks, &facts.explainer.minimums, route),
             None => Vec::new(),
         };
         let mut nodes = vec![(0.0, first)];
@@ -216,7 +255,8 @@ impl Builder<'_, '_> {
             let Some(route) = route else { break };
             if point.metres <= SAME {
                 if let Some(node) = self.diagram.nodes.get_mut(first) {
-                    node.said.extend(point.pressure.map(|pressure| facts.pressure(pressure)));
+                    node.said
+                        .extend(point.pressure.map(|pressure| facts.pressure(pressure)));
                 }
                 self.start_of(point, first);
                 passed = Some(point);
@@ -253,7 +293,9 @@ impl Builder<'_, '_> {
         let office = facts.office;
         let things: Vec<ThingId> = point.what.split(", ").filter_map(|what| office.named(what)).collect();
         let thing = office.thing(id);
-        let is_place = thing.named(Key::Place).any(|(name, ..)| point.what.split(", ").any(|what| what == name));
+        let is_place = thing
+            .named(Key::Place)
+            .any(|(name, ..)| point.what.split(", ").any(|what| what == name));
         let symbol = match things.first() {
             Some(first) => symbol(office.thing(*first)),
             None if is_place => Symbol::Place,
@@ -263,20 +305,32 @@ impl Builder<'_, '_> {
         let branch = route.branch_name(office);
         let end = point.what.split(", ").find(|what| what.starts_with("end of "));
         said.extend(end.filter(|end| *end != point.what).map(str::to_owned));
-        said.push(format!("at {}", unbroken(&drysheath_office::route::shown_length(thing, branch, point.metres))));
+        said.push(format!(
+            "at {}",
+            unbroken(&drysheath_office::route::shown_length(thing, branch, point.metres))
+        ));
         said.extend(point.pressure.map(|pressure| facts.pressure(pressure)));
         let mark = match things.first() {
             Some(first) => facts.marks.thing(office.name(*first)),
             None => facts.marks.thing(office.name(id)),
         };
-        said.extend(things.iter().find_map(|id| facts.marks.thing(office.name(*id)).word()).map(str::to_owned));
+        said.extend(
+            things
+                .iter()
+                .find_map(|id| facts.marks.thing(office.name(*id)).word())
+                .map(str::to_owned),
+        );
         let node = self.diagram.add(Node {
             symbol,
             name: named(&point.what),
             said,
             link: Link {
                 said: between(facts, route, before, point),
-                class: if facts.marks.thing(office.name(id)) == Mark::Same { "cable same" } else { "cable" },
+                class: if facts.marks.thing(office.name(id)) == Mark::Same {
+                    "cable same"
+                } else {
+                    "cable"
+                },
             },
             mark,
             next: Vec::new(),
@@ -301,7 +355,11 @@ impl Builder<'_, '_> {
             if (metres - point.metres).abs() < SAME {
                 let link = Link {
                     said: Vec::new(),
-                    class: if self.facts.marks.thing(self.facts.office.name(id)) == Mark::Same { "cable same" } else { "cable" },
+                    class: if self.facts.marks.thing(self.facts.office.name(id)) == Mark::Same {
+                        "cable same"
+                    } else {
+                        "cable"
+                    },
                 };
                 let first = self.route(id, Some(number), link);
                 self.diagram.join(node, first);
@@ -321,7 +379,11 @@ fn between(facts: &Facts<'_>, route: &Route, before: Option<&ProfilePoint>, poin
         let words = format!("{name} {surroundings}");
         said.extend(Some(words.trim().to_owned()).filter(|words| !words.is_empty()));
     }
-    let length = drysheath_office::route::shown_length(facts.office.thing(route.thing), route.branch_name(facts.office), point.metres - from);
+    let length = drysheath_office::route::shown_length(
+        facts.office.thing(route.thing),
+        route.branch_name(facts.office),
+        point.metres - from,
+    );
     said.push(unbroken(&length));
     let flows = before.and_then(|before| before.flow).zip(point.flow);
     said.extend(flows.map(|(enters, leaves)| format!("{} to {}", facts.flow(enters), facts.flow(leaves))));
@@ -331,13 +393,20 @@ fn between(facts: &Facts<'_>, route: &Route, before: Option<&ProfilePoint>, poin
 /// What a point is called: what is there, and only where nothing is, which section ends.
 pub fn named(what: &str) -> String {
     let there: Vec<&str> = what.split(", ").filter(|what| !what.starts_with("end of ")).collect();
-    if there.is_empty() { what.to_owned() } else { there.join(", ") }
+    if there.is_empty() {
+        what.to_owned()
+    } else {
+        there.join(", ")
+    }
 }
 
 /// The ports and outlets that are spare, and therefore plugged.
 fn spare(facts: &Facts<'_>, id: ThingId) -> Option<String> {
     let thing = facts.office.thing(id);
-    let port = thing.kind?.ports_in(drysheath_syntax::Medium::Air).find(|port| port.is_counted())?;
+    let port = thing
+        .kind?
+        .ports_in(drysheath_syntax::Medium::Air)
+        .find(|port| port.is_counted())?;
     let ranges = facts.allocation.spare(id, port);
     let written: Vec<String> = ranges.iter().map(|range| numbers(range.from, range.to)).collect();
     (!written.is_empty()).then(|| format!("plugged: {} {}", port.word, written.join(", ")))

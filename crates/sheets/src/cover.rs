@@ -1,7 +1,7 @@
 //! The first page: which office it is, what keeps somebody from working by the sheet, and what is on which page.
 
-use drysheath_office::kinds::Key;
 use drysheath_office::Fields;
+use drysheath_office::kinds::Key;
 use drysheath_rules::{Finding, Level};
 
 use crate::facts::Facts;
@@ -9,11 +9,29 @@ use crate::mark::Mark;
 use crate::page::Block;
 use crate::table::{Cell, Column, Row, Table};
 
-const FACTS: &[Column] = &[Column { title: "Of the office", width: 190 }, Column { title: "Says", width: 510 }];
+const FACTS: &[Column] = &[
+    Column {
+        title: "Of the office",
+        width: 190,
+    },
+    Column {
+        title: "Says",
+        width: 510,
+    },
+];
 const RESULTS: &[Column] = &[
-    Column { title: "Level", width: 76 },
-    Column { title: "On", width: 110 },
-    Column { title: "What lint finds", width: 514 },
+    Column {
+        title: "Level",
+        width: 76,
+    },
+    Column {
+        title: "On",
+        width: 110,
+    },
+    Column {
+        title: "What lint finds",
+        width: 514,
+    },
 ];
 
 /// The blocks of the first page.
@@ -25,18 +43,36 @@ pub fn blocks(facts: &Facts<'_>, findings: &[Finding], missing: &[String]) -> Ve
         put("Name", office.itself.map(|id| office.name_and_title(id)));
         put("Site", itself.text(Key::Site).map(str::to_owned));
         put("Stage", Some(office.stage().word().to_owned()));
-        put("Elevation", itself.quantity(Key::Elevation).map(|(elevation, _)| elevation.to_string()));
+        put(
+            "Elevation",
+            itself
+                .quantity(Key::Elevation)
+                .map(|(elevation, _)| elevation.to_string()),
+        );
         put("Order", itself.text(Key::Order).map(str::to_owned));
-        let records = itself.recorded().map(|(fact, _)| format!("{}: {}", fact.name, fact.text));
+        let records = itself
+            .recorded()
+            .map(|(fact, _)| format!("{}: {}", fact.name, fact.text));
         let records: Vec<String> = records.collect();
         put("Records", (!records.is_empty()).then(|| records.join("; ")));
     }
-    let left_out: Vec<String> = office.aside.things.iter().map(|(id, stage)| format!("{} ({})", office.name_and_title(*id), stage.word())).collect();
+    let left_out: Vec<String> = office
+        .aside
+        .things
+        .iter()
+        .map(|(id, stage)| format!("{} ({})", office.name_and_title(*id), stage.word()))
+        .collect();
     if !left_out.is_empty() {
-        rows.push(("Not on this sheet".to_owned(), format!("{}: left out because of their stage", left_out.join(", "))));
+        rows.push((
+            "Not on this sheet".to_owned(),
+            format!("{}: left out because of their stage", left_out.join(", ")),
+        ));
     }
     if !missing.is_empty() {
-        rows.push(("Not computed".to_owned(), format!("the file does not say {}", missing.join("; "))));
+        rows.push((
+            "Not computed".to_owned(),
+            format!("the file does not say {}", missing.join("; ")),
+        ));
     }
     let rows = rows.into_iter().map(|(what, said)| Row {
         mark: Mark::Plain,
@@ -52,9 +88,14 @@ pub fn blocks(facts: &Facts<'_>, findings: &[Finding], missing: &[String]) -> Ve
 }
 
 fn results(facts: &Facts<'_>, findings: &[Finding]) -> Vec<Block> {
-    let shown: Vec<&Finding> = findings.iter().filter(|finding| finding.accepted.is_none() && finding.level >= Level::Warning).collect();
+    let shown: Vec<&Finding> = findings
+        .iter()
+        .filter(|finding| finding.accepted.is_none() && finding.level >= Level::Warning)
+        .collect();
     if shown.is_empty() {
-        return vec![Block::Paragraph("Lint finds no error and no warning in the file.".to_owned())];
+        return vec![Block::Paragraph(
+            "Lint finds no error and no warning in the file.".to_owned(),
+        )];
     }
     let errors = shown.iter().filter(|finding| finding.level == Level::Error).count();
     let heading = if errors > 0 {

@@ -81,9 +81,16 @@ pub struct Strip {
 enum Entry {
     Nothing,
     /// From the line of a fork at `x`; the first also brings that line from the end of the row above.
-    Fork { x: f64, from: Option<f64>, is_last: bool },
+    Fork {
+        x: f64,
+        from: Option<f64>,
+        is_last: bool,
+    },
     /// From the end of the row above.
-    Wrap { from: f64, class: &'static str },
+    Wrap {
+        from: f64,
+        class: &'static str,
+    },
 }
 
 /// A thing with its place in its row.
@@ -140,7 +147,11 @@ impl Layout<'_> {
     fn chain(&mut self, first: usize, level: usize, entry: Entry, passing: &[(f64, &'static str)]) {
         let left = level as f64 * STEP + 2.0;
         let mut chain = vec![first];
-        while let Some([only]) = chain.last().and_then(|at| self.node(*at)).map(|node| node.next.as_slice()) {
+        while let Some([only]) = chain
+            .last()
+            .and_then(|at| self.node(*at))
+            .map(|node| node.next.as_slice())
+        {
             chain.push(*only);
         }
         let forks: Vec<usize> = chain
@@ -190,8 +201,14 @@ impl Layout<'_> {
             let Some(node) = self.node(*at) else { continue };
             let name = few(NAME.wrap(&node.name, MOST_BELOW));
             let said = few(node.said.iter().flat_map(|said| SAID.wrap(said, MOST_BELOW)).collect());
-            let above = few(node.link.said.iter().flat_map(|said| SAID.wrap(said, MOST_ABOVE)).collect());
-            let widest = |lines: &[String], of: crate::metric::Type| lines.iter().map(|line| of.width(line)).fold(0.0, f64::max);
+            let above = few(node
+                .link
+                .said
+                .iter()
+                .flat_map(|said| SAID.wrap(said, MOST_ABOVE))
+                .collect());
+            let widest =
+                |lines: &[String], of: crate::metric::Type| lines.iter().map(|line| of.width(line)).fold(0.0, f64::max);
             let own = node.symbol.half_width();
             let half = own.max(widest(&name, NAME) / 2.0).max(widest(&said, SAID) / 2.0);
             let link = (widest(&above, SAID) + GAP).max(LINK);
@@ -264,9 +281,18 @@ impl Layout<'_> {
     }
 
     fn exit(&self, last: &Placed, exit: f64, y: f64, height: f64) -> Markup {
-        let Some(node) = self.node(last.node) else { return html! {} };
-        let class = node.next.first().and_then(|next| self.node(*next)).map_or("air", |next| next.link.class);
-        polyline(class, &[(last.x + node.symbol.half_width(), y), (exit, y), (exit, height)])
+        let Some(node) = self.node(last.node) else {
+            return html! {};
+        };
+        let class = node
+            .next
+            .first()
+            .and_then(|next| self.node(*next))
+            .map_or("air", |next| next.link.class);
+        polyline(
+            class,
+            &[(last.x + node.symbol.half_width(), y), (exit, y), (exit, height)],
+        )
     }
 
     fn between(&self, from: &Placed, to: &Placed, y: f64) -> Markup {
@@ -294,7 +320,9 @@ impl Layout<'_> {
     }
 
     fn placed(&self, placed: &Placed, y: f64) -> Markup {
-        let Some(node) = self.node(placed.node) else { return html! {} };
+        let Some(node) = self.node(placed.node) else {
+            return html! {};
+        };
         let top = y + HALF_HEIGHT;
         let said_top = top + placed.name.len() as f64 * NAME.line();
         html! {

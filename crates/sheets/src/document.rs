@@ -25,7 +25,10 @@ pub struct Running {
 
 /// The policy of a document with one style and no script: whatever else a title or note could smuggle in would not run.
 pub fn policy(style: &str) -> String {
-    format!("default-src 'none'; style-src 'sha256-{}'; base-uri 'none'; form-action 'none'", hash(style))
+    format!(
+        "default-src 'none'; style-src 'sha256-{}'; base-uri 'none'; form-action 'none'",
+        hash(style)
+    )
 }
 
 /// The digest by which a policy names a style or script (Content Security Policy level 3): SHA-256 in base64.
@@ -80,8 +83,14 @@ pub fn document(running: &Running, pages: &[Page]) -> String {
 }
 
 fn one(running: &Running, title: &str, page: &Page, at: usize, number: usize, pages: &[Page]) -> Markup {
-    let revision = running.revision.as_deref().map_or(String::new(), |revision| format!(" · revision {revision}"));
-    let order = running.since.as_deref().map_or(String::new(), |since| format!(" · work order since {since}"));
+    let revision = running
+        .revision
+        .as_deref()
+        .map_or(String::new(), |revision| format!(" · revision {revision}"));
+    let order = running
+        .since
+        .as_deref()
+        .map_or(String::new(), |since| format!(" · work order since {since}"));
     let is_first = at == 0;
     html! {
         section.page aria-label=(format!("page {} of {number}", at + 1)) {
@@ -130,7 +139,15 @@ mod tests {
     #[test]
     fn base64_is_that_of_rfc_4648() {
         // RFC 4648, section 10.
-        let examples = [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foob", "Zm9vYg=="), ("fooba", "Zm9vYmE="), ("foobar", "Zm9vYmFy")];
+        let examples = [
+            ("", ""),
+            ("f", "Zg=="),
+            ("fo", "Zm8="),
+            ("foo", "Zm9v"),
+            ("foob", "Zm9vYg=="),
+            ("fooba", "Zm9vYmE="),
+            ("foobar", "Zm9vYmFy"),
+        ];
         for (text, encoded) in examples {
             assert_eq!(base64(text.as_bytes()), encoded);
         }

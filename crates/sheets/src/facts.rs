@@ -6,7 +6,9 @@ use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_explanation::Explainer;
 use drysheath_office::kinds::{Key, KindId, Numbering, Role};
-use drysheath_office::{Allocation, Attributes, Fields, Link, Networks, Office, Side, ThingId, UnitPreferences, printed};
+use drysheath_office::{
+    Allocation, Attributes, Fields, Link, Networks, Office, Side, ThingId, UnitPreferences, printed,
+};
 use drysheath_prediction::Prediction;
 use drysheath_report::View;
 
@@ -66,9 +68,15 @@ impl<'a> Facts<'a> {
 
     /// A figure in SI in the office's unit with three digits.
     pub fn figure(&self, dimension: Dimension, si: f64) -> String {
-        self.units
-            .unit(dimension)
-            .map_or_else(|| si.to_string(), |unit| short(Quantity { value: unit.from_si(si), unit }))
+        self.units.unit(dimension).map_or_else(
+            || si.to_string(),
+            |unit| {
+                short(Quantity {
+                    value: unit.from_si(si),
+                    unit,
+                })
+            },
+        )
     }
 
     /// The title of a thing as a line of its own, where it has one.
@@ -85,14 +93,24 @@ impl<'a> Facts<'a> {
             title.unwrap_or(&room.name).to_owned()
         });
         let spot = drysheath_office::route::position_of(office, self.networks, id).map(|spot| {
-            let written = office.host(id).and_then(|at| at.distance).map(|distance| distance.to_string());
+            let written = office
+                .host(id)
+                .and_then(|at| at.distance)
+                .map(|distance| distance.to_string());
             let host = office.thing(spot.host);
-            let distance = written.unwrap_or_else(|| drysheath_office::route::shown_length(host, spot.branch, spot.metres));
+            let distance =
+                written.unwrap_or_else(|| drysheath_office::route::shown_length(host, spot.branch, spot.metres));
             let branch = spot.branch.map_or(String::new(), |branch| format!(" branch {branch}"));
-            let place = office.host(id).and_then(|at| at.place.as_deref()).map_or(String::new(), |place| format!(" ({place})"));
+            let place = office
+                .host(id)
+                .and_then(|at| at.place.as_deref())
+                .map_or(String::new(), |place| format!(" ({place})"));
             format!("{}{branch} {distance}{place}", office.name(spot.host))
         });
-        let said: Vec<String> = [spot, room, thing.text(Key::Location).map(str::to_owned)].into_iter().flatten().collect();
+        let said: Vec<String> = [spot, room, thing.text(Key::Location).map(str::to_owned)]
+            .into_iter()
+            .flatten()
+            .collect();
         if said.is_empty() {
             "in the office".to_owned()
         } else {
@@ -137,7 +155,9 @@ impl<'a> Facts<'a> {
     /// Equipment of the office, in the order of the file: what hangs on its wall and on its cables.
     pub fn equipment(&self) -> impl Iterator<Item = (ThingId, &'a drysheath_office::Thing)> + use<'a> {
         self.office.things().filter(|(_, thing)| {
-            thing.kind.is_some_and(drysheath_office::kinds::Kind::is_equipment) && !thing.is(KindId::Cable) && !thing.is(KindId::Battery)
+            thing.kind.is_some_and(drysheath_office::kinds::Kind::is_equipment)
+                && !thing.is(KindId::Cable)
+                && !thing.is(KindId::Battery)
         })
     }
 }
@@ -161,7 +181,8 @@ pub fn side(office: &Office, side: &Side, called: &impl Fn(&str) -> String) -> S
         Numbering::Named(key) => {
             let at = (side.number as usize).checked_sub(1);
             let mut named = office.thing(side.thing).named(key);
-            at.and_then(|at| named.nth(at)).map_or(String::new(), |(name, ..)| name.to_owned())
+            at.and_then(|at| named.nth(at))
+                .map_or(String::new(), |(name, ..)| name.to_owned())
         }
         _ => printed(side.number).to_string(),
     };

@@ -50,7 +50,13 @@ pub fn entry(subject: &Subject<'_>, file: &str) -> Entry {
     let facts = Facts::new(subject.view, Marks::default());
     let office = facts.office;
     let itself = office.itself.map(|id| office.thing(id));
-    let of_level = |level: Level| subject.findings.iter().filter(|finding| finding.accepted.is_none() && finding.level == level).count();
+    let of_level = |level: Level| {
+        subject
+            .findings
+            .iter()
+            .filter(|finding| finding.accepted.is_none() && finding.level == level)
+            .count()
+    };
     let (errors, warnings, notes) = (of_level(Level::Error), of_level(Level::Warning), of_level(Level::Note));
     let level = match (errors, warnings, notes) {
         (0, 0, 0) => "none",
@@ -59,7 +65,9 @@ pub fn entry(subject: &Subject<'_>, file: &str) -> Entry {
         _ => "error",
     };
     let routes = facts.prediction.air.routes().iter();
-    let margins = routes.flat_map(|route| facts.explainer.sections(route)).filter_map(|section| section.margin());
+    let margins = routes
+        .flat_map(|route| facts.explainer.sections(route))
+        .filter_map(|section| section.margin());
     let margin = margins.reduce(f64::min);
     let (one, unit) = facts.units.figure(Dimension::Pressure, 1.0);
     let mut text = String::new();
@@ -128,15 +136,17 @@ struct Data<'e> {
 
 /// The files of the index: their names and contents.
 pub fn index(entries: &[Entry], date: Date) -> Vec<(String, String)> {
-    let texts: Vec<String> = (0..entries.len().div_ceil(IN_FILE)).map(|number| format!("{TEXTS}-{number}.js")).collect();
+    let texts: Vec<String> = (0..entries.len().div_ceil(IN_FILE))
+        .map(|number| format!("{TEXTS}-{number}.js"))
+        .collect();
     // Margins are compared in one unit: that of the first office.
     let unit = entries.first().map_or("", |entry| entry.unit);
-    let data = Data {
+    let listed = Data {
         stages: ["planned", "installed", "in-service"],
         texts: texts.clone(),
         offices: entries,
     };
-    let json = script_json(&data);
+    let json = script_json(&listed);
     let policy = format!(
         "default-src 'none'; style-src 'sha256-{}'; script-src 'sha256-{}' 'strict-dynamic'; base-uri 'none'; form-action 'none'",
         hash(STYLE),
@@ -159,7 +169,7 @@ pub fn index(entries: &[Entry], date: Date) -> Vec<(String, String)> {
                     p.soft { "Computed " (date) ", not measured. Local codes and licensed people govern what is done." }
                     form id="ask" role="search" {
                         label.wide { "Name, site or any word of the file" input id="search" type="search" autocomplete="off" spellcheck="false"; }
-                        label { "Stage" select id="stage" { option value="" { "all" } @for stage in data.stages { option value=(stage) { (stage) } } } }
+                        label { "Stage" select id="stage" { option value="" { "all" } @for stage in listed.stages { option value=(stage) { (stage) } } } }
                         label { "Gravest result" select id="level" {
                             option value="" { "all" }
                             @for (value, said) in [("error", "error"), ("warning", "warning"), ("note", "note"), ("none", "no result")] { option value=(value) { (said) } }
@@ -184,10 +194,16 @@ pub fn index(entries: &[Entry], date: Date) -> Vec<(String, String)> {
             }
         }
     };
-    let mut files = vec![("index.html".to_owned(), drysheath_text::safe::xml(&page.into_string()).into_owned())];
+    let mut files = vec![(
+        "index.html".to_owned(),
+        drysheath_text::safe::xml(&page.into_string()).into_owned(),
+    )];
     for ((name, entries), number) in texts.into_iter().zip(entries.chunks(IN_FILE)).zip(0..) {
         let texts: Vec<&str> = entries.iter().map(|entry| entry.text.as_str()).collect();
-        files.push((name, format!("drysheathTexts({}, {});\n", number * IN_FILE, script_json(&texts))));
+        files.push((
+            name,
+            format!("drysheathTexts({}, {});\n", number * IN_FILE, script_json(&texts)),
+        ));
     }
     files
 }
@@ -196,7 +212,10 @@ pub fn index(entries: &[Entry], date: Date) -> Vec<(String, String)> {
 fn script_json(value: &impl Serialize) -> String {
     // Maps with keys that are no text are all that serde_json refuses.
     let json = serde_json::to_string(value).unwrap_or_else(|_| "null".to_owned());
-    drysheath_text::safe::json(&json).replace('<', "\\u003c").replace('>', "\\u003e").replace('&', "\\u0026")
+    drysheath_text::safe::json(&json)
+        .replace('<', "\\u003c")
+        .replace('>', "\\u003e")
+        .replace('&', "\\u0026")
 }
 
 #[cfg(test)]

@@ -4,6 +4,11 @@
 //! This room lays out what other rooms know: nothing is computed here but places on paper. A sheet is text without a script; it is
 //! the same for the same office, byte by byte.
 
+#![allow(
+    clippy::cast_precision_loss,
+    reason = "counts of lines, rows and columns on paper are far below what a float tells apart"
+)]
+
 mod air;
 mod cover;
 mod diagram;
@@ -34,7 +39,7 @@ use drysheath_rules::Finding;
 use document::{Running, document};
 use facts::Facts;
 pub use index::{Entry, entry, index};
-pub use material::{Amount, Group, Material};
+pub use material::{Amount, Group, Material, spare_ports};
 use page::{Block, Part, pages};
 use since::Marks;
 pub use since::{Since, is_work};
@@ -59,7 +64,9 @@ pub struct Subject<'a> {
 pub fn pictures(view: View<'_>, date: Date) -> Vec<(String, String)> {
     let facts = Facts::new(view, Marks::default());
     let pictures = pressure::pictures(&facts, date).into_iter();
-    pictures.map(|picture| (picture.file.clone(), pressure::document(&picture))).collect()
+    pictures
+        .map(|picture| (picture.file.clone(), pressure::document(&picture)))
+        .collect()
 }
 
 /// The part that says which office it is.
@@ -70,7 +77,9 @@ pub fn sheets(subject: &Subject<'_>) -> String {
     let facts = Facts::new(subject.view, Marks::new(subject.since));
     let office = subject.view.office;
     let itself = office.itself.map(|id| office.thing(id));
-    let named = office.itself.map_or("", |id| office.title(id).unwrap_or(office.name(id)));
+    let named = office
+        .itself
+        .map_or("", |id| office.title(id).unwrap_or(office.name(id)));
     let running = Running {
         office: named.to_owned(),
         site: itself.and_then(|office| office.text(Key::Site)).map(str::to_owned),
@@ -82,16 +91,27 @@ pub fn sheets(subject: &Subject<'_>) -> String {
 }
 
 fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
-    let missing: Vec<String> = facts.prediction.missing.iter().map(|gap| gap.what.replace('`', "")).collect();
+    let missing: Vec<String> = facts
+        .prediction
+        .missing
+        .iter()
+        .map(|gap| gap.what.replace('`', ""))
+        .collect();
     let air = air::diagram(facts);
     let (power, ground) = (power::power(facts), power::ground(facts));
-    let material = Material::of(facts.office, facts.networks, &material::spare_ports(facts));
+    let material = Material::of(
+        facts.office,
+        facts.networks,
+        &material::spare_ports(facts.office, &facts.allocation),
+    );
     let before = subject.since.and_then(|since| since.office).map(|before| {
         let (office, networks) = (before.analysis.present(), &before.analysis.networks);
         let allocation = Allocation::new(office, networks);
-        Material::of(office, networks, &material::spare_ports_of(office, &allocation))
+        Material::of(office, networks, &material::spare_ports(office, &allocation))
     });
-    let material = before.as_ref().map_or_else(|| material.clone(), |before| material.beyond(before));
+    let material = before
+        .as_ref()
+        .map_or_else(|| material.clone(), |before| material.beyond(before));
     let drawing = |title: &'static str, id: &'static str, blocks: Vec<Block>| Part {
         title,
         id,
@@ -106,9 +126,17 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
     let mut parts = vec![
         drawing("What this is", COVER, cover::blocks(facts, subject.findings, &missing)),
         drawing("Notes", "notes", notes::blocks(subject.whole)),
-        drawing("Air", "air", drawn("air of the office, from the dryer to the ends of the cables", &[air])),
+        drawing(
+            "Air",
+            "air",
+            drawn("air of the office, from the dryer to the ends of the cables", &[air]),
+        ),
         drawing("Wiring", "wiring", wiring_blocks(facts)),
-        drawing("Power and ground", "power", drawn("power and ground of the office", &[power, ground])),
+        drawing(
+            "Power and ground",
+            "power",
+            drawn("power and ground of the office", &[power, ground]),
+        ),
         drawing("Pairs", "pairs", pairs::blocks(facts)),
         drawing("Limits", "limits", limits::blocks(facts)),
         drawing("Material", "material", material::blocks(&material, before.is_some())),
@@ -125,7 +153,10 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
 
 /// Drawings below one another, and what their symbols mean.
 fn drawn(what: &str, diagrams: &[diagram::Diagram]) -> Vec<Block> {
-    let mut symbols: Vec<symbols::Symbol> = diagrams.iter().flat_map(|diagram| diagram.nodes.iter().map(|node| node.symbol)).collect();
+    let mut symbols: Vec<symbols::Symbol> = diagrams
+        .iter()
+        .flat_map(|diagram| diagram.nodes.iter().map(|node| node.symbol))
+        .collect();
     symbols.sort_unstable();
     symbols.dedup();
     if symbols.is_empty() {
@@ -139,10 +170,15 @@ fn drawn(what: &str, diagrams: &[diagram::Diagram]) -> Vec<Block> {
 fn wiring_blocks(facts: &Facts<'_>) -> Vec<Block> {
     let strips = wiring::strips(facts);
     if strips.is_empty() {
-        return vec![Block::Paragraph("No signal of the office leads to an input.".to_owned())];
+        return vec![Block::Paragraph(
+            "No signal of the office leads to an input.".to_owned(),
+        )];
     }
     vec![
-        Block::Paragraph("Each signal from its device over cables, leads and blocks to its input. Colours are tip and ring.".to_owned()),
+        Block::Paragraph(
+            "Each signal from its device over cables, leads and blocks to its input. Colours are tip and ring."
+                .to_owned(),
+        ),
         Block::Drawing("wiring of the office, one row for each signal".to_owned(), strips),
     ]
 }

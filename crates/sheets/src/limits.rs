@@ -13,12 +13,30 @@ use crate::table::{Cell, Column, Row, Table};
 use crate::wiring::signal_name;
 
 const COLUMNS: &[Column] = &[
-    Column { title: "Input", width: 84 },
-    Column { title: "Signal", width: 134 },
-    Column { title: "Span", width: 76 },
-    Column { title: "Expect", width: 72 },
-    Column { title: "Limits: severity, deadband", width: 154 },
-    Column { title: "In the span", width: 180 },
+    Column {
+        title: "Input",
+        width: 84,
+    },
+    Column {
+        title: "Signal",
+        width: 134,
+    },
+    Column {
+        title: "Span",
+        width: 76,
+    },
+    Column {
+        title: "Expect",
+        width: 72,
+    },
+    Column {
+        title: "Limits: severity, deadband",
+        width: 154,
+    },
+    Column {
+        title: "In the span",
+        width: 180,
+    },
 ];
 
 /// The table of all signals, by monitor and input; those without an input last.
@@ -44,7 +62,9 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
     rows.sort_by(|(one, _), (other, _)| one.cmp(other));
     let rows: Vec<Row> = rows.into_iter().map(|(_, row)| row).collect();
     if rows.is_empty() {
-        return vec![Block::Paragraph("No signal of the office has an input or a limit.".to_owned())];
+        return vec![Block::Paragraph(
+            "No signal of the office has an input or a limit.".to_owned(),
+        )];
     }
     vec![
         Block::Paragraph(
@@ -63,7 +83,12 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
 /// The order of the rows.
 fn key(facts: &Facts<'_>, input: Option<Terminal>) -> (bool, String, &'static str, u32) {
     match input {
-        Some(input) => (false, facts.office.name(input.thing).to_owned(), input_order(input), input.number),
+        Some(input) => (
+            false,
+            facts.office.name(input.thing).to_owned(),
+            input_order(input),
+            input.number,
+        ),
         None => (true, String::new(), "", 0),
     }
 }
@@ -75,21 +100,56 @@ fn input_order(input: Terminal) -> &'static str {
 
 fn row(facts: &Facts<'_>, terminal: Terminal, signal: Signal<'_>, input: Option<Terminal>) -> Row {
     let office = facts.office;
-    let input = input.map(|input| format!("{} {} {}", office.name(input.thing), input.port.word, printed(input.number)));
-    let called = format!("{}, {}", office.name_and_title(terminal.thing), signal_name(facts, terminal));
-    let healthy = signal.fields.choice::<HealthyState>(Key::Healthy).map(|state| format!("{} while all is well", state.word()));
-    let limits: Vec<String> = signal.fields.limits().map(|(limit, _)| {
-        let severity = limit.severity.map_or(String::new(), |severity| format!(" {}", severity.word()));
-        let deadband = limit.deadband.map_or(String::new(), |deadband| format!(", deadband {deadband}"));
-        format!("{} {}{severity}{deadband}", limit.level.word(), limit.value)
-    }).collect();
-    let reading = facts.explainer.reading(signal_of(facts, terminal).unwrap_or(signal));
-    let expected = reading.as_ref().and_then(|reading| reading.shown(&facts.units)).map(short);
-    let normal = signal.fields.quantity(Key::Normal).map(|(normal, _)| format!("{normal} (stated)"));
-    let span = signal.fields.range(Key::Span).map(|(from, to, _)| {
-        if std::ptr::eq(from.unit, to.unit) { format!("{} to {to}", from.value) } else { format!("{from} to {to}") }
+    let input = input.map(|input| {
+        format!(
+            "{} {} {}",
+            office.name(input.thing),
+            input.port.word,
+            printed(input.number)
+        )
     });
-    let step = signal.fields.quantity(Key::Step).map(|(step, _)| format!("step {step}"));
+    let called = format!(
+        "{}, {}",
+        office.name_and_title(terminal.thing),
+        signal_name(facts, terminal)
+    );
+    let healthy = signal
+        .fields
+        .choice::<HealthyState>(Key::Healthy)
+        .map(|state| format!("{} while all is well", state.word()));
+    let limits: Vec<String> = signal
+        .fields
+        .limits()
+        .map(|(limit, _)| {
+            let severity = limit
+                .severity
+                .map_or(String::new(), |severity| format!(" {}", severity.word()));
+            let deadband = limit
+                .deadband
+                .map_or(String::new(), |deadband| format!(", deadband {deadband}"));
+            format!("{} {}{severity}{deadband}", limit.level.word(), limit.value)
+        })
+        .collect();
+    let reading = facts.explainer.reading(signal_of(facts, terminal).unwrap_or(signal));
+    let expected = reading
+        .as_ref()
+        .and_then(|reading| reading.shown(&facts.units))
+        .map(short);
+    let normal = signal
+        .fields
+        .quantity(Key::Normal)
+        .map(|(normal, _)| format!("{normal} (stated)"));
+    let span = signal.fields.range(Key::Span).map(|(from, to, _)| {
+        if std::ptr::eq(from.unit, to.unit) {
+            format!("{} to {to}", from.value)
+        } else {
+            format!("{from} to {to}")
+        }
+    });
+    let step = signal
+        .fields
+        .quantity(Key::Step)
+        .map(|(step, _)| format!("step {step}"));
     let span: Vec<String> = span.into_iter().chain(step).collect();
     let bar = reading.as_ref().and_then(|reading| bar(facts, reading));
     Row {
@@ -148,9 +208,15 @@ fn bar(facts: &Facts<'_>, reading: &SignalReading<'_>) -> Option<Markup> {
 fn said(limits: &[(LimitLevel, f64)], expected: Option<f64>) -> String {
     let percent = |part: f64| format!("{:.0} % of the span", part * 100.0);
     let expected = expected.map(|part| format!("expected value at {}", percent(part)));
-    let limits = limits.iter().map(|(level, part)| format!("{} at {}", level.word(), percent(*part)));
+    let limits = limits
+        .iter()
+        .map(|(level, part)| format!("{} at {}", level.word(), percent(*part)));
     let all: Vec<String> = expected.into_iter().chain(limits).collect();
-    if all.is_empty() { "span without limits".to_owned() } else { all.join(", ") }
+    if all.is_empty() {
+        "span without limits".to_owned()
+    } else {
+        all.join(", ")
+    }
 }
 
 /// A limit: its letters stand on the side that alarms, those of the inner limits above and those of the outer ones below, so that none
@@ -162,7 +228,11 @@ fn mark(level: LimitLevel, x: f64, y: f64) -> Markup {
         LimitLevel::High => ("H", Anchor::Start, 2.0, true),
         LimitLevel::HighHigh => ("HH", Anchor::Start, 2.0, false),
     };
-    let (from, to, baseline) = if is_above { (y - 16.0, y, y - 7.0) } else { (y, y + 16.0, y + 15.0) };
+    let (from, to, baseline) = if is_above {
+        (y - 16.0, y, y - 7.0)
+    } else {
+        (y, y + 16.0, y + 15.0)
+    };
     html! {
         (line("limit", (x, from), (x, to)))
         (text("said", (x + shift, baseline), anchor, letters))

@@ -3,24 +3,33 @@
 use std::collections::BTreeMap;
 
 use drysheath_engineering::units::{Quantity, Unit};
-use drysheath_office::kinds::{Connector, Key, KindId, Kind};
-use drysheath_office::{Adapter, Fields, Fitting, Links, Networks, Office, Run, Spanned, ThingId, inches, in_row};
+use drysheath_office::kinds::{Connector, Key, Kind, KindId};
+use drysheath_office::{
+    Adapter, Allocation, Fields, Fitting, Links, Networks, Office, Run, Spanned, ThingId, in_row, inches,
+};
 use drysheath_syntax::Medium;
 
-use crate::facts::{Facts, short};
-use crate::page::Block;
+use crate::facts::short;
 use crate::mark::Mark;
+use crate::page::Block;
 use crate::table::{Cell, Column, Row, Table};
 
 /// A group of material, in the order in which it is loaded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Group {
+    /// What hangs.
     Equipment,
+    /// Tube and pipe, by size.
     Tube,
+    /// Ends to make up, adapters, reducers and plugs.
     Fitting,
+    /// Power and ground conductors, by size.
     Conductor,
+    /// Wire for pairs, by size, and leads.
     Wire,
+    /// Fuses, by rating.
     Fuse,
+    /// Connectors of 25 pairs.
     Connector,
 }
 
@@ -41,7 +50,9 @@ impl Group {
 /// How much of something: pieces, or a length in metres and the unit that it was first written in.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Amount {
+    /// Pieces.
     Pieces(i64),
+    /// A length in metres, and the unit that it is shown in.
     Metres(f64, &'static Unit),
 }
 
@@ -104,7 +115,11 @@ impl Material {
             }
         }
         for (thing, count) in spare_ports {
-            material.put(Group::Fitting, format!("plugs for spare ports of {}", office.name(*thing)), Amount::Pieces(i64::from(*count)));
+            material.put(
+                Group::Fitting,
+                format!("plugs for spare ports of {}", office.name(*thing)),
+                Amount::Pieces(i64::from(*count)),
+            );
         }
         material.uncounted.sort();
         material.uncounted.dedup();
@@ -113,7 +128,9 @@ impl Material {
 
     /// Each item with its amount, in order.
     pub fn items(&self) -> impl Iterator<Item = (Group, &str, Amount)> {
-        self.items.iter().map(|((group, name), amount)| (*group, name.as_str(), *amount))
+        self.items
+            .iter()
+            .map(|((group, name), amount)| (*group, name.as_str(), *amount))
     }
 
     /// What is needed beyond another state: less than nothing where something is left over.
@@ -153,32 +170,55 @@ impl Material {
 
     fn equipment(&mut self, office: &Office) {
         for (id, thing) in office.things() {
-            let Some(kind) = thing.kind.filter(|kind| Kind::is_equipment(kind)) else { continue };
+            let Some(kind) = thing.kind.filter(|kind| Kind::is_equipment(kind)) else {
+                continue;
+            };
             if matches!(kind.id, KindId::Cable | KindId::Battery) {
                 continue;
             }
-            let known_as = thing.text(Key::Model).map(str::to_owned).or_else(|| thing.part.as_ref().map(|part| part.name.to_string()));
+            let known_as = thing
+                .text(Key::Model)
+                .map(str::to_owned)
+                .or_else(|| thing.part.as_ref().map(|part| part.name.to_string()));
             if kind.id == KindId::AirPipe {
-                let bore = thing.quantity(Key::Bore).map_or("unstated".to_owned(), |(bore, _)| inches(bore));
+                let bore = thing
+                    .quantity(Key::Bore)
+                    .map_or("unstated".to_owned(), |(bore, _)| inches(bore));
                 match thing.quantity(Key::Length) {
-                    Some((length, _)) => self.put(Group::Tube, format!("pipe, {bore} bore"), Amount::Metres(length.si(), length.unit)),
+                    Some((length, _)) => self.put(
+                        Group::Tube,
+                        format!("pipe, {bore} bore"),
+                        Amount::Metres(length.si(), length.unit),
+                    ),
                     None => self.uncounted.push(format!("the length of pipe {}", office.name(id))),
                 }
                 continue;
             }
             if kind.id == KindId::Lead {
-                let pairs = thing.count(Key::Pairs).map_or(String::new(), |pairs| format!(", {pairs} pairs"));
-                let gauge = thing.quantity(Key::Gauge).map_or(String::new(), |(gauge, _)| format!(", {gauge}"));
-                let length = thing.quantity(Key::Length).map_or(String::new(), |(length, _)| format!(", {length} long"));
+                let pairs = thing
+                    .count(Key::Pairs)
+                    .map_or(String::new(), |pairs| format!(", {pairs} pairs"));
+                let gauge = thing
+                    .quantity(Key::Gauge)
+                    .map_or(String::new(), |(gauge, _)| format!(", {gauge}"));
+                let length = thing
+                    .quantity(Key::Length)
+                    .map_or(String::new(), |(length, _)| format!(", {length} long"));
                 self.put(Group::Wire, format!("lead{pairs}{gauge}{length}"), Amount::Pieces(1));
                 continue;
             }
-            let own_words = thing.text(Key::Is).map_or_else(|| kind.word().replace('-', " "), str::to_owned);
+            let own_words = thing
+                .text(Key::Is)
+                .map_or_else(|| kind.word().replace('-', " "), str::to_owned);
             let name = known_as.map_or_else(|| own_words.clone(), |known_as| format!("{own_words}, {known_as}"));
             self.put(Group::Equipment, name, Amount::Pieces(1));
             let bottles = thing.count(Key::Bottles).filter(|_| kind.id == KindId::Bottle);
             if let Some(bottles) = bottles.filter(|bottles| *bottles > 1) {
-                self.put(Group::Equipment, "further bottles of dry gas".to_owned(), Amount::Pieces(i64::from(bottles) - 1));
+                self.put(
+                    Group::Equipment,
+                    "further bottles of dry gas".to_owned(),
+                    Amount::Pieces(i64::from(bottles) - 1),
+                );
             }
             self.connectors(office, id);
         }
@@ -197,10 +237,24 @@ impl Material {
         if half.is_none() && thing.yes_no(Key::Pins) != Some(true) {
             return;
         }
-        let ports = thing.kind.into_iter().flat_map(|kind| kind.ports);
-        let pairs = ports.filter_map(|port| office.rows(id, port)).next().map_or(0, |rows| rows.iter().map(|(from, to)| in_row(to) - in_row(from) + 1).sum::<u32>());
-        let of_block = half.map_or_else(|| "for a block with pins".to_owned(), |half| format!("{} to mate with a {half}", if half == "plug" { "socket" } else { "plug" }));
-        self.put(Group::Connector, format!("connector of 25 pairs, {of_block}"), Amount::Pieces(i64::from(pairs.div_ceil(PAIRS))));
+        let mut ports = thing.kind.into_iter().flat_map(|kind| kind.ports);
+        let pairs = ports.find_map(|port| office.rows(id, port)).map_or(0, |rows| {
+            rows.iter().map(|(from, to)| in_row(to) - in_row(from) + 1).sum::<u32>()
+        });
+        let of_block = half.map_or_else(
+            || "for a block with pins".to_owned(),
+            |half| {
+                format!(
+                    "{} to mate with a {half}",
+                    if half == "plug" { "socket" } else { "plug" }
+                )
+            },
+        );
+        self.put(
+            Group::Connector,
+            format!("connector of 25 pairs, {of_block}"),
+            Amount::Pieces(i64::from(pairs.div_ceil(PAIRS))),
+        );
     }
 
     /// The ends of tube that are made up: two for each stretch between two things.
@@ -209,7 +263,11 @@ impl Material {
             let pieces: Vec<_> = link.pieces(office).collect();
             let mut end = |tube: Option<Spanned<Quantity>>| {
                 if let Some(tube) = tube {
-                    self.put(Group::Fitting, format!("ends of {} tube to make up", inches(tube.value)), Amount::Pieces(1));
+                    self.put(
+                        Group::Fitting,
+                        format!("ends of {} tube to make up", inches(tube.value)),
+                        Amount::Pieces(1),
+                    );
                 }
             };
             end(pieces.first().and_then(|piece| piece.tube));
@@ -219,7 +277,13 @@ impl Material {
 
     fn run(&mut self, office: &Office, run: &Run) {
         let text = run.range.of(&office.text);
-        let what = text.split(" with ").next().unwrap_or_default().split_whitespace().collect::<Vec<_>>().join(" ");
+        let what = text
+            .split(" with ")
+            .next()
+            .unwrap_or_default()
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ");
         match run.medium {
             Medium::Air => self.air_run(run, &what),
             Medium::Power => {
@@ -229,7 +293,13 @@ impl Material {
                     }
                     if let Some(gauge) = piece.gauge {
                         // Battery and return.
-                        self.length(Group::Conductor, format!("power conductor {}", gauge.value), piece.length, 2, &what);
+                        self.length(
+                            Group::Conductor,
+                            format!("power conductor {}", gauge.value),
+                            piece.length,
+                            2,
+                            &what,
+                        );
                     } else {
                         self.uncounted.push(format!("the conductor of {what}"));
                     }
@@ -238,18 +308,35 @@ impl Material {
             Medium::Ground => {
                 for piece in run.pieces() {
                     if let Some(gauge) = piece.gauge {
-                        self.length(Group::Conductor, format!("ground conductor {}", gauge.value), piece.length, 1, &what);
+                        self.length(
+                            Group::Conductor,
+                            format!("ground conductor {}", gauge.value),
+                            piece.length,
+                            1,
+                            &what,
+                        );
                     } else {
                         self.uncounted.push(format!("the conductor of {what}"));
                     }
                 }
             }
             Medium::Wire => {
-                let pairs = run.ends.iter().map(|end| end.numbers.1 - end.numbers.0 + 1).min().unwrap_or(1);
+                let pairs = run
+                    .ends
+                    .iter()
+                    .map(|end| end.numbers.1 - end.numbers.0 + 1)
+                    .min()
+                    .unwrap_or(1);
                 for piece in run.pieces() {
                     // A jumper says neither, and is cut from what is at hand.
                     if let Some(gauge) = piece.gauge {
-                        self.length(Group::Wire, format!("pair wire {}", gauge.value), piece.length, pairs, &what);
+                        self.length(
+                            Group::Wire,
+                            format!("pair wire {}", gauge.value),
+                            piece.length,
+                            pairs,
+                            &what,
+                        );
                     }
                 }
             }
@@ -259,22 +346,44 @@ impl Material {
     fn air_run(&mut self, run: &Run, what: &str) {
         for piece in run.pieces() {
             if let Some(tube) = piece.tube {
-                let bore = piece.bore.map_or(String::new(), |bore| format!(", {} bore", inches(bore.value)));
-                self.length(Group::Tube, format!("tube {}{bore}", inches(tube.value)), piece.length, 1, what);
+                let bore = piece
+                    .bore
+                    .map_or(String::new(), |bore| format!(", {} bore", inches(bore.value)));
+                self.length(
+                    Group::Tube,
+                    format!("tube {}{bore}", inches(tube.value)),
+                    piece.length,
+                    1,
+                    what,
+                );
             }
         }
         let sizes: Vec<Option<Quantity>> = run.pieces().map(|piece| piece.tube.map(|tube| tube.value)).collect();
         for (at, piece) in run.pieces().enumerate().filter(|(_, piece)| piece.reducer.is_some()) {
             let _ = piece;
-            let size = |at: Option<usize>| at.and_then(|at| sizes.get(at).copied().flatten()).map_or("unstated".to_owned(), inches);
-            self.put(Group::Fitting, format!("reducer, {} tube to {} tube", size(at.checked_sub(1)), size(Some(at))), Amount::Pieces(1));
+            let size = |at: Option<usize>| {
+                at.and_then(|at| sizes.get(at).copied().flatten())
+                    .map_or("unstated".to_owned(), inches)
+            };
+            self.put(
+                Group::Fitting,
+                format!("reducer, {} tube to {} tube", size(at.checked_sub(1)), size(Some(at))),
+                Amount::Pieces(1),
+            );
         }
         for Adapter { fitting, at, .. } in &run.adapters {
             // The tube that it meets is that of the piece at its end of the run.
             let is_first = at.is_some() && run.ends.first().and_then(|end| end.thing) == *at;
             let tube = if is_first { sizes.first() } else { sizes.last() };
-            let tube = tube.copied().flatten().map_or(String::new(), |tube| format!(" for {} tube", inches(tube)));
-            self.put(Group::Fitting, format!("adapter {}{tube}", thread(fitting.value)), Amount::Pieces(1));
+            let tube = tube
+                .copied()
+                .flatten()
+                .map_or(String::new(), |tube| format!(" for {} tube", inches(tube)));
+            self.put(
+                Group::Fitting,
+                format!("adapter {}{tube}", thread(fitting.value)),
+                Amount::Pieces(1),
+            );
         }
     }
 }
@@ -284,19 +393,16 @@ fn thread(fitting: Fitting) -> String {
 }
 
 /// How many ports of each manifold and regulator are spare, and therefore plugged.
-pub fn spare_ports(facts: &Facts<'_>) -> Vec<(ThingId, u32)> {
-    spare_ports_of(facts.office, &facts.allocation)
-}
-
-/// The same of an office without the rest of its sheet.
-pub fn spare_ports_of(office: &Office, allocation: &drysheath_office::Allocation) -> Vec<(ThingId, u32)> {
+pub fn spare_ports(office: &Office, allocation: &Allocation) -> Vec<(ThingId, u32)> {
     let mut spare: Vec<(ThingId, u32)> = Vec::new();
     for range in allocation.all_spare() {
         if range.port.medium != Medium::Air || !range.port.is_counted() {
             continue;
         }
         let has = office.rows(range.thing, range.port);
-        let count = (range.from..=range.to).filter(|number| has.is_none_or(|rows| rows.has(*number))).count() as u32;
+        let count = (range.from..=range.to)
+            .filter(|number| has.is_none_or(|rows| rows.has(*number)))
+            .count() as u32;
         match spare.iter_mut().find(|(thing, _)| *thing == range.thing) {
             Some((_, sum)) => *sum += count,
             None => spare.push((range.thing, count)),
@@ -306,9 +412,18 @@ pub fn spare_ports_of(office: &Office, allocation: &drysheath_office::Allocation
 }
 
 const COLUMNS: &[Column] = &[
-    Column { title: "Packed", width: 66 },
-    Column { title: "How much", width: 104 },
-    Column { title: "What", width: 530 },
+    Column {
+        title: "Packed",
+        width: 66,
+    },
+    Column {
+        title: "How much",
+        width: 104,
+    },
+    Column {
+        title: "What",
+        width: 530,
+    },
 ];
 
 /// The tables of material: what to bring, and from a difference what is left over.
@@ -321,7 +436,14 @@ pub fn blocks(material: &Material, is_difference: bool) -> Vec<Block> {
             .to_owned(),
     ));
     if needed.is_empty() {
-        blocks.push(Block::Paragraph(if is_difference { "Nothing to bring." } else { "The file names nothing that could be counted." }.to_owned()));
+        blocks.push(Block::Paragraph(
+            if is_difference {
+                "Nothing to bring."
+            } else {
+                "The file names nothing that could be counted."
+            }
+            .to_owned(),
+        ));
     }
     by_group(&mut blocks, &needed, "");
     if !over.is_empty() {
@@ -339,10 +461,18 @@ fn by_group(blocks: &mut Vec<Block>, items: &[(Group, &str, Amount)], before: &s
         let Some((first, ..)) = group.first() else { continue };
         let rows = group.iter().map(|(_, name, amount)| Row {
             mark: Mark::Plain,
-            cells: vec![Cell::Tick, Cell::Strong(amount.to_string()), Cell::Text((*name).to_owned())],
+            cells: vec![
+                Cell::Tick,
+                Cell::Strong(amount.to_string()),
+                Cell::Text((*name).to_owned()),
+            ],
         });
         let title = first.title();
-        let title = if before.is_empty() { title.to_owned() } else { format!("{before}{}", title.to_lowercase()) };
+        let title = if before.is_empty() {
+            title.to_owned()
+        } else {
+            format!("{before}{}", title.to_lowercase())
+        };
         blocks.push(Block::Heading(title.clone()));
         blocks.push(Block::Table(Table {
             about: title,
@@ -351,4 +481,3 @@ fn by_group(blocks: &mut Vec<Block>, items: &[(Group, &str, Amount)], before: &s
         }));
     }
 }
-

@@ -7,7 +7,16 @@ use crate::mark::Mark;
 use crate::page::Block;
 use crate::table::{Cell, Column, Row, Table};
 
-const COLUMNS: &[Column] = &[Column { title: "About", width: 190 }, Column { title: "Note", width: 510 }];
+const COLUMNS: &[Column] = &[
+    Column {
+        title: "About",
+        width: 190,
+    },
+    Column {
+        title: "Note",
+        width: 510,
+    },
+];
 
 /// The notes of all things, in the order of the file, those of the things that are planned or disused among them.
 pub fn blocks(office: &Office) -> Vec<Block> {
@@ -37,7 +46,9 @@ fn collect(fields: &[Field], about: &str, rows: &mut Vec<(String, String)>) {
     for field in fields {
         match &field.value {
             Value::Text(note) if field.spec.key == Key::Note => rows.push((about.to_owned(), note.to_string())),
-            Value::Named { name, fields, .. } => collect(fields, &format!("{about}, {} {name}", field.spec.word()), rows),
+            Value::Named { name, fields, .. } => {
+                collect(fields, &format!("{about}, {} {name}", field.spec.word()), rows);
+            }
             Value::Group(fields) => collect(fields, &format!("{about}, {}", field.spec.word()), rows),
             _ => {}
         }

@@ -12,7 +12,10 @@ use crate::table::{Row, Table};
 const BODY: f64 = 838.0;
 /// The heading of a part or of its continuation.
 const HEADING: f64 = 36.0;
-const PARAGRAPH: Type = Type { size: 12.0, bold: false };
+const PARAGRAPH: Type = Type {
+    size: 12.0,
+    bold: false,
+};
 const SUBHEADING: f64 = 30.0;
 const SPACE: f64 = 8.0;
 
@@ -161,7 +164,11 @@ impl Filling {
         let mut rest = strips;
         while let Some(first) = rest.first() {
             // What a line leads down to stands with what it comes from, if a page holds both.
-            let bound = rest.iter().skip(1).take_while(|strip| !strip.begins).map(|strip| strip.height);
+            let bound = rest
+                .iter()
+                .skip(1)
+                .take_while(|strip| !strip.begins)
+                .map(|strip| strip.height);
             let whole = first.height + bound.sum::<f64>();
             self.need(if whole <= BODY / 3.0 { whole } else { first.height } + SPACE);
             let mut height = 0.0;
@@ -182,12 +189,15 @@ impl Filling {
 
 /// Strips below one another as one picture.
 fn drawn(what: &str, strips: &[Strip], height: f64) -> Markup {
-    let mut y = 0.0;
+    let tops = strips.iter().scan(0.0, |y, strip| {
+        let top = *y;
+        *y += strip.height;
+        Some(top)
+    });
     html! {
         svg.drawing viewBox=(format!("0 0 {WIDTH} {height}")) width=(WIDTH) height=(height) role="img" aria-label=(what) {
-            @for strip in strips {
-                g transform=(format!("translate(0 {y})")) { (PreEscaped(&strip.drawn)) }
-                @let _ = { y += strip.height; };
+            @for (strip, top) in strips.iter().zip(tops) {
+                g transform=(format!("translate(0 {top})")) { (PreEscaped(&strip.drawn)) }
             }
         }
     }

@@ -20,23 +20,65 @@ use crate::wiring::signal_name;
 const CONNECTOR: u32 = 25;
 
 const BLOCK: &[Column] = &[
-    Column { title: "Done", width: 46 },
-    Column { title: "Pair", width: 50 },
-    Column { title: "Colours, tip and ring", width: 136 },
-    Column { title: "Pins", width: 50 },
-    Column { title: "Device", width: 118 },
-    Column { title: "Lead or cable", width: 104 },
-    Column { title: "Input", width: 68 },
-    Column { title: "Place", width: 70 },
-    Column { title: "Loop at 20 °C", width: 58 },
+    Column {
+        title: "Done",
+        width: 46,
+    },
+    Column {
+        title: "Pair",
+        width: 50,
+    },
+    Column {
+        title: "Colours, tip and ring",
+        width: 136,
+    },
+    Column {
+        title: "Pins",
+        width: 50,
+    },
+    Column {
+        title: "Device",
+        width: 118,
+    },
+    Column {
+        title: "Lead or cable",
+        width: 104,
+    },
+    Column {
+        title: "Input",
+        width: 68,
+    },
+    Column {
+        title: "Place",
+        width: 70,
+    },
+    Column {
+        title: "Loop at 20 °C",
+        width: 58,
+    },
 ];
 
 const OUTSIDE: &[Column] = &[
-    Column { title: "Done", width: 46 },
-    Column { title: "Pair", width: 90 },
-    Column { title: "Colours, tip and ring", width: 140 },
-    Column { title: "Binder", width: 110 },
-    Column { title: "Carries", width: 314 },
+    Column {
+        title: "Done",
+        width: 46,
+    },
+    Column {
+        title: "Pair",
+        width: 90,
+    },
+    Column {
+        title: "Colours, tip and ring",
+        width: 140,
+    },
+    Column {
+        title: "Binder",
+        width: 110,
+    },
+    Column {
+        title: "Carries",
+        width: 314,
+    },
 ];
 
 /// A signal or control, and what a pair that it passes says of it.
@@ -52,7 +94,11 @@ struct Circuit {
 type Passing = FxHashMap<(ThingId, usize, u32), Vec<usize>>;
 
 fn key(terminal: &Terminal) -> (ThingId, usize, u32) {
-    (terminal.thing, std::ptr::from_ref(terminal.port).addr(), terminal.number)
+    (
+        terminal.thing,
+        std::ptr::from_ref(terminal.port).addr(),
+        terminal.number,
+    )
 }
 
 /// The tables of blocks, then those of cables and leads.
@@ -61,7 +107,9 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
     let mut blocks = Vec::new();
     let office = facts.office;
     for (id, _) in office.of_kind(KindId::Block) {
-        let rows = rows_of(facts, id, |terminal, state| block_row(facts, &circuits, &passing, terminal, state));
+        let rows = rows_of(facts, id, |terminal, state| {
+            block_row(facts, &circuits, &passing, terminal, state)
+        });
         blocks.push(Block::Heading(format!("Block {}", office.name_and_title(id))));
         blocks.push(Block::Table(Table {
             about: format!("pairs of block {}", office.name(id)),
@@ -71,12 +119,19 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
     }
     for kind in [KindId::Lead, KindId::Cable] {
         for (id, thing) in office.of_kind(kind) {
-            let rows = rows_of(facts, id, |terminal, state| outside_row(facts, &circuits, &passing, terminal, state));
+            let rows = rows_of(facts, id, |terminal, state| {
+                outside_row(facts, &circuits, &passing, terminal, state)
+            });
             if rows.is_empty() {
                 continue;
             }
             let word = thing.kind.map_or("", |kind| kind.word());
-            let heading = format!("{}{} {}", word.get(..1).unwrap_or_default().to_uppercase(), word.get(1..).unwrap_or_default(), office.name_and_title(id));
+            let heading = format!(
+                "{}{} {}",
+                word.get(..1).unwrap_or_default().to_uppercase(),
+                word.get(1..).unwrap_or_default(),
+                office.name_and_title(id)
+            );
             blocks.push(Block::Heading(heading));
             blocks.push(Block::Table(Table {
                 about: format!("pairs of {word} {}", office.name(id)),
@@ -86,7 +141,9 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
         }
     }
     if blocks.is_empty() {
-        blocks.push(Block::Paragraph("The office has no block, lead or cable with pairs.".to_owned()));
+        blocks.push(Block::Paragraph(
+            "The office has no block, lead or cable with pairs.".to_owned(),
+        ));
     }
     blocks
 }
@@ -98,7 +155,10 @@ fn circuits(facts: &Facts<'_>) -> (Vec<Circuit>, Passing) {
     let mut circuits = Vec::new();
     let mut passing = Passing::default();
     for (path, is_control) in signals.chain(controls) {
-        let mut inner: Vec<Terminal> = path.steps(&facts.networks.wire).map(|(_, terminal)| *terminal).collect();
+        let mut inner: Vec<Terminal> = path
+            .steps(&facts.networks.wire)
+            .map(|(_, terminal)| *terminal)
+            .collect();
         inner.pop();
         if is_control {
             inner.reverse();
@@ -107,7 +167,11 @@ fn circuits(facts: &Facts<'_>) -> (Vec<Circuit>, Passing) {
             passing.entry(key(terminal)).or_default().push(circuits.len());
         }
         inner.retain(|terminal| !office.thing(terminal.thing).is(KindId::Block));
-        let (device, input) = if is_control { (path.input, path.signal) } else { (path.signal, path.input) };
+        let (device, input) = if is_control {
+            (path.input, path.signal)
+        } else {
+            (path.signal, path.input)
+        };
         circuits.push(Circuit {
             device,
             input,
@@ -120,7 +184,8 @@ fn circuits(facts: &Facts<'_>) -> (Vec<Circuit>, Passing) {
 
 /// The loop that a meter should find at 20 °C.
 fn ohms(facts: &Facts<'_>, path: &SignalPath, is_control: bool) -> Option<String> {
-    let show = |resistance: drysheath_engineering::measure::Resistance| facts.figure(Dimension::Resistance, resistance.ohms());
+    let show =
+        |resistance: drysheath_engineering::measure::Resistance| facts.figure(Dimension::Resistance, resistance.ohms());
     if is_control {
         let mut controls = facts.prediction.controls.iter();
         let own = controls.find(|own| own.control == path.input)?;
@@ -159,7 +224,10 @@ impl State {
 fn rows_of(facts: &Facts<'_>, id: ThingId, row: impl Fn(Terminal, &State) -> Vec<Row>) -> Vec<Row> {
     let office = facts.office;
     let ports = office.thing(id).kind.into_iter().flat_map(|kind| kind.ports);
-    let Some((port, all)) = ports.filter(|port| port.role == Role::Pair).find_map(|port| Some((port, office.rows(id, port)?))) else {
+    let Some((port, all)) = ports
+        .filter(|port| port.role == Role::Pair)
+        .find_map(|port| Some((port, office.rows(id, port)?)))
+    else {
         return Vec::new();
     };
     let mut rows = Vec::new();
@@ -172,9 +240,20 @@ fn rows_of(facts: &Facts<'_>, id: ThingId, row: impl Fn(Terminal, &State) -> Vec
                 to += 1;
             }
             if state == State::Used {
-                rows.extend(row(Terminal { thing: id, port, number: from }, &state));
+                rows.extend(row(
+                    Terminal {
+                        thing: id,
+                        port,
+                        number: from,
+                    },
+                    &state,
+                ));
             } else {
-                let width = if rows_are_of_block(facts, id) { BLOCK.len() } else { OUTSIDE.len() };
+                let width = if rows_are_of_block(facts, id) {
+                    BLOCK.len()
+                } else {
+                    OUTSIDE.len()
+                };
                 rows.push(range_row(facts, id, (from, to), &state, width));
             }
             from = to + 1;
@@ -194,7 +273,11 @@ fn state(facts: &Facts<'_>, id: ThingId, port: &'static Port, number: u32) -> St
             PairState::Defective => State::Defective(stated.text.to_string()),
         };
     }
-    let is_used = facts.allocation.used(id, port).iter().any(|range| (range.from..=range.to).contains(&number));
+    let is_used = facts
+        .allocation
+        .used(id, port)
+        .iter()
+        .any(|range| (range.from..=range.to).contains(&number));
     if is_used {
         State::Used
     } else if facts.allocation.is_spare(id, port, number) {
@@ -220,7 +303,10 @@ fn range_row(facts: &Facts<'_>, id: ThingId, (from, to): (u32, u32), state: &Sta
     if let Some(cell) = cells.get_mut(4) {
         *cell = Cell::Text(state.words());
     }
-    Row { mark: Mark::Plain, cells }
+    Row {
+        mark: Mark::Plain,
+        cells,
+    }
 }
 
 fn block_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, terminal: Terminal, _: &State) -> Vec<Row> {
@@ -231,12 +317,21 @@ fn block_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, termina
     let swatches = colours.map_or_else(|| Cell::Text("–".to_owned()), |(tip, ring)| Cell::Colours(tip, ring));
     if found.is_empty() {
         let mut cells = vec![Cell::Tick, pair, swatches, Cell::or_dash(pins(facts, terminal))];
-        cells.push(Cell::Text("in use, and not followed to a device and an input".to_owned()));
+        cells.push(Cell::Text(
+            "in use, and not followed to a device and an input".to_owned(),
+        ));
         cells.resize(BLOCK.len(), Cell::Text(String::new()));
-        return vec![Row { mark: Mark::Plain, cells }];
+        return vec![Row {
+            mark: Mark::Plain,
+            cells,
+        }];
     }
     let rows = found.iter().filter_map(|at| circuits.get(*at)).map(|circuit| {
-        let outside: Vec<String> = circuit.outside.iter().map(|terminal| called(facts, *terminal)).collect();
+        let outside: Vec<String> = circuit
+            .outside
+            .iter()
+            .map(|terminal| called(facts, *terminal))
+            .collect();
         Row {
             mark: facts.marks.circuit(facts, circuit.device),
             cells: vec![
@@ -262,17 +357,30 @@ fn outside_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, termi
     let carries: Vec<String> = found
         .iter()
         .filter_map(|at| circuits.get(*at))
-        .map(|circuit| format!("{} to {}", device_words(facts, circuit.device), input_words(facts, circuit.input)))
+        .map(|circuit| {
+            format!(
+                "{} to {}",
+                device_words(facts, circuit.device),
+                input_words(facts, circuit.input)
+            )
+        })
         .collect();
-    let mark = found.iter().filter_map(|at| circuits.get(*at)).map(|circuit| facts.marks.circuit(facts, circuit.device));
+    let mut mark = found
+        .iter()
+        .filter_map(|at| circuits.get(*at))
+        .map(|circuit| facts.marks.circuit(facts, circuit.device));
     vec![Row {
-        mark: mark.last().unwrap_or_default(),
+        mark: mark.next_back().unwrap_or_default(),
         cells: vec![
             Cell::Tick,
             Cell::Strong(printed(terminal.number).to_string()),
             colours.map_or_else(|| Cell::Text("–".to_owned()), |(tip, ring)| Cell::Colours(tip, ring)),
             Cell::or_dash(binder(facts, terminal)),
-            Cell::Text(if carries.is_empty() { "in use, and not followed to a device and an input".to_owned() } else { carries.join("; ") }),
+            Cell::Text(if carries.is_empty() {
+                "in use, and not followed to a device and an input".to_owned()
+            } else {
+                carries.join("; ")
+            }),
         ],
     }]
 }
@@ -290,7 +398,12 @@ fn device_words(facts: &Facts<'_>, device: Terminal) -> String {
 }
 
 fn input_words(facts: &Facts<'_>, input: Terminal) -> String {
-    format!("{} {} {}", facts.office.name(input.thing), input.port.word, printed(input.number))
+    format!(
+        "{} {} {}",
+        facts.office.name(input.thing),
+        input.port.word,
+        printed(input.number)
+    )
 }
 
 /// A pair of a lead or cable with its colours.
@@ -311,5 +424,9 @@ fn pins(facts: &Facts<'_>, terminal: Terminal) -> Option<String> {
     let before = in_row(terminal.number).checked_sub(1)?;
     let (tip, ring) = connector_pins(before % CONNECTOR + 1)?;
     let connector = before / CONNECTOR;
-    Some(if connector > 0 { format!("P{} {tip}, {ring}", connector + 1) } else { format!("{tip}, {ring}") })
+    Some(if connector > 0 {
+        format!("P{} {tip}, {ring}", connector + 1)
+    } else {
+        format!("{tip}, {ring}")
+    })
 }

@@ -72,10 +72,20 @@ impl Tree<'_, '_> {
 
     fn follow(&mut self, id: ThingId, node: usize, open: &mut VecDeque<(ThingId, usize)>) {
         let (to, from) = (self.links.leading_to(id), self.links.leaving(id));
-        let mut links: Vec<NetworkLink> = to.filter(|_| self.is_ground).chain(from.filter(|_| !self.is_ground)).copied().collect();
+        let mut links: Vec<NetworkLink> = to
+            .filter(|_| self.is_ground)
+            .chain(from.filter(|_| !self.is_ground))
+            .copied()
+            .collect();
         let is_ground = self.is_ground;
         let far = |link: &NetworkLink| if is_ground { link.from.thing } else { link.to.thing };
-        links.sort_by_cached_key(|link| (link.from.port.role == Role::Fuse, if self.is_ground { 0 } else { link.from.number }, self.facts.office.name(far(link)).to_owned()));
+        links.sort_by_cached_key(|link| {
+            (
+                link.from.port.role == Role::Fuse,
+                if self.is_ground { 0 } else { link.from.number },
+                self.facts.office.name(far(link)).to_owned(),
+            )
+        });
         for link in links {
             let target = far(&link);
             let shown = Link {
@@ -160,8 +170,16 @@ impl Tree<'_, '_> {
         let facts = self.facts;
         let thing = facts.office.thing(id);
         let mut said = Vec::new();
-        said.extend(thing.quantity(Key::Nominal).map(|(nominal, _)| format!("nominal {nominal}")));
-        said.extend(thing.range(Key::Working).map(|(from, to, _)| format!("works {from} to {to}")));
+        said.extend(
+            thing
+                .quantity(Key::Nominal)
+                .map(|(nominal, _)| format!("nominal {nominal}")),
+        );
+        said.extend(
+            thing
+                .range(Key::Working)
+                .map(|(from, to, _)| format!("works {from} to {to}")),
+        );
         said.extend(thing.text(Key::Label).map(|label| format!("labelled {label}")));
         said.extend(facts.office.drawn_power(id).map(|(drawn, _)| format!("draws {drawn}")));
         for feed in facts.prediction.feeds.iter().filter(|feed| feed.load == id) {
@@ -174,9 +192,15 @@ impl Tree<'_, '_> {
                 Err(_) => said.push("the feed cannot carry it".to_owned()),
             }
         }
-        if let Some(port) = thing.kind.and_then(|kind| kind.ports.iter().find(|port| port.role == Role::Fuse)) {
+        if let Some(port) = thing
+            .kind
+            .and_then(|kind| kind.ports.iter().find(|port| port.role == Role::Fuse))
+        {
             let spare = facts.allocation.spare(id, port);
-            let written: Vec<String> = spare.iter().map(|range| crate::air::numbers(range.from, range.to)).collect();
+            let written: Vec<String> = spare
+                .iter()
+                .map(|range| crate::air::numbers(range.from, range.to))
+                .collect();
             if !written.is_empty() {
                 said.push(format!("spare: {}", written.join(", ")));
             }
@@ -192,5 +216,8 @@ pub fn supply_window(facts: &Facts<'_>, load: ThingId) -> Option<String> {
     let arrival = feed.arrival.as_ref().ok()?;
     let least = facts.figure(Dimension::Voltage, arrival.voltage.volts());
     let float: Quantity = if from.si().abs() > to.si().abs() { from } else { to };
-    Some(format!("between {least} (computed, end of discharge) and {} (float)", short(float)))
+    Some(format!(
+        "between {least} (computed, end of discharge) and {} (float)",
+        short(float)
+    ))
 }

@@ -44,11 +44,26 @@ pub struct Picture {
 
 const COLUMNS: &[Column] = &[
     Column { title: "At", width: 84 },
-    Column { title: "What is there", width: 190 },
-    Column { title: "Computed", width: 84 },
-    Column { title: "Least", width: 84 },
-    Column { title: "Limits", width: 140 },
-    Column { title: "Last reading", width: 118 },
+    Column {
+        title: "What is there",
+        width: 190,
+    },
+    Column {
+        title: "Computed",
+        width: 84,
+    },
+    Column {
+        title: "Least",
+        width: 84,
+    },
+    Column {
+        title: "Limits",
+        width: 140,
+    },
+    Column {
+        title: "Last reading",
+        width: 118,
+    },
 ];
 
 /// What is at a distance along a line.
@@ -93,12 +108,21 @@ fn picture(facts: &Facts<'_>, route: &Route, date: Date) -> Option<Picture> {
         .explainer
         .sections(route)
         .map(|section| {
-            let least = section.minimum.as_ref().map(|minimum| office.gauge_pascals(minimum.quantity));
+            let least = section
+                .minimum
+                .as_ref()
+                .map(|minimum| office.gauge_pascals(minimum.quantity));
             let head = section.stated.and_then(|(_, fields)| water_head(fields));
             (section.section.from, section.section.to, least, head)
         })
         .collect();
-    let others = points.iter().flat_map(|point| point.limits.iter().map(|limit| limit.1).chain(point.reading.map(|reading| reading.1)));
+    let others = points.iter().flat_map(|point| {
+        point
+            .limits
+            .iter()
+            .map(|limit| limit.1)
+            .chain(point.reading.map(|reading| reading.1))
+    });
     let others = others.chain(sections.iter().flat_map(|section| [section.2, section.3]).flatten());
     let highest = others.fold(highest, f64::max);
     if highest <= 0.0 {
@@ -111,9 +135,15 @@ fn picture(facts: &Facts<'_>, route: &Route, date: Date) -> Option<Picture> {
         Some(branch) => format!("{} branch {branch}", office.name(route.thing)),
         None => office.name_and_title(route.thing),
     };
-    let called = office.itself.map_or("", |id| office.title(id).unwrap_or(office.name(id)));
+    let called = office
+        .itself
+        .map_or("", |id| office.title(id).unwrap_or(office.name(id)));
     let heading = NAME.wrap(&format!("{called}: pressure along {name}"), WIDTH - 10.0);
-    let heading: Vec<String> = heading.into_iter().take(3).chain([format!("computed {date}, not measured")]).collect();
+    let heading: Vec<String> = heading
+        .into_iter()
+        .take(3)
+        .chain([format!("computed {date}, not measured")])
+        .collect();
     let drawing = Drawing {
         facts,
         heading,
@@ -144,19 +174,27 @@ fn curve(facts: &Facts<'_>, route: &Route, length: f64) -> Vec<(f64, f64)> {
     let mut places: Vec<f64> = places.chain(route.sections.iter().map(|section| section.to)).collect();
     places.sort_by(f64::total_cmp);
     places.dedup();
-    let known = places.into_iter().filter_map(|metres| Some((metres, facts.prediction.air.pressure_along(route, metres)?.pascals())));
+    let known = places
+        .into_iter()
+        .filter_map(|metres| Some((metres, facts.prediction.air.pressure_along(route, metres)?.pascals())));
     known.collect()
 }
 
 fn points(facts: &Facts<'_>, route: &Route) -> Vec<Point> {
     let office = facts.office;
-    let profile = facts.prediction.profile(office, facts.networks, &facts.explainer.minimums, route);
+    let profile = facts
+        .prediction
+        .profile(office, facts.networks, &facts.explainer.minimums, route);
     profile
         .into_iter()
         .map(|point| {
             let things: Vec<ThingId> = point.what.split(", ").filter_map(|what| office.named(what)).collect();
             let limits = things.iter().flat_map(|id| limits(facts, *id)).collect();
-            let reading = things.iter().filter_map(|id| last_reading(facts, *id)).chain(gauge_reading(facts, route, point.metres)).max_by_key(|(date, _)| *date);
+            let reading = things
+                .iter()
+                .filter_map(|id| last_reading(facts, *id))
+                .chain(gauge_reading(facts, route, point.metres))
+                .max_by_key(|(date, _)| *date);
             Point {
                 metres: point.metres,
                 what: point.what,
@@ -172,7 +210,11 @@ fn points(facts: &Facts<'_>, route: &Route) -> Vec<Point> {
 
 /// The limits of a thing's pressure.
 fn limits(facts: &Facts<'_>, id: ThingId) -> Vec<(bool, f64, String)> {
-    let readings = facts.explainer.readings(id).into_iter().filter(|reading| reading.dimension == Dimension::Pressure);
+    let readings = facts
+        .explainer
+        .readings(id)
+        .into_iter()
+        .filter(|reading| reading.dimension == Dimension::Pressure);
     readings
         .flat_map(|reading| {
             let limits = reading.limits.iter().map(|limit| {
@@ -186,9 +228,15 @@ fn limits(facts: &Facts<'_>, id: ThingId) -> Vec<(bool, f64, String)> {
 
 /// The newest pressure that a sensor reported.
 fn last_reading(facts: &Facts<'_>, id: ThingId) -> Option<(Date, f64)> {
-    let own = facts.office.readings.iter().filter(|reading| reading.of.thing == Some(id));
+    let own = facts
+        .office
+        .readings
+        .iter()
+        .filter(|reading| reading.of.thing == Some(id));
     let pressures = own.filter_map(|reading| match reading.measured {
-        Measured::Signal(read) if read.dimension() == Dimension::Pressure => Some((reading.date.value, facts.office.figure(read))),
+        Measured::Signal(read) if read.dimension() == Dimension::Pressure => {
+            Some((reading.date.value, facts.office.figure(read)))
+        }
         _ => None,
     });
     pressures.max_by_key(|(date, _)| *date)
@@ -199,7 +247,11 @@ fn gauge_reading(facts: &Facts<'_>, route: &Route, metres: f64) -> Option<(Date,
     if route.branch.is_some() {
         return None;
     }
-    let own = facts.office.readings.iter().filter(|reading| reading.of.thing == Some(route.thing));
+    let own = facts
+        .office
+        .readings
+        .iter()
+        .filter(|reading| reading.of.thing == Some(route.thing));
     let gauges = own.filter_map(|reading| match reading.measured {
         Measured::Gauge(read) => {
             let at = (reading.of.numbers.0 as usize).checked_sub(1)?;
@@ -230,7 +282,9 @@ fn tick_step(most: f64) -> f64 {
 /// The ticks from 0 up to `most`.
 fn ticks(most: f64, step: f64) -> impl Iterator<Item = f64> {
     const MANY: u32 = 50;
-    (0..MANY).map(move |number| f64::from(number) * step).take_while(move |tick| *tick <= most * 1.000_001)
+    (0..MANY)
+        .map(move |number| f64::from(number) * step)
+        .take_while(move |tick| *tick <= most * 1.000_001)
 }
 
 fn shown(tick: f64) -> String {
@@ -294,10 +348,22 @@ impl Drawing<'_, '_> {
         let has = |of: fn(&Point) -> bool| self.points.iter().any(of);
         let entries = [
             ("pressure", "computed pressure", true),
-            ("least", "least pressure", self.sections.iter().any(|section| section.2.is_some())),
-            ("head", "water at its depth", self.sections.iter().any(|section| section.3.is_some())),
+            (
+                "least",
+                "least pressure",
+                self.sections.iter().any(|section| section.2.is_some()),
+            ),
+            (
+                "head",
+                "water at its depth",
+                self.sections.iter().any(|section| section.3.is_some()),
+            ),
             ("border", "end of a section", self.sections.len() > 1),
-            ("sensor", "sensor, expected", has(|point| point.is_sensor && point.pascals.is_some())),
+            (
+                "sensor",
+                "sensor, expected",
+                has(|point| point.is_sensor && point.pascals.is_some()),
+            ),
             ("limit", "its limits", has(|point| !point.limits.is_empty())),
             ("reading", "last reading", has(|point| point.reading.is_some())),
         ];
@@ -363,7 +429,11 @@ impl Drawing<'_, '_> {
     }
 
     fn curve(&self, bottom: f64) -> Markup {
-        let points: Vec<(f64, f64)> = self.curve.iter().map(|(metres, pascals)| (self.x(*metres), bottom - self.rise(*pascals))).collect();
+        let points: Vec<(f64, f64)> = self
+            .curve
+            .iter()
+            .map(|(metres, pascals)| (self.x(*metres), bottom - self.rise(*pascals)))
+            .collect();
         polyline("pressure", &points)
     }
 
@@ -404,7 +474,11 @@ impl Drawing<'_, '_> {
                     Cell::or_dash(point.pascals.map(pressure)),
                     Cell::or_dash(point.least.map(pressure)),
                     Cell::or_dash(Some(limits.join("; "))),
-                    Cell::or_dash(point.reading.map(|(date, pascals)| format!("{} on {date}", pressure(pascals)))),
+                    Cell::or_dash(
+                        point
+                            .reading
+                            .map(|(date, pascals)| format!("{} on {date}", pressure(pascals))),
+                    ),
                 ],
             }
         });
@@ -445,10 +519,25 @@ const STYLE: &str = include_str!("picture.css");
 pub fn document(picture: &Picture) -> String {
     const ROW: f64 = 17.0;
     let widths: Vec<f64> = COLUMNS.iter().map(|column| f64::from(column.width)).collect();
-    let starts: Vec<f64> = widths.iter().scan(2.0, |x, width| { let own = *x; *x += width; Some(own) }).collect();
+    let starts: Vec<f64> = widths
+        .iter()
+        .scan(2.0, |x, width| {
+            let own = *x;
+            *x += width;
+            Some(own)
+        })
+        .collect();
     let heads: Vec<Vec<String>> = COLUMNS.iter().map(|column| vec![column.title.to_owned()]).collect();
-    let wrapped = |row: &Row| row.cells.iter().zip(&widths).map(|(cell, width)| cell.lines(width - 8.0, row.mark)).collect::<Vec<_>>();
-    let rows: Vec<Vec<Vec<String>>> = std::iter::once(heads).chain(picture.table.rows.iter().map(wrapped)).collect();
+    let wrapped = |row: &Row| {
+        row.cells
+            .iter()
+            .zip(&widths)
+            .map(|(cell, width)| cell.lines(width - 8.0, row.mark))
+            .collect::<Vec<_>>()
+    };
+    let rows: Vec<Vec<Vec<String>>> = std::iter::once(heads)
+        .chain(picture.table.rows.iter().map(wrapped))
+        .collect();
     let mut y = picture.height;
     let mut placed = Vec::new();
     for row in rows {

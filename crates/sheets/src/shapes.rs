@@ -7,7 +7,10 @@ use crate::metric::Type;
 /// The name of what is drawn.
 pub const NAME: Type = Type { size: 12.0, bold: true };
 /// What is said of it.
-pub const SAID: Type = Type { size: 11.0, bold: false };
+pub const SAID: Type = Type {
+    size: 11.0,
+    bold: false,
+};
 
 /// A place in a drawing: more digits would say nothing.
 pub fn tenths(place: f64) -> f64 {
@@ -21,13 +24,19 @@ pub fn line(class: &str, (x1, y1): (f64, f64), (x2, y2): (f64, f64)) -> Markup {
 
 /// A line through several points.
 pub fn polyline(class: &str, points: &[(f64, f64)]) -> Markup {
-    let points: Vec<String> = points.iter().map(|(x, y)| format!("{},{}", tenths(*x), tenths(*y))).collect();
+    let points: Vec<String> = points
+        .iter()
+        .map(|(x, y)| format!("{},{}", tenths(*x), tenths(*y)))
+        .collect();
     html! { polyline class=(class) points=(points.join(" ")) {} }
 }
 
 /// A closed figure.
 pub fn polygon(class: &str, points: &[(f64, f64)]) -> Markup {
-    let points: Vec<String> = points.iter().map(|(x, y)| format!("{},{}", tenths(*x), tenths(*y))).collect();
+    let points: Vec<String> = points
+        .iter()
+        .map(|(x, y)| format!("{},{}", tenths(*x), tenths(*y)))
+        .collect();
     html! { polygon class=(class) points=(points.join(" ")) {} }
 }
 

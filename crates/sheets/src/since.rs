@@ -46,12 +46,19 @@ impl Marks {
         let Some(before) = since.and_then(|since| since.office) else {
             return Self::default();
         };
-        let now: FxHashMap<&str, &str> = before.names.iter().map(|(was, is)| (was.as_str(), is.as_str())).collect();
+        let now: FxHashMap<&str, &str> = before
+            .names
+            .iter()
+            .map(|(was, is)| (was.as_str(), is.as_str()))
+            .collect();
         let called = |name: &str| now.get(name).copied().unwrap_or(name).to_owned();
         let office = before.analysis.present();
         let networks = &before.analysis.networks;
-        let links = [&networks.air, &networks.power, &networks.ground].into_iter().flat_map(Links::iter);
-        let of_things = |change: &&ChangeRecord| matches!(change.of, Of::Thing | Of::Field) && change.what != Deed::Removed;
+        let links = [&networks.air, &networks.power, &networks.ground]
+            .into_iter()
+            .flat_map(Links::iter);
+        let of_things =
+            |change: &&ChangeRecord| matches!(change.of, Of::Thing | Of::Field) && change.what != Deed::Removed;
         let named = |change: &ChangeRecord| match change.what {
             Deed::Renamed => change.after.clone().unwrap_or_default(),
             _ => change.subject.clone(),
@@ -60,7 +67,9 @@ impl Marks {
             earlier: Some(Earlier {
                 things: before.names.iter().map(|(_, is)| is.clone()).collect(),
                 changed: before.changes.iter().filter(of_things).map(named).collect(),
-                links: links.map(|link| (ends(office, link, called), built(office, link))).collect(),
+                links: links
+                    .map(|link| (ends(office, link, called), built(office, link)))
+                    .collect(),
                 circuits: circuits(office, networks, called).into_iter().collect(),
             }),
         }
@@ -110,18 +119,31 @@ impl Marks {
 
 /// The ends of a link as they are called.
 fn ends(office: &Office, link: &Link, called: impl Fn(&str) -> String) -> String {
-    format!("{} -> {}", side(office, &link.from, &called), side(office, &link.to, &called))
+    format!(
+        "{} -> {}",
+        side(office, &link.from, &called),
+        side(office, &link.to, &called)
+    )
 }
 
 /// What a link is built of, as it is written.
 fn built(office: &Office, link: &Link) -> String {
-    let pieces = link.pieces(office).filter_map(|piece| Some(piece.range()?.of(&office.text)));
-    let words: Vec<String> = pieces.map(|piece| piece.split_whitespace().collect::<Vec<_>>().join(" ")).collect();
+    let pieces = link
+        .pieces(office)
+        .filter_map(|piece| Some(piece.range()?.of(&office.text)));
+    let words: Vec<String> = pieces
+        .map(|piece| piece.split_whitespace().collect::<Vec<_>>().join(" "))
+        .collect();
     words.join(" then ")
 }
 
 fn terminal(office: &Office, terminal: &Terminal, called: impl Fn(&str) -> String) -> String {
-    format!("{} {} {}", called(office.name(terminal.thing)), terminal.port.word, printed(terminal.number))
+    format!(
+        "{} {} {}",
+        called(office.name(terminal.thing)),
+        terminal.port.word,
+        printed(terminal.number)
+    )
 }
 
 /// The way of each signal and control of an office, by the device that it is of.
@@ -130,18 +152,38 @@ pub fn circuits(office: &Office, networks: &Networks, called: impl Fn(&str) -> S
     let controls = control_paths(&networks.wire).into_iter().map(|path| (path, path.input));
     let paths: Vec<(SignalPath, Terminal)> = signals.chain(controls).collect();
     let way = |path: SignalPath| {
-        let steps = path.steps(&networks.wire).map(|(_, step)| terminal(office, step, &called));
+        let steps = path
+            .steps(&networks.wire)
+            .map(|(_, step)| terminal(office, step, &called));
         steps.collect::<Vec<_>>().join(" -> ")
     };
-    paths.into_iter().map(|(path, device)| (terminal(office, &device, &called), way(path))).collect()
+    paths
+        .into_iter()
+        .map(|(path, device)| (terminal(office, &device, &called), way(path)))
+        .collect()
 }
 
 const COLUMNS: &[Column] = &[
-    Column { title: "Done", width: 46 },
-    Column { title: "Work", width: 84 },
-    Column { title: "On", width: 190 },
-    Column { title: "Was", width: 190 },
-    Column { title: "Becomes", width: 190 },
+    Column {
+        title: "Done",
+        width: 46,
+    },
+    Column {
+        title: "Work",
+        width: 84,
+    },
+    Column {
+        title: "On",
+        width: 190,
+    },
+    Column {
+        title: "Was",
+        width: 190,
+    },
+    Column {
+        title: "Becomes",
+        width: 190,
+    },
 ];
 
 /// Whether a change is of what is built, and not of what is said about it: what is spare follows from what is not.
@@ -165,10 +207,16 @@ pub fn blocks(since: &Since<'_>) -> Vec<Block> {
     let mut changes: Vec<&ChangeRecord> = before.changes.iter().filter(|change| is_built(change)).collect();
     changes.sort_by_key(|change| change.what != Deed::Removed);
     if changes.is_empty() {
-        return vec![Block::Paragraph(format!("Nothing that is built changes since {}.", since.revision))];
+        return vec![Block::Paragraph(format!(
+            "Nothing that is built changes since {}.",
+            since.revision
+        ))];
     }
     let rows = changes.into_iter().map(|change| {
-        let field = change.field.as_ref().map_or(String::new(), |field| format!(": {field}"));
+        let field = change
+            .field
+            .as_ref()
+            .map_or(String::new(), |field| format!(": {field}"));
         Row {
             mark: match change.what {
                 Deed::Removed => Mark::Removed,

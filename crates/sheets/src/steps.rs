@@ -18,11 +18,26 @@ use crate::table::{Cell, Column, Row, Table};
 use crate::wiring::signal_name;
 
 const COLUMNS: &[Column] = &[
-    Column { title: "Done", width: 46 },
-    Column { title: "No.", width: 38 },
-    Column { title: "What to do", width: 368 },
-    Column { title: "Expect", width: 138 },
-    Column { title: "Found", width: 110 },
+    Column {
+        title: "Done",
+        width: 46,
+    },
+    Column {
+        title: "No.",
+        width: 38,
+    },
+    Column {
+        title: "What to do",
+        width: 368,
+    },
+    Column {
+        title: "Expect",
+        width: 138,
+    },
+    Column {
+        title: "Found",
+        width: 110,
+    },
 ];
 
 /// A step before it has its number.
@@ -96,7 +111,7 @@ pub fn blocks(facts: &Facts<'_>, since: Option<&Since<'_>>) -> Vec<Block> {
     blocks
 }
 
-impl<'a> Steps<'_, 'a> {
+impl Steps<'_, '_> {
     fn group(&mut self, title: &'static str) {
         self.groups.push((title, Vec::new()));
     }
@@ -128,26 +143,48 @@ impl<'a> Steps<'_, 'a> {
         self.step(Mark::Plain, "Read the cautions at the foot of this page and what local practice says. Tell the monitoring centre which alarms will come.");
         let sources: Vec<String> = self.facts.office.air_sources().map(|(id, _)| self.name(id)).collect();
         if !sources.is_empty() {
-            let what = format!("Shut off and lock {}, and let the air off slowly wherever you will open a fitting.", sources.join(", "));
-            self.check_step(Mark::Plain, what, format!("gauge at {}", self.facts.figure(Dimension::Pressure, 0.0)));
+            let what = format!(
+                "Shut off and lock {}, and let the air off slowly wherever you will open a fitting.",
+                sources.join(", ")
+            );
+            self.check_step(
+                Mark::Plain,
+                what,
+                format!("gauge at {}", self.facts.figure(Dimension::Pressure, 0.0)),
+            );
         }
         let fed: Vec<ThingId> = self.loads();
         if !fed.is_empty() {
             let names: Vec<String> = fed.iter().map(|id| self.name(*id)).collect();
             self.step(Mark::Plain, format!("Take out the fuses of {} and tag the positions. They stay out until the steps below say otherwise.", names.join(", ")));
         }
-        self.step(Mark::Plain, "Find out what is behind each wall and in each sheath before you drill or open it.");
+        self.step(
+            Mark::Plain,
+            "Find out what is behind each wall and in each sheath before you drill or open it.",
+        );
     }
 
     /// What a work order takes out, its conductors and tubes first.
     fn take_out(&mut self, before: &EarlierOffice) {
         self.group("Take out");
-        let gone = before.changes.iter().filter(|change| change.what == Deed::Removed && is_built(change));
+        let gone = before
+            .changes
+            .iter()
+            .filter(|change| change.what == Deed::Removed && is_built(change));
         let mut gone: Vec<&ChangeRecord> = gone.collect();
         gone.sort_by_key(|change| change.of == Of::Thing);
         for change in gone {
-            let was = change.before.as_ref().map_or(String::new(), |was| format!(", which was {was}"));
-            self.step(Mark::Plain, format!("Take out {}{was}. Prove it dead and without pressure first.", change.about()));
+            let was = change
+                .before
+                .as_ref()
+                .map_or(String::new(), |was| format!(", which was {was}"));
+            self.step(
+                Mark::Plain,
+                format!(
+                    "Take out {}{was}. Prove it dead and without pressure first.",
+                    change.about()
+                ),
+            );
         }
     }
 
@@ -163,11 +200,21 @@ impl<'a> Steps<'_, 'a> {
         hung.sort();
         for (is_outside, place, id) in hung {
             let thing = facts.office.thing(id);
-            let kind = thing.text(Key::Is).map_or_else(|| thing.kind.map_or(String::new(), |kind| kind.word().replace('-', " ")), str::to_owned);
-            let model = thing.text(Key::Model).map_or(String::new(), |model| format!(", {model}"));
-            let address = thing.count(Key::Address).map_or(String::new(), |address| format!(" Set its address to {address}."));
+            let kind = thing.text(Key::Is).map_or_else(
+                || thing.kind.map_or(String::new(), |kind| kind.word().replace('-', " ")),
+                str::to_owned,
+            );
+            let model = thing
+                .text(Key::Model)
+                .map_or(String::new(), |model| format!(", {model}"));
+            let address = thing
+                .count(Key::Address)
+                .map_or(String::new(), |address| format!(" Set its address to {address}."));
             let outside = if is_outside { outside(facts, id) } else { "" };
-            self.step(self.mark(id), format!("{} ({kind}{model}): {place}.{address}{outside}", self.name(id)));
+            self.step(
+                self.mark(id),
+                format!("{} ({kind}{model}): {place}.{address}{outside}", self.name(id)),
+            );
         }
     }
 
@@ -176,16 +223,32 @@ impl<'a> Steps<'_, 'a> {
         let facts = self.facts;
         let office = facts.office;
         for link in facts.networks.air.iter() {
-            let pieces: Vec<String> = link.pieces(office).map(|piece| facts.piece(link, piece).join(", ")).filter(|said| !said.is_empty()).collect();
-            let with = if pieces.is_empty() { "joined without tube".to_owned() } else { pieces.join(", then ") };
+            let pieces: Vec<String> = link
+                .pieces(office)
+                .map(|piece| facts.piece(link, piece).join(", "))
+                .filter(|said| !said.is_empty())
+                .collect();
+            let with = if pieces.is_empty() {
+                "joined without tube".to_owned()
+            } else {
+                pieces.join(", then ")
+            };
             let mut fittings: Vec<(&'static str, String)> = Vec::new();
             for (id, key) in [(link.from.thing, Key::Outlet), (link.to.thing, Key::Inlet)] {
                 let fitting = office.thing(id).fitting(key);
-                fittings.extend(fitting.map(|(fitting, _)| (seal(fitting), format!("{} at {}", unbroken(&fitting), office.name(id)))));
+                fittings.extend(
+                    fitting
+                        .map(|(fitting, _)| (seal(fitting), format!("{} at {}", unbroken(&fitting), office.name(id)))),
+                );
             }
             if link.is_last(office) {
                 let adapters = office.run(link.run).adapters.iter();
-                fittings.extend(adapters.map(|adapter| (seal(adapter.fitting.value), format!("adapter {}", unbroken(&adapter.fitting.value)))));
+                fittings.extend(adapters.map(|adapter| {
+                    (
+                        seal(adapter.fitting.value),
+                        format!("adapter {}", unbroken(&adapter.fitting.value)),
+                    )
+                }));
             }
             // Joints that are made alike are named together.
             fittings.sort_by_key(|(seal, _)| *seal);
@@ -194,10 +257,17 @@ impl<'a> Steps<'_, 'a> {
                 Some(format!(" {}: {}.", names.join(", "), alike.first()?.0))
             });
             let seals: String = alike.collect();
-            self.step(facts.marks.link(office, link), format!("{} to {}: {with}.{seals}", facts.end(&link.from), facts.end(&link.to)));
+            self.step(
+                facts.marks.link(office, link),
+                format!("{} to {}: {with}.{seals}", facts.end(&link.from), facts.end(&link.to)),
+            );
         }
-        for (id, count) in crate::material::spare_ports(facts) {
-            self.check_step(self.mark(id), format!("Plug the spare ports of {}.", self.name(id)), format!("{count} plugged"));
+        for (id, count) in crate::material::spare_ports(facts.office, &facts.allocation) {
+            self.check_step(
+                self.mark(id),
+                format!("Plug the spare ports of {}.", self.name(id)),
+                format!("{count} plugged"),
+            );
         }
     }
 
@@ -209,7 +279,10 @@ impl<'a> Steps<'_, 'a> {
         }
         let lowest = lowest_rating(facts);
         let most = lowest.map_or_else(
-            || "The file states no rating: find the lowest-rated part on its maker's sheet first, and stay below it.".to_owned(),
+            || {
+                "The file states no rating: find the lowest-rated part on its maker's sheet first, and stay below it."
+                    .to_owned()
+            },
             |(id, rating)| format!("Never above {rating}, the rating of {}.", self.name(id)),
         );
         self.check_step(
@@ -221,7 +294,9 @@ impl<'a> Steps<'_, 'a> {
         let mut unknown = Vec::new();
         for cable in cables {
             match decay(facts, cable) {
-                Some((what, expect)) => self.check_step(self.mark(cable), format!("{}: {what}", self.name(cable)), expect),
+                Some((what, expect)) => {
+                    self.check_step(self.mark(cable), format!("{}: {what}", self.name(cable)), expect);
+                }
                 None => unknown.push(facts.office.name(cable).to_owned()),
             }
         }
@@ -238,8 +313,17 @@ impl<'a> Steps<'_, 'a> {
         self.group("Ground first");
         let facts = self.facts;
         for link in facts.networks.ground.iter() {
-            let pieces: Vec<String> = link.pieces(facts.office).map(|piece| facts.piece(link, piece).join(", ")).filter(|said| !said.is_empty()).collect();
-            let what = format!("{} to {}: {}.", facts.end(&link.from), facts.end(&link.to), pieces.join(", then "));
+            let pieces: Vec<String> = link
+                .pieces(facts.office)
+                .map(|piece| facts.piece(link, piece).join(", "))
+                .filter(|said| !said.is_empty())
+                .collect();
+            let what = format!(
+                "{} to {}: {}.",
+                facts.end(&link.from),
+                facts.end(&link.to),
+                pieces.join(", then ")
+            );
             if link.from.port.role == Role::Return {
                 self.step(facts.marks.link(facts.office, link), format!("{what} The only place where the battery return meets ground: leave it as it is, and join them nowhere else."));
             } else {
@@ -253,7 +337,13 @@ impl<'a> Steps<'_, 'a> {
 
     /// What draws power, in the order of the file.
     fn loads(&self) -> Vec<ThingId> {
-        let mut loads: Vec<ThingId> = self.facts.networks.feeds().filter(|link| link.to.port.role == Role::Load).map(|link| link.to.thing).collect();
+        let mut loads: Vec<ThingId> = self
+            .facts
+            .networks
+            .feeds()
+            .filter(|link| link.to.port.role == Role::Load)
+            .map(|link| link.to.thing)
+            .collect();
         loads.sort_unstable();
         loads.dedup();
         loads
@@ -268,19 +358,45 @@ impl<'a> Steps<'_, 'a> {
         }
         self.check_step(Mark::Plain, "Prove your meter on a live source, measure at each fuse position named below and at the open ends, and prove the meter again.", "dead: 0 V, battery to return and each to ground");
         for link in links {
-            let pieces: Vec<String> = link.pieces(facts.office).map(|piece| facts.piece(link, piece).join(", ")).filter(|said| !said.is_empty()).collect();
+            let pieces: Vec<String> = link
+                .pieces(facts.office)
+                .map(|piece| facts.piece(link, piece).join(", "))
+                .filter(|said| !said.is_empty())
+                .collect();
             self.step(facts.marks.link(facts.office, link), format!("Run {} to {}: {}. Mark battery and return at both ends. Leave the connector at the far end unplugged.", facts.end(&link.from), facts.end(&link.to), pieces.join(", then ")));
         }
         for id in self.loads() {
-            let sign = if facts.networks.feeding(id).next().and_then(|feed| facts.networks.battery_of(feed)).is_some_and(|battery| facts.office.thing(battery).quantity(Key::Nominal).is_some_and(|(nominal, _)| nominal.value < 0.0)) {
+            let sign = if facts
+                .networks
+                .feeding(id)
+                .next()
+                .and_then(|feed| facts.networks.battery_of(feed))
+                .is_some_and(|battery| {
+                    facts
+                        .office
+                        .thing(battery)
+                        .quantity(Key::Nominal)
+                        .is_some_and(|(nominal, _)| nominal.value < 0.0)
+                }) {
                 "battery negative against return"
             } else {
                 "polarity as the maker marks it"
             };
             let volts = supply_window(facts, id).map_or(String::new(), |window| format!(", {window}"));
-            self.check_step(self.mark(id), format!("{}: put in the fuse, measure at the unplugged connector, and take the fuse out again.", self.name(id)), format!("{sign}{volts}"));
+            self.check_step(
+                self.mark(id),
+                format!(
+                    "{}: put in the fuse, measure at the unplugged connector, and take the fuse out again.",
+                    self.name(id)
+                ),
+                format!("{sign}{volts}"),
+            );
         }
-        self.check_step(Mark::Plain, "With all fuses out again, prove each connector dead before anything is plugged.", "dead: 0 V");
+        self.check_step(
+            Mark::Plain,
+            "With all fuses out again, prove each connector dead before anything is plugged.",
+            "dead: 0 V",
+        );
     }
 
     fn pairs(&mut self) {
@@ -302,18 +418,37 @@ impl<'a> Steps<'_, 'a> {
             let is_contact = path.input.port.role == Role::ContactInput;
             let what = format!("{}: {}.", self.input(path.input), self.device(path.signal));
             match (expect, is_contact) {
-                (Some(expect), false) => self.check_step(self.circuit(path.signal), format!("{what} Short the pair at the device and measure the loop."), expect),
-                (None, false) => self.check_step(self.circuit(path.signal), format!("{what} Short the pair at the device and see that the loop closes."), "closed; no resistance is computed"),
+                (Some(expect), false) => self.check_step(
+                    self.circuit(path.signal),
+                    format!("{what} Short the pair at the device and measure the loop."),
+                    expect,
+                ),
+                (None, false) => self.check_step(
+                    self.circuit(path.signal),
+                    format!("{what} Short the pair at the device and see that the loop closes."),
+                    "closed; no resistance is computed",
+                ),
                 (expect, true) => {
                     let healthy = healthy(facts, path.signal);
                     let ohms = expect.map_or(String::new(), |ohms| format!("; loop when closed {ohms}"));
-                    let state = healthy.map_or_else(|| "the state is not stated".to_owned(), |state| format!("{} while all is well", state.word()));
-                    self.check_step(self.circuit(path.signal), format!("{what} Read the contact at the block, then work the device and see that it changes."), format!("{state}{ohms}"));
+                    let state = healthy.map_or_else(
+                        || "the state is not stated".to_owned(),
+                        |state| format!("{} while all is well", state.word()),
+                    );
+                    self.check_step(
+                        self.circuit(path.signal),
+                        format!("{what} Read the contact at the block, then work the device and see that it changes."),
+                        format!("{state}{ohms}"),
+                    );
                 }
             }
         }
         for path in controls {
-            let what = format!("{}: {}. Nobody has a hand in it. See that the pair is whole.", self.input(path.signal), self.device(path.input));
+            let what = format!(
+                "{}: {}. Nobody has a hand in it. See that the pair is whole.",
+                self.input(path.signal),
+                self.device(path.input)
+            );
             self.step(self.circuit(path.input), what);
         }
     }
@@ -323,7 +458,12 @@ impl<'a> Steps<'_, 'a> {
     }
 
     fn input(&self, input: Terminal) -> String {
-        format!("{} {} {}", self.facts.office.name(input.thing), input.port.word, printed(input.number))
+        format!(
+            "{} {} {}",
+            self.facts.office.name(input.thing),
+            input.port.word,
+            printed(input.number)
+        )
     }
 
     fn device(&self, device: Terminal) -> String {
@@ -335,12 +475,26 @@ impl<'a> Steps<'_, 'a> {
         let facts = self.facts;
         let monitors: Vec<ThingId> = facts.office.of_kind(KindId::Monitor).map(|(id, _)| id).collect();
         for id in &monitors {
-            self.check_step(self.mark(*id), format!("{}: see that its fuse is out and its connector dead, then plug the pairs and last the power.", self.name(*id)), "fuse out, 0 V");
+            self.check_step(
+                self.mark(*id),
+                format!(
+                    "{}: see that its fuse is out and its connector dead, then plug the pairs and last the power.",
+                    self.name(*id)
+                ),
+                "fuse out, 0 V",
+            );
         }
         for id in self.loads() {
             let fuse = fuse_of(facts, id).map_or(String::new(), |fuse| format!(" ({fuse})"));
             let expect = supply_window(facts, id).unwrap_or_else(|| "no voltage is computed".to_owned());
-            self.check_step(self.mark(id), format!("{}: put in the fuse{fuse}, and measure at its terminals.", self.name(id)), expect);
+            self.check_step(
+                self.mark(id),
+                format!(
+                    "{}: put in the fuse{fuse}, and measure at its terminals.",
+                    self.name(id)
+                ),
+                expect,
+            );
         }
     }
 
@@ -348,12 +502,23 @@ impl<'a> Steps<'_, 'a> {
         self.group("Air on, slowly");
         let facts = self.facts;
         for (id, thing) in facts.office.air_sources() {
-            let expect = thing.quantity(Key::Delivers).map_or_else(|| "no pressure is stated".to_owned(), |(delivers, _)| delivers.to_string());
-            self.check_step(self.mark(id), format!("{}: back every regulator off, then open slowly.", self.name(id)), expect);
+            let expect = thing.quantity(Key::Delivers).map_or_else(
+                || "no pressure is stated".to_owned(),
+                |(delivers, _)| delivers.to_string(),
+            );
+            self.check_step(
+                self.mark(id),
+                format!("{}: back every regulator off, then open slowly.", self.name(id)),
+                expect,
+            );
         }
         for (id, thing) in facts.office.of_kind(KindId::Regulator) {
             if let Some((set, _)) = thing.quantity(Key::Set) {
-                self.check_step(self.mark(id), format!("{}: bring it up slowly to its set pressure.", self.name(id)), set.to_string());
+                self.check_step(
+                    self.mark(id),
+                    format!("{}: bring it up slowly to its set pressure.", self.name(id)),
+                    set.to_string(),
+                );
             }
         }
         if facts.office.of_kind(KindId::Cable).next().is_some() {
@@ -367,15 +532,33 @@ impl<'a> Steps<'_, 'a> {
         let facts = self.facts;
         for path in by_input(facts, signal_paths(facts.office, &facts.networks.wire).collect()) {
             let signals = facts.office.signals(path.signal.thing).into_iter();
-            let mut own = signals.filter(|signal| std::ptr::eq(signal.port, path.signal.port) && signal.number == path.signal.number);
+            let mut own = signals
+                .filter(|signal| std::ptr::eq(signal.port, path.signal.port) && signal.number == path.signal.number);
             let Some(signal) = own.next() else { continue };
-            let normal = signal.fields.quantity(Key::Normal).map(|(normal, _)| format!("{normal} (stated, not computed)"));
-            let reading = facts.explainer.reading(signal).and_then(|reading| reading.shown(&facts.units)).map(short);
+            let normal = signal
+                .fields
+                .quantity(Key::Normal)
+                .map(|(normal, _)| format!("{normal} (stated, not computed)"));
+            let reading = facts
+                .explainer
+                .reading(signal)
+                .and_then(|reading| reading.shown(&facts.units))
+                .map(short);
             let state = healthy(facts, path.signal).map(|state| state.word().to_owned());
-            let expect = state.or(reading).or(normal).unwrap_or_else(|| "nothing is computed".to_owned());
-            self.check_step(self.circuit(path.signal), format!("{}: {}", self.input(path.input), self.device(path.signal)), expect);
+            let expect = state
+                .or(reading)
+                .or(normal)
+                .unwrap_or_else(|| "nothing is computed".to_owned());
+            self.check_step(
+                self.circuit(path.signal),
+                format!("{}: {}", self.input(path.input), self.device(path.signal)),
+                expect,
+            );
         }
-        self.step(Mark::Plain, "Write down what was found and hand it over, with the day and your name.");
+        self.step(
+            Mark::Plain,
+            "Write down what was found and hand it over, with the day and your name.",
+        );
     }
 }
 
@@ -407,7 +590,13 @@ fn seal(fitting: Fitting) -> &'static str {
 }
 
 fn by_input(facts: &Facts<'_>, mut paths: Vec<SignalPath>) -> Vec<SignalPath> {
-    paths.sort_by_cached_key(|path| (facts.office.name(path.input.thing).to_owned(), path.input.port.role == Role::ContactInput, path.input.number));
+    paths.sort_by_cached_key(|path| {
+        (
+            facts.office.name(path.input.thing).to_owned(),
+            path.input.port.role == Role::ContactInput,
+            path.input.number,
+        )
+    });
     paths
 }
 
@@ -428,12 +617,20 @@ fn fuse_of(facts: &Facts<'_>, load: ThingId) -> Option<String> {
 }
 
 /// The part with the lowest rating in the air of the office.
-fn lowest_rating<'a>(facts: &Facts<'a>) -> Option<(ThingId, Quantity)> {
+fn lowest_rating(facts: &Facts<'_>) -> Option<(ThingId, Quantity)> {
     let rated = facts.office.things().filter_map(|(id, thing)| {
-        let rating = [Key::Rating, Key::InletMax, Key::Proof].into_iter().find_map(|key| thing.quantity(key))?.0;
+        let rating = [Key::Rating, Key::InletMax, Key::Proof]
+            .into_iter()
+            .find_map(|key| thing.quantity(key))?
+            .0;
         Some((id, rating))
     });
-    rated.min_by(|(_, one), (_, other)| facts.office.gauge_pascals(*one).total_cmp(&facts.office.gauge_pascals(*other)))
+    rated.min_by(|(_, one), (_, other)| {
+        facts
+            .office
+            .gauge_pascals(*one)
+            .total_cmp(&facts.office.gauge_pascals(*other))
+    })
 }
 
 /// The decay test of a cable: what to do, and the least pressure after it with which the cable still passes: what it loses is its declared usage, restated for the
@@ -444,10 +641,30 @@ fn decay(facts: &Facts<'_>, cable: ThingId) -> Option<(String, String)> {
     let pressure_unit = facts.units.unit(Dimension::Pressure)?;
     let start = facts.prediction.air.inlet(cable)?.pascals();
     let leeway = 1.0 + facts.view.settings.fraction(PracticeKey::MeterLeeway);
-    let gauge = |pascals: f64| Quantity { value: pressure_unit.from_si(pascals), unit: pressure_unit };
-    let during = Quantity { value: MINUTES, unit: find("min")? };
-    let test = |end: f64| decay_test(facts.office, &facts.prediction.air, cable, &Decay { pressures: (gauge(start), gauge(end)), during, temperatures: None });
-    let passes = |end: f64| test(end).is_some_and(|test| test.lost.cubic_metres_per_second() <= test.declared.cubic_metres_per_second() * leeway);
+    let gauge = |pascals: f64| Quantity {
+        value: pressure_unit.from_si(pascals),
+        unit: pressure_unit,
+    };
+    let during = Quantity {
+        value: MINUTES,
+        unit: find("min")?,
+    };
+    let test = |end: f64| {
+        decay_test(
+            facts.office,
+            &facts.prediction.air,
+            cable,
+            &Decay {
+                pressures: (gauge(start), gauge(end)),
+                during,
+                temperatures: None,
+            },
+        )
+    };
+    let passes = |end: f64| {
+        test(end)
+            .is_some_and(|test| test.lost.cubic_metres_per_second() <= test.declared.cubic_metres_per_second() * leeway)
+    };
     test(start)?;
     // The lower the end, the more was lost: between no loss and no pressure lies the last that passes.
     let (mut low, mut high) = (0.0, start);

@@ -133,7 +133,13 @@ impl Symbol {
             Self::Place => rectangle("sym", (x - 10.0, y - 10.0), (20.0, 20.0), 0.0),
             Self::Reference => polygon(
                 "sym",
-                &[(x - 18.0, y - 10.0), (x + 8.0, y - 10.0), (x + 18.0, y), (x + 8.0, y + 10.0), (x - 18.0, y + 10.0)],
+                &[
+                    (x - 18.0, y - 10.0),
+                    (x + 8.0, y - 10.0),
+                    (x + 18.0, y),
+                    (x + 8.0, y + 10.0),
+                    (x - 18.0, y + 10.0),
+                ],
             ),
             Self::Battery => html! {
                 (line("sym", (x - 18.0, y), (x - 7.0, y)))
@@ -148,7 +154,12 @@ impl Symbol {
                 (rectangle("sym thin", (x - 14.0, y - 5.0), (28.0, 10.0), 0.0))
                 (line("sym thin", (x - 20.0, y), (x + 20.0, y)))
             },
-            Self::Load | Self::Other => rectangle("sym", (x - self.half_width(), y - 13.0), (self.half_width() * 2.0, 26.0), 0.0),
+            Self::Load | Self::Other => rectangle(
+                "sym",
+                (x - self.half_width(), y - 13.0),
+                (self.half_width() * 2.0, 26.0),
+                0.0,
+            ),
             Self::GroundBar => html! {
                 (rectangle("sym full", (x - 24.0, y - 4.0), (48.0, 8.0), 0.0))
                 (line("sym", (x, y + 4.0), (x, y + 9.0)))
@@ -177,7 +188,15 @@ fn bubble(letters: &str, x: f64, y: f64) -> Markup {
 }
 
 fn bow_tie(class: &str, x: f64, y: f64) -> Markup {
-    polygon(class, &[(x - 18.0, y - 10.0), (x - 18.0, y + 10.0), (x + 18.0, y - 10.0), (x + 18.0, y + 10.0)])
+    polygon(
+        class,
+        &[
+            (x - 18.0, y - 10.0),
+            (x - 18.0, y + 10.0),
+            (x + 18.0, y - 10.0),
+            (x + 18.0, y + 10.0),
+        ],
+    )
 }
 
 /// What the symbols of a drawing mean, in columns.

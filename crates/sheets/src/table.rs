@@ -6,7 +6,10 @@ use maud::{Markup, html};
 use crate::mark::Mark;
 use crate::metric::Type;
 
-const CELL: Type = Type { size: 12.0, bold: false };
+const CELL: Type = Type {
+    size: 12.0,
+    bold: false,
+};
 const STRONG: Type = Type { size: 12.0, bold: true };
 const LINE: f64 = 16.0;
 /// Above and below, left and right of what stands in a cell.
@@ -92,24 +95,38 @@ impl Cell {
 
 impl Table {
     fn width(&self, at: usize) -> f64 {
-        self.columns.get(at).map_or(0.0, |column| f64::from(column.width) - SIDES)
+        self.columns
+            .get(at)
+            .map_or(0.0, |column| f64::from(column.width) - SIDES)
     }
 
     /// The height of what stands above the columns.
     pub fn head_height(&self) -> f64 {
-        let lines = self.columns.iter().map(|column| STRONG.wrap(column.title, f64::from(column.width) - SIDES).len());
+        let lines = self
+            .columns
+            .iter()
+            .map(|column| STRONG.wrap(column.title, f64::from(column.width) - SIDES).len());
         lines.max().unwrap_or_default() as f64 * LINE + INSET
     }
 
     /// The height of a row.
     pub fn row_height(&self, row: &Row) -> f64 {
-        let heights = row.cells.iter().enumerate().map(|(at, cell)| cell.height(self.width(at), row.mark));
+        let heights = row
+            .cells
+            .iter()
+            .enumerate()
+            .map(|(at, cell)| cell.height(self.width(at), row.mark));
         heights.fold(LINE + INSET, f64::max)
     }
 
     /// A row as the rows that fit on pages: mostly itself.
     pub fn pieces(&self, row: &Row) -> Vec<Row> {
-        let lines: Vec<Vec<String>> = row.cells.iter().enumerate().map(|(at, cell)| cell.lines(self.width(at), row.mark)).collect();
+        let lines: Vec<Vec<String>> = row
+            .cells
+            .iter()
+            .enumerate()
+            .map(|(at, cell)| cell.lines(self.width(at), row.mark))
+            .collect();
         let most = lines.iter().map(Vec::len).max().unwrap_or_default();
         if most <= MOST_LINES {
             return vec![Row {
@@ -122,7 +139,12 @@ impl Table {
                 if lines.is_empty() && piece == 0 {
                     return cell.clone();
                 }
-                let own: Vec<&str> = lines.iter().skip(piece * MOST_LINES).take(MOST_LINES).map(String::as_str).collect();
+                let own: Vec<&str> = lines
+                    .iter()
+                    .skip(piece * MOST_LINES)
+                    .take(MOST_LINES)
+                    .map(String::as_str)
+                    .collect();
                 Cell::Text(own.join(" "))
             });
             Row {

@@ -35,8 +35,17 @@ pub fn strips(facts: &Facts<'_>) -> Vec<Strip> {
     let controls = control_paths(&facts.networks.wire).into_iter().map(|path| (path, true));
     let paths: Vec<(SignalPath, bool)> = signals.chain(controls).collect();
     let steps = |path: &SignalPath| path.steps(&facts.networks.wire).count().saturating_sub(1);
-    let columns = paths.iter().map(|(path, _)| steps(path)).max().unwrap_or_default().min(MOST_STEPS) + 2;
-    let mut circuits: Vec<Circuit> = paths.iter().map(|(path, is_control)| circuit(facts, path, *is_control, columns)).collect();
+    let columns = paths
+        .iter()
+        .map(|(path, _)| steps(path))
+        .max()
+        .unwrap_or_default()
+        .min(MOST_STEPS)
+        + 2;
+    let mut circuits: Vec<Circuit> = paths
+        .iter()
+        .map(|(path, is_control)| circuit(facts, path, *is_control, columns))
+        .collect();
     circuits.sort_by(|one, other| one.key.cmp(&other.key));
     let width = (WIDTH - BETWEEN * (columns - 1) as f64 - 2.0) / columns as f64;
     circuits.iter().map(|circuit| row(circuit, width)).collect()
@@ -44,14 +53,26 @@ pub fn strips(facts: &Facts<'_>) -> Vec<Strip> {
 
 fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usize) -> Circuit {
     let office = facts.office;
-    let mut inner: Vec<Terminal> = path.steps(&facts.networks.wire).map(|(_, terminal)| *terminal).collect();
+    let mut inner: Vec<Terminal> = path
+        .steps(&facts.networks.wire)
+        .map(|(_, terminal)| *terminal)
+        .collect();
     inner.pop();
     // A control is switched from the monitor: its device stands left as all devices do.
     if is_control {
         inner.reverse();
     }
-    let (device, input) = if is_control { (path.input, path.signal) } else { (path.signal, path.input) };
-    let is_outside = |terminal: &&Terminal| matches!(office.thing(terminal.thing).kind.map(|kind| kind.id), Some(KindId::Cable | KindId::Lead));
+    let (device, input) = if is_control {
+        (path.input, path.signal)
+    } else {
+        (path.signal, path.input)
+    };
+    let is_outside = |terminal: &&Terminal| {
+        matches!(
+            office.thing(terminal.thing).kind.map(|kind| kind.id),
+            Some(KindId::Cable | KindId::Lead)
+        )
+    };
     let mut boxes: Vec<Option<Box>> = Vec::with_capacity(columns);
     boxes.push(Some(device_box(facts, device)));
     let room = columns.saturating_sub(2);
@@ -63,7 +84,12 @@ fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usiz
     boxes.extend((0..room - left - right).map(|_| None));
     let from_right = inner.len().saturating_sub(right);
     let skipped = from_right.saturating_sub(left);
-    boxes.extend(inner.iter().skip(from_right).map(|terminal| Some(pair_box(facts, *terminal))));
+    boxes.extend(
+        inner
+            .iter()
+            .skip(from_right)
+            .map(|terminal| Some(pair_box(facts, *terminal))),
+    );
     if skipped > 0
         && let Some(Some(last)) = boxes.get_mut(left)
     {
@@ -103,7 +129,10 @@ pub fn signal_name(facts: &Facts<'_>, terminal: Terminal) -> String {
         }
         _ => None,
     };
-    named.map_or_else(|| terminal.port.word.to_owned(), |name| format!("{} {name}", terminal.port.word))
+    named.map_or_else(
+        || terminal.port.word.to_owned(),
+        |name| format!("{} {name}", terminal.port.word),
+    )
 }
 
 fn pair_box(facts: &Facts<'_>, terminal: Terminal) -> Box {
@@ -111,7 +140,10 @@ fn pair_box(facts: &Facts<'_>, terminal: Terminal) -> Box {
     let colours = facts.office.tip_and_ring(terminal.thing, terminal.number);
     Box {
         name: format!("{name} {}", printed(terminal.number)),
-        said: colours.map(|(tip, ring)| crate::table::words(tip, ring)).into_iter().collect(),
+        said: colours
+            .map(|(tip, ring)| crate::table::words(tip, ring))
+            .into_iter()
+            .collect(),
         mark: facts.marks.thing(name),
     }
 }
@@ -129,11 +161,19 @@ fn input_box(facts: &Facts<'_>, terminal: Terminal) -> Box {
 fn row(circuit: &Circuit, width: f64) -> Strip {
     let lines = |one: &Box| {
         let name = NAME.wrap(&one.name, width - 2.0 * INSET);
-        let said: Vec<String> = one.said.iter().flat_map(|said| SAID.wrap(said, width - 2.0 * INSET)).take(6).collect();
+        let said: Vec<String> = one
+            .said
+            .iter()
+            .flat_map(|said| SAID.wrap(said, width - 2.0 * INSET))
+            .take(6)
+            .collect();
         (name, said)
     };
-    let laid: Vec<Option<(Vec<String>, Vec<String>)>> = circuit.boxes.iter().map(|one| one.as_ref().map(lines)).collect();
-    let tall = |(name, said): &(Vec<String>, Vec<String>)| name.len() as f64 * NAME.line() + said.len() as f64 * SAID.line() + 8.0;
+    let laid: Vec<Option<(Vec<String>, Vec<String>)>> =
+        circuit.boxes.iter().map(|one| one.as_ref().map(lines)).collect();
+    let tall = |(name, said): &(Vec<String>, Vec<String>)| {
+        name.len() as f64 * NAME.line() + said.len() as f64 * SAID.line() + 8.0
+    };
     let height = laid.iter().flatten().map(tall).fold(0.0, f64::max).ceil();
     let x = |column: usize| 1.0 + column as f64 * (width + BETWEEN);
     let y = 1.0 + 4.0 + NAME.line() / 2.0;

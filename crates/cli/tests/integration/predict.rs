@@ -118,11 +118,7 @@ fn pictures_are_drawn_for_each_line() {
         pictures.to_str().unwrap(),
     ]);
     assert_eq!(code(&output), 0);
-    for (name, sensor) in [
-        ("c7", "ps-weir"),
-        ("c7.mill", "ps-mill"),
-        ("c7.chapel", "ps-chapel"),
-    ] {
+    for (name, sensor) in [("c7", "ps-weir"), ("c7.mill", "ps-mill"), ("c7.chapel", "ps-chapel")] {
         let svg = fs::read_to_string(pictures.join(format!("offices/forkwater/{name}.svg"))).unwrap();
         assert!(svg.starts_with("<svg") && svg.contains("<polyline"), "{svg}");
         assert!(svg.contains(sensor), "{sensor} is missing in {name}");

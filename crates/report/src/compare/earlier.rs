@@ -42,7 +42,11 @@ pub fn earlier_offices(
     let snapshot = workspace.snapshot();
     let numbers = files.files().map(|(path, _)| snapshot.file(Path::new(path)));
     let texts = snapshot.texts(numbers, &FxHashMap::default()).and(texts.clone());
-    let wanted: Vec<&str> = files.offices().map(|(path, _)| path).filter(|path| is_wanted(path)).collect();
+    let wanted: Vec<&str> = files
+        .offices()
+        .map(|(path, _)| path)
+        .filter(|path| is_wanted(path))
+        .collect();
     let read: Vec<_> = wanted.par_iter().filter_map(|path| analysed(path, &snapshot)).collect();
     let (mut before, mut troubles) = (Vec::new(), Vec::new());
     for office in read {
@@ -56,7 +60,11 @@ pub fn earlier_offices(
         after: (0..now.len()).collect(),
     };
     let pairs = unmatched.pair_offices(
-        |at| before.get(at).map(|(path, analysis): &(&str, Analysis)| names(path, analysis.present())),
+        |at| {
+            before
+                .get(at)
+                .map(|(path, analysis): &(&str, Analysis)| names(path, analysis.present()))
+        },
         |at| now.get(at).map(|(path, analysis)| names(path, analysis.present())),
     );
     let pairs: FxHashMap<usize, usize> = pairs.into_iter().collect();
