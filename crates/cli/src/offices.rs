@@ -41,18 +41,18 @@ impl Named {
         paths.retain(|path| !snapshot.repository(snapshot.file(path)).is_too_new);
         Self { workspace, paths }
     }
+}
 
-    /// Reads a file; none where it describes no office, as a file of parts in a folder does.
-    ///
-    /// # Errors
-    ///
-    /// In words, if it cannot be read, or if it was named and describes no office.
-    pub fn read(&self, path: &PathBuf, meant: &[PathBuf], snapshot: &Snapshot) -> Result<Option<LoweredFile>, String> {
-        match one(path, snapshot) {
-            Ok(None) if meant.contains(path) => Err(format!("{}: it does not describe an office", path.display())),
-            Ok(office) => Ok(office),
-            Err(why) => Err(format!("{}: {why}", path.display())),
-        }
+/// Reads a file; none where it describes no office, as a file of parts in a folder does.
+///
+/// # Errors
+///
+/// In words, if it cannot be read, or if it was named and describes no office.
+pub(crate) fn read(path: &PathBuf, meant: &[PathBuf], snapshot: &Snapshot) -> Result<Option<LoweredFile>, String> {
+    match one(path, snapshot) {
+        Ok(None) if meant.contains(path) => Err(format!("{}: it does not describe an office", path.display())),
+        Ok(office) => Ok(office),
+        Err(why) => Err(format!("{}: {why}", path.display())),
     }
 }
 
@@ -77,7 +77,7 @@ impl Offices {
         }
         let named = named;
         let snapshot = named.workspace.snapshot();
-        let read = |path| Ok(named.read(path, meant, &snapshot)?.map(LoweredFile::analyse));
+        let read = |path| Ok(self::read(path, meant, &snapshot)?.map(LoweredFile::analyse));
         let computed: Vec<Result<_, String>> = named.paths.par_iter().map(read).collect();
         let mut all = Vec::new();
         for computed in computed {

@@ -1,4 +1,5 @@
 use std::collections::HashMap;
+use std::fmt::Write;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
@@ -13,7 +14,7 @@ use rayon::prelude::*;
 use crate::arguments::SheetsArguments;
 use crate::git::Git;
 use crate::named_files::ALLOW_EMPTY;
-use crate::offices::{Named, Offices};
+use crate::offices::{Named, Offices, read};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
 use crate::records::by_tree;
@@ -39,7 +40,7 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
     let progress = Progress::new();
     let stems = stems(&named.paths, &snapshot);
     let work = named.paths.par_iter().zip(&stems).map(|(path, stem)| {
-        let read = named.read(path, &arguments.offices, &snapshot);
+        let read = read(path, &arguments.offices, &snapshot);
         progress.step();
         let Some(office) = read? else { return Ok(None) };
         let revision = revisions.of(&snapshot, &office);
@@ -157,9 +158,10 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
         entries.len()
     );
     for path in gone {
-        told.push_str(&format!(
-            "{path}: the office is there no more, and its equipment is in no order\n"
-        ));
+        let _ = writeln!(
+            told,
+            "{path}: the office is there no more, and its equipment is in no order"
+        );
     }
     print(drysheath_text::safe::terminal(&told).as_bytes())?;
     Ok(outcome(&troubles))

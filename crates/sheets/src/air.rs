@@ -187,7 +187,7 @@ impl Builder<'_, '_> {
                 said.push(format!("{} in, {} out", facts.pressure(before), facts.pressure(after)));
             }
             (Some(pressure), _) | (None, Some(pressure)) if !thing.has(Key::Delivers) => {
-                said.push(facts.pressure(pressure))
+                said.push(facts.pressure(pressure));
             }
             _ => {}
         }

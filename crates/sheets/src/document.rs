@@ -8,6 +8,8 @@ use crate::metric::Type;
 use crate::page::Page;
 
 const STYLE: &str = include_str!("sheet.css");
+/// What the name of the office and the contents take of the first page, in CSS pixels.
+pub const TITLE: f64 = 90.0;
 /// The running head of a page.
 const HEAD: Type = Type { size: 12.0, bold: true };
 

@@ -141,12 +141,12 @@ pub fn index(entries: &[Entry], date: Date) -> Vec<(String, String)> {
         .collect();
     // Margins are compared in one unit: that of the first office.
     let unit = entries.first().map_or("", |entry| entry.unit);
-    let data = Data {
+    let listed = Data {
         stages: ["planned", "installed", "in-service"],
         texts: texts.clone(),
         offices: entries,
     };
-    let json = script_json(&data);
+    let json = script_json(&listed);
     let policy = format!(
         "default-src 'none'; style-src 'sha256-{}'; script-src 'sha256-{}' 'strict-dynamic'; base-uri 'none'; form-action 'none'",
         hash(STYLE),
@@ -169,7 +169,7 @@ pub fn index(entries: &[Entry], date: Date) -> Vec<(String, String)> {
                     p.soft { "Computed " (date) ", not measured. Local codes and licensed people govern what is done." }
                     form id="ask" role="search" {
                         label.wide { "Name, site or any word of the file" input id="search" type="search" autocomplete="off" spellcheck="false"; }
-                        label { "Stage" select id="stage" { option value="" { "all" } @for stage in data.stages { option value=(stage) { (stage) } } } }
+                        label { "Stage" select id="stage" { option value="" { "all" } @for stage in listed.stages { option value=(stage) { (stage) } } } }
                         label { "Gravest result" select id="level" {
                             option value="" { "all" }
                             @for (value, said) in [("error", "error"), ("warning", "warning"), ("note", "note"), ("none", "no result")] { option value=(value) { (said) } }

@@ -4,6 +4,11 @@
 //! This room lays out what other rooms know: nothing is computed here but places on paper. A sheet is text without a script; it is
 //! the same for the same office, byte by byte.
 
+#![allow(
+    clippy::cast_precision_loss,
+    reason = "counts of lines, rows and columns on paper are far below what a float tells apart"
+)]
+
 mod air;
 mod cover;
 mod diagram;
@@ -35,7 +40,7 @@ use drysheath_rules::Finding;
 use document::{Running, document};
 use facts::Facts;
 pub use index::{Entry, entry, index};
-pub use material::{Amount, Group, Material};
+pub use material::{Amount, Group, Material, spare_ports};
 use page::{Block, Part, pages};
 use since::Marks;
 pub use since::{Since, is_work};
@@ -65,6 +70,9 @@ pub fn pictures(view: View<'_>, date: Date) -> Vec<(String, String)> {
         .collect()
 }
 
+/// The part that says which office it is.
+const COVER: &str = "cover";
+
 /// The sheets of an office as one HTML document.
 pub fn sheets(subject: &Subject<'_>) -> String {
     let facts = Facts::new(subject.view, Marks::new(subject.since));
@@ -92,27 +100,32 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
         .collect();
     let air = air::diagram(facts);
     let (power, ground) = (power::power(facts), power::ground(facts));
-    let material = Material::of(facts.office, facts.networks, &material::spare_ports(facts));
+    let material = Material::of(
+        facts.office,
+        facts.networks,
+        &material::spare_ports(facts.office, &facts.allocation),
+    );
     let before = subject.since.and_then(|since| since.office).map(|before| {
         let (office, networks) = (before.analysis.present(), &before.analysis.networks);
         let allocation = Allocation::new(office, networks);
-        Material::of(office, networks, &material::spare_ports_of(office, &allocation))
+        Material::of(office, networks, &material::spare_ports(office, &allocation))
     });
     let material = before
         .as_ref()
         .map_or_else(|| material.clone(), |before| material.beyond(before));
-    let drawing = |title: &'static str, id: &'static str, blocks: Vec<Block>| Part { title, id, blocks };
+    let drawing = |title: &'static str, id: &'static str, blocks: Vec<Block>| Part {
+        title,
+        id,
+        taken: if id == COVER { document::TITLE } else { 0.0 },
+        blocks,
+    };
     let mut pressures = Vec::new();
     for picture in pressure::pictures(facts, subject.date) {
         pressures.push(Block::Picture(picture.svg, picture.height));
         pressures.push(Block::Table(picture.table));
     }
     let mut parts = vec![
-        drawing(
-            "What this is",
-            "cover",
-            cover::blocks(facts, subject.findings, &missing),
-        ),
+        drawing("What this is", COVER, cover::blocks(facts, subject.findings, &missing)),
         drawing("Notes", "notes", notes::blocks(subject.whole)),
         drawing(
             "Air",
@@ -128,7 +141,7 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
         drawing("Pairs", "pairs", pairs::blocks(facts)),
         drawing("Limits", "limits", limits::blocks(facts)),
         drawing("Material", "material", material::blocks(&material, before.is_some())),
-        drawing("Steps", "steps", steps::blocks(facts)),
+        drawing("Steps", "steps", steps::blocks(facts, subject.since.as_ref())),
     ];
     if !pressures.is_empty() {
         parts.push(drawing("Pressure", "pressure", pressures));

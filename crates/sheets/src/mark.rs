@@ -38,6 +38,11 @@ impl Mark {
         }
     }
 
+    /// Whether its text is bold, so that it differs from the rest in a copy too.
+    pub fn is_heavy(self) -> bool {
+        matches!(self, Self::Added | Self::Changed | Self::Removed)
+    }
+
     /// The class of a text that belongs to it.
     pub fn text(self, class: &'static str) -> &'static str {
         match self {

@@ -4,10 +4,12 @@ use std::collections::BTreeMap;
 
 use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_office::kinds::{Connector, Key, Kind, KindId};
-use drysheath_office::{Adapter, Fields, Fitting, Links, Networks, Office, Run, Spanned, ThingId, in_row, inches};
+use drysheath_office::{
+    Adapter, Allocation, Fields, Fitting, Links, Networks, Office, Run, Spanned, ThingId, in_row, inches,
+};
 use drysheath_syntax::Medium;
 
-use crate::facts::{Facts, short};
+use crate::facts::short;
 use crate::mark::Mark;
 use crate::page::Block;
 use crate::table::{Cell, Column, Row, Table};
@@ -15,12 +17,19 @@ use crate::table::{Cell, Column, Row, Table};
 /// A group of material, in the order in which it is loaded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Group {
+    /// What hangs.
     Equipment,
+    /// Tube and pipe, by size.
     Tube,
+    /// Ends to make up, adapters, reducers and plugs.
     Fitting,
+    /// Power and ground conductors, by size.
     Conductor,
+    /// Wire for pairs, by size, and leads.
     Wire,
+    /// Fuses, by rating.
     Fuse,
+    /// Connectors of 25 pairs.
     Connector,
 }
 
@@ -41,7 +50,9 @@ impl Group {
 /// How much of something: pieces, or a length in metres and the unit that it was first written in.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Amount {
+    /// Pieces.
     Pieces(i64),
+    /// A length in metres, and the unit that it is shown in.
     Metres(f64, &'static Unit),
 }
 
@@ -226,8 +237,8 @@ impl Material {
         if half.is_none() && thing.yes_no(Key::Pins) != Some(true) {
             return;
         }
-        let ports = thing.kind.into_iter().flat_map(|kind| kind.ports);
-        let pairs = ports.filter_map(|port| office.rows(id, port)).next().map_or(0, |rows| {
+        let mut ports = thing.kind.into_iter().flat_map(|kind| kind.ports);
+        let pairs = ports.find_map(|port| office.rows(id, port)).map_or(0, |rows| {
             rows.iter().map(|(from, to)| in_row(to) - in_row(from) + 1).sum::<u32>()
         });
         let of_block = half.map_or_else(
@@ -382,12 +393,7 @@ fn thread(fitting: Fitting) -> String {
 }
 
 /// How many ports of each manifold and regulator are spare, and therefore plugged.
-pub fn spare_ports(facts: &Facts<'_>) -> Vec<(ThingId, u32)> {
-    spare_ports_of(facts.office, &facts.allocation)
-}
-
-/// The same of an office without the rest of its sheet.
-pub fn spare_ports_of(office: &Office, allocation: &drysheath_office::Allocation) -> Vec<(ThingId, u32)> {
+pub fn spare_ports(office: &Office, allocation: &Allocation) -> Vec<(ThingId, u32)> {
     let mut spare: Vec<(ThingId, u32)> = Vec::new();
     for range in allocation.all_spare() {
         if range.port.medium != Medium::Air || !range.port.is_counted() {

@@ -47,7 +47,7 @@ fn collect(fields: &[Field], about: &str, rows: &mut Vec<(String, String)>) {
         match &field.value {
             Value::Text(note) if field.spec.key == Key::Note => rows.push((about.to_owned(), note.to_string())),
             Value::Named { name, fields, .. } => {
-                collect(fields, &format!("{about}, {} {name}", field.spec.word()), rows)
+                collect(fields, &format!("{about}, {} {name}", field.spec.word()), rows);
             }
             Value::Group(fields) => collect(fields, &format!("{about}, {}", field.spec.word()), rows),
             _ => {}

@@ -24,6 +24,8 @@ pub struct Part {
     pub title: &'static str,
     /// What names it in the address of the page.
     pub id: &'static str,
+    /// Height that its first page has for other things: the name of the office and the contents, in CSS pixels.
+    pub taken: f64,
     pub blocks: Vec<Block>,
 }
 
@@ -53,7 +55,7 @@ pub fn pages(parts: Vec<Part>) -> Vec<Page> {
         let mut filling = Filling {
             title: part.title,
             id: Some(part.id),
-            left: BODY - HEADING,
+            left: BODY - HEADING - part.taken,
             body: Vec::new(),
             pages: Vec::new(),
         };
@@ -187,12 +189,15 @@ impl Filling {
 
 /// Strips below one another as one picture.
 fn drawn(what: &str, strips: &[Strip], height: f64) -> Markup {
-    let mut y = 0.0;
+    let tops = strips.iter().scan(0.0, |y, strip| {
+        let top = *y;
+        *y += strip.height;
+        Some(top)
+    });
     html! {
         svg.drawing viewBox=(format!("0 0 {WIDTH} {height}")) width=(WIDTH) height=(height) role="img" aria-label=(what) {
-            @for strip in strips {
-                g transform=(format!("translate(0 {y})")) { (PreEscaped(&strip.drawn)) }
-                @let _ = { y += strip.height; };
+            @for (strip, top) in strips.iter().zip(tops) {
+                g transform=(format!("translate(0 {top})")) { (PreEscaped(&strip.drawn)) }
             }
         }
     }

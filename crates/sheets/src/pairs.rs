@@ -366,12 +366,12 @@ fn outside_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, termi
             )
         })
         .collect();
-    let mark = found
+    let mut mark = found
         .iter()
         .filter_map(|at| circuits.get(*at))
         .map(|circuit| facts.marks.circuit(facts, circuit.device));
     vec![Row {
-        mark: mark.last().unwrap_or_default(),
+        mark: mark.next_back().unwrap_or_default(),
         cells: vec![
             Cell::Tick,
             Cell::Strong(printed(terminal.number).to_string()),

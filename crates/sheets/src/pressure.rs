@@ -532,7 +532,7 @@ pub fn document(picture: &Picture) -> String {
         row.cells
             .iter()
             .zip(&widths)
-            .map(|(cell, width)| cell.lines(width - 8.0))
+            .map(|(cell, width)| cell.lines(width - 8.0, row.mark))
             .collect::<Vec<_>>()
     };
     let rows: Vec<Vec<Vec<String>>> = std::iter::once(heads)

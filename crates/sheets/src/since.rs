@@ -187,9 +187,9 @@ const COLUMNS: &[Column] = &[
     },
 ];
 
-/// Whether a change is of what is built, and not of what is said about it.
-fn is_built(change: &ChangeRecord) -> bool {
-    !matches!(change.of, Of::Acceptance | Of::Reading | Of::Part | Of::Use)
+/// Whether a change is of what is built, and not of what is said about it: what is spare follows from what is not.
+pub fn is_built(change: &ChangeRecord) -> bool {
+    !matches!(change.of, Of::Spare | Of::Acceptance | Of::Reading | Of::Part | Of::Use)
 }
 
 /// Whether anything that is built has changed, so that there is an order to write.

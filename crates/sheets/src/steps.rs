@@ -5,6 +5,7 @@ use drysheath_explanation::loop_of;
 use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
 use drysheath_office::{Decay, Fields, Fitting, FittingType, Terminal, ThingId, printed};
 use drysheath_prediction::{SignalPath, decay_test};
+use drysheath_report::{ChangeRecord, Deed, EarlierOffice, Of};
 use drysheath_rules::PracticeKey;
 
 use crate::facts::{Facts, short};
@@ -13,6 +14,7 @@ use crate::metric::unbroken;
 use crate::page::Block;
 use crate::paths::{control_paths, signal_paths};
 use crate::power::supply_window;
+use crate::since::{Since, is_built};
 use crate::table::{Cell, Column, Row, Table};
 use crate::wiring::signal_name;
 
@@ -53,12 +55,15 @@ struct Steps<'f, 'a> {
 }
 
 /// The tables of steps.
-pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
+pub fn blocks(facts: &Facts<'_>, since: Option<&Since<'_>>) -> Vec<Block> {
     let mut steps = Steps {
         facts,
         groups: Vec::new(),
     };
     steps.isolate();
+    if let Some(before) = since.and_then(|since| since.office) {
+        steps.take_out(before);
+    }
     steps.hang();
     steps.pipe();
     steps.leak_test();
@@ -73,7 +78,13 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
         "Work from top to bottom. Where a value found does not agree with the value expected, stop and find out why before the next step."
             .to_owned(),
     )];
-    for (title, steps) in steps.groups {
+    if since.is_some_and(|since| since.office.is_some()) {
+        blocks.push(Block::Paragraph(
+            "Steps on what stays as it is are left out. What the work disturbs is tested like what is new.".to_owned(),
+        ));
+    }
+    for (title, mut steps) in steps.groups {
+        steps.retain(|step| step.mark != Mark::Same);
         if steps.is_empty() {
             continue;
         }
@@ -101,7 +112,7 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
     blocks
 }
 
-impl<'a> Steps<'_, 'a> {
+impl Steps<'_, '_> {
     fn group(&mut self, title: &'static str) {
         self.groups.push((title, Vec::new()));
     }
@@ -152,6 +163,30 @@ impl<'a> Steps<'_, 'a> {
             Mark::Plain,
             "Find out what is behind each wall and in each sheath before you drill or open it.",
         );
+    }
+
+    /// What a work order takes out, its conductors and tubes first.
+    fn take_out(&mut self, before: &EarlierOffice) {
+        self.group("Take out");
+        let gone = before
+            .changes
+            .iter()
+            .filter(|change| change.what == Deed::Removed && is_built(change));
+        let mut gone: Vec<&ChangeRecord> = gone.collect();
+        gone.sort_by_key(|change| change.of == Of::Thing);
+        for change in gone {
+            let was = change
+                .before
+                .as_ref()
+                .map_or(String::new(), |was| format!(", which was {was}"));
+            self.step(
+                Mark::Plain,
+                format!(
+                    "Take out {}{was}. Prove it dead and without pressure first.",
+                    change.about()
+                ),
+            );
+        }
     }
 
     /// What hangs in the office or on a cable, by place.
@@ -228,7 +263,7 @@ impl<'a> Steps<'_, 'a> {
                 format!("{} to {}: {with}.{seals}", facts.end(&link.from), facts.end(&link.to)),
             );
         }
-        for (id, count) in crate::material::spare_ports(facts) {
+        for (id, count) in crate::material::spare_ports(facts.office, &facts.allocation) {
             self.check_step(
                 self.mark(id),
                 format!("Plug the spare ports of {}.", self.name(id)),
@@ -261,7 +296,7 @@ impl<'a> Steps<'_, 'a> {
         for cable in cables {
             match decay(facts, cable) {
                 Some((what, expect)) => {
-                    self.check_step(self.mark(cable), format!("{}: {what}", self.name(cable)), expect)
+                    self.check_step(self.mark(cable), format!("{}: {what}", self.name(cable)), expect);
                 }
                 None => unknown.push(facts.office.name(cable).to_owned()),
             }
@@ -583,7 +618,7 @@ fn fuse_of(facts: &Facts<'_>, load: ThingId) -> Option<String> {
 }
 
 /// The part with the lowest rating in the air of the office.
-fn lowest_rating<'a>(facts: &Facts<'a>) -> Option<(ThingId, Quantity)> {
+fn lowest_rating(facts: &Facts<'_>) -> Option<(ThingId, Quantity)> {
     let rated = facts.office.things().filter_map(|(id, thing)| {
         let rating = [Key::Rating, Key::InletMax, Key::Proof]
             .into_iter()

@@ -63,20 +63,21 @@ impl Cell {
     }
 
     /// Its text in lines of a width.
-    pub fn lines(&self, width: f64) -> Vec<String> {
+    pub fn lines(&self, width: f64, mark: Mark) -> Vec<String> {
+        let cell = if mark.is_heavy() { STRONG } else { CELL };
         match self {
-            Self::Text(text) => CELL.wrap(text, width),
+            Self::Text(text) => cell.wrap(text, width),
             Self::Strong(text) => STRONG.wrap(text, width),
-            Self::Colours(tip, ring) => CELL.wrap(&words(*tip, *ring), width - SWATCHES),
+            Self::Colours(tip, ring) => cell.wrap(&words(*tip, *ring), width - SWATCHES),
             Self::Room | Self::Tick | Self::Drawn(..) => Vec::new(),
         }
     }
 
-    fn height(&self, width: f64) -> f64 {
+    fn height(&self, width: f64, mark: Mark) -> f64 {
         match self {
             Self::Room | Self::Tick => WRITTEN,
             Self::Drawn(_, height) => height + INSET,
-            _ => self.lines(width).len() as f64 * LINE + INSET,
+            _ => self.lines(width, mark).len() as f64 * LINE + INSET,
         }
     }
 
@@ -114,7 +115,7 @@ impl Table {
             .cells
             .iter()
             .enumerate()
-            .map(|(at, cell)| cell.height(self.width(at)));
+            .map(|(at, cell)| cell.height(self.width(at), row.mark));
         heights.fold(LINE + INSET, f64::max)
     }
 
@@ -124,7 +125,7 @@ impl Table {
             .cells
             .iter()
             .enumerate()
-            .map(|(at, cell)| cell.lines(self.width(at)))
+            .map(|(at, cell)| cell.lines(self.width(at), row.mark))
             .collect();
         let most = lines.iter().map(Vec::len).max().unwrap_or_default();
         if most <= MOST_LINES {

@@ -1,0 +1,127 @@
+"""Every sheet, as Chromium lays it out on a screen and on paper."""
+
+import pytest
+from pypdf import PdfReader
+
+import offices
+from conftest import HERE, ROOT
+
+LOOKS = (HERE / "looks.js").read_text(encoding="utf-8")
+COUNTY = sorted(path.stem for path in (ROOT / "tests/county/offices").glob("*.office"))
+SHEETS = [("county", f"offices/{name}") for name in COUNTY] + [("county", "example")] + [("generated", name) for name in offices.ALL] + [("order", None)]
+
+
+@pytest.fixture(scope="module", params=SHEETS, ids=lambda sheet: sheet[1] or sheet[0])
+def sheet(request):
+    kind, name = request.param
+    folder = request.getfixturevalue(kind)
+    return folder / f"{name}.html" if name else folder
+
+
+@pytest.fixture(scope="module")
+def page(browser, sheet):
+    """The sheet in a window of ordinary size, and what the browser had to say of its policy."""
+    opened = browser.new_page(viewport={"width": 1000, "height": 900})
+    opened.said = []
+    opened.on("console", lambda message: opened.said.append(message.text))
+    opened.on("pageerror", lambda error: opened.said.append(str(error)))
+    opened.on("request", lambda request: opened.said.append(request.url) if request.url != sheet.resolve().as_uri() else None)
+    opened.add_init_script("addEventListener('securitypolicyviolation', (event) => console.log('policy: ' + event.violatedDirective))")
+    opened.goto(sheet.resolve().as_uri())
+    yield opened
+    opened.close()
+
+
+def looked(page, question):
+    return page.evaluate(f"() => {{ {LOOKS}; return {question}(); }}")
+
+
+def test_nothing_lies_on_anything_else(page):
+    page.emulate_media(media="print")
+    assert looked(page, "overlaps")[:5] == []
+
+
+def test_nothing_is_cut_on_paper(page):
+    page.emulate_media(media="print")
+    assert looked(page, "cut")[:5] == []
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_pages_on_paper_are_those_that_are_numbered(page, paper, tmp_path):
+    number = page.evaluate("document.querySelectorAll('.page').length")
+    page.pdf(path=tmp_path / "sheet.pdf", format=paper, print_background=True)
+    printed = PdfReader(tmp_path / "sheet.pdf").pages
+    assert len(printed) == number
+    for at, one in enumerate(printed, 1):
+        text = one.extract_text()
+        assert f"page {at} of {number}" in text
+        assert "computed, not measured" in text and "Local codes and licensed people govern" in text
+
+
+def test_a_telephone_scrolls_only_down(page):
+    page.emulate_media(media="screen")
+    page.set_viewport_size({"width": 360, "height": 740})
+    try:
+        assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    finally:
+        page.set_viewport_size({"width": 1000, "height": 900})
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_nothing_keeps_anyone_out(page, sheet, axe, scheme):
+    # Colours do not depend on the office, so that the dark ones are looked at where there are all kinds of them.
+    if scheme == "dark" and sheet.stem not in ("example", "elm", "hostile", "tallow-street"):
+        pytest.skip("looked at in other sheets")
+    page.emulate_media(media="screen", color_scheme=scheme)
+    page.evaluate(axe)
+    found = page.evaluate("axe.run().then((found) => found.violations.map((one) => [one.id, one.nodes.length, one.nodes[0].html.slice(0, 200)]))")
+    assert found == []
+
+
+def test_nothing_runs_and_nothing_is_fetched(page):
+    assert page.said == []
+    assert page.evaluate("document.querySelectorAll('script, img, iframe, object, embed, link, base, [style], [onload], [onerror]').length") == 0
+    assert page.evaluate("document.querySelector('meta[http-equiv]').content").startswith("default-src 'none'; style-src 'sha256-")
+
+
+def test_hostile_texts_stay_text(generated, browser):
+    page = browser.new_page()
+    page.goto((generated / "hostile.html").resolve().as_uri())
+    text = page.evaluate("document.body.innerText")
+    for hostile in offices.HOSTILE:
+        assert offices.said(hostile) in text, hostile
+    assert page.title().startswith("Sheets: <script>")
+    page.close()
+
+
+def test_the_policy_holds_where_something_gets_in(generated, browser):
+    """The check above can fail: a script and a style that are not ours are refused and reported."""
+    page = browser.new_page()
+    said = []
+    page.on("console", lambda message: said.append(message.text))
+    text = (generated / "empty.html").read_text(encoding="utf-8")
+    smuggled = generated / "smuggled.html"
+    smuggled.write_text(text.replace("<main>", "<main><script>document.title='taken'</script><style>*{color:red}</style>", 1), encoding="utf-8")
+    page.goto(smuggled.resolve().as_uri())
+    assert page.title() != "taken"
+    assert len([one for one in said if "Content Security Policy" in one]) >= 2
+    page.close()
+    smuggled.unlink()
+
+
+def test_overlap_would_be_seen(county, browser):
+    """The check above can fail: a text that is moved onto another is reported."""
+    page = browser.new_page()
+    page.goto((county / "example.html").resolve().as_uri())
+    page.evaluate("document.querySelectorAll('svg.drawing text.name')[1].setAttribute('x', document.querySelectorAll('svg.drawing text.name')[0].getAttribute('x'))")
+    assert page.evaluate(f"() => {{ {LOOKS}; return overlaps(); }}")
+    page.close()
+
+
+def test_notes_are_printed(generated, browser):
+    page = browser.new_page()
+    page.goto((generated / "large.html").resolve().as_uri())
+    text = page.evaluate("document.body.innerText")
+    for note in ["A large office: ask for the key.", "Work the contact by hand.", "Manhole 3 of cable 12."]:
+        assert note in text, note
+    page.close()
