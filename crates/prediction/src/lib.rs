@@ -17,6 +17,7 @@ mod missing_input;
 mod names;
 mod prediction;
 mod profile;
+mod rated;
 mod route;
 mod supply_path;
 
@@ -36,5 +37,6 @@ pub use missing_input::{MissingInput, NeededFor};
 pub use names::{distance_name, position_name, route_name};
 pub use prediction::Prediction;
 pub use profile::ProfilePoint;
+pub use rated::rated_by;
 pub use route::{Route, RouteSection};
 pub use supply_path::{PathElement, PathSource, PathStep, SupplyPath};
