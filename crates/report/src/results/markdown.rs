@@ -12,7 +12,7 @@ const COLUMNS: [&str; 4] = ["level", "place", "what", "rule"];
 /// The results as Markdown: what is new, what is gone, what stays, each with its place. Under 60,000 characters; what does
 /// not fit is counted.
 pub fn markdown(results: &Results<'_>) -> String {
-    let mut page = Page::default();
+    let mut page = Page::comment();
     let told: Vec<Told<'_>> = results.all().filter(|told| told.finding.accepted.is_none()).collect();
     let (known, fresh): (Vec<_>, Vec<_>) = told.into_iter().partition(|told| told.state == Some(State::Unchanged));
     page.line(&format!("## drysheath: {}\n", verdict(results, fresh.len())));
@@ -72,11 +72,27 @@ fn rows(results: &Results<'_>, told: &[Told<'_>]) -> Vec<Vec<String>> {
                 .help
                 .as_ref()
                 .map_or(String::new(), |help| format!("; {help}"));
+            let related = told.finding.related.first().map_or(String::new(), |related| {
+                let line = results.region(related.place).start_line;
+                format!(
+                    "; see `{}:{line}`: {}",
+                    results.path(related.place.file),
+                    related.label.as_str()
+                )
+            });
+            let fix = told.finding.fix.as_ref().map_or(String::new(), |fix| {
+                let by = if told.finding.certain_fix().is_some() {
+                    ", made by `lint --fix`"
+                } else {
+                    ""
+                };
+                format!("; fix{by}: {}", fix.title)
+            });
             let place = format!("`{}:{}`", results.path(told.finding.place.file), region.start_line);
             let row = vec![
                 told.finding.level.word().to_owned(),
                 place,
-                format!("{}{help}", told.finding.message),
+                format!("{}{related}{help}{fix}", told.finding.message),
                 told.finding.rule.name().to_owned(),
             ];
             (told.finding.level, row)
