@@ -78,8 +78,11 @@ pub(crate) enum Command {
         /// The shell.
         shell: Shell,
     },
-    /// Print the manual page.
-    ManPage,
+    /// Print the manual page of drysheath, or of one of its commands.
+    ManPage {
+        /// The command.
+        command: Option<String>,
+    },
 }
 
 #[derive(Args, Debug)]
@@ -90,9 +93,28 @@ pub(crate) struct LintArguments {
     /// The path that standard input stands for.
     #[arg(long = "as", value_name = "PATH")]
     pub stands_for: Option<PathBuf>,
-    /// The format of the results: text, sarif, json, markdown or junit. `sarif=FILE` writes to a file; several may be given.
+    /// The format of the results: text, counts (by rule and file), sarif, json, markdown, junit, annotations (workflow commands) or
+    /// code-quality. `sarif=FILE` writes to a file; several may be given.
     #[arg(long, value_name = "FORM[=FILE]", default_value = "text", value_parser = output::<Form>)]
     pub output: Vec<Output<Form>>,
+    /// Report only these rules, separated by commas; what is left out is counted.
+    #[arg(long, value_name = "RULES", value_delimiter = ',', value_parser = rule)]
+    pub select: Vec<&'static str>,
+    /// Leave these rules out, separated by commas; what is left out is counted.
+    #[arg(long, value_name = "RULES", value_delimiter = ',', value_parser = rule)]
+    pub ignore: Vec<&'static str>,
+    /// Make the fixes that are certain, and report what is left. A fix is kept only if its result is gone and no other came.
+    #[arg(long)]
+    pub fix: bool,
+    /// With --fix, change nothing; show what would change.
+    #[arg(long, requires = "fix")]
+    pub diff: bool,
+    /// As text print the results alone, without counts; what was left out or fixed is still said.
+    #[arg(long, short)]
+    pub quiet: bool,
+    /// Write every result to a SARIF log, also more than hosts take: for a baseline.
+    #[arg(long)]
+    pub all: bool,
     /// A SARIF log of an earlier run: results that are in it do not fail.
     #[arg(long, value_name = "FILE")]
     pub baseline: Option<PathBuf>,
@@ -114,6 +136,14 @@ pub(crate) struct LintArguments {
     /// Do not fail where a folder has no offices.
     #[arg(long)]
     pub allow_empty: bool,
+}
+
+impl LintArguments {
+    /// Whether the user wants the results of a rule.
+    pub fn asks_for(&self, rule: &str) -> bool {
+        let is_selected = self.select.is_empty() || self.select.contains(&rule);
+        is_selected && !self.ignore.contains(&rule)
+    }
 }
 
 #[derive(Args, Debug)]
@@ -180,9 +210,13 @@ pub(crate) struct CompareArguments {
     pub base: String,
     /// What to compare: a folder or a revision; where it is left out, the working tree with what is not committed yet.
     pub head: Option<String>,
-    /// Text for people, Markdown for a pull request, or JSON for programs (grammar/comparison.schema.json).
-    #[arg(long, value_name = "FORM", default_value = "text")]
-    pub output: CompareOutput,
+    /// The format of the comparison: text, markdown for a pull request, or json (grammar/comparison.schema.json). Standard
+    /// output has the brief form; `markdown=FILE` writes the full list to a file. Several may be given.
+    #[arg(long, value_name = "FORM[=FILE]", default_value = "text", value_parser = output::<CompareForm>)]
+    pub output: Vec<Output<CompareForm>>,
+    /// List every result, change and figure on standard output as well.
+    #[arg(long)]
+    pub all: bool,
     /// Fail where a result of this level or above is new, or has risen to it.
     #[arg(long, value_name = "LEVEL")]
     pub fail_on: Option<FailingLevel>,
@@ -191,13 +225,14 @@ pub(crate) struct CompareArguments {
     pub today: Option<jiff::civil::Date>,
 }
 
+/// A format of a comparison.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(crate) enum CompareOutput {
+pub(crate) enum CompareForm {
     /// Text for people.
     Text,
     /// A comment for a pull request.
     Markdown,
-    /// One JSON document.
+    /// One JSON document, which always has everything.
     Json,
 }
 
@@ -221,6 +256,9 @@ pub(crate) struct RecordsArguments {
     /// Say which records are new, changed or withdrawn since this revision in git.
     #[arg(long, value_name = "REV")]
     pub since: Option<String>,
+    /// With --since, list every record in Markdown, not only those that are new or changed.
+    #[arg(long, requires = "since")]
+    pub all: bool,
     /// Write instead the message that the unit is in place and ready to be tested.
     #[arg(long, conflicts_with = "output")]
     pub note: bool,
@@ -310,6 +348,18 @@ pub(crate) struct StartArguments {
 pub(crate) struct RulesArguments {
     /// The rule to explain.
     pub name: Option<String>,
+    /// Text for people, or JSON for programs (grammar/rules.schema.json).
+    #[arg(long, value_name = "FORM", default_value = "text")]
+    pub output: RulesForm,
+}
+
+/// A format of rules.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum RulesForm {
+    /// A list, or a page.
+    Text,
+    /// One JSON document.
+    Json,
 }
 
 /// A format of results or records, and where they go.
@@ -324,6 +374,8 @@ pub(crate) struct Output<F> {
 pub(crate) enum Form {
     /// Excerpts for people.
     Text,
+    /// How many results there are of each rule and in each file.
+    Counts,
     /// SARIF 2.1.0.
     Sarif,
     /// JSON (grammar/results.schema.json).
@@ -332,6 +384,22 @@ pub(crate) enum Form {
     Markdown,
     /// `JUnit` XML.
     Junit,
+    /// Workflow commands of GitHub Actions, which it shows beside the lines.
+    Annotations,
+    /// A Code Quality report of GitLab.
+    CodeQuality,
+}
+
+/// A rule by its name.
+fn rule(name: &str) -> Result<&'static str, String> {
+    if let Some(rule) = drysheath_rules::find(name) {
+        return Ok(rule.name());
+    }
+    let near = drysheath_office::nearest(name, drysheath_rules::RULES.iter().map(|rule| rule.name()));
+    Err(match near {
+        Some(near) => format!("unknown rule; is `{near}` meant?"),
+        None => "unknown rule; `drysheath rules` lists them".to_owned(),
+    })
 }
 
 fn output<F: ValueEnum>(written: &str) -> Result<Output<F>, String> {

@@ -9,6 +9,7 @@ use drysheath_text::safe;
 use similar::TextDiff;
 
 /// A file that changes.
+#[derive(Clone)]
 pub(crate) struct Change {
     pub path: PathBuf,
     pub before: String,

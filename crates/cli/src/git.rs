@@ -66,9 +66,13 @@ impl Git {
     /// In words, if it names none.
     pub fn commit(&self, revision: &str) -> io::Result<String> {
         let unknown = || {
-            io::Error::other(format!(
-                "git knows no revision `{revision}` here; name a branch, a tag or a commit that has been fetched"
-            ))
+            let how = if self.is_shallow() {
+                "this clone is shallow: fetch all of its history with `git fetch --unshallow`, or have the CI host do so \
+                 (fetch-depth: 0, or GIT_DEPTH: \"0\")"
+            } else {
+                "name a branch, a tag or a commit that has been fetched"
+            };
+            io::Error::other(format!("git knows no revision `{revision}` here; {how}"))
         };
         // What looks like an option must not become one.
         if revision.is_empty() || revision.starts_with('-') {
@@ -86,6 +90,12 @@ impl Git {
         let object = said.trim();
         let is_object = !object.is_empty() && object.bytes().all(|byte| byte.is_ascii_hexdigit());
         Ok((output.status.success() && is_object).then(|| object.to_owned()))
+    }
+
+    /// Whether only the last commits have been fetched.
+    fn is_shallow(&self) -> bool {
+        let output = self.run(&["rev-parse", "--is-shallow-repository"]);
+        output.is_ok_and(|output| output.stdout.starts_with(b"true"))
     }
 
     /// All files of a commit.

@@ -11,6 +11,7 @@ mod arguments;
 mod changes;
 mod compare;
 mod expand;
+mod fix;
 mod format;
 mod git;
 mod lint;
@@ -43,6 +44,28 @@ pub fn command() -> clap::Command {
     Arguments::command()
 }
 
+/// Prints the manual page of the program, or of one of its commands.
+fn man_page(name: Option<&str>) -> std::io::Result<Outcome> {
+    let mut whole = command();
+    whole.build();
+    let page = match name {
+        None => whole,
+        Some(name) => match whole.find_subcommand(name) {
+            Some(found) => found.clone(),
+            None => {
+                let names: Vec<&str> = whole.get_subcommands().map(clap::Command::get_name).collect();
+                return Err(std::io::Error::other(format!(
+                    "there is no command `{name}`; there are {}",
+                    names.join(", ")
+                )));
+            }
+        },
+    };
+    let mut told = Vec::new();
+    clap_mangen::Man::new(page).render(&mut told)?;
+    print(&told).map(|()| Outcome::Clean)
+}
+
 /// Runs the command on the arguments of this process.
 pub fn run() -> ExitCode {
     let outcome = match Arguments::parse().command {
@@ -66,11 +89,7 @@ pub fn run() -> ExitCode {
             clap_complete::generate(shell, &mut command(), "drysheath", &mut rendered);
             print(&rendered).map(|()| Outcome::Clean)
         }
-        Command::ManPage => {
-            let mut rendered = Vec::new();
-            let was_rendered = clap_mangen::Man::new(command()).render(&mut rendered);
-            was_rendered.and_then(|()| print(&rendered)).map(|()| Outcome::Clean)
-        }
+        Command::ManPage { command } => man_page(command.as_deref()),
     };
     let outcome = outcome.unwrap_or_else(|error| {
         print_error(error);

@@ -4,13 +4,16 @@ use std::sync::Arc;
 
 use drysheath_disk::{Disk, Found, open, read_from, walk};
 use drysheath_office::Summary;
-use drysheath_report::{Baseline, Results, Trouble, json, junit, markdown, sarif, write_finding};
+use drysheath_report::{
+    Baseline, Extent, Results, Trouble, annotations, code_quality, counts, json, junit, markdown, sarif, write_finding,
+};
 use drysheath_rules::{Coverage, Finding};
 use drysheath_text::{FileId, Place};
 use drysheath_workspace::{LoweredFile, Repository, Snapshot, Texts, Workspace};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::arguments::{Colour, Form, LintArguments};
+use crate::fix::{self, Fixed};
 use crate::named_files::{empty, folders, missing};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
@@ -20,16 +23,18 @@ use crate::today::today;
 
 /// What one worker, and in the end the whole run, has found.
 #[derive(Default)]
-struct Tally {
-    findings: Vec<Finding>,
+pub(crate) struct Tally {
+    pub findings: Vec<Finding>,
     /// The texts of files with results.
-    texts: FxHashMap<FileId, Arc<str>>,
+    pub texts: FxHashMap<FileId, Arc<str>>,
     summaries: Vec<(Arc<Repository>, Arc<Summary>)>,
     troubles: Vec<Trouble>,
     coverage: Coverage,
     files: usize,
     /// Files that what has changed cannot affect.
     left_out: usize,
+    /// Results of rules that are not asked for.
+    deselected: usize,
 }
 
 impl Tally {
@@ -42,10 +47,27 @@ impl Tally {
         self.files += other.files;
         self.left_out += other.left_out;
     }
+
+    /// Leaves out the rules that the user does not ask for.
+    fn select(&mut self, arguments: &LintArguments) {
+        let before = self.findings.len();
+        self.findings.retain(|finding| arguments.asks_for(finding.rule.name()));
+        self.deselected = before - self.findings.len();
+    }
 }
 
-struct Linter {
+struct Linter<'l> {
     snapshot: Snapshot,
+    since: Option<&'l Since>,
+}
+
+/// What is linted: the arguments, and the revision that they are compared with.
+pub(crate) struct Request<'r> {
+    pub arguments: &'r LintArguments,
+    /// The files and folders that are named.
+    paths: Vec<PathBuf>,
+    /// What standard input stands for.
+    streamed: Option<&'r Path>,
     since: Option<Since>,
 }
 
@@ -66,40 +88,60 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
         Some(revision) => Some(Since::new(revision, &paths)?),
         None => None,
     };
-    let mut tally = Tally::default();
     if let Some(path) = streamed {
         workspace.set_buffer(path, None, read_from(io::stdin().lock(), 0)?);
-        let linter = Linter {
-            snapshot: workspace.snapshot(),
-            since: None,
-        };
-        linter.file(path, &mut tally);
     }
-    let linter = Linter {
-        snapshot: workspace.snapshot(),
+    let request = Request {
+        arguments,
+        paths,
+        streamed,
         since,
     };
-    let progress = Progress::new();
-    walk(
-        &paths,
-        arguments.threads,
-        Tally::default,
-        |tally, found| {
-            match found {
-                // Standard input stands for it.
-                Found::File { path, .. } if streamed.is_some_and(|streamed| is_same(streamed, path)) => {}
-                Found::File { path, .. } => linter.file(path, tally),
-                Found::Nothing { start } if !arguments.allow_empty => tally.troubles.push(empty(start).into()),
-                Found::Nothing { .. } | Found::Link { .. } => {}
-                Found::Trouble(trouble) => tally.troubles.push(trouble.into()),
-            }
-            progress.step();
-        },
-        |worker| tally.merge(worker),
-    );
-    progress.end();
-    linter.repositories(&mut tally);
-    show(arguments, tally, &linter.snapshot)
+    let mut tally = request.tally(&workspace.snapshot());
+    let mut fixed = Fixed::default();
+    if arguments.fix {
+        (fixed, tally) = fix::fixed(&request, &mut workspace, tally);
+    }
+    show(arguments, tally, fixed, &workspace.snapshot())
+}
+
+impl Request<'_> {
+    /// The results of all that is named, as it is in `snapshot`.
+    pub fn tally(&self, snapshot: &Snapshot) -> Tally {
+        let mut tally = Tally::default();
+        if let Some(path) = self.streamed {
+            let linter = Linter {
+                snapshot: snapshot.clone(),
+                since: None,
+            };
+            linter.file(path, &mut tally);
+        }
+        let linter = Linter {
+            snapshot: snapshot.clone(),
+            since: self.since.as_ref(),
+        };
+        let progress = Progress::new();
+        walk(
+            &self.paths,
+            self.arguments.threads,
+            Tally::default,
+            |tally, found| {
+                match found {
+                    // Standard input stands for it.
+                    Found::File { path, .. } if self.streamed.is_some_and(|streamed| is_same(streamed, path)) => {}
+                    Found::File { path, .. } => linter.file(path, tally),
+                    Found::Nothing { start } if !self.arguments.allow_empty => tally.troubles.push(empty(start).into()),
+                    Found::Nothing { .. } | Found::Link { .. } => {}
+                    Found::Trouble(trouble) => tally.troubles.push(trouble.into()),
+                }
+                progress.step();
+            },
+            |worker| tally.merge(worker),
+        );
+        progress.end();
+        linter.repositories(&mut tally);
+        tally
+    }
 }
 
 /// Refuses options without effect here: a user who gives one expects an effect.
@@ -116,6 +158,11 @@ fn without_effect(arguments: &LintArguments) -> io::Result<()> {
             "--since leaves out files that have not changed, but no file is named: standard input is always checked",
         ));
     }
+    if arguments.fix && reads_stream {
+        return Err(io::Error::other(
+            "--fix changes files, and standard input is none: name the file",
+        ));
+    }
     Ok(())
 }
 
@@ -125,7 +172,7 @@ fn is_same(one: &Path, other: &Path) -> bool {
     one == other || real(one).is_some_and(|one| real(other) == Some(one))
 }
 
-impl Linter {
+impl Linter<'_> {
     fn file(&self, path: &Path, tally: &mut Tally) {
         let file = self.snapshot.file(path);
         let why = match self.snapshot.read(file) {
@@ -143,11 +190,7 @@ impl Linter {
 
     /// Lints a file, unless what has changed cannot affect it.
     fn reading(&self, reading: LoweredFile, tally: &mut Tally) {
-        if self
-            .since
-            .as_ref()
-            .is_none_or(|since| since.affects(&self.snapshot, &reading))
-        {
+        if self.since.is_none_or(|since| since.affects(&self.snapshot, &reading)) {
             tally.files += 1;
             let (findings, coverage) = reading.judged();
             tally.coverage.add(&coverage);
@@ -194,17 +237,22 @@ fn texts(tally: &Tally, snapshot: &Snapshot) -> Texts {
     snapshot.texts(files, &tally.texts)
 }
 
-fn show(arguments: &LintArguments, mut tally: Tally, snapshot: &Snapshot) -> io::Result<Outcome> {
+fn show(arguments: &LintArguments, mut tally: Tally, fixed: Fixed, snapshot: &Snapshot) -> io::Result<Outcome> {
     let baseline = match &arguments.baseline {
-        Some(path) => Some(baseline(path)?),
+        Some(path) => Some(baseline(path, snapshot)?),
         None => None,
     };
+    tally.select(arguments);
     let files = texts(&tally, snapshot);
     tally
         .findings
         .sort_by(|one, other| key(one, &files).cmp(&key(other, &files)));
     tally.troubles.sort();
-    let left_out = left_out(arguments, &tally);
+    let mut about: Vec<String> = fixed.told.into_iter().collect();
+    about.extend(left_out(arguments, &tally));
+    about.extend(deselected(arguments, tally.deselected));
+    let left_out = (!about.is_empty()).then(|| about.join("\n"));
+    tally.troubles.extend(fixed.troubles.into_iter().map(Trouble::from));
     let mut results = Results::new(&tally.findings, &files, baseline.as_ref());
     results.looked_at = tally.files;
     results.left_out = left_out.as_deref();
@@ -212,10 +260,13 @@ fn show(arguments: &LintArguments, mut tally: Tally, snapshot: &Snapshot) -> io:
     results.troubles = &tally.troubles;
     results.fail_on = arguments.fail_on.into();
     let mut unwritten: Vec<String> = Vec::new();
+    if !fixed.difference.is_empty() {
+        unwritten.extend(write(None, fixed.difference.as_bytes()));
+    }
     for output in &arguments.output {
         let mut rendered = Vec::new();
         let colour = output.to.is_none() && colour(arguments.colour);
-        tell_results(&results, output.form, colour, &mut rendered, &files)?;
+        tell_results(&results, output.form, colour, &mut rendered, &files, arguments)?;
         unwritten.extend(write(output.to.as_deref(), &rendered));
     }
     for trouble in &tally.troubles {
@@ -226,7 +277,7 @@ fn show(arguments: &LintArguments, mut tally: Tally, snapshot: &Snapshot) -> io:
     }
     Ok(if !tally.troubles.is_empty() || !unwritten.is_empty() {
         Outcome::Failed
-    } else if results.fails() {
+    } else if results.fails() || fixed.is_shown_only {
         Outcome::Results
     } else {
         Outcome::Clean
@@ -247,6 +298,22 @@ fn left_out(arguments: &LintArguments, tally: &Tally) -> Option<String> {
     ))
 }
 
+/// A sentence about the rules that the user did not ask for.
+fn deselected(arguments: &LintArguments, count: usize) -> Option<String> {
+    let option = match (arguments.select.is_empty(), arguments.ignore.is_empty()) {
+        (true, true) => return None,
+        (false, true) => "--select",
+        (true, false) => "--ignore",
+        (false, false) => "--select and --ignore",
+    };
+    let results = if count == 1 {
+        "1 result".to_owned()
+    } else {
+        format!("{count} results")
+    };
+    Some(format!("{results} of other rules left out by {option}."))
+}
+
 fn colour(stated: Colour) -> bool {
     match stated {
         Colour::Always => true,
@@ -255,11 +322,19 @@ fn colour(stated: Colour) -> bool {
     }
 }
 
-fn baseline(path: &Path) -> io::Result<Baseline> {
+/// Reads a baseline. Which of its files are still there is looked up in the repositories that are linted.
+fn baseline(path: &Path, snapshot: &Snapshot) -> io::Result<Baseline> {
     let mut text = String::new();
     let read = open(path, None).and_then(|mut file| file.read_to_string(&mut text));
     read.map_err(|error| with_path(path, &error))?;
-    Baseline::read(&text).map_err(|why| io::Error::other(format!("{}: {why}", path.display())))
+    let baseline = Baseline::read(&text);
+    let mut baseline = baseline.map_err(|why| io::Error::other(format!("{}: {why}", path.display())))?;
+    let repositories = snapshot.repositories();
+    baseline.find_gone_files(|file| {
+        let mut roots = repositories.iter().map(|repository| &repository.root);
+        roots.any(|root| root.join(file).symlink_metadata().is_ok())
+    });
+    Ok(baseline)
 }
 
 fn with_path(path: &Path, error: &io::Error) -> io::Error {
@@ -267,10 +342,21 @@ fn with_path(path: &Path, error: &io::Error) -> io::Error {
 }
 
 /// Tells the results in one form.
-fn tell_results(results: &Results<'_>, form: Form, colour: bool, out: &mut dyn Write, files: &Texts) -> io::Result<()> {
+fn tell_results(
+    results: &Results<'_>,
+    form: Form,
+    colour: bool,
+    out: &mut dyn Write,
+    files: &Texts,
+    arguments: &LintArguments,
+) -> io::Result<()> {
+    let extent = if arguments.all { Extent::Full } else { Extent::Brief };
     let rendered = match form {
-        Form::Text => return text(results, colour, out, files),
-        Form::Sarif => sarif(results),
+        Form::Text => return text(results, colour, out, files, arguments.quiet),
+        Form::Counts => counts(results),
+        Form::Annotations => annotations(results),
+        Form::CodeQuality => code_quality(results),
+        Form::Sarif => sarif(results, extent),
         Form::Json => json(results),
         Form::Markdown => markdown(results),
         Form::Junit => junit(results),
@@ -279,11 +365,22 @@ fn tell_results(results: &Results<'_>, form: Form, colour: bool, out: &mut dyn W
 }
 
 /// Excerpts of what is neither accepted nor known to the baseline, and the count.
-fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &Texts) -> io::Result<()> {
+fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &Texts, is_quiet: bool) -> io::Result<()> {
     for reported in results.fresh() {
         write_finding(out, reported.finding, files, colour)?;
         writeln!(out)?;
     }
+    if !is_quiet {
+        summary(results, out)?;
+    }
+    match results.left_out {
+        Some(left_out) => writeln!(out, "{left_out}"),
+        None => Ok(()),
+    }
+}
+
+/// How much was checked, and how many results there are.
+fn summary(results: &Results<'_>, out: &mut dyn Write) -> io::Result<()> {
     // Before the count, which others read from the end.
     if let Some(checked) = results.checked() {
         writeln!(out, "{checked}")?;
@@ -304,10 +401,7 @@ fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &Texts)
     } else {
         writeln!(out, "{} in {looked_at}", results.count())?;
     }
-    match results.left_out {
-        Some(left_out) => writeln!(out, "{left_out}"),
-        None => Ok(()),
-    }
+    Ok(())
 }
 
 /// The order of results: by path, place and rule, whichever thread found them.

@@ -47,7 +47,7 @@ pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     } else {
         for output in &arguments.output {
             let rendered = match output.form {
-                RecordsForm::Markdown => records_markdown(&report, difference.as_ref()),
+                RecordsForm::Markdown => records_markdown(&report, difference.as_ref(), arguments.all),
                 RecordsForm::Csv => records_csv(&report, difference.as_ref()),
                 RecordsForm::Json => report.json(),
             };

@@ -18,8 +18,15 @@ use contents::{NewFile, contents};
 /// Writes a new repository. If that would change any existing file, nothing is written.
 pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
     let folder = &arguments.folder;
-    let files = contents();
+    let mut files = contents();
     require_inside(folder)?;
+    let is_kept = |file: &NewFile| file.may_be_there && folder.join(file.path).is_file();
+    let kept: Vec<&'static str> = files
+        .iter()
+        .filter(|file| is_kept(file))
+        .map(|file| file.path)
+        .collect();
+    files.retain(|file| !kept.contains(&file.path));
     // A folder of another repository would take its settings, and its `use` statements would count from the root of that.
     let nearest = folder
         .ancestors()
@@ -56,10 +63,46 @@ pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
     for path in &written.files {
         let _ = writeln!(rendered, "{}", safe::line(&path.display().to_string()));
     }
-    let next = format!("Next: `drysheath lint {}`", folder.display());
-    let _ = writeln!(rendered, "{}", safe::line(&next));
+    for path in &kept {
+        let _ = writeln!(
+            rendered,
+            "{} is there already and stays as it is",
+            safe::line(&folder.join(path).display().to_string())
+        );
+    }
+    rendered.push_str(&next(folder));
     print(rendered.as_bytes())?;
     Ok(Outcome::Clean)
+}
+
+/// What to do next, command by command.
+fn next(folder: &Path) -> String {
+    let shown = safe::line(&folder.display().to_string()).into_owned();
+    let mut steps = Vec::new();
+    if !folder.join(".git").exists() {
+        steps.push(("keep the history", format!("git -C '{shown}' init")));
+    }
+    steps.extend([
+        ("see that all is well", format!("drysheath lint '{shown}'")),
+        (
+            "check before each commit",
+            format!("ln -s ../../.ci/gate '{shown}/.git/hooks/pre-commit'   (or `pre-commit install`)"),
+        ),
+        (
+            "merge by statement",
+            format!("git -C '{shown}' config merge.drysheath.driver 'drysheath merge-driver %O %A %B %L %P'"),
+        ),
+        (
+            "see results while you type",
+            "start `drysheath lsp` from your editor: the folder `editors` of drysheath's sources says how".to_owned(),
+        ),
+    ]);
+    let widest = steps.iter().map(|(what, _)| what.len()).max().unwrap_or_default();
+    let mut told = "\nNext:\n".to_owned();
+    for (what, how) in steps {
+        let _ = writeln!(told, "  {what:widest$}  {how}");
+    }
+    told
 }
 
 /// What this run has made.

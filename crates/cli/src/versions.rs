@@ -40,6 +40,11 @@ pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
         None => working_tree(base, &mut troubles, &mut notes)?,
         Some(head) => {
             let mut known = HashMap::new();
+            for (folder, other) in [(base, head), (head, base)] {
+                if is_folder(folder) && !is_folder(other) {
+                    require_top(folder, other)?;
+                }
+            }
             // A folder's files have their paths from its top, as those of a revision have.
             let mut state = |called: &str| match Path::new(called) {
                 path if path.is_dir() => Ok(named(called, folder(path, &mut troubles))),
@@ -56,6 +61,27 @@ pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
         troubles,
         notes,
     })
+}
+
+/// Refuses a folder of the working tree where it is to be compared with a revision of the whole tree: every file outside of it
+/// would count as gone. A folder with settings or a tree of its own is a state by itself.
+fn require_top(folder: &str, revision: &str) -> io::Result<()> {
+    let Ok(git) = Git::around(Path::new(".")) else {
+        return Ok(());
+    };
+    let real = Path::new(folder).canonicalize()?;
+    let is_own = real == git.top() || is_top_of_git(&real) || real.join(SETTINGS).exists();
+    if is_own || !real.starts_with(git.top()) {
+        return Ok(());
+    }
+    let and_branch = match git.commit(&format!("refs/heads/{folder}")) {
+        Ok(_) => format!("; the branch of that name is `refs/heads/{folder}`"),
+        Err(_) => String::new(),
+    };
+    Err(io::Error::other(format!(
+        "`{folder}` is a folder within the working tree, and `{revision}` is all of the tree: leave the folder out to compare \
+         with the working tree{and_branch}"
+    )))
 }
 
 /// One revision of the tree that `folder` lies in, and the folder at the top of that tree.

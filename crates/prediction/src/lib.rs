@@ -19,7 +19,7 @@ mod missing_input;
 mod names;
 mod prediction;
 mod profile;
-
+mod rated;
 mod supply_path;
 
 pub use air::{
@@ -43,4 +43,5 @@ pub use missing_input::{MissingInput, NeededFor};
 pub use names::{distance_name, line_name, position_name};
 pub use prediction::Prediction;
 pub use profile::ProfilePoint;
+pub use rated::rated_by;
 pub use supply_path::{PathElement, PathSource, PathStep, SupplyPath};

@@ -4,11 +4,14 @@
 //! All files are read, since the rules across files need a summary of each. Only those are
 //! analysed that can differ: by their own text, by what they use, or by their settings.
 
+mod brief;
 mod changes;
 mod earlier;
 mod fields;
 mod figures;
+mod groups;
 mod headline;
+mod margins;
 mod markdown;
 mod matching;
 mod names;
@@ -53,11 +56,12 @@ pub fn compare(base: Version, head: Version, today: Date) -> Comparison {
             parts_files: Vec::new(),
             offices: Vec::new(),
             across_files: ResultsRecord::default(),
+            left_out: Vec::new(),
             troubles: too_new,
         };
     }
     let surveyed = survey(&states);
-    let mut pairs = pairs(&surveyed);
+    let mut pairs = pairs(&surveyed, &states.texts);
     let mut part_changes = part_changes(&surveyed, &pairs, &states.texts);
     pairs.retain(|pair| {
         let file = pair
@@ -106,6 +110,7 @@ pub fn compare(base: Version, head: Version, today: Date) -> Comparison {
         parts_files,
         offices,
         across_files: across(&states, &surveyed),
+        left_out: Vec::new(),
         troubles,
     };
     comparison.summary = summary(&comparison, &surveyed);

@@ -5,6 +5,7 @@
 mod cautions;
 mod compare;
 mod document;
+mod extent;
 mod files;
 mod matching;
 mod page;
@@ -15,12 +16,15 @@ mod records;
 mod reference;
 mod results;
 mod rule_page;
+mod rule_records;
 mod terminal;
+mod text_table;
 
 pub use cautions::CAUTIONS;
 pub use compare::{
     ChangeRecord, Comparison, Deed, EarlierOffice, Of, Version, compare, comparison_schema, earlier_offices,
 };
+pub use extent::Extent;
 pub use files::Files;
 pub use prediction::{Asked, FORM, OfficeRecord, Report, View, how, report_schema, tables};
 pub use records::{
@@ -31,6 +35,9 @@ pub use reference::{
     conditions_table, editor_table, former_words_table, kinds_tables, practice_table, record_names, settings_sample,
     units_table,
 };
-pub use results::{Baseline, Results, Trouble, json, junit, markdown, results_schema, sarif};
+pub use results::{
+    Baseline, Results, Trouble, annotations, code_quality, counts, json, junit, markdown, results_schema, sarif,
+};
 pub use rule_page::{rule_list, rule_page};
+pub use rule_records::{rule_records, rules_schema};
 pub use terminal::write_finding;

@@ -69,6 +69,37 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
         pairs
     }
 
+    /// Pairs what says nearly the same in both states: the most alike first, and at least [`ALIKE`] of the longer one.
+    pub fn pair_alike<'t>(
+        &mut self,
+        before: impl Fn(B) -> Option<&'t str>,
+        after: impl Fn(A) -> Option<&'t str>,
+    ) -> Vec<(B, A)> {
+        if self.before.len() * self.after.len() > MOST_ALIKE {
+            return Vec::new();
+        }
+        let lines = |text: Option<&'t str>| text.map(lines).unwrap_or_default();
+        let was: Vec<_> = self.before.iter().map(|one| lines(before(*one))).collect();
+        let now: Vec<_> = self.after.iter().map(|one| lines(after(*one))).collect();
+        let mut likely = Vec::new();
+        for (at, was) in was.iter().enumerate() {
+            for (to, now) in now.iter().enumerate() {
+                let alike = likeness(was, now);
+                if alike >= ALIKE {
+                    likely.push((alike, at, to));
+                }
+            }
+        }
+        likely.sort_by(|one, other| other.0.total_cmp(&one.0).then((one.1, one.2).cmp(&(other.1, other.2))));
+        let mut pairs: Vec<(usize, usize)> = Vec::new();
+        for (_, at, to) in likely {
+            if pairs.iter().all(|(before, after)| *before != at && *after != to) {
+                pairs.push((at, to));
+            }
+        }
+        self.take(pairs)
+    }
+
     /// The pairs, in the order of the later state. `is_clear` judges how many have the same key before and after.
     fn pair<K: Hash + Eq>(
         &mut self,
@@ -87,11 +118,16 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
                 after.push(at);
             }
         }
-        let mut pairs: Vec<(usize, usize)> = alike
+        let pairs = alike
             .into_values()
             .filter(|(before, after)| is_clear(before.len(), after.len()))
             .flat_map(|(before, after)| before.into_iter().zip(after))
             .collect();
+        self.take(pairs)
+    }
+
+    /// Takes out what is paired, by its places in both lists.
+    fn take(&mut self, mut pairs: Vec<(usize, usize)>) -> Vec<(B, A)> {
         pairs.sort_unstable_by_key(|(_, after)| *after);
         let found = pairs
             .iter()
@@ -100,6 +136,38 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
         take_out(&mut self.before, pairs.iter().map(|(before, _)| *before));
         take_out(&mut self.after, pairs.iter().map(|(_, after)| *after));
         found
+    }
+}
+
+/// A file of which less is kept is another one.
+const ALIKE: f64 = 0.6;
+/// With more combinations than this, files are not held against each other line by line.
+const MOST_ALIKE: usize = 40_000;
+
+/// The lines of a text that say something, whatever blanks are in them, and how often each is there.
+fn lines(text: &str) -> FxHashMap<String, usize> {
+    let mut lines = FxHashMap::default();
+    for line in text.lines() {
+        let words: Vec<&str> = line.split_whitespace().collect();
+        // A lone brace says nothing.
+        if words.len() > 1 {
+            *lines.entry(words.join(" ")).or_insert(0) += 1;
+        }
+    }
+    lines
+}
+
+/// The part of the longer text whose lines the other one has too.
+fn likeness(one: &FxHashMap<String, usize>, other: &FxHashMap<String, usize>) -> f64 {
+    let count = |lines: &FxHashMap<String, usize>| lines.values().sum::<usize>();
+    let shared: usize = one
+        .iter()
+        .map(|(line, number)| other.get(line).map_or(0, |others| *number.min(others)))
+        .sum();
+    let part = |count: usize| f64::from(count as u32);
+    match count(one).max(count(other)) {
+        0 => 0.0,
+        longer => part(shared) / part(longer),
     }
 }
 
@@ -135,6 +203,18 @@ mod tests {
         let pairs = unmatched.pair_in_order(letter, letter);
         assert_eq!(pairs, [("b1", "b3"), ("a1", "a2"), ("b2", "b4")]);
         assert_eq!((unmatched.before, unmatched.after), (vec!["c1"], vec!["d1"]));
+    }
+
+    #[test]
+    fn what_says_nearly_the_same_is_paired() {
+        let texts = ["a 1\nb 2\nc 3\nd 4\n", "a 1\nb 2\nc  3\nd 5\n", "e 1\nf 2\nc 3\n"];
+        let mut unmatched = Unmatched {
+            before: vec![2_usize, 0],
+            after: vec![1_usize],
+        };
+        let text = |at: usize| texts.get(at).copied();
+        assert_eq!(unmatched.pair_alike(text, text), [(0, 1)]);
+        assert_eq!((unmatched.before, unmatched.after), (vec![2], vec![]));
     }
 
     #[test]

@@ -8,18 +8,42 @@ use crate::plural::several;
 
 /// Longer comments are refused where they are to be pasted.
 const MOST: usize = 60_000;
+/// What is longer is not read in a pull request.
+const MOST_AT_A_GLANCE: usize = 10_000;
 /// What the last line of a cut page may take.
 const ROOM: usize = 300;
 
-/// A page of at most [`MOST`] characters. What has no room is counted, and the last line says so.
-#[derive(Default)]
+/// A page of at most so many bytes. What has no room is counted, and the last line says so.
 pub(crate) struct Page {
     out: String,
-    length: usize,
+    most: usize,
     left_out: usize,
 }
 
 impl Page {
+    /// A page that fits into a comment.
+    pub fn comment() -> Self {
+        Self::of(MOST)
+    }
+
+    /// A page that is read at a glance.
+    pub fn at_a_glance() -> Self {
+        Self::of(MOST_AT_A_GLANCE)
+    }
+
+    /// A page that has room for everything.
+    pub fn whole() -> Self {
+        Self::of(usize::MAX)
+    }
+
+    fn of(most: usize) -> Self {
+        Self {
+            out: String::new(),
+            most,
+            left_out: 0,
+        }
+    }
+
     /// A line, if it has room.
     pub fn line(&mut self, line: &str) {
         if !self.put(line) {
@@ -31,6 +55,17 @@ impl Page {
     /// do those after them.
     pub fn table(&mut self, title: &str, columns: &[&str], rows: &[Vec<String>]) {
         self.framed(&format!("### {title}: {}\n", rows.len()), "", columns, rows);
+    }
+
+    /// A table whose rows stand for more than they are.
+    pub fn grouped(&mut self, title: &str, columns: &[&str], rows: &[Vec<String>]) {
+        self.framed(&format!("### {title}\n"), "", columns, rows);
+    }
+
+    /// A table of that sort that is folded away.
+    pub fn grouped_folded(&mut self, title: &str, columns: &[&str], rows: &[Vec<String>]) {
+        let open = format!("<details><summary>{title}</summary>\n");
+        self.framed(&open, "</details>\n", columns, rows);
     }
 
     /// A table that is folded away.
@@ -45,7 +80,7 @@ impl Page {
         }
         let head = format!("{open}\n| {} |\n|{}", columns.join(" | "), "---|".repeat(columns.len()));
         // A table is opened only if it can be closed.
-        if !self.has_room(length(&head) + length(close) + 2) {
+        if !self.has_room(head.len() + close.len() + 2) {
             self.left_out += rows.len();
             return;
         }
@@ -53,7 +88,7 @@ impl Page {
         for (at, row) in rows.iter().enumerate() {
             let cells: Vec<String> = row.iter().map(|cell| markdown_cell(cell)).collect();
             let line = format!("| {} |", cells.join(" | "));
-            if !self.has_room(length(&line) + length(close) + 2) {
+            if !self.has_room(line.len() + close.len() + 2) {
                 self.left_out += rows.len() - at;
                 break;
             }
@@ -70,31 +105,27 @@ impl Page {
         if self.left_out > 0 {
             let _ = writeln!(
                 self.out,
-                "*{} more did not fit into {MOST} characters: run `{command}` to see all of them.*",
-                several(self.left_out, "line")
+                "*{} more did not fit into {} bytes: run `{command}` to see all of them.*",
+                several(self.left_out, "line"),
+                self.most
             );
         }
         self.out
     }
 
     fn has_room(&self, more: usize) -> bool {
-        self.length + more + ROOM <= MOST
+        self.out.len().saturating_add(more).saturating_add(ROOM) <= self.most
     }
 
     fn put(&mut self, line: &str) -> bool {
-        let more = length(line) + 1;
+        let more = line.len() + 1;
         let has_room = self.has_room(more);
         if has_room {
             self.out.push_str(line);
             self.out.push('\n');
-            self.length += more;
         }
         has_room
     }
-}
-
-fn length(text: &str) -> usize {
-    text.chars().count()
 }
 
 #[cfg(test)]
@@ -106,11 +137,11 @@ mod tests {
         let rows: Vec<Vec<String>> = (0..5_000)
             .map(|at| vec![format!("row {at} | <b>"), "x".repeat(20)])
             .collect();
-        let mut page = Page::default();
+        let mut page = Page::comment();
         page.folded("All", &["one", "two"], &rows);
         page.table("Again", &["one", "two"], &rows);
         let page = page.finish("drysheath lint");
-        assert!(page.chars().count() < MOST);
+        assert!(page.len() < MOST);
         assert!(page.contains("</details>") && page.contains("row 0 \\| &lt;b>"));
         assert!(page.trim_end().ends_with("run `drysheath lint` to see all of them.*"));
     }

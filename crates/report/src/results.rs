@@ -1,6 +1,9 @@
 //! The results of one run, for programs: what each is, where, and whether a baseline knows it already.
 
+mod annotations;
 mod baseline;
+mod code_quality;
+mod counts;
 mod coverage;
 mod fingerprint;
 mod json;
@@ -13,9 +16,12 @@ use std::fmt::Write;
 
 use drysheath_rules::{Coverage, Finding, Level, ResultCount};
 use drysheath_text::{Encoding, FileId, LineIndex, Place};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
+pub use annotations::annotations;
 pub use baseline::{Baseline, Known};
+pub use code_quality::code_quality;
+pub use counts::counts;
 pub use json::{json, results_schema};
 pub use junit::junit;
 pub use markdown::markdown;
@@ -23,7 +29,7 @@ pub use sarif::sarif;
 pub use trouble::Trouble;
 
 use crate::Files;
-pub(crate) use fingerprint::Fingerprints;
+pub(crate) use fingerprint::{Fingerprint, Fingerprints};
 
 /// The results of one run.
 pub struct Results<'r> {
@@ -39,7 +45,7 @@ pub struct Results<'r> {
     pub coverage: Coverage,
     /// The lowest level that fails.
     pub fail_on: Level,
-    fingerprints: Vec<String>,
+    fingerprints: Vec<Fingerprint>,
     states: Option<Vec<State>>,
     gone: Vec<Known>,
     lines: FxHashMap<FileId, LineIndex>,
@@ -61,6 +67,8 @@ pub struct Reported<'r> {
     pub finding: &'r Finding,
     /// What distinguishes it from others even if its line moves.
     pub fingerprint: &'r str,
+    /// The same without its file.
+    pub line_fingerprint: &'r str,
     /// Whether it is in the baseline, if there is one.
     pub state: Option<State>,
 }
@@ -90,14 +98,18 @@ impl<'r> Results<'r> {
             let file = finding.place.file;
             prints.of(finding, files.path_from_root(file), files.text(file))
         };
-        let fingerprints: Vec<String> = findings.iter().map(print).collect();
+        let fingerprints: Vec<Fingerprint> = findings.iter().map(print).collect();
         let mut lines = FxHashMap::default();
         for place in findings.iter().flat_map(places) {
             lines
                 .entry(place.file)
                 .or_insert_with(|| LineIndex::new(files.text(place.file)));
         }
-        let judged = baseline.map(|baseline| baseline.judge(findings.iter().zip(&fingerprints)));
+        let judged = baseline.map(|baseline| {
+            let with_prints = findings.iter().zip(&fingerprints);
+            baseline
+                .judge(with_prints.map(|(finding, print)| (finding, print, files.path_from_root(finding.place.file))))
+        });
         let (states, gone) = match judged {
             Some((states, gone)) => (Some(states), gone),
             None => (None, Vec::new()),
@@ -121,7 +133,8 @@ impl<'r> Results<'r> {
     pub fn all(&self) -> impl Iterator<Item = Reported<'_>> {
         self.findings.iter().enumerate().map(|(at, finding)| Reported {
             finding,
-            fingerprint: self.fingerprints.get(at).map_or("", String::as_str),
+            fingerprint: self.fingerprints.get(at).map_or("", |print| &print.own),
+            line_fingerprint: self.fingerprints.get(at).map_or("", |print| &print.line),
             state: self.states.as_ref().and_then(|states| states.get(at).copied()),
         })
     }
@@ -157,6 +170,10 @@ impl<'r> Results<'r> {
         self.fresh().any(|reported| reported.finding.level >= self.fail_on)
     }
 
+    pub(crate) fn path_from_root(&self, file: FileId) -> &str {
+        self.files.path_from_root(file)
+    }
+
     pub(crate) fn path(&self, file: FileId) -> &str {
         self.files.path(file)
     }
@@ -166,8 +183,12 @@ impl<'r> Results<'r> {
     }
 
     /// The files that results point into, in the order of their paths.
-    pub(crate) fn spoken_of(&self) -> Vec<FileId> {
-        let mut files: Vec<FileId> = self.lines.keys().copied().collect();
+    pub(crate) fn spoken_of<'t>(&self, told: impl Iterator<Item = &'t Reported<'t>>) -> Vec<FileId> {
+        let files: FxHashSet<FileId> = told
+            .flat_map(|told| places(told.finding))
+            .map(|place| place.file)
+            .collect();
+        let mut files: Vec<FileId> = files.into_iter().collect();
         files.sort_by(|one, other| self.path(*one).cmp(self.path(*other)));
         files
     }

@@ -22,7 +22,7 @@ pub struct Finding {
     pub help: Option<String>,
     /// The other places that matter.
     pub related: Vec<Related>,
-    /// The edit that corrects it, where one is certain.
+    /// The edit that an editor offers.
     pub fix: Option<Fix>,
     /// The thing that it concerns, which `accept … on` names.
     pub on: Option<ThingId>,
@@ -62,6 +62,11 @@ impl PartialEq for Finding {
 }
 
 impl Finding {
+    /// Its fix, where that changes only how something is written.
+    pub fn certain_fix(&self) -> Option<&Fix> {
+        self.fix.as_ref().filter(|_| self.rule.is_fixed_for_certain())
+    }
+
     /// A finding with a message only.
     pub fn new(rule: &'static Rule, level: Level, place: Place, message: String) -> Self {
         Self {

@@ -172,6 +172,21 @@ impl Rule {
         self.family != Family::Language && self.can_be_accepted()
     }
 
+    /// Whether its fixes change only how something is written, and nothing that the file says of the plant: `lint --fix` makes those
+    /// without asking. Which pair is spare, which name or unit was meant and which tube was laid is for somebody to decide.
+    pub fn is_fixed_for_certain(&self) -> bool {
+        const WRITING: [RuleId; 7] = [
+            RuleId::CharacterPasted,
+            RuleId::CharacterInvisible,
+            RuleId::WordOutdated,
+            RuleId::RunBackwards,
+            RuleId::RestTwice,
+            RuleId::AcceptanceUnneeded,
+            RuleId::NameMalformed,
+        ];
+        WRITING.contains(&self.id)
+    }
+
     /// Whether `accept` can name what its results are about. A part is not a thing.
     pub fn is_about_things(&self) -> bool {
         self.id != RuleId::PartUnused

@@ -272,6 +272,7 @@ fn state(facts: &Facts<'_>, id: ThingId, port: &'static Port, number: u32) -> St
         return match stated.state {
             PairState::Assigned => State::Assigned(stated.text.to_string()),
             PairState::Defective => State::Defective(stated.text.to_string()),
+            PairState::Bunched | PairState::Tapped => State::Used,
         };
     }
     let is_used = facts

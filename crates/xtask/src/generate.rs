@@ -10,7 +10,7 @@ use drysheath_office::BINDING_WORDS;
 use drysheath_office::kinds::{FieldSpec, KINDS, Shape};
 use drysheath_report::{
     comparison_schema, conditions_table, editor_table, former_words_table, kinds_tables, practice_table, record_names,
-    records_schema, report_schema, results_schema, rule_page, units_table,
+    records_schema, report_schema, results_schema, rule_page, rules_schema, units_table,
 };
 use drysheath_rules::{Family, RULES};
 use drysheath_syntax::WORDS;
@@ -76,6 +76,7 @@ fn all(root: &Path) -> io::Result<Vec<Generated>> {
     files.push((PathBuf::from("grammar/results.schema.json"), results_schema()));
     files.push((PathBuf::from("grammar/records.schema.json"), records_schema()));
     files.push((PathBuf::from("grammar/comparison.schema.json"), comparison_schema()));
+    files.push((PathBuf::from("grammar/rules.schema.json"), rules_schema()));
     files.push((PathBuf::from("editors/vim/syntax/office.vim"), vim_syntax()));
     Ok(files)
 }

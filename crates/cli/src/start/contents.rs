@@ -11,6 +11,8 @@ pub(super) struct NewFile {
     pub text: String,
     /// Whether it can be run.
     pub is_program: bool,
+    /// Whether one that is there already does as well.
+    pub may_be_there: bool,
 }
 
 /// The files of a new repository.
@@ -18,13 +20,18 @@ pub(super) fn contents() -> Vec<NewFile> {
     let (office, parts) = example();
     let file = |path, text: &str| NewFile {
         path,
-        text: text.to_owned(),
+        text: text.replace("@VERSION@", env!("CARGO_PKG_VERSION")),
         is_program: false,
+        may_be_there: false,
     };
-    let mut gate = file(".ci/gate", include_str!("template/gate"));
-    gate.is_program = true;
+    let program = |path, text: &str| NewFile {
+        is_program: true,
+        ..file(path, text)
+    };
     vec![
-        gate,
+        program(".ci/comment", include_str!("template/comment")),
+        program(".ci/drysheath", include_str!("template/drysheath")),
+        program(".ci/gate", include_str!("template/gate")),
         file(".editorconfig", include_str!("template/editorconfig")),
         file(".gitattributes", include_str!("template/gitattributes")),
         file(
@@ -37,7 +44,10 @@ pub(super) fn contents() -> Vec<NewFile> {
             ".pre-commit-config.yaml",
             include_str!("template/pre-commit-config.yaml"),
         ),
-        file("README.md", include_str!("template/README.md")),
+        NewFile {
+            may_be_there: true,
+            ..file("README.md", include_str!("template/README.md"))
+        },
         file("drysheath.toml", &settings_sample()),
         file("offices/elm-hollow.office", &formatted(&office)),
         file("parts/field-sensors.office", &formatted(&parts)),

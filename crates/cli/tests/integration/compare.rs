@@ -131,7 +131,7 @@ fn nothing_changed_is_said() {
     assert_eq!(code(&output), 0, "{}", err(&output));
     assert_eq!(
         out(&output),
-        "main → working tree\nNothing changed in any of 3 offices.\n"
+        "working tree compared with main\nNothing changed in any of 3 offices.\n"
     );
 }
 
@@ -193,7 +193,7 @@ fn a_change_of_a_part_is_told_once_with_all_that_it_reaches() {
     let text = out(&repository.compare(&["main"]));
     let first: Vec<&str> = text.lines().take(6).collect();
     let headline = first.join("\n");
-    assert!(headline.contains("Part `field-15` in parts/field.office changed (span: 0 .. 15 psi → 0 .. 3 psi): 3 offices have it, 2 got worse."), "{text}");
+    assert!(headline.contains("Part `field-15` in parts/field.office changed (span: 0 .. 15 psi, now 0 .. 3 psi): 3 offices have it, 2 got worse."), "{text}");
     assert_eq!(code(&repository.compare(&["main", "--fail-on", "error"])), 1, "{text}");
     assert_eq!(code(&repository.compare(&["main"])), 0);
 }
@@ -258,7 +258,10 @@ fn offices_come_go_and_move() {
     let repository = Repository::new();
     repository.git(&["mv", "offices/elm.office", "offices/elm-hollow.office"]);
     repository.git(&["rm", "--quiet", "offices/fir.office"]);
-    repository.write("offices/yew.office", &office("yew", 9).replace("30 psi", "30"));
+    repository.write(
+        "offices/yew.office",
+        "office yew { site \"SITE9\" }\nmonitor m1 { sensors 4 }\nmanifold mf { ports 4, rating 30 }\n",
+    );
     let told = repository.json(&["main"]);
     assert_eq!(
         (what(&told, "elm"), what(&told, "fir"), what(&told, "yew")),
@@ -271,11 +274,18 @@ fn offices_come_go_and_move() {
     );
     assert!(summary["new"]["errors"].as_u64().unwrap() >= 1);
     assert_eq!(told["offices"][0]["file_before"], "offices/elm.office");
-    let text = out(&repository.compare(&["main"]));
+    let text = out(&repository.compare(&["main", "--all"]));
     assert!(
-        text.contains("elm (elm), offices/elm-hollow.office, before offices/elm.office: only its file is another"),
+        text.contains("elm (elm), offices/elm-hollow.office, before offices/elm.office: the same in another file"),
         "{text}"
     );
+    // What came says what it holds.
+    let text = out(&repository.compare(&["main"]));
+    let added = text
+        .lines()
+        .find(|line| line.trim_start().starts_with("added"))
+        .unwrap_or_default();
+    assert!(added.contains("yew") && added.contains("1 monitor"), "{text}");
     repository.edit("offices/elm-hollow.office", "310 m", "900 m");
     let told = repository.json(&["main"]);
     assert_eq!(changes(&told, "elm"), ["changed elm elevation: 310 m => 900 m"]);
@@ -304,7 +314,7 @@ fn layout_and_comments_alone_are_said_to_be_that() {
     assert_eq!(what(&told, "oak"), "reworded");
     assert_eq!(told["summary"]["same_meaning"], 3);
     let text = out(&repository.compare(&["HEAD~3", "HEAD~2"]));
-    assert!(text.contains("only layout changed"), "{text}");
+    assert!(text.contains("Of 3 offices: 1 in layout only; 2 untouched."), "{text}");
 }
 
 #[test]
@@ -327,7 +337,7 @@ fn a_merge_left_undone_is_a_clear_result() {
         err(&output)
     );
     assert!(
-        out(&output).contains("cannot be compared: it uses parts/field, and there a merge was left undone"),
+        out(&output).contains("it uses parts/field, and there a merge was left undone"),
         "{}",
         out(&output)
     );
@@ -418,6 +428,106 @@ fn folders_are_compared_without_git() {
         changes(&one.json(&["main", head]), "elm"),
         ["changed elm coldest: -25 degC => -30 degC"]
     );
+}
+
+#[test]
+fn a_folder_of_the_tree_is_no_state_of_it() {
+    let repository = Repository::new();
+    let output = repository.compare(&["main", "offices"]);
+    assert_eq!(code(&output), 2, "{}", out(&output));
+    assert!(
+        err(&output).contains("`offices` is a folder within the working tree"),
+        "{}",
+        err(&output)
+    );
+    // A branch of the same name can be said in full.
+    repository.git(&["branch", "offices"]);
+    let output = repository.compare(&["main", "offices"]);
+    assert!(err(&output).contains("`refs/heads/offices`"), "{}", err(&output));
+    assert_eq!(code(&repository.compare(&["main", "refs/heads/offices"])), 0);
+    assert_eq!(code(&repository.compare(&["main", "."])), 0);
+}
+
+#[test]
+fn nothing_in_no_office_is_a_failure() {
+    let repository = Repository::new();
+    let other = tempfile::tempdir().unwrap();
+    git_command(other.path(), &["init", "--quiet"]).output().unwrap();
+    fs::write(other.path().join("notes.txt"), "").unwrap();
+    git_command(other.path(), &["add", "--all"]).output().unwrap();
+    git_command(other.path(), &["commit", "--quiet", "--message", "notes"])
+        .output()
+        .unwrap();
+    let output = run(other.path(), &["compare", "HEAD"]);
+    assert_eq!(code(&output), 2, "{}", out(&output));
+    assert!(
+        err(&output).contains("neither HEAD nor working tree has an office"),
+        "{}",
+        err(&output)
+    );
+    // Beside offices an empty state says that they went.
+    let empty = other.path().to_str().unwrap();
+    let output = repository.compare(&["main", empty]);
+    assert_eq!(code(&output), 0, "{}", err(&output));
+    assert!(out(&output).contains("3 removed"), "{}", out(&output));
+}
+
+#[test]
+fn a_file_has_the_full_list_and_standard_output_the_brief_one() {
+    let repository = Repository::new();
+    repository.edit("parts/field.office", "0 .. 15 psi", "0 .. 3 psi");
+    let outputs = [
+        "--output",
+        "markdown",
+        "--output",
+        "markdown=all.md",
+        "--output",
+        "text=all.txt",
+        "--output",
+        "json=all.json",
+    ];
+    let brief = out(&repository.compare(&[&["main"], &outputs[..]].concat()));
+    let read = |name: &str| fs::read_to_string(repository.path().join(name)).unwrap();
+    let (page, text) = (read("all.md"), read("all.txt"));
+    let record: Value = serde_json::from_str(&read("all.json")).unwrap();
+    for office in record["offices"].as_array().unwrap() {
+        for result in office["results"]["new"].as_array().unwrap() {
+            let place = format!("{}:{}", result["file"].as_str().unwrap(), result["line"]);
+            assert!(page.contains(&place) && text.contains(&place), "{place}: {page}{text}");
+        }
+    }
+    assert!(
+        brief.contains("The full list: `drysheath compare --output markdown=FILE`."),
+        "{brief}"
+    );
+    assert_eq!(
+        out(&repository.compare(&["main", "--output", "markdown", "--all"])),
+        page
+    );
+    let unwritten = repository.compare(&["main", "--output", "markdown=no/such/folder.md"]);
+    assert_eq!(code(&unwritten), 2, "{}", err(&unwritten));
+}
+
+#[test]
+fn a_shallow_clone_is_told_how_deep_to_fetch() {
+    let repository = Repository::new();
+    repository.edit("offices/elm.office", "30 psi", "31 psi");
+    repository.commit("second");
+    let first = out(&repository.git(&["rev-parse", "HEAD~1"]));
+    let clone = tempfile::tempdir().unwrap();
+    let source = format!("file://{}", repository.path().display());
+    git_command(clone.path(), &["clone", "--quiet", "--depth", "1", &source, "."])
+        .output()
+        .unwrap();
+    for arguments in [&["compare", first.trim()][..], &["lint", "--since", "HEAD~1"]] {
+        let output = run(clone.path(), arguments);
+        assert_eq!(code(&output), 2, "{arguments:?}");
+        assert!(
+            err(&output).contains("git fetch --unshallow"),
+            "{arguments:?}: {}",
+            err(&output)
+        );
+    }
 }
 
 #[test]

@@ -305,7 +305,7 @@ fn submodules_are_named() {
         let output = run(folder.path(), arguments);
         assert_eq!(code(&output), 0, "{arguments:?}: {output:?}");
         assert!(
-            err(&output).contains("vendor: what is in this submodule is not compared"),
+            out(&output).contains("Left out: vendor: what is in this submodule is not compared"),
             "{arguments:?}: {output:?}"
         );
         assert!(!out(&output).contains("fir-hollow"), "{arguments:?}: {}", out(&output));

@@ -319,5 +319,9 @@ fn links_in_a_commit_that_lead_out_are_named() {
     commit(path, "a link");
     let output = run(path, &["compare", "HEAD", "HEAD~1"]);
     assert_eq!(code(&output), 0, "{output:?}");
-    assert!(err(&output).contains("offices/link.office"), "{}", err(&output));
+    assert!(
+        out(&output).contains("Left out: offices/link.office"),
+        "{}",
+        out(&output)
+    );
 }

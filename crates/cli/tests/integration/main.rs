@@ -22,6 +22,7 @@ mod gate;
 mod links;
 mod merging;
 mod migrate;
+mod options;
 mod predict;
 #[cfg(unix)]
 mod programs;

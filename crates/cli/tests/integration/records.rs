@@ -158,6 +158,13 @@ fn a_change_is_told_field_by_field() {
         page.contains("4 before + 0 new - 0 withdrawn = 4 now; 1 changed, 3 as before."),
         "{page}"
     );
+    // What is as before is not in the way, unless it is asked for.
+    assert!(
+        page.contains("ELMH01/ps1/pressure") && !page.contains("ELMH01/p1/pressure"),
+        "{page}"
+    );
+    let (_, page) = told(folder.path(), &["records", "offices", "--since", "HEAD", "--all"]);
+    assert!(page.contains("ELMH01/p1/pressure"), "{page}");
     let (_, csv) = told(
         folder.path(),
         &["records", "offices", "--since", "HEAD", "--output", "csv"],

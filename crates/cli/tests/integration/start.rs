@@ -74,8 +74,31 @@ fn the_gate_runs_and_fails_as_it_should() {
 }
 
 #[test]
+fn a_readme_and_a_licence_stay_and_what_to_do_next_is_said() {
+    let folder = TempDir::new().unwrap();
+    fs::write(folder.path().join("README.md"), "mine\n").unwrap();
+    fs::write(folder.path().join("LICENSE"), "mine\n").unwrap();
+    let output = run(folder.path(), &["start", "."]);
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    assert_eq!(fs::read_to_string(folder.path().join("README.md")).unwrap(), "mine\n");
+    let told = String::from_utf8(output.stdout).unwrap();
+    for said in [
+        "README.md is there already and stays as it is",
+        "git -C '.' init",
+        "drysheath lint '.'",
+        "merge.drysheath.driver",
+        "drysheath lsp",
+    ] {
+        assert!(told.contains(said), "{told}");
+    }
+    for arguments in [&["lint", "--fail-on", "note"][..], &["format", "--check"]] {
+        assert_eq!(run(folder.path(), arguments).status.code(), Some(0), "{arguments:?}");
+    }
+}
+
+#[test]
 fn nothing_is_overwritten_and_then_nothing_is_written() {
-    for there in ["offices/elm-hollow.office", "README.md", "parts", ".github"] {
+    for there in ["offices/elm-hollow.office", ".gitignore", "parts", ".github"] {
         let folder = TempDir::new().unwrap();
         let path = folder.path().join(there);
         fs::create_dir_all(path.parent().unwrap()).unwrap();

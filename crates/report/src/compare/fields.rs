@@ -12,6 +12,8 @@ use crate::Files;
 pub(super) struct FieldChange {
     /// The field as it is written: `span`, `limit low`, `section s1 usage`.
     pub label: String,
+    /// The same without the names in it.
+    pub kind: String,
     /// What was said, as written.
     pub before: Option<String>,
     /// Its text, as written.
@@ -44,7 +46,7 @@ impl<'c> FieldComparer<'c> {
     /// What differs, in the order of the head; what is gone comes last.
     pub fn compare(&self, base: &[Field], head: &[Field]) -> Vec<FieldChange> {
         let mut changes = Vec::new();
-        self.level("", base, head, &mut changes);
+        self.level(("", ""), base, head, &mut changes);
         changes
     }
 
@@ -57,7 +59,7 @@ impl<'c> FieldComparer<'c> {
         base.iter().filter(same).count()
     }
 
-    fn level(&self, above: &str, base: &[Field], head: &[Field], changes: &mut Vec<FieldChange>) {
+    fn level(&self, above: (&str, &str), base: &[Field], head: &[Field], changes: &mut Vec<FieldChange>) {
         for after in head {
             let Some(before) = partner(after, head, base) else {
                 changes.push(self.change(above, None, Some(after), after));
@@ -69,7 +71,9 @@ impl<'c> FieldComparer<'c> {
             match (&before.value, &after.value) {
                 (Value::Group(before), Value::Group(inner))
                 | (Value::Named { fields: before, .. }, Value::Named { fields: inner, .. }) => {
-                    self.level(&format!("{above}{} ", label(after)), before, inner, changes);
+                    let named = format!("{}{} ", above.0, label(after));
+                    let kind = format!("{}{} ", above.1, kind(after));
+                    self.level((&named, &kind), before, inner, changes);
                 }
                 _ if self.agree(before, after) => {}
                 _ => changes.push(self.change(above, Some(before), Some(after), after)),
@@ -82,7 +86,7 @@ impl<'c> FieldComparer<'c> {
         }
     }
 
-    fn change(&self, above: &str, before: Option<&Field>, after: Option<&Field>, shown: &Field) -> FieldChange {
+    fn change(&self, above: (&str, &str), before: Option<&Field>, after: Option<&Field>, shown: &Field) -> FieldChange {
         // A loss at another flow is told with both of its figures.
         let is_moved = before
             .zip(after)
@@ -95,7 +99,8 @@ impl<'c> FieldComparer<'c> {
         FieldChange {
             before: before.map(|field| value(self.before(field), &own)),
             after: after.map(|field| value(self.after(field), &own)),
-            label: format!("{above}{own}"),
+            label: format!("{}{own}", above.0),
+            kind: format!("{}{}", above.1, kind(shown)),
             place: shown.place,
             is_place: shown.spec.key == Key::At && matches!(shown.value, Value::At(_)),
         }
@@ -215,6 +220,16 @@ fn is_same_field(one: &Field, other: &Field) -> bool {
             (Value::Loss(one), Value::Loss(other)) => one.flow == other.flow,
             _ => true,
         }
+}
+
+/// A field without a name or number of its own: `section`, `limit low`.
+fn kind(field: &Field) -> String {
+    match &field.value {
+        Value::Named { .. } | Value::Record(_) | Value::Loss(_) | Value::PairColours(..) => {
+            field.spec.word().to_owned()
+        }
+        _ => label(field),
+    }
 }
 
 fn label(field: &Field) -> String {

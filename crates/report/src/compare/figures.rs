@@ -1,10 +1,10 @@
 //! Predictions that moved.
 
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
-use drysheath_explanation::{Bound, least_voltage, stated_unit};
-use drysheath_office::kinds::{Key, Kind};
+use drysheath_explanation::{Bound, Explainer, SectionAir, least_voltage, stated_unit};
+use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{Fields, LimitLevel, Office, Signal, Terminal, ThingId, UnitPreferences, rounded};
-use drysheath_prediction::{Feed, Loop};
+use drysheath_prediction::{Feed, Loop, rated_by};
 use drysheath_workspace::Analysis;
 
 use super::matching::Matching;
@@ -20,6 +20,9 @@ pub(super) fn figures(base: &Analysis, head: &Analysis, matching: &Matching) -> 
     figures.extend(voltages(base, head, matching));
     figures.extend(loops(base, head, matching));
     figures.extend(controls(base, head, matching));
+    figures.extend(sections(base, head, matching));
+    figures.extend(reliefs(base, head, matching));
+    figures.extend(ratings(base, head, matching));
     figures
 }
 
@@ -319,6 +322,145 @@ fn controls(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
         figures.extend(moved.record());
     }
     figures
+}
+
+/// The air of a state, with the least pressures of its settings.
+fn air(state: &Analysis) -> Explainer<'_> {
+    Explainer {
+        office: state.present(),
+        networks: &state.networks,
+        prediction: &state.prediction,
+        minimums: state.settings.minimums(),
+    }
+}
+
+/// A section as a field of its cable would name it: `c101 branch side section s2`. A pipe is one section.
+fn section_name(office: &Office, air: &SectionAir<'_>) -> String {
+    let branch = air.line.branch_name(office).map(|branch| format!(" branch {branch}"));
+    let section = air.stated.map(|(section, _)| format!(" section {section}"));
+    format!(
+        "{}{}{}",
+        office.name(air.line.thing),
+        branch.unwrap_or_default(),
+        section.unwrap_or_default()
+    )
+}
+
+/// The lowest pressure of each section and pipe, against the least that is declared for it.
+fn sections(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
+    let Some(unit) = UnitPreferences::of(&head.office).unit(Dimension::Pressure) else {
+        return Vec::new();
+    };
+    let (before, after) = (air(base), air(head));
+    let routes = |explainer: &Explainer<'_>| explainer.prediction.air.lines().len();
+    let mut known = Vec::with_capacity(routes(&before));
+    for route in before.prediction.air.lines() {
+        known.extend(before.sections(route).map(|section| {
+            let branch = section.line.branch_name(before.office);
+            (route.thing, branch, section.stated.map(|(name, _)| name), section)
+        }));
+    }
+    let mut figures = Vec::new();
+    for now in after
+        .prediction
+        .air
+        .lines()
+        .iter()
+        .flat_map(|route| after.sections(route))
+    {
+        let thing = matching.base_of(now.line.thing);
+        let branch = now.line.branch_name(after.office);
+        let name = now.stated.map(|(name, _)| name);
+        let was = known
+            .iter()
+            .find(|was| (Some(was.0), was.1, was.2) == (thing, branch, name));
+        let Some((.., was)) = was else { continue };
+        let lowest = |section: &SectionAir<'_>| section.lowest.map(|(_, pressure)| pressure.pascals());
+        let moved = Moved {
+            of: FigureOf::Lowest,
+            subject: section_name(after.office, &now),
+            unit,
+            before: lowest(was),
+            after: lowest(&now),
+            step: part(lowest(was)),
+            limits: vec![MovedLimit {
+                name: "minimum",
+                before: was.bound,
+                after: now.bound,
+            }],
+            has_failed: false,
+        };
+        figures.extend(moved.record());
+    }
+    figures
+}
+
+/// The pressure downstream of each regulator with a relief, which opens at the highest that may be there.
+fn reliefs(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
+    let outlet = |state: &Analysis, id: ThingId| Some(state.prediction.air.outlet(id)?.pascals());
+    let regulators = head.present().of_kind(KindId::Regulator);
+    let figures = regulators.filter_map(|(id, _)| {
+        let was = matching.base_of(id)?;
+        let pressures = (outlet(base, was), outlet(head, id));
+        at_most(
+            base,
+            head,
+            (was, Key::Relief),
+            (id, Key::Relief),
+            FigureOf::Outlet,
+            pressures,
+        )
+    });
+    figures.collect()
+}
+
+/// The highest pressure at each thing that states what it is rated for.
+fn ratings(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
+    let highest = |state: &Analysis, id: ThingId| {
+        let air = &state.prediction.air;
+        let (_, pressure) = air.highest_at(state.present(), &state.networks, id)?;
+        Some(pressure.pascals())
+    };
+    let figures = head.present().things().filter_map(|(id, thing)| {
+        let was = matching.base_of(id)?;
+        let keys = (rated_by(base.present().thing(was))?, rated_by(thing)?);
+        let pressures = (highest(base, was), highest(head, id));
+        at_most(base, head, (was, keys.0), (id, keys.1), FigureOf::Highest, pressures)
+    });
+    figures.collect()
+}
+
+/// A pressure that must not exceed what its thing states; nothing where neither state has such a statement.
+fn at_most(
+    base: &Analysis,
+    head: &Analysis,
+    was: (ThingId, Key),
+    now: (ThingId, Key),
+    of: FigureOf,
+    (before, after): (Option<f64>, Option<f64>),
+) -> Option<FigureRecord> {
+    let unit = UnitPreferences::of(&head.office).unit(Dimension::Pressure)?;
+    let bound = |state: &Analysis, (id, key): (ThingId, Key)| {
+        let (stated, _) = state.present().thing(id).quantity(key)?;
+        Some(Bound::at_most(state.office.figure(stated)))
+    };
+    let bounds = (bound(base, was), bound(head, now));
+    bounds.0.or(bounds.1)?;
+    let moved = Moved {
+        of,
+        subject: head.office.name(now.0).to_owned(),
+        unit,
+        before,
+        after,
+        step: part(before),
+        limits: vec![MovedLimit {
+            name: now.1.word(),
+            before: bounds.0,
+            after: bounds.1,
+        }],
+        has_failed: false,
+    };
+    moved.record()
 }
 
 /// The name of a signal that its thing has several of.

@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use drysheath_rules::ResultCount;
 
+use super::margins::worst;
 use super::record::{
     ChangeRecord, Comparison, Deed, FigureOf, FigureRecord, MarginRecord, OfficeRecord, PartRecord, ResultRecord, What,
 };
@@ -12,20 +13,13 @@ use crate::plural::several;
 /// More parts than these are reported below.
 const MOST_PARTS: usize = 5;
 
-/// The first sentences of a comparison: the verdict and what needs a look.
+/// The first sentences of a comparison: what got worse, the worst margin and where, and how much changed.
 pub(super) fn headline(comparison: &Comparison) -> Vec<String> {
-    let mut told = vec![offices(comparison)];
     if comparison.is_quiet() {
-        return told;
+        return vec![offices(comparison)];
     }
-    told.push(results(comparison));
-    let shrank = comparison.summary.margins_shrank;
-    if shrank > 0 {
-        told.push(format!(
-            "In {} a margin shrank by more than a step.",
-            several(shrank, "office")
-        ));
-    }
+    let mut told = vec![results(comparison)];
+    told.extend(margins(comparison));
     let mut parts: Vec<(&str, &PartRecord)> = comparison
         .parts_files
         .iter()
@@ -44,7 +38,53 @@ pub(super) fn headline(comparison: &Comparison) -> Vec<String> {
     if !comparison.settings.is_empty() {
         told.push(format!("{} changed.", several(comparison.settings.len(), "setting")));
     }
+    told.push(offices(comparison));
+    told.extend(files_of_parts(comparison));
     told
+}
+
+/// How many offices have a smaller margin, and the worst of them.
+fn margins(comparison: &Comparison) -> Option<String> {
+    let shrank = comparison.summary.margins_shrank;
+    if shrank == 0 {
+        return None;
+    }
+    let mut out = format!("In {} a margin shrank by more than a step", several(shrank, "office"));
+    if let Some((office, moved, margin)) = worst(comparison) {
+        let past = if margin.after < Some(0.0) { ", past it" } else { "" };
+        let _ = write!(
+            out,
+            ". The worst: {} in {} has {} to {}{past}, before {}",
+            figure_name(moved),
+            office.office,
+            figure(margin.after, &moved.unit),
+            margin.limit,
+            figure(margin.before, &moved.unit)
+        );
+    }
+    Some(out + ".")
+}
+
+/// How many of some files say the same, by how they differ.
+fn same_meaning(all: impl Iterator<Item = What> + Clone) -> impl Iterator<Item = (usize, &'static str)> {
+    [
+        (What::Reworded, "in wording or order only"),
+        (What::Comments, "in comments only"),
+        (What::Layout, "in layout only"),
+        (What::Moved, "in its place only"),
+    ]
+    .into_iter()
+    .map(move |(what, words)| (all.clone().filter(|own| *own == what).count(), words))
+}
+
+/// Files of parts that say the same as before.
+fn files_of_parts(comparison: &Comparison) -> Option<String> {
+    let files = comparison.parts_files.iter().map(|file| file.what);
+    let told: Vec<String> = same_meaning(files)
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, words)| format!("{count} {words}"))
+        .collect();
+    (!told.is_empty()).then(|| format!("Files of parts: {}.", told.join(", ")))
 }
 
 fn offices(comparison: &Comparison) -> String {
@@ -53,21 +93,20 @@ fn offices(comparison: &Comparison) -> String {
         0 => String::new(),
         moved => format!(" ({moved} in another file than before)"),
     };
-    let told: Vec<String> = [
+    let meaning = [
         (summary.changed, "changed"),
         (summary.added, "added"),
         (summary.removed, "removed"),
-        (summary.touched, "touched by parts or settings alone"),
-        (
-            summary.same_meaning,
-            "saying the same in other words, comments, layout or file",
-        ),
-        (summary.not_compared, "not to be compared"),
-    ]
-    .into_iter()
-    .filter(|(count, _)| *count > 0)
-    .map(|(count, words)| format!("{count} {words}"))
-    .collect();
+        (summary.touched, "affected by parts or settings alone"),
+    ];
+    let same = same_meaning(comparison.offices.iter().map(|office| office.what));
+    let told: Vec<String> = meaning
+        .into_iter()
+        .chain(same)
+        .chain([(summary.not_compared, "that cannot be compared")])
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, words)| format!("{count} {words}"))
+        .collect();
     if told.is_empty() {
         return format!(
             "Nothing changed in any of {}.",
@@ -146,13 +185,13 @@ pub(super) fn said(change: &ChangeRecord, with_subject: bool) -> String {
     let colon = if out.is_empty() { "" } else { ": " };
     match (&change.before, &change.after) {
         (Some(before), Some(after)) => {
-            let _ = write!(out, "{colon}{before} → {after}");
+            let _ = write!(out, "{colon}{before}, now {after}");
         }
         (None, Some(after)) => {
             let _ = write!(out, "{colon}{after}");
         }
         (Some(before), None) => {
-            let _ = write!(out, "{colon}before {before}");
+            let _ = write!(out, "{colon}was {before}");
         }
         (None, None) => {}
     }
@@ -168,8 +207,8 @@ pub(super) fn words(what: What) -> &'static str {
         What::Reworded => "says the same in other words or in another order",
         What::Comments => "only comments changed",
         What::Layout => "only layout changed",
-        What::Moved => "only its file is another",
-        What::Touched => "touched by parts or settings alone",
+        What::Moved => "the same in another file",
+        What::Touched => "affected by parts or settings alone",
         What::Mended => "could not be read before, so there is nothing to compare with",
         What::NotCompared => "cannot be compared",
     }
@@ -199,6 +238,9 @@ pub(super) fn figure_name(figure: &FigureRecord) -> String {
         FigureOf::Reading => "reading of",
         FigureOf::Voltage => "voltage at",
         FigureOf::Loop => "loop of",
+        FigureOf::Lowest => "lowest pressure in",
+        FigureOf::Outlet => "outlet of",
+        FigureOf::Highest => "highest pressure at",
     };
     format!("{of} {}", figure.subject)
 }
@@ -241,6 +283,6 @@ impl Comparison {
 
     /// The states by what the user calls them.
     pub(super) fn title(&self) -> String {
-        format!("{} → {}", self.base.called, self.head.called)
+        format!("{} compared with {}", self.head.called, self.base.called)
     }
 }

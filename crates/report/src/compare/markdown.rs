@@ -3,8 +3,10 @@
 use drysheath_rules::Level;
 use drysheath_text::safe::markdown;
 
+use super::brief::blocks;
 use super::headline::{figure, figure_name, headline, least_margin, message, said, words};
 use super::record::{Comparison, OfficeRecord, ResultRecord, ResultsRecord, What};
+use crate::extent::Extent;
 use crate::page::Page;
 
 const RESULTS: [&str; 4] = ["level", "place", "what", "rule"];
@@ -12,9 +14,12 @@ const CHANGES: [&str; 5] = ["office", "what", "which", "before", "now"];
 const FIGURES: [&str; 6] = ["office", "figure", "before", "now", "margin before", "margin now"];
 
 impl Comparison {
-    /// The comparison as Markdown, under 60,000 characters; what does not fit is counted.
-    pub fn markdown(&self) -> String {
-        let mut page = Page::default();
+    /// The comparison as Markdown. The brief form is under 10 kB whatever changed; what does not fit is counted.
+    pub fn markdown(&self, extent: Extent) -> String {
+        let mut page = match extent {
+            Extent::Brief => Page::at_a_glance(),
+            Extent::Full => Page::whole(),
+        };
         page.line(&format!("## drysheath: {}\n", markdown(&self.title())));
         for sentence in headline(self) {
             page.line(&format!("* {}", markdown(&sentence)));
@@ -27,6 +32,39 @@ impl Comparison {
             }
             page.line("");
         }
+        for left_out in &self.left_out {
+            page.line(&format!("Left out: {}\n", markdown(left_out)));
+        }
+        match extent {
+            Extent::Brief => self.brief_page(&mut page),
+            Extent::Full => self.full_page(&mut page),
+        }
+        page.finish("drysheath compare --output markdown=FILE")
+    }
+
+    fn brief_page(&self, page: &mut Page) {
+        let blocks = blocks(self);
+        for block in &blocks {
+            let mut rows = block.rows.clone();
+            if let Some(left_out) = &block.left_out {
+                let mut row = vec![String::new(); block.columns.len()];
+                if let Some(last) = row.last_mut() {
+                    last.clone_from(left_out);
+                }
+                rows.push(row);
+            }
+            if block.is_folded {
+                page.grouped_folded(&block.title, block.columns, &rows);
+            } else {
+                page.grouped(&block.title, block.columns, &rows);
+            }
+        }
+        if !self.is_quiet() {
+            page.line("The full list: `drysheath compare --output markdown=FILE`.");
+        }
+    }
+
+    fn full_page(&self, page: &mut Page) {
         page.table("New results", &RESULTS, &self.results(|results| &results.new));
         page.table(
             "Results that are gone",
@@ -50,11 +88,10 @@ impl Comparison {
         );
         let touched = self.figures(|office| office.what == What::Touched);
         page.folded(
-            "Figures of offices that parts or settings alone touch",
+            "Figures of offices that parts or settings alone affect",
             &FIGURES,
             &touched,
         );
-        page.finish("drysheath compare")
     }
 
     fn results(&self, of: fn(&ResultsRecord) -> &Vec<ResultRecord>) -> Vec<Vec<String>> {
@@ -147,14 +184,10 @@ impl Comparison {
             .flat_map(|office| office.changes.iter().map(move |change| (office, change)));
         changes
             .map(|(office, change)| {
-                let which = match &change.field {
-                    Some(field) => format!("{} {field}", change.about()),
-                    None => change.about(),
-                };
                 vec![
                     office.office.clone(),
-                    change.what.word().to_owned(),
-                    which,
+                    change.deed().to_owned(),
+                    change.which(),
                     change.before.clone().unwrap_or_default(),
                     change.after.clone().unwrap_or_default(),
                 ]

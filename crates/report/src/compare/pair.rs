@@ -12,7 +12,7 @@ use super::figures::figures;
 use super::matching::Matching;
 use super::parts::PartChanges;
 use super::plan::{Outline, Pair, Surveyed};
-use super::record::{OfficeRecord, PartsFileRecord, ResultsRecord, What};
+use super::record::{HeldRecord, OfficeRecord, PartsFileRecord, ResultsRecord, What};
 use super::states::States;
 use super::verdict::Verdict;
 use super::wording::wording;
@@ -77,8 +77,14 @@ impl Comparer<'_> {
                 let is_same_text = files.0 == files.1 && base.office.text == head.office.text;
                 self.fill(&mut record, base, head, is_same_text);
             }
-            (None, Some(head)) => record.results = self.verdict(None, &[], head.findings()),
-            (Some(base), None) => record.results = self.verdict(None, base.findings(), &[]),
+            (None, Some(head)) => {
+                record.holds = holds(head);
+                record.results = self.verdict(None, &[], head.findings());
+            }
+            (Some(base), None) => {
+                record.holds = holds(base);
+                record.results = self.verdict(None, base.findings(), &[]);
+            }
             (None, None) => return Compared::Nothing,
         }
         record.worse = record.results.worse().next().is_some();
@@ -117,6 +123,7 @@ impl Comparer<'_> {
             note: None,
             worse: false,
             margin_shrank: false,
+            holds: Vec::new(),
             parts: Vec::new(),
             changes: Vec::new(),
             figures: Vec::new(),
@@ -167,6 +174,25 @@ impl Comparer<'_> {
         };
         verdict.of(base, head)
     }
+}
+
+/// What an office holds, kind by kind in the order of its file.
+fn holds(state: &Analysis) -> Vec<HeldRecord> {
+    let mut held: Vec<HeldRecord> = Vec::new();
+    let office = &state.office;
+    for (id, thing) in office.things() {
+        let Some(kind) = thing.kind.filter(|_| office.itself != Some(id)) else {
+            continue;
+        };
+        match held.iter_mut().find(|held| held.kind == kind.word()) {
+            Some(held) => held.number += 1,
+            None => held.push(HeldRecord {
+                kind: kind.word().to_owned(),
+                number: 1,
+            }),
+        }
+    }
+    held
 }
 
 /// The two states of a file. One that is the same in both is parsed once.

@@ -6,7 +6,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Fields as _, Office, Part, Summary, Thing};
 use drysheath_rules::is_wide;
 use drysheath_text::FileId;
-use drysheath_workspace::{LoweredFile, Snapshot};
+use drysheath_workspace::{LoweredFile, Snapshot, Texts};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
@@ -210,8 +210,8 @@ fn wrong(state: &Snapshot, file: FileId) -> Option<String> {
 }
 
 /// Which file is which, in the order of the head's paths; what was removed comes last. A file of the same path is the same,
-/// unless it has another office; an office that moved is known by its site, or else by its name.
-pub(super) fn pairs(surveyed: &[Surveyed<'_>]) -> Vec<Pair> {
+/// unless it has another office; an office that moved is known by its site, or else by its name, or else by most of its lines.
+pub(super) fn pairs(surveyed: &[Surveyed<'_>], texts: &Texts) -> Vec<Pair> {
     let base = |at: usize| surveyed.get(at).and_then(|file| file.base.as_ref());
     let head = |at: usize| surveyed.get(at).and_then(|file| file.head.as_ref());
     let mut unmatched = Unmatched {
@@ -225,6 +225,8 @@ pub(super) fn pairs(surveyed: &[Surveyed<'_>]) -> Vec<Pair> {
         |at| office_names(path(at)?, base(at)?),
         |at| office_names(path(at)?, head(at)?),
     ));
+    let office_text = |outline: &Outline| outline.has_office.then(|| texts.text(outline.file));
+    matched.extend(unmatched.pair_alike(|at| office_text(base(at)?), |at| office_text(head(at)?)));
     matched.retain(|(was, now)| was != now || surveyed.get(*now).is_some_and(|file| file.differs));
     let pair = |was: Option<usize>, now: Option<usize>| {
         let outlines = [was.and_then(base), now.and_then(head)];

@@ -28,6 +28,8 @@ pub struct Comparison {
     pub offices: Vec<OfficeRecord>,
     /// Results that only several files together give.
     pub across_files: ResultsRecord,
+    /// What is not compared although nothing is wrong with it, such as a submodule, in words.
+    pub left_out: Vec<String>,
     /// What could not be compared, in words.
     pub troubles: Vec<String>,
 }
@@ -149,6 +151,13 @@ pub enum What {
     NotCompared,
 }
 
+impl What {
+    /// Whether only wording, comments, layout or the place of a file differ.
+    pub(super) fn means_the_same(self) -> bool {
+        matches!(self, Self::Reworded | Self::Comments | Self::Layout | Self::Moved)
+    }
+}
+
 /// An office that changed, or whose parts or settings did.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct OfficeRecord {
@@ -168,6 +177,8 @@ pub struct OfficeRecord {
     pub worse: bool,
     /// Whether a margin shrank by more than a step.
     pub margin_shrank: bool,
+    /// What an office that was added or removed holds.
+    pub holds: Vec<HeldRecord>,
     /// The changed parts that its things are made from.
     pub parts: Vec<String>,
     /// What changed in it.
@@ -176,6 +187,15 @@ pub struct OfficeRecord {
     pub figures: Vec<FigureRecord>,
     /// What became of the office's results.
     pub results: ResultsRecord,
+}
+
+/// How many things of one kind an office holds.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Eq, Serialize)]
+pub struct HeldRecord {
+    /// The kind, such as "cable".
+    pub kind: String,
+    /// How many things of it there are.
+    pub number: usize,
 }
 
 /// A file of parts.
@@ -215,7 +235,7 @@ pub struct PartRecord {
 }
 
 /// What happened to the subject of a change.
-#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, Hash, JsonSchema, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Deed {
     /// It has another name.
@@ -244,7 +264,7 @@ impl Deed {
 }
 
 /// What a change is about.
-#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, Hash, JsonSchema, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Of {
     /// A thing, such as a dryer or a cable.
@@ -288,6 +308,8 @@ pub struct ChangeRecord {
     pub title: Option<String>,
     /// The field, if it is one.
     pub field: Option<String>,
+    /// The same without the names in it, such as "section usage" of "section s1 usage".
+    pub field_kind: Option<String>,
     /// What was said before, as it was written.
     pub before: Option<String>,
     /// Its text now, as written.
@@ -302,12 +324,28 @@ impl ChangeRecord {
         self.of == Of::Part || self.subject.starts_with("part ")
     }
 
-    /// What it is about, for people: the numbers that were declared spare are still there.
+    /// What happened, in words: numbers that are no longer declared spare are still there.
+    pub(super) fn deed(&self) -> &'static str {
+        match (self.of, self.what) {
+            (Of::Spare, Deed::Removed) => "no longer spare",
+            (Of::Spare, _) => "declared spare",
+            (_, what) => what.word(),
+        }
+    }
+
+    /// What it is about, for people.
     pub fn about(&self) -> String {
-        match (self.of, &self.title) {
-            (Of::Spare, _) => format!("spare {}", self.subject),
-            (_, Some(title)) => format!("{} ({title})", self.subject),
-            _ => self.subject.clone(),
+        match &self.title {
+            Some(title) => format!("{} ({title})", self.subject),
+            None => self.subject.clone(),
+        }
+    }
+
+    /// The same with its field.
+    pub(super) fn which(&self) -> String {
+        match &self.field {
+            Some(field) => format!("{} {field}", self.about()),
+            None => self.about(),
         }
     }
 }
@@ -322,6 +360,12 @@ pub enum FigureOf {
     Voltage,
     /// The resistance of a loop.
     Loop,
+    /// The lowest pressure in a section of cable or in a pipe.
+    Lowest,
+    /// The pressure downstream of a regulator.
+    Outlet,
+    /// The highest pressure that a thing sees.
+    Highest,
 }
 
 /// A prediction that moved.
@@ -346,7 +390,8 @@ pub struct FigureRecord {
 /// How far a figure is on the good side of a limit.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct MarginRecord {
-    /// The limit: "low-low", "low", "high", "high-high", "window" or "loop-max".
+    /// The limit: "low-low", "low", "high", "high-high", "window", "loop-max", "minimum", "relief", or what the thing calls
+    /// its rating: "rating", "proof" or "inlet-max".
     pub limit: String,
     /// The figure in the base, in the record's unit.
     pub before: Option<f64>,

@@ -4,16 +4,18 @@ use std::fmt::Write;
 
 use drysheath_text::safe::terminal;
 
+use super::brief::{Block, blocks};
 use super::headline::{figure, figure_name, headline, least_margin, message, said, title, words};
-use super::record::{Comparison, FigureRecord, OfficeRecord, ResultsRecord, What};
-use crate::plural::several;
+use super::record::{Comparison, FigureRecord, OfficeRecord, ResultsRecord};
+use crate::extent::Extent;
+use crate::text_table::{CellAlignment, text_table};
 
-/// Of offices that parts or settings alone reach, no more than these are listed one by one.
-const MOST_TOUCHED: usize = 50;
+/// What is said where a brief comparison leaves something out.
+const HOW_TO_LIST: &str = "`--all` lists everything, and `--output text=FILE` writes it to a file";
 
 impl Comparison {
     /// The comparison for a terminal: first what takes ten seconds to read.
-    pub fn text(&self) -> String {
+    pub fn text(&self, extent: Extent) -> String {
         let mut out = format!("{}\n", self.title());
         for sentence in headline(self) {
             let _ = writeln!(out, "{sentence}");
@@ -21,10 +23,35 @@ impl Comparison {
         for trouble in &self.troubles {
             let _ = writeln!(out, "Not compared: {trouble}");
         }
+        for left_out in &self.left_out {
+            let _ = writeln!(out, "Left out: {left_out}");
+        }
+        match extent {
+            Extent::Brief => self.brief(&mut out),
+            Extent::Full => self.full(&mut out),
+        }
+        terminal(&out).into_owned()
+    }
+
+    fn brief(&self, out: &mut String) {
+        let blocks = blocks(self);
+        for block in blocks.iter().filter(|block| !block.is_folded) {
+            table(out, block);
+        }
+        // What nobody has to act on is counted here and listed on request.
+        for block in blocks.iter().filter(|block| block.is_folded) {
+            let _ = writeln!(out, "\n{}: {} kinds, not listed here", block.title, block.rows.len());
+        }
+        if !self.is_quiet() {
+            let _ = writeln!(out, "\n{HOW_TO_LIST}.");
+        }
+    }
+
+    fn full(&self, out: &mut String) {
         for setting in &self.settings {
             let shown = |value: &Option<String>| value.clone().unwrap_or_else(|| "nothing".to_owned());
             let (before, after) = (shown(&setting.before), shown(&setting.after));
-            let _ = writeln!(out, "\n{}: {} {before} → {after}", setting.file, setting.name);
+            let _ = writeln!(out, "\n{}: {} {before}, now {after}", setting.file, setting.name);
         }
         for file in &self.parts_files {
             let note = file.note.as_ref().map_or(String::new(), |note| format!(": {note}"));
@@ -35,57 +62,33 @@ impl Comparison {
                     let _ = writeln!(out, "  {:8}   {}", "", said(change, false));
                 }
             }
-            results(&mut out, &file.results);
+            results(out, &file.results);
         }
         if !self.across_files.is_quiet() {
             out.push_str("\nacross files\n");
-            results(&mut out, &self.across_files);
+            results(out, &self.across_files);
         }
-        let is_brief = |office: &&OfficeRecord| office.what == What::Touched && !office.worse;
-        let (brief, mut whole): (Vec<_>, Vec<_>) = self.offices.iter().partition(is_brief);
+        let is_same = |office: &&OfficeRecord| office.what.means_the_same();
+        let (same, mut whole): (Vec<_>, Vec<_>) = self.offices.iter().partition(is_same);
         whole.sort_by_key(|office| !office.worse);
-        for office in whole {
+        for office in whole.into_iter().chain(same) {
             let _ = writeln!(out, "\n{}", title(office));
             for change in &office.changes {
-                let _ = writeln!(out, "  {:8} {}", change.what.word(), said(change, true));
+                let _ = writeln!(out, "  {:8} {}", change.deed(), said(change, true));
             }
             for moved in &office.figures {
                 let _ = writeln!(out, "  {:8} {}", "figure", figure_line(moved));
             }
-            results(&mut out, &office.results);
+            results(out, &office.results);
         }
-        touched(&mut out, &brief);
-        terminal(&out).into_owned()
     }
 }
 
-fn touched(out: &mut String, offices: &[&OfficeRecord]) {
-    if offices.is_empty() {
-        return;
-    }
-    let (mut moved, still): (Vec<&OfficeRecord>, Vec<_>) = offices
-        .iter()
-        .partition(|office| !office.figures.is_empty() || !office.results.is_quiet());
-    moved.sort_by_key(|office| !office.margin_shrank);
-    let _ = writeln!(out, "\nTouched by parts or settings alone, without a new result");
-    for office in moved.iter().take(MOST_TOUCHED) {
-        let figures = several(office.figures.len(), "figure");
-        let shrank = if office.margin_shrank { ", a margin shrank" } else { "" };
-        let gone = match office.results.gone.len() {
-            0 => String::new(),
-            gone => format!(", {} gone", several(gone, "result")),
-        };
-        let _ = writeln!(out, "  {}: {figures} moved{shrank}{gone}", office.file);
-    }
-    if moved.len() > MOST_TOUCHED {
-        let _ = writeln!(out, "  and {} more", several(moved.len() - MOST_TOUCHED, "office"));
-    }
-    if !still.is_empty() {
-        let _ = writeln!(
-            out,
-            "  {} in which no figure moved by more than a step",
-            several(still.len(), "office")
-        );
+fn table(out: &mut String, block: &Block) {
+    let columns: Vec<_> = block.columns.iter().map(|name| (*name, CellAlignment::Left)).collect();
+    text_table(out, &block.title, &columns, &block.rows);
+    if let Some(left_out) = &block.left_out {
+        let _ = writeln!(out, "  {left_out}");
     }
 }
 
@@ -93,9 +96,9 @@ fn figure_line(moved: &FigureRecord) -> String {
     let (before, after) = (figure(moved.before, &moved.unit), figure(moved.after, &moved.unit));
     let margin = least_margin(moved).map_or(String::new(), |margin| {
         let (before, after) = (figure(margin.before, &moved.unit), figure(margin.after, &moved.unit));
-        format!("; margin to {} {before} → {after}", margin.limit)
+        format!("; margin to {} {before}, now {after}", margin.limit)
     });
-    format!("{}: {before} → {after}{margin}", figure_name(moved))
+    format!("{}: {before}, now {after}{margin}", figure_name(moved))
 }
 
 fn results(out: &mut String, results: &ResultsRecord) {

@@ -55,7 +55,7 @@ impl Verdict<'_> {
         };
         let print = |prints: &mut Fingerprints, finding: &Finding, files: &dyn Files| {
             let file = finding.place.file;
-            prints.of(finding, files.path(file), files.text(file))
+            prints.of(finding, files.path(file), files.text(file)).own
         };
         let mut prints = Fingerprints::default();
         let mut known: FxHashMap<String, Vec<&Finding>> = FxHashMap::default();

@@ -2,7 +2,6 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use drysheath_engineering::measure::AbsolutePressure;
 use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::UnitPreferences;
@@ -10,6 +9,7 @@ use drysheath_text::safe::terminal;
 
 use super::record::{LeftOutRecord, LineRecord, OfficeRecord, RegulatorRecord, SensorRecord, StateRecord};
 use crate::cautions::CAUTIONS;
+use crate::text_table::{CellAlignment, text_table};
 
 /// The prediction of an office in plain text.
 pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
@@ -90,22 +90,7 @@ fn left_out(things: &[LeftOutRecord], out: &mut String) {
 
 /// A table with a heading; nothing where it has no rows.
 fn table(out: &mut String, heading: &str, columns: &[(&str, CellAlignment)], rows: Vec<Vec<String>>) {
-    if rows.is_empty() {
-        return;
-    }
-    let mut table = Table::new();
-    table
-        .load_preset(presets::NOTHING)
-        .set_content_arrangement(ContentArrangement::Disabled)
-        .set_header(columns.iter().map(|(name, _)| *name));
-    table.add_rows(rows);
-    for (column, (_, alignment)) in table.column_iter_mut().zip(columns) {
-        column.set_cell_alignment(*alignment);
-    }
-    let _ = writeln!(out, "\n{heading}");
-    for line in table.lines() {
-        let _ = writeln!(out, " {}", line.trim_end());
-    }
+    text_table(out, heading, columns, &rows);
 }
 
 const LEFT: CellAlignment = CellAlignment::Left;

@@ -11,14 +11,24 @@ use super::record::{InputKind, InputRecord, LimitEntry, OfficeRecords, RecordsRe
 use crate::cautions::CAUTIONS;
 use crate::prediction::LeftOutRecord;
 
-/// The records as Markdown: what is missing first, then what is new, changed and withdrawn, then what is to be entered.
-pub fn records_markdown(report: &RecordsReport, difference: Option<&Difference>) -> String {
+/// The records as Markdown: what is new, changed and withdrawn since a revision, then what is missing and what is to be entered.
+/// Where there is an earlier revision, only the records that are new or changed are listed, unless it is to be `all`.
+pub fn records_markdown(report: &RecordsReport, difference: Option<&Difference>, all: bool) -> String {
     let mut out = String::new();
     if let (Some(since), Some(difference)) = (&report.since, difference) {
-        changes(&mut out, &since.revision, difference);
+        changes(&mut out, &since.revision, difference, all);
     }
     for office in &report.offices {
-        self::office(&mut out, office, difference);
+        match difference.filter(|_| !all) {
+            None => self::office(&mut out, office, difference),
+            Some(difference) => {
+                let office = changed(office, difference);
+                // What is missing must not be missed because nothing else changed.
+                if !office.records.is_empty() || !office.missing.is_empty() {
+                    self::office(&mut out, &office, Some(difference));
+                }
+            }
+        }
     }
     let _ = writeln!(
         out,
@@ -41,8 +51,24 @@ pub(super) fn balance(difference: &Difference) -> String {
     )
 }
 
-fn changes(out: &mut String, revision: &str, difference: &Difference) {
+/// An office with those of its records that are new or changed.
+fn changed(office: &OfficeRecords, difference: &Difference) -> OfficeRecords {
+    let is_other = |record: &&InputRecord| difference.standing(&record.key) != Standing::Unchanged;
+    OfficeRecords {
+        records: office.records.iter().filter(is_other).cloned().collect(),
+        others: Vec::new(),
+        ..office.clone()
+    }
+}
+
+fn changes(out: &mut String, revision: &str, difference: &Difference, all: bool) {
     let _ = writeln!(out, "# Since {}\n\n{}.\n", markdown(revision), balance(difference));
+    if !all {
+        let _ = writeln!(
+            out,
+            "Only what is new or changed is listed; `--all` lists every record.\n"
+        );
+    }
     if !difference.changed().is_empty() {
         let rows = difference.changed().iter().flat_map(|changed| {
             let key = match &changed.was_key {

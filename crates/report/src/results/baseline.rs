@@ -1,18 +1,26 @@
 //! A SARIF log of an earlier run, which separates known results from new ones.
 
 use drysheath_rules::Finding;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use serde::Deserialize;
 
-use super::State;
+use super::{Fingerprint, State};
 
 /// The name under which a log has a result's fingerprint.
 pub(super) const FINGERPRINT: &str = "drysheath/v1";
+/// The name of the fingerprint that does not depend on the file.
+pub(super) const LINE_FINGERPRINT: &str = "drysheath/line/v1";
+/// The property of a result that has its file's path from the root of the repository, wherever the log was made.
+pub(super) const FILE: &str = "file";
+/// The property of a run that counts the results which it has no room for.
+pub(super) const LEFT_OUT: &str = "resultsLeftOut";
 
 /// What an earlier run gave.
 #[derive(Clone, Debug, Default)]
 pub struct Baseline {
     known: Vec<Known>,
+    /// Files with known results that are there no more: each may have another name now.
+    gone_files: FxHashSet<String>,
 }
 
 /// A result of an earlier run.
@@ -30,6 +38,10 @@ pub struct Known {
     pub line: u32,
     /// What distinguishes it from others.
     pub fingerprint: String,
+    /// The same without its file; empty in logs of earlier versions.
+    pub line_fingerprint: String,
+    /// The path of its file from the root of its repository; empty in logs of earlier versions.
+    pub file: String,
 }
 
 #[derive(Deserialize)]
@@ -42,6 +54,8 @@ struct Log {
 struct LogRun {
     #[serde(default)]
     results: Vec<LogResult>,
+    #[serde(default)]
+    properties: FxHashMap<String, serde_json::Value>,
 }
 
 #[derive(Deserialize)]
@@ -59,6 +73,8 @@ struct LogResult {
     baseline_state: Option<String>,
     #[serde(default)]
     suppressions: Vec<serde_json::Value>,
+    #[serde(default)]
+    properties: FxHashMap<String, serde_json::Value>,
 }
 
 #[derive(Deserialize)]
@@ -104,6 +120,12 @@ impl Baseline {
         if log.version != "2.1.0" {
             return Err(format!("this is SARIF {}; only 2.1.0 can be read", log.version));
         }
+        let left_out = |run: &LogRun| run.properties.get(LEFT_OUT).and_then(serde_json::Value::as_u64);
+        if let Some(left_out) = log.runs.iter().filter_map(left_out).find(|left_out| *left_out > 0) {
+            return Err(format!(
+                "{left_out} results were left out of this log, so that they would seem new: write it again with --all"
+            ));
+        }
         let results = log.runs.into_iter().flat_map(|run| run.results);
         // What was gone then, or accepted, is not known to have been there.
         let there = results
@@ -131,29 +153,108 @@ impl Baseline {
                 address,
                 line,
                 fingerprint: fingerprint.clone(),
+                line_fingerprint: result
+                    .partial_fingerprints
+                    .get(LINE_FINGERPRINT)
+                    .cloned()
+                    .unwrap_or_default(),
+                file: result
+                    .properties
+                    .get(FILE)
+                    .and_then(serde_json::Value::as_str)
+                    .unwrap_or_default()
+                    .to_owned(),
             });
         }
-        Ok(Self { known })
+        Ok(Self {
+            known,
+            gone_files: FxHashSet::default(),
+        })
     }
 
-    /// Whether each result is in the baseline, and what the baseline knows that is not there any more.
+    /// Looks up which files with known results are there no more. Without that none counts as renamed: a copy of a file that is
+    /// still there must not pass for it.
+    pub fn find_gone_files(&mut self, is_there: impl Fn(&str) -> bool) {
+        let files: FxHashSet<&str> = self.known.iter().map(|known| known.file.as_str()).collect();
+        let gone = files.into_iter().filter(|file| !file.is_empty() && !is_there(file));
+        self.gone_files = gone.map(str::to_owned).collect();
+    }
+
+    /// Whether each result is in the baseline, and what the baseline knows that is not there any more. Each result comes with its
+    /// fingerprint and the path of its file from the root.
     pub(super) fn judge<'f>(
         &self,
-        results: impl IntoIterator<Item = (&'f Finding, &'f String)>,
+        results: impl IntoIterator<Item = (&'f Finding, &'f Fingerprint, &'f str)>,
     ) -> (Vec<State>, Vec<Known>) {
+        let results: Vec<_> = results.into_iter().collect();
         let mut left: FxHashMap<&str, Vec<&Known>> = FxHashMap::default();
         for known in self.known.iter().rev() {
             left.entry(&known.fingerprint).or_default().push(known);
         }
-        let mut states = Vec::new();
-        for (finding, fingerprint) in results {
-            // What is accepted now is not fresh, whatever it was before.
-            let known = left.get_mut(fingerprint.as_str()).and_then(Vec::pop);
-            let is_known = known.is_some() && finding.accepted.is_none();
-            states.push(if is_known { State::Unchanged } else { State::New });
+        let mut matched: Vec<bool> = results
+            .iter()
+            .map(|(_, print, _)| left.get_mut(print.own.as_str()).and_then(Vec::pop).is_some())
+            .collect();
+        let mut gone: Vec<&Known> = left.into_values().flatten().collect();
+        let fresh = |matched: &[bool]| -> Vec<usize> {
+            let open = matched.iter().enumerate().filter(|(_, matched)| !**matched);
+            open.map(|(at, _)| at).collect()
+        };
+        let open: Vec<_> = fresh(&matched)
+            .into_iter()
+            .filter_map(|at| results.get(at).map(|(_, print, file)| (at, print.line.as_str(), *file)))
+            .collect();
+        let renamed = self.renamed(&gone, &open);
+        for (at, line, file) in open {
+            let was = gone
+                .iter()
+                .position(|known| known.line_fingerprint == line && renamed.get(known.file.as_str()) == Some(&file));
+            if let (Some(was), Some(matched)) = (was, matched.get_mut(at)) {
+                gone.swap_remove(was);
+                *matched = true;
+            }
         }
-        let mut gone: Vec<Known> = left.into_values().flatten().cloned().collect();
+        // What is accepted now is not fresh, whatever it was before.
+        let state = |((finding, ..), known): (&(&Finding, &Fingerprint, &str), &bool)| match (known, &finding.accepted)
+        {
+            (true, None) => State::Unchanged,
+            _ => State::New,
+        };
+        let states = results.iter().zip(&matched).map(state).collect();
+        let mut gone: Vec<Known> = gone.into_iter().cloned().collect();
         gone.sort_by(|one, other| (&one.address, one.line, &one.rule).cmp(&(&other.address, other.line, &other.rule)));
         (states, gone)
+    }
+
+    /// The file that each file is now that is gone: the one in which most of its results are, and at least half of them. A file
+    /// with results that are known under its own name is no other.
+    fn renamed<'k>(&self, gone: &[&'k Known], open: &[(usize, &str, &'k str)]) -> FxHashMap<&'k str, &'k str> {
+        let named: FxHashSet<&str> = self.known.iter().map(|known| known.file.as_str()).collect();
+        let mut by_line: FxHashMap<&str, Vec<&'k str>> = FxHashMap::default();
+        for (_, line, file) in open.iter().filter(|(.., file)| !named.contains(file)) {
+            by_line.entry(line).or_default().push(file);
+        }
+        let mut counts: FxHashMap<&'k str, usize> = FxHashMap::default();
+        let mut shared: FxHashMap<(&'k str, &'k str), usize> = FxHashMap::default();
+        for known in gone.iter().filter(|known| self.gone_files.contains(&known.file)) {
+            *counts.entry(&known.file).or_default() += 1;
+            for file in by_line.get(known.line_fingerprint.as_str()).into_iter().flatten() {
+                *shared.entry((&known.file, file)).or_default() += 1;
+            }
+        }
+        let mut likely: Vec<(usize, &'k str, &'k str)> = shared
+            .into_iter()
+            .filter(|((was, _), number)| counts.get(was).is_some_and(|count| number * 2 >= *count))
+            .map(|((was, now), number)| (number, was, now))
+            .collect();
+        likely.sort_by(|one, other| other.0.cmp(&one.0).then((one.1, one.2).cmp(&(other.1, other.2))));
+        let mut renamed: FxHashMap<&'k str, &'k str> = FxHashMap::default();
+        let mut taken: FxHashSet<&'k str> = FxHashSet::default();
+        for (_, was, now) in likely {
+            if !renamed.contains_key(was) && taken.insert(now) {
+                renamed.insert(was, now);
+            }
+        }
+        renamed
     }
 }

@@ -4,8 +4,17 @@ use drysheath_rules::Finding;
 use rustc_hash::FxHashMap;
 use sha2::{Digest, Sha256};
 
-/// Gives each result something that distinguishes it from the others and does not change when lines move: rule, file, and the
-/// words of its line, whatever blanks are between them. Of several that are the same in all that, each has its number.
+/// What distinguishes a result from the others and does not change when lines move or a message is reworded.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Fingerprint {
+    /// By its rule, its file and the words of its line.
+    pub own: String,
+    /// The same without the file, by which it is known in a file that was renamed.
+    pub line: String,
+}
+
+/// Gives each result its fingerprint: rule, file, and the words of its line, whatever blanks are between them. Of several that are
+/// the same in all that, each has its number.
 #[derive(Default)]
 pub(crate) struct Fingerprints {
     seen: FxHashMap<String, u32>,
@@ -13,17 +22,24 @@ pub(crate) struct Fingerprints {
 
 impl Fingerprints {
     /// `path` is that of the file that the result is in, `text` what it says.
-    pub fn of(&mut self, finding: &Finding, path: &str, text: &str) -> String {
-        let words = line_around(text, finding.place.range.start as usize)
-            .split_whitespace()
-            .collect::<Vec<_>>()
-            .join(" ");
+    pub fn of(&mut self, finding: &Finding, path: &str, text: &str) -> Fingerprint {
+        let words = words_of_line(text, finding.place.range.start as usize);
         let path = path.replace('\\', "/");
-        let key = format!("{}\0{path}\0{words}", finding.rule.name());
+        let rule = finding.rule.name();
+        let key = format!("{rule}\0{path}\0{words}");
         let number = self.seen.entry(key.clone()).or_default();
         *number += 1;
-        short_hash(format!("{key}\0{number}").as_bytes())
+        Fingerprint {
+            own: short_hash(format!("{key}\0{number}").as_bytes()),
+            line: short_hash(format!("{rule}\0{words}\0{number}").as_bytes()),
+        }
     }
+}
+
+/// The words of the line that a byte lies in, with one blank between them.
+pub(super) fn words_of_line(text: &str, at: usize) -> String {
+    let words: Vec<&str> = line_around(text, at).split_whitespace().collect();
+    words.join(" ")
 }
 
 /// The line that a byte lies in.

@@ -1,15 +1,22 @@
 //! The results as `JUnit` XML: a suite for each file, a case for each result.
 
 use drysheath_rules::Level;
+use drysheath_text::FileId;
 use drysheath_text::safe::{line, terminal};
 use quick_junit::{NonSuccessKind, Report, TestCase, TestCaseStatus, TestSuite};
+use rustc_hash::FxHashMap;
 
+use super::fingerprint::words_of_line;
 use super::{Results, State};
+
+/// So many characters of its line are in the name of a case.
+const LONGEST_NAME: usize = 100;
 
 /// The results as `JUnit` XML. What is fresh and at or above the failing level fails; the others are listed as passing.
 pub fn junit(results: &Results<'_>) -> String {
     let mut report = Report::new("drysheath");
     let mut suites: Vec<TestSuite> = Vec::new();
+    let mut names: FxHashMap<(FileId, String), usize> = FxHashMap::default();
     for reported in results.all() {
         let finding = reported.finding;
         let path = &*line(results.path(finding.place.file));
@@ -27,7 +34,16 @@ pub fn junit(results: &Results<'_>) -> String {
         } else {
             TestCaseStatus::success()
         };
-        let name = format!("{} at line {}", finding.rule.name(), region.start_line);
+        // Hosts follow a case by its name, which must not change when a line above it does.
+        let words = words_of_line(results.text(finding.place.file), finding.place.range.start as usize);
+        let words: String = line(&words).chars().take(LONGEST_NAME).collect();
+        let name = format!("{}: {words}", finding.rule.name());
+        let number = names.entry((finding.place.file, name.clone())).or_insert(0);
+        *number += 1;
+        let name = match *number {
+            1 => name,
+            number => format!("{name} ({number})"),
+        };
         let mut case = TestCase::new(name, status);
         case.set_classname(path);
         if !fails {

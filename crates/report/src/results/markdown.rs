@@ -12,7 +12,7 @@ const COLUMNS: [&str; 4] = ["level", "place", "what", "rule"];
 /// The results as Markdown: what is new, what is gone, what stays, each with its place. Under 60,000 characters; what does
 /// not fit is counted.
 pub fn markdown(results: &Results<'_>) -> String {
-    let mut page = Page::default();
+    let mut page = Page::comment();
     let reported: Vec<Reported<'_>> = results
         .all()
         .filter(|reported| reported.finding.accepted.is_none())
@@ -77,11 +77,27 @@ fn rows(results: &Results<'_>, reported: &[Reported<'_>]) -> Vec<Vec<String>> {
                 .help
                 .as_ref()
                 .map_or(String::new(), |help| format!("; {help}"));
+            let related = reported.finding.related.first().map_or(String::new(), |related| {
+                let line = results.region(related.place).start_line;
+                format!(
+                    "; see `{}:{line}`: {}",
+                    results.path(related.place.file),
+                    related.label.as_str()
+                )
+            });
+            let fix = reported.finding.fix.as_ref().map_or(String::new(), |fix| {
+                let by = if reported.finding.certain_fix().is_some() {
+                    ", made by `lint --fix`"
+                } else {
+                    ""
+                };
+                format!("; fix{by}: {}", fix.title)
+            });
             let place = format!("`{}:{}`", results.path(reported.finding.place.file), region.start_line);
             let row = vec![
                 reported.finding.level.word().to_owned(),
                 place,
-                format!("{}{help}", reported.finding.message),
+                format!("{}{related}{help}{fix}", reported.finding.message),
                 reported.finding.rule.name().to_owned(),
             ];
             (reported.finding.level, row)

@@ -4,10 +4,12 @@ use drysheath_rules::{Check, RULES, Rule, RuleId};
 use drysheath_text::Place;
 use serde_json::{Value, json};
 
-use super::baseline::FINGERPRINT;
+use super::baseline::{FILE, FINGERPRINT, LEFT_OUT, LINE_FINGERPRINT};
 use super::fingerprint::hash;
 use super::{Reported, Results, State, Trouble, address, coverage};
 use crate::document;
+use crate::extent::Extent;
+use crate::plural::several;
 use crate::rule_page;
 
 /// The schema of the standard.
@@ -15,10 +17,23 @@ const SCHEMA: &str = "https://json.schemastore.org/sarif-2.1.0.json";
 /// What relative addresses count from.
 const BASE: &str = "ROOT";
 
-/// The results as a SARIF log. Paths count from the folder that the command was run in.
-pub fn sarif(results: &Results<'_>) -> String {
-    let mut reported: Vec<Value> = results.all().map(|reported| result(results, reported)).collect();
-    reported.extend(results.gone().iter().map(|known| {
+/// So many results of a run are taken by GitHub code scanning; a log with more is refused as a whole. Source: "SARIF results exceed
+/// one or more limits", docs.github.com, code security, "Results per run".
+const MOST_RESULTS: usize = 25_000;
+/// So many locations of a result are shown there; more than 1,000 are refused. Source: the same table, "Location per result".
+const MOST_RELATED: usize = 99;
+
+/// The results as a SARIF log. Paths count from the folder that the command was run in. The brief log has no more results than
+/// hosts take: the gravest, and among those what is new.
+pub fn sarif(results: &Results<'_>, extent: Extent) -> String {
+    let (kept, left_out) = kept(results, extent);
+    let room = match extent {
+        Extent::Full => usize::MAX,
+        Extent::Brief => MOST_RESULTS - kept.len().min(MOST_RESULTS),
+    };
+    let left_out = left_out + results.gone().len().saturating_sub(room);
+    let mut reported: Vec<Value> = kept.iter().map(|reported| result(results, *reported)).collect();
+    reported.extend(results.gone().iter().take(room).map(|known| {
         json!({
             "ruleId": known.rule,
             "level": known.level,
@@ -27,7 +42,8 @@ pub fn sarif(results: &Results<'_>) -> String {
                 "artifactLocation": { "uri": known.address, "uriBaseId": BASE },
                 "region": { "startLine": known.line.max(1) },
             }}],
-            "partialFingerprints": { FINGERPRINT: known.fingerprint },
+            "partialFingerprints": { FINGERPRINT: known.fingerprint, LINE_FINGERPRINT: known.line_fingerprint },
+            "properties": { FILE: known.file },
             "baselineState": "absent",
         })
     }));
@@ -44,13 +60,34 @@ pub fn sarif(results: &Results<'_>) -> String {
             }},
             "columnKind": "unicodeCodePoints",
             "originalUriBaseIds": { BASE: { "description": { "text": "The folder that the command was run in." } } },
-            "artifacts": artifacts(results),
-            "invocations": [invocation(results)],
+            "artifacts": artifacts(results, &kept),
+            "invocations": [invocation(results, left_out)],
             "results": reported,
-            "properties": { "coverage": coverage::records(&results.coverage) },
+            "properties": { "coverage": coverage::records(&results.coverage), LEFT_OUT: left_out },
         }],
     });
     document::json(&log)
+}
+
+/// The results that are written, in their order, and how many are not.
+fn kept<'r>(results: &'r Results<'_>, extent: Extent) -> (Vec<Reported<'r>>, usize) {
+    let mut all: Vec<(usize, Reported<'r>)> = results.all().enumerate().collect();
+    let most = match extent {
+        Extent::Brief => MOST_RESULTS,
+        Extent::Full => usize::MAX,
+    };
+    let left_out = all.len().saturating_sub(most);
+    if left_out > 0 {
+        let weight = |told: &Reported<'_>| {
+            let is_open = told.finding.accepted.is_none();
+            let is_new = told.state != Some(State::Unchanged);
+            std::cmp::Reverse((is_open, told.finding.level, is_new))
+        };
+        all.sort_by_key(|(at, told)| (weight(told), *at));
+        all.truncate(most);
+        all.sort_by_key(|(at, _)| *at);
+    }
+    (all.into_iter().map(|(_, told)| told).collect(), left_out)
 }
 
 /// The rules that can give a result: those of the hand-over are asked only for records.
@@ -97,8 +134,8 @@ fn index_of(id: RuleId) -> Option<usize> {
     rules().position(|rule| rule.id == id)
 }
 
-fn artifacts(results: &Results<'_>) -> Vec<Value> {
-    let files = results.spoken_of().into_iter();
+fn artifacts(results: &Results<'_>, kept: &[Reported<'_>]) -> Vec<Value> {
+    let files = results.spoken_of(kept.iter()).into_iter();
     files
         .map(|file| {
             let text = results.text(file);
@@ -113,13 +150,21 @@ fn artifacts(results: &Results<'_>) -> Vec<Value> {
         .collect()
 }
 
-fn invocation(results: &Results<'_>) -> Value {
+fn invocation(results: &Results<'_>, cut: usize) -> Value {
     let mut notifications: Vec<Value> = results.troubles.iter().map(notification).collect();
     notifications.extend(
         results
             .left_out
             .map(|left_out| json!({ "level": "note", "message": { "text": left_out } })),
     );
+    if cut > 0 {
+        let told = format!(
+            "{} left out, since hosts refuse a run with more than {MOST_RESULTS}: the gravest are here. `drysheath lint --all \
+             --output sarif` writes them all.",
+            several(cut, "result")
+        );
+        notifications.push(json!({ "level": "warning", "message": { "text": told } }));
+    }
     json!({
         "executionSuccessful": results.troubles.is_empty(),
         "toolExecutionNotifications": notifications,
@@ -182,7 +227,8 @@ fn result(results: &Results<'_>, reported: Reported<'_>) -> Value {
         "level": finding.level.word(),
         "message": { "text": text },
         "locations": [{ "physicalLocation": physical(results, finding.place) }],
-        "partialFingerprints": { FINGERPRINT: reported.fingerprint },
+        "partialFingerprints": { FINGERPRINT: reported.fingerprint, LINE_FINGERPRINT: reported.line_fingerprint },
+        "properties": { FILE: results.path_from_root(finding.place.file) },
     });
     let mut put = |key: &str, more: Value| {
         if let Some(object) = value.as_object_mut() {
@@ -190,7 +236,7 @@ fn result(results: &Results<'_>, reported: Reported<'_>) -> Value {
         }
     };
     if !finding.related.is_empty() {
-        let related = (1..).zip(&finding.related).map(|(id, related)| {
+        let related = (1..=MOST_RELATED).zip(&finding.related).map(|(id, related)| {
             json!({
                 "id": id,
                 "physicalLocation": physical(results, related.place),

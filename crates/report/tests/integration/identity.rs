@@ -38,10 +38,10 @@ fn records_call_a_device_by_name_and_title() {
     let csv = records_csv(&report, None);
     assert!(csv.lines().next().unwrap().contains(",device_title,"));
     assert!(csv.contains(",\"101, Harbour Street\","), "{csv}");
-    assert!(records_markdown(&report, None).contains("pressure-sensor ps1 (101, Harbour Street), pressure"));
+    assert!(records_markdown(&report, None, true).contains("pressure-sensor ps1 (101, Harbour Street), pressure"));
     assert!(csv.lines().next().unwrap().ends_with(",record_serial_number"), "{csv}");
     assert!(csv.lines().any(|line| line.ends_with(",A-1177")), "{csv}");
-    assert!(records_markdown(&report, None).contains("| ps1 (101, Harbour Street) | serial-number A-1177 |"));
+    assert!(records_markdown(&report, None, true).contains("| ps1 (101, Harbour Street) | serial-number A-1177 |"));
     assert!(note(&report, None).contains("ps1 (101, Harbour Street) pressure"));
 }
 
@@ -96,7 +96,7 @@ fn what_is_left_out_because_of_its_stage_is_said() {
         since: None,
         offices: vec![office],
     };
-    assert!(records_markdown(&report, None).contains("Left out because of their stage: p1 (planned)."));
+    assert!(records_markdown(&report, None, true).contains("Left out because of their stage: p1 (planned)."));
     computed.plan();
     let record = computed.view().record();
     assert!(record.left_out.is_empty() && record.sensors.iter().any(|sensor| sensor.name == "p1"));
@@ -124,5 +124,5 @@ fn records_say_the_room_and_the_order() {
         since: None,
         offices: vec![office],
     };
-    assert!(records_markdown(&report, None).contains("| office, Annex, east wall, 1.5 m |"));
+    assert!(records_markdown(&report, None, true).contains("| office, Annex, east wall, 1.5 m |"));
 }

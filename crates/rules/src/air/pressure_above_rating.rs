@@ -1,7 +1,7 @@
 use drysheath_engineering::measure::Pressure;
-use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, Office, Thing, ThingId};
-use drysheath_prediction::{AirLocation, SystemId};
+use drysheath_office::kinds::Key;
+use drysheath_office::{Office, Thing, ThingId};
+use drysheath_prediction::{SystemId, rated_by};
 
 use crate::coverage::Lack;
 use crate::figures::{below, computed, exceeds, names, report_said};
@@ -191,26 +191,11 @@ pub(crate) fn highest_delivery(office: &Office) -> f64 {
     neighbours.fold(of(office), f64::max)
 }
 
-/// Where a thing states its pressure rating, if air reaches such a thing.
-pub(crate) fn rated_by(thing: &Thing) -> Option<Key> {
-    let kind = thing.kind?;
-    match kind.id {
-        KindId::Regulator => Some(Key::InletMax),
-        KindId::Valve | KindId::Filter | KindId::Tank | KindId::Manifold | KindId::Cable | KindId::AirPipe => {
-            Some(Key::Rating)
-        }
-        // A switch need not say one.
-        KindId::PressureSwitch => thing.has(Key::Proof).then_some(Key::Proof),
-        _ => kind.is_sensor().then_some(Key::Proof),
-    }
-}
-
 /// The rating of a thing, its system, and the highest pressure at it, where that may be more. `most` is the highest delivery
 /// pressure.
 pub(crate) fn compared(
     inspection: &Inspection<'_>,
     id: ThingId,
-    thing: &Thing,
     key: Key,
     most: f64,
 ) -> Result<Option<(Stated, SystemId, Pressure)>, Lack> {
@@ -222,40 +207,19 @@ pub(crate) fn compared(
     if !below(limit.figure, most) {
         return Ok(None);
     }
-    let seen = thing.kind.and_then(|kind| seen(inspection, id, kind.id));
+    let (office, networks) = (inspection.office, inspection.networks);
+    let seen = inspection.prediction.air.highest_at(office, networks, id);
     let (system, pressure) = seen.ok_or(Lack::Figure)?;
     Ok(Some((limit, system, pressure)))
 }
 
 fn above(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, most: f64) -> Option<Above> {
-    let (limit, system, pressure) = compared(inspection, id, thing, rated_by(thing)?, most).ok()??;
+    let (limit, system, pressure) = compared(inspection, id, rated_by(thing)?, most).ok()??;
     exceeds(pressure.pascals(), limit.figure).then_some(Above {
         system,
         limit,
         pressure,
     })
-}
-
-/// The highest pressure at a thing, and its system.
-fn seen(inspection: &Inspection<'_>, id: ThingId, kind: KindId) -> Option<(SystemId, Pressure)> {
-    let air = &inspection.prediction.air;
-    match kind {
-        KindId::Cable | KindId::AirPipe => {
-            let lines = air.lines().iter().filter(|line| line.thing == id);
-            let pressures = lines.filter_map(|line| air.highest(line)).map(|(_, pressure)| pressure);
-            let highest = pressures.max_by(|one, other| one.pascals().total_cmp(&other.pascals()))?;
-            Some((air.system_at(&AirLocation::Thing(id))?, highest))
-        }
-        KindId::Valve | KindId::Filter | KindId::FlowSensor => {
-            let ends = [air.inlet(id), air.outlet(id)].into_iter().flatten();
-            let highest = ends.max_by(|one, other| one.pascals().total_cmp(&other.pascals()))?;
-            Some((air.system_at(&AirLocation::Thing(id))?, highest))
-        }
-        _ => {
-            let place = air.location_of(inspection.office, inspection.networks, id)?;
-            Some((air.system_at(&place)?, air.pressure(&place)?))
-        }
-    }
 }
 
 fn report(inspection: &Inspection<'_>, weakest: &Above, others: &[Above], sink: &mut Sink<'_>) {

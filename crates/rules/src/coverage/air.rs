@@ -2,7 +2,7 @@
 
 use drysheath_office::Office;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_prediction::{AirLocation, Line, LineSection, line_name};
+use drysheath_prediction::{AirLocation, Line, LineSection, line_name, rated_by};
 
 use super::{Comparison, Lack, Survey};
 use crate::air::{
@@ -62,8 +62,8 @@ fn ratings(inspection: &Inspection<'_>, survey: &mut Survey) {
     let most = pressure_above_rating::highest_delivery(inspection.office);
     let has_air = |id| !inspection.office.may_only_carry_pairs(id);
     for (id, thing) in inspection.office.things().filter(|(id, _)| has_air(*id)) {
-        if let Some(key) = pressure_above_rating::rated_by(thing) {
-            let compared = pressure_above_rating::compared(inspection, id, thing, key, most);
+        if let Some(key) = rated_by(thing) {
+            let compared = pressure_above_rating::compared(inspection, id, key, most);
             survey.note(inspection, Comparison::PressureRating, &compared, (id, thing.name));
         }
     }

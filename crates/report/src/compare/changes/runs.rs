@@ -132,6 +132,7 @@ impl Changes<'_> {
             of: Of::Field,
             subject: subject.to_owned(),
             title: None,
+            field_kind: Some(field.clone()),
             field: Some(field),
             before: was.map(|was| self.base.written(was)),
             after: now.map(|now| self.head.written(now)),

@@ -1,0 +1,346 @@
+//! A comparison as a reviewer reads it in ten seconds: what got worse, what changed, what has another name. The same tables are
+//! written for a terminal and for a pull request.
+
+use super::groups::{self, ChangeGroup, ResultGroup};
+use super::headline::{figure, figure_name, message, said, words};
+use super::margins::{Spread, Tightest, by, spreads, tightest};
+use super::record::{ChangeRecord, Comparison, Deed, FigureOf, Of, OfficeRecord, PartRecord, ResultsRecord, What};
+use crate::plural::several;
+
+/// A table of the brief form.
+pub(super) struct Block {
+    pub title: String,
+    pub columns: &'static [&'static str],
+    pub rows: Vec<Vec<String>>,
+    /// What is not in the rows, in words.
+    pub left_out: Option<String>,
+    /// Whether it is read only when asked for.
+    pub is_folded: bool,
+}
+
+/// No table has more rows than these.
+const MOST_ROWS: usize = 12;
+/// No cell is longer than this, in characters: the whole is in the full list.
+const LONGEST: usize = 240;
+/// No more kinds of equipment than these are told of an office that was added.
+const MOST_KINDS: usize = 8;
+
+const RESULTS: &[&str] = &["level", "rule", "where", "what"];
+const CHANGES: &[&str] = &["office", "what", "which", "before", "now"];
+
+/// The tables, in the order in which they are read.
+pub(super) fn blocks(comparison: &Comparison) -> Vec<Block> {
+    let blocks = [
+        results(comparison, "Worse", false, |results| results.worse().collect()),
+        margins(comparison),
+        moves(comparison),
+        parts(comparison),
+        settings(comparison),
+        changes(comparison, "Changed", |change| change.what != Deed::Renamed),
+        offices(comparison),
+        renamed(comparison),
+        not_compared(comparison),
+        results(comparison, "Other figure or level", true, |results| {
+            results.different.iter().filter(|result| !result.is_graver()).collect()
+        }),
+        results(comparison, "Gone", true, |results| results.gone.iter().collect()),
+    ];
+    blocks.into_iter().filter(|block| !block.rows.is_empty()).collect()
+}
+
+/// A table of some rows; what is beyond the first ones is counted in `noun`s.
+fn block(title: &str, columns: &'static [&'static str], rows: Vec<Vec<String>>, noun: &str) -> Block {
+    let more = rows.len().saturating_sub(MOST_ROWS);
+    let rows = rows.into_iter().take(MOST_ROWS);
+    Block {
+        title: title.to_owned(),
+        columns,
+        rows: rows.map(|row| row.into_iter().map(clipped).collect()).collect(),
+        left_out: (more > 0).then(|| format!("and {} more", several(more, noun))),
+        is_folded: false,
+    }
+}
+
+/// A cell of a bearable length.
+fn clipped(cell: String) -> String {
+    match cell.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{} …", cell.get(..end).unwrap_or_default()),
+        None => cell,
+    }
+}
+
+fn results<'c>(
+    comparison: &'c Comparison,
+    title: &str,
+    is_folded: bool,
+    of: impl Fn(&'c ResultsRecord) -> Vec<&'c super::record::ResultRecord>,
+) -> Block {
+    let rows = groups::results(comparison, of).iter().map(result_row).collect();
+    Block {
+        is_folded,
+        ..block(title, RESULTS, rows, "rule")
+    }
+}
+
+fn result_row(group: &ResultGroup<'_>) -> Vec<String> {
+    let worst = group.worst;
+    let place = format!("{}:{}", worst.file, worst.line);
+    let (place, said) = match group.results.len() {
+        1 => (place, message(worst)),
+        number => (
+            format!("{number} in {}", several(group.files, "file")),
+            format!("such as {place}: {}", message(worst)),
+        ),
+    };
+    vec![worst.level.clone(), worst.rule.clone(), place, said]
+}
+
+/// What a sort of figures is called.
+fn sort(of: FigureOf) -> &'static str {
+    match of {
+        FigureOf::Reading => "readings",
+        FigureOf::Voltage => "voltages at loads",
+        FigureOf::Loop => "loops",
+        FigureOf::Lowest => "lowest pressures of sections",
+        FigureOf::Outlet => "pressures downstream of regulators",
+        FigureOf::Highest => "highest pressures at equipment",
+    }
+}
+
+fn margins(comparison: &Comparison) -> Block {
+    let row = |tightest: &Tightest<'_>| {
+        vec![
+            tightest.limit.to_owned(),
+            format!("{} in {}", tightest.figures, several(tightest.offices, "office")),
+            tightest.past.to_string(),
+            figure(tightest.margin.after, tightest.unit),
+            figure(tightest.margin.before, tightest.unit),
+            format!("{}: {}", tightest.office.office, figure_name(tightest.figure)),
+        ]
+    };
+    let rows = tightest(comparison).iter().map(row).collect();
+    let columns = &[
+        "limit",
+        "figures that moved",
+        "past it",
+        "tightest margin now",
+        "before",
+        "where",
+    ];
+    block("Margins after the change", columns, rows, "limit")
+}
+
+fn moves(comparison: &Comparison) -> Block {
+    let signed = |value: Option<f64>, unit: &str| {
+        value.map_or_else(
+            || "not computed".to_owned(),
+            |value| format!("{:+} {unit}", shortened(value)),
+        )
+    };
+    let row = |spread: &Spread<'_>| {
+        let (office, worst) = spread.worst;
+        let unknown = match spread.unknown {
+            0 => String::new(),
+            unknown => format!(", {unknown} known in one state only"),
+        };
+        vec![
+            sort(spread.of).to_owned(),
+            format!("{} in {}{unknown}", spread.figures, several(spread.offices, "office")),
+            format!(
+                "{} ({} before, {} now)",
+                signed(by(worst), spread.unit),
+                figure(worst.before, spread.unit),
+                figure(worst.after, spread.unit)
+            ),
+            signed(spread.median, spread.unit),
+            format!("{}: {}", office.office, figure_name(worst)),
+        ]
+    };
+    let rows = spreads(comparison).iter().map(row).collect();
+    let columns = &["of", "how many", "worst", "median", "where"];
+    block("Predictions that moved", columns, rows, "sort")
+}
+
+/// A difference of two figures, without the digits that come from their rounding.
+fn shortened(value: f64) -> f64 {
+    const DIGITS: f64 = 1000.0;
+    (value * DIGITS).round() / DIGITS
+}
+
+fn parts(comparison: &Comparison) -> Block {
+    let parts = comparison.parts_files.iter();
+    let mut parts: Vec<_> = parts
+        .flat_map(|file| file.parts.iter().map(move |part| (file, part)))
+        .collect();
+    parts.sort_by_key(|(_, part)| std::cmp::Reverse((part.worse, part.margins_shrank, part.offices)));
+    let row = |(file, part): &(&super::record::PartsFileRecord, &PartRecord)| {
+        let fields: Vec<String> = part.fields.iter().map(|change| said(change, false)).collect();
+        let before = part.before.as_ref().map(|before| format!(", before {before}"));
+        vec![
+            part.name.clone(),
+            file.file.clone(),
+            format!("{}{}", part.what.word(), before.unwrap_or_default()),
+            fields.join("; "),
+            part.offices.to_string(),
+            part.worse.to_string(),
+            part.margins_shrank.to_string(),
+        ]
+    };
+    let columns = &["part", "file", "what", "fields", "offices", "worse", "margin shrank"];
+    block("Parts", columns, parts.iter().map(row).collect(), "part")
+}
+
+fn settings(comparison: &Comparison) -> Block {
+    let cell = |value: &Option<String>| value.clone().unwrap_or_else(|| "nothing".to_owned());
+    let row = |setting: &super::record::SettingsRecord| {
+        let (file, name) = (setting.file.clone(), setting.name.clone());
+        vec![file, name, cell(&setting.before), cell(&setting.after)]
+    };
+    let rows = comparison.settings.iter().map(row).collect();
+    block("Settings", &["file", "setting", "before", "now"], rows, "setting")
+}
+
+fn changes(comparison: &Comparison, title: &str, of: impl Fn(&ChangeRecord) -> bool) -> Block {
+    let rows = groups::changes(comparison, of).iter().filter_map(change_row).collect();
+    block(title, CHANGES, rows, "kind of change")
+}
+
+fn change_row(group: &ChangeGroup<'_>) -> Option<Vec<String>> {
+    let (office, change) = group.changes.first()?;
+    let words = |words: &Option<String>| words.clone().unwrap_or_default();
+    let (before, after) = (words(&change.before), words(&change.after));
+    if group.changes.len() == 1 {
+        return Some(vec![
+            office.office.clone(),
+            change.deed().to_owned(),
+            change.which(),
+            before,
+            after,
+        ]);
+    }
+    let kind = match (&change.field_kind, change.of) {
+        (Some(kind), _) => kind.clone(),
+        (None, of) => of.noun().to_owned(),
+    };
+    let example = if group.is_uniform {
+        "all alike, such as"
+    } else {
+        "such as"
+    };
+    Some(vec![
+        several(group.offices, "office"),
+        change.deed().to_owned(),
+        format!(
+            "{kind}, {} times, {example} {}: {}",
+            group.changes.len(),
+            office.office,
+            change.which()
+        ),
+        before,
+        after,
+    ])
+}
+
+/// Offices that came and went, and what they hold.
+fn offices(comparison: &Comparison) -> Block {
+    let came = |office: &&OfficeRecord| matches!(office.what, What::Added | What::Removed);
+    let row = |office: &OfficeRecord| {
+        let mut held: Vec<_> = office.holds.iter().collect();
+        held.sort_by_key(|held| std::cmp::Reverse(held.number));
+        let more: usize = held.iter().skip(MOST_KINDS).map(|held| held.number).sum();
+        let held = held.iter().take(MOST_KINDS);
+        let mut holds: Vec<String> = held.map(|held| several(held.number, &held.kind)).collect();
+        if more > 0 {
+            holds.push(format!("{more} more"));
+        }
+        let results = match office.results.new.len() {
+            0 => "none".to_owned(),
+            new => new.to_string(),
+        };
+        vec![
+            words(office.what).to_owned(),
+            name(office),
+            office.file.clone(),
+            holds.join(", "),
+            results,
+        ]
+    };
+    let rows = comparison.offices.iter().filter(came).map(row).collect();
+    let columns = &["what", "office", "file", "holds", "results"];
+    block("Offices that came or went", columns, rows, "office")
+}
+
+fn name(office: &OfficeRecord) -> String {
+    match &office.title {
+        Some(title) => format!("{} ({title})", office.office),
+        None => office.office.clone(),
+    }
+}
+
+/// What has another name or lies in another file.
+fn renamed(comparison: &Comparison) -> Block {
+    let moved = comparison.offices.iter().filter_map(|office| {
+        let before = office.file_before.clone()?;
+        Some(vec![
+            office.office.clone(),
+            "file".to_owned(),
+            before,
+            office.file.clone(),
+        ])
+    });
+    let things = comparison.offices.iter().flat_map(|office| {
+        let renamed = office.changes.iter().filter(|change| change.what == Deed::Renamed);
+        renamed.map(|change| {
+            let words = |words: &Option<String>| words.clone().unwrap_or_default();
+            vec![
+                office.office.clone(),
+                change.subject.clone(),
+                words(&change.before),
+                words(&change.after),
+            ]
+        })
+    });
+    let rows = moved.chain(things).collect();
+    block("Renamed", &["office", "which", "before", "now"], rows, "name")
+}
+
+/// Files that cannot be compared, and why.
+fn not_compared(comparison: &Comparison) -> Block {
+    let offices = comparison
+        .offices
+        .iter()
+        .map(|office| (&office.file, office.what, &office.note));
+    let parts = comparison
+        .parts_files
+        .iter()
+        .map(|file| (&file.file, file.what, &file.note));
+    let broken = offices
+        .chain(parts)
+        .filter(|(_, what, _)| matches!(what, What::Mended | What::NotCompared));
+    let row = |(file, what, note): (&String, What, &Option<String>)| {
+        vec![file.clone(), words(what).to_owned(), note.clone().unwrap_or_default()]
+    };
+    let rows = broken.map(row).collect();
+    block("Not compared", &["file", "what", "why"], rows, "file")
+}
+
+impl Of {
+    /// What several of its kind are called.
+    fn noun(self) -> &'static str {
+        match self {
+            Self::Thing => "equipment",
+            Self::Field => "fields",
+            Self::Wire => "wires",
+            Self::Air => "air runs",
+            Self::Power => "power runs",
+            Self::Ground => "ground runs",
+            Self::Spare => "spare numbers",
+            Self::PairState => "pairs of others or defective",
+            Self::Acceptance => "acceptances",
+            Self::Reading => "readings of a visit",
+            Self::When => "expectations of other states",
+            Self::Part => "parts of the office's own",
+            Self::Use => "files that are used",
+        }
+    }
+}

@@ -1,0 +1,138 @@
+//! Results and changes that are alike, taken together: one rule in a thousand places is one row, and so is one edit in forty
+//! offices.
+
+use std::collections::BTreeSet;
+
+use rustc_hash::FxHashMap;
+
+use super::record::{ChangeRecord, Comparison, Deed, Of, OfficeRecord, ResultRecord, ResultsRecord};
+
+/// So many results are listed one by one.
+const MOST_RESULTS: usize = 10;
+/// So many changes are listed one by one.
+const MOST_CHANGES: usize = 12;
+
+/// Results of one rule and one level.
+pub(super) struct ResultGroup<'c> {
+    pub results: Vec<&'c ResultRecord>,
+    /// The files that they are in.
+    pub files: usize,
+    /// The one whose figure is furthest past its limit, or else the first.
+    pub worst: &'c ResultRecord,
+}
+
+/// Results by rule, the gravest first, then those in the most files; each by itself where they are few.
+pub(super) fn results<'c>(
+    comparison: &'c Comparison,
+    of: impl Fn(&'c ResultsRecord) -> Vec<&'c ResultRecord>,
+) -> Vec<ResultGroup<'c>> {
+    let with_office = comparison.offices.iter().map(|office| (Some(office), &office.results));
+    let parts = comparison.parts_files.iter().map(|file| (None, &file.results));
+    let all: Vec<(Option<&OfficeRecord>, &ResultRecord)> = with_office
+        .chain(parts)
+        .chain([(None, &comparison.across_files)])
+        .flat_map(|(office, results)| of(results).into_iter().map(move |result| (office, result)))
+        .collect();
+    let is_few = all.len() <= MOST_RESULTS;
+    let mut by_rule: FxHashMap<(&str, &str, usize), Vec<(Option<&OfficeRecord>, &ResultRecord)>> = FxHashMap::default();
+    for (at, (office, result)) in all.into_iter().enumerate() {
+        let key = (result.rule.as_str(), result.level.as_str(), if is_few { at } else { 0 });
+        by_rule.entry(key).or_default().push((office, result));
+    }
+    let mut groups: Vec<ResultGroup<'c>> = by_rule.into_values().filter_map(|all| group(&all)).collect();
+    groups.sort_by(|one, other| {
+        let level = other.worst.level().cmp(&one.worst.level());
+        let place = |group: &ResultGroup<'c>| (group.worst.rule.clone(), group.worst.file.clone(), group.worst.line);
+        level
+            .then(other.files.cmp(&one.files))
+            .then_with(|| place(one).cmp(&place(other)))
+    });
+    groups
+}
+
+fn group<'c>(all: &[(Option<&'c OfficeRecord>, &'c ResultRecord)]) -> Option<ResultGroup<'c>> {
+    let files: BTreeSet<&str> = all.iter().map(|(_, result)| result.file.as_str()).collect();
+    let with_margin = all.iter().map(|(office, result)| (margin(*office, result), *result));
+    // Of equals the first is kept.
+    let worst = with_margin.reduce(|worst, next| if next.0 < worst.0 { next } else { worst });
+    Some(ResultGroup {
+        results: all.iter().map(|(_, result)| *result).collect(),
+        files: files.len(),
+        worst: worst?.1,
+    })
+}
+
+/// The least margin now of the figures whose thing a result names.
+fn margin(office: Option<&OfficeRecord>, result: &ResultRecord) -> f64 {
+    let figures = office.iter().flat_map(|office| &office.figures);
+    let named = figures.filter(|figure| {
+        let thing = figure.subject.split(' ').next().unwrap_or_default();
+        result.message.contains(&format!("`{thing}`"))
+    });
+    let margins = named.flat_map(|figure| figure.margins.iter().filter_map(|margin| margin.after));
+    margins.fold(f64::INFINITY, f64::min)
+}
+
+/// Changes of the same kind, each with its office.
+pub(super) struct ChangeGroup<'c> {
+    pub changes: Vec<(&'c OfficeRecord, &'c ChangeRecord)>,
+    pub offices: usize,
+    /// Whether all say the same before and now.
+    pub is_uniform: bool,
+}
+
+/// What a group of changes has in common.
+type Alike<'c> = (Deed, Of, &'c str, Option<&'c str>, Option<&'c str>, usize);
+
+/// Changes by what they are of, those in the most offices last, since they are read as one; each by itself where they are few.
+pub(super) fn changes(comparison: &Comparison, of: impl Fn(&ChangeRecord) -> bool) -> Vec<ChangeGroup<'_>> {
+    let all: Vec<(&OfficeRecord, &ChangeRecord)> = comparison
+        .offices
+        .iter()
+        .flat_map(|office| office.changes.iter().map(move |change| (office, change)))
+        .filter(|(_, change)| of(change))
+        .collect();
+    let is_few = all.len() <= MOST_CHANGES;
+    let uniform = grouped(&all, is_few, true);
+    if uniform.len() <= MOST_CHANGES {
+        return uniform;
+    }
+    grouped(&all, is_few, false)
+}
+
+fn grouped<'c>(all: &[(&'c OfficeRecord, &'c ChangeRecord)], is_few: bool, by_words: bool) -> Vec<ChangeGroup<'c>> {
+    let mut places: FxHashMap<Alike<'c>, usize> = FxHashMap::default();
+    let mut groups: Vec<ChangeGroup<'c>> = Vec::new();
+    for (at, (office, change)) in all.iter().enumerate() {
+        let words = |words: &'c Option<String>| words.as_deref().filter(|_| by_words);
+        let key = (
+            change.what,
+            change.of,
+            change.field_kind.as_deref().unwrap_or_default(),
+            words(&change.before),
+            words(&change.after),
+            if is_few { at } else { 0 },
+        );
+        let place = *places.entry(key).or_insert_with(|| {
+            groups.push(ChangeGroup {
+                changes: Vec::new(),
+                offices: 0,
+                is_uniform: true,
+            });
+            groups.len() - 1
+        });
+        if let Some(group) = groups.get_mut(place) {
+            group.changes.push((*office, *change));
+        }
+    }
+    for group in &mut groups {
+        let files: BTreeSet<&str> = group.changes.iter().map(|(office, _)| office.file.as_str()).collect();
+        group.offices = files.len();
+        let mut words = group.changes.iter().map(|(_, change)| (&change.before, &change.after));
+        let first = words.next();
+        group.is_uniform = words.all(|words| Some(words) == first);
+    }
+    // What is rare is easily overlooked, and what is everywhere is not.
+    groups.sort_by_key(|group| group.changes.len());
+    groups
+}
