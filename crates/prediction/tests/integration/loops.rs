@@ -528,7 +528,10 @@ fn bunched_pairs_share_the_resistance() {
         let (_, one) = only(&format!("{MONITOR}{BLOCK}{CABLE}{SENSOR}{wire}{bunch}"));
         // The wire in the office is one pair, as ever.
         near(one.resistance_at_20.ohms(), 3200.0 * LOOP_24 / count + 8.0 * LOOP_22);
-        near(one.resistance.ohms(), (3200.0 * LOOP_24 / count + 8.0 * LOOP_22) * AT_SIXTY);
+        near(
+            one.resistance.ohms(),
+            (3200.0 * LOOP_24 / count + 8.0 * LOOP_22) * AT_SIXTY,
+        );
     }
     let lead = "lead l1 { pairs 2, loop 900 ohm }\nwire ps1 -> l1 pair 1 -> m1 sensor 3\n\
                 bunched l1 pair 1 .. 2 because \"leased as two\"\n";

@@ -425,7 +425,8 @@ mod said_of_pairs {
         let shared = "contact door { healthy closed, reports \"door\" }\nwire door -> tb pair 4\n";
         assert_eq!(rules(shared), ["contacts-share-input"]);
         for on in ["d1", "door"] {
-            let accepted = format!("{shared}accept contacts-share-input on {on} because \"one alarm\" until 2026-12-31\n");
+            let accepted =
+                format!("{shared}accept contacts-share-input on {on} because \"one alarm\" until 2026-12-31\n");
             let outcome = example::check(&accepted, &Settings::default());
             let open: Vec<_> = outcome
                 .findings
@@ -461,9 +462,18 @@ mod said_of_pairs {
                 "# without spare tb pair 5\nreserve tb pair 5 for \"fire alarm\"\nspare tb pair 6 .. 25\n",
                 "write `assigned tb pair 5 to \"fire alarm\"`",
             ),
-            ("# without spare tb pair 5\nreserved tb pair 5 .. 25\n", "`spare tb pair 5 .. 25` if it is free"),
-            ("# without spare pdf\nassigned pdf fuse 2 to \"lamp\"\nspare pdf fuse 3 .. 10\n", "is `spare`"),
-            ("reading 2026-05-12 c101 decay 8 psi .. 7 psi over 12 min 30 s\n", "write `750 s`"),
+            (
+                "# without spare tb pair 5\nreserved tb pair 5 .. 25\n",
+                "`spare tb pair 5 .. 25` if it is free",
+            ),
+            (
+                "# without spare pdf\nassigned pdf fuse 2 to \"lamp\"\nspare pdf fuse 3 .. 10\n",
+                "is `spare`",
+            ),
+            (
+                "reading 2026-05-12 c101 decay 8 psi .. 7 psi over 12 min 30 s\n",
+                "write `750 s`",
+            ),
             ("reading 2026\u{2212}05\u{2212}12 ps1 7.6 psi\n", "write `2026-05-12`"),
             ("block tb\u{2212}2 { pairs 25 }\n", "write `tb-2`"),
         ] {
