@@ -241,8 +241,8 @@ impl Stranger<'_> {
         }
         let range = match before.kind {
             TokenKind::Number => self.date()?,
-            // Between two figures with units it is the sign of a range.
-            _ if self.follows_number() => return None,
+            // Between two figures with units it is the sign of a range, and in a run an en dash is rather half of an arrow.
+            _ if self.follows_number() || (self.in_run && written == "\u{2013}") => return None,
             _ => self.around(),
         };
         let shown = range.of(self.text);

@@ -5,7 +5,6 @@ use drysheath_syntax::PairState;
 use super::circuit::{called, circuit, place_of};
 use crate::finding::Sink;
 use crate::lint::Inspection;
-use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::runs::run_around;
@@ -14,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::BunchWiredApart,
     level: Level::Error,
     while_planned: None,
-    yields_to: &[(Scope::Circuit, &[RuleId::PairAssignedTwice])],
+    yields_to: &[],
     family: Family::Pairs,
     summary: "Bunched pairs are wired apart, or there is only one of them.",
     explanation: "Bunched pairs are joined at both ends, so that they carry one signal together with less resistance. The run names one \
