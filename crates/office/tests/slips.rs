@@ -503,7 +503,7 @@ fn a_text_says_something_that_can_be_seen() {
     }
     assert_eq!(
         said("ports 4, rating 30 psi", &with("\"left\u{200b} of \u{7}it\"")),
-        "\u{200b} | this text has an invisible character, U+200B, and this file 2 of such | delete it: what looks the same would \
+        "\u{200b} | this text has an invisible character, U+200B, and this file has 2 of them | delete it: what looks the same would \
          not be the same | fix"
     );
     // Letters of all scripts, their joiners and tabs stay.
