@@ -28,12 +28,12 @@ mod tokens;
 mod uses;
 
 use std::collections::BTreeSet;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_syntax::{self as syntax, Medium, Statement, StatementKind, TokenKind, Tree, Word};
 use drysheath_text::FileId;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxBuildHasher, FxHashMap};
 
 use self::ends::EndReader;
 use self::outdated::SaidByField;
@@ -70,7 +70,8 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
         file,
         text,
         things: IndexVec::with_capacity(tree.statements.len()),
-        names: FxHashMap::default(),
+        by_kind: Vec::new(),
+        names: FxHashMap::with_capacity_and_hasher(tree.statements.len() / 2, FxBuildHasher),
         itself: None,
         runs: IndexVec::new(),
         spares: Vec::new(),
@@ -92,6 +93,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
         neighbours: Vec::new(),
         neighbours_planned: 0,
         apart: Vec::new(),
+        in_air: OnceLock::new(),
         own_length: source.len() as u32,
     };
     if tree.cut {
@@ -123,6 +125,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
     lowering.rest();
     lowering.place_rest(&placements);
     lowering.misplaced();
+    lowering.office.index_kinds();
     lowering.office.aside = Aside::of(lowering.office, false);
     lowering.missing_fields();
     office
@@ -186,9 +189,9 @@ impl<'r> Lowering<'r> {
             StatementKind::Unreadable => !self.only_accepts(statement) && self.only_runs(statement).is_none(),
             StatementKind::Use(_) => statement.damaged,
             StatementKind::Thing(thing) => thing.kind.map(|kind| self.word(kind)).is_none_or(|kind| {
-                let is_kind = Kind::find(kind).is_some();
+                let is_kind = || Kind::find(kind).is_some();
                 let says_use = thing.name.is_some_and(|name| self.word(name) == "use");
-                (says_use && !is_kind) || statement.damaged && (!is_kind || self.joins_another(statement))
+                (says_use && !is_kind()) || statement.damaged && (!is_kind() || self.joins_another(statement))
             }),
             _ => false,
         })

@@ -9,6 +9,7 @@ mod markdown;
 mod sarif;
 mod trouble;
 
+use std::cell::OnceCell;
 use std::fmt::Write;
 
 use drysheath_rules::{Coverage, Finding, Level, ResultCount};
@@ -39,10 +40,12 @@ pub struct Results<'r> {
     pub coverage: Coverage,
     /// The lowest level that fails.
     pub fail_on: Level,
-    fingerprints: Vec<String>,
+    /// Computed when they are first asked for: a terminal shows none.
+    fingerprints: OnceCell<Vec<String>>,
     states: Option<Vec<State>>,
     gone: Vec<Known>,
-    lines: FxHashMap<FileId, LineIndex>,
+    /// Those of the files that results point into, once they are asked for.
+    lines: OnceCell<FxHashMap<FileId, LineIndex>>,
 }
 
 /// Whether a result is in a baseline.
@@ -54,13 +57,13 @@ pub enum State {
     Unchanged,
 }
 
-/// A result with its fingerprint and its state against the baseline.
+/// A result with its state against the baseline.
 #[derive(Clone, Copy)]
 pub struct Told<'r> {
     /// The result as the rules give it.
     pub finding: &'r Finding,
-    /// What distinguishes it from others even if its line moves.
-    pub fingerprint: &'r str,
+    /// Its number among the results.
+    at: usize,
     /// Whether it is in the baseline, if there is one.
     pub state: Option<State>,
 }
@@ -82,24 +85,25 @@ pub(crate) struct Region {
     pub char_length: u32,
 }
 
+fn fingerprints_of(findings: &[Finding], files: &dyn Files) -> Vec<String> {
+    let mut prints = Fingerprints::default();
+    let print = |finding: &Finding| {
+        let file = finding.place.file;
+        prints.of(finding, files.path_from_root(file), files.text(file))
+    };
+    findings.iter().map(print).collect()
+}
+
 impl<'r> Results<'r> {
     /// Results in the order of the output. `files` must have the texts of all places that they name.
     pub fn new(findings: &'r [Finding], files: &'r dyn Files, baseline: Option<&Baseline>) -> Self {
-        let mut prints = Fingerprints::default();
-        let print = |finding: &Finding| {
-            let file = finding.place.file;
-            prints.of(finding, files.path_from_root(file), files.text(file))
-        };
-        let fingerprints: Vec<String> = findings.iter().map(print).collect();
-        let mut lines = FxHashMap::default();
-        for place in findings.iter().flat_map(places) {
-            lines
-                .entry(place.file)
-                .or_insert_with(|| LineIndex::new(files.text(place.file)));
-        }
-        let judged = baseline.map(|baseline| baseline.judge(findings.iter().zip(&fingerprints)));
-        let (states, gone) = match judged {
-            Some((states, gone)) => (Some(states), gone),
+        let fingerprints = OnceCell::new();
+        let (states, gone) = match baseline {
+            Some(baseline) => {
+                let fingerprints = fingerprints.get_or_init(|| fingerprints_of(findings, files));
+                let (states, gone) = baseline.judge(findings.iter().zip(fingerprints));
+                (Some(states), gone)
+            }
             None => (None, Vec::new()),
         };
         Self {
@@ -113,7 +117,7 @@ impl<'r> Results<'r> {
             fingerprints,
             states,
             gone,
-            lines,
+            lines: OnceCell::new(),
         }
     }
 
@@ -121,8 +125,28 @@ impl<'r> Results<'r> {
     pub fn all(&self) -> impl Iterator<Item = Told<'_>> {
         self.findings.iter().enumerate().map(|(at, finding)| Told {
             finding,
-            fingerprint: self.fingerprints.get(at).map_or("", String::as_str),
+            at,
             state: self.states.as_ref().and_then(|states| states.get(at).copied()),
+        })
+    }
+
+    /// What distinguishes a result from the others even if its line moves.
+    pub fn fingerprint(&self, told: Told<'_>) -> &str {
+        let all = self
+            .fingerprints
+            .get_or_init(|| fingerprints_of(self.findings, self.files));
+        all.get(told.at).map_or("", String::as_str)
+    }
+
+    fn lines(&self) -> &FxHashMap<FileId, LineIndex> {
+        self.lines.get_or_init(|| {
+            let mut lines = FxHashMap::default();
+            for place in self.findings.iter().flat_map(places) {
+                lines
+                    .entry(place.file)
+                    .or_insert_with(|| LineIndex::new(self.files.text(place.file)));
+            }
+            lines
         })
     }
 
@@ -167,7 +191,7 @@ impl<'r> Results<'r> {
 
     /// The files that results point into, in the order of their paths.
     pub(crate) fn spoken_of(&self) -> Vec<FileId> {
-        let mut files: Vec<FileId> = self.lines.keys().copied().collect();
+        let mut files: Vec<FileId> = self.lines().keys().copied().collect();
         files.sort_by(|one, other| self.path(*one).cmp(self.path(*other)));
         files
     }
@@ -184,7 +208,7 @@ impl<'r> Results<'r> {
         let (start, end) = (bound(place.range.start), bound(place.range.end));
         let position = |at: usize| {
             let found = self
-                .lines
+                .lines()
                 .get(&place.file)
                 .map(|lines| lines.position(text, at as u32, Encoding::Utf32));
             found.map_or((1, 1), |position| (position.line + 1, position.column + 1))

@@ -17,6 +17,7 @@ use drysheath_xtask::generate::{generate, stale};
 use drysheath_xtask::mutants::mutants;
 use drysheath_xtask::new_rule::new_rule;
 use drysheath_xtask::silence::silence;
+use drysheath_xtask::slopes::slopes;
 use drysheath_xtask::verify::verify;
 
 #[derive(Parser)]
@@ -66,6 +67,11 @@ enum Command {
         #[arg(long)]
         record: bool,
     },
+    /// Lint files that are all of one thing, at growing sizes, and fail where the cost grows faster than the size.
+    Slopes {
+        /// Only cases whose name has this in it.
+        filter: Option<String>,
+    },
     /// Write an invented county: clean offices that share their parts.
     County {
         /// How many offices.
@@ -110,6 +116,7 @@ fn run(command: Command) -> Result<(), String> {
         Command::Mutants { name, sample } => mutants(&root, name.as_deref(), sample),
         Command::Silence { check } => silence(&root, check),
         Command::Bench { filter, record } => bench(&root, filter.as_deref(), record),
+        Command::Slopes { filter } => slopes(&root, filter.as_deref()),
         Command::County {
             offices,
             seed,

@@ -77,7 +77,12 @@ impl Lowering<'_> {
         let Some(id) = self.office.named(name) else {
             let message = format!("no {word} in this office is named `{name}`");
             let problem = Problem::new(ProblemId::NameUnknown, range, message);
-            let known: Vec<&str> = self.office.of_kind(kind).map(|(id, _)| self.office.name(id)).collect();
+            let known: Vec<&str> = self
+                .office
+                .things()
+                .filter(|(_, thing)| thing.is(kind))
+                .map(|(id, _)| self.office.name(id))
+                .collect();
             let problem = match nearest(name, known).filter(|_| range == other.range) {
                 Some(near) => problem.meant(near),
                 None => problem.help(format!("declare it: `{word} {name} {{ title \"…\" }}`")),

@@ -217,7 +217,7 @@ fn result<'r>(results: &'r Results<'_>, told: Told<'r>) -> ResultRecord<'r> {
             State::New => "new",
             State::Unchanged => "unchanged",
         }),
-        fingerprint: told.fingerprint,
+        fingerprint: results.fingerprint(told),
     }
 }
 

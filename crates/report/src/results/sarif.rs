@@ -182,7 +182,7 @@ fn result(results: &Results<'_>, told: Told<'_>) -> Value {
         "level": finding.level.word(),
         "message": { "text": text },
         "locations": [{ "physicalLocation": physical(results, finding.place) }],
-        "partialFingerprints": { FINGERPRINT: told.fingerprint },
+        "partialFingerprints": { FINGERPRINT: results.fingerprint(told) },
     });
     let mut put = |key: &str, more: Value| {
         if let Some(object) = value.as_object_mut() {
