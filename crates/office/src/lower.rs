@@ -27,13 +27,14 @@ mod things;
 mod tokens;
 mod uses;
 
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
 use std::sync::{Arc, OnceLock};
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_syntax::{self as syntax, Medium, Statement, StatementKind, TokenKind, Tree, Word};
 use drysheath_text::FileId;
-use rustc_hash::{FxBuildHasher, FxHashMap};
+use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
 use self::ends::EndReader;
 use self::outdated::SaidByField;
@@ -44,6 +45,7 @@ use crate::kinds::Kind;
 use crate::model::{Office, Spanned, ThingId};
 use crate::parts::PartsSource;
 use crate::problem::Problem;
+use crate::spelling::Suggestions;
 use crate::unsure::Unsure;
 
 pub use candidates::{Candidate, CountsFrom};
@@ -114,6 +116,9 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
         may_be_names: Vec::new(),
         no_things: BTreeSet::new(),
         said_by_field: Vec::new(),
+        taken: FxHashSet::default(),
+        declared: OnceCell::new(),
+        suggestions: Suggestions::default(),
     };
     lowering.parts(&parts);
     lowering.things(&parts);
@@ -172,6 +177,11 @@ struct Lowering<'r> {
     no_things: BTreeSet<Box<str>>,
     /// What fields of an earlier language say to be spare.
     said_by_field: Vec<SaidByField>,
+    /// The names of parts that are noted as taken.
+    taken: FxHashSet<&'r str>,
+    /// The kind of the thing that is first declared by each name, once it is asked for.
+    declared: OnceCell<FxHashMap<&'r str, Word>>,
+    suggestions: Suggestions,
 }
 
 impl<'r> Lowering<'r> {

@@ -71,6 +71,9 @@ enum Command {
     Slopes {
         /// Only cases whose name has this in it.
         filter: Option<String>,
+        /// The `drysheath` to measure, instead of one that is built for it.
+        #[arg(long)]
+        program: Option<PathBuf>,
     },
     /// Write an invented county: clean offices that share their parts.
     County {
@@ -116,7 +119,7 @@ fn run(command: Command) -> Result<(), String> {
         Command::Mutants { name, sample } => mutants(&root, name.as_deref(), sample),
         Command::Silence { check } => silence(&root, check),
         Command::Bench { filter, record } => bench(&root, filter.as_deref(), record),
-        Command::Slopes { filter } => slopes(&root, filter.as_deref()),
+        Command::Slopes { filter, program } => slopes(&root, filter.as_deref(), program.as_deref()),
         Command::County {
             offices,
             seed,

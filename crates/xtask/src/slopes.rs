@@ -19,9 +19,9 @@ use crate::process::{cargo, run};
 /// The steepest slope that passes. Sorting and caches that overflow account for what is above 1.
 const STEEPEST: f64 = 1.3;
 /// The processor time from which on two runs can be compared, in seconds: that is counted in hundredths.
-const MEASURABLE: f64 = 0.3;
-/// How often a count is doubled at most: a case that is quick even then costs nothing that matters.
-const DOUBLINGS: u32 = 5;
+const MEASURABLE: f64 = 0.15;
+/// How many times its count a case has at most: one that is quick even then costs nothing that matters.
+const MOST_TIMES: u32 = 64;
 /// Runs of which the quickest counts.
 const RUNS: u32 = 3;
 /// The most that a run may print, in bytes. Nobody reads more, and a host of pull requests takes less.
@@ -36,18 +36,24 @@ struct Cost {
     printed: usize,
 }
 
-/// Lints every case, or those whose name has `filter` in it, prints what each costs, and how fast that grows.
+/// Lints every case, or those whose name has `filter` in it, prints what each costs, and how fast that grows. `program` is the
+/// command, unless it is to be built.
 ///
 /// # Errors
 ///
 /// If the cost of a case grows faster than its count, a run prints too much or ends without an answer, or the command cannot
 /// be built.
-pub fn slopes(root: &Path, filter: Option<&str>) -> Result<(), String> {
-    run(&mut cargo(
-        root,
-        &["build", "--quiet", "--release", "--package", "drysheath-cli"],
-    ))?;
-    let program = root.join("target/release/drysheath");
+pub fn slopes(root: &Path, filter: Option<&str>, program: Option<&Path>) -> Result<(), String> {
+    let program = match program {
+        Some(program) => program.to_owned(),
+        None => {
+            run(&mut cargo(
+                root,
+                &["build", "--quiet", "--release", "--package", "drysheath-cli"],
+            ))?;
+            root.join("target/release/drysheath")
+        }
+    };
     let folder = root.join("target/slopes");
     println!(
         "{:<28} {:>9} {:>9} {:>9} {:>7}",
@@ -76,32 +82,33 @@ pub fn slopes(root: &Path, filter: Option<&str>) -> Result<(), String> {
 
 fn measure(case: &Case, program: &Path, folder: &Path) -> Result<(), String> {
     let mut count = case.count;
-    let mut before = lint(case, count, program, folder)?;
-    for doubling in 1..=DOUBLINGS {
-        count *= 2;
-        let cost = lint(case, count, program, folder)?;
-        if cost.printed > LONGEST_OUTPUT {
-            return Err(format!("prints {} bytes", cost.printed));
-        }
-        if before.seconds >= MEASURABLE || doubling == DOUBLINGS {
-            let slope = (cost.seconds / before.seconds.max(0.01)).log2();
-            println!(
-                "{:<28} {count:>9} {:>7.2} s {:>9} {slope:>7.2}",
-                case.name, cost.seconds, cost.printed
-            );
-            return if slope > STEEPEST && cost.seconds >= MEASURABLE {
-                Err(format!("grows with a slope of {slope:.2}"))
-            } else {
-                Ok(())
-            };
-        }
-        before = cost;
+    write(case, count, folder)?;
+    let mut cost = lint(program, folder)?;
+    while cost.seconds < MEASURABLE && count < case.count * MOST_TIMES {
+        count *= if cost.seconds < MEASURABLE / 8.0 { 4 } else { 2 };
+        write(case, count, folder)?;
+        cost = lint(program, folder)?;
+    }
+    let before = quickest(cost, program, folder)?;
+    count *= 2;
+    write(case, count, folder)?;
+    let cost = quickest(lint(program, folder)?, program, folder)?;
+    let slope = (cost.seconds / before.seconds.max(0.01)).log2();
+    println!(
+        "{:<28} {count:>9} {:>7.2} s {:>9} {slope:>7.2}",
+        case.name, cost.seconds, cost.printed
+    );
+    if cost.printed > LONGEST_OUTPUT {
+        return Err(format!("prints {} bytes", cost.printed));
+    }
+    if slope > STEEPEST && before.seconds >= MEASURABLE {
+        return Err(format!("grows with a slope of {slope:.2}"));
     }
     Ok(())
 }
 
-/// The quickest of a few runs over a case.
-fn lint(case: &Case, count: u32, program: &Path, folder: &Path) -> Result<Cost, String> {
+/// Writes a case as a repository of its own.
+fn write(case: &Case, count: u32, folder: &Path) -> Result<(), String> {
     let of = |error: std::io::Error| error.to_string();
     if folder.exists() {
         fs::remove_dir_all(folder).map_err(of)?;
@@ -112,30 +119,37 @@ fn lint(case: &Case, count: u32, program: &Path, folder: &Path) -> Result<Cost, 
         fs::create_dir_all(path.parent().unwrap_or(folder)).map_err(of)?;
         fs::write(path, text).map_err(of)?;
     }
-    let mut quickest: Option<Cost> = None;
-    for _ in 0..RUNS {
-        let before = of_children()?;
-        let output = Command::new(program)
-            .args(["lint", "."])
-            .current_dir(folder)
-            .stderr(Stdio::inherit())
-            .output()
-            .map_err(of)?;
-        let seconds = of_children()? - before;
-        // 0 and 1 say whether there are results.
-        if !matches!(output.status.code(), Some(0 | 1)) {
-            return Err(format!("ended with {}", output.status));
-        }
-        let printed = output.stdout.len();
-        if quickest.is_none_or(|quickest| seconds < quickest.seconds) {
-            quickest = Some(Cost { seconds, printed });
-        }
-        // What takes long is measured well enough by one run.
-        if seconds > 10.0 * MEASURABLE {
-            break;
+    Ok(())
+}
+
+/// The quickest of a few runs, of which one is over. What takes long is measured well enough by one.
+fn quickest(first: Cost, program: &Path, folder: &Path) -> Result<Cost, String> {
+    let mut quickest = first;
+    for _ in 1..RUNS {
+        if quickest.seconds < 10.0 * MEASURABLE {
+            let again = lint(program, folder)?;
+            quickest.seconds = quickest.seconds.min(again.seconds);
         }
     }
-    quickest.ok_or_else(|| "was not run".to_owned())
+    Ok(quickest)
+}
+
+fn lint(program: &Path, folder: &Path) -> Result<Cost, String> {
+    let before = of_children()?;
+    let output = Command::new(program)
+        .args(["lint", "."])
+        .current_dir(folder)
+        .stderr(Stdio::inherit())
+        .output()
+        .map_err(|error| error.to_string())?;
+    // 0 and 1 say whether there are results.
+    if !matches!(output.status.code(), Some(0 | 1)) {
+        return Err(format!("ended with {}", output.status));
+    }
+    Ok(Cost {
+        seconds: of_children()? - before,
+        printed: output.stdout.len(),
+    })
 }
 
 /// Processor time of all processes that this one has waited for, in seconds, as Linux counts it.
