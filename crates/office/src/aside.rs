@@ -1,6 +1,8 @@
 //! What is left out of all that is checked and computed because of its stage: things that are planned or disused in an office that
 //! is further on, the runs that name them, and the wires that carry nothing but their signals.
 
+use std::sync::OnceLock;
+
 use rustc_hash::FxHashSet;
 
 use crate::graph::Wiring;
@@ -138,6 +140,8 @@ impl Office {
         office.readings.retain(|reading| is_kept(reading.of.thing));
         office.whens.retain(|when| !when.things().any(|thing| aside.has(thing)));
         office.aside = aside;
+        office.in_air = OnceLock::new();
+        office.index_kinds();
         office
     }
 }

@@ -30,10 +30,13 @@ pub use fields::{FieldSpec, Key, Need, OF_EQUIPMENT, OF_EVERY_THING};
 pub use port::{Bare, Numbering, Port, Role, SignalKind, SignalSource};
 pub use shape::{HIGHEST_COUNT, Shape};
 
+use std::sync::LazyLock;
+
 use drysheath_syntax::Medium;
+use rustc_hash::FxHashMap;
 
 /// The identity of a kind of thing.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 #[allow(missing_docs, reason = "the table of kinds describes each")]
 pub enum KindId {
@@ -119,7 +122,7 @@ impl Kind {
 
     /// The kind that `word` names.
     pub fn find(word: &str) -> Option<&'static Self> {
-        KINDS.iter().copied().find(|kind| kind.word() == word)
+        BY_WORD.get(word).copied()
     }
 
     /// The field named `word`.
@@ -157,6 +160,10 @@ impl Kind {
         )
     }
 }
+
+/// The kinds by their words: asked for every statement of a file.
+static BY_WORD: LazyLock<FxHashMap<&str, &Kind>> =
+    LazyLock::new(|| KINDS.iter().map(|kind| (kind.word(), *kind)).collect());
 
 /// The field named `word` among `fields`, as [`Kind::field`] does for a whole kind.
 pub fn field<'s>(fields: &'s [FieldSpec], word: &str) -> Option<&'s FieldSpec> {

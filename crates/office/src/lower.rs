@@ -28,13 +28,14 @@ mod things;
 mod tokens;
 mod uses;
 
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_syntax::{self as syntax, Medium, Statement, StatementKind, TokenKind, Tree, Word};
 use drysheath_text::FileId;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
 use self::ends::EndReader;
 use self::outdated::SaidByField;
@@ -45,6 +46,7 @@ use crate::kinds::Kind;
 use crate::model::{Office, Spanned, ThingId};
 use crate::parts::{DOT_EXTENSION, PartsSource};
 use crate::problem::{Problem, ProblemId};
+use crate::spelling::Suggestions;
 use crate::unsure::Unsure;
 
 pub use candidates::{Candidate, CountsFrom};
@@ -74,7 +76,8 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
         path: path.into(),
         text,
         things: IndexVec::with_capacity(tree.statements.len()),
-        names: FxHashMap::default(),
+        by_kind: Vec::new(),
+        names: FxHashMap::with_capacity_and_hasher(tree.statements.len() / 2, FxBuildHasher),
         itself: None,
         runs: IndexVec::new(),
         spares: Vec::new(),
@@ -99,6 +102,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
         neighbours_planned: 0,
         apart: Vec::new(),
         brought: Vec::new(),
+        in_air: OnceLock::new(),
         own_length: source.len() as u32,
     };
     if tree.cut {
@@ -119,6 +123,9 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
         may_be_names: Vec::new(),
         no_things: BTreeSet::new(),
         said_by_field: Vec::new(),
+        taken: FxHashSet::default(),
+        declared: OnceCell::new(),
+        suggestions: Suggestions::default(),
     };
     lowering.parts(&parts);
     lowering.things(&parts);
@@ -130,6 +137,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
     lowering.rest();
     lowering.place_rest(&placements);
     lowering.misplaced();
+    lowering.office.index_kinds();
     lowering.office.aside = Aside::of(lowering.office, false);
     lowering.missing_fields();
     office
@@ -183,6 +191,11 @@ struct Lowering<'r> {
     no_things: BTreeSet<Box<str>>,
     /// What fields of an earlier language say to be spare.
     said_by_field: Vec<SaidByField>,
+    /// The names of parts that are noted as taken.
+    taken: FxHashSet<&'r str>,
+    /// The kind of the thing that is first declared by each name, once it is asked for.
+    declared: OnceCell<FxHashMap<&'r str, Word>>,
+    suggestions: Suggestions,
 }
 
 impl<'r> Lowering<'r> {
@@ -200,9 +213,9 @@ impl<'r> Lowering<'r> {
             StatementKind::Unreadable => !self.only_accepts(statement) && self.only_runs(statement).is_none(),
             StatementKind::Use(_) => statement.damaged,
             StatementKind::Thing(thing) => thing.kind.map(|kind| self.word(kind)).is_none_or(|kind| {
-                let is_kind = Kind::find(kind).is_some();
+                let is_kind = || Kind::find(kind).is_some();
                 let says_use = thing.name.is_some_and(|name| self.word(name) == "use");
-                (says_use && !is_kind) || statement.damaged && (!is_kind || self.joins_another(statement))
+                (says_use && !is_kind()) || statement.damaged && (!is_kind() || self.joins_another(statement))
             }),
             _ => false,
         })

@@ -1,4 +1,4 @@
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::index::IndexVec;
@@ -8,7 +8,7 @@ use drysheath_engineering::standard::KnownStandard;
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_syntax::{Medium, PairState};
 use drysheath_text::{FileId, Place, TextRange};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::aside::Aside;
 use crate::date::Date;
@@ -53,6 +53,8 @@ pub struct Office {
     pub(crate) own_length: u32,
     /// The things, in order. The office itself, where the file has one, is among them.
     pub things: IndexVec<ThingId, Thing>,
+    /// The things by their kinds, in the order of the file: each rule asks for those of a kind.
+    pub(crate) by_kind: Vec<(KindId, ThingId)>,
     /// The thing of each name. Where two have one name it is the first; a word that may be the name of a thing whose
     /// head cannot be read counts too, unless another thing is named so.
     pub(crate) names: FxHashMap<Box<str>, ThingId>,
@@ -94,6 +96,8 @@ pub struct Office {
     pub neighbours: Vec<Arc<Office>>,
     /// How many offices at the other end of its routes are left out because they are only planned.
     pub neighbours_planned: u32,
+    /// What something is located at, or an air run names; see [`Office::may_only_carry_pairs`].
+    pub(crate) in_air: OnceLock<FxHashSet<ThingId>>,
     /// Offices that share a route with it and are not computed with it, since they cannot be read: the `use` of the route that leads
     /// there, and the path, empty where the route does not say it.
     pub apart: Vec<(TextRange, Box<str>)>,
@@ -460,7 +464,17 @@ impl Office {
 
     /// The things of a kind, with their numbers.
     pub fn of_kind(&self, kind: KindId) -> impl Iterator<Item = (ThingId, &Thing)> {
-        self.things().filter(move |(_, thing)| thing.is(kind))
+        let first = self.by_kind.partition_point(|(own, _)| *own < kind);
+        let rest = self.by_kind.get(first..).unwrap_or_default();
+        let same = rest.iter().take_while(move |(own, _)| *own == kind);
+        same.map(|(_, id)| (*id, self.thing(*id)))
+    }
+
+    /// Notes which things are of which kind, once all of them are known.
+    pub(crate) fn index_kinds(&mut self) {
+        let known = self.things.enumerated();
+        self.by_kind = known.filter_map(|(id, thing)| Some((thing.kind?.id, id))).collect();
+        self.by_kind.sort_unstable();
     }
 
     /// The things that air comes from: dryers and bottles.

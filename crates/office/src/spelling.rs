@@ -1,3 +1,5 @@
+use std::cell::Cell;
+
 use drysheath_engineering::units::Quantity;
 
 /// A noun with its article: `a regulator`, `an air-pipe`.
@@ -30,6 +32,23 @@ pub fn nearest<'c>(written: &str, candidates: impl IntoIterator<Item = &'c str>)
         })
         .min_by_key(|(edits, _)| *edits)
         .map(|(_, candidate)| candidate)
+}
+
+/// How many names that nothing has are still looked up among those that are there. A file with more of them is not one with
+/// slips, and each costs as much as there are names.
+#[derive(Default)]
+pub(crate) struct Suggestions(Cell<u32>);
+
+impl Suggestions {
+    /// Twice as many as are shown of one rule.
+    const MOST: u32 = 100;
+
+    /// Whether one more is looked up.
+    pub fn next(&self) -> bool {
+        let before = self.0.get();
+        self.0.set(before.saturating_add(1));
+        before < Self::MOST
+    }
 }
 
 /// A length as the trade says it: inches in fractions where they are whole 64ths, everything else as it is.

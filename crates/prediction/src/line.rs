@@ -1,7 +1,8 @@
 //! Cables, their branches and air pipes, along which distances are counted.
 
 use drysheath_office::kinds::Key;
-use drysheath_office::{Field, Fields, Office, ThingId};
+use drysheath_office::{Field, Fields, Office, ThingId, Value};
+use drysheath_text::Place;
 
 use crate::air::graph::AirEdge;
 
@@ -12,6 +13,8 @@ pub struct Line {
     pub thing: ThingId,
     /// The branch, as its number among the branches of the cable, from 0.
     pub branch: Option<u32>,
+    /// Where the branch is among the fields of the cable.
+    pub(crate) branch_field: Option<u32>,
     /// Its sections from the beginning outwards; a pipe has one. Empty where its length is not known.
     pub sections: Vec<LineSection>,
     /// The segments that the air network is made of, from the beginning outwards.
@@ -23,6 +26,8 @@ pub struct Line {
 pub struct LineSection {
     /// The section, as its number among the sections of the cable or branch, from 0.
     pub section: u32,
+    /// Where the section is among the fields of the cable or branch.
+    pub(crate) field: u32,
     /// Distance at which it begins, m.
     pub from: f64,
     /// Distance at which it ends, m.
@@ -47,25 +52,36 @@ impl Line {
 
     /// The section that a distance lies in; of two that meet there, the nearer.
     pub fn section_at(&self, metres: f64) -> Option<&LineSection> {
-        self.sections.iter().find(|section| metres <= section.to + LEEWAY)
+        let at = self.sections.partition_point(|section| section.to + LEEWAY < metres);
+        self.sections.get(at)
     }
 
     /// The name of its branch, where it is one.
     pub fn branch_name<'o>(&self, office: &'o Office) -> Option<&'o str> {
-        let mut branches = office.thing(self.thing).named(Key::Branch);
-        let (name, ..) = branches.nth(self.branch? as usize)?;
-        Some(name)
+        let fields = office.thing(self.thing).fields();
+        Some(named(fields.get(self.branch_field? as usize)?)?.0)
     }
 
     /// What the office says of one of its sections: its name and fields. A pipe has no sections.
     pub fn section<'o>(&self, office: &'o Office, section: &LineSection) -> Option<(&'o str, &'o [Field])> {
-        let thing = office.thing(self.thing);
-        let fields = match self.branch {
-            None => thing.fields(),
-            Some(branch) => thing.named(Key::Branch).nth(branch as usize)?.2,
-        };
-        let (name, _, fields) = fields.named(Key::Section).nth(section.section as usize)?;
+        let (name, _, fields) = self.named_section(office, section)?;
         Some((name, fields))
+    }
+
+    /// Where the name of one of its sections is written. A pipe has no sections.
+    pub fn section_place(&self, office: &Office, section: &LineSection) -> Option<Place> {
+        let (_, place, _) = self.named_section(office, section)?;
+        Some(place)
+    }
+
+    fn named_section<'o>(&self, office: &'o Office, section: &LineSection) -> Option<Named<'o>> {
+        section.surroundings?;
+        let own = office.thing(self.thing).fields();
+        let fields = match self.branch_field {
+            None => own,
+            Some(branch) => named(own.get(branch as usize)?)?.2,
+        };
+        named(fields.get(section.field as usize)?)
     }
 
     /// The segment that a distance lies in; of two that meet there, the nearer.
@@ -78,8 +94,19 @@ impl Line {
 
     pub(crate) fn segments_of(&self, section: &LineSection) -> impl Iterator<Item = &Segment> {
         let (from, to) = (section.from - LEEWAY, section.to + LEEWAY);
-        let is_inside = move |segment: &&Segment| segment.from >= from && segment.to <= to;
-        self.segments.iter().filter(is_inside)
+        let first = self.segments.partition_point(|segment| segment.from < from);
+        let rest = self.segments.get(first..).unwrap_or_default();
+        rest.iter().take_while(move |segment| segment.to <= to)
+    }
+}
+
+/// The name of a field, the place of that name, and the fields in its block.
+type Named<'o> = (&'o str, Place, &'o [Field]);
+
+fn named(field: &Field) -> Option<Named<'_>> {
+    match &field.value {
+        Value::Named { name, place, fields } => Some((name, *place, fields)),
+        _ => None,
     }
 }
 

@@ -12,6 +12,7 @@ mod markdown;
 mod sarif;
 mod trouble;
 
+use std::cell::OnceCell;
 use std::fmt::Write;
 
 use drysheath_rules::{Coverage, Finding, Level, ResultCount};
@@ -45,10 +46,12 @@ pub struct Results<'r> {
     pub coverage: Coverage,
     /// The lowest level that fails.
     pub fail_on: Level,
-    fingerprints: Vec<Fingerprint>,
+    /// Computed when they are first asked for: a terminal shows none.
+    fingerprints: OnceCell<Vec<Fingerprint>>,
     states: Option<Vec<State>>,
     gone: Vec<Known>,
-    lines: FxHashMap<FileId, LineIndex>,
+    /// Those of the files that results point into, once they are asked for.
+    lines: OnceCell<FxHashMap<FileId, LineIndex>>,
 }
 
 /// Whether a result is in a baseline.
@@ -60,15 +63,13 @@ pub enum State {
     Unchanged,
 }
 
-/// A result with its fingerprint and its state against the baseline.
+/// A result with its state against the baseline.
 #[derive(Clone, Copy)]
 pub struct Reported<'r> {
     /// The result as the rules give it.
     pub finding: &'r Finding,
-    /// What distinguishes it from others even if its line moves.
-    pub fingerprint: &'r str,
-    /// The same without its file.
-    pub line_fingerprint: &'r str,
+    /// Its number among the results.
+    at: usize,
     /// Whether it is in the baseline, if there is one.
     pub state: Option<State>,
 }
@@ -90,28 +91,30 @@ pub(crate) struct Region {
     pub char_length: u32,
 }
 
+fn fingerprints_of(findings: &[Finding], files: &dyn Files) -> Vec<Fingerprint> {
+    let mut prints = Fingerprints::default();
+    let print = |finding: &Finding| {
+        let file = finding.place.file;
+        prints.of(finding, files.path_from_root(file), files.text(file))
+    };
+    findings.iter().map(print).collect()
+}
+
 impl<'r> Results<'r> {
     /// Results in the order of the output. `files` must have the texts of all places that they name.
     pub fn new(findings: &'r [Finding], files: &'r dyn Files, baseline: Option<&Baseline>) -> Self {
-        let mut prints = Fingerprints::default();
-        let print = |finding: &Finding| {
-            let file = finding.place.file;
-            prints.of(finding, files.path_from_root(file), files.text(file))
-        };
-        let fingerprints: Vec<Fingerprint> = findings.iter().map(print).collect();
-        let mut lines = FxHashMap::default();
-        for place in findings.iter().flat_map(places) {
-            lines
-                .entry(place.file)
-                .or_insert_with(|| LineIndex::new(files.text(place.file)));
-        }
-        let judged = baseline.map(|baseline| {
-            let with_prints = findings.iter().zip(&fingerprints);
-            baseline
-                .judge(with_prints.map(|(finding, print)| (finding, print, files.path_from_root(finding.place.file))))
-        });
-        let (states, gone) = match judged {
-            Some((states, gone)) => (Some(states), gone),
+        let fingerprints = OnceCell::new();
+        let (states, gone) = match baseline {
+            Some(baseline) => {
+                let fingerprints = fingerprints.get_or_init(|| fingerprints_of(findings, files));
+                let (states, gone) = baseline.judge(
+                    findings
+                        .iter()
+                        .zip(fingerprints)
+                        .map(|(finding, print)| (finding, print, files.path_from_root(finding.place.file))),
+                );
+                (Some(states), gone)
+            }
             None => (None, Vec::new()),
         };
         Self {
@@ -125,7 +128,7 @@ impl<'r> Results<'r> {
             fingerprints,
             states,
             gone,
-            lines,
+            lines: OnceCell::new(),
         }
     }
 
@@ -133,9 +136,37 @@ impl<'r> Results<'r> {
     pub fn all(&self) -> impl Iterator<Item = Reported<'_>> {
         self.findings.iter().enumerate().map(|(at, finding)| Reported {
             finding,
-            fingerprint: self.fingerprints.get(at).map_or("", |print| &print.own),
-            line_fingerprint: self.fingerprints.get(at).map_or("", |print| &print.line),
+            at,
             state: self.states.as_ref().and_then(|states| states.get(at).copied()),
+        })
+    }
+
+    /// What distinguishes a result from the others even if its line moves.
+    pub fn fingerprint(&self, reported: Reported<'_>) -> &str {
+        self.print(reported).map_or("", |print| &print.own)
+    }
+
+    /// The same without its file.
+    pub fn line_fingerprint(&self, reported: Reported<'_>) -> &str {
+        self.print(reported).map_or("", |print| &print.line)
+    }
+
+    fn print(&self, reported: Reported<'_>) -> Option<&Fingerprint> {
+        let all = self
+            .fingerprints
+            .get_or_init(|| fingerprints_of(self.findings, self.files));
+        all.get(reported.at)
+    }
+
+    fn lines(&self) -> &FxHashMap<FileId, LineIndex> {
+        self.lines.get_or_init(|| {
+            let mut lines = FxHashMap::default();
+            for place in self.findings.iter().flat_map(places) {
+                lines
+                    .entry(place.file)
+                    .or_insert_with(|| LineIndex::new(self.files.text(place.file)));
+            }
+            lines
         })
     }
 
@@ -183,9 +214,9 @@ impl<'r> Results<'r> {
     }
 
     /// The files that results point into, in the order of their paths.
-    pub(crate) fn spoken_of<'t>(&self, told: impl Iterator<Item = &'t Reported<'t>>) -> Vec<FileId> {
-        let files: FxHashSet<FileId> = told
-            .flat_map(|told| places(told.finding))
+    pub(crate) fn spoken_of<'t>(&self, reported: impl Iterator<Item = &'t Reported<'t>>) -> Vec<FileId> {
+        let files: FxHashSet<FileId> = reported
+            .flat_map(|reported| places(reported.finding))
             .map(|place| place.file)
             .collect();
         let mut files: Vec<FileId> = files.into_iter().collect();
@@ -205,7 +236,7 @@ impl<'r> Results<'r> {
         let (start, end) = (bound(place.range.start), bound(place.range.end));
         let position = |at: usize| {
             let found = self
-                .lines
+                .lines()
                 .get(&place.file)
                 .map(|lines| lines.position(text, at as u32, Encoding::Utf32));
             found.map_or((1, 1), |position| (position.line + 1, position.column + 1))

@@ -1,13 +1,16 @@
 //! One result with excerpts of the source from every place that it names.
 
+mod excerpt;
+
 use std::io::{self, Write};
 use std::ops::Range;
 
 use ariadne::{Cache, CharSet, Color, Config, IndexType, Label, LabelAttach, Report, ReportKind, Source};
 use drysheath_rules::{Finding, Level};
-use drysheath_text::safe::{excerpt, line, terminal};
+use drysheath_text::safe::{line, terminal};
 use drysheath_text::{FileId, Place};
 
+use self::excerpt::Excerpt;
 use crate::Files;
 
 type Span = (FileId, Range<usize>);
@@ -20,7 +23,7 @@ type Span = (FileId, Range<usize>);
 pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, colour: bool) -> io::Result<()> {
     let mut excerpts = Excerpts::default();
     for place in places(finding) {
-        excerpts.add(place.file, files);
+        excerpts.add(place.file, finding, files);
     }
     let main = excerpts.span(finding.place);
     let (own_colour, code) = match finding.level {
@@ -75,47 +78,86 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
     let mut drawn = Vec::new();
     report.finish().write(&mut excerpts, &mut drawn)?;
     let header = drawn.iter().position(|byte| *byte == b'\n').map_or(0, |at| at + 1);
-    out.write_all(drawn.get(header..).unwrap_or_default())
+    let mut drawn = drawn.get(header..).unwrap_or_default();
+    // What the renderer takes for line and column follows on those that are true.
+    while let Some(at) = drawn.iter().position(|byte| *byte == POSITION_ENDS) {
+        let (before, behind) = drawn.split_at(at);
+        out.write_all(before)?;
+        let blank = behind.iter().position(|byte| *byte == b' ').unwrap_or(behind.len());
+        drawn = behind.get(blank..).unwrap_or_default();
+    }
+    out.write_all(drawn)
 }
+
+/// Ends a position that is not the renderer's. No text that is drawn has it, since all of it is safe for a terminal.
+const POSITION_ENDS: u8 = 1;
 
 fn places(finding: &Finding) -> impl Iterator<Item = Place> {
     std::iter::once(finding.place).chain(finding.related.iter().map(|related| related.place))
 }
 
-/// The sources of the files that one result points into.
+/// What is drawn of the files that one result points into.
 #[derive(Default)]
 struct Excerpts {
-    sources: Vec<(FileId, String, Source<String>)>,
+    files: Vec<Drawn>,
+}
+
+struct Drawn {
+    file: FileId,
+    /// What stands above it: the path, with line and column where the renderer cannot know them.
+    title: String,
+    excerpt: Excerpt,
 }
 
 impl Excerpts {
-    fn add(&mut self, file: FileId, files: &dyn Files) {
-        if self.sources.iter().all(|(other, ..)| *other != file) {
-            self.sources.push((
-                file,
-                line(files.path(file)).into_owned(),
-                Source::from(excerpt(files.text(file))),
-            ));
+    fn add(&mut self, file: FileId, finding: &Finding, files: &dyn Files) {
+        if self.files.iter().any(|drawn| drawn.file == file) {
+            return;
         }
+        let text = files.text(file);
+        let marks = || {
+            places(finding)
+                .filter(|place| place.file == file)
+                .map(|place| place.range)
+        };
+        let excerpt = Excerpt::of(text, marks());
+        let path = line(files.path(file));
+        let first = if file == finding.place.file {
+            finding.place.range.start
+        } else {
+            marks().map(|mark| mark.start).min().unwrap_or_default()
+        };
+        self.files.push(Drawn {
+            file,
+            title: match excerpt.position(text, first) {
+                Some(position) => format!("{path}:{position}{}", char::from(POSITION_ENDS)),
+                None => path.into_owned(),
+            },
+            excerpt,
+        });
     }
 
     /// Which of the files that the result names it is, its own being the first.
     fn position(&self, file: FileId) -> Option<usize> {
-        self.sources.iter().position(|(other, ..)| *other == file)
+        self.files.iter().position(|drawn| drawn.file == file)
+    }
+
+    fn of(&self, file: FileId) -> Option<&Drawn> {
+        self.files.iter().find(|drawn| drawn.file == file)
     }
 
     fn text(&self, file: FileId) -> &str {
-        self.sources
-            .iter()
-            .find(|(other, ..)| *other == file)
-            .map_or("", |(_, _, source)| source.text())
+        self.of(file).map_or("", |drawn| drawn.excerpt.source.text())
     }
 
     /// A range that the renderer can draw: within the text, and counted in characters. It takes bytes as well, but then
     /// ends the program where a second file has a character of several bytes above its label.
     fn span(&self, place: Place) -> Span {
         let text = self.text(place.file);
-        let before = |at: u32| text.get(..text.floor_char_boundary(at as usize)).unwrap_or_default();
+        let before = |at: u32| {
+            let at = self.of(place.file).map_or(0, |drawn| drawn.excerpt.drawn_at(at));
+            text.get(..text.floor_char_boundary(at)).unwrap_or_default()
+        };
         let (before_start, before_end) = (before(place.range.start), before(place.range.end));
         // A range that ends behind a line end is drawn up to it.
         let drawn = before_end.get(before_start.len()..).unwrap_or_default();
@@ -129,17 +171,14 @@ impl Cache<FileId> for &mut Excerpts {
     type Storage = String;
 
     fn fetch(&mut self, file: &FileId) -> Result<&Source<String>, impl std::fmt::Debug> {
-        let found = self.sources.iter().find(|(other, ..)| other == file);
+        let found = self.of(*file);
         found
-            .map(|(_, _, source)| source)
+            .map(|drawn| &drawn.excerpt.source)
             .ok_or("the file is not among the result's files")
     }
 
     fn display<'a>(&self, file: &'a FileId) -> Option<impl std::fmt::Display + 'a> {
-        self.sources
-            .iter()
-            .find(|(other, ..)| other == file)
-            .map(|(_, path, _)| path.clone())
+        self.of(*file).map(|drawn| drawn.title.clone())
     }
 }
 

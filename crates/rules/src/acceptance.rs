@@ -1,12 +1,12 @@
 //! Acceptances: a result that is accepted, with a reason and until a day, does not count; an acceptance that has expired or
 //! is not needed is a result itself.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use drysheath_office::{Acceptance, Date, Media, ThingId, nearest};
 use drysheath_syntax::{Fix, with_comments};
 use drysheath_text::{FileId, TextRange};
+use rustc_hash::FxHashMap;
 
 use crate::finding::{Accepted, Finding, Sink};
 use crate::lint::{Inspection, Repository, level_of};
@@ -63,7 +63,7 @@ impl Asked {
 pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, findings: &mut Vec<Finding>) {
     let office = inspection.office;
     let mut holding = Vec::new();
-    let mut numbers: HashMap<(RuleId, ThingId), usize> = HashMap::new();
+    let mut numbers: FxHashMap<(RuleId, ThingId), usize> = FxHashMap::default();
     for acceptance in &office.acceptances {
         let former = registry::renamed(&acceptance.rule.value);
         let Some(rule) = registry::find(&acceptance.rule.value).or(former) else {

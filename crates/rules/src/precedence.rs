@@ -15,11 +15,10 @@
 //! A finding also yields to one that yields to a third. Rules never yield to each other in a circle, which a test holds, so at
 //! the end of each chain there is a result that is shown.
 
-use std::collections::HashMap;
-
 use drysheath_office::{TerminalId, ThingId};
 use drysheath_prediction::SystemId;
 use drysheath_text::Place;
+use rustc_hash::FxHashMap;
 use strum::EnumDiscriminants;
 
 use crate::finding::Finding;
@@ -95,7 +94,7 @@ pub(crate) fn remove_yielding(findings: &mut Vec<Finding>) {
 
 /// The gravest findings of each rule, by their subjects.
 #[derive(Default)]
-pub(crate) struct Shown(HashMap<(RuleId, Subject), Level>);
+pub(crate) struct Shown(FxHashMap<(RuleId, Subject), Level>);
 
 impl Shown {
     /// Those of `findings` that are not accepted.

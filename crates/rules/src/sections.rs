@@ -4,7 +4,7 @@ use drysheath_engineering::measure::{Length, Pressure};
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::water::{CONVENTIONAL, head};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Field, Fields, Office};
+use drysheath_office::{Fields, Office};
 use drysheath_prediction::{Line, LineSection, MinimumPressure, minimum_pressure};
 use drysheath_text::{Place, TextRange};
 
@@ -70,17 +70,9 @@ fn water(office: &Office, line: &Line, reach: &LineSection) -> Option<Water> {
 
 /// Where a section or pipe is declared in the office's own file: the section's name, or the thing's.
 pub(crate) fn section_range(office: &Office, line: &Line, reach: &LineSection) -> TextRange {
-    let thing = office.thing(line.thing);
-    let own: &[Field] = match line.branch {
-        None => thing.fields(),
-        Some(branch) => thing
-            .named(Key::Branch)
-            .nth(branch as usize)
-            .map_or(&[], |(_, _, fields)| fields),
-    };
-    match own.named(Key::Section).nth(reach.section as usize) {
-        Some((_, place, _)) if reach.surroundings.is_some() && place.file == office.file => place.range,
-        _ => thing.name,
+    match line.section_place(office, reach) {
+        Some(place) if place.file == office.file => place.range,
+        _ => office.thing(line.thing).name,
     }
 }
 

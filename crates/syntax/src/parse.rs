@@ -4,7 +4,7 @@ use drysheath_text::TextRange;
 
 use crate::explain::is_doubled;
 use crate::lexical::{Lexical, is_suspect, statement_at};
-use crate::pasted::{invisible, read_as_meant};
+use crate::pasted::{invisible, is_plain, read_as_meant};
 use crate::split::{Piece, Split, split};
 use crate::tree::{Block, Field, Items, Statement, StatementKind, Thing, Tree, Word};
 use crate::unfinished_merge::Merges;
@@ -78,11 +78,14 @@ pub fn parse(text: &str) -> Tree {
     problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
     let places = problems.iter().map(|problem| problem.range.start).chain(lexical.damage);
     mark_damage(text, &mut statements, places);
-    let strange = [read_as_meant(text, &tokens), invisible(text, &tokens)];
-    let strange = strange.into_iter().flatten().filter(|_| !has_conflict);
+    let strange = if has_conflict || is_plain(text) {
+        [None, None]
+    } else {
+        [read_as_meant(text, &tokens), invisible(text, &tokens)]
+    };
     let understood = problems.len();
     // They are understood, and damage nothing.
-    problems.extend(strange);
+    problems.extend(strange.into_iter().flatten());
     if problems.len() > understood {
         problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
     }

@@ -117,37 +117,49 @@ pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) 
     let mut depth = 0;
     let mut start = out.words.len();
     let mut too_deep: Option<TextRange> = None;
+    // The first token that is not among the words yet: they are copied together.
+    let mut copied = 0;
     for (at, token) in tokens.iter().enumerate() {
         let next = || tokens.get(at + 1).map(|next| next.kind);
-        let mut ends = false;
+        let mut ends = at + 1 == tokens.len();
+        let mut is_word = true;
         match token.kind {
             TokenKind::OpenBrace => {
                 depth += 1;
                 if depth > DEEPEST && too_deep.is_none() {
                     too_deep = Some(token.range);
                 }
-                out.words.push(*token);
             }
             TokenKind::CloseBrace => {
                 depth -= 1;
-                out.words.push(*token);
-                ends = depth == 0;
+                ends |= depth == 0;
             }
-            TokenKind::Newline if next() == Some(TokenKind::OpenBrace) => {}
-            TokenKind::Newline if depth > 0 => out.words.push(*token),
+            TokenKind::Newline if next() == Some(TokenKind::OpenBrace) => is_word = false,
+            TokenKind::Newline if depth > 0 => {}
             TokenKind::Newline => {
+                is_word = false;
+                let before = if copied < at {
+                    tokens.get(at - 1)
+                } else {
+                    out.words.last()
+                };
                 let continued = matches!(
                     next(),
                     Some(TokenKind::Arrow | TokenKind::With | TokenKind::Then | TokenKind::Expect)
                 ) || matches!(
-                    out.words.last().map(|last| last.kind),
+                    before.map(|last| last.kind),
                     Some(TokenKind::Arrow | TokenKind::With | TokenKind::Then | TokenKind::Expect | TokenKind::Comma)
                 );
-                ends = !continued || begins_statement(text, tokens.get(at + 1..).unwrap_or_default());
+                ends |= !continued || begins_statement(text, tokens.get(at + 1..).unwrap_or_default());
             }
-            _ => out.words.push(*token),
+            _ => {}
         }
-        if ends || at + 1 == tokens.len() {
+        if ends || !is_word {
+            let rest = tokens.get(copied..at + usize::from(is_word));
+            out.words.extend_from_slice(rest.unwrap_or_default());
+            copied = at + 1;
+        }
+        if ends {
             let end = out.words.len();
             if end > start {
                 if let Some(range) = too_deep.take() {

@@ -30,7 +30,7 @@ pub struct LineIndex {
 impl LineIndex {
     /// Reads the line starts of `text`.
     pub fn new(text: &str) -> Self {
-        let newlines = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
+        let newlines = text.match_indices('\n');
         let starts = std::iter::once(0)
             .chain(newlines.map(|(at, _)| at as u32 + 1))
             .collect();

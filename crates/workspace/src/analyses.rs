@@ -81,7 +81,7 @@ impl Snapshot {
         let name = repository.name_of(&path, self);
         let within = Within::new(self, &repository);
         let office = lower(file, &name, Arc::clone(&content.text), &tree, &within);
-        let mut made_from = within.asked.into_inner();
+        let mut made_from = within.into_asked();
         made_from.push((file, self.file_version(file)));
         LoweredFile {
             file,

@@ -132,12 +132,19 @@ impl Snapshot {
     }
 }
 
+/// Files, each once.
+#[derive(Default)]
+struct Asked {
+    files: MadeFrom,
+    known: FxHashSet<FileId>,
+}
+
 /// The files of parts of one repository, looked up for its offices.
 pub(crate) struct Within<'s> {
     snapshot: &'s Snapshot,
     repository: &'s Repository,
     /// The files that were asked for, whether they are there or not.
-    pub asked: RefCell<MadeFrom>,
+    asked: RefCell<Asked>,
 }
 
 impl<'s> Within<'s> {
@@ -148,6 +155,11 @@ impl<'s> Within<'s> {
             asked: RefCell::default(),
         }
     }
+
+    /// The files that were asked for, each once.
+    pub fn into_asked(self) -> MadeFrom {
+        self.asked.into_inner().files
+    }
 }
 
 impl PartsSource for Within<'_> {
@@ -156,8 +168,8 @@ impl PartsSource for Within<'_> {
         let version = self.snapshot.file_version(file);
         let found = self.snapshot.find(self.repository, name, file, &version);
         let mut asked = self.asked.borrow_mut();
-        if asked.iter().all(|(other, _)| *other != file) {
-            asked.push((file, version));
+        if asked.known.insert(file) {
+            asked.files.push((file, version));
         }
         found
     }

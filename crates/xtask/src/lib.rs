@@ -14,5 +14,6 @@ pub mod mutants;
 pub mod new_rule;
 mod process;
 pub mod silence;
+pub mod slopes;
 mod tools;
 pub mod verify;

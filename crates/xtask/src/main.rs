@@ -17,6 +17,7 @@ use drysheath_xtask::generate::{generate, stale};
 use drysheath_xtask::mutants::mutants;
 use drysheath_xtask::new_rule::new_rule;
 use drysheath_xtask::silence::silence;
+use drysheath_xtask::slopes::slopes;
 use drysheath_xtask::verify::verify;
 
 #[derive(Parser)]
@@ -69,6 +70,14 @@ enum Command {
         #[arg(long)]
         record: bool,
     },
+    /// Lint files that are all of one thing, at growing sizes, and fail where the cost grows faster than the size.
+    Slopes {
+        /// Only cases whose name has this in it.
+        filter: Option<String>,
+        /// The `drysheath` to measure, instead of one that is built for it.
+        #[arg(long)]
+        program: Option<PathBuf>,
+    },
     /// Write an invented county: clean offices that share their parts.
     County {
         /// How many offices.
@@ -113,6 +122,7 @@ fn run(command: Command) -> Result<(), String> {
         Command::Mutants { name, sample, seed } => mutants(&root, name.as_deref(), sample, seed),
         Command::Silence { check } => silence(&root, check),
         Command::Bench { filter, record } => bench(&root, filter.as_deref(), record),
+        Command::Slopes { filter, program } => slopes(&root, filter.as_deref(), program.as_deref()),
         Command::County {
             offices,
             seed,

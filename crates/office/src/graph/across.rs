@@ -1,6 +1,6 @@
 //! An office and those that routes join with it as one: where its wires and its air go on in other offices.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use drysheath_syntax::Medium;
 use rustc_hash::FxHashMap;
@@ -58,6 +58,8 @@ impl Together {
             together.bring(other, &mut text, &mut routes);
         }
         together.text = text.into();
+        together.in_air = OnceLock::new();
+        together.index_kinds();
         let networks = Networks::alone(&together);
         Self {
             office: together,

@@ -77,6 +77,8 @@ const MOST_JOINTS: usize = 1 << 20;
 impl Wiring {
     pub(crate) fn new(office: &Office) -> Self {
         let mut wiring = Self::default();
+        // Most wires go from a device over a block to an input.
+        wiring.ids.reserve(2 * office.runs.len());
         for (id, run) in office.runs.enumerated() {
             if run.medium != Medium::Wire || run.damaged {
                 continue;

@@ -38,7 +38,12 @@ impl Lowering<'_> {
             if self.office.unsure.names {
                 return Err(None);
             }
-            return Err(Some(Box::new(unknown_thing(name, on_range, self.office))));
+            return Err(Some(Box::new(unknown_thing(
+                name,
+                on_range,
+                self.office,
+                &self.suggestions,
+            ))));
         };
         let because = unquoted(self.word(written.because));
         let because = because.trim();

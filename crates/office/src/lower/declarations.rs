@@ -7,7 +7,7 @@ use drysheath_text::TextRange;
 
 use super::Lowering;
 use super::assemblies::without_things_within;
-use super::fields::{FieldReader, Owner};
+use super::fields::{FieldReader, Owner, Slots};
 use super::uses::{Called, PartsWithinReach};
 use crate::kinds::{KINDS, Kind, KindId};
 use crate::parts::Part;
@@ -69,6 +69,7 @@ impl Lowering<'_> {
             problems: &mut self.office.problems,
             damaged,
             depth: 0,
+            slots: Slots::default(),
             notes: None,
         };
         let owner = Owner {

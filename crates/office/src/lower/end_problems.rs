@@ -8,7 +8,7 @@ use super::reader::{Context, Reader, VALUE};
 use crate::kinds::{Kind, Port};
 use crate::model::Office;
 use crate::problem::{Problem, ProblemId};
-use crate::spelling::{nearest, with_article};
+use crate::spelling::{Suggestions, nearest, with_article};
 
 /// A run in a medium that the thing has nothing to do with.
 pub(super) fn no_ports(medium: Medium, kind: &Kind, reader: &Reader<'_>, text: &str) -> Box<Problem> {
@@ -75,13 +75,15 @@ pub(super) fn word_missing(word: &str, before: TextRange, reader: &Reader<'_>, t
 }
 
 /// A name that nothing is declared by.
-pub(super) fn unknown_thing(name: &str, range: TextRange, office: &Office) -> Problem {
+pub(super) fn unknown_thing(name: &str, range: TextRange, office: &Office, suggestions: &Suggestions) -> Problem {
     let problem = Problem::new(
         ProblemId::NameUnknown,
         range,
         format!("nothing in this office is named `{name}`"),
     );
-    let mut names: Vec<&str> = office.names.keys().map(|name| &**name).collect();
+    let is_looked_up = suggestions.next();
+    let names = office.names.keys().filter(|_| is_looked_up);
+    let mut names: Vec<&str> = names.map(|name| &**name).collect();
     // Hash tables have no order, and the suggestion must not change from run to run.
     names.sort_unstable();
     match nearest(name, names) {

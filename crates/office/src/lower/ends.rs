@@ -15,7 +15,7 @@ use crate::kinds::{Bare, HIGHEST_COUNT, KINDS, Key, Kind, Numbering, Port, Role,
 use crate::model::{End, Office, Thing};
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
-use crate::spelling::{nearest, with_article};
+use crate::spelling::{Suggestions, nearest, with_article};
 use crate::value::Fields;
 
 /// Stands for all numbers of a port that no other statement names.
@@ -30,6 +30,7 @@ pub(super) struct EndReader<'r> {
     pub(super) office: &'r Office,
     /// Where the meaning of each token is recorded, if the caller needs it.
     pub(super) notes: Option<&'r Notes<'r>>,
+    suggestions: Suggestions,
 }
 
 /// The place of an end in its run.
@@ -92,6 +93,7 @@ impl<'r> EndReader<'r> {
             text: &office.text,
             office,
             notes,
+            suggestions: Suggestions::default(),
         }
     }
 
@@ -401,7 +403,7 @@ impl<'r> EndReader<'r> {
                 let message = format!("the name of a thing is missing before `{name}`");
                 return Err(Box::new(Problem::new(ProblemId::NameUnknown, range, message)));
             }
-            return Err(Box::new(unknown_thing(name, range, self.office)));
+            return Err(Box::new(unknown_thing(name, range, self.office, &self.suggestions)));
         };
         read.end.thing = Some(id);
         let kind = self.office.thing(id).kind;

@@ -1,10 +1,13 @@
 //! Reads the fields of a thing, a part, a group or a named field.
 
+use std::collections::hash_map::Entry;
 use std::fmt;
+use std::hash::BuildHasher;
 
 use drysheath_engineering::standard::KnownStandard;
 use drysheath_syntax::{self as syntax, Block, Fix, Items, TokenKind, Tree};
 use drysheath_text::{FileId, Place, TextRange};
+use rustc_hash::{FxBuildHasher, FxHashMap};
 use strum::VariantArray;
 
 use super::notes::Notes;
@@ -46,6 +49,7 @@ pub(super) struct FieldReader<'r> {
     pub damaged: bool,
     /// How many blocks are open.
     pub depth: u32,
+    pub slots: Slots,
     /// Where the meaning of each token is recorded, if the caller needs it.
     pub notes: Option<&'r Notes<'r>>,
 }
@@ -90,6 +94,7 @@ impl<'r> FieldReader<'r> {
                 }
             }
         }
+        self.slots.leave(self.depth);
         self.depth -= 1;
         if let Some(problem) = fineness_beyond_span(&mut fields) {
             self.problem(problem);
@@ -405,7 +410,7 @@ impl<'r> FieldReader<'r> {
             place: Place { file: self.file, range },
             value,
         };
-        match fields.iter().find(|field| same_slot(field, &new)) {
+        match self.slots.taken(self.depth, fields, &new) {
             // Its own problem is result enough.
             Some(_) if new.value.is_unreadable() => {}
             Some(first) => {
@@ -491,6 +496,55 @@ fn adds_nothing(written: &str, range: TextRange, spec: &FieldSpec) -> Problem {
 fn lacks(spec: &FieldSpec, name: TextRange) -> Box<Problem> {
     let message = format!("`{}` expects {}", spec.word(), spec.shape.wanted());
     Box::new(Problem::new(VALUE, name, message))
+}
+
+/// The fields with names in the blocks that are open, of blocks with too many fields to go through all for each: where the field
+/// of each name is, by the block's depth.
+#[derive(Default)]
+pub(super) struct Slots(FxHashMap<u32, FxHashMap<u64, usize>>);
+
+impl Slots {
+    /// Fields of a block that are gone through one by one.
+    const FEW: usize = 64;
+
+    /// The field of `fields`, those so far of the block at `depth`, that is in the slot of another one.
+    fn taken<'f>(&mut self, depth: u32, fields: &'f [Field], new: &Field) -> Option<&'f Field> {
+        let same = |field: &&Field| same_slot(field, new);
+        let Some(name) = name_hash(new).filter(|_| fields.len() >= Self::FEW) else {
+            return fields.iter().find(same);
+        };
+        let names = self.0.entry(depth).or_insert_with(|| {
+            let named = fields.iter().enumerate();
+            let named = named.filter_map(|(at, field)| Some((name_hash(field)?, at)));
+            // Of two with one hash the first.
+            named.rev().collect()
+        });
+        match names.entry(name) {
+            Entry::Vacant(free) => {
+                free.insert(fields.len());
+                None
+            }
+            Entry::Occupied(at) => {
+                let field = fields.get(*at.get()).filter(same);
+                field.or_else(|| fields.iter().find(same))
+            }
+        }
+    }
+
+    /// Forgets the block at a depth.
+    fn leave(&mut self, depth: u32) {
+        self.0.remove(&depth);
+    }
+}
+
+/// Of a field that is told from others by a name, a number that is the same for the same name.
+fn name_hash(field: &Field) -> Option<u64> {
+    let name = match &field.value {
+        Value::Record(record) => &record.name,
+        Value::FormerName(name) | Value::Named { name, .. } => name,
+        _ => return None,
+    };
+    Some(FxBuildHasher.hash_one((field.spec.key, name)))
 }
 
 /// Whether two fields say the same thing, so that only one of them can hold.

@@ -4,6 +4,7 @@ use std::fmt::Display;
 
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
+use rustc_hash::FxHashSet;
 
 use super::Lowering;
 use super::fields::Owner;
@@ -31,8 +32,10 @@ impl Lowering<'_> {
                 word: kind.word(),
                 name: Some(thing.name.of(self.text)),
             };
-            let by_stage = !planned && missing(&thing.fields, kind.fields, true).len() < lacking.len();
-            problems.extend(lacks(&lacking, owner, thing.name, by_stage));
+            if !lacking.is_empty() {
+                let by_stage = !planned && missing(&thing.fields, kind.fields, true).len() < lacking.len();
+                problems.extend(lacks(&lacking, owner, thing.name, by_stage));
+            }
             for field in &thing.fields {
                 // What a cable without air lacks for the air network is no gap.
                 let is_excused = planned || field.spec.key == Key::Section && self.office.may_only_carry_pairs(id);
@@ -83,14 +86,17 @@ impl Office {
             && !thing.has(Key::Rating)
             && !thing.has(Key::Branch)
             && !thing.named(Key::Section).any(|(.., fields)| of_air(fields))
-            && !self
-                .things()
-                .any(|(other, _)| self.host(other).and_then(|at| at.thing) == Some(id))
-            && !self
-                .runs
-                .iter()
-                .filter(|run| run.medium == Medium::Air)
-                .any(|run| run.ends.iter().any(|end| end.thing == Some(id)))
+            && !self.in_air().contains(&id)
+    }
+
+    /// What something is located at, or an air run names.
+    fn in_air(&self) -> &FxHashSet<ThingId> {
+        self.in_air.get_or_init(|| {
+            let hosts = self.things().filter_map(|(id, _)| self.host(id)?.thing);
+            let runs = self.runs.iter().filter(|run| run.medium == Medium::Air);
+            let ends = runs.flat_map(|run| &run.ends).filter_map(|end| end.thing);
+            hosts.chain(ends).collect()
+        })
     }
 
     /// The fields that a thing has to state and does not, in words.

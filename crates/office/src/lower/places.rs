@@ -81,7 +81,13 @@ impl Lowering<'_> {
         let Some(id) = self.office.named(name) else {
             let message = format!("no {word} in this office is named `{name}`");
             let problem = Problem::new(ProblemId::NameUnknown, range, message);
-            let known: Vec<&str> = self.office.of_kind(kind).map(|(id, _)| self.office.name(id)).collect();
+            let is_looked_up = self.suggestions.next();
+            let known: Vec<&str> = self
+                .office
+                .things()
+                .filter(|(_, thing)| is_looked_up && thing.is(kind))
+                .map(|(id, _)| self.office.name(id))
+                .collect();
             let problem = match nearest(name, known).filter(|_| range == other.range) {
                 Some(near) => problem.meant(near),
                 None => problem.help(format!("declare it: `{word} {name} {{ title \"…\" }}`")),
@@ -111,10 +117,11 @@ impl Lowering<'_> {
 
     fn unknown_host(&self, range: TextRange) -> Problem {
         let name = range.of(self.text);
+        let is_looked_up = self.suggestions.next();
         let hosts = self
             .office
             .things()
-            .filter(|(_, thing)| thing.is(KindId::Cable) || thing.is(KindId::AirPipe));
+            .filter(|(_, thing)| is_looked_up && (thing.is(KindId::Cable) || thing.is(KindId::AirPipe)));
         let mut hosts: Vec<_> = hosts.map(|(_, thing)| thing.name.of(self.text)).collect();
         hosts.sort_unstable();
         let problem = Problem::new(
@@ -143,8 +150,8 @@ impl Lowering<'_> {
             return None;
         }
         let lacks = |key: Key, wanted: &str| {
-            let known: Vec<_> = thing.named(key).map(|(name, ..)| name).collect();
-            if known.contains(&wanted) {
+            let mut known = thing.named(key).map(|(name, ..)| name);
+            if known.any(|name| name == wanted) {
                 return None;
             }
             let problem = Problem::new(
@@ -152,7 +159,9 @@ impl Lowering<'_> {
                 range,
                 format!("`{name}` has no {} named `{wanted}`", key.word()),
             );
-            Some(match nearest(wanted, known) {
+            let is_looked_up = self.suggestions.next();
+            let known = thing.named(key).map(|(name, ..)| name);
+            Some(match nearest(wanted, known.filter(|_| is_looked_up)) {
                 Some(near) => problem.help(format!("is `{near}` meant?")),
                 None => problem,
             })

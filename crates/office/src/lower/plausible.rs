@@ -18,13 +18,13 @@ impl Reader<'_> {
             return Ok(());
         };
         let is_gauge = quantity.unit.scale == Scale::AmericanWireGauge;
-        let written = range.of(self.text);
+        let written = || range.of(self.text);
         // `-2 awg` would be read as 3/0, which is not written that way.
-        let is_signed_gauge = is_gauge && written.starts_with('-');
+        let is_signed_gauge = is_gauge && written().starts_with('-');
         if !is_signed_gauge && domain.has(quantity, context.is_difference) {
             return Ok(());
         }
-        let subject = context.subject;
+        let (subject, written) = (context.subject, written());
         if domain.is_absolute() && !quantity.unit.absolute {
             let message = format!(
                 "`{subject}` is counted from vacuum, and `{written}` from the surrounding air, which differs from place to place"

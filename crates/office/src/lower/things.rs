@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use drysheath_syntax::{self as syntax, Statement, StatementKind, TokenKind};
 use drysheath_text::TextRange;
+use rustc_hash::FxHashMap;
 
 use super::Lowering;
 use super::outdated::said_by_field;
@@ -134,9 +135,10 @@ impl Lowering<'_> {
             self.office.unsure.runs = Media::ALL;
         }
         let words = items.iter().filter(|token| token.kind == TokenKind::Word);
-        self.office
-            .taken
-            .extend(words.map(|token| token.range.of(self.text).into()));
+        for word in words.map(|token| token.range.of(self.text)) {
+            self.taken.insert(word);
+            self.office.taken.push(word.into());
+        }
     }
 
     /// Makes a thing known by its name. Says whether the name was free.
@@ -254,7 +256,7 @@ impl Lowering<'_> {
     /// Notes that the part named at `range` is taken.
     pub(super) fn take(&mut self, range: TextRange) {
         let bare = bare_name(range.of(self.text));
-        if !self.office.taken.iter().any(|taken| **taken == *bare) {
+        if self.taken.insert(bare) {
             self.office.taken.push(bare.into());
         }
     }
@@ -270,17 +272,24 @@ impl Lowering<'_> {
     pub(super) fn unknown_part(&self, range: TextRange, parts: &PartsWithinReach<'_>) -> Problem {
         // Before the first statement of the file, which is the first `use` where there is one.
         let first = self.tree.statements.first().map_or(0, |first| first.range.start);
-        parts.unknown(range.of(self.text), range, self.office, first)
+        parts.unknown((range.of(self.text), range), self.office, first, &self.suggestions)
     }
 
     /// Whether a part that is not found is declared as a thing, its first word forgotten. That is one result however
     /// often the part is taken, and what such a thing lacks proves nothing.
     pub(super) fn meant_as_part(&mut self, name: &str, taken: TextRange) -> bool {
-        let declared = self.tree.statements.iter().find_map(|statement| match &statement.kind {
-            StatementKind::Thing(thing) if thing.name.is_some_and(|own| self.word(own) == name) => thing.kind,
-            _ => None,
+        let declared = self.declared.get_or_init(|| {
+            let mut declared = FxHashMap::default();
+            for statement in &self.tree.statements {
+                if let StatementKind::Thing(thing) = &statement.kind
+                    && let Some((name, kind)) = thing.name.zip(thing.kind)
+                {
+                    declared.entry(self.word(name)).or_insert(kind);
+                }
+            }
+            declared
         });
-        let Some(kind) = declared.map(|kind| self.tree.range(kind)) else {
+        let Some(kind) = declared.get(name).map(|kind| self.tree.range(*kind)) else {
             return false;
         };
         if self.no_things.insert(name.into()) {

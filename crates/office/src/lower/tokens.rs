@@ -5,7 +5,7 @@ use drysheath_syntax::{self as syntax, Block, Statement, StatementKind, Tree, Wo
 
 use super::assemblies::{is_of_thing_within, without_things_within};
 use super::ends::{EndReader, Position, ReadEnd};
-use super::fields::{FieldReader, Owner};
+use super::fields::{FieldReader, Owner, Slots};
 use super::notes::Notes;
 use super::reader::Reader;
 use super::uses::bare_name;
@@ -163,6 +163,7 @@ impl Reading<'_> {
             problems: &mut Vec::new(),
             damaged: false,
             depth: 0,
+            slots: Slots::default(),
             notes: Some(self.notes),
         };
         let owner = Owner {

@@ -1,17 +1,21 @@
 //! Finds the files and parts that a file uses.
 
-use std::collections::{BTreeSet, HashSet};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use drysheath_syntax::Fix;
 use drysheath_text::TextRange;
+use rustc_hash::FxHashSet;
 
 use crate::drawing::Drawing;
 use crate::kinds::KindId;
 use crate::model::{Office, Spanned};
 use crate::parts::{Part, PartsFile, PartsLookup, PartsSource};
 use crate::problem::{Problem, ProblemId};
-use crate::spelling::nearest;
+use crate::spelling::{Suggestions, nearest};
+
+/// The most files that are read for one: more is a mistake, and a chain of them must not cost the square of its length.
+const MOST_WITHIN_REACH: usize = 1_000;
 
 /// The files of parts within reach of one file.
 pub(super) struct PartsWithinReach<'l> {
@@ -53,20 +57,24 @@ impl<'l> PartsWithinReach<'l> {
             unsure: false,
         };
         // A file that uses itself through others has nothing new to give.
-        let mut seen: HashSet<Box<str>> = HashSet::from([path.into()]);
+        let mut seen = Seen {
+            files: FxHashSet::from_iter([path.into()]),
+            lead_elsewhere: FxHashSet::default(),
+        };
         for used in uses {
             parts.look_up(path, used, problems, &mut seen);
+        }
+        if let Some(last) = uses.last().filter(|_| seen.files.len() > MOST_WITHIN_REACH) {
+            parts.unsure = true;
+            let message =
+                format!("this file has more than {MOST_WITHIN_REACH} others within reach, and not all are read");
+            let problem = Problem::new(ProblemId::UseNotFound, last.range, message);
+            problems.push(problem.help("use the files that have the parts, not files that use others in turn"));
         }
         parts
     }
 
-    fn look_up(
-        &mut self,
-        path: &str,
-        used: &Spanned<Box<str>>,
-        problems: &mut Vec<Problem>,
-        seen: &mut HashSet<Box<str>>,
-    ) {
+    fn look_up(&mut self, path: &str, used: &Spanned<Box<str>>, problems: &mut Vec<Problem>, seen: &mut Seen) {
         let library = self.library;
         let range = used.range;
         let wanted = &*used.value;
@@ -79,12 +87,12 @@ impl<'l> PartsWithinReach<'l> {
         }
         let problem = match library.find(wanted) {
             PartsLookup::Found(file) => {
-                if let Some(ring) = ring(path, wanted, library)
+                if let Some(ring) = ring(path, wanted, library, &mut seen.lead_elsewhere)
                     && ring.iter().all(|other| path <= other.as_str())
                 {
                     problems.push(cycle(path, &ring, range));
                 }
-                if seen.insert(wanted.into()) {
+                if seen.is_next(wanted) {
                     self.follow(&file, range, seen);
                     self.reach(wanted, file, range);
                 }
@@ -119,10 +127,10 @@ impl<'l> PartsWithinReach<'l> {
         self.files.push(Reached { path, file, by });
     }
 
-    fn follow(&mut self, file: &PartsFile, by: TextRange, seen: &mut HashSet<Box<str>>) {
+    fn follow(&mut self, file: &PartsFile, by: TextRange, seen: &mut Seen) {
         self.unsure |= file.unsure;
         for path in &file.uses {
-            if seen.insert(path.clone()) {
+            if seen.is_next(path) {
                 match self.library.find(path) {
                     PartsLookup::Found(next) => {
                         self.follow(&next, by, seen);
@@ -215,9 +223,19 @@ impl<'l> PartsWithinReach<'l> {
     }
 
     /// What is wrong with the name of a part at `range` that is not known. `first` is where a `use` can be written.
-    pub(super) fn unknown(&self, name: &str, range: TextRange, office: &Office, first: u32) -> Problem {
+    pub(super) fn unknown(
+        &self,
+        (name, range): (&str, TextRange),
+        office: &Office,
+        first: u32,
+        suggestions: &Suggestions,
+    ) -> Problem {
         if let (Some(file), part) = file_and_name(name) {
             return self.unknown_in(file, part, range);
+        }
+        let problem = Problem::new(ProblemId::PartUnknown, range, format!("unknown part `{name}`"));
+        if !suggestions.next() {
+            return problem.help("add a `use` of the file that declares it");
         }
         let known = self
             .files
@@ -227,7 +245,6 @@ impl<'l> PartsWithinReach<'l> {
         let mut known: Vec<&str> = known.map(|name| &**name).collect();
         // Hash tables have no order, and the suggestion must not change from run to run.
         known.sort_unstable();
-        let problem = Problem::new(ProblemId::PartUnknown, range, format!("unknown part `{name}`"));
         let files = declaring(name, &office.uses, self.library);
         match (files.as_slice(), nearest(name, known)) {
             ([only], _) => problem
@@ -293,7 +310,7 @@ fn is_called(path: &str, file: &str) -> bool {
 
 /// Whether the file at `from` has the one at `to` within reach.
 fn leads_to(from: &str, to: &str, library: &dyn PartsSource) -> bool {
-    ring(to, from, library).is_some()
+    ring(to, from, library, &mut FxHashSet::default()).is_some()
 }
 
 /// What is wrong with a name, taken at `range`, that several used files give a part: at the `use` that comes last.
@@ -396,21 +413,38 @@ pub(super) fn outside(path: &str, range: TextRange) -> Problem {
     .help("copy the parts into the repository: an office must read the same for everyone who has it")
 }
 
-/// The way from `start` back to `path` along `use` statements, if there is one.
-fn ring(path: &str, start: &str, library: &dyn PartsSource) -> Option<Vec<String>> {
+/// The files that were met on the way through those within reach.
+struct Seen {
+    files: FxHashSet<Box<str>>,
+    /// Those from which no way leads back.
+    lead_elsewhere: FxHashSet<Box<str>>,
+}
+
+impl Seen {
+    /// Whether a file is met for the first time, and is to be read.
+    fn is_next(&mut self, path: &str) -> bool {
+        self.files.len() <= MOST_WITHIN_REACH && self.files.insert(path.into())
+    }
+}
+
+/// The way from `start` back to `path` along `use` statements, if there is one. None of the files in `seen` is on one.
+fn ring(path: &str, start: &str, library: &dyn PartsSource, seen: &mut FxHashSet<Box<str>>) -> Option<Vec<String>> {
     fn walk(
         path: &str,
         at: &str,
         library: &dyn PartsSource,
         way: &mut Vec<String>,
-        seen: &mut HashSet<String>,
+        seen: &mut FxHashSet<Box<str>>,
     ) -> bool {
+        if seen.len() > MOST_WITHIN_REACH || !seen.insert(at.into()) {
+            return false;
+        }
         let PartsLookup::Found(file) = library.find(at) else {
             return false;
         };
         way.push(at.to_owned());
         for next in &file.uses {
-            if **next == *path || (seen.insert(next.to_string()) && walk(path, next, library, way, seen)) {
+            if **next == *path || walk(path, next, library, way, seen) {
                 return true;
             }
         }
@@ -418,8 +452,11 @@ fn ring(path: &str, start: &str, library: &dyn PartsSource) -> Option<Vec<String
         false
     }
     let mut way = Vec::new();
-    let mut seen = HashSet::from([start.to_owned()]);
-    walk(path, start, library, &mut way, &mut seen).then_some(way)
+    let leads_back = walk(path, start, library, &mut way, seen);
+    if leads_back {
+        seen.clear();
+    }
+    leads_back.then_some(way)
 }
 
 fn cycle(path: &str, ring: &[String], range: TextRange) -> Problem {

@@ -7,16 +7,23 @@ use drysheath_engineering::air::Reference;
 use drysheath_engineering::measure::{Flow, Length, PneumaticResistance, Temperature};
 use drysheath_engineering::network::{Link, Section, Tube};
 use drysheath_office::kinds::{FieldSpec, Key, KindId};
-use drysheath_office::{Field, Fields, Thing, ThingId, line};
-use drysheath_text::TextRange;
+use drysheath_office::{Field, Fields, Thing, ThingId, Value, line};
+use drysheath_text::{Place, TextRange};
 
 use super::builder::{NetworkBuilder, tap};
 use super::graph::{AirNode, EdgeLaw, EdgeOf, LineId, no_flow};
 use super::state::Change;
 use crate::line::{LEEWAY, Line, LineSection, Segment};
 
-/// A branch of a cable: its number among the branches, and its name.
-type Branch<'o> = (u32, &'o str);
+/// A branch of a cable.
+#[derive(Clone, Copy)]
+struct Branch<'o> {
+    /// Its number among the branches.
+    number: u32,
+    /// Where it is among the fields of the cable.
+    field: u32,
+    name: &'o str,
+}
 
 impl<'o> NetworkBuilder<'o> {
     pub(super) fn pipe(&mut self, id: ThingId, thing: &'o Thing) {
@@ -36,6 +43,7 @@ impl<'o> NetworkBuilder<'o> {
         let missing = lacks.map(|lacks| self.missing(id, thing.name, format!("the {lacks} of `{name}`")));
         let section = length.map(|to| LineSection {
             section: 0,
+            field: 0,
             from: 0.0,
             to,
             surroundings: None,
@@ -54,8 +62,9 @@ impl<'o> NetworkBuilder<'o> {
 
     pub(super) fn cable(&mut self, id: ThingId, thing: &'o Thing) {
         self.trunk_or_branch(id, thing, None, thing.fields());
-        for (number, (name, _, fields)) in (0..).zip(thing.named(Key::Branch)) {
-            self.trunk_or_branch(id, thing, Some((number, name)), fields);
+        for (number, (field, name, _, fields)) in (0..).zip(named(thing.fields(), Key::Branch)) {
+            let branch = Branch { number, field, name };
+            self.trunk_or_branch(id, thing, Some(branch), fields);
             let Some((from, _)) = fields.quantity(Key::From) else {
                 continue;
             };
@@ -72,7 +81,7 @@ impl<'o> NetworkBuilder<'o> {
         let mut sections = Vec::new();
         let mut laws = Vec::new();
         let mut end = Some(0.0);
-        for (number, (name, place, section)) in (0..).zip(fields.named(Key::Section)) {
+        for (number, (field, name, place, section)) in (0..).zip(named(fields, Key::Section)) {
             let range = if place.file == self.office.file {
                 place.range
             } else {
@@ -82,6 +91,7 @@ impl<'o> NetworkBuilder<'o> {
             if let (Some(from), Some((key, metres))) = (end, surroundings) {
                 sections.push(LineSection {
                     section: number,
+                    field,
                     from,
                     to: from + metres,
                     surroundings: Some(key),
@@ -116,7 +126,7 @@ impl<'o> NetworkBuilder<'o> {
             },
             _ => EdgeLaw::without_resistance(None, None),
         };
-        self.line(id, branch.map(|(number, _)| number), sections, law);
+        self.line(id, branch.map(|branch| (branch.number, branch.field)), sections, law);
     }
 
     /// The law of a trunk or branch whose sections do not all say their lengths, as a whole: where they begin and end is not
@@ -130,7 +140,7 @@ impl<'o> NetworkBuilder<'o> {
     ) -> EdgeLaw {
         let Some(first) = laws.first() else {
             let missing = (!thing.damaged).then(|| {
-                let of = branch.map_or(String::new(), |(_, name)| format!("branch `{name}` of "));
+                let of = branch.map_or(String::new(), |branch| format!("branch `{}` of ", branch.name));
                 let what = format!("the sections of {of}`{}`", self.office.name(id));
                 self.missing(id, thing.name, what)
             });
@@ -177,15 +187,17 @@ impl<'o> NetworkBuilder<'o> {
         EdgeLaw::without_resistance(missing, usage)
     }
 
-    /// A line of some sections, which are empty where its length is not known. `law` gives the law of a segment from the
+    /// A line of some sections, which are empty where its length is not known. A branch has its number, and where it is among the
+    /// fields of its cable. `law` gives the law of a segment from the
     /// number of its section, the part of the section that it is, and its length in metres.
     fn line(
         &mut self,
         id: ThingId,
-        branch: Option<u32>,
+        branch: Option<(u32, u32)>,
         sections: Vec<LineSection>,
         law: impl Fn(u32, f64, f64) -> EdgeLaw,
     ) {
+        let (branch, branch_field) = branch.unzip();
         let index = LineId::from(self.graph.lines.len());
         let start = self.node();
         let mut end = start;
@@ -208,8 +220,10 @@ impl<'o> NetworkBuilder<'o> {
         }
         for section in &sections {
             let (whole, mut from) = (section.to - section.from, section.from);
-            let inside = |metres: &&f64| **metres > section.from + LEEWAY && **metres < section.to - LEEWAY;
-            for to in cuts.iter().filter(inside).copied().chain([section.to]) {
+            let first = cuts.partition_point(|metres| *metres <= section.from + LEEWAY);
+            let inside = cuts.get(first..).unwrap_or_default().iter();
+            let inside = inside.take_while(|metres| **metres < section.to - LEEWAY);
+            for to in inside.copied().chain([section.to]) {
                 let near = end;
                 end = self.node();
                 let part = if whole > 0.0 { (to - from) / whole } else { 1.0 };
@@ -227,6 +241,7 @@ impl<'o> NetworkBuilder<'o> {
             self.graph.lines.push(Line {
                 thing: id,
                 branch,
+                branch_field,
                 sections,
                 segments,
             });
@@ -275,8 +290,9 @@ impl<'o> NetworkBuilder<'o> {
 
     /// The node at a distance along a line.
     pub(super) fn node_at(&self, id: ThingId, branch: Option<u32>, metres: f64) -> Option<AirNode> {
-        let is_near = |(there, _): &&(f64, AirNode)| (there - metres).abs() <= LEEWAY;
-        let (_, node) = self.nodes_along.get(&(id, branch))?.iter().find(is_near)?;
+        let nodes = self.nodes_along.get(&(id, branch))?;
+        let first = nodes.partition_point(|(there, _)| there - metres < -LEEWAY);
+        let (_, node) = nodes.get(first).filter(|(there, _)| there - metres <= LEEWAY)?;
         Some(*node)
     }
 }
@@ -287,4 +303,13 @@ fn section_specs(thing: &Thing) -> &'static [FieldSpec] {
         .kind
         .and_then(|kind| kind.fields.iter().find(|spec| spec.key == Key::Section));
     field.map_or(&[], FieldSpec::inner)
+}
+
+/// The named fields of that name: where they are among `fields`, their names, places and fields.
+fn named(fields: &[Field], key: Key) -> impl Iterator<Item = (u32, &str, Place, &[Field])> {
+    let all = (0..).zip(fields).filter(move |(_, field)| field.spec.key == key);
+    all.filter_map(|(at, field)| match &field.value {
+        Value::Named { name, place, fields } => Some((at, &**name, *place, fields.as_slice())),
+        _ => None,
+    })
 }

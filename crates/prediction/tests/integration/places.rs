@@ -86,7 +86,7 @@ fn the_nearest_declaration_of_a_minimum_holds() {
     let office = drysheath_fixture::lowered(&format!("{office}{cable}"));
     let networks = drysheath_office::Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
-    let [route] = prediction.air.routes() else {
+    let [route] = prediction.air.lines() else {
         panic!("one cable")
     };
     let practice = [None, Some(in_psi(1.5)), Some(in_psi(1.0))];

@@ -27,7 +27,7 @@ fn issue(results: &Results<'_>, told: &Reported<'_>) -> Value {
     json!({
         "description": line(&format!("{}{help}", finding.message)),
         "check_name": finding.rule.name(),
-        "fingerprint": told.fingerprint,
+        "fingerprint": results.fingerprint(*told),
         "severity": match finding.level {
             Level::Error => "major",
             Level::Warning => "minor",

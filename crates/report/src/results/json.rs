@@ -217,7 +217,7 @@ fn result<'r>(results: &'r Results<'_>, reported: Reported<'r>) -> ResultRecord<
             State::New => "new",
             State::Unchanged => "unchanged",
         }),
-        fingerprint: reported.fingerprint,
+        fingerprint: results.fingerprint(reported),
     }
 }
 

@@ -227,7 +227,7 @@ fn result(results: &Results<'_>, reported: Reported<'_>) -> Value {
         "level": finding.level.word(),
         "message": { "text": text },
         "locations": [{ "physicalLocation": physical(results, finding.place) }],
-        "partialFingerprints": { FINGERPRINT: reported.fingerprint, LINE_FINGERPRINT: reported.line_fingerprint },
+        "partialFingerprints": { FINGERPRINT: results.fingerprint(reported), LINE_FINGERPRINT: results.line_fingerprint(reported) },
         "properties": { FILE: results.path_from_root(finding.place.file) },
     });
     let mut put = |key: &str, more: Value| {

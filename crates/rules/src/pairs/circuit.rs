@@ -1,9 +1,8 @@
-use std::collections::HashMap;
-
 use drysheath_office::kinds::{HealthyState, Key, KindId, Numbering, Role};
 use drysheath_office::{Across, Fields, Office, Placed, Terminal, TerminalId, Wiring, printed};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
+use rustc_hash::FxHashMap;
 
 use super::elsewhere::{Elsewhere, elsewhere};
 use crate::lint::Inspection;
@@ -248,14 +247,14 @@ pub(super) fn circuit(wire: &Wiring, id: TerminalId) -> Subject {
 /// The circuits by their terminals. Each circuit is traced once, however many of its terminals are looked up.
 pub(super) struct CircuitOf<'i, 'o> {
     inspection: &'i Inspection<'o>,
-    known: HashMap<TerminalId, Circuit>,
+    known: FxHashMap<TerminalId, Circuit>,
 }
 
 impl<'i, 'o> CircuitOf<'i, 'o> {
     pub fn new(inspection: &'i Inspection<'o>) -> Self {
         Self {
             inspection,
-            known: HashMap::new(),
+            known: FxHashMap::default(),
         }
     }
 

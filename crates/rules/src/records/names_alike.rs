@@ -1,6 +1,7 @@
 use std::collections::HashMap;
 use std::hash::Hasher;
 
+use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Office, ThingId, Value};
 use drysheath_text::{Place, TextRange};
 use rustc_hash::FxHasher;
@@ -74,17 +75,19 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// itself.
 fn inside(office: &Office, of: Option<ThingId>, own: TextRange, fields: &[Field], sink: &mut Sink<'_>) {
     let is_named = |field: &&Field| matches!(field.value, Value::Named { .. });
+    let mut names = 0;
     for field in fields {
         if let Value::Group(inner) | Value::Named { fields: inner, .. } = &field.value {
+            names += u32::from(is_named(&field));
             inside(office, of, own, inner, sink);
         }
     }
     // In most blocks there is no second name.
-    if fields.iter().filter(is_named).nth(1).is_none() {
+    if names < 2 {
         return;
     }
     let is_own = |place: Place| place.file == office.file && own.contains(place.range);
-    let mut seen = Vec::new();
+    let mut seen: Vec<Key> = Vec::new();
     for key in fields.iter().filter(is_named).map(|field| field.spec.key) {
         if seen.contains(&key) {
             continue;

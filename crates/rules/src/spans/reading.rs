@@ -3,7 +3,7 @@ use std::cell::OnceCell;
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Port, Role, SignalSource};
 use drysheath_office::line::position_of;
-use drysheath_office::{Field, Fields, Office, Thing, ThingId};
+use drysheath_office::{Field, Fields, Office, Thing, ThingId, Value};
 use drysheath_prediction::{Line, position_name};
 use drysheath_syntax::Medium;
 use drysheath_text::Place;
@@ -35,8 +35,10 @@ pub(crate) struct Reading<'o> {
 struct Derived {
     sensor: ThingId,
     port: &'static Port,
-    /// Of named contacts, which, counted from 1.
-    number: u32,
+    /// What it measures or switches at.
+    dimension: Dimension,
+    /// Which of the sensor's fields has its fields, unless they are the sensor's own.
+    within: Option<usize>,
     span: Option<Span>,
     ladder: Ladder,
     /// What it should read when all is well.
@@ -76,16 +78,41 @@ impl Signals {
 
 impl Derived {
     fn of(office: &Office, sensor: ThingId, thing: &Thing, port: &'static Port, number: u32) -> Option<Self> {
-        let fields = of_port(thing, port, number)?.fields;
+        let Role::Signal(signal) = port.role else { return None };
+        let mut all = thing.fields.iter().enumerate();
+        let within = match signal.source {
+            SignalSource::Own => None,
+            SignalSource::Group(key) => Some(all.find(|(_, field)| field.spec.key == key)?.0),
+            SignalSource::Named(key) => {
+                let mut named =
+                    all.filter(|(_, field)| field.spec.key == key && matches!(field.value, Value::Named { .. }));
+                Some(named.nth((number as usize).checked_sub(1)?)?.0)
+            }
+        };
+        let dimension = signal.reads()?;
+        let (_, fields) = fields_of(thing, within)?;
         let span = Span::of(office, fields);
         Some(Self {
             sensor,
             port,
-            number,
+            dimension,
+            within,
             span,
             ladder: Ladder::of(office, fields, span),
             expected: OnceCell::new(),
         })
+    }
+}
+
+/// The name and the fields in one of a thing's fields, or its own.
+fn fields_of(thing: &Thing, within: Option<usize>) -> Option<(&str, &[Field])> {
+    let Some(within) = within else {
+        return Some(("", &thing.fields));
+    };
+    match &thing.fields.get(within)?.value {
+        Value::Group(fields) => Some(("", fields)),
+        Value::Named { name, fields, .. } => Some((name, fields)),
+        _ => None,
     }
 }
 
@@ -109,37 +136,6 @@ fn all<'i>(inspection: &'i Inspection<'_>) -> &'i Signals {
     inspection.signals.get_or_init(|| Signals::of(inspection.office))
 }
 
-/// A signal of a port.
-struct OfPort<'o> {
-    dimension: Dimension,
-    fields: &'o [Field],
-    /// Its word, where it is not the first signal of a sensor.
-    second: Option<&'static str>,
-    contact: &'o str,
-    is_switch: bool,
-}
-
-/// What the signal of a port measures or switches at, and its fields. `number` says which of named contacts is meant.
-fn of_port<'o>(thing: &'o Thing, port: &'static Port, number: u32) -> Option<OfPort<'o>> {
-    let Role::Signal(signal) = port.role else { return None };
-    let (fields, second, contact) = match signal.source {
-        SignalSource::Own => (thing.fields(), None, ""),
-        SignalSource::Group(key) => (thing.group(key)?, Some(port.word), ""),
-        SignalSource::Named(key) => {
-            let at = (number as usize).checked_sub(1)?;
-            let (contact, _, fields) = thing.named(key).nth(at)?;
-            (fields, Some(port.word), contact)
-        }
-    };
-    Some(OfPort {
-        dimension: signal.reads()?,
-        fields,
-        second,
-        contact,
-        is_switch: signal.dimension.is_none(),
-    })
-}
-
 impl<'o> Reading<'o> {
     /// The signal of a sensor that comes from a port.
     pub(crate) fn of(inspection: &'o Inspection<'_>, id: ThingId, port: &'static Port) -> Option<Self> {
@@ -147,14 +143,21 @@ impl<'o> Reading<'o> {
     }
 
     fn from(office: &'o Office, derived: &'o Derived) -> Option<Self> {
-        let signal = of_port(office.thing(derived.sensor), derived.port, derived.number)?;
+        let (contact, fields) = fields_of(office.thing(derived.sensor), derived.within)?;
+        let (second, is_switch) = match derived.port.role {
+            Role::Signal(signal) => {
+                let is_own = matches!(signal.source, SignalSource::Own);
+                ((!is_own).then_some(derived.port.word), signal.dimension.is_none())
+            }
+            _ => (None, false),
+        };
         Some(Self {
             id: derived.sensor,
-            dimension: signal.dimension,
-            fields: signal.fields,
-            second: signal.second,
-            contact: signal.contact,
-            is_switch: signal.is_switch,
+            dimension: derived.dimension,
+            fields,
+            second,
+            contact,
+            is_switch,
             office,
             derived,
         })
