@@ -154,3 +154,30 @@ spare m9 output rest
         .replace("spare m9 output rest\n", "");
     assert_eq!(spare(&plain, "j9", "pair"), [(5, 24)]);
 }
+
+#[test]
+fn air_reaches_what_no_closed_valve_shuts_off() {
+    let text = "office elm { stage planned }
+dryer d1 { compressor piston }
+valve v1 { function shut-off, stands closed }
+manifold mf { ports 2 }
+manifold beyond { ports 2 }
+air d1 -> mf
+air mf port 1 -> v1 -> beyond
+";
+    let office = lower(FileId(0), "elm", text.into(), &parse(text), &NoParts);
+    let networks = Networks::new(&office);
+    let reached = |name: &str| networks.is_reached(office.named(name).unwrap());
+    assert_eq!(
+        ["d1", "mf", "v1", "beyond"].map(reached),
+        [true, true, true, false],
+        "{:?}",
+        office.problems
+    );
+    // Of the closed valve only the inlet has air.
+    let links = networks.air.iter().map(|link| {
+        let has_air = |side| networks.is_reached_at(side);
+        (has_air(&link.from), has_air(&link.to))
+    });
+    assert_eq!(links.collect::<Vec<_>>(), [(true, true), (true, true), (false, false)]);
+}
