@@ -85,11 +85,6 @@ fn left_out(things: &[LeftOutRecord], out: &mut String) {
     }
 }
 
-/// A table with a heading; nothing where it has no rows.
-fn table(out: &mut String, heading: &str, columns: &[(&str, CellAlignment)], rows: Vec<Vec<String>>) {
-    text_table(out, heading, columns, &rows);
-}
-
 const LEFT: CellAlignment = CellAlignment::Left;
 const RIGHT: CellAlignment = CellAlignment::Right;
 
@@ -117,7 +112,7 @@ fn bottles(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("used", RIGHT),
         ("full, lasts", RIGHT),
     ];
-    table(out, "Bottles", &columns, rows.collect());
+    text_table(out, "Bottles", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -151,7 +146,7 @@ fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("saturated at", LEFT),
         ("", LEFT),
     ];
-    table(out, "Dryers", &columns, rows.collect());
+    text_table(out, "Dryers", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -182,7 +177,7 @@ fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
         ("flow", RIGHT),
         ("state", LEFT),
     ];
-    table(out, "Regulators", &columns, rows.collect());
+    text_table(out, "Regulators", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn tubes(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -205,7 +200,7 @@ fn tubes(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("Reynolds", RIGHT),
         ("regime", LEFT),
     ];
-    table(out, "Tubes", &columns, rows.collect());
+    text_table(out, "Tubes", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn losses(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -223,7 +218,7 @@ fn losses(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("loses", RIGHT),
         ("stated up to", RIGHT),
     ];
-    table(out, "Losses", &columns, rows.collect());
+    text_table(out, "Losses", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn points(record: &OfficeRecord, line: &LineRecord, units: &UnitPreferences, out: &mut String) {
@@ -249,7 +244,7 @@ fn points(record: &OfficeRecord, line: &LineRecord, units: &UnitPreferences, out
         Some(branch) => format!("{}, branch {branch}", record.called(&line.name)),
         None => record.called(&line.name),
     };
-    table(out, &heading, &columns, rows.collect());
+    text_table(out, &heading, &columns, &rows.collect::<Vec<_>>());
 }
 
 /// The dimension of a sensor's figures.
@@ -292,7 +287,7 @@ fn sensors(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("of span", RIGHT),
         ("limits", LEFT),
     ];
-    table(out, "Sensors", &columns, rows.collect());
+    text_table(out, "Sensors", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn feeds(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -318,7 +313,7 @@ fn feeds(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("needs", RIGHT),
         ("", LEFT),
     ];
-    table(out, "Feeds", &columns, rows.collect());
+    text_table(out, "Feeds", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn loops(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -340,7 +335,7 @@ fn loops(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("most", RIGHT),
         ("set by", LEFT),
     ];
-    table(out, "Loops", &columns, rows.collect());
+    text_table(out, "Loops", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn controls(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -367,5 +362,5 @@ fn controls(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("at the control", RIGHT),
         ("needs", RIGHT),
     ];
-    table(out, "Controls", &columns, rows.collect());
+    text_table(out, "Controls", &columns, &rows.collect::<Vec<_>>());
 }
