@@ -109,6 +109,9 @@ COMMANDS = {
     "lint as JSON": ["lint", ".", "--output", "json"],
     "lint as JUnit": ["lint", ".", "--output", "junit"],
     "lint as Markdown": ["lint", ".", "--output", "markdown"],
+    "lint as Code Quality": ["lint", ".", "--output", "code-quality"],
+    "lint counted": ["lint", ".", "--output", "counts"],
+    "lint fixed": ["lint", ".", "--fix", "--diff"],
     "lint of what changed": ["lint", ".", "--since", "HEAD"],
     "predict": ["predict", "."],
     "predict as JSON": ["predict", ".", "--output", "json"],
@@ -119,7 +122,9 @@ COMMANDS = {
     "records since": ["records", ".", "--since", "HEAD"],
     "note": ["records", ".", "--note"],
     "compare": ["compare", "HEAD"],
+    "compare in full": ["compare", "HEAD", "--all"],
     "compare as Markdown": ["compare", "HEAD", "--output", "markdown"],
+    "compare as Markdown in full": ["compare", "HEAD", "--output", "markdown", "--all"],
     "compare as JSON": ["compare", "HEAD", "--output", "json"],
     "format": ["format", "--check", "."],
     "format differences": ["format", "--diff", "."],
@@ -145,6 +150,15 @@ def test_nothing_acts_on_a_terminal(printed, name):
     out = out.replace("\r\n", "\n") if "CSV" in name else out
     assert not acts_on_a_terminal(out, colours="colour" in name)
     assert not acts_on_a_terminal(err, colours=False)
+
+
+def test_annotations_are_the_commands_that_they_are_meant_to_be(printed):
+    out, _ = printed("lint", ".", "--output", "annotations")
+    # Nothing in a result ends its command, begins another, or sets another property of it.
+    command = re.compile(r"::(error|warning|notice) (file=[^,:]+,line=\d+,endLine=\d+,title=[a-z-]+|title=drysheath)::[^\r\n]*")
+    lines = out.splitlines()
+    assert lines and all(command.fullmatch(line) for line in lines), out
+    assert not acts_on_a_terminal("\n".join(line.lstrip(":") for line in lines), colours=False)
 
 
 def test_an_accepted_reason_and_all_texts_are_still_there_for_programs(printed):

@@ -55,6 +55,24 @@ def test_hooks_on_offer(command, tmp_path):
     assert checked.returncode == 0, checked.stdout
 
 
+def test_hooks_on_offer_run_what_there_is(started, command, tmp_path):
+    tools = tmp_path / "tools"
+    tools.mkdir()
+    (tools / "cargo").write_text("#!/bin/sh\necho built by cargo >&2\nexit 3\n", encoding="utf-8")
+    (tools / "cargo").chmod(0o755)
+    here = pathlib.Path(command).resolve().parent
+    run = lambda path, **environment: subprocess.run(
+        ["bash", ROOT / ".ci/hook", "lint"],
+        cwd=started,
+        env={"PATH": path, "CARGO_TARGET_DIR": str(tmp_path / "none"), **environment},
+        capture_output=True, text=True, start_new_session=True,
+    )
+    assert run(f"{tools}:/usr/bin:/bin", DRYSHEATH=command).returncode == 0
+    assert run(f"{tools}:{here}:/usr/bin:/bin").returncode == 0
+    building = run(f"{tools}:/usr/bin:/bin")
+    assert building.returncode == 3 and "it is built now" in building.stderr, building
+
+
 # The steps of the CI templates, run as the hosts run them: the same commands in the same order, with the same environment and files.
 # What a step `uses` is the host's own business, but for what it gives to the steps.
 

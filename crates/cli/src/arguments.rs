@@ -86,6 +86,7 @@ pub(crate) enum Command {
 }
 
 #[derive(Args, Debug)]
+#[allow(clippy::struct_excessive_bools, reason = "each is a switch of the command line")]
 pub(crate) struct LintArguments {
     /// Files, folders, or - for standard input. A folder means every .office file in it that is not ignored.
     #[arg(default_value = ".")]

@@ -139,17 +139,17 @@ impl Fixing<'_, '_> {
     fn unsettled(&mut self, snapshot: &Snapshot, candidates: &[Candidate]) -> Vec<FileId> {
         let after = self.after(snapshot, candidates);
         let (was, now) = (count(&self.tally), count(&after));
-        let of_file = |counts: &Counts, file: FileId| -> usize {
+        let all_of = |counts: &Counts, file: FileId| -> usize {
             let own = counts.iter().filter(|((other, _), _)| *other == file);
             own.map(|(_, number)| *number).sum()
         };
         let files: FxHashSet<FileId> = candidates.iter().map(|candidate| candidate.key.0).collect();
         let is_unsettled = |file: &FileId| {
-            let fixes = candidates.iter().filter(|candidate| candidate.key.0 == *file).count();
+            let promised = candidates.iter().filter(|candidate| candidate.key.0 == *file).count();
             let more = now
                 .iter()
                 .any(|(key, number)| key.0 == *file && was.get(key).is_none_or(|was| number > was));
-            more || of_file(&now, *file) + fixes > of_file(&was, *file)
+            more || all_of(&now, *file) + promised > all_of(&was, *file)
         };
         files.into_iter().filter(is_unsettled).collect()
     }

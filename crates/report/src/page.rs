@@ -57,14 +57,14 @@ impl Page {
         self.framed(&format!("### {title}: {}\n", rows.len()), "", columns, rows);
     }
 
-    /// A table whose rows stand for more than they are.
-    pub fn grouped(&mut self, title: &str, columns: &[&str], rows: &[Vec<String>]) {
-        self.framed(&format!("### {title}\n"), "", columns, rows);
+    /// A table whose rows stand for more than they are: for `total`.
+    pub fn grouped(&mut self, title: &str, total: usize, columns: &[&str], rows: &[Vec<String>]) {
+        self.framed(&format!("### {title}: {total}\n"), "", columns, rows);
     }
 
     /// A table of that sort that is folded away.
-    pub fn grouped_folded(&mut self, title: &str, columns: &[&str], rows: &[Vec<String>]) {
-        let open = format!("<details><summary>{title}</summary>\n");
+    pub fn grouped_folded(&mut self, title: &str, total: usize, columns: &[&str], rows: &[Vec<String>]) {
+        let open = format!("<details><summary>{title}: {total}</summary>\n");
         self.framed(&open, "</details>\n", columns, rows);
     }
 

@@ -179,7 +179,8 @@ fn annotations_and_code_quality_have_the_documented_form() {
 #[test]
 fn more_annotations_than_are_shown_are_counted() {
     let folder = repository();
-    let wrong: String = (0..30).map(|at| format!("valve v{at} {{ rating {at}0 }}\n")).collect();
+    let wrong: Vec<String> = (0..30).map(|at| format!("valve v{at} {{ rating {at}0 }}\n")).collect();
+    let wrong = wrong.concat();
     fs::write(folder.path().join("offices/elm.office"), format!("{CLEAN}{wrong}")).unwrap();
     let told = out(&run(folder.path(), &["lint", "--output", "annotations"]));
     assert_eq!(

@@ -12,6 +12,8 @@ pub(super) struct Block {
     pub title: String,
     pub columns: &'static [&'static str],
     pub rows: Vec<Vec<String>>,
+    /// How many results, changes or other things the rows stand for.
+    pub total: usize,
     /// What is not in the rows, in words.
     pub left_out: Option<String>,
     /// Whether it is read only when asked for.
@@ -50,12 +52,14 @@ pub(super) fn blocks(comparison: &Comparison) -> Vec<Block> {
 
 /// A table of some rows; what is beyond the first ones is counted in `noun`s.
 fn block(title: &str, columns: &'static [&'static str], rows: Vec<Vec<String>>, noun: &str) -> Block {
-    let more = rows.len().saturating_sub(MOST_ROWS);
+    let total = rows.len();
+    let more = total.saturating_sub(MOST_ROWS);
     let rows = rows.into_iter().take(MOST_ROWS);
     Block {
         title: title.to_owned(),
         columns,
         rows: rows.map(|row| row.into_iter().map(clipped).collect()).collect(),
+        total,
         left_out: (more > 0).then(|| format!("and {} more", several(more, noun))),
         is_folded: false,
     }
@@ -75,9 +79,11 @@ fn results<'c>(
     is_folded: bool,
     of: impl Fn(&'c ResultsRecord) -> Vec<&'c super::record::ResultRecord>,
 ) -> Block {
-    let rows = groups::results(comparison, of).iter().map(result_row).collect();
+    let groups = groups::results(comparison, of);
+    let rows = groups.iter().map(result_row).collect();
     Block {
         is_folded,
+        total: groups.iter().map(|group| group.results.len()).sum(),
         ..block(title, RESULTS, rows, "rule")
     }
 }
@@ -201,8 +207,12 @@ fn settings(comparison: &Comparison) -> Block {
 }
 
 fn changes(comparison: &Comparison, title: &str, of: impl Fn(&ChangeRecord) -> bool) -> Block {
-    let rows = groups::changes(comparison, of).iter().filter_map(change_row).collect();
-    block(title, CHANGES, rows, "kind of change")
+    let groups = groups::changes(comparison, of);
+    let rows = groups.iter().filter_map(change_row).collect();
+    Block {
+        total: groups.iter().map(|group| group.changes.len()).sum(),
+        ..block(title, CHANGES, rows, "row")
+    }
 }
 
 fn change_row(group: &ChangeGroup<'_>) -> Option<Vec<String>> {

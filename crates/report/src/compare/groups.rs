@@ -21,6 +21,9 @@ pub(super) struct ResultGroup<'c> {
     pub worst: &'c ResultRecord,
 }
 
+/// A result with its office, where it is of one.
+type OfOffice<'c> = (Option<&'c OfficeRecord>, &'c ResultRecord);
+
 /// Results by rule, the gravest first, then those in the most files; each by itself where they are few.
 pub(super) fn results<'c>(
     comparison: &'c Comparison,
@@ -28,13 +31,13 @@ pub(super) fn results<'c>(
 ) -> Vec<ResultGroup<'c>> {
     let with_office = comparison.offices.iter().map(|office| (Some(office), &office.results));
     let parts = comparison.parts_files.iter().map(|file| (None, &file.results));
-    let all: Vec<(Option<&OfficeRecord>, &ResultRecord)> = with_office
+    let all: Vec<OfOffice<'_>> = with_office
         .chain(parts)
         .chain([(None, &comparison.across_files)])
         .flat_map(|(office, results)| of(results).into_iter().map(move |result| (office, result)))
         .collect();
     let is_few = all.len() <= MOST_RESULTS;
-    let mut by_rule: FxHashMap<(&str, &str, usize), Vec<(Option<&OfficeRecord>, &ResultRecord)>> = FxHashMap::default();
+    let mut by_rule: FxHashMap<(&str, &str, usize), Vec<OfOffice<'_>>> = FxHashMap::default();
     for (at, (office, result)) in all.into_iter().enumerate() {
         let key = (result.rule.as_str(), result.level.as_str(), if is_few { at } else { 0 });
         by_rule.entry(key).or_default().push((office, result));
@@ -50,7 +53,7 @@ pub(super) fn results<'c>(
     groups
 }
 
-fn group<'c>(all: &[(Option<&'c OfficeRecord>, &'c ResultRecord)]) -> Option<ResultGroup<'c>> {
+fn group<'c>(all: &[OfOffice<'c>]) -> Option<ResultGroup<'c>> {
     let files: BTreeSet<&str> = all.iter().map(|(_, result)| result.file.as_str()).collect();
     let with_margin = all.iter().map(|(office, result)| (margin(*office, result), *result));
     // Of equals the first is kept.

@@ -54,9 +54,9 @@ impl Comparison {
                 rows.push(row);
             }
             if block.is_folded {
-                page.grouped_folded(&block.title, block.columns, &rows);
+                page.grouped_folded(&block.title, block.total, block.columns, &rows);
             } else {
-                page.grouped(&block.title, block.columns, &rows);
+                page.grouped(&block.title, block.total, block.columns, &rows);
             }
         }
         if !self.is_quiet() {

@@ -40,7 +40,7 @@ impl Comparison {
         }
         // What nobody has to act on is counted here and listed on request.
         for block in blocks.iter().filter(|block| block.is_folded) {
-            let _ = writeln!(out, "\n{}: {} kinds, not listed here", block.title, block.rows.len());
+            let _ = writeln!(out, "\n{}: {}, not listed here", block.title, block.total);
         }
         if !self.is_quiet() {
             let _ = writeln!(out, "\n{HOW_TO_LIST}.");
@@ -86,7 +86,7 @@ impl Comparison {
 
 fn table(out: &mut String, block: &Block) {
     let columns: Vec<_> = block.columns.iter().map(|name| (*name, CellAlignment::Left)).collect();
-    text_table(out, &block.title, &columns, &block.rows);
+    text_table(out, &format!("{}: {}", block.title, block.total), &columns, &block.rows);
     if let Some(left_out) = &block.left_out {
         let _ = writeln!(out, "  {left_out}");
     }

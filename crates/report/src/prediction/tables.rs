@@ -88,11 +88,6 @@ fn left_out(things: &[LeftOutRecord], out: &mut String) {
     }
 }
 
-/// A table with a heading; nothing where it has no rows.
-fn table(out: &mut String, heading: &str, columns: &[(&str, CellAlignment)], rows: Vec<Vec<String>>) {
-    text_table(out, heading, columns, &rows);
-}
-
 const LEFT: CellAlignment = CellAlignment::Left;
 const RIGHT: CellAlignment = CellAlignment::Right;
 
@@ -120,7 +115,7 @@ fn bottles(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("usage", RIGHT),
         ("lasts when full", RIGHT),
     ];
-    table(out, "Bottles", &columns, rows.collect());
+    text_table(out, "Bottles", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -154,7 +149,7 @@ fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("dew point", LEFT),
         ("", LEFT),
     ];
-    table(out, "Dryers", &columns, rows.collect());
+    text_table(out, "Dryers", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -185,7 +180,7 @@ fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
         ("flow", RIGHT),
         ("state", LEFT),
     ];
-    table(out, "Regulators", &columns, rows.collect());
+    text_table(out, "Regulators", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn tubes(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -208,7 +203,7 @@ fn tubes(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("Reynolds", RIGHT),
         ("regime", LEFT),
     ];
-    table(out, "Tubes", &columns, rows.collect());
+    text_table(out, "Tubes", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn losses(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -226,7 +221,7 @@ fn losses(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("pressure drop", RIGHT),
         ("stated up to", RIGHT),
     ];
-    table(out, "Losses", &columns, rows.collect());
+    text_table(out, "Losses", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn points(record: &OfficeRecord, line: &LineRecord, units: &UnitPreferences, out: &mut String) {
@@ -252,7 +247,7 @@ fn points(record: &OfficeRecord, line: &LineRecord, units: &UnitPreferences, out
         Some(branch) => format!("{}, branch {branch}", record.called(&line.name)),
         None => record.called(&line.name),
     };
-    table(out, &heading, &columns, rows.collect());
+    text_table(out, &heading, &columns, &rows.collect::<Vec<_>>());
 }
 
 /// The dimension of a sensor's figures.
@@ -295,7 +290,7 @@ fn sensors(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("of span", RIGHT),
         ("limits", LEFT),
     ];
-    table(out, "Sensors", &columns, rows.collect());
+    text_table(out, "Sensors", &columns, &rows.collect::<Vec<_>>());
 }
 
 /// A state beside the normal one.
@@ -381,7 +376,7 @@ fn feeds(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("minimum", RIGHT),
         ("", LEFT),
     ];
-    table(out, "Feeds", &columns, rows.collect());
+    text_table(out, "Feeds", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn loops(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -403,7 +398,7 @@ fn loops(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("maximum", RIGHT),
         ("set by", LEFT),
     ];
-    table(out, "Loops", &columns, rows.collect());
+    text_table(out, "Loops", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn controls(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -430,5 +425,5 @@ fn controls(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("voltage at control", RIGHT),
         ("minimum", RIGHT),
     ];
-    table(out, "Controls", &columns, rows.collect());
+    text_table(out, "Controls", &columns, &rows.collect::<Vec<_>>());
 }

@@ -565,15 +565,15 @@ fn an_office_with_another_name_and_another_site_is_the_same() {
     // A new office beside the old one is a new one, however much it says the same.
     let told = self::told(&compared(&base[..1], &[base[0].clone(), ("d.office", other)]));
     assert_eq!(told["summary"]["added"], 1);
-    let held: Vec<String> = told["offices"][0]["holds"]
+    let kinds: Vec<String> = told["offices"][0]["holds"]
         .as_array()
         .unwrap()
         .iter()
-        .map(|held| format!("{} {}", held["number"], held["kind"].as_str().unwrap()))
+        .map(|one| format!("{} {}", one["number"], one["kind"].as_str().unwrap()))
         .collect();
     assert!(
-        held.contains(&"1 monitor".to_owned()) && held.contains(&"1 cable".to_owned()),
-        "{held:?}"
+        kinds.contains(&"1 monitor".to_owned()) && kinds.contains(&"1 cable".to_owned()),
+        "{kinds:?}"
     );
 }
 
