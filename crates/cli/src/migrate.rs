@@ -2,6 +2,7 @@
 
 mod proof;
 
+use std::collections::BTreeMap;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -247,27 +248,43 @@ fn today_s(office: &Office) -> Result<Option<String>, String> {
     Ok(Some(if was_formatted { formatted(&text) } else { text }))
 }
 
-/// Lengthens or shortens the gap of several blanks behind a word that gets another length, so that what follows it in the line
+/// Lengthens or shortens the next gap of several blanks behind words that get another length, so that what follows it in the line
 /// stays in its column.
-fn keep_columns(text: &str, edits: &mut [Edit]) {
-    for edit in edits {
+fn keep_columns(text: &str, edits: &mut Vec<Edit>) {
+    let mut gaps: BTreeMap<u32, (usize, i64)> = BTreeMap::new();
+    for edit in edits.iter() {
         let before = edit.range.of(text);
         if before.contains('\n') || edit.replacement.contains('\n') || edit.replacement.is_empty() {
             continue;
         }
-        let after = text.get(edit.range.end as usize..).unwrap_or_default();
-        let gap = after.len() - after.trim_start_matches(' ').len();
-        let ends_line = after
-            .get(gap..)
-            .is_none_or(|rest| rest.is_empty() || rest.starts_with(['\n', '\r']));
-        if gap < 2 || ends_line {
+        let Some((start, blanks)) = gap_behind(text, edit.range.end) else {
             continue;
-        }
-        let (was, is) = (before.chars().count(), edit.replacement.chars().count());
-        let blanks = (gap + was).saturating_sub(is).max(1);
-        edit.replacement.push_str(&" ".repeat(blanks));
-        edit.range.end += gap as u32;
+        };
+        let longer = edit.replacement.chars().count() as i64 - before.chars().count() as i64;
+        gaps.entry(start).or_insert((blanks, 0)).1 += longer;
     }
+    let is_free = |start: &u32| {
+        !edits
+            .iter()
+            .any(|edit| edit.range.start < *start && *start < edit.range.end)
+    };
+    let kept: Vec<Edit> = gaps
+        .into_iter()
+        .filter(|(start, (_, longer))| *longer != 0 && is_free(start))
+        .map(|(start, (blanks, longer))| Edit {
+            range: TextRange::new(start, start + blanks as u32),
+            replacement: " ".repeat((blanks as i64 - longer).max(1) as usize),
+        })
+        .collect();
+    edits.extend(kept);
+}
+
+/// Where the next gap of several blanks in a line begins, with something behind it, and how many they are.
+fn gap_behind(text: &str, from: u32) -> Option<(u32, usize)> {
+    let line = text.get(from as usize..)?.lines().next()?.trim_end();
+    let at = line.find("  ")?;
+    let gap = line.get(at..)?;
+    Some((from + at as u32, gap.len() - gap.trim_start_matches(' ').len()))
 }
 
 /// The files that are to be replaced: offices and parts, and settings. A link is left to the file that it leads to, unless that
@@ -302,7 +319,7 @@ mod tests {
     fn what_follows_a_gap_stays_in_its_column() {
         let replaced = |text: &str, from: &str, to: &str| {
             let start = text.find(from).unwrap_or_default() as u32;
-            let mut edits = [Edit {
+            let mut edits = vec![Edit {
                 range: TextRange::new(start, start + from.len() as u32),
                 replacement: to.to_owned(),
             }];
@@ -315,6 +332,10 @@ mod tests {
         );
         assert_eq!(replaced("limit  30 A\n", "limit", "current-max"), "current-max 30 A\n");
         assert_eq!(replaced("current  3 A\n", "current", "draws"), "draws    3 A\n");
+        assert_eq!(
+            replaced("{ limit 30 A,        x }", "limit", "current-max"),
+            "{ current-max 30 A,  x }"
+        );
         // One blank is no column, and blanks at the end of a line follow nothing.
         assert_eq!(replaced("limit 30 A\n", "limit", "current-max"), "current-max 30 A\n");
         assert_eq!(replaced("limit  \n", "limit", "current-max"), "current-max  \n");

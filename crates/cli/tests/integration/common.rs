@@ -124,3 +124,17 @@ pub fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     }
     found
 }
+
+/// Copies a folder with all that is in it.
+pub fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let path = entry.unwrap().path();
+        let target = to.join(path.file_name().unwrap());
+        if path.is_dir() {
+            copy(&path, &target);
+        } else {
+            fs::copy(&path, &target).unwrap();
+        }
+    }
+}

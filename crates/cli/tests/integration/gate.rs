@@ -151,7 +151,12 @@ fn a_full_stream_is_no_success_and_no_panic() {
         &["start", "new"],
     ];
     for arguments in everything.chain(others) {
-        let folder = wrong();
+        // A repository is started where there is none.
+        let folder = if arguments[0] == "start" {
+            tempfile::tempdir().unwrap()
+        } else {
+            wrong()
+        };
         let output = onto("stdout", folder.path(), arguments);
         assert_eq!(code(&output), 2, "{arguments:?}: {output:?}");
         assert!(

@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use tempfile::TempDir;
 
-use crate::common::{CLEAN, code, contents, err, out, run};
+use crate::common::{CLEAN, code, contents, copy, err, out, run};
 
 /// The county as it was written in language 0.
 fn first_county() -> TempDir {
@@ -16,19 +16,6 @@ fn first_county() -> TempDir {
         folder.path(),
     );
     folder
-}
-
-fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).unwrap();
-    for entry in fs::read_dir(from).unwrap() {
-        let path = entry.unwrap().path();
-        let target: PathBuf = to.join(path.file_name().unwrap());
-        if path.is_dir() {
-            copy(&path, &target);
-        } else {
-            fs::copy(&path, &target).unwrap();
-        }
-    }
 }
 
 /// Every comment of every file, in order.

@@ -13,6 +13,7 @@ fn two_counties(top: &str, north: &str) -> TempDir {
     write(folder.path(), "drysheath.toml", top);
     write(folder.path(), "north/drysheath.toml", north);
     let other = CLEAN
+        .replace("192.0.2.11", "192.0.2.12")
         .replace("ELMH01", "FORD01")
         .replace("office elm-hollow", "office ford");
     write(folder.path(), "north/offices/ford.office", &other);
@@ -27,11 +28,11 @@ fn write(folder: &Path, path: &str, text: &str) {
 
 /// The lines of results, as `FILE rule`.
 fn lint(folder: &Path, at: &str) -> (i32, Vec<String>) {
-    let output = run(folder, &["lint", "--format", "json", at]);
+    let output = run(folder, &["lint", "--output", "json", at]);
     let told: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{}", err(&output)));
     let results = told["results"].as_array().unwrap().iter();
     let shown = results.map(|result| {
-        let path = result["file"].as_str().unwrap();
+        let path = result["place"]["file"].as_str().unwrap();
         format!("{path} {}", result["rule"].as_str().unwrap())
     });
     (code(&output), shown.collect())
@@ -85,13 +86,18 @@ fn results_across_files_have_the_level_of_their_folder() {
     for parts in ["parts/a.office", "north/parts/b.office"] {
         write(folder.path(), parts, "part block spare-block { pairs 25 }\n");
     }
-    let output = run(folder.path(), &["lint", "--format", "json"]);
+    let output = run(folder.path(), &["lint", "--output", "json"]);
     let told: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
     let mut levels: Vec<(&str, &str)> = told["results"]
         .as_array()
         .unwrap()
         .iter()
-        .map(|result| (result["file"].as_str().unwrap(), result["level"].as_str().unwrap()))
+        .map(|result| {
+            (
+                result["place"]["file"].as_str().unwrap(),
+                result["level"].as_str().unwrap(),
+            )
+        })
         .collect();
     levels.sort_unstable();
     assert_eq!(
@@ -155,7 +161,7 @@ fn a_comparison_names_the_file_in_which_a_setting_stands() {
     );
     commit(folder.path(), "counties");
     let compared = || -> serde_json::Value {
-        let output = run(folder.path(), &["compare", "HEAD", "--format", "json"]);
+        let output = run(folder.path(), &["compare", "HEAD", "--output", "json"]);
         serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{}", err(&output)))
     };
     // What the county takes from above is told there, once.

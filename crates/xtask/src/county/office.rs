@@ -179,7 +179,7 @@ pub(super) fn office(options: &Options, number: u32) -> Office {
         random,
     };
     writer.head(&format!("{first} {second}"));
-    let metres = writer.elevation();
+    let metres = writer.elevation(seed);
     let ambient = isa_pressure(Length::from_metres(f64::from(metres))).pascals() / 6_894.757;
     let target = lines.saturating_mul(writer.random.between(86, 114)) / 100;
     let cables = (target.saturating_sub(LINES_OF_OFFICE) * CABLES / (LINES_OF_BAY + CABLES * LINES_OF_CABLE)).max(1);
@@ -328,8 +328,18 @@ impl Writer {
     }
 
     /// Writes the elevation and closes the block of the office.
-    fn elevation(&mut self) -> u32 {
-        let metres = self.random.between(2, 1800);
+    fn elevation(&mut self, seed: u64) -> u32 {
+        const RISE: u32 = 7;
+        let drawn = self.random.between(2, 1800);
+        let is_joined = self.trunks.0 || self.trunks.1;
+        // Offices that a trunk joins are not far apart, and lie about as high.
+        let first = self.number - self.number % 20;
+        let along = RISE * (self.number - first);
+        let metres = if is_joined {
+            Random::new(seed ^ TRUNK, first).between(2, 1500) + along
+        } else {
+            drawn
+        };
         let shown = f64::from(metres) * self.measure.metre;
         say!(self, "elevation {} {}", figure(shown, 0), self.measure.near);
         // Above the dew point of the worst dryer, -35 degC.
@@ -342,7 +352,6 @@ impl Writer {
             .random
             .pick(&["in-service", "in-service", "in-service", "installed", "planned"]);
         // From an office that is planned no air comes to the others yet.
-        let is_joined = self.trunks.0 || self.trunks.1;
         let stage = if is_joined { "in-service" } else { stage };
         say!(self, "stage {stage}");
         self.stage = stage;

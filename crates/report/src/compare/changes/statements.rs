@@ -3,6 +3,7 @@
 
 use drysheath_office::kinds::Port;
 use drysheath_office::{Acceptance, Allocation, Part, Terminal, ThingId};
+use drysheath_rules::renamed;
 use drysheath_text::TextRange;
 use rustc_hash::{FxHashMap, FxHashSet};
 
@@ -87,11 +88,11 @@ impl Changes<'_> {
     fn acceptances(&mut self) {
         let (base, head) = (self.base.office, self.head.office);
         let terms = |accepted: &Acceptance| format!("because \"{}\" until {}", accepted.because, accepted.until.value);
-        let subject = |name: &str, accepted: &Acceptance| format!("{} on {name}", accepted.rule.value);
+        let subject = |name: &str, accepted: &Acceptance| format!("{} on {name}", rule_of(accepted));
         let mut known = vec![false; base.acceptances.len()];
         for accepted in &head.acceptances {
             let was = base.acceptances.iter().zip(&mut known).find(|(was, known)| {
-                !**known && was.rule.value == accepted.rule.value && self.matching.head_of(was.on) == Some(accepted.on)
+                !**known && rule_of(was) == rule_of(accepted) && self.matching.head_of(was.on) == Some(accepted.on)
             });
             let told = subject(head.name(accepted.on), accepted);
             let now = Some(terms(accepted));
@@ -221,6 +222,12 @@ impl Changes<'_> {
             self.tell(Deed::Removed, Of::Part, told, (None, None), &At::Base(was.place.range));
         }
     }
+}
+
+/// The rule whose result is accepted, by the name that it has today.
+fn rule_of(accepted: &Acceptance) -> &str {
+    let name = &accepted.rule.value;
+    renamed(name).map_or(name, |rule| rule.name())
 }
 
 /// A number that is assigned, defective, bunched or tapped.
