@@ -299,7 +299,7 @@ fn the_decay_that_still_passes_is_that_of_the_rule() {
         analysis
             .findings()
             .iter()
-            .any(|finding| finding.rule.name == "decay-above-usage")
+            .any(|finding| finding.rule.name() == "decay-above-usage")
     };
     let (start, end): (f64, f64) = (start.parse().unwrap(), end.parse().unwrap());
     assert!(end < start, "{start} {end}");
