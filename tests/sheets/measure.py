@@ -13,7 +13,7 @@ import time
 from playwright.sync_api import sync_playwright
 
 from conftest import chromium
-from test_index import focus, many, names
+from test_index import focus, many, names, until
 
 county = pathlib.Path(sys.argv[1])
 with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
@@ -21,9 +21,9 @@ with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
     page = playwright.chromium.launch(executable_path=chromium(), args=["--no-sandbox"]).new_page()
     start = time.perf_counter()
     page.goto((made / "index.html").as_uri(), wait_until="commit")
-    page.wait_for_function("document.getElementById('count')?.textContent.startsWith('20000')")
+    until(page, "document.getElementById('count')?.textContent.startsWith('20000')")
     print(f"open          {time.perf_counter() - start:.2f} s")
-    page.wait_for_function("document.getElementById('texts').textContent === ''")
+    until(page, "document.getElementById('texts')?.textContent === ''")
     print(f"free text     {time.perf_counter() - start:.2f} s")
     focus(page, "search")
     for word in ("office 1999", "needle-9", "zzzz"):

@@ -26,6 +26,9 @@ use crate::versions;
 /// How many digits of a commit stand on a sheet.
 const DIGITS: usize = 12;
 
+/// Sheets that are in memory at once.
+const AT_ONCE: usize = 64;
+
 /// Writes the sheets of the offices that the arguments name.
 pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
     if let Some(revision) = &arguments.since {
@@ -39,7 +42,7 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
     let revisions = Revisions::new(&named.paths);
     let progress = Progress::new();
     let stems = stems(&named.paths, &snapshot);
-    let work = named.paths.par_iter().zip(&stems).map(|(path, stem)| {
+    let work = |(path, stem): (&PathBuf, &String)| -> Result<Option<(Entry, PathBuf, String)>, String> {
         let read = read(path, &arguments.offices, &snapshot);
         progress.step();
         let Some(office) = read? else { return Ok(None) };
@@ -51,18 +54,29 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
         let file = format!("{stem}.html");
         let texts = Texts::default();
         let subject = subject(&analysis, &texts, revision.as_deref(), today);
-        write(&arguments.to.join(&file), &sheets(&subject))?;
-        Ok(Some(entry(&subject, &file)))
-    });
-    let written: Vec<Result<Option<Entry>, String>> = work.collect();
-    progress.end();
+        Ok(Some((
+            entry(&subject, &file),
+            arguments.to.join(file),
+            sheets(&subject),
+        )))
+    };
     let mut entries = Vec::new();
-    for one in written {
-        match one {
-            Ok(entry) => entries.extend(entry),
-            Err(why) => troubles.push(why),
+    // Made on all cores and written by one: whoever writes in a folder clears away what killed runs have left there. So many at a
+    // time that they fit into memory.
+    for (paths, stems) in named.paths.chunks(AT_ONCE).zip(stems.chunks(AT_ONCE)) {
+        let made: Vec<_> = paths.par_iter().zip(stems).map(work).collect();
+        for one in made {
+            match one {
+                Ok(None) => {}
+                Ok(Some((entry, file, text))) => match write(&file, &text) {
+                    Ok(()) => entries.push(entry),
+                    Err(why) => troubles.push(why),
+                },
+                Err(why) => troubles.push(why),
+            }
         }
     }
+    progress.end();
     write_index(arguments, &entries, today, &mut troubles);
     let repositories = snapshot.repositories();
     troubles.extend(

@@ -29,7 +29,7 @@ function look() {
     words.every((word) => one.known.includes(word) || one.text.includes(word))
     && (stage.value === "" || one.row.stage === stage.value)
     && (level.value === "" || LEVELS.indexOf(one.row.level) === wanted)
-    && (least === null || (one.row.margin !== null && one.row.margin < least)));
+    && (least === null || (one.row.margin !== null && one.row.margin * data.scale < least)));
   order();
 }
 

@@ -35,11 +35,12 @@ pub struct Entry {
     errors: usize,
     warnings: usize,
     notes: usize,
-    /// What the pressure has over the least pressure where that is least, in the unit of the index.
+    /// What the pressure has over the least pressure where that is least, Pa.
     margin: Option<f64>,
     shown: Option<String>,
+    /// The unit of pressure of the office, and how much of it a pascal is.
     #[serde(skip)]
-    unit: &'static str,
+    unit: (&'static str, f64),
     /// All that people may look for, in small letters.
     #[serde(skip)]
     text: String,
@@ -86,9 +87,9 @@ pub fn entry(subject: &Subject<'_>, file: &str) -> Entry {
         errors,
         warnings,
         notes,
-        margin: margin.map(|pascals| pascals * one),
+        margin,
         shown: margin.map(|pascals| facts.figure(Dimension::Pressure, pascals)),
-        unit,
+        unit: (unit, one),
         text: text.to_lowercase(),
     }
 }
@@ -130,6 +131,8 @@ fn address(file: &str) -> String {
 #[derive(Serialize)]
 struct Data<'e> {
     stages: [&'static str; 3],
+    /// What a pascal is in the unit that margins are asked in.
+    scale: f64,
     texts: Vec<String>,
     offices: &'e [Entry],
 }
@@ -139,10 +142,11 @@ pub fn index(entries: &[Entry], date: Date) -> Vec<(String, String)> {
     let texts: Vec<String> = (0..entries.len().div_ceil(IN_FILE))
         .map(|number| format!("{TEXTS}-{number}.js"))
         .collect();
-    // Margins are compared in one unit: that of the first office.
-    let unit = entries.first().map_or("", |entry| entry.unit);
+    // Margins are asked in one unit: that of the first office.
+    let (unit, scale) = entries.first().map_or(("", 1.0), |entry| entry.unit);
     let listed = Data {
         stages: ["planned", "installed", "in-service"],
+        scale,
         texts: texts.clone(),
         offices: entries,
     };

@@ -12,7 +12,11 @@ use crate::process::{cargo, output};
 const RECORD: &str = "crates/xtask/benches/medians.json";
 
 /// The benchmarks: package and target.
-const BENCHMARKS: [(&str, &str); 2] = [("drysheath-xtask", "lint"), ("drysheath-engineering", "network")];
+const BENCHMARKS: [(&str, &str); 3] = [
+    ("drysheath-xtask", "lint"),
+    ("drysheath-engineering", "network"),
+    ("drysheath-sheets", "sheets"),
+];
 
 /// Medians in nanoseconds by benchmark, and the machine that they were measured on.
 #[derive(Debug, Default, PartialEq, Serialize, Deserialize)]

@@ -71,7 +71,8 @@ fn run_all(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
                 own,
             )
         });
-        let outside = timed("outside checks", &|| python(root, "tests/outside"), stages);
+        let outside = timed("outside checks", &|| python(root, "tests/outside"), stages)
+            .and_then(|()| timed("sheets", &|| python(root, "tests/sheets"), stages));
         let (server, own) = server
             .join()
             .map_err(|_| "the thread of a stage ended early".to_owned())?;
