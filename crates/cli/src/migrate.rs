@@ -248,10 +248,17 @@ fn today_s(office: &Office) -> Result<Option<String>, String> {
     Ok(Some(if was_formatted { formatted(&text) } else { text }))
 }
 
+/// A gap of several blanks in a line, and how many characters there were and are in what is replaced right before it.
+struct Gap {
+    blanks: usize,
+    was: usize,
+    is: usize,
+}
+
 /// Lengthens or shortens the next gap of several blanks behind words that get another length, so that what follows it in the line
 /// stays in its column.
 fn keep_columns(text: &str, edits: &mut Vec<Edit>) {
-    let mut gaps: BTreeMap<u32, (usize, i64)> = BTreeMap::new();
+    let mut gaps: BTreeMap<u32, Gap> = BTreeMap::new();
     for edit in edits.iter() {
         let before = edit.range.of(text);
         if before.contains('\n') || edit.replacement.contains('\n') || edit.replacement.is_empty() {
@@ -260,8 +267,9 @@ fn keep_columns(text: &str, edits: &mut Vec<Edit>) {
         let Some((start, blanks)) = gap_behind(text, edit.range.end) else {
             continue;
         };
-        let longer = edit.replacement.chars().count() as i64 - before.chars().count() as i64;
-        gaps.entry(start).or_insert((blanks, 0)).1 += longer;
+        let gap = gaps.entry(start).or_insert(Gap { blanks, was: 0, is: 0 });
+        gap.was += before.chars().count();
+        gap.is += edit.replacement.chars().count();
     }
     let is_free = |start: &u32| {
         !edits
@@ -270,10 +278,10 @@ fn keep_columns(text: &str, edits: &mut Vec<Edit>) {
     };
     let kept: Vec<Edit> = gaps
         .into_iter()
-        .filter(|(start, (_, longer))| *longer != 0 && is_free(start))
-        .map(|(start, (blanks, longer))| Edit {
-            range: TextRange::new(start, start + blanks as u32),
-            replacement: " ".repeat((blanks as i64 - longer).max(1) as usize),
+        .filter(|(start, gap)| gap.was != gap.is && is_free(start))
+        .map(|(start, gap)| Edit {
+            range: TextRange::new(start, start + gap.blanks as u32),
+            replacement: " ".repeat((gap.blanks + gap.was).saturating_sub(gap.is).max(1)),
         })
         .collect();
     edits.extend(kept);

@@ -46,7 +46,7 @@ fn written_above(folder: &Path) -> impl Iterator<Item = &Path> {
     folder
         .ancestors()
         // After `.` an empty path would be the same folder once more.
-        .take_while(move |above| !has_parent_at_end(above) && !(above.as_os_str().is_empty() && has_dot(folder)))
+        .take_while(move |above| !(has_parent_at_end(above) || above.as_os_str().is_empty() && has_dot(folder)))
 }
 
 /// Whether the name of the folder that a path leads to is not in it.

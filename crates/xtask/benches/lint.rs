@@ -4,6 +4,7 @@
 //! are generated in memory; the county is linted on every core, as the command does it. `cargo xtask bench` compares the
 //! medians with the recorded ones.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use divan::counter::{BytesCount, ItemsCount};
@@ -106,7 +107,7 @@ fn whole_county(texts: &[Arc<str>], shelf: &PartsInMemory) -> usize {
     let repository = Repository {
         summaries: &summaries,
         settings: &settings,
-        settings_below: &Default::default(),
+        settings_below: &HashMap::default(),
         whole: true,
     };
     findings.iter().sum::<usize>() + lint_repository(&repository, TODAY).len()

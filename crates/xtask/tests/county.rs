@@ -1,6 +1,7 @@
 //! Generated counties are clean or have the faults in their manifest, and are the same in every run.
 #![allow(missing_docs, clippy::unwrap_used)]
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use drysheath_office::{Date, PartsInMemory, Summary, lower};
@@ -68,7 +69,7 @@ fn found(offices: &[GeneratedOffice]) -> Vec<(String, usize, usize, &'static str
         &Repository {
             summaries: &summaries,
             settings: &settings,
-            settings_below: &Default::default(),
+            settings_below: &HashMap::default(),
             whole: true,
         },
         TODAY,

@@ -1,6 +1,7 @@
 //! Settings of several files hold as if one file said the nearest value of each key.
 
 use std::collections::BTreeMap;
+use std::fmt::Write;
 use std::time::Duration;
 
 use bolero::check;
@@ -61,10 +62,10 @@ fn text(entries: &Entries) -> String {
     let mut table = "";
     for ((of, key), value) in entries {
         if *of != table {
-            out += &format!("[{of}]\n");
+            let _ = writeln!(out, "[{of}]");
             table = of;
         }
-        out += &format!("{key} = \"{value}\"\n");
+        let _ = writeln!(out, "{key} = \"{value}\"");
     }
     out
 }

@@ -221,7 +221,12 @@ impl Writer {
     /// The text with all files that it uses.
     fn with_uses(&mut self) -> String {
         let (at, files) = (self.uses.0, std::mem::take(&mut self.uses.1));
-        let more: String = files.iter().map(|file| format!("use {file}\n")).collect();
+        let mut more = String::new();
+        for file in &files {
+            more.push_str("use ");
+            more.push_str(file);
+            more.push('\n');
+        }
         let mut text = std::mem::take(&mut self.text);
         text.insert_str(at, &more);
         text
@@ -1005,6 +1010,17 @@ impl Writer {
             say!(self, "spare tb{number} pair {} .. 40", input + 1);
             say!(self, "spare tb{number} pair {} .. {last}", 41 + contact);
         }
+        self.left_of_cables(bay);
+        if input < 32 && !is_plugged {
+            say!(self, "spare m{number} sensor {} .. 32", input + 1);
+        }
+        if !is_plugged {
+            say!(self, "spare m{number} contact {} .. 16", contact + 1);
+        }
+    }
+
+    /// What the pairs of cables carry that no wire of the office takes.
+    fn left_of_cables(&mut self, bay: &Bay) {
         for cable in &bay.cables {
             let (name, subscribers) = (&cable.name, cable.pairs / 2);
             // Which pairs of a trunk carry subscribers, the other office would have to say too.
@@ -1024,12 +1040,6 @@ impl Writer {
         }
         if let Some(tie) = &bay.tie {
             say!(self, "spare {tie} pair rest");
-        }
-        if input < 32 && !is_plugged {
-            say!(self, "spare m{number} sensor {} .. 32", input + 1);
-        }
-        if !is_plugged {
-            say!(self, "spare m{number} contact {} .. 16", contact + 1);
         }
     }
 

@@ -195,7 +195,7 @@ impl Collection {
         let repository = Repository {
             summaries,
             settings: &self.settings,
-            settings_below: &Default::default(),
+            settings_below: &HashMap::default(),
             whole: true,
         };
         said(&lint_repository(&repository, TODAY))
