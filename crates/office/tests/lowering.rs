@@ -738,6 +738,6 @@ fn pairs_that_others_have_or_that_are_broken() {
     }
     says(
         "fuse-panel pdf { positions 1 .. 10, current-max 30 A }\nassigned pdf fuse 3 to \"the carrier\"",
-        &["PortUnknown | fuse | the port `fuse` of a fuse-panel cannot be used here"],
+        &["PortUnknown | fuse | only pairs and inputs can be assigned, not the `fuse` of a fuse-panel"],
     );
 }

@@ -503,8 +503,8 @@ fn a_text_says_something_that_can_be_seen() {
     }
     assert_eq!(
         said("ports 4, rating 30 psi", &with("\"left\u{200b} of \u{7}it\"")),
-        "\u{200b} | this text has an invisible character, U+200B, and this file has 2 of them | delete it: what looks the same would \
-         not be the same | fix"
+        "\u{200b} | this text has an invisible character, U+200B; there are 2 in this file | delete it: two texts that look the \
+         same would differ | fix"
     );
     // Letters of all scripts, their joiners and tabs stay.
     let text = OFFICE.replace(

@@ -186,7 +186,7 @@ impl Air {
         let inside = Length::from_metres((metres - segment.from).clamp(0.0, segment.to - segment.from));
         // Where nothing flows a segment may be known without its law, and its pressure is the same everywhere.
         let inside = self.solution(system)?.profile(link, inside);
-        Some(inside.map_or(start, |pressure| pressure - self.conditions.ambient))
+        Some(inside.map_or(start, |pressure| without_noise(pressure - self.conditions.ambient)))
     }
 
     /// Flow away from a line's beginning at a distance along it, in metres.
@@ -225,7 +225,7 @@ impl Air {
             let (start, _) = self.system(system).network.ends(link);
             let start = gauge(self.solution(system)?, start)?;
             let (inside, pressure) = match self.solution(system)?.lowest(link) {
-                Some((inside, pressure)) => (inside.metres(), pressure - self.conditions.ambient),
+                Some((inside, pressure)) => (inside.metres(), without_noise(pressure - self.conditions.ambient)),
                 None => (0.0, start),
             };
             if lowest.is_none_or(|(_, least)| pressure < least) {
@@ -350,16 +350,17 @@ fn settled(flow: Flow) -> Flow {
 }
 
 fn gauge(solution: &Solution, node: NodeId) -> Option<Pressure> {
-    // Less than this is what rounding leaves of no pressure, Pa.
-    const NO_PRESSURE: f64 = 1e-3;
     let state = solution.node(node)?;
-    if state.trapped {
-        return None;
-    }
-    let is_none = state.gauge.pascals().abs() < NO_PRESSURE;
-    Some(if is_none {
+    (!state.trapped).then(|| without_noise(state.gauge))
+}
+
+/// A pressure above the surrounding air without what rounding leaves of none.
+fn without_noise(gauge: Pressure) -> Pressure {
+    /// Pa.
+    const NO_PRESSURE: f64 = 1e-3;
+    if gauge.pascals().abs() < NO_PRESSURE {
         Pressure::from_pascals(0.0)
     } else {
-        state.gauge
-    })
+        gauge
+    }
 }

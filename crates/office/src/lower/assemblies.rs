@@ -236,7 +236,13 @@ impl<'r> Lowering<'r> {
     /// Reports what stands before the statement that makes the file a drawing.
     fn head_not_first(&mut self, head: Option<KindId>) {
         let Some(head) = head else { return };
-        let before = self.tree.statements.iter().find(|statement| !comes_before(statement));
+        // What could not be read may have been something that belongs there.
+        let is_read = |statement: &Statement| match &statement.kind {
+            StatementKind::Thing(thing) => !statement.damaged && kind_of(thing, self.tree, self.text).is_some(),
+            _ => !statement.damaged,
+        };
+        let mut statements = self.tree.statements.iter();
+        let before = statements.find(|statement| !comes_before(statement) && is_read(statement));
         let Some(before) = before.filter(|before| Some(before.range) != self.office.drawing) else {
             return;
         };

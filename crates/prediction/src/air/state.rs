@@ -93,7 +93,8 @@ impl Air {
         if !office.neighbours.is_empty() {
             return Err(NoState::Shared);
         }
-        if !self.systems.missing.is_empty() {
+        // Nothing is known of an office that could not be read.
+        if !self.systems.missing.is_empty() || self.graph.nodes == 0 {
             return Err(NoState::Missing(self.systems.missing.clone()));
         }
         let mut builder = NetworkBuilder::new(office, networks).changed(changes);

@@ -109,6 +109,10 @@ impl View<'_> {
                     _ => None,
                 }
             };
+            // A contact without a set point tells nothing of the pressure.
+            if signal.dimension.is_none() && reading.limits.is_empty() {
+                continue;
+            }
             let Some(after) = location(state) else { continue };
             let alarms = alarm_readings(office, networks, state, &signal).unwrap_or_default();
             let is_past = |alarm: &&AlarmReading| alarm.surely_passes(office);

@@ -20,14 +20,16 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::Derived("what the air network can be computed from"),
     example: Some(Example {
         failing: r"
-air-pipe ap1        { length 200 m, bore 0.5 in, rating 60 psi, usage 0.5 scfh }
+# without spare mf port 3
+air-pipe ap1        { length 200 m, bore 0.5 in, rating 60 psi }
 air mf port 3       -> ap1 with 3/8 in tube, 1/4 in bore, 3 m
 spare mf port 4
 when r1 has set 9.8 psi             expect ap1 above minimum
 #                                          ^^^^^^^^^^^^^^^^^
 ",
         passing: r"
-air-pipe ap1        { length 200 m, bore 0.5 in, rating 60 psi, usage 0.5 scfh, minimum 5 psi }
+# without spare mf port 3
+air-pipe ap1        { length 200 m, bore 0.5 in, rating 60 psi, minimum 5 psi }
 air mf port 3       -> ap1 with 3/8 in tube, 1/4 in bore, 3 m
 spare mf port 4
 when r1 has set 9.8 psi             expect ap1 above minimum
