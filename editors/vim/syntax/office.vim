@@ -415,6 +415,7 @@ syntax keyword officeStatement assigned
 syntax keyword officeStatement because
 syntax keyword officeStatement bunched
 syntax keyword officeStatement defective
+syntax keyword officeStatement expect
 syntax keyword officeStatement ground
 syntax keyword officeStatement on
 syntax keyword officeStatement part
@@ -427,6 +428,7 @@ syntax keyword officeStatement then
 syntax keyword officeStatement to
 syntax keyword officeStatement until
 syntax keyword officeStatement use
+syntax keyword officeStatement when
 syntax keyword officeStatement wire
 syntax keyword officeStatement with
 highlight default link officeComment Comment

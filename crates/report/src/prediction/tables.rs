@@ -314,7 +314,7 @@ fn state(state: &StateRecord, units: &UnitPreferences, out: &mut String) {
         ("then", RIGHT),
         ("at", RIGHT),
     ];
-    table(out, &format!("When {when}"), &columns, lines.collect());
+    text_table(out, &format!("When {when}"), &columns, &lines.collect::<Vec<_>>());
     let sensors = state.sensors.iter().map(|sensor| {
         let dimension = if sensor.unit == "m3/s" {
             Dimension::Flow
@@ -336,7 +336,12 @@ fn state(state: &StateRecord, units: &UnitPreferences, out: &mut String) {
         ("then", RIGHT),
         ("passes its limit", LEFT),
     ];
-    table(out, &format!("Sensors when {when}"), &columns, sensors.collect());
+    text_table(
+        out,
+        &format!("Sensors when {when}"),
+        &columns,
+        &sensors.collect::<Vec<_>>(),
+    );
     for dryer in &state.overloaded {
         let _ = writeln!(
             out,
