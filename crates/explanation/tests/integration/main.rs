@@ -149,7 +149,7 @@ fn usage_is_listed_by_section() {
 #[test]
 fn each_section_has_its_margin() {
     let found = computed();
-    let routes = found.prediction.air.routes();
+    let routes = found.prediction.air.lines();
     let explainer = found.explainer();
     let margins: Vec<f64> = explainer
         .sections(&routes[0])
@@ -163,7 +163,7 @@ fn each_section_has_its_margin() {
 #[test]
 fn a_path_begins_at_its_dryer() {
     let found = computed();
-    let place = AirLocation::OnRoute(&found.prediction.air.routes()[0], 3200.0);
+    let place = AirLocation::OnLine(&found.prediction.air.lines()[0], 3200.0);
     let path = found.explainer().air_path(&place).unwrap();
     assert!(matches!(path.source, AirSource::Dryer(..)));
     assert!(

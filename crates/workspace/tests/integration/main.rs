@@ -251,7 +251,10 @@ fn settings_above_reach_the_files_and_the_settings_of_folders_below() {
     let mut bench = Bench::new(&[
         ("/top/drysheath.toml", "language = 1\n"),
         ("/top/north/drysheath.toml", "[levels]\nelevation-missing = \"note\"\n"),
-        ("/top/north/a.office", "office a { title \"A\" }\n"),
+        (
+            "/top/north/a.office",
+            "office a { title \"A\" }\ndryer d1 { delivers 10 psi }\n",
+        ),
         ("/top/b.office", "office b { title \"B\" }\n"),
     ]);
     let top = format!("/top/{SETTINGS}");
