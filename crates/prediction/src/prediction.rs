@@ -48,12 +48,12 @@ impl Prediction {
         let states = office.whens.iter();
         let states = states.map(|when| state(office, networks, &air, when)).collect();
         Self {
-            states,
             air,
             dryness,
             feeds,
             loops,
             controls,
+            states,
             missing,
         }
     }

@@ -48,10 +48,8 @@ fn items<'t, E: Slip<'t>>(label: &'static str) -> impl Parser<'t, Input<'t>, Ite
 fn is_item(kind: TokenKind) -> bool {
     match kind {
         TokenKind::Number | TokenKind::Date | TokenKind::Text | TokenKind::OpenText | TokenKind::DotDot => true,
-        // `with` ends the ends of a run, and `then` the sizes of a piece.
-        TokenKind::With | TokenKind::Then => false,
-        // Between what happens and what is expected then.
-        TokenKind::Expect => false,
+        // `with` ends the ends of a run, `then` the sizes of a piece, and `expect` what happens.
+        TokenKind::With | TokenKind::Then | TokenKind::Expect => false,
         other => other.is_word(),
     }
 }

@@ -423,7 +423,7 @@ impl Stranger<'_> {
 /// Whether a text has nothing else than what every keyboard writes, so that none of its characters is pasted or invisible. Nearly
 /// every file is so. It looks at all bytes without a branch, which compilers make to look at many of them at once.
 pub(crate) fn is_plain(text: &str) -> bool {
-    let is_usual = |byte: u8| (byte >= b' ') & (byte <= b'~') | (byte == b'\n') | (byte == b'\r') | (byte == b'\t');
+    let is_usual = |byte: u8| matches!(byte, b' '..=b'~' | b'\n' | b'\r' | b'\t');
     text.bytes().fold(true, |all, byte| all & is_usual(byte))
 }
 

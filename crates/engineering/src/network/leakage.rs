@@ -323,8 +323,8 @@ impl Solution {
     ///
     /// If the link is of another network.
     pub fn leakage(&self, link: LinkId) -> Option<Leakage> {
-        let (line, start, flow) = self.line(link)?;
+        let (normal, start, flow) = self.line(link)?;
         let outside = self.conditions().ambient.pascals();
-        Leakage::new(*line, start, flow, outside * outside)
+        Leakage::new(*normal, start, flow, outside * outside)
     }
 }

@@ -165,10 +165,10 @@ impl Air {
         let mut unknown = Vec::new();
         let mut leakage = Vec::new();
         for (id, edge) in graph.edges.enumerated() {
-            let (EdgeOf::Line(line, from, to), EdgeLaw::Known(link)) = (edge.of, edge.law) else {
+            let (EdgeOf::Line(line, from, to), EdgeLaw::Known(law)) = (edge.of, edge.law) else {
                 continue;
             };
-            let change = Changed::of(graph, line, (from, to), &link, changes);
+            let change = Changed::of(graph, line, (from, to), &law, changes);
             if edge
                 .law
                 .usage()
@@ -192,8 +192,8 @@ impl Air {
     }
 
     /// What a piece of a line lets out, as this normal state tells.
-    fn leakage(&self, line: LineId, from: f64, to: f64) -> Option<Leakage> {
-        let segment = self.graph.lines[line].segment_at(f64::midpoint(from, to))?;
+    fn leakage(&self, on: LineId, from: f64, to: f64) -> Option<Leakage> {
+        let segment = self.graph.lines[on].segment_at(f64::midpoint(from, to))?;
         let (system, link) = self.systems.edges[segment.edge]?;
         let (start, _) = self.system(system).network.ends(link);
         // Downstream of a regulator out of regulation the pressure is not known.
@@ -221,18 +221,18 @@ struct Changed {
 }
 
 impl Changed {
-    fn of(graph: &AirGraph, line: LineId, (from, to): (f64, f64), link: &Link, changes: &[Change]) -> Option<Self> {
+    fn of(graph: &AirGraph, line: LineId, (from, to): (f64, f64), law: &Link, changes: &[Change]) -> Option<Self> {
         let on = &graph.lines[line];
         let section = on.section_at(f64::midpoint(from, to))?;
         let is_it = |of: &SectionOf| of.thing == on.thing && of.branch == on.branch && of.section == section.section;
         let part = (to - from) / (section.to - section.from);
-        let mut changed: Option<Self> = None;
+        let mut found: Option<Self> = None;
         for change in changes {
-            let slot = changed.unwrap_or(Self {
+            let slot = found.unwrap_or(Self {
                 usage: None,
                 resistance: 1.0,
             });
-            changed = match (change, link) {
+            found = match (change, law) {
                 (Change::Usage(of, usage), _) if is_it(of) => Some(Self {
                     usage: Some(*usage * part),
                     ..slot
@@ -241,10 +241,10 @@ impl Changed {
                     resistance: resistance.pascal_seconds_per_m4() / section.resistance.pascal_seconds_per_m4(),
                     ..slot
                 }),
-                _ => changed,
+                _ => found,
             };
         }
-        changed
+        found
     }
 }
 

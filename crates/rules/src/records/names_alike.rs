@@ -75,15 +75,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// itself.
 fn inside(office: &Office, of: Option<ThingId>, own: TextRange, fields: &[Field], sink: &mut Sink<'_>) {
     let is_named = |field: &&Field| matches!(field.value, Value::Named { .. });
-    let mut names = 0;
+    let mut count = 0;
     for field in fields {
         if let Value::Group(inner) | Value::Named { fields: inner, .. } = &field.value {
-            names += u32::from(is_named(&field));
+            count += u32::from(is_named(&field));
             inside(office, of, own, inner, sink);
         }
     }
     // In most blocks there is no second name.
-    if names < 2 {
+    if count < 2 {
         return;
     }
     let is_own = |place: Place| place.file == office.file && own.contains(place.range);

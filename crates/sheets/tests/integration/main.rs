@@ -180,7 +180,7 @@ fn notes(fields: &[Field], found: &mut Vec<String>) {
     for field in fields {
         match &field.value {
             Value::Text(note) if field.spec.key == Key::Note => {
-                found.push(note.split_whitespace().collect::<Vec<_>>().join(" "))
+                found.push(note.split_whitespace().collect::<Vec<_>>().join(" "));
             }
             Value::Named { fields, .. } | Value::Group(fields) => notes(fields, found),
             _ => {}

@@ -146,7 +146,7 @@ pub(super) static CASES: &[Case] = &[
         format_args!("wire tb pair {} -> -> tb {n}", n + 1)
     )),
     one_file!("runs backwards", 10_000, "dryer d1 {}\nregulator r1 {}\n", |_, text| {
-        line(text, format_args!("air r1 -> d1"))
+        line(text, format_args!("air r1 -> d1"));
     }),
     one_file!(
         "runs of one pair",
