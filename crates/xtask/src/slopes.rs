@@ -1,7 +1,7 @@
 //! Doubles the size of files that are all of one thing, and fails where the cost grows faster than the size.
 //!
 //! A file of ten thousand slips is no office, but it must not hold up a gate or an editor: whatever the linter does for one thing
-//! may not be in proportion to the number of all others. So each case of [`cases`] is linted by the command itself, at its count
+//! may not be in proportion to the number of all others. So each case of `cases` is linted by the command itself, at its count
 //! and at twice that, and so on until the run takes long enough to be measured; then the slope between the last two is what
 //! counts. A slope of 1 is cost in proportion, one of 2 grows with the square.
 
