@@ -153,7 +153,7 @@ impl EndReader<'_> {
             return problem;
         }
         let written = found.range.of(self.text);
-        let message = format!("`{name}` {verbs_or}, found `{written}`");
+        let message = format!("expected {verbs_or} after `{name}`, found `{written}`");
         let problem = Problem::new(VALUE, found.range, message);
         Box::new(match nearest(written, verbs.iter().copied()) {
             Some(near) => problem.meant(near),

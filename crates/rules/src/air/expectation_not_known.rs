@@ -49,7 +49,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 let (why, help) = match why {
                     NoState::Missing(missing) => match missing.first() {
                         Some(missing) => (format!("the file does not say {}", missing.what), "state it"),
-                        None => ("a place or a figure in it is not known".to_owned(), "correct what has errors"),
+                        // What could not be read is reported where it is.
+                        None => continue,
                     },
                     NoState::NormalUnknown(thing) => (
                         format!(
