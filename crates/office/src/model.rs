@@ -76,6 +76,8 @@ pub struct Office {
     pub acceptances: Vec<Acceptance>,
     /// The parts that the file declares.
     pub parts: Vec<Arc<Part>>,
+    /// The number of each part among [`Office::parts`], by its name.
+    pub(crate) part_names: FxHashMap<Box<str>, usize>,
     /// The paths that the file uses, with their places.
     pub uses: Vec<Spanned<Box<str>>>,
     /// The names of the parts that the file's things have, from any file; each once.

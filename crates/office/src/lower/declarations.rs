@@ -97,12 +97,7 @@ impl Lowering<'_> {
             };
             let range = self.tree.range(name);
             let name: Box<str> = range.of(self.text).into();
-            let earlier = self
-                .office
-                .parts
-                .iter()
-                .find(|part| part.name == name)
-                .map(|part| part.place);
+            let earlier = self.office.part_called_here(&name).map(|part| part.place);
             let earlier = earlier.or_else(|| parts.part(&name).map(|part| part.place));
             if let Some(earlier) = earlier {
                 self.office.problems.push(
@@ -118,6 +113,7 @@ impl Lowering<'_> {
             }
             self.outdated_in_part(&fields);
             let place = self.office.place(range);
+            self.office.part_names.insert(name.clone(), self.office.parts.len());
             self.office.parts.push(Arc::new(Part {
                 kind,
                 name,
@@ -139,10 +135,8 @@ impl Lowering<'_> {
             let (Some(name), Some(base)) = (thing.name.map(|name| self.tree.range(name)), thing.part) else {
                 continue;
             };
-            let is_declared_here = |part: &Arc<Part>| part.place.range == name;
-            let Some(at) = self.office.parts.iter().position(is_declared_here) else {
-                continue;
-            };
+            let own = self.office.parts.binary_search_by_key(&name, |part| part.place.range);
+            let Ok(at) = own else { continue };
             let range = self.tree.range(base);
             self.take(range);
             let problem = match self.called(range, parts) {
@@ -160,9 +154,13 @@ impl Lowering<'_> {
             };
             let Some(problem) = problem else { continue };
             // Of two parts in one file that are of each other, the first says it.
-            let mut of_file = self.office.parts.iter().take(at);
             let part = self.office.parts.get(at);
-            if !part.is_some_and(|part| of_file.any(|other| is_of_each_other(other, part))) {
+            let first = part.and_then(|part| {
+                let other = *self.office.part_names.get(part.of.as_deref()?)?;
+                let other = self.office.parts.get(other).filter(|_| other < at)?;
+                is_of_each_other(other, part).then_some(())
+            });
+            if first.is_none() {
                 self.office.problems.extend(problem);
             }
             if let Some(part) = self.office.parts.get_mut(at).and_then(Arc::get_mut) {

@@ -15,7 +15,7 @@ use crate::problem::{Problem, ProblemId};
 use crate::spelling::{Suggestions, nearest};
 
 /// The most files that are read for one: more is a mistake, and a chain of them must not cost the square of its length.
-const MOST_WITHIN_REACH: usize = 1_000;
+const MOST_WITHIN_REACH: usize = 250;
 
 /// The files of parts within reach of one file.
 pub(super) struct PartsWithinReach<'l> {
@@ -373,7 +373,7 @@ fn declaring(part: &str, uses: &[Spanned<Box<str>>], library: &dyn PartsSource) 
 impl Office {
     /// The part of that name that this file declares.
     pub(crate) fn part_called_here(&self, name: &str) -> Option<Arc<Part>> {
-        self.parts.iter().find(|part| *part.name == *name).cloned()
+        self.parts.get(*self.part_names.get(name)?).cloned()
     }
 
     /// The part that a thing of this file takes by `name`: the file's own, or else one of those within reach. `path` is

@@ -4,8 +4,10 @@ use ariadne::Source;
 use drysheath_text::safe::excerpt;
 use drysheath_text::{Encoding, LineIndex, TextRange};
 
-/// How far from a mark its line is shown, in bytes: the lines of offices are shorter, and what lies further away helps nobody.
+/// How far from a mark the ends of its line may be, in bytes: the lines of offices are shorter.
 const REACH: usize = 400;
+/// How much of a longer line is shown on either side of a mark, in bytes.
+const AROUND: usize = 100;
 
 /// What is drawn of a file: the lines with a mark and those next to them. All other lines are empty, so that the numbers of
 /// lines stay true, and what is too far from a mark on a long line is left out.
@@ -93,13 +95,17 @@ fn around(text: &str, at: usize) -> Range<usize> {
     let last = text.ceil_char_boundary(at.saturating_add(REACH));
     let before = text.get(first..at).unwrap_or_default();
     let behind = text.get(at..last).unwrap_or_default();
-    let start = before
-        .rmatch_indices('\n')
-        .nth(1)
-        .map_or(first, |(line_end, _)| first + line_end + 1);
-    let end = behind
-        .match_indices('\n')
-        .nth(1)
-        .map_or(last, |(line_end, _)| at + line_end + 1);
+    let mut line_starts = before.rmatch_indices('\n').map(|(line_end, _)| first + line_end + 1);
+    let start = match (line_starts.next(), line_starts.next()) {
+        (None, _) if first > 0 => text.floor_char_boundary(at - AROUND),
+        (_, Some(line_before)) => line_before,
+        _ => first,
+    };
+    let mut line_ends = behind.match_indices('\n').map(|(line_end, _)| at + line_end + 1);
+    let end = match (line_ends.next(), line_ends.next()) {
+        (None, _) if last < text.len() => text.ceil_char_boundary(at + AROUND),
+        (_, Some(line_after)) => line_after,
+        _ => last,
+    };
     start..end
 }

@@ -10,7 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A file that is used does not exist or cannot be read.",
     explanation: "The parts of a file that is not there are unknown, and nothing is said of the things that take \
                   them. A path counts from the repository's root and has no extension. Correct the path, or add the \
-                  file.",
+                  file. No more than 250 files are read for one, those among them that others use in turn.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

@@ -39,6 +39,9 @@ spare pdf fuse 3 .. 10
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let power = &inspection.networks.power;
+    let position = |link: &Link| (link.from.thing, link.from.number);
+    let mut fuses: Vec<&Link> = power.iter().filter(|link| link.from.port.role == Role::Fuse).collect();
+    fuses.sort_by_key(|link| position(link));
     for link in power.iter() {
         let side = link.from;
         let name = office.name(side.thing);
@@ -54,14 +57,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if side.port.role != Role::Fuse {
             continue;
         }
-        let same = |other: &&Link| {
-            other.from.port.role == Role::Fuse && other.from.number == side.number && other.run != link.run
-        };
-        let Some(first) = power
-            .leaving(side.thing)
-            .find(same)
-            .filter(|first| first.run < link.run)
-        else {
+        let start = fuses.partition_point(|other| position(other) < position(link));
+        let same = fuses
+            .iter()
+            .skip(start)
+            .take_while(|other| position(other) == position(link));
+        let first = same.copied().find(|other| other.run != link.run);
+        let Some(first) = first.filter(|first| first.run < link.run) else {
             continue;
         };
         sink.report(

@@ -1,6 +1,6 @@
 //! Which limits of an office a leak trips, place by place along its cables and pipes.
 
-use std::cell::OnceCell;
+use std::cell::{Cell, OnceCell};
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
@@ -28,6 +28,8 @@ pub(super) struct LeakWatch<'i> {
     /// The paths of air, where there is one to each place, and the places of the watchers on them.
     tree: Option<(SupplyTree<'i>, IndexVec<WatcherIndex, Option<TreePlace>>)>,
     pub watchers: IndexVec<WatcherIndex, Watcher<'i>>,
+    /// The number of the watcher that was the last to trip from both ends of a stretch.
+    last: Cell<usize>,
 }
 
 /// A limit that a leak can trip: the first low limit of a pressure, or the first high limit of a flow.
@@ -146,6 +148,7 @@ impl<'i> LeakWatch<'i> {
             leak,
             tree,
             watchers,
+            last: Cell::new(0),
         }
     }
 
@@ -190,8 +193,12 @@ impl<'i> LeakWatch<'i> {
     }
 
     fn search(&self, line: &'i Line, from: &Leaking<'i>, to: &Leaking<'i>, found: &mut Vec<Stretch>) {
-        let mut watchers = self.watchers.keys();
-        if watchers.any(|watcher| self.surely_trips(watcher, from) && self.surely_trips(watcher, to)) {
+        let trips_both = |watcher: &WatcherIndex| self.surely_trips(*watcher, from) && self.surely_trips(*watcher, to);
+        // Most likely it is the same as on the stretch before, or one of those that follow it along the line.
+        let last = self.last.get();
+        let (before, after) = (0..last, last..self.watchers.len());
+        if let Some(watcher) = after.chain(before).map(WatcherIndex::from).find(trips_both) {
+            self.last.set(watcher.into());
             return;
         }
         // What cannot be fed in full changes a flow less the farther out it is.

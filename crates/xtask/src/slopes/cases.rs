@@ -7,6 +7,8 @@ pub(super) struct Case {
     pub name: &'static str,
     /// How many at first.
     pub count: u32,
+    /// Why its cost may grow faster than its count, where that is accepted.
+    pub known: Option<&'static str>,
     /// The files with so many, by their paths.
     pub files: fn(u32) -> Vec<(String, String)>,
 }
@@ -17,6 +19,7 @@ macro_rules! one_file {
         Case {
             name: $name,
             count: $count,
+            known: None,
             files: |count| {
                 let each: fn(u32, &mut String) = $each;
                 let mut text = String::from($once);
@@ -94,21 +97,24 @@ pub(super) static CASES: &[Case] = &[
         },
         "}\n"
     ),
-    one_file!(
-        "sections with air",
-        10_000,
-        concat!(
-            "office o { elevation 5 m }\ndryer d1 { delivers 10 psi, capacity 20000 scfh }\nair d1 -> c1\n",
-            "cable c1 {\n"
-        ),
-        |n, text| {
-            line(
-                text,
-                format_args!("section s{n} {{ buried 0.5 m, resistance 0.001 psi/scfh/kft, usage 0.001 scfh }}"),
-            );
-        },
-        "}\n"
-    ),
+    Case {
+        known: Some(LEAKS),
+        ..one_file!(
+            "sections with air",
+            10_000,
+            concat!(
+                "office o { elevation 5 m }\ndryer d1 { delivers 10 psi, capacity 20000 scfh }\nair d1 -> c1\n",
+                "cable c1 {\n"
+            ),
+            |n, text| {
+                line(
+                    text,
+                    format_args!("section s{n} {{ buried 0.5 m, resistance 0.001 psi/scfh/kft, usage 0.001 scfh }}"),
+                );
+            },
+            "}\n"
+        )
+    },
     one_file!(
         "branches",
         10_000,
@@ -124,23 +130,26 @@ pub(super) static CASES: &[Case] = &[
         },
         "}\n"
     ),
-    one_file!(
-        "sensors on one cable",
-        5_000,
-        concat!(
-            "office o { elevation 5 m }\ndryer d1 { delivers 10 psi, capacity 20000 scfh }\nair d1 -> c1\n",
-            "cable c1 { section s { buried 100 km, resistance 0.001 psi/scfh/kft, usage 1 scfh } }\n"
-        ),
-        |n, text| {
-            line(
-                text,
-                format_args!(
-                    "pressure-sensor p{n} {{ at c1 {}.5 m, span 0 .. 15 psi, limit low 5 psi major deadband 0.3 psi }}",
-                    n + 1
-                ),
-            );
-        }
-    ),
+    Case {
+        known: Some(LEAKS),
+        ..one_file!(
+            "sensors on one cable",
+            5_000,
+            concat!(
+                "office o { elevation 5 m }\ndryer d1 { delivers 10 psi, capacity 20000 scfh }\nair d1 -> c1\n",
+                "cable c1 { section s { buried 100 km, resistance 0.001 psi/scfh/kft, usage 1 scfh } }\n"
+            ),
+            |n, text| {
+                line(
+                    text,
+                    format_args!(
+                        "pressure-sensor p{n} {{ at c1 {}.5 m, span 0 .. 15 psi, limit low 5 psi major deadband 0.3 psi }}",
+                        n + 1
+                    ),
+                );
+            }
+        )
+    },
     one_file!("wrong runs", 10_000, BLOCK, |n, text| line(
         text,
         format_args!("wire tb pair {} -> -> tb {n}", n + 1)
@@ -159,7 +168,7 @@ pub(super) static CASES: &[Case] = &[
     one_file!(
         "pairs of one block",
         10_000,
-        "block ta { pairs 1000000 }\nblock tb { pairs 1000000 }\n",
+        "block ta { pairs 100000 }\nblock tb { pairs 100000 }\n",
         |n, text| {
             line(text, format_args!("wire ta pair {0} -> tb pair {0}", n + 1));
         }
@@ -167,7 +176,7 @@ pub(super) static CASES: &[Case] = &[
     one_file!(
         "inputs of one monitor",
         5_000,
-        "monitor m { sensors 1000000 }\n",
+        "monitor m { sensors 100000 }\n",
         |n, text| {
             line(
                 text,
@@ -233,7 +242,7 @@ pub(super) static CASES: &[Case] = &[
     one_file!(
         "spare ranges side by side",
         10_000,
-        "block tb { pairs 1000000 }\n",
+        "block tb { pairs 100000 }\n",
         |n, text| {
             line(text, format_args!("spare tb pair {}", 2 * n + 1));
         }
@@ -241,7 +250,7 @@ pub(super) static CASES: &[Case] = &[
     one_file!(
         "pairs assigned to others",
         10_000,
-        "block tb { pairs 1000000 }\n",
+        "block tb { pairs 100000 }\n",
         |n, text| {
             line(text, format_args!("assigned tb pair {} to \"others\"", n + 1));
         }
@@ -277,7 +286,7 @@ pub(super) static CASES: &[Case] = &[
     one_file!(
         "fuses of one panel",
         5_000,
-        "battery b {}\nfuse-panel f { positions 1000000 }\npower b -> f with 30 A, 10 awg, 3 m\n",
+        "battery b {}\nfuse-panel f { positions 100000 }\npower b -> f with 30 A, 10 awg, 3 m\n",
         |n, text| {
             line(
                 text,
@@ -302,7 +311,7 @@ pub(super) static CASES: &[Case] = &[
     one_file!(
         "outlets of one manifold",
         2_000,
-        "office o { elevation 5 m }\ndryer d1 { delivers 10 psi, capacity 20000 scfh }\nmanifold mf { outlets 1000000 }\nair d1 -> mf with 3/8 in tube, 3 m\n",
+        "office o { elevation 5 m }\ndryer d1 { delivers 10 psi, capacity 20000 scfh }\nmanifold mf { outlets 100000 }\nair d1 -> mf with 3/8 in tube, 3 m\n",
         |n, text| {
             line(
                 text,
@@ -365,45 +374,54 @@ pub(super) static CASES: &[Case] = &[
     Case {
         name: "files used in a chain",
         count: 2_500,
+        known: None,
         files: used_in_a_chain,
     },
     Case {
         name: "files used in a ring",
         count: 500,
+        known: None,
         files: used_in_a_ring,
     },
     Case {
         name: "files used by one",
         count: 2_500,
+        known: None,
         files: used_by_one,
     },
     Case {
         name: "offices of one part",
         count: 500,
+        known: None,
         files: offices_of_one_part,
     },
     Case {
         name: "assemblies of one drawing",
         count: 2_500,
+        known: None,
         files: assemblies_of_one_drawing,
     },
     Case {
         name: "offices on one route",
         count: 500,
+        known: None,
         files: offices_on_one_route,
     },
     Case {
         name: "offices in a chain of routes",
         count: 250,
+        known: None,
         files: offices_in_a_chain_of_routes,
     },
     Case {
         name: "offices of one site",
         count: 1_000,
+        known: None,
         files: offices_of_one_site,
     },
 ];
 
+const LEAKS: &str = "the network is solved again for a leak at each place where no limit surely trips";
 const OFFICE: &str = "office o { elevation 5 m }\n";
 const BLOCK: &str = "block tb { pairs 10 }\n";
 
