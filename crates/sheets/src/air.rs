@@ -88,7 +88,7 @@ impl Builder<'_, '_> {
             name: self.facts.office.name(id).to_owned(),
             said: self.said(id),
             link,
-            mark: self.facts.marks.thing(self.facts.office.name(id)),
+            mark: self.facts.mark(id),
             next: Vec::new(),
         });
         self.drawn.insert(id, vec![(0.0, node)]);
@@ -108,10 +108,10 @@ impl Builder<'_, '_> {
             let Some((_, from)) = found.or(nodes.last()).copied() else {
                 continue;
             };
-            let (said, is_other) = self.link(&link);
+            let (said, mark) = self.link(&link);
             let shown = Link {
                 said,
-                class: if is_other { "air same" } else { "air" },
+                class: mark.line("air"),
             };
             let target = link.to.thing;
             let next = if self.drawn.contains_key(&target) {
@@ -130,13 +130,13 @@ impl Builder<'_, '_> {
             name: format!("to {}", self.facts.office.name(to)),
             said: Vec::new(),
             link,
-            mark: self.facts.marks.thing(self.facts.office.name(to)),
+            mark: self.facts.mark(to),
             next: Vec::new(),
         })
     }
 
-    /// What stands above the line of a link, and whether it was there before.
-    fn link(&self, link: &AirLink) -> (Vec<String>, bool) {
+    /// What stands above the line of a link, and how it compares.
+    fn link(&self, link: &AirLink) -> (Vec<String>, Mark) {
         let facts = self.facts;
         let mut said = Vec::new();
         if let Numbering::Count(_) = link.from.port.numbering
@@ -164,7 +164,7 @@ impl Builder<'_, '_> {
         said.extend(flow);
         let mark = facts.marks.link(facts.office, link);
         said.extend(mark.word().map(str::to_owned));
-        (said, mark == Mark::Same)
+        (said, mark)
     }
 
     /// What is said below a thing of the office: what people call it, and its figures.
@@ -199,7 +199,7 @@ impl Builder<'_, '_> {
             said.extend(air.through(id).map(|state| facts.flow(state.flow)));
         }
         said.extend(spare(facts, id));
-        said.extend(facts.marks.thing(facts.office.name(id)).word().map(str::to_owned));
+        said.extend(facts.mark(id).word().map(str::to_owned));
         said
     }
 
@@ -225,7 +225,7 @@ impl Builder<'_, '_> {
         if !facts_of_cable.is_empty() && branch.is_none() {
             said.push(facts_of_cable.join(", "));
         }
-        let mark = facts.marks.thing(office.name(id));
+        let mark = facts.mark(id);
         said.extend(mark.word().map(str::to_owned));
         let first = self.diagram.add(Node {
             symbol: if thing.is(KindId::Cable) {
@@ -311,26 +311,17 @@ impl Builder<'_, '_> {
         ));
         said.extend(point.pressure.map(|pressure| facts.pressure(pressure)));
         let mark = match things.first() {
-            Some(first) => facts.marks.thing(office.name(*first)),
-            None => facts.marks.thing(office.name(id)),
+            Some(first) => facts.mark(*first),
+            None => facts.mark(id),
         };
-        said.extend(
-            things
-                .iter()
-                .find_map(|id| facts.marks.thing(office.name(*id)).word())
-                .map(str::to_owned),
-        );
+        said.extend(things.iter().find_map(|id| facts.mark(*id).word()).map(str::to_owned));
         let node = self.diagram.add(Node {
             symbol,
             name: named(&point.what),
             said,
             link: Link {
                 said: between(facts, route, before, point),
-                class: if facts.marks.thing(office.name(id)) == Mark::Same {
-                    "cable same"
-                } else {
-                    "cable"
-                },
+                class: facts.mark(id).line("cable"),
             },
             mark,
             next: Vec::new(),
@@ -355,11 +346,7 @@ impl Builder<'_, '_> {
             if (metres - point.metres).abs() < SAME {
                 let link = Link {
                     said: Vec::new(),
-                    class: if self.facts.marks.thing(self.facts.office.name(id)) == Mark::Same {
-                        "cable same"
-                    } else {
-                        "cable"
-                    },
+                    class: self.facts.mark(id).line("cable"),
                 };
                 let first = self.route(id, Some(number), link);
                 self.diagram.join(node, first);

@@ -105,6 +105,12 @@ struct Placed {
 }
 
 impl Diagram {
+    /// Whether anything in it is to be taken out.
+    pub fn has_removed(&self) -> bool {
+        let mut nodes = self.nodes.iter();
+        nodes.any(|node| node.mark == Mark::Removed || node.link.class.ends_with("removed"))
+    }
+
     /// Adds a thing, and gives its number.
     pub fn add(&mut self, node: Node) -> usize {
         self.nodes.push(node);

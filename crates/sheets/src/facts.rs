@@ -7,11 +7,13 @@ use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_explanation::Explainer;
 use drysheath_office::kinds::{Key, KindId, Numbering, Role};
 use drysheath_office::{
-    Allocation, Attributes, Fields, Link, Networks, Office, Side, ThingId, UnitPreferences, printed,
+    Across, Allocation, Attributes, Fields, Link, Networks, Office, Side, Signal, Terminal, ThingId, UnitPreferences,
+    printed,
 };
 use drysheath_prediction::Prediction;
 use drysheath_report::View;
 
+use crate::mark::Mark;
 use crate::metric::unbroken;
 use crate::since::{Marks, circuits};
 
@@ -20,6 +22,8 @@ pub struct Facts<'a> {
     pub view: View<'a>,
     pub office: &'a Office,
     pub networks: &'a Networks,
+    /// The office with those that routes join with it: wires go on there.
+    pub across: Across<'a>,
     pub prediction: &'a Prediction,
     pub explainer: Explainer<'a>,
     pub units: UnitPreferences,
@@ -42,6 +46,7 @@ impl<'a> Facts<'a> {
             view,
             office,
             networks,
+            across: networks.across(office),
             prediction,
             explainer: Explainer {
                 office,
@@ -79,13 +84,41 @@ impl<'a> Facts<'a> {
         )
     }
 
+    /// The name of a thing, of one in another office after that: `oak/ps1`.
+    pub fn name(&self, id: ThingId) -> &'a str {
+        self.across.office.name(id)
+    }
+
+    /// How a thing compares with the revision that the work starts from. What is in other offices is no work of this one.
+    pub fn mark(&self, id: ThingId) -> Mark {
+        if self.office.has(id) {
+            self.marks.thing(self.name(id))
+        } else {
+            self.marks.elsewhere()
+        }
+    }
+
+    /// The signal that a terminal is.
+    pub fn signal(&self, terminal: Terminal) -> Option<Signal<'a>> {
+        let signals = self.across.office.signals(terminal.thing).into_iter();
+        let mut own =
+            signals.filter(|signal| std::ptr::eq(signal.port, terminal.port) && signal.number == terminal.number);
+        own.next()
+    }
+
     /// The title of a thing as a line of its own, where it has one.
     pub fn title(&self, id: ThingId) -> Option<String> {
-        self.office.title(id).map(str::to_owned)
+        self.across.office.title(id).map(str::to_owned)
     }
 
     /// Where a thing is: on which cable how far out, or in which room and where there.
     pub fn place(&self, id: ThingId) -> String {
+        if let Some(other) = self.across.office.office_of(id) {
+            return other.itself.map_or_else(
+                || "in another office".to_owned(),
+                |itself| format!("in {}", other.name(itself)),
+            );
+        }
         let office = self.office;
         let thing = office.thing(id);
         let room = thing.other(Key::Room).map(|room| {
@@ -122,6 +155,7 @@ impl<'a> Facts<'a> {
     pub fn end(&self, end: &Side) -> String {
         side(self.office, end, &str::to_owned)
     }
+
     /// What a piece of a run is, as it is written: sizes and length. The length of a run of several links is that of all of them.
     pub fn piece(&self, link: &Link, piece: &Attributes) -> Vec<String> {
         let mut said = Vec::new();

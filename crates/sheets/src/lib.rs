@@ -22,7 +22,6 @@ mod metric;
 mod notes;
 mod page;
 mod pairs;
-mod paths;
 mod power;
 mod pressure;
 mod shapes;
@@ -33,7 +32,7 @@ mod table;
 mod wiring;
 
 use drysheath_office::kinds::Key;
-use drysheath_office::{Allocation, Date, Fields, Office};
+use drysheath_office::{Date, Fields, Office};
 use drysheath_report::View;
 use drysheath_rules::Finding;
 
@@ -105,10 +104,22 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
         facts.networks,
         &material::spare_ports(facts.office, &facts.allocation),
     );
-    let before = subject.since.and_then(|since| since.office).map(|before| {
-        let (office, networks) = (before.analysis.present(), &before.analysis.networks);
-        let allocation = Allocation::new(office, networks);
-        Material::of(office, networks, &material::spare_ports(office, &allocation))
+    // What the work order takes out is drawn as it was.
+    let earlier = subject.since.and_then(|since| since.office).map(|before| {
+        let analysis = &before.analysis;
+        let view = View {
+            office: analysis.present(),
+            networks: &analysis.networks,
+            prediction: &analysis.prediction,
+            settings: &analysis.settings,
+            files: subject.view.files,
+        };
+        Facts::new(view, Marks::before(before, facts.office, facts.networks))
+    });
+    let earlier = earlier.as_ref();
+    let before = earlier.map(|earlier| {
+        let spare = material::spare_ports(earlier.office, &earlier.allocation);
+        Material::of(earlier.office, earlier.networks, &spare)
     });
     let material = before
         .as_ref()
@@ -130,13 +141,21 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
         drawing(
             "Air",
             "air",
-            drawn("air of the office, from the dryer to the ends of the cables", &[air]),
+            drawn(
+                "air of the office, from the dryer to the ends of the cables",
+                &[air],
+                earlier.map(|earlier| vec![air::diagram(earlier)]),
+            ),
         ),
-        drawing("Wiring", "wiring", wiring_blocks(facts)),
+        drawing("Wiring", "wiring", wiring_blocks(facts, earlier)),
         drawing(
             "Power and ground",
             "power",
-            drawn("power and ground of the office", &[power, ground]),
+            drawn(
+                "power and ground of the office",
+                &[power, ground],
+                earlier.map(|earlier| vec![power::power(earlier), power::ground(earlier)]),
+            ),
         ),
         drawing("Pairs", "pairs", pairs::blocks(facts)),
         drawing("Limits", "limits", limits::blocks(facts)),
@@ -152,10 +171,19 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
     parts
 }
 
-/// Drawings below one another, and what their symbols mean.
-fn drawn(what: &str, diagrams: &[diagram::Diagram]) -> Vec<Block> {
+/// What stands above a drawing of what was.
+const AS_IT_WAS: &str = "As it was: what is dashed is taken out";
+
+/// Drawings below one another, and what their symbols mean; below them those of what was, where something of it is taken out.
+fn drawn(what: &str, diagrams: &[diagram::Diagram], earlier: Option<Vec<diagram::Diagram>>) -> Vec<Block> {
+    let earlier: Vec<diagram::Diagram> = earlier
+        .into_iter()
+        .flatten()
+        .filter(diagram::Diagram::has_removed)
+        .collect();
     let mut symbols: Vec<symbols::Symbol> = diagrams
         .iter()
+        .chain(&earlier)
         .flat_map(|diagram| diagram.nodes.iter().map(|node| node.symbol))
         .collect();
     symbols.sort_unstable();
@@ -163,23 +191,39 @@ fn drawn(what: &str, diagrams: &[diagram::Diagram]) -> Vec<Block> {
     if symbols.is_empty() {
         return vec![Block::Paragraph("The file says nothing of it.".to_owned())];
     }
-    let strips = diagrams.iter().flat_map(diagram::Diagram::strips).collect();
+    let strips = |diagrams: &[diagram::Diagram]| diagrams.iter().flat_map(diagram::Diagram::strips).collect();
     let (legend, height) = symbols::legend(&symbols);
-    vec![Block::Picture(legend, height), Block::Drawing(what.to_owned(), strips)]
+    let mut blocks = vec![
+        Block::Picture(legend, height),
+        Block::Drawing(what.to_owned(), strips(diagrams)),
+    ];
+    if !earlier.is_empty() {
+        blocks.push(Block::Heading(AS_IT_WAS.to_owned()));
+        blocks.push(Block::Drawing(format!("{what}, as it was"), strips(&earlier)));
+    }
+    blocks
 }
 
-fn wiring_blocks(facts: &Facts<'_>) -> Vec<Block> {
-    let strips = wiring::strips(facts);
-    if strips.is_empty() {
+fn wiring_blocks(facts: &Facts<'_>, earlier: Option<&Facts<'_>>) -> Vec<Block> {
+    let strips = wiring::strips(facts, |_| true);
+    let removed = earlier.map_or_else(Vec::new, |earlier| {
+        wiring::strips(earlier, |mark| mark == mark::Mark::Removed)
+    });
+    if strips.is_empty() && removed.is_empty() {
         return vec![Block::Paragraph(
             "No signal of the office leads to an input.".to_owned(),
         )];
     }
-    vec![
+    let mut blocks = vec![
         Block::Paragraph(
             "Each signal from its device over cables, leads and blocks to its input. Colours are tip and ring."
                 .to_owned(),
         ),
         Block::Drawing("wiring of the office, one row for each signal".to_owned(), strips),
-    ]
+    ];
+    if !removed.is_empty() {
+        blocks.push(Block::Heading(AS_IT_WAS.to_owned()));
+        blocks.push(Block::Drawing("wiring that is taken out".to_owned(), removed));
+    }
+    blocks
 }

@@ -2,13 +2,13 @@
 
 use drysheath_explanation::SignalReading;
 use drysheath_office::kinds::{HealthyState, Key};
-use drysheath_office::{Fields, LimitLevel, Signal, Terminal, printed};
+use drysheath_office::{Fields, LimitLevel, Signal, Terminal, ThingId, printed};
+use drysheath_prediction::signal_paths;
 
 use maud::{Markup, html};
 
 use crate::facts::{Facts, short};
 use crate::page::Block;
-use crate::paths::signal_paths;
 use crate::shapes::{Anchor, line, polygon, text};
 use crate::table::{Cell, Column, Row, Table};
 use crate::wiring::signal_name;
@@ -46,8 +46,17 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
         .map(|path| (path.signal, path.input))
         .collect();
     let mut rows = Vec::new();
-    for (id, _) in facts.office.things() {
-        for signal in facts.office.signals(id) {
+    let own = facts.office.things().map(|(id, _)| id);
+    // Of devices in other offices those that this office's monitor reads.
+    let mut elsewhere: Vec<ThingId> = inputs
+        .iter()
+        .filter(|(signal, input)| !facts.office.has(signal.thing) && facts.office.has(input.thing))
+        .map(|(signal, _)| signal.thing)
+        .collect();
+    elsewhere.sort_unstable();
+    elsewhere.dedup();
+    for id in own.chain(elsewhere) {
+        for signal in facts.across.office.signals(id) {
             let terminal = Terminal {
                 thing: id,
                 port: signal.port,
@@ -86,7 +95,7 @@ fn key(facts: &Facts<'_>, input: Option<Terminal>) -> (bool, String, &'static st
     match input {
         Some(input) => (
             false,
-            facts.office.name(input.thing).to_owned(),
+            facts.name(input.thing).to_owned(),
             input_order(input),
             input.number,
         ),
@@ -100,7 +109,7 @@ fn input_order(input: Terminal) -> &'static str {
 }
 
 fn row(facts: &Facts<'_>, terminal: Terminal, signal: Signal<'_>, input: Option<Terminal>) -> Row {
-    let office = facts.office;
+    let office = facts.across.office;
     let input = input.map(|input| {
         format!(
             "{} {} {}",
@@ -131,7 +140,10 @@ fn row(facts: &Facts<'_>, terminal: Terminal, signal: Signal<'_>, input: Option<
             format!("{} {}{severity}{deadband}", limit.level.word(), limit.value)
         })
         .collect();
-    let reading = facts.explainer.reading(signal_of(facts, terminal).unwrap_or(signal));
+    let reading = facts
+        .signal(terminal)
+        .filter(|_| facts.office.has(terminal.thing))
+        .and_then(|signal| facts.explainer.reading(signal));
     let expected = reading
         .as_ref()
         .and_then(|reading| reading.shown(&facts.units))
@@ -140,6 +152,7 @@ fn row(facts: &Facts<'_>, terminal: Terminal, signal: Signal<'_>, input: Option<
         .fields
         .quantity(Key::Normal)
         .map(|(normal, _)| format!("{normal} (stated)"));
+    let elsewhere = (!facts.office.has(terminal.thing)).then(|| format!("computed {}", facts.place(terminal.thing)));
     let span = signal.fields.range(Key::Span).map(|(from, to, _)| {
         if std::ptr::eq(from.unit, to.unit) {
             format!("{} to {to}", from.value)
@@ -159,18 +172,11 @@ fn row(facts: &Facts<'_>, terminal: Terminal, signal: Signal<'_>, input: Option<
             Cell::or_dash(input),
             Cell::Text(called),
             Cell::or_dash(Some(span.join(", "))),
-            Cell::or_dash(healthy.or(expected).or(normal)),
+            Cell::or_dash(healthy.or(expected).or(normal).or(elsewhere)),
             Cell::or_dash(Some(limits.join("; "))),
             bar.map_or_else(|| Cell::Text("–".to_owned()), |bar| Cell::Drawn(bar, HEIGHT)),
         ],
     }
-}
-
-/// The same signal with the lifetime of the office.
-fn signal_of<'a>(facts: &Facts<'a>, terminal: Terminal) -> Option<Signal<'a>> {
-    let signals = facts.office.signals(terminal.thing).into_iter();
-    let mut own = signals.filter(|signal| std::ptr::eq(signal.port, terminal.port) && signal.number == terminal.number);
-    own.next()
 }
 
 const HEIGHT: f64 = 38.0;

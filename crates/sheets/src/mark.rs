@@ -43,6 +43,23 @@ impl Mark {
         matches!(self, Self::Added | Self::Changed | Self::Removed)
     }
 
+    /// The classes of a line of a medium.
+    pub fn line(self, medium: &'static str) -> &'static str {
+        match (medium, self) {
+            ("air", Self::Same) => "air same",
+            ("air", Self::Removed) => "air removed",
+            ("cable", Self::Same) => "cable same",
+            ("cable", Self::Removed) => "cable removed",
+            ("power", Self::Same) => "power same",
+            ("power", Self::Removed) => "power removed",
+            ("earth", Self::Same) => "earth same",
+            ("earth", Self::Removed) => "earth removed",
+            ("wire", Self::Same) => "wire same",
+            ("wire", Self::Removed) => "wire removed",
+            _ => medium,
+        }
+    }
+
     /// The class of a text that belongs to it.
     pub fn text(self, class: &'static str) -> &'static str {
         match self {

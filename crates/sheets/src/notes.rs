@@ -1,7 +1,9 @@
-//! Every note of the file: what its author wants a technician to know.
+//! Every note of the file, and the comment above each statement: what its author wants a technician to know.
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Office, Value};
+use drysheath_syntax::{comment_lines, comments_above};
+use drysheath_text::TextRange;
 
 use crate::mark::Mark;
 use crate::page::Block;
@@ -18,7 +20,8 @@ const COLUMNS: &[Column] = &[
     },
 ];
 
-/// The notes of all things, in the order of the file, those of the things that are planned or disused among them.
+/// The notes of all things, in the order of the file, those of the things that are planned or disused among them; then those of the
+/// runs.
 pub fn blocks(office: &Office) -> Vec<Block> {
     let mut rows = Vec::new();
     for (id, thing) in office.things() {
@@ -26,7 +29,14 @@ pub fn blocks(office: &Office) -> Vec<Block> {
         if let Some(stage) = office.aside.stage(id) {
             about = format!("{about}, {}", stage.word());
         }
+        rows.extend(comment(office, thing.range).map(|comment| (about.clone(), comment)));
         collect(thing.fields(), &about, &mut rows);
+    }
+    for run in &office.runs {
+        let written = run.range.of(&office.text);
+        let ends = written.split(" with ").next().unwrap_or(written);
+        let about = ends.split_whitespace().collect::<Vec<_>>().join(" ");
+        rows.extend(comment(office, run.range).map(|comment| (about, comment)));
     }
     if rows.is_empty() {
         return vec![Block::Paragraph("The file has no notes.".to_owned())];
@@ -40,6 +50,13 @@ pub fn blocks(office: &Office) -> Vec<Block> {
         columns: COLUMNS,
         rows: rows.collect(),
     })]
+}
+
+/// What the comment right above a statement says, in one paragraph.
+fn comment(office: &Office, statement: TextRange) -> Option<String> {
+    let comments = comments_above(&office.text, statement.start)?.of(&office.text);
+    let said = comment_lines(comments).collect::<Vec<_>>().join(" ");
+    (!said.trim().is_empty()).then_some(said)
 }
 
 fn collect(fields: &[Field], about: &str, rows: &mut Vec<(String, String)>) {

@@ -5,7 +5,7 @@ use drysheath_engineering::units::Dimension;
 use drysheath_explanation::loop_of;
 use drysheath_office::kinds::{Key, KindId, Port, Role};
 use drysheath_office::{Fields, Terminal, ThingId, in_row, printed};
-use drysheath_prediction::SignalPath;
+use drysheath_prediction::{SignalPath, control_paths, signal_paths};
 use drysheath_syntax::PairState;
 use rustc_hash::FxHashMap;
 
@@ -13,7 +13,6 @@ use crate::air::numbers;
 use crate::facts::Facts;
 use crate::mark::Mark;
 use crate::page::Block;
-use crate::paths::{control_paths, signal_paths};
 use crate::table::{Cell, Column, Row, Table, words};
 use crate::wiring::signal_name;
 
@@ -39,11 +38,11 @@ const BLOCK: &[Column] = &[
     },
     Column {
         title: "Device",
-        width: 118,
+        width: 110,
     },
     Column {
         title: "Lead or cable",
-        width: 104,
+        width: 100,
     },
     Column {
         title: "Input",
@@ -55,7 +54,7 @@ const BLOCK: &[Column] = &[
     },
     Column {
         title: "Loop at 20 °C",
-        width: 58,
+        width: 70,
     },
 ];
 
@@ -150,14 +149,16 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
 }
 
 fn circuits(facts: &Facts<'_>) -> (Vec<Circuit>, Passing) {
-    let office = facts.office;
-    let signals = signal_paths(office, facts.networks).map(|path| (path, false));
-    let controls = control_paths(facts.office, facts.networks).map(|path| (path, true));
+    let office = facts.across.office;
+    let signals = signal_paths(facts.office, facts.networks).map(|path| (path, false));
+    let controls = control_paths(facts.office, facts.networks)
+        .into_iter()
+        .map(|path| (path, true));
     let mut circuits = Vec::new();
     let mut passing = Passing::default();
     for (path, is_control) in signals.chain(controls) {
         let mut inner: Vec<Terminal> = path
-            .steps(&facts.networks.wire)
+            .steps(&facts.across.networks.wire)
             .map(|(_, terminal)| *terminal)
             .collect();
         inner.pop();
@@ -313,15 +314,17 @@ fn range_row(facts: &Facts<'_>, id: ThingId, (from, to): (u32, u32), state: &Sta
 
 fn block_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, terminal: Terminal, _: &State) -> Vec<Row> {
     let office = facts.office;
-    let found = passing.get(&key(&terminal)).map(Vec::as_slice).unwrap_or_default();
+    let found = passing_by(facts, passing, terminal);
     let colours = office.tip_and_ring(terminal.thing, terminal.number);
     let pair = Cell::Strong(printed(terminal.number).to_string());
     let swatches = colours.map_or_else(|| Cell::Text("–".to_owned()), |(tip, ring)| Cell::Colours(tip, ring));
     if found.is_empty() {
         let mut cells = vec![Cell::Tick, pair, swatches, Cell::or_dash(pins(facts, terminal))];
-        cells.push(Cell::Text(
+        cells.push(Cell::Text(with_shared(
+            facts,
+            terminal,
             "in use, and not followed to a device and an input".to_owned(),
-        ));
+        )));
         cells.resize(BLOCK.len(), Cell::Text(String::new()));
         return vec![Row {
             mark: Mark::Plain,
@@ -341,7 +344,7 @@ fn block_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, termina
                 pair.clone(),
                 swatches.clone(),
                 Cell::or_dash(pins(facts, terminal)),
-                Cell::Text(device_words(facts, circuit.device)),
+                Cell::Text(with_shared(facts, terminal, device_words(facts, circuit.device))),
                 Cell::or_dash(Some(outside.join("; "))),
                 Cell::Text(input_words(facts, circuit.input)),
                 Cell::Text(facts.place(circuit.device.thing)),
@@ -354,7 +357,7 @@ fn block_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, termina
 
 fn outside_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, terminal: Terminal, _: &State) -> Vec<Row> {
     let office = facts.office;
-    let found = passing.get(&key(&terminal)).map(Vec::as_slice).unwrap_or_default();
+    let found = passing_by(facts, passing, terminal);
     let colours = office.tip_and_ring(terminal.thing, terminal.number);
     let carries: Vec<String> = found
         .iter()
@@ -378,13 +381,41 @@ fn outside_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, termi
             Cell::Strong(printed(terminal.number).to_string()),
             colours.map_or_else(|| Cell::Text("–".to_owned()), |(tip, ring)| Cell::Colours(tip, ring)),
             Cell::or_dash(binder(facts, terminal)),
-            Cell::Text(if carries.is_empty() {
-                "in use, and not followed to a device and an input".to_owned()
-            } else {
-                carries.join("; ")
-            }),
+            Cell::Text(with_shared(
+                facts,
+                terminal,
+                if carries.is_empty() {
+                    "in use, and not followed to a device and an input".to_owned()
+                } else {
+                    carries.join("; ")
+                },
+            )),
         ],
     }]
+}
+
+/// The circuits over a pair: of a bunched one those over any pair of its bunch.
+fn passing_by<'p>(facts: &Facts<'_>, passing: &'p Passing, terminal: Terminal) -> &'p [usize] {
+    let circuits = |number| passing.get(&key(&Terminal { number, ..terminal }));
+    let bunch = facts.office.wired_at(PairState::Bunched, &terminal);
+    let others = bunch
+        .into_iter()
+        .flat_map(|bunch| bunch.end.numbers.0..=bunch.end.numbers.1);
+    let mut all = std::iter::once(terminal.number).chain(others).filter_map(circuits);
+    all.next().map(Vec::as_slice).unwrap_or_default()
+}
+
+/// What a pair carries, and which pairs are bunched with it, or that it is tapped.
+fn with_shared(facts: &Facts<'_>, terminal: Terminal, carries: String) -> String {
+    let office = facts.office;
+    if let Some(bunch) = office.wired_at(PairState::Bunched, &terminal) {
+        let (from, to) = bunch.end.numbers;
+        return format!("{carries}; pairs {} are bunched", numbers(from, to));
+    }
+    match office.wired_at(PairState::Tapped, &terminal) {
+        Some(tap) => format!("{carries}; tapped: {}", tap.text),
+        None => carries,
+    }
 }
 
 /// The binder of a pair's group, where a cable has several.
@@ -395,14 +426,14 @@ fn binder(facts: &Facts<'_>, terminal: Terminal) -> Option<String> {
 }
 
 fn device_words(facts: &Facts<'_>, device: Terminal) -> String {
-    let name = facts.office.name_and_title(device.thing);
+    let name = facts.across.office.name_and_title(device.thing);
     format!("{name}, {}", signal_name(facts, device))
 }
 
 fn input_words(facts: &Facts<'_>, input: Terminal) -> String {
     format!(
         "{} {} {}",
-        facts.office.name(input.thing),
+        facts.name(input.thing),
         input.port.word,
         printed(input.number)
     )
@@ -410,8 +441,8 @@ fn input_words(facts: &Facts<'_>, input: Terminal) -> String {
 
 /// A pair of a lead or cable with its colours.
 fn called(facts: &Facts<'_>, terminal: Terminal) -> String {
-    let name = format!("{} {}", facts.office.name(terminal.thing), printed(terminal.number));
-    match facts.office.tip_and_ring(terminal.thing, terminal.number) {
+    let name = format!("{} {}", facts.name(terminal.thing), printed(terminal.number));
+    match facts.across.office.tip_and_ring(terminal.thing, terminal.number) {
         Some((tip, ring)) => format!("{name} {}", words(tip, ring)),
         None => name,
     }

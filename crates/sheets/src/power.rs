@@ -90,12 +90,11 @@ impl Tree<'_, '_> {
             let target = far(&link);
             let shown = Link {
                 said: self.link(&link),
-                class: match (self.is_ground, self.facts.marks.link(self.facts.office, &link)) {
-                    (true, crate::mark::Mark::Same) => "earth same",
-                    (true, _) => "earth",
-                    (false, crate::mark::Mark::Same) => "power same",
-                    (false, _) => "power",
-                },
+                class: self.facts.marks.link(self.facts.office, &link).line(if self.is_ground {
+                    "earth"
+                } else {
+                    "power"
+                }),
             };
             let next = if self.drawn.contains_key(&target) {
                 self.diagram.add(Node {
@@ -103,7 +102,7 @@ impl Tree<'_, '_> {
                     name: format!("to {}", self.facts.office.name(target)),
                     said: Vec::new(),
                     link: shown,
-                    mark: self.facts.marks.thing(self.facts.office.name(target)),
+                    mark: self.facts.mark(target),
                     next: Vec::new(),
                 })
             } else {
@@ -146,7 +145,7 @@ impl Tree<'_, '_> {
         } else {
             said.extend(self.power_of(id));
         }
-        let mark = facts.marks.thing(name);
+        let mark = facts.mark(id);
         said.extend(mark.word().map(str::to_owned));
         let shape = symbol(thing);
         let node = self.diagram.add(Node {

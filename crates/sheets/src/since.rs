@@ -3,14 +3,13 @@
 use std::collections::BTreeMap;
 
 use drysheath_office::{Link, Links, Networks, Office, Terminal, printed};
-use drysheath_prediction::SignalPath;
+use drysheath_prediction::{SignalPath, control_paths, signal_paths};
 use drysheath_report::{ChangeRecord, Deed, EarlierOffice, Of};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::facts::{Facts, side};
 use crate::mark::Mark;
 use crate::page::Block;
-use crate::paths::{control_paths, signal_paths};
 use crate::table::{Cell, Column, Row, Table};
 
 /// The revision that a work order starts from, and what the office was then.
@@ -22,23 +21,52 @@ pub struct Since<'a> {
     pub office: Option<&'a EarlierOffice>,
 }
 
-/// How each thing, link and circuit compares with the revision that the work starts from.
+/// How each thing, link and circuit compares with another state of the office: with that of the revision that the work starts
+/// from, or, of what was then, with that of now.
 #[derive(Debug, Default)]
 pub struct Marks {
-    earlier: Option<Earlier>,
+    other: Option<Other>,
 }
 
-/// What there was, by the names that things have now.
-#[derive(Debug, Default)]
-struct Earlier {
-    /// The things that are still there.
+/// The other state, by the names that things have in this one.
+#[derive(Debug)]
+struct Other {
+    /// What is in this state alone.
+    alone: Mark,
+    /// What is built in another way.
+    differs: Mark,
+    /// The things that are in both.
     things: FxHashSet<String>,
     /// Those of them that are another.
     changed: FxHashSet<String>,
-    /// Each link, and what it was.
+    /// Each link, and what it is there.
     links: FxHashMap<String, String>,
-    /// The way of each signal and control.
+    /// The way of each signal and control there.
     circuits: FxHashMap<String, String>,
+}
+
+impl Other {
+    fn new(
+        (alone, differs): (Mark, Mark),
+        (office, networks): (&Office, &Networks),
+        names: impl Iterator<Item = (String, String)>,
+    ) -> Self {
+        let names: FxHashMap<String, String> = names.collect();
+        let called = |name: &str| names.get(name).map_or(name, String::as_str).to_owned();
+        let links = [&networks.air, &networks.power, &networks.ground]
+            .into_iter()
+            .flat_map(Links::iter);
+        Self {
+            alone,
+            differs,
+            things: names.values().cloned().collect(),
+            changed: FxHashSet::default(),
+            links: links
+                .map(|link| (ends(office, link, called), built(office, link)))
+                .collect(),
+            circuits: circuits(office, networks, called).into_iter().collect(),
+        }
+    }
 }
 
 impl Marks {
@@ -47,43 +75,43 @@ impl Marks {
         let Some(before) = since.and_then(|since| since.office) else {
             return Self::default();
         };
-        let now: FxHashMap<&str, &str> = before
-            .names
-            .iter()
-            .map(|(was, is)| (was.as_str(), is.as_str()))
-            .collect();
-        let called = |name: &str| now.get(name).copied().unwrap_or(name).to_owned();
-        let office = before.analysis.present();
-        let networks = &before.analysis.networks;
-        let links = [&networks.air, &networks.power, &networks.ground]
-            .into_iter()
-            .flat_map(Links::iter);
+        let mut other = Other::new(
+            (Mark::Added, Mark::Changed),
+            (before.analysis.present(), &before.analysis.networks),
+            before.names.iter().cloned(),
+        );
         let of_things =
             |change: &&ChangeRecord| matches!(change.of, Of::Thing | Of::Field) && change.what != Deed::Removed;
         let named = |change: &ChangeRecord| match change.what {
             Deed::Renamed => change.after.clone().unwrap_or_default(),
             _ => change.subject.clone(),
         };
+        other.changed = before.changes.iter().filter(of_things).map(named).collect();
+        Self { other: Some(other) }
+    }
+
+    /// The marks of an office as it was, whose work leads to what it is now: what is taken out. What is made another way is taken
+    /// out as it was.
+    pub fn before(before: &EarlierOffice, office: &Office, networks: &Networks) -> Self {
+        let names = before.names.iter().map(|(was, is)| (is.clone(), was.clone()));
         Self {
-            earlier: Some(Earlier {
-                things: before.names.iter().map(|(_, is)| is.clone()).collect(),
-                changed: before.changes.iter().filter(of_things).map(named).collect(),
-                links: links
-                    .map(|link| (ends(office, link, called), built(office, link)))
-                    .collect(),
-                circuits: circuits(office, networks, called).into_iter().collect(),
-            }),
+            other: Some(Other::new((Mark::Removed, Mark::Removed), (office, networks), names)),
         }
     }
 
-    /// How a thing compares, by its name now.
+    /// The mark of what is in another office.
+    pub fn elsewhere(&self) -> Mark {
+        if self.other.is_some() { Mark::Same } else { Mark::Plain }
+    }
+
+    /// How a thing compares, by its name in this state.
     pub fn thing(&self, name: &str) -> Mark {
-        let Some(earlier) = &self.earlier else {
+        let Some(other) = &self.other else {
             return Mark::Plain;
         };
-        if !earlier.things.contains(name) {
-            Mark::Added
-        } else if earlier.changed.contains(name) {
+        if !other.things.contains(name) {
+            other.alone
+        } else if other.changed.contains(name) {
             Mark::Changed
         } else {
             Mark::Same
@@ -92,28 +120,34 @@ impl Marks {
 
     /// How a link compares.
     pub fn link(&self, office: &Office, link: &Link) -> Mark {
-        let Some(earlier) = &self.earlier else {
+        let Some(other) = &self.other else {
             return Mark::Plain;
         };
-        match earlier.links.get(&ends(office, link, str::to_owned)) {
-            None => Mark::Added,
-            Some(was) if *was != built(office, link) => Mark::Changed,
+        match other.links.get(&ends(office, link, str::to_owned)) {
+            None => other.alone,
+            Some(there) if *there != built(office, link) => other.differs,
             Some(_) => Mark::Same,
         }
     }
 
-    /// How the circuit of a device compares: its way over pairs to its input.
+    /// How the circuit of a device compares: the device, and its way over pairs to its input.
     pub fn circuit(&self, facts: &Facts<'_>, device: Terminal) -> Mark {
-        let Some(earlier) = &self.earlier else {
+        match self.way(facts, device) {
+            Mark::Same => facts.mark(device.thing),
+            mark => mark,
+        }
+    }
+
+    /// How the way of a device's signal over pairs to its input compares, or that of its control. None is the same as none.
+    pub fn way(&self, facts: &Facts<'_>, device: Terminal) -> Mark {
+        let Some(other) = &self.other else {
             return Mark::Plain;
         };
-        let key = terminal(facts.office, &device, str::to_owned);
-        let own = facts.ways.get(&key);
-        match (own, earlier.circuits.get(&key)) {
-            (Some(own), Some(was)) if own == was => self.thing(facts.office.name(device.thing)),
-            (Some(_), Some(_)) => Mark::Changed,
-            (Some(_), None) => Mark::Added,
-            (None, _) => self.thing(facts.office.name(device.thing)),
+        let key = terminal(facts.across.office, &device, str::to_owned);
+        match (facts.ways.get(&key), other.circuits.get(&key)) {
+            (Some(own), Some(there)) if own != there => other.differs,
+            (Some(_), None) => other.alone,
+            _ => Mark::Same,
         }
     }
 }
@@ -150,17 +184,20 @@ fn terminal(office: &Office, terminal: &Terminal, called: impl Fn(&str) -> Strin
 /// The way of each signal and control of an office, by the device that it is of.
 pub fn circuits(office: &Office, networks: &Networks, called: impl Fn(&str) -> String) -> BTreeMap<String, String> {
     let signals = signal_paths(office, networks).map(|path| (path, path.signal));
-    let controls = control_paths(office, networks).map(|path| (path, path.input));
+    let controls = control_paths(office, networks)
+        .into_iter()
+        .map(|path| (path, path.input));
+    let across = networks.across(office);
     let paths: Vec<(SignalPath, Terminal)> = signals.chain(controls).collect();
     let way = |path: SignalPath| {
         let steps = path
-            .steps(&networks.wire)
-            .map(|(_, step)| terminal(office, step, &called));
+            .steps(&across.networks.wire)
+            .map(|(_, step)| terminal(across.office, step, &called));
         steps.collect::<Vec<_>>().join(" -> ")
     };
     paths
         .into_iter()
-        .map(|(path, device)| (terminal(office, &device, &called), way(path)))
+        .map(|(path, device)| (terminal(across.office, &device, &called), way(path)))
         .collect()
 }
 

@@ -4,7 +4,7 @@ use drysheath_engineering::units::{Dimension, Quantity, find};
 use drysheath_explanation::loop_of;
 use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
 use drysheath_office::{Decay, Fields, Fitting, FittingType, Terminal, ThingId, printed};
-use drysheath_prediction::{SignalPath, decay_test};
+use drysheath_prediction::{SignalPath, control_paths, decay_test, signal_paths};
 use drysheath_report::{ChangeRecord, Deed, EarlierOffice, Of};
 use drysheath_rules::PracticeKey;
 
@@ -12,7 +12,6 @@ use crate::facts::{Facts, short};
 use crate::mark::Mark;
 use crate::metric::unbroken;
 use crate::page::Block;
-use crate::paths::{control_paths, signal_paths};
 use crate::power::supply_window;
 use crate::since::{Since, is_built};
 use crate::table::{Cell, Column, Row, Table};
@@ -132,11 +131,11 @@ impl Steps<'_, '_> {
     }
 
     fn name(&self, id: ThingId) -> String {
-        self.facts.office.name_and_title(id)
+        self.facts.across.office.name_and_title(id)
     }
 
     fn mark(&self, id: ThingId) -> Mark {
-        self.facts.marks.thing(self.facts.office.name(id))
+        self.facts.mark(id)
     }
 
     fn isolate(&mut self) {
@@ -404,7 +403,7 @@ impl Steps<'_, '_> {
         self.group("Pairs, with the monitor unplugged");
         let facts = self.facts;
         let paths: Vec<SignalPath> = signal_paths(facts.office, facts.networks).collect();
-        let controls: Vec<SignalPath> = control_paths(facts.office, facts.networks).collect();
+        let controls = control_paths(facts.office, facts.networks);
         if paths.is_empty() && controls.is_empty() {
             return;
         }
@@ -461,7 +460,7 @@ impl Steps<'_, '_> {
     fn input(&self, input: Terminal) -> String {
         format!(
             "{} {} {}",
-            self.facts.office.name(input.thing),
+            self.facts.name(input.thing),
             input.port.word,
             printed(input.number)
         )
@@ -532,17 +531,16 @@ impl Steps<'_, '_> {
         self.group("What each input should read");
         let facts = self.facts;
         for path in by_input(facts, signal_paths(facts.office, facts.networks).collect()) {
-            let signals = facts.office.signals(path.signal.thing).into_iter();
-            let mut own = signals
-                .filter(|signal| std::ptr::eq(signal.port, path.signal.port) && signal.number == path.signal.number);
-            let Some(signal) = own.next() else { continue };
+            let Some(signal) = facts.signal(path.signal) else {
+                continue;
+            };
             let normal = signal
                 .fields
                 .quantity(Key::Normal)
                 .map(|(normal, _)| format!("{normal} (stated, not computed)"));
-            let reading = facts
-                .explainer
-                .reading(signal)
+            let reading = Some(signal)
+                .filter(|signal| facts.office.has(signal.thing))
+                .and_then(|signal| facts.explainer.reading(signal))
                 .and_then(|reading| reading.shown(&facts.units))
                 .map(short);
             let state = healthy(facts, path.signal).map(|state| state.word().to_owned());
@@ -593,7 +591,7 @@ fn seal(fitting: Fitting) -> &'static str {
 fn by_input(facts: &Facts<'_>, mut paths: Vec<SignalPath>) -> Vec<SignalPath> {
     paths.sort_by_cached_key(|path| {
         (
-            facts.office.name(path.input.thing).to_owned(),
+            facts.name(path.input.thing).to_owned(),
             path.input.port.role == Role::ContactInput,
             path.input.number,
         )
@@ -602,9 +600,7 @@ fn by_input(facts: &Facts<'_>, mut paths: Vec<SignalPath>) -> Vec<SignalPath> {
 }
 
 fn healthy(facts: &Facts<'_>, device: Terminal) -> Option<HealthyState> {
-    let signals = facts.office.signals(device.thing).into_iter();
-    let mut own = signals.filter(|signal| std::ptr::eq(signal.port, device.port) && signal.number == device.number);
-    own.next()?.fields.choice(Key::Healthy)
+    facts.signal(device)?.fields.choice(Key::Healthy)
 }
 
 /// The fuse of a load and where it is.

@@ -2,13 +2,12 @@
 
 use drysheath_office::kinds::{KindId, Role};
 use drysheath_office::{Terminal, printed};
-use drysheath_prediction::SignalPath;
+use drysheath_prediction::{SignalPath, control_paths, signal_paths};
 use maud::html;
 
 use crate::diagram::{Strip, WIDTH};
 use crate::facts::Facts;
 use crate::mark::Mark;
-use crate::paths::{control_paths, signal_paths};
 use crate::shapes::{Anchor, NAME, SAID, line, rectangle, text};
 
 /// Blank between two columns, through which the wires go.
@@ -27,15 +26,18 @@ struct Box {
 /// A signal or control: its boxes by column, from the device to the monitor.
 struct Circuit {
     boxes: Vec<Option<Box>>,
+    mark: Mark,
     key: (String, u8, u32),
 }
 
-/// The rows of the drawing, by monitor, kind of input and number.
-pub fn strips(facts: &Facts<'_>) -> Vec<Strip> {
+/// The rows of the drawing of the circuits with the wanted marks, by monitor, kind of input and number.
+pub fn strips(facts: &Facts<'_>, is_wanted: impl Fn(Mark) -> bool) -> Vec<Strip> {
     let signals = signal_paths(facts.office, facts.networks).map(|path| (path, false));
-    let controls = control_paths(facts.office, facts.networks).map(|path| (path, true));
+    let controls = control_paths(facts.office, facts.networks)
+        .into_iter()
+        .map(|path| (path, true));
     let paths: Vec<(SignalPath, bool)> = signals.chain(controls).collect();
-    let steps = |path: &SignalPath| path.steps(&facts.networks.wire).count().saturating_sub(1);
+    let steps = |path: &SignalPath| path.steps(&facts.across.networks.wire).count().saturating_sub(1);
     let columns = paths
         .iter()
         .map(|(path, _)| steps(path))
@@ -46,6 +48,7 @@ pub fn strips(facts: &Facts<'_>) -> Vec<Strip> {
     let mut circuits: Vec<Circuit> = paths
         .iter()
         .map(|(path, is_control)| circuit(facts, path, *is_control, columns))
+        .filter(|circuit| is_wanted(circuit.mark))
         .collect();
     circuits.sort_by(|one, other| one.key.cmp(&other.key));
     let width = (WIDTH - BETWEEN * (columns - 1) as f64 - 2.0) / columns as f64;
@@ -53,9 +56,9 @@ pub fn strips(facts: &Facts<'_>) -> Vec<Strip> {
 }
 
 fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usize) -> Circuit {
-    let office = facts.office;
+    let office = facts.across.office;
     let mut inner: Vec<Terminal> = path
-        .steps(&facts.networks.wire)
+        .steps(&facts.across.networks.wire)
         .map(|(_, terminal)| *terminal)
         .collect();
     inner.pop();
@@ -75,12 +78,17 @@ fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usiz
         )
     };
     let mut boxes: Vec<Option<Box>> = Vec::with_capacity(columns);
-    boxes.push(Some(device_box(facts, device)));
+    let mark = facts.marks.circuit(facts, device);
+    let way = facts.marks.way(facts, device);
+    boxes.push(Some(device_box(facts, device, mark)));
     let room = columns.saturating_sub(2);
     // Cables and leads stand at the device, blocks at the monitor.
     let left = inner.iter().take_while(is_outside).count().min(room);
     let right = inner.len().min(room).saturating_sub(left);
-    let shown_left = inner.iter().take(left).map(|terminal| Some(pair_box(facts, *terminal)));
+    let shown_left = inner
+        .iter()
+        .take(left)
+        .map(|terminal| Some(pair_box(facts, *terminal, way)));
     boxes.extend(shown_left);
     boxes.extend((0..room - left - right).map(|_| None));
     let from_right = inner.len().saturating_sub(right);
@@ -89,14 +97,14 @@ fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usiz
         inner
             .iter()
             .skip(from_right)
-            .map(|terminal| Some(pair_box(facts, *terminal))),
+            .map(|terminal| Some(pair_box(facts, *terminal, way))),
     );
     if skipped > 0
         && let Some(Some(last)) = boxes.get_mut(left)
     {
         last.said.push(format!("over {skipped} more, see the wiring sheet"));
     }
-    boxes.push(Some(input_box(facts, input)));
+    boxes.push(Some(input_box(facts, input, way)));
     let rank = match input.port.role {
         Role::SensorInput => 0,
         Role::ContactInput => 1,
@@ -104,18 +112,22 @@ fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usiz
     };
     Circuit {
         boxes,
+        mark,
         key: (office.name(input.thing).to_owned(), rank, input.number),
     }
 }
 
-fn device_box(facts: &Facts<'_>, terminal: Terminal) -> Box {
-    let name = facts.office.name(terminal.thing);
+fn device_box(facts: &Facts<'_>, terminal: Terminal, mark: Mark) -> Box {
+    let name = facts.name(terminal.thing);
     let mut said = vec![signal_name(facts, terminal)];
     said.extend(facts.title(terminal.thing));
+    let is_kept = mark == Mark::Removed && facts.mark(terminal.thing) != Mark::Removed;
+    let word = if is_kept { Some("DISCONNECT") } else { mark.word() };
+    said.extend(word.map(str::to_owned));
     Box {
         name: name.to_owned(),
         said,
-        mark: facts.marks.thing(name),
+        mark: of_way(facts, terminal, mark),
     }
 }
 
@@ -125,7 +137,7 @@ pub fn signal_name(facts: &Facts<'_>, terminal: Terminal) -> String {
         drysheath_office::kinds::Numbering::Named(key) => {
             use drysheath_office::Fields;
             let at = (terminal.number as usize).checked_sub(1);
-            let mut named = facts.office.thing(terminal.thing).named(key);
+            let mut named = facts.across.office.thing(terminal.thing).named(key);
             at.and_then(|at| named.nth(at)).map(|(name, ..)| name)
         }
         _ => None,
@@ -136,25 +148,35 @@ pub fn signal_name(facts: &Facts<'_>, terminal: Terminal) -> String {
     )
 }
 
-fn pair_box(facts: &Facts<'_>, terminal: Terminal) -> Box {
-    let name = facts.office.name(terminal.thing);
-    let colours = facts.office.tip_and_ring(terminal.thing, terminal.number);
+fn pair_box(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> Box {
+    let name = facts.name(terminal.thing);
+    let colours = facts.across.office.tip_and_ring(terminal.thing, terminal.number);
     Box {
         name: format!("{name} {}", printed(terminal.number)),
         said: colours
             .map(|(tip, ring)| crate::table::words(tip, ring))
             .into_iter()
             .collect(),
-        mark: facts.marks.thing(name),
+        mark: of_way(facts, terminal, way),
     }
 }
 
-fn input_box(facts: &Facts<'_>, terminal: Terminal) -> Box {
-    let name = facts.office.name(terminal.thing);
+fn input_box(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> Box {
+    let name = facts.name(terminal.thing);
     Box {
         name: name.to_owned(),
         said: vec![format!("{} {}", terminal.port.word, printed(terminal.number))],
-        mark: facts.marks.thing(name),
+        mark: of_way(facts, terminal, way),
+    }
+}
+
+/// How what a way passes is marked: as the way, and where that is the same, as the thing. Of a way that is taken out, the wires are,
+/// and of what it passes only what is not kept.
+fn of_way(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> Mark {
+    match (way, facts.mark(terminal.thing)) {
+        (Mark::Same, thing) | (Mark::Removed, thing @ Mark::Removed) => thing,
+        (Mark::Removed, _) => Mark::Plain,
+        (way, _) => way,
     }
 }
 
@@ -176,15 +198,16 @@ fn row(circuit: &Circuit, width: f64) -> Strip {
         name.len() as f64 * NAME.line() + said.len() as f64 * SAID.line() + 8.0
     };
     let height = laid.iter().flatten().map(tall).fold(0.0, f64::max).ceil();
+    let class = circuit.mark.line("wire");
     let x = |column: usize| 1.0 + column as f64 * (width + BETWEEN);
     let y = 1.0 + 4.0 + NAME.line() / 2.0;
     let drawn = html! {
         @for (column, (shown, one)) in laid.iter().zip(&circuit.boxes).enumerate() {
             @if column > 0 {
-                (line("wire", (x(column) - BETWEEN, y), (x(column), y)))
+                (line(class, (x(column) - BETWEEN, y), (x(column), y)))
             }
             @match shown.as_ref().zip(one.as_ref()) {
-                None => (line("wire", (x(column), y), (x(column) + width, y))),
+                None => (line(class, (x(column), y), (x(column) + width, y))),
                 Some(((name, said), one)) => g class=(one.mark.class()) {
                     (rectangle("box", (x(column), 1.0), (width, height), 3.0))
                     @for (at, name) in name.iter().enumerate() {

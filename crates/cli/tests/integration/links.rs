@@ -9,7 +9,7 @@ use tempfile::TempDir;
 use crate::common::{CLEAN, SECRET, code, commit, err, office, out, repository, run};
 
 /// Every command that reads or writes offices, once for a folder and once for HEAD.
-const COMMANDS: [&[&str]; 9] = [
+const COMMANDS: [&[&str]; 11] = [
     &["lint", "."],
     &["lint", ".", "--output", "json"],
     &["lint", ".", "--since", "HEAD"],
@@ -19,6 +19,8 @@ const COMMANDS: [&[&str]; 9] = [
     &["format", "--check"],
     &["format"],
     &["compare", "HEAD"],
+    &["sheets", ".", "--to", "printed"],
+    &["sheets", ".", "--to", "printed", "--since", "HEAD"],
 ];
 
 /// A folder outside, with a file whose text is not to be seen and whose layout is wrong.

@@ -29,6 +29,7 @@ mod programs;
 mod records;
 mod replacement;
 mod settings;
+mod sheets;
 #[cfg(unix)]
 mod special;
 mod start;

@@ -15,6 +15,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Allocation, Date, Field, Fields, Value};
 use drysheath_report::View;
 use drysheath_sheets::{Amount, Group, Material, Subject, pictures, sheets, spare_ports};
+use drysheath_syntax::{comment_lines, comments_above};
 use drysheath_workspace::{Analysis, Texts};
 
 const DAY: Date = Date {
@@ -189,7 +190,7 @@ fn notes(fields: &[Field], found: &mut Vec<String>) {
 }
 
 #[test]
-fn every_note_of_the_county_is_printed() {
+fn every_note_of_the_county_and_every_comment_above_a_thing_is_printed() {
     let files = county();
     let whole = snapshot(&files);
     let mut number = 0;
@@ -199,6 +200,13 @@ fn every_note_of_the_county_is_printed() {
         for thing in &analysis.office.things {
             notes(thing.fields(), &mut found);
         }
+        let text = analysis.office.own_text();
+        let things = analysis.office.things.iter();
+        let comments = things.filter_map(|thing| {
+            let comments = comments_above(text, thing.range.start)?;
+            Some(comment_lines(comments.of(text)).collect::<Vec<_>>().join(" "))
+        });
+        found.extend(comments.filter(|comment| !comment.is_empty()));
         let told = words(&sheet(&analysis));
         for note in &found {
             assert!(told.contains(note), "{name}: {note}");
@@ -206,6 +214,60 @@ fn every_note_of_the_county_is_printed() {
         number += found.len();
     }
     assert!(number > 10, "the county has {number} notes");
+}
+
+#[test]
+fn a_pair_that_goes_on_in_another_office_has_its_loop_on_the_sheet_of_the_monitor() {
+    let mut files = county();
+    let mut edit = |name: &str, from: &str, to: &str| {
+        let (_, text) = files.iter_mut().find(|(path, _)| path.contains(name)).unwrap();
+        assert!(text.contains(from), "{name}: {from}");
+        *text = text.replace(from, to).into();
+    };
+    edit("barrow-lea", "trunk pair 50    -> tb pair 12", "trunk pair 50");
+    edit(
+        "barrow-lea",
+        "tb pair 7 .. 12        -> m1 sensor 7 .. 12",
+        "tb pair 7 .. 11        -> m1 sensor 7 .. 11",
+    );
+    edit(
+        "fennel-ford",
+        "spare trunk pair rest",
+        "spare trunk pair rest\nwire trunk pair 50 -> tb pair 25 -> m1 sensor 16",
+    );
+    let whole = snapshot(&files);
+    let far = analysis(&whole, "offices/fennel-ford.office");
+    let of_far = words(&sheet(&far));
+    let own = far.prediction.loops.iter().find(|own| own.input.number == 16).unwrap();
+    let ohms = own.resistance_at_20.ohms();
+    let digits = 2 - ohms.log10().floor() as i32;
+    let shown = format!("{:.*} ohm", digits.max(0) as usize, ohms);
+    let row = of_far.split("barrow-lea/ps-mill").nth(2).unwrap();
+    assert!(
+        row.split("spare").next().unwrap().contains(&shown),
+        "{shown} in {row:.200}"
+    );
+    assert!(of_far.contains("in barrow-lea"), "where the device is");
+    let of_near = words(&sheet(&analysis(&whole, "offices/barrow-lea.office")));
+    assert!(of_near.contains("fennel-ford/m1 sensor 16"), "where the wire ends");
+}
+
+#[test]
+fn bunched_pairs_say_that_they_are() {
+    let text = example_with(
+        "spare c101 pair 38 .. 50",
+        "spare c101 pair 39 .. 50\nbunched c101 pair 37 .. 38 because \"one alone is over the limit\"",
+    );
+    let told = words(&sheet(&of_text(&text)));
+    assert_eq!(
+        told.matches("pairs 37, 38 are bunched").count(),
+        2,
+        "both pairs of the bunch"
+    );
+    assert!(
+        !told.contains("not followed"),
+        "the second pair carries what the first does"
+    );
 }
 
 fn material(analysis: &Analysis) -> Material {
