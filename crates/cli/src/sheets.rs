@@ -121,6 +121,7 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
     let snapshot = offices.workspace.snapshot();
     let paths: Vec<PathBuf> = offices.all.iter().map(|analysis| analysis.path.to_path_buf()).collect();
     let stems = stems(&paths, &snapshot);
+    let named = with_commit(revision, &arguments.offices);
     let mut before: Vec<Option<EarlierOffice>> = offices.all.iter().map(|_| None).collect();
     let mut gone = Vec::new();
     for (folder, meant) in by_tree(&arguments.offices) {
@@ -152,7 +153,7 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
             continue;
         }
         let since = Earlier {
-            revision,
+            revision: &named,
             office: office.as_ref(),
         };
         let texts = Texts::default();
@@ -179,6 +180,29 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
     }
     print(drysheath_text::safe::terminal(&told).as_bytes())?;
     Ok(outcome(&troubles))
+}
+
+/// A revision with its commit: a branch is another one by the time that somebody works from the paper.
+fn with_commit(revision: &str, offices: &[PathBuf]) -> String {
+    let commits = offices.iter().filter_map(|path| {
+        let folder = if path.is_dir() { path } else { path.parent()? };
+        let folder = if folder.as_os_str().is_empty() {
+            Path::new(".")
+        } else {
+            folder
+        };
+        Git::around(folder).ok()?.commit(revision).ok()
+    });
+    let mut commits: Vec<String> = commits.collect();
+    commits.dedup();
+    match commits.as_slice() {
+        [commit] if !commit.starts_with(revision) => format!("{revision} ({})", short(commit)),
+        _ => revision.to_owned(),
+    }
+}
+
+fn short(commit: &str) -> &str {
+    commit.get(..DIGITS).unwrap_or(commit)
 }
 
 /// What the sheets of an office are made from. They show no place in a file, so that no texts of files are needed.
@@ -288,7 +312,7 @@ impl Revisions {
             })
         };
         let (_, commit, since) = self.trees.get(at?)?;
-        let short = commit.get(..DIGITS).unwrap_or(commit);
+        let short = short(commit);
         Some(if since.affects(snapshot, office) {
             format!("{short} with changes that are not committed")
         } else {

@@ -275,7 +275,8 @@ pub fn blocks(since: &Since<'_>) -> Vec<Block> {
     });
     vec![
         Block::Paragraph(format!(
-            "What is built changes so since {}. On the pages that follow what is new or changed is drawn heavy and says so; the rest is grey.              Material is what the difference needs.",
+            "What changes since {}. In the drawings, what is new or changed is heavy and says so, and the rest is grey; what is taken out is \
+             drawn as it was, dashed. The material is for the changes alone.",
             since.revision
         )),
         Block::Table(Table {

@@ -4,7 +4,7 @@ use std::fs;
 use std::os::unix::fs::symlink;
 use std::path::Path;
 
-use crate::common::{CLEAN, SECRET, code, commit, contents, err, office, out, repository, run};
+use crate::common::{CLEAN, SECRET, code, commit, contents, err, git, office, out, repository, run};
 
 const DAY: &[&str] = &["--today", "2026-03-01"];
 
@@ -97,6 +97,8 @@ fn a_work_order_is_written_of_what_changes_and_draws_what_is_taken_out() {
     assert!(!folder.path().join("printed/offices/oak.html").exists());
     let page = page(folder.path(), "printed/offices/elm.html");
     assert!(page.contains("As it was: what is dashed is taken out"));
+    let commit = out(&git(folder.path(), &["rev-parse", "HEAD"]));
+    assert!(page.contains(&format!("since HEAD ({})", &commit[..12])));
     let removed = page.split("<g class=\"removed\">").skip(1);
     let drawn = removed.filter(|group| group.split("</g>").next().is_some_and(|group| group.contains(">ps1<")));
     assert!(drawn.count() > 0, "ps1 is drawn as it is taken out");
