@@ -112,10 +112,18 @@ impl Snapshot {
 
     /// The files that name a file of parts, directly.
     pub fn users_of(&self, file: FileId) -> Vec<FileId> {
-        let users = self.users.get(&file).into_iter().flatten();
-        let mut users: Vec<FileId> = users.copied().collect();
+        let names = |user: &FileId| {
+            let results = self.files.get(user).and_then(|state| state.results.as_ref());
+            results.is_some_and(|results| results.uses.contains(&file))
+        };
+        let mut users: Vec<FileId> = self.dependents(file).filter(names).collect();
         users.sort_unstable();
         users
+    }
+
+    /// The files whose results depend on a file, in no order.
+    fn dependents(&self, file: FileId) -> impl Iterator<Item = FileId> {
+        self.users.get(&file).into_iter().flatten().copied()
     }
 
     /// A file of parts and all that use it, directly or through other files of parts; the file comes first.
@@ -124,8 +132,9 @@ impl Snapshot {
         let mut seen: FxHashSet<FileId> = all.iter().copied().collect();
         let mut at = 0;
         while let Some(file) = all.get(at) {
-            let users = self.users_of(*file).into_iter();
-            all.extend(users.filter(|user| seen.insert(*user)));
+            let mut users: Vec<FileId> = self.dependents(*file).filter(|user| seen.insert(*user)).collect();
+            users.sort_unstable();
+            all.extend(users);
             at += 1;
         }
         all

@@ -39,6 +39,24 @@ fn hash(text: &str) -> u64 {
     FxBuildHasher.hash_one(text)
 }
 
+impl FileResults {
+    /// The files on which its results depend besides its own: those that it names, and those that it was made from, since a file
+    /// between may be in no folder and have no results.
+    pub(crate) fn depends_on(&self) -> Vec<FileId> {
+        let read = self.made_from.iter().map(|(read, _)| *read);
+        let mut all: Vec<FileId> = self
+            .uses
+            .iter()
+            .copied()
+            .chain(read)
+            .filter(|other| *other != self.file)
+            .collect();
+        all.sort_unstable();
+        all.dedup();
+        all
+    }
+}
+
 impl Snapshot {
     /// Computes again what is kept of a file.
     pub fn lint(&self, file: FileId) -> FileResults {

@@ -90,10 +90,17 @@ impl Workspace {
     pub fn set_folders(&mut self, folders: Vec<PathBuf>) -> Dirtied {
         let before = self.now.folders().to_vec();
         let is_in = |path: &Path, folders: &[PathBuf]| folders.iter().any(|folder| path.starts_with(folder));
-        let whole = self.now.whole.iter().filter(|(whole, _)| folders.contains(whole));
-        self.now.whole = whole.cloned().collect();
-        self.now.repositories = Arc::new(self.now.repositories.in_folders(folders));
         let mut dirtied = Dirtied::default();
+        let whole = self.now.whole.iter().cloned();
+        let (whole, unseen): (Vec<_>, Vec<_>) = whole.partition(|(whole, _)| folders.contains(whole));
+        self.now.whole = whole.into();
+        // Of what is no longer seen as a whole, less is known than before.
+        for repository in self.now.repositories() {
+            if unseen.iter().any(|(unseen, _)| repository.root.starts_with(unseen)) {
+                dirtied.repository(&repository.root);
+            }
+        }
+        self.now.repositories = Arc::new(self.now.repositories.in_folders(folders));
         let now = self.now.folders();
         let came = now.iter().filter(|folder| !before.contains(folder));
         let went = before.iter().filter(|folder| !now.contains(folder));
@@ -171,10 +178,16 @@ impl Workspace {
         Some((file, self.set_version(file, FileVersion::open(Some(version), content))))
     }
 
-    /// An editor has closed a file: the source's text holds again. None if it has not opened the file.
+    /// An editor has closed a file: the source's text holds again. One that is in no folder loses its results. None if it has not opened
+    /// the file.
     pub fn close(&mut self, path: &Path) -> Option<(FileId, Dirtied)> {
         let file = self.now.known(path).filter(|file| self.now.is_open(*file))?;
-        Some((file, self.set_version(file, Arc::default())))
+        let mut dirtied = self.set_version(file, Arc::default());
+        if !self.is_in_a_folder(path) {
+            dirtied.files.retain(|other| *other != file);
+            self.leave(file, &mut dirtied);
+        }
+        Some((file, dirtied))
     }
 
     /// A file has changed in the source, come or gone. What an editor has open stays as it is there.
@@ -188,14 +201,18 @@ impl Workspace {
         if is_ours && self.now.is_open(file) {
             return Dirtied::default();
         }
-        match self.now.files.get(&file).filter(|state| state.version.buffer.is_some()) {
+        let state = self.now.files.get(&file);
+        let version = match state.filter(|state| state.version.buffer.is_some()) {
             // The root of a repository may have come or gone, although the text is the editor's.
-            Some(state) => {
-                let version = Arc::clone(&state.version);
-                self.set_version(file, version)
-            }
-            None => self.set_version(file, Arc::default()),
+            Some(state) => Arc::clone(&state.version),
+            None => Arc::default(),
+        };
+        let mut dirtied = self.set_version(file, version);
+        // A file in no folder has no results of its own, though others may use it.
+        if !self.is_of_interest(file, path) {
+            dirtied.files.retain(|other| *other != file);
         }
+        dirtied
     }
 
     /// All offices and files of parts below some folders have been found. Any other that is known there may have gone.
@@ -273,11 +290,21 @@ impl Workspace {
             dirtied.changed.push(other);
         }
         for (file, path) in self.known_files() {
-            if path.starts_with(folder) {
+            if path.starts_with(folder) && self.is_of_interest(file, &path) {
                 self.moved(file, &mut dirtied);
             }
         }
         dirtied
+    }
+
+    /// Whether results of a file are wanted: it is open, lies in a folder, or has results already. Others are read only for those that
+    /// use them.
+    fn is_of_interest(&self, file: FileId, path: &Path) -> bool {
+        self.now.is_open(file) || self.now.has_results(file) || self.is_in_a_folder(path)
+    }
+
+    fn is_in_a_folder(&self, path: &Path) -> bool {
+        self.now.folders().iter().any(|folder| path.starts_with(folder))
     }
 
     /// The results of a file have changed.
@@ -375,7 +402,7 @@ impl Workspace {
     }
 
     fn set_users(&mut self, file: FileId, before: Option<&FileResults>, now: Option<&FileResults>) {
-        let uses = |results: Option<&FileResults>| results.map(|results| results.uses.clone()).unwrap_or_default();
+        let uses = |results: Option<&FileResults>| results.map(FileResults::depends_on).unwrap_or_default();
         let (before, now) = (uses(before), uses(now));
         if before == now {
             return;
