@@ -40,20 +40,24 @@
 //! 0.0001 Pa and 0.001 Pa for as much, and what is shut lets at most 2e-12 m³/s (3e-7 scfh) out at 10 psi.
 
 mod check;
+mod course;
 mod laws;
 mod leakage;
 mod linear;
 mod live;
 mod loss;
 mod neighbours;
+mod probe;
 mod solution;
 mod solver;
 mod zero;
 
 use core::fmt;
 
+pub use course::{Course, CourseInputs, Floor, Store};
 pub use leakage::Leakage;
 pub use loss::Loss;
+pub use probe::{Hole, HoleAt, Probe};
 pub use solution::{Effort, LeakFlow, LinkState, NodeState, RegulatorState, Solution, SupplyState, ValveState};
 pub use solver::solve;
 

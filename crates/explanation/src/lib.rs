@@ -6,9 +6,11 @@
 
 mod bound;
 mod conditions;
+mod detection;
 mod dryer;
 mod explainer;
 mod feed;
+mod hold_up;
 mod law;
 mod path;
 mod reading;
@@ -19,8 +21,10 @@ mod usage;
 
 pub use bound::Bound;
 pub use conditions::SiteConditions;
+pub use detection::{LineDetection, PlaceDetection, Reported};
 pub use dryer::{BottleFacts, DryerFacts, Rating};
 pub use explainer::Explainer;
+pub use hold_up::HoldUpFacts;
 pub use feed::{least_voltage, voltage_margin};
 pub use law::Law;
 pub use path::{AirPath, AirPathStep, AirSource, Input, Passage};

@@ -53,4 +53,4 @@ pub use value::{
     At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity,
     Sex, Value,
 };
-pub use when::{Event, Expectation, Expected, Happening, Setting, When};
+pub use when::{Event, Expectation, Expected, Happening, Setting, Timing, When};

@@ -12,7 +12,7 @@ use crate::value::{At, LimitLevel};
 pub struct When {
     /// What happens, all of it at once.
     pub events: Vec<Event>,
-    /// What must hold once the air has settled.
+    /// What must hold then.
     pub expected: Vec<Expectation>,
     /// The bytes of the whole statement.
     pub range: TextRange,
@@ -76,8 +76,31 @@ pub struct Setting {
 pub struct Expectation {
     /// What must hold.
     pub what: Expected,
+    /// When it must.
+    pub timing: Timing,
     /// Where it is written.
     pub range: TextRange,
+}
+
+/// When something must hold.
+#[derive(Clone, Copy, Debug)]
+pub enum Timing {
+    /// Once the air has settled.
+    Settled,
+    /// From the beginning on for that long.
+    For(Quantity),
+    /// That long after the beginning at the latest.
+    Within(Quantity),
+}
+
+impl Timing {
+    /// The time that it names.
+    pub fn time(self) -> Option<Quantity> {
+        match self {
+            Self::Settled => None,
+            Self::For(time) | Self::Within(time) => Some(time),
+        }
+    }
 }
 
 /// What must hold.

@@ -1,6 +1,8 @@
 //! The pressures and flows of an office's air network.
 
 mod builder;
+mod course;
+mod detection;
 mod doubt;
 mod failure;
 pub(crate) mod graph;
@@ -13,6 +15,9 @@ mod state;
 mod systems;
 mod tree;
 
+pub use course::AirCourse;
+pub(crate) use course::Until;
+pub use detection::{Detection, Seen, Smallest, Watcher, WatcherId};
 pub use doubt::{Doubt, Spread};
 pub use failure::Failure;
 pub use leak::Leaking;
@@ -25,8 +30,8 @@ use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
 use drysheath_engineering::network::{Conditions, LinkId, LinkState, NodeId, Solution, SupplyState};
 use drysheath_engineering::standard::Standard;
 use drysheath_office::kinds::Key;
-use drysheath_office::line::{LinePosition, position_at};
-use drysheath_office::{Fields, Networks, Office, ThingId};
+use drysheath_office::line::LinePosition;
+use drysheath_office::{Networks, Office, ThingId};
 
 use crate::feeds::stated_temperature;
 use crate::line::{Line, LineSection, Segment};
@@ -166,16 +171,7 @@ impl Air {
 
     /// The line that a position is on.
     pub fn line_of(&self, office: &Office, position: &LinePosition<'_>) -> Option<&Line> {
-        let branch = match position.branch {
-            Some(branch) => {
-                let mut branches = office.thing(position.host).named(Key::Branch);
-                Some(branches.position(|(name, ..)| name == branch)? as u32)
-            }
-            None => None,
-        };
-        self.lines()
-            .iter()
-            .find(|on| on.thing == position.host && on.branch == branch)
+        self.graph.line_of(office, position)
     }
 
     /// Pressure above the surrounding air at a distance along a line, in metres.
@@ -273,12 +269,7 @@ impl Air {
 
     /// Where a sensor or contact senses the air: where its run ends, or else its own location.
     pub fn location_of(&self, office: &Office, networks: &Networks, thing: ThingId) -> Option<AirLocation<'_>> {
-        if let Some(at) = office.host(thing) {
-            let position = position_at(office, at)?;
-            return Some(AirLocation::OnLine(self.line_of(office, &position)?, position.metres));
-        }
-        let joined = networks.air.leading_to(thing).next().is_some() || networks.air.leaving(thing).next().is_some();
-        joined.then_some(AirLocation::Thing(thing))
+        self.graph.location_of(office, networks, thing)
     }
 
     /// Pressure above the surrounding air at a location.

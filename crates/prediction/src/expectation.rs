@@ -1,17 +1,28 @@
 //! What an office expects in states other than the normal one, held against what is computed there.
 
-use drysheath_engineering::measure::{Flow, PneumaticResistance, Pressure};
+mod over_time;
+
+use drysheath_engineering::measure::{Flow, PneumaticResistance, Pressure, Time};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
 use drysheath_office::line::position_at;
 use drysheath_office::{
-    At, End, Event, Expected, Fields, Happening, Limit, LimitLevel, Networks, Office, Setting, Signal, ThingId, Value,
-    When,
+    At, End, Event, Expectation, Expected, Fields, Happening, Limit, LimitLevel, Networks, Office, Setting, Signal,
+    ThingId, Timing, Value, When,
 };
 
-use crate::air::{Air, Change, NoState, SectionOf, Spot};
+use crate::air::{Air, AirCourse, Change, NoState, SectionOf, Spot, Until};
 use crate::line::Line;
 use crate::minimum_pressure::{DefaultMinimums, MinimumPressure, minimum_pressure};
+use over_time::OverTime;
+
+/// The air of an office after something has happened.
+pub struct State {
+    /// Once its pressures have settled.
+    pub air: Air,
+    /// From the normal state on, where something is expected for or within a time.
+    pub course: Option<Result<AirCourse, NoState>>,
+}
 
 /// What became of something that is expected.
 #[derive(Debug)]
@@ -28,6 +39,8 @@ pub enum Outcome<'a> {
     Overloaded(ThingId),
     /// A figure that it needs is not known in that state.
     NotKnown,
+    /// How the pressures change with time is not known.
+    NoCourse(NoState),
 }
 
 /// Where the pressure of a state is least beside what it should be.
@@ -41,6 +54,8 @@ pub struct Lowest<'a> {
     pub pressure: Pressure,
     /// What it should be above.
     pub least: Least,
+    /// When it fell below that; none where all has settled.
+    pub fell: Option<Time>,
 }
 
 /// What a pressure should be above.
@@ -79,12 +94,19 @@ pub struct AlarmReading {
     pub error: f64,
     /// What is measured.
     pub dimension: Dimension,
+    /// The time at which it reads that; none where all has settled.
+    pub after: Option<Time>,
 }
 
 impl AlarmReading {
     /// Whether it is past the limit by more than the sensor can be off.
     pub fn surely_passes(&self, office: &Office) -> bool {
         self.past(office) > self.error
+    }
+
+    /// Whether it stays clear of the limit by what the sensor can be off.
+    pub fn surely_stays_clear(&self, office: &Office) -> bool {
+        self.past(office) <= -self.error
     }
 
     /// By how much the reading is past the limit; negative while it is not.
@@ -153,9 +175,22 @@ fn set(office: &Office, thing: ThingId, setting: &Setting) -> Option<Change> {
 }
 
 /// The state that a statement is about.
-pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When) -> Result<Air, NoState> {
+pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When) -> Result<State, NoState> {
     let changes = changes(office, air, &when.events).ok_or(NoState::Missing(Vec::new()))?;
-    air.in_state(office, networks, &changes)
+    let times = when.expected.iter().filter_map(|expected| expected.timing.time());
+    let longest = times.map(Quantity::si).reduce(f64::max);
+    let course = longest.map(|longest| {
+        let until = Until {
+            time: Time::from_seconds(longest),
+            only: &[],
+            least: &|_, _| None,
+        };
+        Ok(air.over_time(office, networks, &changes, &until)?.0)
+    });
+    Ok(State {
+        air: air.in_state(office, networks, &changes)?,
+        course,
+    })
 }
 
 /// Holds an expectation against a state.
@@ -163,10 +198,33 @@ pub fn outcome<'a>(
     office: &Office,
     networks: &Networks,
     practice: &DefaultMinimums,
-    state: &'a Air,
-    expected: &Expected,
+    state: &'a State,
+    expected: &Expectation,
 ) -> Outcome<'a> {
-    match expected {
+    let over_time = expected.timing.time().zip(state.course.as_ref());
+    if let Some((time, course)) = over_time {
+        let time = Time::from_seconds(time.si());
+        let course = match course {
+            Ok(course) => course,
+            Err(why) => return Outcome::NoCourse(why.clone()),
+        };
+        let over = OverTime {
+            office,
+            networks,
+            practice,
+            course,
+            time,
+        };
+        let is_for = matches!(expected.timing, Timing::For(_));
+        return match &expected.what {
+            Expected::Above(thing, least) => over.above(*thing, *least, is_for),
+            Expected::Passes(end, level) => over.passes(end, Some(*level)),
+            Expected::Trips(end) => over.passes(end, None),
+            Expected::NoAlarm => over.no_alarm(),
+        };
+    }
+    let state = &state.air;
+    match &expected.what {
         Expected::Above(thing, least) => above(office, practice, state, *thing, *least),
         Expected::Passes(end, level) => passes(office, networks, state, end, Some(*level)),
         Expected::Trips(end) => passes(office, networks, state, end, None),
@@ -184,6 +242,9 @@ fn above<'a>(
     // What is asked for more than it can give keeps no pressure.
     if let Some(dryer) = state.overloaded().next() {
         return Outcome::Overloaded(dryer);
+    }
+    if state.is_overloaded_elsewhere() {
+        return Outcome::NotKnown;
     }
     let mut worst: Option<(f64, Lowest<'a>)> = None;
     let (mut is_any_declared, mut without) = (false, None);
@@ -212,15 +273,21 @@ fn above<'a>(
                     metres,
                     pressure,
                     least,
+                    fell: None,
                 };
                 worst = Some((margin, lowest));
             }
         }
     }
+    judged(worst, without, thing.is_some() || !is_any_declared)
+}
+
+/// What becomes of the place with the least margin, where some lines declare no least pressure.
+fn judged<'a>(worst: Option<(f64, Lowest<'a>)>, without: Option<&'a Line>, must_declare: bool) -> Outcome<'a> {
     match (worst, without) {
         (Some((margin, lowest)), _) if margin < 0.0 => Outcome::Below(lowest),
         // Of one thing by name, all of it must say what it needs; of all, what says nothing needs nothing.
-        (_, Some(line)) if thing.is_some() || !is_any_declared => Outcome::NoMinimum(line),
+        (_, Some(line)) if must_declare => Outcome::NoMinimum(line),
         (Some(_), _) => Outcome::Holds,
         (None, _) => Outcome::NotKnown,
     }
@@ -250,18 +317,37 @@ pub fn alarm_readings(
         Dimension::Pressure => state.pressure(&location)?.pascals(),
         _ => state.flow(&location)?.cubic_metres_per_second(),
     };
+    let of = |limit: &&Limit| alarm_reading(signal, limit, reading, dimension, None);
+    Some(limits.iter().map(of).collect())
+}
+
+pub(crate) fn alarm_reading(
+    signal: &Signal<'_>,
+    limit: &Limit,
+    reading: f64,
+    dimension: Dimension,
+    after: Option<Time>,
+) -> AlarmReading {
     let size = |key| signal.fields.quantity(key).map(|(size, _)| size.si().abs());
-    let error = size(Key::Error).or(size(Key::Step)).unwrap_or(0.0);
-    let of = |limit: &&Limit| AlarmReading {
+    AlarmReading {
         thing: signal.thing,
         number: signal.number,
         level: limit.level,
         limit: limit.value,
         reading,
-        error,
+        error: size(Key::Error).or(size(Key::Step)).unwrap_or(0.0),
         dimension,
+        after,
+    }
+}
+
+/// The signal that an end names.
+fn signal_of<'o>(office: &'o Office, end: &End) -> Option<Signal<'o>> {
+    let is_it = |signal: &Signal<'_>| {
+        end.port.is_some_and(|port| std::ptr::eq(port, signal.port))
+            && (signal.number == 0 || signal.number == end.numbers.0)
     };
-    Some(limits.iter().map(of).collect())
+    office.signals(end.thing?).into_iter().find(is_it)
 }
 
 fn passes<'a>(
@@ -271,15 +357,7 @@ fn passes<'a>(
     end: &End,
     level: Option<LimitLevel>,
 ) -> Outcome<'a> {
-    let is_it = |signal: &&Signal<'_>| {
-        end.port.is_some_and(|port| std::ptr::eq(port, signal.port))
-            && (signal.number == 0 || signal.number == end.numbers.0)
-    };
-    let signals = end.thing.map(|thing| office.signals(thing)).unwrap_or_default();
-    let found = signals
-        .iter()
-        .find(is_it)
-        .and_then(|signal| alarm_readings(office, networks, state, signal));
+    let found = signal_of(office, end).and_then(|signal| alarm_readings(office, networks, state, &signal));
     let Some(mut found) = found else {
         return Outcome::NotKnown;
     };
@@ -297,6 +375,9 @@ fn no_alarm<'a>(office: &Office, networks: &Networks, state: &'a Air) -> Outcome
     if let Some(dryer) = state.overloaded().next() {
         return Outcome::Overloaded(dryer);
     }
+    if state.is_overloaded_elsewhere() {
+        return Outcome::NotKnown;
+    }
     let mut alarms = Vec::new();
     for (id, _) in office.things() {
         for signal in office.signals(id) {
@@ -307,7 +388,7 @@ fn no_alarm<'a>(office: &Office, networks: &Networks, state: &'a Air) -> Outcome
             alarms.extend(
                 found
                     .into_iter()
-                    .filter(|reading| reading.past(office) > -reading.error),
+                    .filter(|reading| !reading.surely_stays_clear(office)),
             );
         }
     }

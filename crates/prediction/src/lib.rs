@@ -12,6 +12,7 @@ mod dryness;
 mod expectation;
 mod expected_reading;
 mod feeds;
+mod hold_up;
 mod line;
 mod loops;
 mod minimum_pressure;
@@ -23,16 +24,17 @@ mod rated;
 mod supply_path;
 
 pub use air::{
-    Air, AirLocation, Change, Doubt, Failure, Leaking, NoState, OutletBounds, SectionOf, Spot, Spread, SupplyTree,
-    SystemId, TreePlace,
+    Air, AirCourse, AirLocation, Change, Detection, Doubt, Failure, Leaking, NoState, OutletBounds, SectionOf, Seen, Smallest, Spot, Spread, SupplyTree,
+    SystemId, TreePlace, Watcher, WatcherId,
 };
 pub use bottles::{bottles, bottles_last};
 pub use decay_test::{DecayTest, decay_test};
 pub use dryer_capacity::{Capacity, capacity};
 pub use dryness::Dryness;
-pub use expectation::{AlarmReading, Least, Lowest, Outcome, alarm_readings, changes, outcome};
+pub use expectation::{AlarmReading, Least, Lowest, Outcome, State, alarm_readings, changes, outcome};
 pub use expected_reading::ExpectedReading;
 pub use feeds::{Conductor, Feed, feeds};
+pub use hold_up::{Fall, HoldUp, Under, hold_up};
 pub use line::{Line, LineSection};
 pub use loops::{
     ControlLoop, Loop, LoopLimit, LoopLimits, LoopPart, LoopStretch, OtherDevice, SetBy, SignalPath, StatedLoopSupply,

@@ -14,6 +14,8 @@ pub enum NeededFor {
     Loop,
     /// What a cable lost in a decay test.
     Decay,
+    /// Pressures after some time in another state.
+    Time,
 }
 
 impl NeededFor {
@@ -25,6 +27,7 @@ impl NeededFor {
             Self::Voltage => "the voltage at the loads",
             Self::Loop => "the resistance of the loops",
             Self::Decay => "what a cable lost in its decay test",
+            Self::Time => "how long the pressures hold",
         }
     }
 }

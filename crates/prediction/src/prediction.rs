@@ -6,7 +6,7 @@ use drysheath_syntax::Medium;
 use crate::air::{Air, NoState, SystemId};
 use crate::decay_test::volumes_missing;
 use crate::dryness::Dryness;
-use crate::expectation::state;
+use crate::expectation::{State, state};
 use crate::feeds::{Feed, feeds};
 use crate::loops::{ControlLoop, Loop, controls, loops};
 use crate::missing_input::{MissingInput, NeededFor};
@@ -24,7 +24,7 @@ pub struct Prediction {
     /// The loop of each output to its control.
     pub controls: Vec<ControlLoop>,
     /// The air network in each of the states that the office expects something of, in the order of the file.
-    pub states: Vec<Result<Air, NoState>>,
+    pub states: Vec<Result<State, NoState>>,
     /// What is missing, medium by medium.
     pub missing: Vec<MissingInput>,
 }

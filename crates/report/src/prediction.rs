@@ -1,7 +1,9 @@
 //! What is computed of an office, as a record for programs, and as tables for people.
 
 mod compose;
+mod detection;
 mod electric;
+mod hold_up;
 mod how;
 mod record;
 mod states;

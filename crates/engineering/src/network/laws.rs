@@ -15,6 +15,8 @@ const FITTING: f64 = 3.4e8;
 /// What a supply or a held pressure gives way by, and the least that a line puts in the way, Pa²·s/m³: 1e-4 Pa for 1e-4 m³/s
 /// at 170 kPa.
 const GIVING: f64 = 3.4e5;
+/// What a place lets out that is open to the surrounding air, m³/s for each Pa².
+pub(super) const HOLE: f64 = 1.0 / GIVING;
 /// Least droop of a regulator, Pa·s/m³.
 const LEAST_DROOP: f64 = 10.0;
 /// Leakage of a closed valve, m³/s for each Pa² across it.
@@ -431,6 +433,19 @@ pub(super) enum Boundary {
     },
     /// What a line loses beyond its usage, at one of its ends.
     Following(Following),
+    /// Air that fills a volume over a step of time.
+    Stored(Stored),
+}
+
+/// What a volume takes in over a step of time: (content(p) − before)·rate.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Stored {
+    /// Air in the volume for each Pa, counted as flows are: m³.
+    pub capacity: f64,
+    /// What was in it before, m³.
+    pub before: f64,
+    /// One over the length of the step, 1/s.
+    pub rate: f64,
 }
 
 impl Boundary {
@@ -505,6 +520,13 @@ impl Boundary {
             Boundary::Held { squared } => Outflow::even(soft.give(), at, squared),
             Boundary::Laminar { outside, conductance } => Outflow::even(conductance, at, outside),
             Boundary::Following(Following { normal, conductance }) => Outflow::even(conductance, at, normal),
+            Boundary::Stored(Stored { capacity, before, rate }) => {
+                let (pressure, slope) = root(at);
+                Outflow {
+                    flow: (capacity * pressure - before) * rate,
+                    slope: capacity * slope * rate,
+                }
+            }
             Boundary::Nozzle { outside, scale } => {
                 let (inside, slope) = root(at);
                 let (flow, steep) = nozzle_flow(inside.max(0.0), outside, scale);

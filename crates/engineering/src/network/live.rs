@@ -58,6 +58,20 @@ impl LiveNetwork {
         Self::of_reached(network, conditions, laws, &start)
     }
 
+    /// The nodes whose squared pressures are known beforehand, with all links between these.
+    pub fn starting_from(
+        network: &Network,
+        conditions: &Conditions,
+        start: &IndexVec<NodeId, Option<f64>>,
+    ) -> (Self, IndexVec<LiveNode, f64>) {
+        let laws = network
+            .links
+            .iter()
+            .map(|joined| Law::new(joined, conditions))
+            .collect();
+        Self::of_reached(network, conditions, laws, start)
+    }
+
     fn of_reached(
         network: &Network,
         conditions: &Conditions,

@@ -39,16 +39,17 @@ const SLOPES_HOLD: f64 = 0.1;
 pub fn solve(network: &Network, conditions: &Conditions) -> Result<Solution, NoSolution> {
     check(network, conditions)?;
     let (live, start) = LiveNetwork::new(network, conditions);
-    let mut search = Search::new(&live, start);
+    let mut search = Search::new(live, start);
     if !search.run()
         && let Some(failure) = search.unsettled()
     {
         return Err(failure);
     }
-    if let Some(at) = below_vacuum(&live, &search) {
+    if let Some(at) = below_vacuum(&search) {
         return Err(NoSolution::Overdrawn { at });
     }
     let Search {
+        live,
         squared,
         flows,
         outflows,
@@ -61,7 +62,8 @@ pub fn solve(network: &Network, conditions: &Conditions) -> Result<Solution, NoS
 }
 
 /// The node or the line whose P is farthest below nothing. A line that usage empties from both ends may be lowest inside.
-fn below_vacuum(network: &LiveNetwork, search: &Search) -> Option<Piece> {
+fn below_vacuum(search: &Search) -> Option<Piece> {
+    let network = &search.live;
     let nodes = network.names.iter().map(|name| Piece::Node(*name));
     let nodes = nodes.zip(search.squared.iter().copied());
     let insides = network.laws.enumerated().filter_map(|(link, law)| {
@@ -82,17 +84,17 @@ fn largest<'v>(values: impl IntoIterator<Item = &'v f64>) -> f64 {
         .fold(0.0, |most, value| if value.abs() <= most { most } else { value.abs() })
 }
 
-struct Search<'a> {
-    live: &'a LiveNetwork,
+pub(super) struct Search {
+    pub live: LiveNetwork,
     equations: Equations,
-    squared: IndexVec<LiveNode, f64>,
+    pub squared: IndexVec<LiveNode, f64>,
     start: IndexVec<LiveNode, f64>,
     /// The highest P to start from.
     highest: f64,
     soft: Softness,
     /// Flow and slopes of each link, and of each boundary, at `squared`.
-    flows: IndexVec<LiveLink, Through>,
-    outflows: IndexVec<BoundaryId, Outflow>,
+    pub flows: IndexVec<LiveLink, Through>,
+    pub outflows: IndexVec<BoundaryId, Outflow>,
     /// The slopes that were factored; empty before the first time.
     factored: IndexVec<LiveLink, Through>,
     factored_outflows: IndexVec<BoundaryId, Outflow>,
@@ -104,11 +106,10 @@ struct Search<'a> {
     effort: Effort,
 }
 
-impl<'a> Search<'a> {
-    fn new(live: &'a LiveNetwork, start: IndexVec<LiveNode, f64>) -> Self {
+impl Search {
+    pub fn new(live: LiveNetwork, start: IndexVec<LiveNode, f64>) -> Self {
         let nodes = start.len();
         Self {
-            live,
             equations: Equations::new(nodes, &live.edges),
             highest: largest(&start),
             squared: start.clone(),
@@ -122,10 +123,12 @@ impl<'a> Search<'a> {
             step: IndexVec::filled(0.0, nodes),
             own_slopes: IndexVec::filled(0.0, nodes),
             effort: Effort::default(),
+            live,
         }
     }
 
-    fn run(&mut self) -> bool {
+    /// Looks for the balance from the present pressures on. False if the pressures do not settle.
+    pub fn run(&mut self) -> bool {
         if self.squared.is_empty() || self.newton(PLAIN_STEPS, false) {
             return true;
         }
@@ -297,6 +300,13 @@ impl<'a> Search<'a> {
         self.equations.solve(&mut self.step);
     }
 
+    /// The changes of P that make up some balances, by the slopes that were factored last.
+    pub fn answer_to(&mut self, balance: &IndexVec<LiveNode, f64>) -> &IndexVec<LiveNode, f64> {
+        self.step.clone_from(balance);
+        self.equations.solve(&mut self.step);
+        &self.step
+    }
+
     /// Moves pressures *and flows* by the last steps. Flows worked out from differences of nearly equal P would balance to
     /// their rounding only; carried along by their own changes they balance to that of the flows.
     ///
@@ -350,7 +360,7 @@ impl<'a> Search<'a> {
         self.effort.sweeps += 1;
         for (node, boundaries) in boundaries.enumerated() {
             let links = neighbours.of(node);
-            let (live, squared) = (self.live, &self.squared);
+            let (live, squared) = (&self.live, &self.squared);
             // What leaves the node at this P: it rises with P.
             let balance = |here: f64| {
                 let mut sum = live.demand[node];
@@ -376,7 +386,7 @@ impl<'a> Search<'a> {
     }
 
     /// The failure at the node that is farthest out of balance. A network without nodes cannot fail.
-    fn unsettled(&self) -> Option<NoSolution> {
+    pub fn unsettled(&self) -> Option<NoSolution> {
         let balances = self.live.names.iter().zip(&self.balance);
         let (node, imbalance) = balances.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
         Some(NoSolution::Unsettled {

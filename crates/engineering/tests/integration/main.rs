@@ -13,6 +13,7 @@
     reason = "tests read files, start programs and print figures"
 )]
 
+mod course;
 mod leakage;
 mod network;
 mod network_properties;

@@ -1,10 +1,11 @@
 //! What makes air, holds its pressure, and shares it out.
 
 use drysheath_engineering::network::RegulatorState;
-use drysheath_engineering::units::Dimension;
+use drysheath_engineering::units::{Dimension, time};
 use drysheath_explanation::Passing;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, ThingId};
+use drysheath_prediction::{HoldUp, position_name};
 
 use super::Describer;
 use crate::explainer::explainer;
@@ -47,7 +48,38 @@ impl Describer<'_> {
                 rating.capacity.stated.quantity
             ));
         }
+        self.hold_up(markup, id);
         self.contacts_of(markup, id);
+    }
+
+    /// How long the pressures hold once a source stops that gives air.
+    fn hold_up(&self, markup: &mut Markup, id: ThingId) {
+        let explainer = explainer(self.analysis);
+        let gives = explainer.dryer(id).flow;
+        if gives.is_none_or(|flow| flow.cubic_metres_per_second() <= 0.0) {
+            return;
+        }
+        let office = self.analysis.present();
+        match explainer.hold_up(vec![id]).holds {
+            HoldUp::Falls(fall) => {
+                let Some(time) = time(fall.time.seconds()) else { return };
+                let place = position_name(office, fall.line, fall.metres);
+                let least = fall.under.pressure(office).map(|least| self.pressure(least));
+                markup.fact(format!(
+                    "once it stops, the pressures hold for {time}; {place} is the first below its {}{}",
+                    fall.under.word(),
+                    least.map_or_else(String::new, |least| format!(" of {least}"))
+                ));
+            }
+            HoldUp::Lasts => markup.fact("once it stops, the pressures hold for more than 100 d"),
+            HoldUp::NothingNeeded => {}
+            HoldUp::NotKnown(why) => {
+                markup.fact(format!(
+                    "how long the pressures hold once it stops is not known: {}",
+                    self.not_known(&why)
+                ));
+            }
+        }
     }
 
     pub(super) fn bottle(&self, markup: &mut Markup, id: ThingId) {
@@ -70,6 +102,7 @@ impl Describer<'_> {
                 self.flow(usage)
             ));
         }
+        self.hold_up(markup, id);
         self.contacts_of(markup, id);
     }
 

@@ -2,11 +2,13 @@
 
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::units::Dimension;
+use drysheath_explanation::LineDetection;
 use drysheath_office::ThingId;
 use drysheath_office::line::{length, shown_length};
 use drysheath_prediction::{Line, distance_name, position_name};
 
 use super::Describer;
+use crate::explainer::explainer;
 use crate::markup::{Markup, Side};
 
 impl Describer<'_> {
@@ -63,6 +65,26 @@ impl Describer<'_> {
             ("place", Side::Left),
         ];
         markup.table(&columns, &rows);
+        self.detection(markup, line);
+    }
+
+    /// Where the smallest leak that is reported is largest.
+    fn detection(&self, markup: &mut Markup, line: &Line) {
+        let found = explainer(self.analysis).detection();
+        let of_line = found.iter().find(|found| std::ptr::eq(found.line, line));
+        let Some(worst) = of_line.and_then(LineDetection::worst) else {
+            return;
+        };
+        let place = self.position(line, worst.metres);
+        markup.fact(match &worst.smallest {
+            Some(reported) => format!(
+                "{place}, where least is seen, a limit reports a leak from {} on: `{}` {}",
+                self.show(Dimension::Flow, reported.leak.cubic_metres_per_second()),
+                self.analysis.office.name(reported.thing),
+                reported.level.word()
+            ),
+            None => format!("{place} not even a complete cut trips a limit"),
+        });
     }
 
     /// "at 3.2 km on `c101`".

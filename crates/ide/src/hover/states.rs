@@ -3,7 +3,7 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, When};
-use drysheath_prediction::{Air, NoState, Outcome, alarm_readings, line_name, outcome};
+use drysheath_prediction::{Air, NoState, Outcome, State, alarm_readings, line_name, outcome};
 use drysheath_syntax::Statement;
 
 use super::Describer;
@@ -21,25 +21,32 @@ impl Describer<'_> {
         self.comments(&mut markup, statement.range);
         match state {
             Ok(state) => {
-                self.pressures(&mut markup, state);
-                self.readings_in(&mut markup, state);
+                self.pressures(&mut markup, &state.air);
+                self.readings_in(&mut markup, &state.air);
                 self.expected_in(&mut markup, when, state);
             }
             Err(why) => {
-                let why = match why {
-                    NoState::Missing(missing) => missing.first().map_or_else(
-                        || "a place or a figure in it is not known".to_owned(),
-                        |missing| format!("the file does not say {}", missing.what),
-                    ),
-                    NoState::NormalUnknown(thing) => {
-                        format!("the normal pressure of `{}` is not known", office.name(*thing))
-                    }
-                    NoState::Shared => "the office shares a route with another".to_owned(),
-                };
+                let why = self.not_known(why);
                 markup.fact(format!("not known: {why}"));
             }
         }
         Some(markup)
+    }
+
+    /// Why a state is not known.
+    pub(super) fn not_known(&self, why: &NoState) -> String {
+        match why {
+            NoState::Missing(missing) => missing.first().map_or_else(
+                || "a place or a figure in it is not known".to_owned(),
+                |missing| format!("the file does not say {}", missing.what),
+            ),
+            NoState::NormalUnknown(thing) => {
+                let name = self.analysis.present().name(*thing);
+                format!("the normal pressure of `{name}` is not known")
+            }
+            NoState::Shared => "the air of an office that shares a route with this one is not computed".to_owned(),
+            NoState::Unsettled => "the computation over time did not settle".to_owned(),
+        }
     }
 
     /// The lowest pressure of each cable, branch and pipe, before and after.
@@ -100,9 +107,9 @@ impl Describer<'_> {
         );
     }
 
-    fn expected_in(&self, markup: &mut Markup, when: &When, state: &Air) {
+    fn expected_in(&self, markup: &mut Markup, when: &When, state: &State) {
         let (office, networks) = (self.analysis.present(), &self.analysis.networks);
-        for dryer in state.overloaded() {
+        for dryer in state.air.overloaded() {
             markup.fact(format!(
                 "`{}` is asked for more than its capacity: the pressures are at most these",
                 office.name(dryer)
@@ -110,10 +117,11 @@ impl Describer<'_> {
         }
         let minimums = self.analysis.settings.minimums();
         for expected in &when.expected {
-            let holds = match outcome(office, networks, &minimums, state, &expected.what) {
-                Outcome::Holds => "holds",
-                Outcome::NotKnown | Outcome::NoMinimum(_) => "is not known",
-                Outcome::Below(_) | Outcome::Alarms(_) | Outcome::Overloaded(_) => "does not hold",
+            let holds = match outcome(office, networks, &minimums, state, expected) {
+                Outcome::Holds => "holds".to_owned(),
+                Outcome::NotKnown | Outcome::NoMinimum(_) => "is not known".to_owned(),
+                Outcome::NoCourse(why) => format!("is not known: {}", self.not_known(&why)),
+                Outcome::Below(_) | Outcome::Alarms(_) | Outcome::Overloaded(_) => "does not hold".to_owned(),
             };
             markup.fact(format!("`{}` {holds}", expected.range.of(&office.text)));
         }

@@ -338,6 +338,8 @@ pub(crate) static LOOP_READING: Domain = Domain::new("0.1 ohm", "1000 Mohm").or_
 pub(crate) static SUPPLY_READING: Domain = Domain::new("1 mV", "500 V").or_zero().either_sign();
 pub(crate) static DECAY_PRESSURE: Domain = Domain::new("0 psi", "100 psi");
 pub(crate) static DECAY_TIME: Domain = Domain::new("10 s", "400 d");
+/// What stored air can be a matter of (common practice, no source).
+pub(crate) static HELD_TIME: Domain = Domain::new("1 min", "60 d");
 pub(crate) static CABLE_TEMPERATURE: Domain = Domain::new("-70 degC", "90 degC");
 
 /// What runs and readings state, as the reference lists it.
@@ -357,6 +359,7 @@ pub static OF_RUNS_AND_READINGS: &[(&str, &Domain)] = &[
     ("reading of a supply", &SUPPLY_READING),
     ("pressure in a decay test", &DECAY_PRESSURE),
     ("time of a decay test", &DECAY_TIME),
+    ("time of an expectation", &HELD_TIME),
     ("temperature in a decay test", &CABLE_TEMPERATURE),
 ];
 

@@ -17,7 +17,7 @@ use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 use crate::spelling::{nearest, with_article};
 use crate::value::{At, Fields, LimitLevel, Value};
-use crate::when::{Event, Expectation, Expected, Happening, Setting, When};
+use crate::when::{Event, Expectation, Expected, Happening, Setting, Timing, When};
 
 const STOPS: &str = "stops";
 const OPENS: &str = "opens";
@@ -31,6 +31,8 @@ const MINIMUM: &str = "minimum";
 const TRIPS: &str = "trips";
 const NO: &str = "no";
 const ALARM: &str = "alarm";
+const FOR: &str = "for";
+const WITHIN: &str = "within";
 
 /// What can be said to happen to a thing of a kind.
 pub fn happens_to(kind: &Kind) -> &'static [&'static str] {
@@ -297,10 +299,14 @@ impl EndReader<'_> {
         let what = self.read_expectation(&mut reader, tree.items_range(items));
         let what = what.inspect_err(|_| reader.note_rest(None, ""))?;
         let range = tree.items_range(items);
-        Ok(what.map(|what| Expectation { what, range }))
+        Ok(what.map(|(what, timing)| Expectation { what, timing, range }))
     }
 
-    pub(super) fn read_expectation(&self, reader: &mut Reader<'_>, range: TextRange) -> Read<Option<Expected>> {
+    pub(super) fn read_expectation(
+        &self,
+        reader: &mut Reader<'_>,
+        range: TextRange,
+    ) -> Read<Option<(Expected, Timing)>> {
         let mut read = ReadEnd::new(range);
         reader.candidate(Candidate::Word(ALL));
         reader.candidate(Candidate::Word(NO));
@@ -322,8 +328,9 @@ impl EndReader<'_> {
                 self.alarm_of(kind, reader, &mut read)?
             }
         };
+        let timing = timing(&what, reader)?;
         self.nothing_more_said(reader)?;
-        Ok(Some(what))
+        Ok(Some((what, timing)))
     }
 
     /// `low-low` of a sensor, `trips` of a contact with a set point.
@@ -449,6 +456,50 @@ fn least(reader: &mut Reader<'_>) -> Read<Option<Quantity>> {
     };
     let shape = Shape::Quantity(Dimension::Pressure);
     reader.quantity(Dimension::Pressure, shape, context).map(Some)
+}
+
+/// `for 6 h`, `within 4 h`, or nothing. Silence cannot come within a time, nor an alarm that is already there last for one.
+fn timing(what: &Expected, reader: &mut Reader<'_>) -> Read<Timing> {
+    let (can_last, can_come) = match what {
+        Expected::Above(..) => (true, true),
+        Expected::NoAlarm => (true, false),
+        Expected::Passes(..) | Expected::Trips(_) => (false, true),
+    };
+    let words = [(FOR, can_last), (WITHIN, can_come)];
+    for (word, fits) in words {
+        if fits {
+            reader.candidate(Candidate::Word(word));
+        }
+    }
+    let Some((word, fits)) = words.into_iter().find(|(word, _)| *word == reader.peek_text()) else {
+        return Ok(Timing::Settled);
+    };
+    let at = reader.peek().map_or(reader.last(), |token| token.range);
+    if !fits {
+        let (message, help) = if word == FOR {
+            (
+                "an alarm that is expected comes; it cannot be there all the time",
+                "write `within` and the time in which it should come",
+            )
+        } else {
+            (
+                "that no alarm comes can be expected for a time, not within one",
+                "write `for` and how long none should come",
+            )
+        };
+        return Err(Box::new(Problem::new(VALUE, at, message.to_owned()).help(help)));
+    }
+    reader.word_is(word);
+    let context = Context {
+        domain: Some(&domain::HELD_TIME),
+        ..Context::of(word)
+    };
+    let time = reader.quantity(Dimension::Time, Shape::Quantity(Dimension::Time), context)?;
+    Ok(if word == FOR {
+        Timing::For(time)
+    } else {
+        Timing::Within(time)
+    })
 }
 
 /// What can be said of the section of a cable.

@@ -11,7 +11,7 @@ use rustc_hash::FxHashMap;
 
 use super::graph::{AirEdge, AirGraph, AirNode, Dryer, DryerAt, Edge, EdgeLaw, EdgeOf, MissingIndex, Ports, no_flow};
 use super::shared::{JoinedElsewhere, Neighbour, SharedRoutes, TrunkOrBranch, name_of, neighbour_missing};
-use super::state::Change;
+use super::state::{Change, Division};
 use crate::dryer_capacity::capacity;
 use crate::missing_input::{MissingInput, NeededFor};
 
@@ -28,6 +28,8 @@ pub(super) struct NetworkBuilder<'o> {
     neighbour: Option<Neighbour>,
     /// What is otherwise than in the normal state.
     pub(super) changes: &'o [Change],
+    /// How far lines are divided.
+    pub(super) division: Division,
     /// The last run of which something was missing, so that it is noted once.
     incomplete_run: Option<(RunId, MissingIndex)>,
 }
@@ -40,8 +42,12 @@ impl<'o> NetworkBuilder<'o> {
     }
 
     /// The same with changes. Neighbours stay as they are.
-    pub fn changed(self, changes: &'o [Change]) -> Self {
-        Self { changes, ..self }
+    pub fn changed(self, changes: &'o [Change], division: Division) -> Self {
+        Self {
+            changes,
+            division,
+            ..self
+        }
     }
 
     fn of(office: &'o Office, networks: &'o Networks) -> Self {
@@ -58,32 +64,38 @@ impl<'o> NetworkBuilder<'o> {
             joined_elsewhere: JoinedElsewhere::default(),
             neighbour: None,
             changes: &[],
+            division: Division::None,
             incomplete_run: None,
         }
     }
 
     /// The network; an empty one where what could not be read may have been a part of it.
     pub fn build(mut self) -> AirGraph {
-        let office = self.office;
-        let is_unread = |office: &Office| office.unsure.about(Medium::Air) || surroundings_unread(office);
-        if is_unread(office) || office.things.is_empty() {
-            return self.graph;
-        }
-        if let Some(why) = neighbour_missing(office, is_unread) {
-            self.graph.missing.push(why);
-            return self.graph;
-        }
-        self.things_and_runs();
-        let mut routes = SharedRoutes::default();
-        routes.add(&self);
-        for (number, (neighbour, networks)) in office.neighbours.iter().zip(&self.networks.neighbours).enumerate() {
-            self.join(number, neighbour, networks, &mut routes);
-        }
+        self.everything();
         self.graph
     }
 
+    /// Adds what the office has, and what its neighbours have. Nothing where what could not be read may have been a part of it.
+    pub fn everything(&mut self) {
+        let office = self.office;
+        let is_unread = |office: &Office| office.unsure.about(Medium::Air) || surroundings_unread(office);
+        if is_unread(office) || office.things.is_empty() {
+            return;
+        }
+        if let Some(why) = neighbour_missing(office, is_unread) {
+            self.graph.missing.push(why);
+            return;
+        }
+        self.things_and_runs();
+        let mut routes = SharedRoutes::default();
+        routes.add(self);
+        for (number, (neighbour, networks)) in office.neighbours.iter().zip(&self.networks.neighbours).enumerate() {
+            self.join(number, neighbour, networks, &mut routes);
+        }
+    }
+
     /// Adds what the office itself has.
-    pub fn things_and_runs(&mut self) {
+    fn things_and_runs(&mut self) {
         for (id, thing) in self.office.things() {
             self.thing(id, thing);
         }

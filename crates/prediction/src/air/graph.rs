@@ -4,9 +4,12 @@ use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::network::{Leak, Leakage, Link, Supply};
-use drysheath_office::ThingId;
+use drysheath_office::kinds::Key;
+use drysheath_office::line::{LinePosition, position_at};
+use drysheath_office::{Fields, Networks, Office, ThingId};
 use rustc_hash::FxHashMap;
 
+use super::AirLocation;
 use crate::line::Line;
 use crate::missing_input::MissingInput;
 
@@ -151,6 +154,32 @@ pub(crate) struct AirGraph {
     pub open: Vec<AirNode>,
     /// What follows the pressure along an edge in place of its usage; none where it loses nothing. Empty in the normal state.
     pub leakage: FxHashMap<AirEdge, Option<Leakage>>,
+}
+
+impl AirGraph {
+    /// The line that a position is on.
+    pub fn line_of(&self, office: &Office, position: &LinePosition<'_>) -> Option<&Line> {
+        let branch = match position.branch {
+            Some(branch) => {
+                let mut branches = office.thing(position.host).named(Key::Branch);
+                Some(branches.position(|(name, ..)| name == branch)? as u32)
+            }
+            None => None,
+        };
+        self.lines
+            .iter()
+            .find(|on| on.thing == position.host && on.branch == branch)
+    }
+
+    /// Where a sensor or contact senses the air: where its run ends, or else its own location.
+    pub fn location_of(&self, office: &Office, networks: &Networks, thing: ThingId) -> Option<AirLocation<'_>> {
+        if let Some(at) = office.host(thing) {
+            let position = position_at(office, at)?;
+            return Some(AirLocation::OnLine(self.line_of(office, &position)?, position.metres));
+        }
+        let joined = networks.air.leading_to(thing).next().is_some() || networks.air.leaving(thing).next().is_some();
+        joined.then_some(AirLocation::Thing(thing))
+    }
 }
 
 pub(crate) fn no_flow() -> Flow {

@@ -7,12 +7,13 @@ use drysheath_engineering::air::Reference;
 use drysheath_engineering::measure::{Flow, Length, PneumaticResistance, Temperature};
 use drysheath_engineering::network::{Link, Section, Tube};
 use drysheath_office::kinds::{FieldSpec, Key, KindId};
+use drysheath_office::line::position_at;
 use drysheath_office::{Field, Fields, Thing, ThingId, Value, line};
 use drysheath_text::{Place, TextRange};
 
 use super::builder::{NetworkBuilder, tap};
 use super::graph::{AirNode, EdgeLaw, EdgeOf, LineId, no_flow};
-use super::state::Change;
+use super::state::{Change, Division};
 use crate::line::{LEEWAY, Line, LineSection, Segment};
 
 /// A branch of a cable.
@@ -203,7 +204,7 @@ impl<'o> NetworkBuilder<'o> {
         let mut end = start;
         let mut nodes = vec![(0.0, start)];
         let mut segments = Vec::new();
-        let cuts = self.cuts(id, branch);
+        let cuts = self.cuts(id, branch, &sections);
         if sections.is_empty() {
             // Each of its places is somewhere behind its beginning, and all that it uses is used before one of them.
             let (missing, mut usage) = match law(0, 1.0, 0.0) {
@@ -249,43 +250,56 @@ impl<'o> NetworkBuilder<'o> {
         self.nodes_along.insert((id, branch), nodes);
     }
 
-    /// Where something leaves a line or joins it, in metres, in order and each place once.
-    fn cuts(&self, id: ThingId, branch: Option<u32>) -> Vec<f64> {
+    /// Where something leaves a line or joins it or divides it, in metres, in order and each place once.
+    fn cuts(&self, id: ThingId, branch: Option<u32>, sections: &[LineSection]) -> Vec<f64> {
         let changed = self.changes.iter().filter_map(Change::spot);
         let changed = changed.filter(|spot| spot.thing == id && spot.branch == branch && !self.is_elsewhere());
-        let changed = changed.map(|spot| spot.metres);
-        if branch.is_some() {
-            let mut cuts: Vec<f64> = changed.collect();
-            cuts.sort_by(f64::total_cmp);
-            cuts.dedup_by(|later, first| (*later - *first).abs() <= LEEWAY);
-            return cuts;
+        let mut cuts: Vec<f64> = changed.map(|spot| spot.metres).collect();
+        cuts.extend(self.divisions(self.office.thing(id), sections));
+        if self.division == Division::Probed && !self.is_elsewhere() {
+            cuts.extend(self.sensors_at(id, branch));
         }
-        let thing = self.office.thing(id);
-        let air = &self.networks.air;
-        let leaving = air.leaving(id).map(|link| link.from);
-        let joining = air.leading_to(id).map(|link| link.to);
-        let taps = leaving.chain(joining).filter_map(|side| tap(thing, &side));
-        let branches = thing.named(Key::Branch);
-        let branches = branches.filter_map(|(_, _, fields)| Some(fields.quantity(Key::From)?.0.si()));
-        let elsewhere = self.joined_elsewhere.along(self.office, id);
-        let mut cuts: Vec<f64> = taps
-            .chain(branches)
-            .chain(elsewhere)
-            .chain(changed)
-            .chain(self.pieces_of(thing))
-            .collect();
+        if branch.is_none() {
+            let thing = self.office.thing(id);
+            let air = &self.networks.air;
+            let leaving = air.leaving(id).map(|link| link.from);
+            let joining = air.leading_to(id).map(|link| link.to);
+            let taps = leaving.chain(joining).filter_map(|side| tap(thing, &side));
+            let branches = thing.named(Key::Branch);
+            let branches = branches.filter_map(|(_, _, fields)| Some(fields.quantity(Key::From)?.0.si()));
+            let elsewhere = self.joined_elsewhere.along(self.office, id);
+            cuts.extend(taps.chain(branches).chain(elsewhere));
+        }
         cuts.sort_by(f64::total_cmp);
         cuts.dedup_by(|later, first| (*later - *first).abs() <= LEEWAY);
         cuts
     }
 
-    /// Where a pipe is divided in a state other than the normal one: what a piece of it loses follows the pressure at its ends.
-    fn pieces_of(&self, thing: &Thing) -> impl Iterator<Item = f64> + use<> {
-        const PIECES: u32 = 16;
-        let is_leaking = !self.changes.is_empty() && thing.is(KindId::AirPipe) && thing.has(Key::Usage);
-        let length = line::length(thing, None).filter(|_| is_leaking);
-        let places = move |length: f64| (1..PIECES).map(move |piece| length * f64::from(piece) / f64::from(PIECES));
-        length.into_iter().flat_map(places)
+    /// Where a line is divided although nothing joins or leaves it.
+    fn divisions(&self, thing: &Thing, sections: &[LineSection]) -> Vec<f64> {
+        let pieces = match self.division {
+            Division::Leaking if thing.is(KindId::AirPipe) && thing.has(Key::Usage) => 16,
+            // Air is stored at the ends of pieces, half of it at either: the pressures are right to about a hundredth of a psi.
+            Division::Stored => 8,
+            Division::Probed if thing.is(KindId::AirPipe) => 16,
+            Division::None | Division::Leaking | Division::Probed => 1,
+        };
+        let places = |section: &LineSection| {
+            let (from, length) = (section.from, section.to - section.from);
+            (1..pieces).map(move |piece| from + length * f64::from(piece) / f64::from(pieces))
+        };
+        sections.iter().flat_map(places).collect()
+    }
+
+    /// Where sensors with limits are on a line, in metres.
+    fn sensors_at(&self, id: ThingId, branch: Option<u32>) -> impl Iterator<Item = f64> {
+        let branches = self.office.thing(id).named(Key::Branch);
+        let names: Vec<&str> = branches.map(|(name, ..)| name).collect();
+        let name = branch.and_then(|branch| names.get(branch as usize).copied());
+        self.networks.standing_at(id).filter_map(move |sensor| {
+            let position = position_at(self.office, self.office.host(sensor)?)?;
+            (position.branch == name).then_some(position.metres)
+        })
     }
 
     /// The node at a distance along a line.

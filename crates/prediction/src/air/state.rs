@@ -6,14 +6,14 @@
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::{Flow, PneumaticResistance, Pressure};
-use drysheath_engineering::network::{Leak, Leakage, Link};
+use drysheath_engineering::network::{Leak, Leakage, Link, LinkId};
 use drysheath_office::{Networks, Office, ThingId};
 
 use super::Air;
 use super::builder::NetworkBuilder;
 use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, EdgeLaw, EdgeOf, LineId};
 use super::solvable::connected;
-use super::systems::Systems;
+use super::systems::{SystemId, Systems};
 use crate::line::LEEWAY;
 use crate::missing_input::MissingInput;
 
@@ -70,6 +70,19 @@ impl Change {
     }
 }
 
+/// How far lines are divided beyond what joins and leaves them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Division {
+    /// Not at all: in the normal state their usage is the same at any pressure.
+    None,
+    /// Pipes that lose air, since what a piece of one loses follows the pressure at its ends.
+    Leaking,
+    /// All of them, since air is stored along them.
+    Stored,
+    /// Pipes, and all lines where sensors are, since holes are made everywhere.
+    Probed,
+}
+
 /// Why a state cannot be computed.
 #[derive(Clone, Debug, PartialEq)]
 pub enum NoState {
@@ -78,8 +91,10 @@ pub enum NoState {
     /// Air reaches a cable or pipe whose normal pressure is not known or not above that of the surrounding air, so that what it
     /// loses at another pressure is not known.
     NormalUnknown(ThingId),
-    /// The office shares routes with others, whose states are not computed.
+    /// Air reaches offices that share a route with this one, and of those it cannot be computed.
     Shared,
+    /// The computation over time did not settle. No office is known to do this.
+    Unsettled,
 }
 
 impl Air {
@@ -90,15 +105,43 @@ impl Air {
     ///
     /// [`NoState`] where the state is not known.
     pub fn in_state(&self, office: &Office, networks: &Networks, changes: &[Change]) -> Result<Air, NoState> {
-        if !office.neighbours.is_empty() {
-            return Err(NoState::Shared);
+        let (mut graph, unknown) = self.changed(office, networks, changes, Division::Leaking)?;
+        graph.drain();
+        let systems = Systems::new(&graph, &self.conditions);
+        if !systems.missing.is_empty() {
+            return Err(NoState::Missing(systems.missing));
         }
+        let state = Air {
+            conditions: self.conditions,
+            graph,
+            systems,
+        };
+        for edge in unknown {
+            let is_reached = state.link(edge).is_some();
+            if is_reached && !state.is_drained(edge) {
+                return Err(match state.graph.edges[edge].of {
+                    EdgeOf::Line(line, ..) => NoState::NormalUnknown(state.graph.lines[line].thing),
+                    _ => NoState::Shared,
+                });
+            }
+        }
+        Ok(state)
+    }
+
+    /// The network with some changes, and the pieces of lines of which it is not known what they lose.
+    pub(super) fn changed(
+        &self,
+        office: &Office,
+        networks: &Networks,
+        changes: &[Change],
+        division: Division,
+    ) -> Result<(AirGraph, Vec<AirEdge>), NoState> {
         // Nothing is known of an office that could not be read.
         if !self.systems.missing.is_empty() || self.graph.nodes == 0 {
             return Err(NoState::Missing(self.systems.missing.clone()));
         }
-        let mut builder = NetworkBuilder::new(office, networks).changed(changes);
-        builder.things_and_runs();
+        let mut builder = NetworkBuilder::new(office, networks).changed(changes, division);
+        builder.everything();
         for change in changes {
             let Some(node) = change
                 .spot()
@@ -120,26 +163,8 @@ impl Air {
             }
         }
         let mut graph = builder.graph;
-        let unknown = self.follow(&mut graph, changes);
-        graph.drain();
-        let systems = Systems::new(&graph, &self.conditions);
-        if !systems.missing.is_empty() {
-            return Err(NoState::Missing(systems.missing));
-        }
-        let state = Air {
-            conditions: self.conditions,
-            graph,
-            systems,
-        };
-        for edge in unknown {
-            let is_reached = state.link(edge).is_some();
-            if let (EdgeOf::Line(line, ..), true) = (state.graph.edges[edge].of, is_reached)
-                && !state.is_drained(edge)
-            {
-                return Err(NoState::NormalUnknown(state.graph.lines[line].thing));
-            }
-        }
-        Ok(state)
+        let unknown = self.follow(&mut graph, changes, division);
+        Ok((graph, unknown))
     }
 
     /// The dryers and bottles that are asked for more than they can give. What they feed has at most the pressures that are computed.
@@ -154,6 +179,14 @@ impl Air {
         })
     }
 
+    /// Whether a dryer of another office is asked for more than it can give.
+    pub fn is_overloaded_elsewhere(&self) -> bool {
+        self.graph.dryers.enumerated().any(|(index, dryer)| {
+            let supply = self.systems.dryers[index].and_then(|(system, supply)| self.solution(system)?.supply(supply));
+            dryer.at.here().is_none() && supply.is_some_and(|supply| supply.over_capacity)
+        })
+    }
+
     fn pressure_at(&self, spot: &Spot) -> Option<Pressure> {
         let mut lines = self.lines().iter();
         let line = lines.find(|line| line.thing == spot.thing && line.branch == spot.branch)?;
@@ -161,7 +194,8 @@ impl Air {
     }
 
     /// Lets every line of a state lose what follows from the normal one. The lines of which nothing follows.
-    fn follow(&self, graph: &mut AirGraph, changes: &[Change]) -> Vec<AirEdge> {
+    pub(super) fn follow(&self, graph: &mut AirGraph, changes: &[Change], division: Division) -> Vec<AirEdge> {
+        let is_probed = division == Division::Probed;
         let mut unknown = Vec::new();
         let mut leakage = Vec::new();
         for (id, edge) in graph.edges.enumerated() {
@@ -174,6 +208,7 @@ impl Air {
                 .usage()
                 .is_none_or(|usage| usage.cubic_metres_per_second() <= 0.0)
                 && change.is_none()
+                && !is_probed
             {
                 continue;
             }
@@ -185,20 +220,40 @@ impl Air {
                 Some(Changed { usage, resistance }) => found.changed(usage.unwrap_or(found.usage()), resistance),
                 None => found,
             });
-            leakage.push((id, found));
+            if found.is_some() || !is_probed {
+                leakage.push((id, found));
+            }
+        }
+        for (id, before) in elsewhere(graph).zip(elsewhere(&self.graph)) {
+            let is_used = |usage: Flow| usage.cubic_metres_per_second() > 0.0;
+            if !graph.edges[id].law.usage().is_none_or(is_used) {
+                continue;
+            }
+            let found = self.systems.edges[before].and_then(|(system, link)| self.leakage_of(system, link));
+            if found.is_none() {
+                unknown.push(id);
+            }
+            if found.is_some() || !is_probed {
+                leakage.push((id, found));
+            }
         }
         graph.leakage.extend(leakage);
         unknown
+    }
+
+    /// What a link lets out, as this normal state tells.
+    fn leakage_of(&self, system: SystemId, link: LinkId) -> Option<Leakage> {
+        let (start, _) = self.system(system).network.ends(link);
+        // Downstream of a regulator out of regulation the pressure is not known.
+        self.known(system, start)?;
+        self.solution(system)?.leakage(link)
     }
 
     /// What a piece of a line lets out, as this normal state tells.
     fn leakage(&self, on: LineId, from: f64, to: f64) -> Option<Leakage> {
         let segment = self.graph.lines[on].segment_at(f64::midpoint(from, to))?;
         let (system, link) = self.systems.edges[segment.edge]?;
-        let (start, _) = self.system(system).network.ends(link);
-        // Downstream of a regulator out of regulation the pressure is not known.
-        self.known(system, start)?;
-        let whole = self.solution(system)?.leakage(link)?;
+        let whole = self.leakage_of(system, link)?;
         let length = segment.to - segment.from;
         if from <= segment.from + LEEWAY && to >= segment.to - LEEWAY {
             return Some(whole);
@@ -211,6 +266,14 @@ impl Air {
         let node = self.graph.edges[edge].from;
         self.gauge(node).is_some_and(|gauge| gauge.pascals() <= 0.0)
     }
+}
+
+/// The edges of other offices, which are the same in all states.
+fn elsewhere(graph: &AirGraph) -> impl Iterator<Item = AirEdge> + '_ {
+    let edges = graph.edges.enumerated();
+    edges
+        .filter(|(_, edge)| matches!(edge.of, EdgeOf::Elsewhere(_)))
+        .map(|(id, _)| id)
 }
 
 /// What the changes make of a piece of a section.

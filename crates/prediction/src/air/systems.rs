@@ -7,7 +7,7 @@ use drysheath_engineering::network::{
     Conditions, Link, LinkId, Network, NoSolution, NodeId, Solution, SupplyId, solve,
 };
 
-use super::graph::{AirEdge, AirGraph, AirNode, DryerIndex, EdgeLaw};
+use super::graph::{AirEdge, AirGraph, AirNode, DryerIndex, EdgeLaw, MissingIndex};
 use super::regulation::uncertain;
 use super::solvable::{Solvable, solvable};
 use crate::missing_input::MissingInput;
@@ -39,6 +39,35 @@ pub(crate) struct Systems {
 
 impl Systems {
     pub fn new(graph: &AirGraph, conditions: &Conditions) -> Self {
+        let Assembled {
+            systems,
+            nodes,
+            edges,
+            dryers,
+            missing,
+        } = Assembled::of(graph);
+        let missing = missing.iter();
+        Self {
+            all: systems.into_iter().map(|system| system.solved(conditions)).collect(),
+            nodes,
+            edges,
+            dryers,
+            missing: missing.map(|missing| graph.missing[*missing].clone()).collect(),
+        }
+    }
+}
+
+/// The systems before they are solved, and where the nodes, edges and dryers of the office are in them.
+pub(super) struct Assembled {
+    pub systems: IndexVec<SystemId, Unsolved>,
+    pub nodes: IndexVec<AirNode, Option<(SystemId, NodeId)>>,
+    pub edges: IndexVec<AirEdge, Option<(SystemId, LinkId)>>,
+    dryers: IndexVec<DryerIndex, Option<(SystemId, SupplyId)>>,
+    missing: Vec<MissingIndex>,
+}
+
+impl Assembled {
+    pub fn of(graph: &AirGraph) -> Self {
         let solvable = solvable(graph);
         let mut unsolved: IndexVec<SystemId, Unsolved> = IndexVec::new();
         let nodes = nodes(&solvable, &mut unsolved);
@@ -78,13 +107,12 @@ impl Systems {
             Some((system, link))
         });
         let edges = edges.collect();
-        let missing = solvable.missing.iter();
         Self {
-            all: unsolved.into_iter().map(|system| system.solved(conditions)).collect(),
+            systems: unsolved,
             nodes,
             edges,
             dryers,
-            missing: missing.map(|missing| graph.missing[*missing].clone()).collect(),
+            missing: solvable.missing,
         }
     }
 }
@@ -108,8 +136,8 @@ fn nodes(
 
 /// A system before it is solved.
 #[derive(Default)]
-struct Unsolved {
-    network: Network,
+pub(super) struct Unsolved {
+    pub network: Network,
     links: IndexVec<LinkId, AirEdge>,
 }
 

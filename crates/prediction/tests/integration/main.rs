@@ -15,6 +15,7 @@
 
 mod air;
 mod damaged;
+mod detection;
 mod feeds;
 mod leads;
 mod leaking;

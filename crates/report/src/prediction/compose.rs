@@ -59,6 +59,7 @@ impl View<'_> {
             failures: self.failures(),
             dryers: office.of_kind(KindId::Dryer).map(|(id, _)| self.dryer(id)).collect(),
             bottles: office.of_kind(KindId::Bottle).map(|(id, _)| self.bottle(id)).collect(),
+            hold_up: self.hold_up(),
             regulators: office
                 .of_kind(KindId::Regulator)
                 .map(|(id, _)| self.regulator(id))
@@ -67,6 +68,7 @@ impl View<'_> {
             losses: self.losses(),
             lines: self.prediction.air.lines().iter().map(|line| self.line(line)).collect(),
             sensors: self.sensors(),
+            detection: self.detection(),
             feeds: self.feeds(),
             loops: self.loops(),
             controls: self.controls(),

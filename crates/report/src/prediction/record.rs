@@ -45,6 +45,8 @@ pub struct OfficeRecord {
     pub dryers: Vec<DryerRecord>,
     /// What is computed of its bottles.
     pub bottles: Vec<BottleRecord>,
+    /// How long the pressures hold once sources stop.
+    pub hold_up: Vec<HoldUpRecord>,
     /// The regulators of the office.
     pub regulators: Vec<RegulatorRecord>,
     /// Air runs that have a tube.
@@ -55,6 +57,8 @@ pub struct OfficeRecord {
     pub lines: Vec<LineRecord>,
     /// The signals of the office's sensors, and contacts that switch at a pressure.
     pub sensors: Vec<SensorRecord>,
+    /// Which leaks its limits would report, place by place.
+    pub detection: Vec<DetectionRecord>,
     /// The power feeds of the office's loads.
     pub feeds: Vec<FeedRecord>,
     /// Loops of sensors and contacts.
@@ -245,6 +249,30 @@ pub struct BottleRecord {
     pub lasts_s: Option<f64>,
 }
 
+/// How long the pressures hold once sources stop, with the air that sections, pipes, tanks and bottles hold.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct HoldUpRecord {
+    /// The sources that stop, all at the same time.
+    pub stops: Vec<String>,
+    /// How long it takes until the first place is below what it needs, in seconds. None where that is not known, and where it takes
+    /// more than a hundred days.
+    pub time_s: Option<f64>,
+    /// Whether it takes more than a hundred days.
+    pub lasts: bool,
+    /// The cable or pipe that the place is on. Of several places that fall at about the same time it is one.
+    pub line: Option<String>,
+    /// The branch.
+    pub branch: Option<String>,
+    /// Where on it, from its beginning, in metres.
+    pub distance_m: Option<f64>,
+    /// What the pressure falls below there: "minimum" or "water head".
+    pub under: Option<String>,
+    /// How much that is.
+    pub least_pa: Option<f64>,
+    /// Why it is not known.
+    pub not_known: Option<String>,
+}
+
 /// Where air is saturated.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct SaturationRecord {
@@ -400,6 +428,27 @@ pub struct LimitRecord {
     pub severity: Option<String>,
     /// How far the expected reading is on the good side of it.
     pub margin: Option<f64>,
+}
+
+/// What the limits of the office would report of a leak at one place: a limit counts that is quiet when all is well, and trips once the
+/// reading is past it by more than the sensor's error.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct DetectionRecord {
+    /// The cable or pipe.
+    pub line: String,
+    /// The branch.
+    pub branch: Option<String>,
+    /// Where on it, from its beginning, in metres.
+    pub distance_m: f64,
+    /// The smallest leak that a limit surely reports, by what it loses at the normal pressure of its place. None where not even a
+    /// complete cut trips one.
+    pub smallest_leak_m3_per_s: Option<f64>,
+    /// The sensor, or the dryer with the contact, whose limit that trips first.
+    pub first: Option<String>,
+    /// That limit: "low-low", "low", "high" or "high-high".
+    pub limit: Option<String>,
+    /// Whether a complete cut there trips a limit.
+    pub cut_reported: bool,
 }
 
 /// The feed of a load.

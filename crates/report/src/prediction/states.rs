@@ -2,7 +2,7 @@
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{ThingId, When};
-use drysheath_prediction::{Air, AlarmReading, Line, NoState, Outcome, alarm_readings, line_name, outcome};
+use drysheath_prediction::{Air, AlarmReading, Line, NoState, Outcome, State, alarm_readings, line_name, outcome};
 use drysheath_text::TextRange;
 
 use super::compose::View;
@@ -15,7 +15,7 @@ impl View<'_> {
         states.map(|(when, state)| self.state(when, state)).collect()
     }
 
-    fn state(&self, when: &When, state: &Result<Air, NoState>) -> StateRecord {
+    fn state(&self, when: &When, state: &Result<State, NoState>) -> StateRecord {
         let said = |range: TextRange| range.of(&self.office.text).to_owned();
         let events = when.events.iter().map(|event| event.range);
         let mut record = StateRecord {
@@ -35,18 +35,18 @@ impl View<'_> {
             }
         };
         let name = |thing: ThingId| self.office.name(thing).to_owned();
-        record.overloaded = state.overloaded().map(name).collect();
-        record.lines = self.state_lines(state);
-        record.sensors = self.state_sensors(state);
+        record.overloaded = state.air.overloaded().map(name).collect();
+        record.lines = self.state_lines(&state.air);
+        record.sensors = self.state_sensors(&state.air);
         let minimums = self.settings.minimums();
         record.expected = when
             .expected
             .iter()
             .map(|expected| ExpectationRecord {
                 what: said(expected.range),
-                holds: match outcome(self.office, self.networks, &minimums, state, &expected.what) {
+                holds: match outcome(self.office, self.networks, &minimums, state, expected) {
                     Outcome::Holds => Some(true),
-                    Outcome::NotKnown | Outcome::NoMinimum(_) => None,
+                    Outcome::NotKnown | Outcome::NoMinimum(_) | Outcome::NoCourse(_) => None,
                     Outcome::Below(_) | Outcome::Alarms(_) | Outcome::Overloaded(_) => Some(false),
                 },
             })
@@ -54,7 +54,7 @@ impl View<'_> {
         record
     }
 
-    fn not_known(&self, why: &NoState) -> String {
+    pub(super) fn not_known(&self, why: &NoState) -> String {
         match why {
             NoState::Missing(missing) => match missing.first() {
                 Some(missing) => format!("the file does not say {}", missing.what),
@@ -64,7 +64,8 @@ impl View<'_> {
                 "the normal pressure of {} is not known, or not above that of the surrounding air",
                 self.office.name(*thing)
             ),
-            NoState::Shared => "the office shares a route with another".to_owned(),
+            NoState::Shared => "the air of an office that shares a route with this one is not computed".to_owned(),
+            NoState::Unsettled => "the computation over time did not settle".to_owned(),
         }
     }
 

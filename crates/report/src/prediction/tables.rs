@@ -7,7 +7,7 @@ use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::UnitPreferences;
 use drysheath_text::safe::terminal;
 
-use super::record::{LeftOutRecord, LineRecord, OfficeRecord, RegulatorRecord, SensorRecord, StateRecord};
+use super::record::{DetectionRecord, LeftOutRecord, LineRecord, OfficeRecord, RegulatorRecord, SensorRecord, StateRecord};
 use crate::cautions::CAUTIONS;
 use crate::text_table::{CellAlignment, text_table};
 
@@ -38,6 +38,7 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
     }
     dryers(record, units, &mut out);
     bottles(record, units, &mut out);
+    hold_up(record, units, &mut out);
     regulators(record, units, &mut out);
     tubes(record, units, &mut out);
     losses(record, units, &mut out);
@@ -45,6 +46,7 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
         points(record, line, units, &mut out);
     }
     sensors(record, units, &mut out);
+    detection(record, units, &mut out);
     feeds(record, units, &mut out);
     loops(record, units, &mut out);
     controls(record, units, &mut out);
@@ -150,6 +152,34 @@ fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("", LEFT),
     ];
     text_table(out, "Dryers", &columns, &rows.collect::<Vec<_>>());
+}
+
+fn hold_up(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
+    let rows = record.hold_up.iter().map(|holds| {
+        let line = holds.line.iter().chain(&holds.branch).cloned().collect::<Vec<_>>().join(" ");
+        let place = holds.distance_m.map_or_else(String::new, |metres| {
+            format!("{line} {}", units.show(Dimension::Length, metres))
+        });
+        let under = holds.under.as_ref().map_or_else(String::new, |under| {
+            format!("{under} {}", units.show_or_dash(Dimension::Pressure, holds.least_pa))
+        });
+        let lasts = match (&holds.not_known, holds.lasts) {
+            (Some(why), _) => format!("not known: {why}"),
+            (None, true) => "more than 100 d".to_owned(),
+            (None, false) => holds
+                .time_s
+                .and_then(time)
+                .map_or_else(|| "-".to_owned(), |time| time.to_string()),
+        };
+        vec![holds.stops.join(", "), lasts, place, under]
+    });
+    let columns = [
+        ("once this stops", LEFT),
+        ("pressures hold for", LEFT),
+        ("first too low at", LEFT),
+        ("below", LEFT),
+    ];
+    text_table(out, "Hold-up", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
@@ -356,6 +386,40 @@ fn state(state: &StateRecord, units: &UnitPreferences, out: &mut String) {
         };
         let _ = writeln!(out, " expected: {} {holds}", expected.what);
     }
+}
+
+/// Of each line the place where the smallest leak that is reported is largest.
+fn detection(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
+    let size = |place: &DetectionRecord| place.smallest_leak_m3_per_s.unwrap_or(f64::INFINITY);
+    let mut worst: Vec<&DetectionRecord> = Vec::new();
+    for place in &record.detection {
+        let is_of = |other: &&mut &DetectionRecord| (&other.line, &other.branch) == (&place.line, &place.branch);
+        match worst.iter_mut().find(is_of) {
+            Some(other) if size(place) > size(other) => *other = place,
+            Some(_) => {}
+            None => worst.push(place),
+        }
+    }
+    let rows = worst.into_iter().map(|place| {
+        let line = std::iter::once(&place.line).chain(&place.branch);
+        let limit = place.first.iter().chain(&place.limit).cloned();
+        vec![
+            line.cloned().collect::<Vec<_>>().join(" "),
+            units.show(Dimension::Length, place.distance_m),
+            match place.smallest_leak_m3_per_s {
+                Some(leak) => units.show(Dimension::Flow, leak),
+                None => "none, not even a cut".to_owned(),
+            },
+            limit.collect::<Vec<_>>().join(" "),
+        ]
+    });
+    let columns = [
+        ("line", LEFT),
+        ("least seen at", RIGHT),
+        ("smallest leak that is reported", RIGHT),
+        ("first limit", LEFT),
+    ];
+    text_table(out, "Leaks that limits report", &columns, &rows.collect::<Vec<_>>());
 }
 
 fn feeds(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {

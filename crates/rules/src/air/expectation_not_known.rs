@@ -1,3 +1,4 @@
+use drysheath_office::Office;
 use drysheath_prediction::{NoState, Outcome, line_name};
 
 use super::expectation_unmet::{outcomes, said, states};
@@ -16,7 +17,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "An expectation that nothing is held against passes every change of the office. A state is computed only where the \
                   normal one is: every section says its usage and resistance, and its normal pressure is above that of the \
                   surrounding air, since the leakage in another state follows from it. `above minimum` needs a declared least \
-                  pressure. Offices that share a route with others are not computed in other states.",
+                  pressure. `for` and `within` need the `volume` of the sections that are joined there. Over time, offices that share a route with others are not computed.",
     source: Source::Derived("what the air network can be computed from"),
     example: Some(Example {
         failing: r"
@@ -46,25 +47,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let state = match state {
             Ok(state) => state,
             Err(why) => {
-                let (why, help) = match why {
-                    NoState::Missing(missing) => match missing.first() {
-                        Some(missing) => (format!("the file does not say {}", missing.what), "state it"),
-                        // What could not be read is reported where it is.
-                        None => continue,
-                    },
-                    NoState::NormalUnknown(thing) => (
-                        format!(
-                            "the normal pressure of `{}` is not known, or not above that of the surrounding air, so that what it \
-                             loses at another pressure is not known",
-                            office.name(*thing)
-                        ),
-                        "expect something of a state in which no air reaches it",
-                    ),
-                    NoState::Shared => (
-                        "this office shares a route with another, and such offices are computed in their normal state only".to_owned(),
-                        "delete the statement until that can be computed, or accept this result with a reason",
-                    ),
-                };
+                // What could not be read is reported where it is.
+                let Some((why, help)) = reason(office, why) else { continue };
                 sink.report(
                     first.thing,
                     first.range,
@@ -80,6 +64,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                     "a pressure or flow that it needs is not known in that state".to_owned(),
                     "see `drysheath predict` for what is known in it",
                 ),
+                Outcome::NoCourse(why) => match reason(office, &why) {
+                    Some(reason) => reason,
+                    None => continue,
+                },
                 Outcome::NoMinimum(line) => (
                     format!("no least pressure is declared for {}", line_name(office, line)),
                     "declare it with `minimum` or `air-minimum`, or write `above` and a pressure",
@@ -95,4 +83,28 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .help(help);
         }
     }
+}
+
+/// Why something is not known and what to do about it. None where that is reported by another rule.
+fn reason(office: &Office, why: &NoState) -> Option<(String, &'static str)> {
+    Some(match why {
+        NoState::Missing(missing) => (format!("the file does not say {}", missing.first()?.what), "state it"),
+        NoState::NormalUnknown(thing) => (
+            format!(
+                "the normal pressure of `{}` is not known, or not above that of the surrounding air, so that what it loses at \
+                 another pressure is not known",
+                office.name(*thing)
+            ),
+            "expect something of a state in which no air reaches it",
+        ),
+        NoState::Shared => (
+            "the air comes from or goes to an office that shares a route with this one, and of that office it cannot be computed"
+                .to_owned(),
+            "delete the statement until that can be computed, or accept this result with a reason",
+        ),
+        NoState::Unsettled => (
+            "the computation over time did not settle".to_owned(),
+            "expect something of the settled state",
+        ),
+    })
 }

@@ -1,6 +1,7 @@
-use drysheath_engineering::units::Dimension;
-use drysheath_office::{Expectation, Expected, Office, ThingId, When};
-use drysheath_prediction::{Air, AlarmReading, DeclaredBy, Least, Lowest, Outcome, outcome, position_name};
+use drysheath_engineering::measure::Time;
+use drysheath_engineering::units::{Dimension, time};
+use drysheath_office::{Expectation, Expected, Office, ThingId, Timing, When};
+use drysheath_prediction::{AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, outcome, position_name};
 
 use crate::figures::{computed, difference, shown_flow};
 use crate::finding::Sink;
@@ -22,7 +23,10 @@ pub(crate) static RULE: Rule = Rule {
                   sensor's error, and `no alarm` holds while every reading stays clear of its limits by that much, so that \
                   neither depends on luck. A contact with a `limit` counts like a sensor without error. Where a source would \
                   have to give more than its capacity, all pressures are at most what is computed: no pressure and no silence \
-                  is promised then. Limits of humidity and dew point are not looked at.",
+                  is promised then. Limits of humidity and dew point are not looked at. With `for` or `within` and a time the \
+                  pressures are followed from the normal state on, with the air that sections, pipes and tanks hold: `for` must \
+                  hold all that time, an alarm `within` it must come before it is over, a pressure `within` it must be there at \
+                  its end.",
     source: Source::Derived("laminar leakage from the normal state, and the air network solved again"),
     example: Some(Example {
         failing: r"
@@ -31,6 +35,7 @@ when c101 leaks 1 scfh at 2.1 km    expect ps1 low
 ",
         passing: r"
 when c101 breaks at 2.1 km          expect ps1 low, f1 high
+when d1 stops                       expect c101 above minimum for 20 min
 ",
     }),
     check: Check::Office(check),
@@ -39,7 +44,7 @@ when c101 breaks at 2.1 km          expect ps1 low, f1 high
 /// The statements of an office with the states that they are about, and what is known of those.
 pub(crate) fn states<'i>(
     inspection: &'i Inspection<'_>,
-) -> impl Iterator<Item = (&'i When, &'i Result<Air, drysheath_prediction::NoState>)> {
+) -> impl Iterator<Item = (&'i When, &'i Result<State, NoState>)> {
     inspection.office.whens.iter().zip(&inspection.prediction.states)
 }
 
@@ -47,11 +52,11 @@ pub(crate) fn states<'i>(
 pub(crate) fn outcomes<'i>(
     inspection: &'i Inspection<'_>,
     when: &'i When,
-    state: &'i Air,
+    state: &'i State,
 ) -> impl Iterator<Item = (&'i Expectation, Outcome<'i>)> {
     let minimums = inspection.settings.minimums();
     when.expected.iter().map(move |expected| {
-        let found = outcome(inspection.office, inspection.networks, &minimums, state, &expected.what);
+        let found = outcome(inspection.office, inspection.networks, &minimums, state, expected);
         (expected, found)
     })
 }
@@ -70,7 +75,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         for (expected, found) in outcomes(inspection, when, state) {
-            let Some((what, help)) = unmet(office, state, &expected.what, &found) else {
+            let Some((what, help)) = unmet(office, state, expected, &found) else {
                 continue;
             };
             let on = match expected.what {
@@ -95,18 +100,18 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// What does not hold and what to do about it; none where it holds, or where nothing is known.
-fn unmet(office: &Office, state: &Air, expected: &Expected, found: &Outcome<'_>) -> Option<(String, &'static str)> {
+fn unmet(office: &Office, state: &State, expected: &Expectation, found: &Outcome<'_>) -> Option<(String, &'static str)> {
     Some(match found {
-        Outcome::Holds | Outcome::NotKnown | Outcome::NoMinimum(_) => return None,
+        Outcome::Holds | Outcome::NotKnown | Outcome::NoMinimum(_) | Outcome::NoCourse(_) => return None,
         Outcome::Below(lowest) => (
-            too_low(office, lowest),
+            too_low(office, lowest, expected.timing),
             "let less air be lost in this state, bring another source, or expect what can be kept",
         ),
         Outcome::Overloaded(dryer) => (
             overloaded(office, state, *dryer),
             "expect only what a source within its capacity can keep",
         ),
-        Outcome::Alarms(alarms) if matches!(expected, Expected::NoAlarm) => (
+        Outcome::Alarms(alarms) if matches!(expected.what, Expected::NoAlarm) => (
             alarms
                 .iter()
                 .map(|alarm| passing(office, alarm))
@@ -125,7 +130,7 @@ fn unmet(office: &Office, state: &Air, expected: &Expected, found: &Outcome<'_>)
     })
 }
 
-fn too_low(office: &Office, lowest: &Lowest<'_>) -> String {
+fn too_low(office: &Office, lowest: &Lowest<'_>, timing: Timing) -> String {
     let least = lowest.least.quantity();
     let found = computed(least, lowest.pressure.pascals(), office);
     let by = match lowest.least {
@@ -137,11 +142,27 @@ fn too_low(office: &Office, lowest: &Lowest<'_>) -> String {
         },
     };
     let place = position_name(office, lowest.line, lowest.metres);
-    format!("the pressure {place} is {found}, below the {least} {by}")
+    match (lowest.fell, timing) {
+        (Some(fell), Timing::For(whole)) => {
+            let after = shown_time(fell);
+            format!("the pressure {place} falls below the {least} {by}{after}, and is {found} after {whole}")
+        }
+        (_, Timing::Within(whole)) => format!("the pressure {place} is {found} after {whole}, below the {least} {by}"),
+        _ => format!("the pressure {place} is {found}, below the {least} {by}"),
+    }
 }
 
-fn overloaded(office: &Office, state: &Air, dryer: ThingId) -> String {
-    let given = state.supply(dryer).map(|supply| shown_flow(office, supply.flow));
+/// " after 4.2 h", " at once".
+fn shown_time(after: Time) -> String {
+    let seconds = after.seconds();
+    match time(seconds).filter(|_| seconds >= 1.0) {
+        Some(time) => format!(" after {time}"),
+        None => " at once".to_owned(),
+    }
+}
+
+fn overloaded(office: &Office, state: &State, dryer: ThingId) -> String {
+    let given = state.air.supply(dryer).map(|supply| shown_flow(office, supply.flow));
     let name = office.name(dryer);
     let asked = given.map_or_else(String::new, |given| format!(" for {given}"));
     format!("`{name}` is asked{asked}, more than its capacity, so that no pressure is certain to be kept")
@@ -157,8 +178,9 @@ fn reading(office: &Office, alarm: &AlarmReading) -> (String, String, Option<Str
         "is at"
     };
     let error = (alarm.error > 0.0).then(|| difference(alarm.limit, alarm.error).to_string());
+    let after = alarm.after.map(shown_time).unwrap_or_default();
     (
-        format!("`{name}` {verb} {read}"),
+        format!("`{name}` {verb} {read}{after}"),
         format!("its {} limit of {}", alarm.level.word(), alarm.limit),
         error,
     )

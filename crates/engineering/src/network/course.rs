@@ -1,0 +1,562 @@
+//! The pressures of a network over time, after something in it has changed.
+//!
+//! Air is stored where volumes are: c·V·p of it, with c = T₀/(p₀·T), counted as flows are. The balance of a node with a volume is
+//! d(c·V·p)/dt = what arrives less what leaves; of one without it is the same with nothing on the left. So each step of time asks
+//! for what [`solve`](super::solve) asks for, with one more thing at each volume that takes in more the higher the pressure, and
+//! Newton's method serves both.
+//!
+//! # The method
+//!
+//! The equations are stiff: a manifold balances within milliseconds, a cable within hours. They are advanced by the trapezoidal rule
+//! and the second backward difference formula in turn (TR-BDF2: Bank and others, *Transient simulation of silicon devices and
+//! circuits*, 1985; error estimate by Hosea and Shampine, 1996; from memory), which is L-stable and of second order. The estimate is
+//! filtered by Newton's matrix, so that what has long settled does not shorten the steps. What is nearly instantaneous after the
+//! change is settled by a first, very short step of the backward Euler method.
+
+use super::laws::{Boundary, Stored, Through, pressure};
+use super::live::{BoundaryId, Edge, LiveLink, LiveNetwork, LiveNode};
+use super::solver::Search;
+use super::{Conditions, Network, NoSolution, NodeId, Piece, SupplyId, check};
+use crate::index::IndexVec;
+use crate::measure::{AbsolutePressure, Flow, Length, Pressure, Time, Volume};
+use crate::network::laws::Law;
+use crate::network::{LinkId, laws};
+use crate::standard::Standard;
+
+/// Where the trapezoidal part of a step ends, as a part of it: 2 − √2.
+const MIDDLE: f64 = 2.0 - std::f64::consts::SQRT_2;
+/// What the slope at the end of either part counts in it: 1 − 1/√2.
+const WEIGHT: f64 = MIDDLE / 2.0;
+/// What the slopes at the beginning and in the middle count in the second part: √2/4.
+const BEFORE: f64 = std::f64::consts::SQRT_2 / 4.0;
+/// Factor of the third derivative in the error of a step.
+const ERROR: f64 = (3.0 * MIDDLE * MIDDLE - 4.0 * MIDDLE + 2.0) / (12.0 * (2.0 - MIDDLE));
+/// What the pressure anywhere may be off by in one step, Pa: some ten-thousandths of a psi.
+const TOLERANCE: f64 = 2.0;
+/// Length of the first step, s.
+const FIRST: f64 = 0.01;
+/// The shortest step before it is given up, s.
+const SHORTEST: f64 = 1e-6;
+/// Most steps.
+const STEPS: usize = 20_000;
+
+/// A volume at a node.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Store {
+    /// Where it is.
+    pub at: NodeId,
+    /// Its size.
+    pub volume: Volume,
+}
+
+/// A pressure that a node should not fall below.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Floor {
+    /// The node.
+    pub at: NodeId,
+    /// Least pressure above the surrounding air.
+    pub least: Pressure,
+}
+
+/// The pressures and flows of a network over time.
+pub struct Course {
+    conditions: Conditions,
+    nodes: IndexVec<NodeId, Option<LiveNode>>,
+    links: IndexVec<LinkId, Option<LiveLink>>,
+    laws: IndexVec<LiveLink, Law>,
+    edges: IndexVec<LiveLink, Edge>,
+    /// The beginning, then the middle and the end of each one after it.
+    moments: Vec<Moment>,
+    /// The most that each supply gave.
+    most_given: IndexVec<SupplyId, f64>,
+    /// When each supply had given all that it holds.
+    emptied: IndexVec<SupplyId, Option<f64>>,
+    /// The floor that was passed first, and when.
+    fell: Option<(usize, f64)>,
+}
+
+/// The network at one time.
+struct Moment {
+    seconds: f64,
+    squared: IndexVec<LiveNode, f64>,
+    flows: IndexVec<LiveLink, f64>,
+}
+
+/// What a network is followed from, and how far.
+#[derive(Clone, Copy, Debug)]
+pub struct CourseInputs<'a> {
+    /// The pressures before the change. Nodes without a volume need only a guess; those without a pressure are left out.
+    pub start: &'a IndexVec<NodeId, Option<AbsolutePressure>>,
+    /// The volumes.
+    pub stores: &'a [Store],
+    /// What supplies hold that can be emptied, counted as flows are.
+    pub contents: &'a [(SupplyId, Volume)],
+    /// Where to stop: as soon as a node is below its floor.
+    pub floors: &'a [Floor],
+    /// How long to go on.
+    pub time: Time,
+}
+
+impl Course {
+    /// Follows a network from the pressures that it had before something changed.
+    ///
+    /// # Errors
+    ///
+    /// [`NoSolution`] if a figure is impossible, or if a step of time does not settle.
+    pub fn new(network: &Network, conditions: &Conditions, inputs: &CourseInputs<'_>) -> Result<Self, NoSolution> {
+        check::check(network, conditions)?;
+        if !(inputs.time.seconds() >= 0.0 && inputs.time.seconds().is_finite()) {
+            return Err(NoSolution::Impossible {
+                piece: Piece::Conditions,
+                why: "the time is less than nothing, or no number",
+            });
+        }
+        let squares = inputs.start.iter();
+        let squares = squares.map(|start| start.map(|start| start.pascals() * start.pascals()));
+        let (mut live, start) = LiveNetwork::starting_from(network, conditions, &squares.collect());
+        let stored = stored(&mut live, &start, inputs.stores, conditions)?;
+        let mut links = IndexVec::filled(None, network.links());
+        for (here, id) in live.links.enumerated() {
+            links[*id] = Some(here);
+        }
+        let supplies = network.supplies.len();
+        let mut contents = IndexVec::filled(f64::INFINITY, supplies);
+        for (supply, content) in inputs.contents {
+            contents[*supply] = content.cubic_metres();
+        }
+        let (nodes, laws, edges) = (live.nodes.clone(), live.laws.clone(), live.edges.clone());
+        let floors = inputs.floors.iter().enumerate();
+        let floors = floors.filter_map(|(at, floor)| {
+            let least = (conditions.ambient + floor.least).pascals();
+            Some((at, nodes[floor.at]?, least))
+        });
+        let floors = floors.collect();
+        let mut run = Run {
+            search: Search::new(live, start),
+            stored,
+            slopes: Vec::new(),
+            content: contents,
+            given: IndexVec::filled(0.0, supplies),
+            floors,
+            seconds: 0.0,
+            course: Self {
+                conditions: *conditions,
+                nodes,
+                links,
+                laws,
+                edges,
+                moments: Vec::new(),
+                most_given: IndexVec::filled(0.0, supplies),
+                emptied: IndexVec::filled(None, supplies),
+                fell: None,
+            },
+        };
+        run.follow(inputs.time.seconds())?;
+        Ok(run.course)
+    }
+
+    /// How far it was followed.
+    pub fn end(&self) -> Time {
+        Time::from_seconds(self.moments.last().map_or(0.0, |last| last.seconds))
+    }
+
+    /// The number of the floor that was passed first, and when. What was below its floor at once was so at no time.
+    pub fn fell(&self) -> Option<(usize, Time)> {
+        self.fell.map(|(floor, seconds)| (floor, Time::from_seconds(seconds)))
+    }
+
+    /// The most that a supply gave at any time.
+    pub fn most_given(&self, supply: SupplyId) -> Flow {
+        laws::flow(self.most_given[supply])
+    }
+
+    /// When a supply had given all that it holds.
+    pub fn emptied(&self, supply: SupplyId) -> Option<Time> {
+        self.emptied[supply].map(Time::from_seconds)
+    }
+
+    /// Pressure above the surrounding air at a node after some time. None where it had none to start from.
+    pub fn gauge(&self, node: NodeId, time: Time) -> Option<Pressure> {
+        let live = self.nodes[node]?;
+        let squared = self.at(time, |moment| moment.squared[live])?;
+        Some(pressure(squared) - self.conditions.ambient)
+    }
+
+    /// Flow along a link's arrow after some time: of a line past its middle, without what it loses.
+    pub fn flow(&self, link: LinkId, time: Time) -> Option<Flow> {
+        let live = self.links[link]?;
+        self.at(time, |moment| moment.flows[live]).map(laws::flow)
+    }
+
+    /// Pressure above the surrounding air inside a tube or section after some time, at a distance from its start: as if it were in
+    /// balance between its ends.
+    pub fn profile(&self, link: LinkId, from_start: Length, time: Time) -> Option<Pressure> {
+        let live = self.links[link]?;
+        let (law, edge) = (&self.laws[live], self.edges[live]);
+        let part = law.part(from_start)?;
+        let near = self.at(time, |moment| moment.squared[edge.from])?;
+        let far = self.at(time, |moment| moment.squared[edge.to])?;
+        let squared = match law {
+            Law::Leaking(line) => line.at(near, far, part).0,
+            _ => near + (far - near) * part,
+        };
+        Some(pressure(squared) - self.conditions.ambient)
+    }
+
+    /// The first time at which a figure that changes with time is above nothing.
+    pub fn first(&self, figure: impl Fn(Time) -> Option<f64>) -> Option<Time> {
+        const PARTS: u32 = 4;
+        let is_above = |seconds: f64| figure(Time::from_seconds(seconds)).is_some_and(|figure| figure > 0.0);
+        let mut before = 0.0;
+        if is_above(before) {
+            return Some(Time::from_seconds(before));
+        }
+        for moment in self.moments.iter().skip(1) {
+            let from = before;
+            for part in 1..=PARTS {
+                let here = from + (moment.seconds - from) * f64::from(part) / f64::from(PARTS);
+                if is_above(here) {
+                    return Some(Time::from_seconds(turn(before, here, is_above)));
+                }
+                before = here;
+            }
+        }
+        None
+    }
+
+    /// A figure of the network after some time, between the moments that were computed.
+    fn at(&self, time: Time, figure: impl Fn(&Moment) -> f64) -> Option<f64> {
+        let seconds = time.seconds();
+        // A step has three moments: the end of the one before it, its middle and its end.
+        let step = self
+            .moments
+            .partition_point(|moment| moment.seconds < seconds)
+            .saturating_sub(1)
+            / 2;
+        match self.moments.get(2 * step..2 * step + 3) {
+            Some([from, middle, to]) => Some(parabola(
+                [from, middle, to].map(|moment| (moment.seconds, figure(moment))),
+                seconds,
+            )),
+            _ => self.moments.last().map(figure),
+        }
+    }
+}
+
+/// The value at a place of the parabola through three points, no farther out than the two points around it.
+fn parabola([a, b, c]: [(f64, f64); 3], at: f64) -> f64 {
+    let (x, y) = (at.clamp(a.0, c.0), |one: (f64, f64), two: (f64, f64)| (two.1 - one.1) / (two.0 - one.0));
+    let (first, second) = (y(a, b), y(b, c));
+    let found = a.1 + (x - a.0) * (first + (x - b.0) * (second - first) / (c.0 - a.0));
+    let (low, high) = if x < b.0 { (a.1, b.1) } else { (b.1, c.1) };
+    found.clamp(low.min(high), low.max(high))
+}
+
+/// Where something becomes true between a time when it is not and one when it is.
+fn turn(mut before: f64, mut after: f64, is_so: impl Fn(f64) -> bool) -> f64 {
+    for _ in 0..40 {
+        let middle = f64::midpoint(before, after);
+        if is_so(middle) {
+            after = middle;
+        } else {
+            before = middle;
+        }
+    }
+    after
+}
+
+/// A volume in the live network.
+struct Held {
+    node: LiveNode,
+    boundary: BoundaryId,
+    capacity: f64,
+}
+
+/// Adds the volumes to a live network.
+fn stored(
+    live: &mut LiveNetwork,
+    start: &IndexVec<LiveNode, f64>,
+    stores: &[Store],
+    conditions: &Conditions,
+) -> Result<Vec<Held>, NoSolution> {
+    let base = Standard::BASE;
+    let each = base.temperature().kelvins() / (base.pressure().pascals() * conditions.temperature.kelvins());
+    let mut capacities: IndexVec<LiveNode, f64> = IndexVec::filled(0.0, start.len());
+    for Store { at, volume } in stores {
+        let volume = volume.cubic_metres();
+        if !(volume >= 0.0 && volume < 1e6) {
+            return Err(NoSolution::Impossible {
+                piece: Piece::Node(*at),
+                why: "a volume is less than nothing, or no number",
+            });
+        }
+        if let Some(node) = live.nodes[*at] {
+            capacities[node] += volume * each;
+        }
+    }
+    // What is open to the surrounding air has its pressure at once.
+    for (node, boundary) in &live.boundaries {
+        if matches!(boundary, Boundary::Held { .. }) {
+            capacities[*node] = 0.0;
+        }
+    }
+    let mut held = Vec::new();
+    for (node, capacity) in capacities.enumerated().filter(|(_, capacity)| **capacity > 0.0) {
+        let before = capacity * start[node].sqrt();
+        let stored = Stored {
+            capacity: *capacity,
+            before,
+            rate: FIRST.recip(),
+        };
+        let boundary = live.boundaries.push((node, Boundary::Stored(stored)));
+        held.push(Held {
+            node,
+            boundary,
+            capacity: *capacity,
+        });
+    }
+    Ok(held)
+}
+
+/// A network while it is followed.
+struct Run {
+    search: Search,
+    stored: Vec<Held>,
+    /// How fast each volume fills at the end of the last step, m³/s.
+    slopes: Vec<f64>,
+    /// What each supply holds, and what it has given.
+    content: IndexVec<SupplyId, f64>,
+    given: IndexVec<SupplyId, f64>,
+    /// Floors by their number: the node and its least pressure, Pa.
+    floors: Vec<(usize, LiveNode, f64)>,
+    seconds: f64,
+    course: Course,
+}
+
+impl Run {
+    fn follow(&mut self, end: f64) -> Result<(), NoSolution> {
+        self.settle_at_once()?;
+        self.look();
+        let mut step = 1.0;
+        for _ in 0..STEPS {
+            let left = end - self.seconds;
+            if left <= 1e-9 * end || self.course.fell.is_some() {
+                return Ok(());
+            }
+            // Two steps of like length rather than a long one and a rest.
+            let here = if step >= left { left } else { step.min(left / 2.0) };
+            step = self.advance(here)?;
+        }
+        Err(self.unsettled())
+    }
+
+    fn unsettled(&self) -> NoSolution {
+        self.search.unsettled().unwrap_or(NoSolution::Impossible {
+            piece: Piece::Conditions,
+            why: "there is nothing to follow",
+        })
+    }
+
+    /// A step so short that only what is nearly instantaneous happens, and that it counts as no time.
+    fn settle_at_once(&mut self) -> Result<(), NoSolution> {
+        let content = self.contents();
+        self.set(&content, FIRST.recip());
+        if !self.search.run() {
+            return Err(self.unsettled());
+        }
+        self.slopes = self.rates();
+        let supplied = self.supplied();
+        self.note_most(&supplied);
+        // That of a later one takes the place of the end of the step before it.
+        self.course.moments.pop();
+        let moment = self.moment(self.seconds);
+        self.course.moments.push(moment);
+        Ok(())
+    }
+
+    /// One step; the length of the next.
+    fn advance(&mut self, step: f64) -> Result<f64, NoSolution> {
+        let mut step = step;
+        let start = self.search.squared.clone();
+        let content = self.contents();
+        let slopes = std::mem::take(&mut self.slopes);
+        let supplied = self.supplied();
+        loop {
+            if step < SHORTEST {
+                return Err(self.unsettled());
+            }
+            let rate = (WEIGHT * step).recip();
+            let to_middle: Vec<f64> = content
+                .iter()
+                .zip(&slopes)
+                .map(|(content, slope)| content + WEIGHT * step * slope)
+                .collect();
+            self.set(&to_middle, rate);
+            if !self.search.run() {
+                self.back_to(&start);
+                step *= 0.25;
+                continue;
+            }
+            let middle = self.moment(self.seconds + MIDDLE * step);
+            let middle_slopes = self.rates();
+            let middle_supplied = self.supplied();
+            let slopes_between = slopes.iter().zip(&middle_slopes);
+            let to_end: Vec<f64> = content
+                .iter()
+                .zip(slopes_between)
+                .map(|(content, (first, second))| content + BEFORE * step * (first + second))
+                .collect();
+            self.set(&to_end, rate);
+            if !self.search.run() || self.search.squared.iter().any(|squared| *squared <= 0.0) {
+                self.back_to(&start);
+                step *= 0.25;
+                continue;
+            }
+            let end_slopes = self.rates();
+            let error = self.error(step, &slopes, &middle_slopes, &end_slopes) / TOLERANCE;
+            let next = step * (0.9 * error.max(1e-12).powf(-1.0 / 3.0)).clamp(0.2, 5.0);
+            if error > 1.0 && step > FIRST {
+                self.back_to(&start);
+                step = next;
+                continue;
+            }
+            let now = self.supplied();
+            let taken: IndexVec<SupplyId, f64> = supplied
+                .iter()
+                .zip(middle_supplied.iter().zip(&now))
+                .map(|(first, (second, third))| step * (BEFORE * (first + second) + WEIGHT * third))
+                .collect();
+            if let Some(shorter) = self.overdraws(step, &taken) {
+                self.back_to(&start);
+                step = shorter;
+                continue;
+            }
+            self.slopes = end_slopes;
+            self.seconds += step;
+            self.course.moments.push(middle);
+            let end = self.moment(self.seconds);
+            self.course.moments.push(end);
+            self.look();
+            for (given, taken) in self.given.iter_mut().zip(&taken) {
+                *given += taken;
+            }
+            self.note_most(&now);
+            if self.empty()? {
+                return Ok(1.0);
+            }
+            return Ok(next);
+        }
+    }
+
+    fn back_to(&mut self, start: &IndexVec<LiveNode, f64>) {
+        self.search.squared.clone_from(start);
+    }
+
+    /// What is in each volume now, m³.
+    fn contents(&self) -> Vec<f64> {
+        let content = |held: &Held| held.capacity * laws::root(self.search.squared[held.node]).0;
+        self.stored.iter().map(content).collect()
+    }
+
+    /// How fast each volume fills, m³/s.
+    fn rates(&self) -> Vec<f64> {
+        let rate = |held: &Held| self.search.outflows[held.boundary].flow;
+        self.stored.iter().map(rate).collect()
+    }
+
+    fn set(&mut self, before: &[f64], rate: f64) {
+        for (held, before) in self.stored.iter().zip(before) {
+            self.search.live.boundaries[held.boundary].1 = Boundary::Stored(Stored {
+                capacity: held.capacity,
+                before: *before,
+                rate,
+            });
+        }
+    }
+
+    fn moment(&self, seconds: f64) -> Moment {
+        let flow = |through: &Through| through.flow;
+        Moment {
+            seconds,
+            squared: self.search.squared.clone(),
+            flows: self.search.flows.iter().map(flow).collect(),
+        }
+    }
+
+    /// The largest error of a pressure in a step, Pa.
+    fn error(&mut self, step: f64, first: &[f64], middle: &[f64], end: &[f64]) -> f64 {
+        let mut balance: IndexVec<LiveNode, f64> = IndexVec::filled(0.0, self.search.squared.len());
+        let rate = (WEIGHT * step).recip();
+        let slopes = first.iter().zip(middle).zip(end);
+        for (held, ((first, middle), end)) in self.stored.iter().zip(slopes) {
+            let bend = first / MIDDLE - middle / (MIDDLE * (1.0 - MIDDLE)) + end / (1.0 - MIDDLE);
+            balance[held.node] = 2.0 * ERROR * step * bend * rate;
+        }
+        let found = self.search.answer_to(&balance).clone();
+        let error = |held: &Held| found[held.node].abs() / (2.0 * laws::root(self.search.squared[held.node]).0);
+        self.stored.iter().map(error).fold(0.0, f64::max)
+    }
+
+    /// What each supply gives now, m³/s.
+    fn supplied(&self) -> IndexVec<SupplyId, f64> {
+        let given = |boundary: &Option<BoundaryId>| boundary.map_or(0.0, |id| -self.search.outflows[id].flow);
+        self.search.live.supplies.iter().map(given).collect()
+    }
+
+    fn note_most(&mut self, supplied: &IndexVec<SupplyId, f64>) {
+        for (most, flow) in self.course.most_given.iter_mut().zip(supplied) {
+            *most = most.max(*flow);
+        }
+    }
+
+    /// A shorter step, where this one takes clearly more from a supply than it still holds.
+    fn overdraws(&self, step: f64, taken: &IndexVec<SupplyId, f64>) -> Option<f64> {
+        let supplies = self.content.iter().zip(&self.given).zip(taken);
+        let shorter = supplies.filter_map(|((content, given), taken)| {
+            let left = content - given;
+            (left > 0.0 && *taken > left + 1e-4 * content).then(|| step * (left / taken).max(1e-3))
+        });
+        shorter.reduce(f64::min)
+    }
+
+    /// Takes away the supplies that have given all that they hold. Whether there were any.
+    fn empty(&mut self) -> Result<bool, NoSolution> {
+        let mut any = false;
+        for supply in self.content.keys() {
+            let is_empty = self.given[supply] >= self.content[supply] * (1.0 - 1e-4);
+            if !is_empty || self.course.emptied[supply].is_some() {
+                continue;
+            }
+            self.course.emptied[supply] = Some(self.seconds);
+            any = true;
+            if let Some(boundary) = self.search.live.supplies[supply] {
+                self.search.live.boundaries[boundary].1 = Boundary::Laminar {
+                    outside: 0.0,
+                    conductance: 0.0,
+                };
+            }
+        }
+        if any {
+            self.settle_at_once()?;
+        }
+        Ok(any)
+    }
+
+    /// Looks whether a node has fallen below its floor in the last step.
+    fn look(&mut self) {
+        let moments = &self.course.moments;
+        let Some(last) = moments.last() else { return };
+        let is_below = |(_, node, least): &&(usize, LiveNode, f64)| laws::root(last.squared[*node]).0 < *least;
+        let fallen = self.floors.iter().filter(is_below).map(|(number, node, least)| {
+            let time = match moments.get(moments.len().saturating_sub(3)..) {
+                Some([from, middle, to]) => {
+                    let points = [from, middle, to].map(|moment| (moment.seconds, laws::root(moment.squared[*node]).0));
+                    turn(from.seconds, to.seconds, |seconds| parabola(points, seconds) < *least)
+                }
+                _ => 0.0,
+            };
+            (*number, time)
+        });
+        self.course.fell = fallen.min_by(|one, other| one.1.total_cmp(&other.1));
+    }
+}

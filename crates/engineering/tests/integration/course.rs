@@ -1,0 +1,226 @@
+//! Networks over time, beside closed forms and what must hold of each.
+
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::measure::{AbsolutePressure, FlowResistance, Length, Pressure, Temperature, Time, Volume};
+use drysheath_engineering::network::{
+    Conditions, Course, Floor, CourseInputs, Leak, Link, Network, NodeId, Store, Supply, SupplyId, solve,
+};
+use drysheath_engineering::units::find;
+use proptest::prelude::*;
+
+use super::network_properties::{FOOT, PSI, section};
+
+const SEA_LEVEL: f64 = 101_325.0;
+
+fn air() -> Conditions {
+    Conditions {
+        ambient: AbsolutePressure::from_pascals(SEA_LEVEL),
+        temperature: Temperature::from_kelvins(find("degF").unwrap().to_si(60.0)),
+    }
+}
+
+fn cubic_feet(figure: f64) -> Volume {
+    Volume::from_cubic_metres(figure * FOOT * FOOT * FOOT)
+}
+
+fn hours(figure: f64) -> Time {
+    Time::from_seconds(figure * 3600.0)
+}
+
+fn psi(figure: f64) -> Pressure {
+    Pressure::from_pascals(figure * PSI)
+}
+
+fn at(gauge: f64) -> Option<AbsolutePressure> {
+    Some(AbsolutePressure::from_pascals(SEA_LEVEL) + psi(gauge))
+}
+
+/// A network of `start` pressures at its nodes, followed for a time.
+fn follow(network: &Network, start: Vec<Option<AbsolutePressure>>, stores: &[Store], time: Time) -> Course {
+    let start: IndexVec<NodeId, _> = start.into();
+    let following = CourseInputs {
+        start: &start,
+        stores,
+        contents: &[],
+        floors: &[],
+        time,
+    };
+    Course::new(network, &air(), &following).unwrap()
+}
+
+fn in_psi(course: &Course, node: NodeId, time: Time) -> f64 {
+    course.gauge(node, time).unwrap().pascals() / PSI
+}
+
+#[test]
+fn a_laminar_leak_empties_its_volume() {
+    // Worked example DEC-3 (derived; scipy's solve_ivp agrees): 2 ft³ at 10 psi through 6 psi/scfh.
+    let mut network = Network::new();
+    let node = network.node();
+    let resistance = FlowResistance::from_pascal_seconds_per_m3(find("psi/scfh").unwrap().to_si(6.0));
+    network.leak(node, Leak::Laminar { resistance });
+    let store = Store {
+        at: node,
+        volume: cubic_feet(2.0),
+    };
+    let course = follow(&network, vec![at(10.0)], &[store], hours(1.0));
+    for (time, expected) in [
+        (0.0, 10.0),
+        (0.25, 6.756_391_639_879_368),
+        (1.0, 2.369_334_141_373_972_4),
+    ] {
+        let found = in_psi(&course, node, hours(time));
+        assert!((found - expected).abs() < 2e-3, "{time} h: {found} psi");
+    }
+    // And the way back: the time at which it has a pressure.
+    let fallen = course.first(|time| Some(psi(6.756_391_639_879_368).pascals() - course.gauge(node, time)?.pascals()));
+    assert!((fallen.unwrap().seconds() / 900.0 - 1.0).abs() < 1e-3);
+}
+
+#[test]
+fn two_tanks_share_their_air() {
+    let mut network = Network::new();
+    let (one, other) = (network.node(), network.node());
+    network.link(one, other, Link::Fitting);
+    let stores = [(one, 3.0), (other, 1.0)].map(|(at, size)| Store {
+        at,
+        volume: cubic_feet(size),
+    });
+    let course = follow(&network, vec![at(20.0), at(0.0)], &stores, hours(1.0));
+    for node in [one, other] {
+        let found = in_psi(&course, node, hours(1.0));
+        assert!((found - 15.0).abs() < 2e-3, "{found} psi");
+    }
+}
+
+#[test]
+fn a_check_valve_keeps_what_is_behind_it() {
+    let mut network = Network::new();
+    let (one, other) = (network.node(), network.node());
+    network.link(one, other, Link::CheckValve);
+    let resistance = FlowResistance::from_pascal_seconds_per_m3(find("psi/scfh").unwrap().to_si(6.0));
+    network.leak(one, Leak::Laminar { resistance });
+    let stores = [one, other].map(|at| Store {
+        at,
+        volume: cubic_feet(2.0),
+    });
+    let course = follow(&network, vec![at(10.0), at(10.0)], &stores, hours(2.0));
+    assert!(in_psi(&course, one, hours(2.0)) < 2.0);
+    assert!((in_psi(&course, other, hours(2.0)) - 10.0).abs() < 1e-2);
+}
+
+#[test]
+fn a_bottle_gives_what_it_holds() {
+    // A tank with a leak at 10 psi that bottles keep there until they are empty: 6 psi/scfh let out about 1.67·1.34 scfh.
+    let mut network = Network::new();
+    let node = network.node();
+    let resistance = FlowResistance::from_pascal_seconds_per_m3(find("psi/scfh").unwrap().to_si(6.0));
+    network.leak(node, Leak::Laminar { resistance });
+    let bottle = network.supply(
+        node,
+        Supply {
+            delivers: psi(10.0),
+            capacity: None,
+        },
+    );
+    let flow = {
+        let solution = solve(&network, &air()).unwrap();
+        solution.supply(bottle).unwrap().flow.cubic_metres_per_second()
+    };
+    let start: IndexVec<NodeId, _> = vec![at(10.0)].into();
+    let held = cubic_feet(8.0);
+    let contents: [(SupplyId, Volume); 1] = [(bottle, held)];
+    let stores = [Store {
+        at: node,
+        volume: cubic_feet(2.0),
+    }];
+    let following = CourseInputs {
+        start: &start,
+        stores: &stores,
+        contents: &contents,
+        floors: &[Floor {
+            at: node,
+            least: psi(2.369_334_141_373_972_4),
+        }],
+        time: hours(100.0),
+    };
+    let course = Course::new(&network, &air(), &following).unwrap();
+    let lasts = held.cubic_metres() / flow;
+    let emptied = course.emptied(bottle).unwrap().seconds();
+    assert!((emptied / lasts - 1.0).abs() < 1e-3, "{emptied} s, {lasts} s by hand");
+    // An hour later it is at what DEC-3 has.
+    let (floor, fell) = course.fell().unwrap();
+    assert_eq!(floor, 0);
+    assert!((fell.seconds() - lasts - 3600.0).abs() < 10.0, "{fell:?}");
+}
+
+/// A cable fed at one end, in pieces whose loss follows the pressure, with its air at their ends; then the feed is taken away.
+fn cable(k: f64, kft: f64, usage: f64, volume: f64, pieces: u32, least: f64) -> Option<(f64, f64)> {
+    let mut network = Network::new();
+    let (start, end) = (network.node(), network.node());
+    network.hold(start, psi(10.0));
+    let link = network.link(start, end, section(k, kft, usage));
+    let normal = solve(&network, &air()).ok()?;
+    let whole = normal.leakage(link)?;
+    let mut cut = Network::new();
+    let count = f64::from(pieces);
+    let mut nodes: IndexVec<NodeId, Option<AbsolutePressure>> = IndexVec::new();
+    let (mut stores, mut floors) = (Vec::new(), Vec::new());
+    let mut before = None;
+    for place in 0..=pieces {
+        let part = f64::from(place) / count;
+        let node = cut.node();
+        nodes.push(normal.profile(link, Length::from_metres(kft * 1e3 * FOOT * part)));
+        let share = if place == 0 || place == pieces { 0.5 } else { 1.0 };
+        stores.push(Store {
+            at: node,
+            volume: cubic_feet(volume * share / count),
+        });
+        floors.push(Floor {
+            at: node,
+            least: psi(least),
+        });
+        if let Some(before) = before.replace(node) {
+            let piece = cut.link(before, node, section(k, kft / count, usage / count));
+            cut.follow(piece, Some(whole.piece(part - 1.0 / count, part)));
+        }
+    }
+    let following = CourseInputs {
+        start: &nodes,
+        stores: &stores,
+        contents: &[],
+        floors: &floors,
+        time: hours(24.0 * 400.0),
+    };
+    let course = Course::new(&cut, &air(), &following).unwrap();
+    let fell = course.fell().map(|(_, time)| time.seconds())?;
+    Some((fell, in_psi(&course, NodeId::from(0), Time::from_seconds(0.0))))
+}
+
+#[test]
+fn eight_pieces_are_enough() {
+    let found = |pieces| cable(0.14, 6.5, 4.0, 12.0, pieces, 3.0).unwrap().0;
+    let (coarse, fine) = (found(8), found(128));
+    assert!((coarse / fine - 1.0).abs() < 3e-3, "{coarse} s, {fine} s in fine pieces");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn hold_up_never_shrinks_with_a_volume(
+        k in 0.02_f64..0.2,
+        kft in 0.5_f64..8.0,
+        usage in 0.1_f64..3.0,
+        volume in 0.5_f64..30.0,
+        more in 1.02_f64..10.0,
+    ) {
+        let (small, large) = (
+            cable(k, kft, usage, volume, 8, 2.0),
+            cable(k, kft, usage, volume * more, 8, 2.0),
+        );
+        prop_assume!(small.is_some());
+        let (small, large) = (small.unwrap().0, large.unwrap().0);
+        prop_assert!(large >= small * (1.0 - 1e-3), "{small} s, then {large} s");
+    }
+}

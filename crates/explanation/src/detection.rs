@@ -1,0 +1,100 @@
+use drysheath_engineering::measure::Flow;
+use drysheath_engineering::units::Quantity;
+use drysheath_office::{LimitLevel, ThingId};
+use drysheath_prediction::{Detection, Line};
+
+use crate::Explainer;
+
+/// What the limits of an office would report of leaks along a line.
+#[derive(Clone, Debug)]
+pub struct LineDetection<'e> {
+    /// The cable, branch or pipe.
+    pub line: &'e Line,
+    /// The places that were looked at, from the beginning of the line.
+    pub places: Vec<PlaceDetection>,
+}
+
+/// What is reported of a hole at one place.
+#[derive(Clone, Copy, Debug)]
+pub struct PlaceDetection {
+    /// Metres from the beginning of the line.
+    pub metres: f64,
+    /// The smallest leak that a limit surely reports; none where not even a complete cut trips one.
+    pub smallest: Option<Reported>,
+}
+
+/// A leak and the limit that it trips first.
+#[derive(Clone, Copy, Debug)]
+pub struct Reported {
+    /// What the leak loses at the normal pressure of its place.
+    pub leak: Flow,
+    /// The sensor, or the dryer with the contact.
+    pub thing: ThingId,
+    /// Which of its limits.
+    pub level: LimitLevel,
+    /// The limit as it is written.
+    pub limit: Quantity,
+}
+
+impl LineDetection<'_> {
+    /// The place where the smallest leak that is reported is largest, or where none is.
+    pub fn worst(&self) -> Option<&PlaceDetection> {
+        let size = |place: &PlaceDetection| {
+            let leak = place.smallest.map(|reported| reported.leak.cubic_metres_per_second());
+            leak.unwrap_or(f64::INFINITY)
+        };
+        self.places
+            .iter()
+            .reduce(|worst, place| if size(place) > size(worst) { place } else { worst })
+    }
+}
+
+impl<'e> Explainer<'e> {
+    /// What the limits of the office would report of leaks, line by line. Lines of which the normal pressure is not known are left out.
+    pub fn detection(&self) -> Vec<LineDetection<'e>> {
+        let air = &self.prediction.air;
+        let Some(mut detection) = air.detection(self.office, self.networks) else {
+            return Vec::new();
+        };
+        let lines = air.lines().iter().enumerate();
+        let found = lines.map(|(number, line)| LineDetection {
+            line,
+            places: places(&detection, number, line)
+                .into_iter()
+                .filter(|metres| air.pressure_along(line, *metres).is_some())
+                .collect::<Vec<_>>()
+                .into_iter()
+                .filter_map(|metres| place(&mut detection, number, metres))
+                .collect(),
+        });
+        found.filter(|line| !line.places.is_empty()).collect()
+    }
+}
+
+/// Where along a line holes are made: in a cable also at the quarters between two marks.
+fn places(detection: &Detection<'_>, number: usize, line: &Line) -> Vec<f64> {
+    let marks = detection.places(number);
+    if !detection.is_cable(line) {
+        return marks;
+    }
+    let mut places = Vec::with_capacity(4 * marks.len());
+    for (from, to) in marks.iter().zip(marks.iter().skip(1)) {
+        places.extend([0.0, 0.25, 0.5, 0.75].map(|part| from + part * (to - from)));
+    }
+    places.extend(marks.last());
+    places
+}
+
+fn place(detection: &mut Detection<'_>, line: usize, metres: f64) -> Option<PlaceDetection> {
+    let found = detection.smallest(line, metres)?;
+    let smallest = found.leak.map(|(leak, watcher)| {
+        let watcher = &detection.watchers[watcher];
+        Reported {
+            leak,
+            thing: watcher.thing,
+            level: watcher.level,
+            limit: watcher.limit,
+        }
+    });
+    Some(PlaceDetection { metres, smallest })
+}

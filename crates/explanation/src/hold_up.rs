@@ -1,0 +1,41 @@
+use drysheath_office::ThingId;
+use drysheath_office::kinds::KindId;
+use drysheath_prediction::{HoldUp, hold_up};
+
+use crate::Explainer;
+
+/// How long the pressures hold once some sources stop.
+#[derive(Debug)]
+pub struct HoldUpFacts<'e> {
+    /// The sources that stop.
+    pub stops: Vec<ThingId>,
+    /// How long the pressures hold.
+    pub holds: HoldUp<'e>,
+}
+
+impl<'e> Explainer<'e> {
+    /// How long the pressures hold once a source stops.
+    pub fn hold_up(&self, stops: Vec<ThingId>) -> HoldUpFacts<'e> {
+        let air = &self.prediction.air;
+        let holds = hold_up(self.office, self.networks, &self.minimums, air, &stops);
+        HoldUpFacts { stops, holds }
+    }
+
+    /// The same of each source that gives air, and of all of these where there are several.
+    pub fn hold_ups(&self) -> Vec<HoldUpFacts<'e>> {
+        let gives = |id: &ThingId| {
+            let supply = self.prediction.air.supply(*id);
+            supply.is_some_and(|supply| supply.flow.cubic_metres_per_second() > 0.0)
+        };
+        let kinds = [KindId::Dryer, KindId::Bottle].into_iter();
+        let sources: Vec<ThingId> = kinds
+            .flat_map(|kind| self.office.of_kind(kind).map(|(id, _)| id))
+            .filter(gives)
+            .collect();
+        let mut stops: Vec<Vec<ThingId>> = sources.iter().map(|source| vec![*source]).collect();
+        if sources.len() > 1 {
+            stops.push(sources);
+        }
+        stops.into_iter().map(|stops| self.hold_up(stops)).collect()
+    }
+}

@@ -1,0 +1,482 @@
+//! The air network over time, after something has happened.
+//!
+//! It starts at the pressures of the normal state. Air is stored in the sections of cables by their `volume`, in air pipes by their
+//! bore, and in tanks; tubes and manifolds hold too little to count. Cables and pipes are divided, with half of what a piece holds at
+//! either of its ends. A volume that is not declared leaves unknown what it is joined to, and only that.
+
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::index_type;
+use drysheath_engineering::measure::{AbsolutePressure, Flow, Length, Pressure, Time, Volume};
+use drysheath_engineering::network::{
+    Conditions, Course, CourseInputs, Floor, LinkId, Network, NodeId, Store, SupplyId,
+};
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, Networks, Office, ThingId};
+
+use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, DryerIndex, EdgeLaw, EdgeOf};
+use super::solvable::connected;
+use super::state::{Change, Division, NoState};
+use super::{Air, AirLocation, without_noise};
+use crate::bottles::bottles;
+use crate::line::{Line, LineSection};
+use crate::missing_input::{MissingInput, NeededFor};
+
+index_type! {
+    /// A part of the network that no air joins with the rest in this state.
+    pub(crate) struct PartId;
+}
+
+/// The air of an office over time.
+pub struct AirCourse {
+    conditions: Conditions,
+    graph: AirGraph,
+    parts: IndexVec<PartId, Result<Course, NoState>>,
+    nodes: IndexVec<AirNode, Option<(PartId, NodeId)>>,
+    edges: IndexVec<AirEdge, Option<(PartId, LinkId)>>,
+    dryers: IndexVec<DryerIndex, Option<(PartId, SupplyId)>>,
+}
+
+/// How far the air is followed.
+pub(crate) struct Until<'a> {
+    /// The longest time.
+    pub time: Time,
+    /// The things whose parts of the network are followed; all parts where none are named.
+    pub only: &'a [ThingId],
+    /// The least pressure that a section should keep. The air of a part is followed until it falls below one.
+    pub least: &'a dyn Fn(&Line, &LineSection) -> Option<Pressure>,
+}
+
+/// A place with a least pressure.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Fallen {
+    /// The line, by its number among all.
+    pub line: usize,
+    /// The section, by its number among those of the line.
+    pub section: usize,
+    pub metres: f64,
+    pub time: Time,
+}
+
+/// A part of the network while it is put together.
+#[derive(Default)]
+struct Part {
+    network: Network,
+    start: IndexVec<NodeId, Option<AbsolutePressure>>,
+    stores: Vec<Store>,
+    contents: Vec<(SupplyId, Volume)>,
+    floors: Vec<Floor>,
+    /// The place of each floor: line, section, metres.
+    places: Vec<(usize, usize, f64)>,
+    why_not: Option<NoState>,
+}
+
+impl Part {
+    fn fails(&mut self, why: NoState) {
+        self.why_not.get_or_insert(why);
+    }
+}
+
+impl Air {
+    /// The air from the normal state on, after some changes. Besides, where in it a least pressure is lost first.
+    pub(crate) fn over_time(
+        &self,
+        office: &Office,
+        networks: &Networks,
+        changes: &[Change],
+        until: &Until<'_>,
+    ) -> Result<(AirCourse, Option<Fallen>), NoState> {
+        let (graph, unknown) = self.changed(office, networks, changes, Division::Stored)?;
+        let mut building = Building::new(&graph, until.only);
+        for (id, edge) in graph.edges.enumerated() {
+            building.edge(&graph, id, edge.law);
+        }
+        for edge in unknown {
+            if let EdgeOf::Line(line, ..) = graph.edges[edge].of {
+                building.fails(graph.edges[edge].from, NoState::NormalUnknown(graph.lines[line].thing));
+            }
+        }
+        building.sources(office, &graph);
+        building.stores(office, &graph);
+        building.start(self, &graph);
+        building.floors(&graph, until.least);
+        let Building {
+            nodes,
+            edges,
+            dryers,
+            parts,
+        } = building;
+        let mut fallen: Option<Fallen> = None;
+        let parts = parts.into_iter().map(|part| {
+            if let Some(why) = part.why_not {
+                return Err(why);
+            }
+            let following = CourseInputs {
+                start: &part.start,
+                stores: &part.stores,
+                contents: &part.contents,
+                floors: &part.floors,
+                time: fallen.map_or(until.time, |fallen| fallen.time),
+            };
+            let course = Course::new(&part.network, &self.conditions, &following);
+            let course = course.map_err(|_| NoState::Unsettled)?;
+            if let Some((floor, time)) = course.fell()
+                && let Some((line, section, metres)) = part.places.get(floor)
+                && fallen.is_none_or(|fallen| time < fallen.time)
+            {
+                fallen = Some(Fallen {
+                    line: *line,
+                    section: *section,
+                    metres: *metres,
+                    time,
+                });
+            }
+            Ok(course)
+        });
+        let parts = parts.collect();
+        let course = AirCourse {
+            conditions: self.conditions,
+            graph,
+            parts,
+            nodes,
+            edges,
+            dryers,
+        };
+        Ok((course, fallen))
+    }
+}
+
+/// The parts of a network while they are put together.
+struct Building {
+    nodes: IndexVec<AirNode, Option<(PartId, NodeId)>>,
+    edges: IndexVec<AirEdge, Option<(PartId, LinkId)>>,
+    dryers: IndexVec<DryerIndex, Option<(PartId, SupplyId)>>,
+    parts: IndexVec<PartId, Part>,
+}
+
+impl Building {
+    fn new(graph: &AirGraph, only: &[ThingId]) -> Self {
+        let component = connected(graph, |_| true);
+        let ports = only.iter().filter_map(|thing| graph.ports[*thing]);
+        let wanted: Vec<AirNode> = ports.map(|ports| component[ports.outlet]).collect();
+        let mut parts: IndexVec<PartId, Part> = IndexVec::new();
+        let mut of: IndexVec<AirNode, Option<PartId>> = IndexVec::filled(None, graph.nodes);
+        let node = |first: &AirNode| {
+            if !only.is_empty() && !wanted.contains(first) {
+                return None;
+            }
+            let part = *of[*first].get_or_insert_with(|| parts.push(Part::default()));
+            Some((part, parts[part].network.node()))
+        };
+        let nodes = component.iter().map(node).collect();
+        let mut building = Self {
+            nodes,
+            edges: IndexVec::filled(None, graph.edges.len()),
+            dryers: IndexVec::filled(None, graph.dryers.len()),
+            parts,
+        };
+        for (node, leak) in &graph.leaks {
+            if let Some((part, node)) = building.nodes[*node] {
+                building.parts[part].network.leak(node, *leak);
+            }
+        }
+        for open in &graph.open {
+            if let Some((part, node)) = building.nodes[*open] {
+                building.parts[part].network.hold(node, Pressure::from_pascals(0.0));
+            }
+        }
+        building
+    }
+
+    fn fails(&mut self, at: AirNode, why: NoState) {
+        if let Some((part, _)) = self.nodes[at] {
+            self.parts[part].fails(why);
+        }
+    }
+
+    fn edge(&mut self, graph: &AirGraph, id: AirEdge, law: EdgeLaw) {
+        let edge = &graph.edges[id];
+        let Some(((part, from), (_, to))) = self.nodes[edge.from].zip(self.nodes[edge.to]) else {
+            return;
+        };
+        if matches!(edge.of, EdgeOf::Elsewhere(_)) {
+            // What the lines of another office hold is not looked at.
+            self.parts[part].fails(NoState::Shared);
+            return;
+        }
+        let link = match law {
+            EdgeLaw::Known(link) => link,
+            EdgeLaw::Unknown { missing, .. } => {
+                let missing = missing.map(|missing| graph.missing[missing].clone());
+                self.parts[part].fails(NoState::Missing(missing.into_iter().collect()));
+                return;
+            }
+        };
+        let network = &mut self.parts[part].network;
+        let link = network.link(from, to, link);
+        if let Some(leakage) = graph.leakage.get(&id) {
+            network.follow(link, *leakage);
+        }
+        self.edges[id] = Some((part, link));
+    }
+
+    fn sources(&mut self, office: &Office, graph: &AirGraph) {
+        for (index, dryer) in graph.dryers.enumerated() {
+            let Some((part, node)) = self.nodes[dryer.node] else {
+                continue;
+            };
+            let part_of = &mut self.parts[part];
+            let Some(supply) = dryer.supply else {
+                part_of.fails(NoState::Missing(Vec::new()));
+                continue;
+            };
+            let supply = part_of.network.supply(node, supply);
+            self.dryers[index] = Some((part, supply));
+            let DryerAt::Here(thing) = dryer.at else { continue };
+            let bank = office.thing(thing);
+            if let (true, Some((holds, _))) = (bank.is(KindId::Bottle), bank.quantity(Key::Holds)) {
+                let volume = Volume::from_cubic_metres(holds.si() * f64::from(bottles(bank)));
+                part_of.contents.push((supply, volume));
+            }
+        }
+    }
+
+    /// Adds what sections, pipes and tanks hold.
+    fn stores(&mut self, office: &Office, graph: &AirGraph) {
+        for line in &graph.lines {
+            if line.sections.is_empty() {
+                // Its length is not known, and then no figure of its part is.
+                if let Some(ports) = graph.ports[line.thing] {
+                    self.fails(ports.inlet, NoState::Missing(Vec::new()));
+                }
+            }
+            for section in &line.sections {
+                let volume = volume(office, line, section);
+                for segment in line.segments_of(section) {
+                    let edge = graph.edges[segment.edge];
+                    let volume = match &volume {
+                        Ok(volume) => *volume * ((segment.to - segment.from) / (section.to - section.from) / 2.0),
+                        Err(missing) => {
+                            self.fails(edge.from, NoState::Missing(vec![missing.clone()]));
+                            break;
+                        }
+                    };
+                    self.store(edge.from, volume);
+                    self.store(edge.to, volume);
+                }
+            }
+        }
+        for (id, thing) in office.of_kind(KindId::Tank) {
+            let Some(ports) = graph.ports[id] else { continue };
+            match thing.quantity(Key::Volume).and_then(|(volume, _)| Volume::of(volume)) {
+                Some(volume) => self.store(ports.inlet, volume),
+                None => {
+                    let what = format!("the volume of `{}`", office.name(id));
+                    self.fails(ports.inlet, NoState::Missing(vec![missing(id, thing.name, what)]));
+                }
+            }
+        }
+    }
+
+    fn store(&mut self, at: AirNode, volume: Volume) {
+        if let Some((part, at)) = self.nodes[at] {
+            self.parts[part].stores.push(Store { at, volume });
+        }
+    }
+
+    /// The pressures of the normal state. What has none there and stores air leaves its part unknown.
+    fn start(&mut self, air: &Air, graph: &AirGraph) {
+        let mut normal: IndexVec<AirNode, Option<Pressure>> = IndexVec::filled(None, graph.nodes);
+        for (id, ports) in graph.ports.enumerated() {
+            if let Some(ports) = ports {
+                normal[ports.inlet] = air.inlet(id);
+                normal[ports.outlet] = air.outlet(id);
+            }
+        }
+        for (line, before) in graph.lines.iter().zip(&air.graph.lines) {
+            for segment in &line.segments {
+                let edge = graph.edges[segment.edge];
+                normal[edge.from] = air.pressure_along(before, segment.from);
+                normal[edge.to] = air.pressure_along(before, segment.to);
+                let is_known = normal[edge.from].is_some() && normal[edge.to].is_some();
+                if !is_known {
+                    self.fails(edge.from, NoState::NormalUnknown(line.thing));
+                }
+            }
+        }
+        // A tank may stand where no valve lets air in.
+        for part in &mut self.parts {
+            part.start = IndexVec::filled(None, part.network.nodes());
+        }
+        for (node, normal) in self.nodes.iter().zip(&normal) {
+            if let Some((part, node)) = node {
+                self.parts[*part].start[*node] = normal.map(|normal| air.conditions.ambient + normal);
+            }
+        }
+        for part in &mut self.parts {
+            let is_unknown = |store: &&Store| part.start[store.at].is_none();
+            if part.stores.iter().any(|store| is_unknown(&store)) {
+                part.why_not.get_or_insert(NoState::Missing(Vec::new()));
+            }
+            let known = part.start.iter().flatten().copied();
+            let highest = known.reduce(|one, other| if one > other { one } else { other });
+            let guess = highest.unwrap_or(air.conditions.ambient);
+            for start in &mut part.start {
+                start.get_or_insert(guess);
+            }
+        }
+    }
+
+    fn floors(&mut self, graph: &AirGraph, least: &dyn Fn(&Line, &LineSection) -> Option<Pressure>) {
+        for (number, line) in graph.lines.iter().enumerate() {
+            for (at, section) in line.sections.iter().enumerate() {
+                let Some(least) = least(line, section) else { continue };
+                for segment in line.segments_of(section) {
+                    let edge = graph.edges[segment.edge];
+                    for (metres, node) in [(segment.from, edge.from), (segment.to, edge.to)] {
+                        if let Some((part, node)) = self.nodes[node] {
+                            let part = &mut self.parts[part];
+                            part.floors.push(Floor { at: node, least });
+                            part.places.push((number, at, metres));
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What a section of cable or a pipe holds; else what is missing for that.
+fn volume(office: &Office, line: &Line, section: &LineSection) -> Result<Volume, MissingInput> {
+    let thing = office.thing(line.thing);
+    let host = office.name(line.thing);
+    match line.section(office, section) {
+        None => {
+            let bore = thing.quantity(Key::Bore).and_then(|(bore, _)| Length::of(bore));
+            let area = bore.map(|bore| std::f64::consts::PI / 4.0 * bore.metres() * bore.metres());
+            area.map(|area| Volume::from_cubic_metres(area * (section.to - section.from)))
+                .ok_or_else(|| missing(line.thing, thing.name, format!("the bore of `{host}`")))
+        }
+        Some((name, fields)) => {
+            let volume = fields.quantity(Key::Volume).and_then(|(volume, _)| Volume::of(volume));
+            volume.ok_or_else(|| {
+                let place = line.section_place(office, section);
+                let here = place.filter(|place| place.file == office.file);
+                let range = here.map_or(thing.name, |place| place.range);
+                missing(line.thing, range, format!("the volume of section `{name}` of `{host}`"))
+            })
+        }
+    }
+}
+
+fn missing(on: ThingId, range: drysheath_text::TextRange, what: String) -> MissingInput {
+    MissingInput {
+        on,
+        range,
+        what,
+        needed_for: NeededFor::Time,
+    }
+}
+
+impl AirCourse {
+    /// All cables, branches and pipes, in the order of the file.
+    pub fn lines(&self) -> &[Line] {
+        self.graph.lines.as_slice()
+    }
+
+    /// Where a sensor or contact senses the air.
+    pub fn location_of(&self, office: &Office, networks: &Networks, thing: ThingId) -> Option<AirLocation<'_>> {
+        self.graph.location_of(office, networks, thing)
+    }
+
+    fn course(&self, part: PartId) -> Option<&Course> {
+        self.parts[part].as_ref().ok()
+    }
+
+    /// Why the air of a line is not known.
+    pub fn why_unknown(&self, line: &Line) -> Option<&NoState> {
+        self.why_unknown_at(&AirLocation::OnLine(line, 0.0))
+    }
+
+    /// Why the air at a location is not known.
+    pub fn why_unknown_at(&self, location: &AirLocation<'_>) -> Option<&NoState> {
+        let (part, _) = self.nodes[self.node(location)?]?;
+        self.parts[part].as_ref().err()
+    }
+
+    /// A node of the part that a location is in.
+    fn node(&self, location: &AirLocation<'_>) -> Option<AirNode> {
+        Some(match location {
+            AirLocation::Thing(thing) => self.graph.ports[*thing]?.inlet,
+            AirLocation::OnLine(on, metres) => self.graph.edges[on.segment_at(*metres)?.edge].from,
+        })
+    }
+
+    /// The first reason why some of the air is not known.
+    pub fn first_unknown(&self) -> Option<&NoState> {
+        self.parts.iter().find_map(|part| part.as_ref().err())
+    }
+
+    /// Pressure above the surrounding air at a distance along a line, after some time.
+    pub fn pressure_along(&self, on: &Line, metres: f64, time: Time) -> Option<Pressure> {
+        let segment = on.segment_at(metres)?;
+        let (part, link) = self.edges[segment.edge]?;
+        let inside = Length::from_metres((metres - segment.from).clamp(0.0, segment.to - segment.from));
+        self.course(part)?.profile(link, inside, time).map(without_noise)
+    }
+
+    /// Pressure above the surrounding air at a location, after some time.
+    pub fn pressure(&self, location: &AirLocation<'_>, time: Time) -> Option<Pressure> {
+        match location {
+            AirLocation::Thing(thing) => {
+                let (part, node) = self.nodes[self.graph.ports[*thing]?.inlet]?;
+                self.course(part)?.gauge(node, time).map(without_noise)
+            }
+            AirLocation::OnLine(on, metres) => self.pressure_along(on, *metres, time),
+        }
+    }
+
+    /// Flow at a location after some time: through a thing, or along a line away from its beginning.
+    pub fn flow(&self, location: &AirLocation<'_>, time: Time) -> Option<Flow> {
+        let edge = match location {
+            AirLocation::Thing(thing) => self.graph.through[*thing]?,
+            AirLocation::OnLine(on, metres) => on.segment_at(*metres)?.edge,
+        };
+        let (part, link) = self.edges[edge]?;
+        self.course(part)?.flow(link, time)
+    }
+
+    /// The first time at which a figure of a location is above nothing.
+    pub fn first(&self, location: &AirLocation<'_>, figure: impl Fn(Time) -> Option<f64>) -> Option<Time> {
+        let (part, _) = self.nodes[self.node(location)?]?;
+        self.course(part)?.first(figure)
+    }
+
+    /// The places of a section at which its pressures are computed, in metres along the line.
+    pub fn places<'l>(&self, on: &'l Line, section: &'l LineSection) -> impl Iterator<Item = f64> + 'l {
+        on.segments_of(section).flat_map(|segment| [segment.from, segment.to])
+    }
+
+    /// The dryers and bottles that are asked for more than they can give at some time. What they feed has at most the pressures that
+    /// are computed.
+    pub fn overloaded(&self) -> impl Iterator<Item = ThingId> + '_ {
+        self.graph.dryers.enumerated().filter_map(|(index, dryer)| {
+            let (part, supply) = self.dryers[index]?;
+            let most = self.course(part)?.most_given(supply).cubic_metres_per_second();
+            let capacity = dryer.supply?.capacity?.cubic_metres_per_second();
+            dryer.at.here().filter(|_| most > capacity * (1.0 + 1e-9))
+        })
+    }
+
+    /// When bottles have given all that they hold.
+    pub fn emptied(&self) -> impl Iterator<Item = (ThingId, Time)> + '_ {
+        self.graph.dryers.enumerated().filter_map(|(index, dryer)| {
+            let (part, supply) = self.dryers[index]?;
+            dryer.at.here().zip(self.course(part)?.emptied(supply))
+        })
+    }
+
+    /// The air around the office and in the network.
+    pub fn conditions(&self) -> Conditions {
+        self.conditions
+    }
+}

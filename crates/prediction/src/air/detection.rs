@@ -1,0 +1,330 @@
+//! Which limits of an office a leak or a cut trips, place by place.
+//!
+//! At each place a hole is made in the normal state, with leakage that follows the pressure, and the readings of all sensors with
+//! limits are looked at. The answer of a laminar network to a hole is in proportion to what leaves by it, in squared pressures as in
+//! flows. So the readings with a complete cut say which leak is the smallest that is reported; it is put in and looked at, and where
+//! the network is not laminar, the search goes on from there.
+
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::index_type;
+use drysheath_engineering::measure::{Flow, Length};
+use drysheath_engineering::network::{Hole, HoleAt, Link, LinkId, NodeId, Probe};
+use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_office::{LimitLevel, Networks, Office, ThingId, Value};
+
+use super::builder::NetworkBuilder;
+use super::graph::{AirEdge, AirGraph, AirNode, EdgeLaw};
+use super::state::Division;
+use super::systems::{Assembled, SystemId};
+use super::{Air, AirLocation};
+use crate::expectation::alarm_reading;
+use crate::line::{LEEWAY, Line};
+
+index_type! {
+    /// A limit that a leak could trip.
+    pub struct WatcherId;
+}
+
+/// A limit of a sensor or contact that is quiet in the normal state.
+#[derive(Clone, Copy, Debug)]
+pub struct Watcher {
+    /// The sensor or dryer.
+    pub thing: ThingId,
+    /// The number of the signal among those of its port.
+    pub number: u32,
+    /// Which limit.
+    pub level: LimitLevel,
+    /// The limit as it is written.
+    pub limit: Quantity,
+    /// Whether it is a flow or a pressure.
+    pub dimension: Dimension,
+    /// How far the sensor may be off, in SI.
+    pub error: f64,
+    /// What it reads in the normal state, in SI.
+    pub normal: f64,
+    /// The air system that it is in.
+    pub system: SystemId,
+    /// What it must be past so that the limit surely trips, in SI.
+    surely: f64,
+    senses: Senses,
+}
+
+/// What a sensor senses.
+#[derive(Clone, Copy, Debug)]
+enum Senses {
+    PressureAt(NodeId),
+    FlowThrough(LinkId),
+}
+
+impl Watcher {
+    /// How much of the way from its normal reading to where its limit surely trips a reading has gone: from 1 on it trips. Pressures
+    /// count by their squares, in which a laminar network is linear.
+    fn share(&self, ambient: f64, reading: f64) -> f64 {
+        let figure = |reading: f64| match self.senses {
+            Senses::PressureAt(_) => (ambient + reading).powi(2),
+            Senses::FlowThrough(_) => reading,
+        };
+        let normal = figure(self.normal);
+        (figure(reading) - normal) / (figure(self.surely) - normal)
+    }
+}
+
+/// What a hole does to the sensors of its air system.
+#[derive(Clone, Debug)]
+pub struct Seen {
+    /// The watchers of the system and what they read then, in SI.
+    pub readings: Vec<(WatcherId, f64)>,
+    /// Those whose limits surely trip.
+    pub trips: Vec<WatcherId>,
+    /// The one that goes farthest towards its limit, and how much of the way.
+    pub nearest: Option<(WatcherId, f64)>,
+}
+
+/// The smallest leak at a place that is reported.
+#[derive(Clone, Copy, Debug)]
+pub struct Smallest {
+    /// What it loses at the normal pressure of its place, and which limit it trips first. None where not even a cut trips one.
+    pub leak: Option<(Flow, WatcherId)>,
+}
+
+/// The limits of an office, and its air network with holes to be made.
+pub struct Detection<'a> {
+    air: &'a Air,
+    graph: AirGraph,
+    nodes: IndexVec<AirNode, Option<(SystemId, NodeId)>>,
+    edges: IndexVec<AirEdge, Option<(SystemId, LinkId)>>,
+    probes: IndexVec<SystemId, Option<Probe>>,
+    /// The limits that a leak could trip.
+    pub watchers: IndexVec<WatcherId, Watcher>,
+}
+
+impl Air {
+    /// The limits that a leak could trip, and the network with holes to be made. None where nothing is computed.
+    pub fn detection(&self, office: &Office, networks: &Networks) -> Option<Detection<'_>> {
+        if self.graph.nodes == 0 {
+            return None;
+        }
+        let mut builder = NetworkBuilder::new(office, networks).changed(&[], Division::Probed);
+        builder.everything();
+        let mut graph = builder.graph;
+        // What is not known to follow the pressure is lost as ever.
+        self.follow(&mut graph, &[], Division::Probed);
+        let Assembled {
+            systems, nodes, edges, ..
+        } = Assembled::of(&graph);
+        let probes = systems.iter().map(|system| Probe::new(&system.network, &self.conditions).ok());
+        let mut detection = Detection {
+            air: self,
+            probes: probes.collect(),
+            graph,
+            nodes,
+            edges,
+            watchers: IndexVec::new(),
+        };
+        detection.watchers = detection.watchers_of(office, networks);
+        Some(detection)
+    }
+}
+
+impl<'a> Detection<'a> {
+    fn watchers_of(&self, office: &Office, networks: &Networks) -> IndexVec<WatcherId, Watcher> {
+        let mut watchers = IndexVec::new();
+        for signal in office.things().flat_map(|(id, _)| office.signals(id)) {
+            let Some(dimension) = signal
+                .reads
+                .filter(|dimension| matches!(dimension, Dimension::Pressure | Dimension::Flow))
+            else {
+                continue;
+            };
+            for limit in signal.fields.iter().filter_map(|field| match &field.value {
+                Value::Limit(limit) => Some(limit),
+                _ => None,
+            }) {
+                let found = (|| {
+                    let location = self.graph.location_of(office, networks, signal.thing)?;
+                    let (system, senses) = self.senses(&location, dimension)?;
+                    let normal = match dimension {
+                        Dimension::Pressure => self.air.pressure(&self.air.location_of(office, networks, signal.thing)?)?.pascals(),
+                        _ => self
+                            .air
+                            .flow(&self.air.location_of(office, networks, signal.thing)?)?
+                            .cubic_metres_per_second(),
+                    };
+                    let reading = alarm_reading(&signal, limit, normal, dimension, None);
+                    let figure = office.figure(limit.value);
+                    let is_low = limit.level.is_low();
+                    let surely = if is_low {
+                        figure - reading.error
+                    } else {
+                        figure + reading.error
+                    };
+                    let is_quiet = if is_low { normal > figure } else { normal < figure };
+                    is_quiet.then_some(Watcher {
+                        thing: signal.thing,
+                        number: signal.number,
+                        level: limit.level,
+                        limit: limit.value,
+                        dimension,
+                        error: reading.error,
+                        normal,
+                        system,
+                        surely,
+                        senses,
+                    })
+                })();
+                if let Some(watcher) = found {
+                    watchers.push(watcher);
+                }
+            }
+        }
+        watchers
+    }
+
+    fn senses(&self, location: &AirLocation<'_>, dimension: Dimension) -> Option<(SystemId, Senses)> {
+        Some(match (location, dimension) {
+            (AirLocation::Thing(thing), Dimension::Pressure) => {
+                let (system, node) = self.nodes[self.graph.ports[*thing]?.inlet]?;
+                (system, Senses::PressureAt(node))
+            }
+            (AirLocation::Thing(thing), _) => {
+                let (system, link) = self.edges[self.graph.through[*thing]?]?;
+                (system, Senses::FlowThrough(link))
+            }
+            (AirLocation::OnLine(line, metres), Dimension::Pressure) => {
+                let segment = line.segment_at(*metres)?;
+                let edge = self.graph.edges[segment.edge];
+                let is_at_end = (metres - segment.to).abs() < (metres - segment.from).abs();
+                let (system, node) = self.nodes[if is_at_end { edge.to } else { edge.from }]?;
+                (system, Senses::PressureAt(node))
+            }
+            (AirLocation::OnLine(line, metres), _) => {
+                // That which begins at the sensor, or the last.
+                let behind = line.segment_at(metres + 2.0 * LEEWAY).or(line.segments.last())?;
+                let (system, link) = self.edges[behind.edge]?;
+                (system, Senses::FlowThrough(link))
+            }
+        })
+    }
+
+    /// The watchers of an air system.
+    pub fn watchers_in(&self, system: SystemId) -> impl Iterator<Item = WatcherId> + '_ {
+        let watchers = self.watchers.enumerated();
+        watchers
+            .filter(move |(_, watcher)| watcher.system == system)
+            .map(|(id, _)| id)
+    }
+
+    /// The places of a line between which a hole does the same or nearly: its ends, those of its sections, where something joins or
+    /// leaves it, where sensors are, and the pieces of a pipe. In metres from its beginning.
+    pub fn places(&self, line: usize) -> Vec<f64> {
+        let Some(line) = self.graph.lines.as_slice().get(line) else {
+            return Vec::new();
+        };
+        let mut places: Vec<f64> = line
+            .segments
+            .iter()
+            .flat_map(|segment| [segment.from, segment.to])
+            .collect();
+        places.dedup_by(|later, earlier| (*later - *earlier).abs() < LEEWAY);
+        places
+    }
+
+    /// Whether holes can be made between the places of a line: in cables, not in pipes, in which flow need not be laminar.
+    pub fn is_cable(&self, line: &Line) -> bool {
+        line.sections.iter().any(|section| section.surroundings.is_some())
+    }
+
+    fn hole_at(&self, line: usize, metres: f64) -> Option<(SystemId, HoleAt)> {
+        let line = self.graph.lines.as_slice().get(line)?;
+        let segment = line.segment_at(metres)?;
+        let edge = self.graph.edges[segment.edge];
+        let (system, link) = self.edges[segment.edge]?;
+        let inside = (metres - segment.from).clamp(0.0, segment.to - segment.from);
+        if matches!(edge.law, EdgeLaw::Known(Link::Section(_))) && inside > LEEWAY && segment.to - metres > LEEWAY {
+            return Some((system, HoleAt::Inside(link, Length::from_metres(inside))));
+        }
+        let is_at_end = segment.to - metres < metres - segment.from;
+        let (_, node) = self.nodes[if is_at_end { edge.to } else { edge.from }]?;
+        Some((system, HoleAt::Node(node)))
+    }
+
+    /// What a hole does at a distance along a line, by the number of the line among those of [`Air::lines`]. None where that is not
+    /// known.
+    pub fn with_hole(&mut self, line: usize, metres: f64, hole: Hole) -> Option<Seen> {
+        let (system, _) = self.make(line, metres, hole)?;
+        let mut seen = Seen {
+            readings: Vec::new(),
+            trips: Vec::new(),
+            nearest: None,
+        };
+        for (id, watcher) in self.watchers.enumerated().filter(|(_, watcher)| watcher.system == system) {
+            let reading = self.reading(watcher)?;
+            let share = watcher.share(self.air.conditions.ambient.pascals(), reading);
+            seen.readings.push((id, reading));
+            if share >= 1.0 {
+                seen.trips.push(id);
+            }
+            if seen.nearest.is_none_or(|(_, nearest)| share > nearest) {
+                seen.nearest = Some((id, share));
+            }
+        }
+        Some(seen)
+    }
+
+    fn make(&mut self, line: usize, metres: f64, hole: Hole) -> Option<(SystemId, Flow)> {
+        let (system, at) = self.hole_at(line, metres)?;
+        let probe = self.probes[system].as_mut()?;
+        probe.make(at, hole).then(|| (system, probe.lost()))
+    }
+
+    fn reading(&self, watcher: &Watcher) -> Option<f64> {
+        let probe = self.probes[watcher.system].as_ref()?;
+        Some(match watcher.senses {
+            Senses::PressureAt(node) => probe.gauge(node)?.pascals(),
+            Senses::FlowThrough(link) => probe.inflow(link)?.cubic_metres_per_second(),
+        })
+    }
+
+    /// The watcher that has gone farthest towards its limit with the hole that was made last.
+    fn farthest(&self, system: SystemId) -> Option<(WatcherId, f64)> {
+        let ambient = self.air.conditions.ambient.pascals();
+        let watchers = self.watchers.enumerated().filter(|(_, watcher)| watcher.system == system);
+        let shares = watchers.filter_map(|(id, watcher)| Some((id, watcher.share(ambient, self.reading(watcher)?))));
+        shares.max_by(|one, other| one.1.total_cmp(&other.1))
+    }
+
+    /// The smallest leak at a distance along a line that some limit surely reports. None where that is not known.
+    pub fn smallest(&mut self, line: usize, metres: f64) -> Option<Smallest> {
+        const CLOSE: f64 = 1e-4;
+        let (system, most) = self.make(line, metres, Hole::Open)?;
+        let most = most.cubic_metres_per_second();
+        let Some((_, share)) = self.farthest(system).filter(|(_, share)| *share >= 1.0) else {
+            return Some(Smallest { leak: None });
+        };
+        // The part of what a cut lets out that is enough, and the leak that loses so much; between one that is not and one that is.
+        let leak = |part: f64| Flow::from_cubic_metres_per_second(most * part / (1.0 - part));
+        let (mut low, mut high, mut part) = (0.0, 1.0, (1.0 / share).min(1.0 - 1e-9));
+        let mut found = None;
+        for _ in 0..24 {
+            self.make(line, metres, Hole::Passing(leak(part)))?;
+            let (watcher, share) = self.farthest(system)?;
+            if share >= 1.0 {
+                high = part;
+                found = Some((leak(part), watcher));
+            } else {
+                low = part;
+            }
+            if (share - 1.0).abs() < CLOSE {
+                found = Some((leak(part), watcher));
+                break;
+            }
+            let next = part / share;
+            part = if next > low && next < high {
+                next
+            } else {
+                f64::midpoint(low, high)
+            };
+        }
+        Some(Smallest { leak: found })
+    }
+}

@@ -1,0 +1,159 @@
+//! What is expected for a time or within one.
+
+use drysheath_engineering::measure::Time;
+use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_office::{End, Limit, LimitLevel, Networks, Office, Signal, ThingId, Value};
+
+use super::{AlarmReading, Least, Lowest, Outcome, alarm_reading, judged, signal_of};
+use crate::air::{AirCourse, NoState};
+use crate::minimum_pressure::{DefaultMinimums, minimum_pressure};
+
+/// What is expected, held against the air over a time.
+pub(super) struct OverTime<'a, 'o> {
+    pub office: &'o Office,
+    pub networks: &'o Networks,
+    pub practice: &'o DefaultMinimums,
+    pub course: &'a AirCourse,
+    pub time: Time,
+}
+
+impl<'a> OverTime<'a, '_> {
+    /// Whether pressures are above what they should be: all the time, or once it has passed.
+    pub fn above(&self, thing: Option<ThingId>, stated: Option<Quantity>, all_the_time: bool) -> Outcome<'a> {
+        // What is asked for more than it can give keeps no pressure.
+        if let Some(dryer) = self.course.overloaded().next() {
+            return Outcome::Overloaded(dryer);
+        }
+        let mut worst: Option<(f64, Lowest<'a>)> = None;
+        let (mut is_any_declared, mut without) = (false, None);
+        let lines = self.course.lines().iter();
+        for line in lines.filter(|line| thing.is_none_or(|thing| line.thing == thing)) {
+            for section in &line.sections {
+                let least = match stated {
+                    Some(stated) => Some(Least::Stated(stated)),
+                    None => minimum_pressure(self.office, self.practice, line, section).map(Least::Declared),
+                };
+                let Some(least) = least else {
+                    without.get_or_insert(line);
+                    continue;
+                };
+                is_any_declared = true;
+                let floor = self.office.gauge_pascals(least.quantity());
+                for metres in self.course.places(line, section) {
+                    let Some(pressure) = self.course.pressure_along(line, metres, self.time) else {
+                        return self.unknown(self.course.why_unknown(line));
+                    };
+                    let location = crate::AirLocation::OnLine(line, metres);
+                    let below = |time| Some(floor - self.course.pressure_along(line, metres, time)?.pascals());
+                    let fell = self
+                        .course
+                        .first(&location, below)
+                        .filter(|fell| all_the_time && *fell <= self.time);
+                    // Of places that fall, that which falls first; else that which comes nearest to it.
+                    let margin = match fell {
+                        Some(fell) => fell.seconds() - self.time.seconds() - 1.0,
+                        None => pressure.pascals() - floor,
+                    };
+                    if worst.is_none_or(|(worst, _)| margin < worst) {
+                        let lowest = Lowest {
+                            line,
+                            metres,
+                            pressure,
+                            least,
+                            fell,
+                        };
+                        worst = Some((margin, lowest));
+                    }
+                }
+            }
+        }
+        judged(worst, without, thing.is_some() || !is_any_declared)
+    }
+
+    /// Whether a limit or contact passes for sure before the time is over.
+    pub fn passes(&self, end: &End, level: Option<LimitLevel>) -> Outcome<'a> {
+        let Some(signal) = signal_of(self.office, end) else {
+            return Outcome::NotKnown;
+        };
+        let mut late = Vec::new();
+        for limit in limits(&signal).filter(|limit| level.is_none_or(|level| limit.level == level)) {
+            match self.first(&signal, limit, |reading| reading.surely_passes(self.office)) {
+                Err(why) => return self.unknown(why),
+                Ok((Some(_), _)) => return Outcome::Holds,
+                Ok((None, last)) => late.push(last),
+            }
+        }
+        if late.is_empty() {
+            Outcome::NotKnown
+        } else {
+            Outcome::Alarms(late)
+        }
+    }
+
+    /// Whether all limits and contacts stay clear for sure until the time is over.
+    pub fn no_alarm(&self) -> Outcome<'a> {
+        if let Some(dryer) = self.course.overloaded().next() {
+            return Outcome::Overloaded(dryer);
+        }
+        let mut alarms = Vec::new();
+        for (id, _) in self.office.things() {
+            for signal in self.office.signals(id) {
+                for limit in limits(&signal) {
+                    match self.first(&signal, limit, |reading| !reading.surely_stays_clear(self.office)) {
+                        Err(why) => return self.unknown(why),
+                        Ok((Some(alarm), _)) => alarms.push(alarm),
+                        Ok((None, _)) => {}
+                    }
+                }
+            }
+        }
+        if alarms.is_empty() {
+            Outcome::Holds
+        } else {
+            Outcome::Alarms(alarms)
+        }
+    }
+
+    fn unknown(&self, why: Option<&NoState>) -> Outcome<'a> {
+        why.map_or(Outcome::NotKnown, |why| Outcome::NoCourse(why.clone()))
+    }
+
+    /// The first reading of which something is so, and the last one. An error says why the readings are not known.
+    fn first(
+        &self,
+        signal: &Signal<'_>,
+        limit: &Limit,
+        is_so: impl Fn(&AlarmReading) -> bool,
+    ) -> Result<(Option<AlarmReading>, AlarmReading), Option<&NoState>> {
+        let dimension = signal.reads.ok_or(None)?;
+        let location = self
+            .course
+            .location_of(self.office, self.networks, signal.thing)
+            .ok_or(None)?;
+        let read = |time: Time| {
+            let reading = match dimension {
+                Dimension::Pressure => self.course.pressure(&location, time)?.pascals(),
+                _ => self.course.flow(&location, time)?.cubic_metres_per_second(),
+            };
+            Some(alarm_reading(signal, limit, reading, dimension, Some(time)))
+        };
+        let last = read(self.time).ok_or_else(|| self.course.why_unknown_at(&location))?;
+        let figure = |time: Time| Some(if is_so(&read(time)?) { 1.0 } else { -1.0 });
+        let first = self.course.first(&location, figure);
+        let first = first.filter(|time| *time <= self.time).and_then(read);
+        Ok((first, last))
+    }
+}
+
+/// The limits of a signal that air can pass.
+fn limits<'s>(signal: &'s Signal<'_>) -> impl Iterator<Item = &'s Limit> {
+    let of_air = matches!(signal.reads, Some(Dimension::Pressure | Dimension::Flow));
+    signal
+        .fields
+        .iter()
+        .filter(move |_| of_air)
+        .filter_map(|field| match &field.value {
+            Value::Limit(limit) => Some(&**limit),
+            _ => None,
+        })
+}

@@ -1,0 +1,136 @@
+//! The smallest leak that a limit reports, beside leaks that are put in one by one.
+
+use drysheath_engineering::measure::Flow;
+use drysheath_prediction::{Air, Change, Detection, Spot, alarm_readings};
+
+use super::air::{Computed, whole};
+
+/// A leak beyond this is as good as a cut.
+const AS_GOOD_AS_A_CUT: f64 = 1e4;
+
+/// Three cables behind a dryer and a regulator, one of them with a branch and one behind a regulator of its own, and a pipe.
+fn text(chance: &mut fastrand::Rng, sensors: usize) -> String {
+    let mut between = |low: f64, high: f64| low + (high - low) * chance.f64();
+    let (set, droop) = (between(8.0, 11.0), between(0.0, 0.02));
+    let laid: Vec<[f64; 3]> = (0..5)
+        .map(|_| [between(400.0, 1800.0), between(0.05, 0.16), between(0.0, 1.5)])
+        .collect();
+    let section = |at: usize| {
+        let [metres, k, usage] = laid[at];
+        format!("{{ buried {metres} m, resistance {k} psi/scfh/kft, usage {usage} scfh }}")
+    };
+    let flow = laid.iter().map(|[.., usage]| usage).sum::<f64>() + 0.4;
+    let limits = [
+        format!("flow-sensor f1 {{ span 0 .. 60 scfh, step 0.2 scfh, error 0.3 scfh, limit high {} scfh }}", flow + between(1.0, 6.0)),
+        format!("pressure-sensor ps1 {{ at c1 {} m, span 0 .. 15 psi, step 0.1 psi, error 0.1 psi, limit low {} psi }}", laid[0][0], between(1.0, 4.0)),
+        format!("pressure-sensor ps2 {{ at c1 branch b1 {} m, span 0 .. 15 psi, step 0.1 psi, limit low {} psi }}", laid[1][0] / 2.0, between(1.0, 4.0)),
+        format!("pressure-switch sw1 {{ healthy closed, at c2 {} m, limit low {} psi }}", laid[2][0] * 0.6, between(1.0, 4.0)),
+    ];
+    let mut said = format!(
+        "
+dryer d1 {{ compressor piston, delivers 40 psi, capacity 400 scfh, dew-point -40 degC }}
+regulator r1 {{ set {set} psi, differential 5 psi, droop {droop} psi/scfh }}
+manifold mf {{ ports 8 }}
+air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+cable c1 {{ pairs 50, gauge 24 awg, section s1 {}
+    branch b1 {{ from {} m, section s1 {} }}
+}}
+cable c2 {{ pairs 50, gauge 24 awg, section s1 {} }}
+regulator r2 {{ set 6 psi, differential 1 psi }}
+cable c3 {{ pairs 50, gauge 24 awg, section s1 {}, section s2 {} }}
+air-pipe ap1 {{ length 600 m, bore 0.5 in, usage 0.4 scfh }}
+air mf port 1 -> c1 with 3/8 in tube, 1/4 in bore, 3 m
+air mf port 2 -> c2 with 3/8 in tube, 1/4 in bore, 3 m
+air mf port 3 -> r2 -> c3 with 3/8 in tube, 1/4 in bore, 3 m
+air mf port 4 -> ap1 with 3/8 in tube, 1/4 in bore, 3 m
+",
+        section(0),
+        laid[0][0] * 0.4,
+        section(1),
+        section(2),
+        section(3),
+        section(4),
+    );
+    if sensors == 0 {
+        said.push_str("flow-sensor f1 { span 0 .. 60 scfh }\n");
+    }
+    for sensor in limits.iter().take(sensors) {
+        said.push_str(sensor);
+        said.push('\n');
+    }
+    said
+}
+
+fn detection(found: &Computed) -> Detection<'_> {
+    found.prediction.air.detection(&found.office, &found.networks).unwrap()
+}
+
+/// Whether any limit surely trips in a state that did not in the normal one.
+fn trips(found: &Computed, state: &Air) -> bool {
+    let signals = found.office.things().flat_map(|(id, _)| found.office.signals(id));
+    let mut limits = signals.flat_map(|signal| {
+        alarm_readings(&found.office, &found.networks, state, &signal).unwrap_or_default()
+    });
+    limits.any(|reading| reading.surely_passes(&found.office))
+}
+
+#[test]
+fn the_smallest_leak_is_the_smallest() {
+    let (mut reported, mut silent) = (0, 0);
+    for seed in 0..24 {
+        let found = whole(&text(&mut fastrand::Rng::with_seed(seed), seed as usize % 5));
+        let mut detection = detection(&found);
+        for (number, line) in found.prediction.air.lines().iter().enumerate() {
+            let length = line.length().unwrap();
+            let marks = detection.places(number);
+            let inside = [0.17, 0.71].map(|part| part * length);
+            let inside = inside.iter().filter(|_| detection.is_cable(line));
+            for metres in marks.iter().chain(inside).copied().collect::<Vec<_>>() {
+                let smallest = detection.smallest(number, metres).unwrap();
+                let spot = Spot {
+                    thing: line.thing,
+                    branch: line.branch,
+                    metres,
+                };
+                let state = |change| {
+                    let air = &found.prediction.air;
+                    air.in_state(&found.office, &found.networks, &[change]).unwrap()
+                };
+                let Some((leak, _)) = smallest.leak else {
+                    assert!(!trips(&found, &state(Change::Breaks(spot))), "{seed} {spot:?}");
+                    silent += 1;
+                    continue;
+                };
+                assert!(trips(&found, &state(Change::Breaks(spot))), "{seed} {spot:?}");
+                let scfh = |flow: Flow| flow.cubic_metres_per_second() / 7.865_79e-6;
+                if scfh(leak) < AS_GOOD_AS_A_CUT {
+                    let with = |part: f64| trips(&found, &state(Change::Leaks(spot, leak * part)));
+                    assert!(with(1.01) && !with(0.99), "{seed} {spot:?}: {} scfh", scfh(leak));
+                }
+                reported += 1;
+            }
+        }
+    }
+    assert!(reported > 300 && silent > 20, "{reported} {silent}");
+}
+
+#[test]
+fn another_sensor_never_hides_a_leak() {
+    for seed in 0..12 {
+        let sizes = |sensors: usize| {
+            let found = whole(&text(&mut fastrand::Rng::with_seed(seed), sensors));
+            let mut detection = detection(&found);
+            let size = |metres: f64| {
+                let leak = detection.smallest(0, metres).unwrap().leak;
+                leak.map_or(f64::INFINITY, |(leak, _)| leak.cubic_metres_per_second())
+            };
+            [0.0, 150.0, 390.0].map(size)
+        };
+        let all: Vec<_> = (1..=4).map(sizes).collect();
+        for (fewer, more) in all.iter().zip(all.iter().skip(1)) {
+            for (fewer, more) in fewer.iter().zip(more) {
+                assert!(*more <= fewer * 1.001, "{seed}: {fewer} with fewer sensors, {more} with more");
+            }
+        }
+    }
+}
