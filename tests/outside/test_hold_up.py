@@ -15,7 +15,7 @@ from scipy.integrate import solve_ivp
 from offices import FOOT, GAS, INCH, PSI, SCFH, SEA_LEVEL, STANDARD, STANDARD_KELVINS, Office, round_bore, viscosity
 
 OFFICES = 120
-CELLS = 20
+CELLS = 16
 
 
 def squares(bore, metres, kelvins):
@@ -145,9 +145,9 @@ def time_to_fall(lumps, figures):
 
     seconds = 0.0
 
-    def follow(slope, start, event, horizon=3e7):
+    def follow(slope, slopes, start, event, horizon=3e7):
         event.terminal = True
-        found = solve_ivp(slope, (0, horizon), start, method="Radau", rtol=1e-8, atol=1e-3, events=event)
+        found = solve_ivp(slope, (0, horizon), start, method="Radau", jac=slopes, rtol=1e-7, atol=1e-2, events=event)
         assert found.status == 1
         return found.t[-1], found.y[:, -1]
 
@@ -161,10 +161,15 @@ def time_to_fall(lumps, figures):
             into = matrix @ numpy.append(p[:cells] ** 2, held)
             return numpy.append((into[:cells] - leaks * (p[:cells] ** 2 - outside)) / capacity, into[cells] / amount)
 
-        seconds, ended = follow(regulated, numpy.append(start, SEA_LEVEL + supply_pa), lambda t, p: p[cells] - SEA_LEVEL - set_pa)
+        def regulated_slopes(_, p):
+            by = numpy.zeros((cells + 1, cells + 1))
+            by[:cells, :cells] = (matrix[:cells, :cells] - numpy.diag(leaks)) * 2 * p[:cells] / capacity[:, None]
+            by[cells, :cells] = matrix[cells, :cells] * 2 * p[:cells] / amount
+            return by
+
+        seconds, ended = follow(regulated, regulated_slopes, numpy.append(start, SEA_LEVEL + supply_pa), lambda t, p: p[cells] - SEA_LEVEL - set_pa)
         capacity, start = numpy.append(capacity, amount), ended
         leaks = numpy.append(leaks, 0.0)
-        matrix = matrix.copy()
     else:
         matrix = into_cells([])
 
@@ -172,7 +177,10 @@ def time_to_fall(lumps, figures):
         squared = p**2
         return (matrix @ squared - leaks * (squared - outside)) / capacity
 
-    last, _ = follow(free_fall, start, falls)
+    def free_fall_slopes(_, p):
+        return (matrix - numpy.diag(leaks)) * 2 * p / capacity[:, None]
+
+    last, _ = follow(free_fall, free_fall_slopes, start, falls)
     return seconds + last
 
 

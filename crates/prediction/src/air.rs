@@ -17,7 +17,7 @@ mod tree;
 
 pub use course::AirCourse;
 pub(crate) use course::Until;
-pub use detection::{Detection, Seen, Smallest, Watcher, WatcherId};
+pub use detection::{Detection, Smallest, Watcher, WatcherId};
 pub use doubt::{Doubt, Spread};
 pub use failure::Failure;
 pub use leak::Leaking;

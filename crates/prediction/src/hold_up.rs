@@ -110,15 +110,14 @@ pub fn hold_up<'a>(
         Ok(found) => found,
         Err(why) => return HoldUp::NotKnown(why),
     };
+    if !is_needed.get() {
+        return HoldUp::NothingNeeded;
+    }
     if let Some(why) = course.first_unknown() {
         return HoldUp::NotKnown(why.clone());
     }
     let Some(fallen) = fallen else {
-        return if is_needed.get() {
-            HoldUp::Lasts
-        } else {
-            HoldUp::NothingNeeded
-        };
+        return HoldUp::Lasts;
     };
     let found = air.lines().get(fallen.line).and_then(|line| {
         let section = line.sections.get(fallen.section)?;

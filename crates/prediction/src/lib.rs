@@ -24,7 +24,7 @@ mod rated;
 mod supply_path;
 
 pub use air::{
-    Air, AirCourse, AirLocation, Change, Detection, Doubt, Failure, Leaking, NoState, OutletBounds, SectionOf, Seen, Smallest, Spot, Spread, SupplyTree,
+    Air, AirCourse, AirLocation, Change, Detection, Doubt, Failure, Leaking, NoState, OutletBounds, SectionOf, Smallest, Spot, Spread, SupplyTree,
     SystemId, TreePlace, Watcher, WatcherId,
 };
 pub use bottles::{bottles, bottles_last};

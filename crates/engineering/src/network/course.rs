@@ -1,7 +1,7 @@
 //! The pressures of a network over time, after something in it has changed.
 //!
 //! Air is stored where volumes are: c·V·p of it, with c = T₀/(p₀·T), counted as flows are. The balance of a node with a volume is
-//! d(c·V·p)/dt = what arrives less what leaves; of one without it is the same with nothing on the left. So each step of time asks
+//! d(c·V·p)/dt = what arrives less what leaves; of one without it is the same with next to nothing on the left. So each step of time asks
 //! for what [`solve`](super::solve) asks for, with one more thing at each volume that takes in more the higher the pressure, and
 //! Newton's method serves both.
 //!
@@ -37,6 +37,9 @@ const TOLERANCE: f64 = 2.0;
 const FIRST: f64 = 0.01;
 /// The shortest step before it is given up, s.
 const SHORTEST: f64 = 1e-6;
+/// What every place holds besides, m³: a tenth of a cubic centimetre. Without it nothing would tell the pressure where no air goes
+/// any more, as between a dryer that has stopped and its regulator.
+const LEAST_VOLUME: f64 = 1e-7;
 /// Most steps.
 const STEPS: usize = 20_000;
 
@@ -270,6 +273,8 @@ struct Held {
     node: LiveNode,
     boundary: BoundaryId,
     capacity: f64,
+    /// Whether it is more than what every place holds, so that its pressure has to be followed closely.
+    is_volume: bool,
 }
 
 /// Adds the volumes to a live network.
@@ -281,7 +286,8 @@ fn stored(
 ) -> Result<Vec<Held>, NoSolution> {
     let base = Standard::BASE;
     let each = base.temperature().kelvins() / (base.pressure().pascals() * conditions.temperature.kelvins());
-    let mut capacities: IndexVec<LiveNode, f64> = IndexVec::filled(0.0, start.len());
+    let least = LEAST_VOLUME * each;
+    let mut capacities: IndexVec<LiveNode, f64> = IndexVec::filled(least, start.len());
     for Store { at, volume } in stores {
         let volume = volume.cubic_metres();
         if !(volume >= 0.0 && volume < 1e6) {
@@ -313,6 +319,7 @@ fn stored(
             node,
             boundary,
             capacity: *capacity,
+            is_volume: *capacity > least,
         });
     }
     Ok(held)
@@ -386,10 +393,11 @@ impl Run {
                 return Err(self.unsettled());
             }
             let rate = (WEIGHT * step).recip();
-            let to_middle: Vec<f64> = content
-                .iter()
-                .zip(&slopes)
-                .map(|(content, slope)| content + WEIGHT * step * slope)
+            // What is no volume has no slope that counts: it would carry on beyond nothing.
+            let carried = |held: &Held, content: f64, by: f64| if held.is_volume { content + by } else { content };
+            let volumes = self.stored.iter().zip(content.iter().zip(&slopes));
+            let to_middle: Vec<f64> = volumes
+                .map(|(held, (content, slope))| carried(held, *content, WEIGHT * step * slope))
                 .collect();
             self.set(&to_middle, rate);
             if !self.search.run() {
@@ -400,11 +408,14 @@ impl Run {
             let middle = self.moment(self.seconds + MIDDLE * step);
             let middle_slopes = self.rates();
             let middle_supplied = self.supplied();
-            let slopes_between = slopes.iter().zip(&middle_slopes);
-            let to_end: Vec<f64> = content
-                .iter()
-                .zip(slopes_between)
-                .map(|(content, (first, second))| content + BEFORE * step * (first + second))
+            let middle_content = self.contents();
+            let volumes = self.stored.iter().zip(content.iter().zip(&middle_content));
+            let to_end: Vec<f64> = volumes
+                .zip(slopes.iter().zip(&middle_slopes))
+                .map(|((held, (content, middle)), (first, second))| {
+                    let from = if held.is_volume { *content } else { *middle };
+                    carried(held, from, BEFORE * step * (first + second))
+                })
                 .collect();
             self.set(&to_end, rate);
             if !self.search.run() || self.search.squared.iter().any(|squared| *squared <= 0.0) {
@@ -494,7 +505,8 @@ impl Run {
         }
         let found = self.search.answer_to(&balance).clone();
         let error = |held: &Held| found[held.node].abs() / (2.0 * laws::root(self.search.squared[held.node]).0);
-        self.stored.iter().map(error).fold(0.0, f64::max)
+        let volumes = self.stored.iter().filter(|held| held.is_volume);
+        volumes.map(error).fold(0.0, f64::max)
     }
 
     /// What each supply gives now, m³/s.

@@ -3,7 +3,7 @@
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::{AbsolutePressure, FlowResistance, Length, Pressure, Temperature, Time, Volume};
 use drysheath_engineering::network::{
-    Conditions, Course, Floor, CourseInputs, Leak, Link, Network, NodeId, Store, Supply, SupplyId, solve,
+    Conditions, Course, CourseInputs, Floor, Leak, Link, Network, NodeId, Regulator, Store, Supply, SupplyId, solve,
 };
 use drysheath_engineering::units::find;
 use proptest::prelude::*;
@@ -107,6 +107,35 @@ fn a_check_valve_keeps_what_is_behind_it() {
     let course = follow(&network, vec![at(10.0), at(10.0)], &stores, hours(2.0));
     assert!(in_psi(&course, one, hours(2.0)) < 2.0);
     assert!((in_psi(&course, other, hours(2.0)) - 10.0).abs() < 1e-2);
+}
+
+#[test]
+fn what_has_stopped_gives_way() {
+    // A dryer that has stopped, its tube, a regulator without droop, and a volume with a leak behind it, at DEC-3.
+    let mut network = Network::new();
+    let (dryer, before, behind) = (network.node(), network.node(), network.node());
+    network.link(dryer, before, Link::Fitting);
+    network.link(
+        before,
+        behind,
+        Link::Regulator(Regulator {
+            set: psi(10.0),
+            droop: FlowResistance::from_pascal_seconds_per_m3(0.0),
+            differential: psi(5.0),
+            rated: None,
+        }),
+    );
+    let resistance = FlowResistance::from_pascal_seconds_per_m3(find("psi/scfh").unwrap().to_si(6.0));
+    network.leak(behind, Leak::Laminar { resistance });
+    let store = Store {
+        at: behind,
+        volume: cubic_feet(2.0),
+    };
+    let course = follow(&network, vec![at(30.0), at(30.0), at(10.0)], &[store], hours(1.0));
+    let found = in_psi(&course, behind, hours(1.0));
+    assert!((found - 2.369_334_141_373_972_4).abs() < 2e-3, "{found} psi");
+    let above = in_psi(&course, dryer, hours(1.0));
+    assert!((above - found).abs() < 2e-3, "{above} psi before, {found} psi behind");
 }
 
 #[test]

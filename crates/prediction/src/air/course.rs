@@ -8,7 +8,7 @@ use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{AbsolutePressure, Flow, Length, Pressure, Time, Volume};
 use drysheath_engineering::network::{
-    Conditions, Course, CourseInputs, Floor, LinkId, Network, NodeId, Store, SupplyId,
+    Course, CourseInputs, Floor, LinkId, Network, NodeId, Store, SupplyId,
 };
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Networks, Office, ThingId};
@@ -28,7 +28,6 @@ index_type! {
 
 /// The air of an office over time.
 pub struct AirCourse {
-    conditions: Conditions,
     graph: AirGraph,
     parts: IndexVec<PartId, Result<Course, NoState>>,
     nodes: IndexVec<AirNode, Option<(PartId, NodeId)>>,
@@ -134,7 +133,6 @@ impl Air {
         });
         let parts = parts.collect();
         let course = AirCourse {
-            conditions: self.conditions,
             graph,
             parts,
             nodes,
@@ -328,6 +326,10 @@ impl Building {
 
     fn floors(&mut self, graph: &AirGraph, least: &dyn Fn(&Line, &LineSection) -> Option<Pressure>) {
         for (number, line) in graph.lines.iter().enumerate() {
+            let first = line.segments.first().map(|segment| graph.edges[segment.edge].from);
+            if first.is_none_or(|first| self.nodes[first].is_none()) {
+                continue;
+            }
             for (at, section) in line.sections.iter().enumerate() {
                 let Some(least) = least(line, section) else { continue };
                 for segment in line.segments_of(section) {
@@ -465,18 +467,5 @@ impl AirCourse {
             let capacity = dryer.supply?.capacity?.cubic_metres_per_second();
             dryer.at.here().filter(|_| most > capacity * (1.0 + 1e-9))
         })
-    }
-
-    /// When bottles have given all that they hold.
-    pub fn emptied(&self) -> impl Iterator<Item = (ThingId, Time)> + '_ {
-        self.graph.dryers.enumerated().filter_map(|(index, dryer)| {
-            let (part, supply) = self.dryers[index]?;
-            dryer.at.here().zip(self.course(part)?.emptied(supply))
-        })
-    }
-
-    /// The air around the office and in the network.
-    pub fn conditions(&self) -> Conditions {
-        self.conditions
     }
 }

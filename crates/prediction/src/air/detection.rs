@@ -10,7 +10,7 @@ use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{Flow, Length};
 use drysheath_engineering::network::{Hole, HoleAt, Link, LinkId, NodeId, Probe};
 use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_office::{LimitLevel, Networks, Office, ThingId, Value};
+use drysheath_office::{Limit, LimitLevel, Networks, Office, Signal, ThingId, Value};
 
 use super::builder::NetworkBuilder;
 use super::graph::{AirEdge, AirGraph, AirNode, EdgeLaw};
@@ -30,20 +30,13 @@ index_type! {
 pub struct Watcher {
     /// The sensor or dryer.
     pub thing: ThingId,
-    /// The number of the signal among those of its port.
-    pub number: u32,
     /// Which limit.
     pub level: LimitLevel,
     /// The limit as it is written.
     pub limit: Quantity,
-    /// Whether it is a flow or a pressure.
-    pub dimension: Dimension,
-    /// How far the sensor may be off, in SI.
-    pub error: f64,
     /// What it reads in the normal state, in SI.
-    pub normal: f64,
-    /// The air system that it is in.
-    pub system: SystemId,
+    normal: f64,
+    system: SystemId,
     /// What it must be past so that the limit surely trips, in SI.
     surely: f64,
     senses: Senses,
@@ -67,17 +60,6 @@ impl Watcher {
         let normal = figure(self.normal);
         (figure(reading) - normal) / (figure(self.surely) - normal)
     }
-}
-
-/// What a hole does to the sensors of its air system.
-#[derive(Clone, Debug)]
-pub struct Seen {
-    /// The watchers of the system and what they read then, in SI.
-    pub readings: Vec<(WatcherId, f64)>,
-    /// Those whose limits surely trip.
-    pub trips: Vec<WatcherId>,
-    /// The one that goes farthest towards its limit, and how much of the way.
-    pub nearest: Option<(WatcherId, f64)>,
 }
 
 /// The smallest leak at a place that is reported.
@@ -136,48 +118,50 @@ impl<'a> Detection<'a> {
             else {
                 continue;
             };
-            for limit in signal.fields.iter().filter_map(|field| match &field.value {
-                Value::Limit(limit) => Some(limit),
+            let limits = signal.fields.iter().filter_map(|field| match &field.value {
+                Value::Limit(limit) => Some(&**limit),
                 _ => None,
-            }) {
-                let found = (|| {
-                    let location = self.graph.location_of(office, networks, signal.thing)?;
-                    let (system, senses) = self.senses(&location, dimension)?;
-                    let normal = match dimension {
-                        Dimension::Pressure => self.air.pressure(&self.air.location_of(office, networks, signal.thing)?)?.pascals(),
-                        _ => self
-                            .air
-                            .flow(&self.air.location_of(office, networks, signal.thing)?)?
-                            .cubic_metres_per_second(),
-                    };
-                    let reading = alarm_reading(&signal, limit, normal, dimension, None);
-                    let figure = office.figure(limit.value);
-                    let is_low = limit.level.is_low();
-                    let surely = if is_low {
-                        figure - reading.error
-                    } else {
-                        figure + reading.error
-                    };
-                    let is_quiet = if is_low { normal > figure } else { normal < figure };
-                    is_quiet.then_some(Watcher {
-                        thing: signal.thing,
-                        number: signal.number,
-                        level: limit.level,
-                        limit: limit.value,
-                        dimension,
-                        error: reading.error,
-                        normal,
-                        system,
-                        surely,
-                        senses,
-                    })
-                })();
-                if let Some(watcher) = found {
+            });
+            for limit in limits {
+                if let Some(watcher) = self.watcher(office, networks, &signal, limit, dimension) {
                     watchers.push(watcher);
                 }
             }
         }
         watchers
+    }
+
+    /// A limit as a watcher. None where what its sensor reads is not known, and where it is not quiet in the normal state.
+    fn watcher(
+        &self,
+        office: &Office,
+        networks: &Networks,
+        signal: &Signal<'_>,
+        limit: &Limit,
+        dimension: Dimension,
+    ) -> Option<Watcher> {
+        let (system, senses) = self.senses(&self.graph.location_of(office, networks, signal.thing)?, dimension)?;
+        let location = self.air.location_of(office, networks, signal.thing)?;
+        let normal = match dimension {
+            Dimension::Pressure => self.air.pressure(&location)?.pascals(),
+            _ => self.air.flow(&location)?.cubic_metres_per_second(),
+        };
+        let error = alarm_reading(signal, limit, normal, dimension, None).error;
+        let figure = office.figure(limit.value);
+        let (is_quiet, surely) = if limit.level.is_low() {
+            (normal > figure, figure - error)
+        } else {
+            (normal < figure, figure + error)
+        };
+        is_quiet.then_some(Watcher {
+            thing: signal.thing,
+            level: limit.level,
+            limit: limit.value,
+            normal,
+            system,
+            surely,
+            senses,
+        })
     }
 
     fn senses(&self, location: &AirLocation<'_>, dimension: Dimension) -> Option<(SystemId, Senses)> {
@@ -204,14 +188,6 @@ impl<'a> Detection<'a> {
                 (system, Senses::FlowThrough(link))
             }
         })
-    }
-
-    /// The watchers of an air system.
-    pub fn watchers_in(&self, system: SystemId) -> impl Iterator<Item = WatcherId> + '_ {
-        let watchers = self.watchers.enumerated();
-        watchers
-            .filter(move |(_, watcher)| watcher.system == system)
-            .map(|(id, _)| id)
     }
 
     /// The places of a line between which a hole does the same or nearly: its ends, those of its sections, where something joins or
@@ -248,29 +224,7 @@ impl<'a> Detection<'a> {
         Some((system, HoleAt::Node(node)))
     }
 
-    /// What a hole does at a distance along a line, by the number of the line among those of [`Air::lines`]. None where that is not
-    /// known.
-    pub fn with_hole(&mut self, line: usize, metres: f64, hole: Hole) -> Option<Seen> {
-        let (system, _) = self.make(line, metres, hole)?;
-        let mut seen = Seen {
-            readings: Vec::new(),
-            trips: Vec::new(),
-            nearest: None,
-        };
-        for (id, watcher) in self.watchers.enumerated().filter(|(_, watcher)| watcher.system == system) {
-            let reading = self.reading(watcher)?;
-            let share = watcher.share(self.air.conditions.ambient.pascals(), reading);
-            seen.readings.push((id, reading));
-            if share >= 1.0 {
-                seen.trips.push(id);
-            }
-            if seen.nearest.is_none_or(|(_, nearest)| share > nearest) {
-                seen.nearest = Some((id, share));
-            }
-        }
-        Some(seen)
-    }
-
+    /// Makes a hole at a distance along a line. The air system, and what it loses; none where that is not known.
     fn make(&mut self, line: usize, metres: f64, hole: Hole) -> Option<(SystemId, Flow)> {
         let (system, at) = self.hole_at(line, metres)?;
         let probe = self.probes[system].as_mut()?;
@@ -293,18 +247,20 @@ impl<'a> Detection<'a> {
         shares.max_by(|one, other| one.1.total_cmp(&other.1))
     }
 
-    /// The smallest leak at a distance along a line that some limit surely reports. None where that is not known.
+    /// The smallest leak at a distance along a line, by its number among those of [`Air::lines`], that some limit surely reports. None
+    /// where that is not known.
     pub fn smallest(&mut self, line: usize, metres: f64) -> Option<Smallest> {
         const CLOSE: f64 = 1e-4;
         let (system, most) = self.make(line, metres, Hole::Open)?;
         let most = most.cubic_metres_per_second();
-        let Some((_, share)) = self.farthest(system).filter(|(_, share)| *share >= 1.0) else {
+        let Some((first, share)) = self.farthest(system).filter(|(_, share)| *share >= 1.0) else {
             return Some(Smallest { leak: None });
         };
         // The part of what a cut lets out that is enough, and the leak that loses so much; between one that is not and one that is.
         let leak = |part: f64| Flow::from_cubic_metres_per_second(most * part / (1.0 - part));
         let (mut low, mut high, mut part) = (0.0, 1.0, (1.0 / share).min(1.0 - 1e-9));
-        let mut found = None;
+        // At the worst one that is as good as a cut.
+        let mut found = Some((leak(1.0 - 1e-9), first));
         for _ in 0..24 {
             self.make(line, metres, Hole::Passing(leak(part)))?;
             let (watcher, share) = self.farthest(system)?;

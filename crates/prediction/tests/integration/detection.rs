@@ -3,7 +3,7 @@
 use drysheath_engineering::measure::Flow;
 use drysheath_prediction::{Air, Change, Detection, Spot, alarm_readings};
 
-use super::air::{Computed, whole};
+use super::air::{Computed, compute};
 
 /// A leak beyond this is as good as a cut.
 const AS_GOOD_AS_A_CUT: f64 = 1e4;
@@ -61,6 +61,13 @@ air mf port 4 -> ap1 with 3/8 in tube, 1/4 in bore, 3 m
     said
 }
 
+fn computed(text: &str) -> Computed {
+    let found = compute(text);
+    assert_eq!(found.prediction.missing, []);
+    assert_eq!(found.prediction.air.failures().count(), 0);
+    found
+}
+
 fn detection(found: &Computed) -> Detection<'_> {
     found.prediction.air.detection(&found.office, &found.networks).unwrap()
 }
@@ -77,8 +84,8 @@ fn trips(found: &Computed, state: &Air) -> bool {
 #[test]
 fn the_smallest_leak_is_the_smallest() {
     let (mut reported, mut silent) = (0, 0);
-    for seed in 0..24 {
-        let found = whole(&text(&mut fastrand::Rng::with_seed(seed), seed as usize % 5));
+    for seed in 0..8 {
+        let found = computed(&text(&mut fastrand::Rng::with_seed(seed), seed as usize % 5));
         let mut detection = detection(&found);
         for (number, line) in found.prediction.air.lines().iter().enumerate() {
             let length = line.length().unwrap();
@@ -111,14 +118,14 @@ fn the_smallest_leak_is_the_smallest() {
             }
         }
     }
-    assert!(reported > 300 && silent > 20, "{reported} {silent}");
+    assert!(reported > 100 && silent > 20, "{reported} {silent}");
 }
 
 #[test]
 fn another_sensor_never_hides_a_leak() {
-    for seed in 0..12 {
+    for seed in 0..4 {
         let sizes = |sensors: usize| {
-            let found = whole(&text(&mut fastrand::Rng::with_seed(seed), sensors));
+            let found = computed(&text(&mut fastrand::Rng::with_seed(seed), sensors));
             let mut detection = detection(&found);
             let size = |metres: f64| {
                 let leak = detection.smallest(0, metres).unwrap().leak;

@@ -156,7 +156,8 @@ fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
 
 fn hold_up(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.hold_up.iter().map(|holds| {
-        let line = holds.line.iter().chain(&holds.branch).cloned().collect::<Vec<_>>().join(" ");
+        let line = holds.line.iter().map(|line| record.called(line));
+        let line = line.chain(holds.branch.clone()).collect::<Vec<_>>().join(" ");
         let place = holds.distance_m.map_or_else(String::new, |metres| {
             format!("{line} {}", units.show(Dimension::Length, metres))
         });
@@ -171,7 +172,8 @@ fn hold_up(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
                 .and_then(time)
                 .map_or_else(|| "-".to_owned(), |time| time.to_string()),
         };
-        vec![holds.stops.join(", "), lasts, place, under]
+        let stops: Vec<String> = holds.stops.iter().map(|name| record.called(name)).collect();
+        vec![stops.join(", "), lasts, place, under]
     });
     let columns = [
         ("once this stops", LEFT),
@@ -401,10 +403,10 @@ fn detection(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         }
     }
     let rows = worst.into_iter().map(|place| {
-        let line = std::iter::once(&place.line).chain(&place.branch);
-        let limit = place.first.iter().chain(&place.limit).cloned();
+        let line = std::iter::once(record.called(&place.line)).chain(place.branch.clone());
+        let limit = place.first.iter().map(|first| record.called(first)).chain(place.limit.clone());
         vec![
-            line.cloned().collect::<Vec<_>>().join(" "),
+            line.collect::<Vec<_>>().join(" "),
             units.show(Dimension::Length, place.distance_m),
             match place.smallest_leak_m3_per_s {
                 Some(leak) => units.show(Dimension::Flow, leak),
