@@ -200,7 +200,7 @@ def test_hold_up(found):
             continue
         expected = time_to_fall(lumps, figures)
         worst = max(worst, abs(holds["time_s"] / expected - 1))
-        assert abs(holds["time_s"] / expected - 1) < 5e-3, (office.name, holds, expected)
+        assert abs(holds["time_s"] / expected - 1) < 2e-3, (office.name, holds, expected)
         compared += 1
     assert compared >= 100, compared
     print(f"{compared} offices, at most {worst:.1e} apart")

@@ -385,11 +385,7 @@ fn no_alarm<'a>(office: &Office, networks: &Networks, state: &'a Air) -> Outcome
                 return Outcome::NotKnown;
             };
             // Surely not past: clear of the limit by what the sensor can be off.
-            alarms.extend(
-                found
-                    .into_iter()
-                    .filter(|reading| !reading.surely_stays_clear(office)),
-            );
+            alarms.extend(found.into_iter().filter(|reading| !reading.surely_stays_clear(office)));
         }
     }
     if alarms.is_empty() {

@@ -248,7 +248,9 @@ impl Course {
 
 /// The value at a place of the parabola through three points, no farther out than the two points around it.
 fn parabola([a, b, c]: [(f64, f64); 3], at: f64) -> f64 {
-    let (x, y) = (at.clamp(a.0, c.0), |one: (f64, f64), two: (f64, f64)| (two.1 - one.1) / (two.0 - one.0));
+    let (x, y) = (at.clamp(a.0, c.0), |one: (f64, f64), two: (f64, f64)| {
+        (two.1 - one.1) / (two.0 - one.0)
+    });
     let (first, second) = (y(a, b), y(b, c));
     let found = a.1 + (x - a.0) * (first + (x - b.0) * (second - first) / (c.0 - a.0));
     let (low, high) = if x < b.0 { (a.1, b.1) } else { (b.1, c.1) };

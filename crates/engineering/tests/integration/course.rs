@@ -230,7 +230,10 @@ fn cable(k: f64, kft: f64, usage: f64, volume: f64, pieces: u32, least: f64) -> 
 fn eight_pieces_are_enough() {
     let found = |pieces| cable(0.14, 6.5, 4.0, 12.0, pieces, 3.0).unwrap().0;
     let (coarse, fine) = (found(8), found(128));
-    assert!((coarse / fine - 1.0).abs() < 3e-3, "{coarse} s, {fine} s in fine pieces");
+    assert!(
+        (coarse / fine - 1.0).abs() < 3e-3,
+        "{coarse} s, {fine} s in fine pieces"
+    );
 }
 
 proptest! {

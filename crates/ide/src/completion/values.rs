@@ -158,6 +158,8 @@ fn keyword(items: &mut Items<'_>, word: &'static str) {
         "dew-point" => "dew point of its air at the delivered pressure",
         "supply" => "voltage at its terminals",
         "decay" => "how fast it lost its pressure while it was closed",
+        "for" => "all that time, from the beginning on",
+        "within" => "before that time is over",
         "at" => "of a loss: its flow; of an adapter: its end; of a decay test: temperatures before and after",
         _ => "",
     };

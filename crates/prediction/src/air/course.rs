@@ -7,9 +7,7 @@
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{AbsolutePressure, Flow, Length, Pressure, Time, Volume};
-use drysheath_engineering::network::{
-    Course, CourseInputs, Floor, LinkId, Network, NodeId, Store, SupplyId,
-};
+use drysheath_engineering::network::{Course, CourseInputs, Floor, LinkId, Network, NodeId, Store, SupplyId};
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Networks, Office, ThingId};
 

@@ -94,7 +94,9 @@ impl Air {
         let Assembled {
             systems, nodes, edges, ..
         } = Assembled::of(&graph);
-        let probes = systems.iter().map(|system| Probe::new(&system.network, &self.conditions).ok());
+        let probes = systems
+            .iter()
+            .map(|system| Probe::new(&system.network, &self.conditions).ok());
         let mut detection = Detection {
             air: self,
             probes: probes.collect(),
@@ -242,7 +244,10 @@ impl<'a> Detection<'a> {
     /// The watcher that has gone farthest towards its limit with the hole that was made last.
     fn farthest(&self, system: SystemId) -> Option<(WatcherId, f64)> {
         let ambient = self.air.conditions.ambient.pascals();
-        let watchers = self.watchers.enumerated().filter(|(_, watcher)| watcher.system == system);
+        let watchers = self
+            .watchers
+            .enumerated()
+            .filter(|(_, watcher)| watcher.system == system);
         let shares = watchers.filter_map(|(id, watcher)| Some((id, watcher.share(ambient, self.reading(watcher)?))));
         shares.max_by(|one, other| one.1.total_cmp(&other.1))
     }

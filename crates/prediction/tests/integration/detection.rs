@@ -21,10 +21,25 @@ fn text(chance: &mut fastrand::Rng, sensors: usize) -> String {
     };
     let flow = laid.iter().map(|[.., usage]| usage).sum::<f64>() + 0.4;
     let limits = [
-        format!("flow-sensor f1 {{ span 0 .. 60 scfh, step 0.2 scfh, error 0.3 scfh, limit high {} scfh }}", flow + between(1.0, 6.0)),
-        format!("pressure-sensor ps1 {{ at c1 {} m, span 0 .. 15 psi, step 0.1 psi, error 0.1 psi, limit low {} psi }}", laid[0][0], between(1.0, 4.0)),
-        format!("pressure-sensor ps2 {{ at c1 branch b1 {} m, span 0 .. 15 psi, step 0.1 psi, limit low {} psi }}", laid[1][0] / 2.0, between(1.0, 4.0)),
-        format!("pressure-switch sw1 {{ healthy closed, at c2 {} m, limit low {} psi }}", laid[2][0] * 0.6, between(1.0, 4.0)),
+        format!(
+            "flow-sensor f1 {{ span 0 .. 60 scfh, step 0.2 scfh, error 0.3 scfh, limit high {} scfh }}",
+            flow + between(1.0, 6.0)
+        ),
+        format!(
+            "pressure-sensor ps1 {{ at c1 {} m, span 0 .. 15 psi, step 0.1 psi, error 0.1 psi, limit low {} psi }}",
+            laid[0][0],
+            between(1.0, 4.0)
+        ),
+        format!(
+            "pressure-sensor ps2 {{ at c1 branch b1 {} m, span 0 .. 15 psi, step 0.1 psi, limit low {} psi }}",
+            laid[1][0] / 2.0,
+            between(1.0, 4.0)
+        ),
+        format!(
+            "pressure-switch sw1 {{ healthy closed, at c2 {} m, limit low {} psi }}",
+            laid[2][0] * 0.6,
+            between(1.0, 4.0)
+        ),
     ];
     let mut said = format!(
         "
@@ -75,9 +90,8 @@ fn detection(found: &Computed) -> Detection<'_> {
 /// Whether any limit surely trips in a state that did not in the normal one.
 fn trips(found: &Computed, state: &Air) -> bool {
     let signals = found.office.things().flat_map(|(id, _)| found.office.signals(id));
-    let mut limits = signals.flat_map(|signal| {
-        alarm_readings(&found.office, &found.networks, state, &signal).unwrap_or_default()
-    });
+    let mut limits =
+        signals.flat_map(|signal| alarm_readings(&found.office, &found.networks, state, &signal).unwrap_or_default());
     limits.any(|reading| reading.surely_passes(&found.office))
 }
 
@@ -136,7 +150,10 @@ fn another_sensor_never_hides_a_leak() {
         let all: Vec<_> = (1..=4).map(sizes).collect();
         for (fewer, more) in all.iter().zip(all.iter().skip(1)) {
             for (fewer, more) in fewer.iter().zip(more) {
-                assert!(*more <= fewer * 1.001, "{seed}: {fewer} with fewer sensors, {more} with more");
+                assert!(
+                    *more <= fewer * 1.001,
+                    "{seed}: {fewer} with fewer sensors, {more} with more"
+                );
             }
         }
     }

@@ -7,7 +7,9 @@ use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::UnitPreferences;
 use drysheath_text::safe::terminal;
 
-use super::record::{DetectionRecord, LeftOutRecord, LineRecord, OfficeRecord, RegulatorRecord, SensorRecord, StateRecord};
+use super::record::{
+    DetectionRecord, LeftOutRecord, LineRecord, OfficeRecord, RegulatorRecord, SensorRecord, StateRecord,
+};
 use crate::cautions::CAUTIONS;
 use crate::text_table::{CellAlignment, text_table};
 
@@ -404,7 +406,11 @@ fn detection(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     }
     let rows = worst.into_iter().map(|place| {
         let line = std::iter::once(record.called(&place.line)).chain(place.branch.clone());
-        let limit = place.first.iter().map(|first| record.called(first)).chain(place.limit.clone());
+        let limit = place
+            .first
+            .iter()
+            .map(|first| record.called(first))
+            .chain(place.limit.clone());
         vec![
             line.collect::<Vec<_>>().join(" "),
             units.show(Dimension::Length, place.distance_m),

@@ -48,7 +48,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             Ok(state) => state,
             Err(why) => {
                 // What could not be read is reported where it is.
-                let Some((why, help)) = reason(office, why) else { continue };
+                let Some((why, help)) = reason(office, why) else {
+                    continue;
+                };
                 sink.report(
                     first.thing,
                     first.range,

@@ -100,7 +100,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// What does not hold and what to do about it; none where it holds, or where nothing is known.
-fn unmet(office: &Office, state: &State, expected: &Expectation, found: &Outcome<'_>) -> Option<(String, &'static str)> {
+fn unmet(
+    office: &Office,
+    state: &State,
+    expected: &Expectation,
+    found: &Outcome<'_>,
+) -> Option<(String, &'static str)> {
     Some(match found {
         Outcome::Holds | Outcome::NotKnown | Outcome::NoMinimum(_) | Outcome::NoCourse(_) => return None,
         Outcome::Below(lowest) => (

@@ -1,0 +1,75 @@
+//! When something must hold: `for 6 h`, `within 10 min`, or once all has settled.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+use drysheath_office::{Office, PartsInMemory, Timing, lower};
+use drysheath_syntax::parse;
+use drysheath_text::FileId;
+
+fn office(when: &str) -> Office {
+    let text = format!(
+        "office elm-hollow {{ title \"Elm Hollow\", elevation 310 m, stage planned }}
+dryer d1 {{ compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }}
+flow-sensor f1 {{ span 0 .. 15 scfh, step 0.2 scfh, limit high 11 scfh major deadband 0.6 scfh }}
+cable c101 {{ pairs 50, gauge 24 awg, section s1 {{ buried 2 km }} }}
+{when}
+"
+    );
+    let library = PartsInMemory::new([]);
+    let tree = parse(&text);
+    lower(FileId(0), "offices/elm", text.into(), &tree, &library)
+}
+
+#[test]
+fn a_time_behind_what_is_expected_is_read() {
+    let office = office(
+        "when d1 stops expect c101 above 2 psi for 6 h, no alarm for 30 min, f1 high within 10 min, c101 above 1 psi within 2 d, c101 above 1 psi",
+    );
+    assert!(office.problems.is_empty(), "{:?}", office.problems);
+    let timings: Vec<String> = office.whens[0]
+        .expected
+        .iter()
+        .map(|expected| match expected.timing {
+            Timing::Settled => "settled".to_owned(),
+            Timing::For(time) => format!("for {time}, {} s", time.si()),
+            Timing::Within(time) => format!("within {time}, {} s", time.si()),
+        })
+        .collect();
+    assert_eq!(
+        timings,
+        [
+            "for 6 h, 21600 s",
+            "for 30 min, 1800 s",
+            "within 10 min, 600 s",
+            "within 2 d, 172800 s",
+            "settled"
+        ]
+    );
+}
+
+#[test]
+fn a_time_that_does_not_fit_is_refused() {
+    for (expected, message) in [
+        (
+            "f1 high for 1 h",
+            "an alarm that is expected comes; it cannot be there all the time",
+        ),
+        (
+            "no alarm within 1 h",
+            "that no alarm comes can be expected for a time, not within one",
+        ),
+    ] {
+        let office = office(&format!("when d1 stops expect {expected}"));
+        let messages: Vec<&str> = office.problems.iter().map(|problem| &*problem.message).collect();
+        assert_eq!(messages, [message], "{expected}");
+    }
+    for expected in [
+        "c101 above 2 psi for",
+        "c101 above 2 psi for 3 psi",
+        "c101 above 2 psi for 6",
+        "f1 high within 900 d",
+    ] {
+        let office = office(&format!("when d1 stops expect {expected}"));
+        assert_eq!(office.problems.len(), 1, "{expected}: {:?}", office.problems);
+        assert!(office.whens.is_empty());
+    }
+}
