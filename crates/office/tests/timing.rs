@@ -25,9 +25,10 @@ fn a_time_behind_what_is_expected_is_read() {
         "when d1 stops expect c101 above 2 psi for 6 h, no alarm for 30 min, f1 high within 10 min, c101 above 1 psi within 2 d, c101 above 1 psi",
     );
     assert!(office.problems.is_empty(), "{:?}", office.problems);
-    let timings: Vec<String> = office.whens[0]
-        .expected
+    let timings: Vec<String> = office
+        .whens
         .iter()
+        .flat_map(|when| &when.expected)
         .map(|expected| match expected.timing {
             Timing::Settled => "settled".to_owned(),
             Timing::For(time) => format!("for {time}, {} s", time.si()),

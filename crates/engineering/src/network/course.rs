@@ -200,7 +200,7 @@ impl Course {
         let near = self.at(time, |moment| moment.squared[edge.from])?;
         let far = self.at(time, |moment| moment.squared[edge.to])?;
         let squared = match law {
-            Law::Leaking(line) => line.at(near, far, part).0,
+            Law::Leaking(leaking) => leaking.at(near, far, part).0,
             _ => near + (far - near) * part,
         };
         Some(pressure(squared) - self.conditions.ambient)
@@ -247,14 +247,17 @@ impl Course {
 }
 
 /// The value at a place of the parabola through three points, no farther out than the two points around it.
-fn parabola([a, b, c]: [(f64, f64); 3], at: f64) -> f64 {
-    let (x, y) = (at.clamp(a.0, c.0), |one: (f64, f64), two: (f64, f64)| {
-        (two.1 - one.1) / (two.0 - one.0)
-    });
-    let (first, second) = (y(a, b), y(b, c));
-    let found = a.1 + (x - a.0) * (first + (x - b.0) * (second - first) / (c.0 - a.0));
-    let (low, high) = if x < b.0 { (a.1, b.1) } else { (b.1, c.1) };
-    found.clamp(low.min(high), low.max(high))
+fn parabola([from, middle, to]: [(f64, f64); 3], at: f64) -> f64 {
+    let at = at.clamp(from.0, to.0);
+    let slope = |one: (f64, f64), two: (f64, f64)| (two.1 - one.1) / (two.0 - one.0);
+    let (first, second) = (slope(from, middle), slope(middle, to));
+    let found = from.1 + (at - from.0) * (first + (at - middle.0) * (second - first) / (to.0 - from.0));
+    let (one, other) = if at < middle.0 {
+        (from.1, middle.1)
+    } else {
+        (middle.1, to.1)
+    };
+    found.clamp(one.min(other), one.max(other))
 }
 
 /// Where something becomes true between a time when it is not and one when it is.
@@ -292,7 +295,7 @@ fn stored(
     let mut capacities: IndexVec<LiveNode, f64> = IndexVec::filled(least, start.len());
     for Store { at, volume } in stores {
         let volume = volume.cubic_metres();
-        if !(volume >= 0.0 && volume < 1e6) {
+        if !(0.0..1e6).contains(&volume) {
             return Err(NoSolution::Impossible {
                 piece: Piece::Node(*at),
                 why: "a volume is less than nothing, or no number",
@@ -311,12 +314,12 @@ fn stored(
     let mut held = Vec::new();
     for (node, capacity) in capacities.enumerated().filter(|(_, capacity)| **capacity > 0.0) {
         let before = capacity * start[node].sqrt();
-        let stored = Stored {
+        let filling = Stored {
             capacity: *capacity,
             before,
             rate: FIRST.recip(),
         };
-        let boundary = live.boundaries.push((node, Boundary::Stored(stored)));
+        let boundary = live.boundaries.push((node, Boundary::Stored(filling)));
         held.push(Held {
             node,
             boundary,

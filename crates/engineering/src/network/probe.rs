@@ -134,7 +134,7 @@ impl Probe {
     fn inside(&mut self, link: LinkId, from_start: Length, hole: Hole) -> Option<()> {
         let link = self.links[link]?;
         let (leakage, at_start, at_end) = self.leaking[link]?;
-        let law = self.search.live.laws[link].clone();
+        let law = self.search.live.laws[link];
         let Law::Leaking(whole) = &law else { return None };
         let part = law.part(from_start)?;
         let edge = self.search.live.edges[link];

@@ -31,13 +31,13 @@ fn psi(figure: f64) -> Pressure {
     Pressure::from_pascals(figure * PSI)
 }
 
-fn at(gauge: f64) -> Option<AbsolutePressure> {
-    Some(AbsolutePressure::from_pascals(SEA_LEVEL) + psi(gauge))
+fn at(gauge: f64) -> AbsolutePressure {
+    AbsolutePressure::from_pascals(SEA_LEVEL) + psi(gauge)
 }
 
 /// A network of `start` pressures at its nodes, followed for a time.
-fn follow(network: &Network, start: Vec<Option<AbsolutePressure>>, stores: &[Store], time: Time) -> Course {
-    let start: IndexVec<NodeId, _> = start.into();
+fn follow(network: &Network, start: Vec<AbsolutePressure>, stores: &[Store], time: Time) -> Course {
+    let start: IndexVec<NodeId, _> = start.into_iter().map(Some).collect();
     let following = CourseInputs {
         start: &start,
         stores,
@@ -156,7 +156,7 @@ fn a_bottle_gives_what_it_holds() {
         let solution = solve(&network, &air()).unwrap();
         solution.supply(bottle).unwrap().flow.cubic_metres_per_second()
     };
-    let start: IndexVec<NodeId, _> = vec![at(10.0)].into();
+    let start: IndexVec<NodeId, _> = vec![Some(at(10.0))].into();
     let held = cubic_feet(8.0);
     let contents: [(SupplyId, Volume); 1] = [(bottle, held)];
     let stores = [Store {

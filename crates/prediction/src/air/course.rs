@@ -152,8 +152,8 @@ struct Building {
 impl Building {
     fn new(graph: &AirGraph, only: &[ThingId]) -> Self {
         let component = connected(graph, |_| true);
-        let ports = only.iter().filter_map(|thing| graph.ports[*thing]);
-        let wanted: Vec<AirNode> = ports.map(|ports| component[ports.outlet]).collect();
+        let outlets = only.iter().filter_map(|thing| Some(graph.ports[*thing]?.outlet));
+        let wanted: Vec<AirNode> = outlets.map(|outlet| component[outlet]).collect();
         let mut parts: IndexVec<PartId, Part> = IndexVec::new();
         let mut of: IndexVec<AirNode, Option<PartId>> = IndexVec::filled(None, graph.nodes);
         let node = |first: &AirNode| {

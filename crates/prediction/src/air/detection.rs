@@ -110,7 +110,7 @@ impl Air {
     }
 }
 
-impl<'a> Detection<'a> {
+impl Detection<'_> {
     fn watchers_of(&self, office: &Office, networks: &Networks) -> IndexVec<WatcherId, Watcher> {
         let mut watchers = IndexVec::new();
         for signal in office.things().flat_map(|(id, _)| office.signals(id)) {
@@ -183,9 +183,9 @@ impl<'a> Detection<'a> {
                 let (system, node) = self.nodes[if is_at_end { edge.to } else { edge.from }]?;
                 (system, Senses::PressureAt(node))
             }
-            (AirLocation::OnLine(line, metres), _) => {
+            (AirLocation::OnLine(on, metres), _) => {
                 // That which begins at the sensor, or the last.
-                let behind = line.segment_at(metres + 2.0 * LEEWAY).or(line.segments.last())?;
+                let behind = on.segment_at(metres + 2.0 * LEEWAY).or(on.segments.last())?;
                 let (system, link) = self.edges[behind.edge]?;
                 (system, Senses::FlowThrough(link))
             }
@@ -212,9 +212,8 @@ impl<'a> Detection<'a> {
         line.sections.iter().any(|section| section.surroundings.is_some())
     }
 
-    fn hole_at(&self, line: usize, metres: f64) -> Option<(SystemId, HoleAt)> {
-        let line = self.graph.lines.as_slice().get(line)?;
-        let segment = line.segment_at(metres)?;
+    fn hole_at(&self, on: usize, metres: f64) -> Option<(SystemId, HoleAt)> {
+        let segment = self.graph.lines.as_slice().get(on)?.segment_at(metres)?;
         let edge = self.graph.edges[segment.edge];
         let (system, link) = self.edges[segment.edge]?;
         let inside = (metres - segment.from).clamp(0.0, segment.to - segment.from);

@@ -41,7 +41,7 @@ impl<'a> OverTime<'a, '_> {
                 let floor = self.office.gauge_pascals(least.quantity());
                 for metres in self.course.places(line, section) {
                     let Some(pressure) = self.course.pressure_along(line, metres, self.time) else {
-                        return self.unknown(self.course.why_unknown(line));
+                        return unknown(self.course.why_unknown(line));
                     };
                     let location = crate::AirLocation::OnLine(line, metres);
                     let below = |time| Some(floor - self.course.pressure_along(line, metres, time)?.pascals());
@@ -78,7 +78,7 @@ impl<'a> OverTime<'a, '_> {
         let mut late = Vec::new();
         for limit in limits(&signal).filter(|limit| level.is_none_or(|level| limit.level == level)) {
             match self.first(&signal, limit, |reading| reading.surely_passes(self.office)) {
-                Err(why) => return self.unknown(why),
+                Err(why) => return unknown(why),
                 Ok((Some(_), _)) => return Outcome::Holds,
                 Ok((None, last)) => late.push(last),
             }
@@ -100,7 +100,7 @@ impl<'a> OverTime<'a, '_> {
             for signal in self.office.signals(id) {
                 for limit in limits(&signal) {
                     match self.first(&signal, limit, |reading| !reading.surely_stays_clear(self.office)) {
-                        Err(why) => return self.unknown(why),
+                        Err(why) => return unknown(why),
                         Ok((Some(alarm), _)) => alarms.push(alarm),
                         Ok((None, _)) => {}
                     }
@@ -112,10 +112,6 @@ impl<'a> OverTime<'a, '_> {
         } else {
             Outcome::Alarms(alarms)
         }
-    }
-
-    fn unknown(&self, why: Option<&NoState>) -> Outcome<'a> {
-        why.map_or(Outcome::NotKnown, |why| Outcome::NoCourse(why.clone()))
     }
 
     /// The first reading of which something is so, and the last one. An error says why the readings are not known.
@@ -143,6 +139,10 @@ impl<'a> OverTime<'a, '_> {
         let first = first.filter(|time| *time <= self.time).and_then(read);
         Ok((first, last))
     }
+}
+
+fn unknown<'a>(why: Option<&NoState>) -> Outcome<'a> {
+    why.map_or(Outcome::NotKnown, |why| Outcome::NoCourse(why.clone()))
 }
 
 /// The limits of a signal that air can pass.
