@@ -73,6 +73,8 @@ pub(crate) enum Command {
     Start(StartArguments),
     /// List the rules, or explain one.
     Rules(RulesArguments),
+    /// Print what changed from version to version of drysheath.
+    History,
     /// Print the completions of a shell.
     ShellCompletion {
         /// The shell.
@@ -211,11 +213,12 @@ pub(crate) struct CompareArguments {
     pub base: String,
     /// What to compare: a folder or a revision; where it is left out, the working tree with what is not committed yet.
     pub head: Option<String>,
-    /// The format of the comparison: text, markdown for a pull request, or json (grammar/comparison.schema.json). Standard
-    /// output has the brief form; `markdown=FILE` writes the full list to a file. Several may be given.
+    /// The format of the comparison: text, markdown for a pull request, html (one page for a browser, with before and now side by
+    /// side), or json (grammar/comparison.schema.json). Standard output has the brief form; `markdown=FILE` writes the full list to a
+    /// file. An html page is bounded in size unless --all is given. Several may be given.
     #[arg(long, value_name = "FORM[=FILE]", default_value = "text", value_parser = output::<CompareForm>)]
     pub output: Vec<Output<CompareForm>>,
-    /// List every result, change and figure on standard output as well.
+    /// List every result, change and figure, on standard output and in html as well.
     #[arg(long)]
     pub all: bool,
     /// Fail where a result of this level or above is new, or has risen to it.
@@ -233,6 +236,8 @@ pub(crate) enum CompareForm {
     Text,
     /// A comment for a pull request.
     Markdown,
+    /// A page for a browser.
+    Html,
     /// One JSON document, which always has everything.
     Json,
 }

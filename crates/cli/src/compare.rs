@@ -1,7 +1,8 @@
 use std::io;
 
-use drysheath_report::{Extent, compare};
+use drysheath_report::{Extent, compare, compare_with_curves};
 use drysheath_rules::Level;
+use drysheath_sheets::comparison_page;
 
 use crate::arguments::{CompareArguments, CompareForm};
 use crate::outcome::Outcome;
@@ -14,7 +15,10 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
     let opened = versions::open(&arguments.base, arguments.head.as_deref())?;
     let has_files = |version: &drysheath_report::Version| version.files.offices().next().is_some();
     let is_empty = !has_files(&opened.base) && !has_files(&opened.head);
-    let mut comparison = compare(opened.base, opened.head, today(arguments.today));
+    let today = today(arguments.today);
+    let is_drawn = arguments.output.iter().any(|output| output.form == CompareForm::Html);
+    let compare = if is_drawn { compare_with_curves } else { compare };
+    let mut comparison = compare(opened.base, opened.head, today);
     comparison.troubles.extend(opened.troubles);
     if is_empty {
         comparison.troubles.push(format!(
@@ -35,6 +39,11 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
         let rendered = match output.form {
             CompareForm::Text => comparison.text(extent),
             CompareForm::Markdown => comparison.markdown(extent),
+            CompareForm::Html => {
+                // A page of a hundred megabytes opens in no browser: all of it only where somebody asks for that.
+                let extent = if arguments.all { Extent::Full } else { Extent::Brief };
+                comparison_page(&comparison, today, extent, &full_page(arguments))
+            }
             CompareForm::Json => comparison.json(),
         };
         unwritten.extend(write(output.to.as_deref(), rendered.as_bytes()));
@@ -55,4 +64,10 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
     } else {
         Outcome::Clean
     })
+}
+
+/// The command that writes the page with everything in it.
+fn full_page(arguments: &CompareArguments) -> String {
+    let head = arguments.head.as_ref().map_or(String::new(), |head| format!(" {head}"));
+    format!("drysheath compare {}{head} --output html=FILE --all", arguments.base)
 }

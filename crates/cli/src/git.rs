@@ -43,7 +43,7 @@ impl Git {
         } else {
             folder
         };
-        let real = folder.canonicalize()?;
+        let real = drysheath_disk::canonical(folder)?;
         let top = real.ancestors().find(|above| is_top_of_git(above));
         let top = top.ok_or_else(|| {
             io::Error::other(format!(

@@ -10,16 +10,19 @@
 mod arguments;
 mod changes;
 mod compare;
+mod examples;
 mod expand;
 mod fix;
 mod format;
 mod git;
+mod history;
 mod lint;
 mod merge_driver;
 mod migrate;
 mod named_files;
 mod offices;
 mod outcome;
+mod portable;
 mod predict;
 mod progress;
 mod records;
@@ -33,7 +36,7 @@ mod versions;
 
 use std::process::ExitCode;
 
-use clap::{CommandFactory, Parser};
+use clap::{CommandFactory, FromArgMatches};
 
 use crate::arguments::{Arguments, Command};
 use crate::outcome::Outcome;
@@ -41,7 +44,7 @@ use crate::standard_streams::{print, print_error};
 
 /// The definition of the command line.
 pub fn command() -> clap::Command {
-    Arguments::command()
+    examples::with_examples(Arguments::command())
 }
 
 /// Prints the manual page of the program, or of one of its commands.
@@ -68,7 +71,11 @@ fn man_page(name: Option<&str>) -> std::io::Result<Outcome> {
 
 /// Runs the command on the arguments of this process.
 pub fn run() -> ExitCode {
-    let outcome = match Arguments::parse().command {
+    let arguments = match Arguments::from_arg_matches(&command().get_matches()) {
+        Ok(arguments) => arguments,
+        Err(error) => error.exit(),
+    };
+    let outcome = match arguments.command {
         Command::Lsp => match drysheath_server::serve() {
             Ok(code) => return code,
             Err(error) => Err(error),
@@ -84,6 +91,7 @@ pub fn run() -> ExitCode {
         Command::MergeDriver(arguments) => return merge_driver::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
+        Command::History => history::run(),
         Command::ShellCompletion { shell } => {
             let mut rendered = Vec::new();
             clap_complete::generate(shell, &mut command(), "drysheath", &mut rendered);

@@ -168,7 +168,7 @@ fn without_effect(arguments: &LintArguments) -> io::Result<()> {
 
 /// Whether two paths mean one file.
 fn is_same(one: &Path, other: &Path) -> bool {
-    let real = |path: &Path| path.canonicalize().ok();
+    let real = |path: &Path| drysheath_disk::canonical(path).ok();
     one == other || real(one).is_some_and(|one| real(other) == Some(one))
 }
 

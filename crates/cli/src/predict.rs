@@ -10,6 +10,7 @@ use drysheath_sheets::pictures;
 use crate::arguments::{PredictArguments, PredictOutput};
 use crate::offices::Offices;
 use crate::outcome::Outcome;
+use crate::portable::portable;
 use crate::sheets::stems;
 use crate::standard_streams::{print, print_error};
 use crate::today::today;
@@ -94,7 +95,7 @@ fn draw(folder: &Path, pictures: &[(String, String)], troubles: &mut Vec<String>
     if pictures.is_empty() {
         return;
     }
-    let path = |name: &str| folder.join(format!("{name}.svg"));
+    let path = |name: &str| folder.join(format!("{}.svg", portable(name)));
     let paths: Vec<_> = pictures.iter().map(|(name, _)| path(name)).collect();
     let files = paths.iter().zip(pictures);
     let files: Vec<_> = files.map(|(path, (_, svg))| (path.as_path(), svg.as_bytes())).collect();

@@ -1,6 +1,7 @@
 use std::io;
 use std::path::{Path, PathBuf};
 
+use drysheath_disk::canonical;
 use drysheath_report::{
     Difference, Now, OfficeNow, OfficeRecords, RECORDS_FORM, RecordsReport, note, records_before, records_csv,
     records_markdown,
@@ -95,8 +96,8 @@ fn difference(
     let mut old = Vec::new();
     for (folder, paths) in by_tree(meant) {
         let (version, top) = before(revision, &folder)?;
-        let top = top.canonicalize()?;
-        let inner = |path: &Path| Some(slashed(path.canonicalize().ok()?.strip_prefix(&top).ok()?));
+        let top = canonical(&top)?;
+        let inner = |path: &Path| Some(slashed(canonical(path).ok()?.strip_prefix(&top).ok()?));
         let wanted: Vec<PathBuf> = paths.iter().filter_map(|path| inner(path)).map(PathBuf::from).collect();
         let offices = computed.all.iter().zip(records).filter_map(|(analysis, records)| {
             Some(OfficeNow {

@@ -4,7 +4,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
-use drysheath_disk::{create_folder, replace};
+use drysheath_disk::{canonical, create_folder, replace};
 use drysheath_office::Date;
 use drysheath_report::{EarlierOffice, View, earlier_offices};
 use drysheath_sheets::{Entry, Since as Earlier, Subject, entry, index, is_work, sheets};
@@ -16,6 +16,7 @@ use crate::git::Git;
 use crate::named_files::ALLOW_EMPTY;
 use crate::offices::{Named, Offices, read};
 use crate::outcome::Outcome;
+use crate::portable::portable;
 use crate::progress::Progress;
 use crate::records::by_tree;
 use crate::since::Since;
@@ -92,6 +93,12 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
     Ok(outcome(&troubles))
 }
 
+/// A number and what it counts.
+fn several(number: usize, one: &str) -> String {
+    let ending = if number == 1 { "" } else { "s" };
+    format!("{number} {one}{ending}")
+}
+
 fn outcome(troubles: &[String]) -> Outcome {
     for trouble in troubles {
         print_error(trouble);
@@ -126,8 +133,8 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
     let mut gone = Vec::new();
     for (folder, meant) in by_tree(&arguments.offices) {
         let (version, top) = versions::before(revision, &folder)?;
-        let top = top.canonicalize()?;
-        let inner = |path: &Path| Some(slashed(path.canonicalize().ok()?.strip_prefix(&top).ok()?));
+        let top = canonical(&top)?;
+        let inner = |path: &Path| Some(slashed(canonical(path).ok()?.strip_prefix(&top).ok()?));
         let wanted: Vec<PathBuf> = meant.iter().filter_map(|path| inner(path)).map(PathBuf::from).collect();
         let all = offices.all.iter().enumerate();
         let here: Vec<(usize, String, &Analysis)> = all
@@ -169,8 +176,10 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
     }
     write_index(arguments, &entries, today, &mut troubles);
     let mut told = format!(
-        "{} work orders since {revision}; {same} offices without a change have none\n",
-        entries.len()
+        "{} since {revision}; {} without a change {} none\n",
+        several(entries.len(), "work order"),
+        several(same, "office"),
+        if same == 1 { "has" } else { "have" }
     );
     for path in gone {
         let _ = writeln!(
@@ -237,7 +246,8 @@ fn write(file: &Path, text: &str) -> Result<(), String> {
 }
 
 /// What the file of each office is called in the folder: its path in its repository, so that two offices of one name have two files.
-/// Where several repositories are named and have a path in common, later ones get a number.
+/// Where several repositories are named and have a path in common, or two paths differ in capitals alone, later ones get a number:
+/// the folder may be copied to where capitals make no difference.
 pub(crate) fn stems(paths: &[PathBuf], snapshot: &Snapshot) -> Vec<String> {
     // The index of the folder has that name.
     let mut seen: HashMap<String, u32> = HashMap::from([("index".to_owned(), 1)]);
@@ -247,12 +257,13 @@ pub(crate) fn stems(paths: &[PathBuf], snapshot: &Snapshot) -> Vec<String> {
             let name = snapshot.name(snapshot.file(path));
             let name = if name.is_empty() { slashed(path) } else { name };
             // Never out of the folder, whatever a path is.
-            let name: Vec<&str> = name
+            let name: Vec<String> = name
                 .split('/')
                 .filter(|part| !matches!(*part, "" | "." | ".."))
+                .map(portable)
                 .collect();
             let name = name.join("/");
-            let count = seen.entry(name.clone()).or_insert(0);
+            let count = seen.entry(name.to_lowercase()).or_insert(0);
             *count += 1;
             if *count == 1 { name } else { format!("{name}.{count}") }
         })
@@ -273,12 +284,12 @@ impl Revisions {
         let mut trees: Vec<(PathBuf, String, Since)> = Vec::new();
         for path in paths {
             let folder = path.parent().unwrap_or(Path::new(""));
-            let Ok(real) = (if folder.as_os_str().is_empty() {
+            let folder = if folder.as_os_str().is_empty() {
                 Path::new(".")
             } else {
                 folder
-            })
-            .canonicalize() else {
+            };
+            let Ok(real) = canonical(folder) else {
                 continue;
             };
             if trees.iter().any(|(top, ..)| real.starts_with(top)) {
@@ -307,7 +318,7 @@ impl Revisions {
         let at = {
             let mut known = self.known.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
             *known.entry(folder.to_owned()).or_insert_with(|| {
-                let real = folder.canonicalize().ok()?;
+                let real = canonical(folder).ok()?;
                 self.trees.iter().position(|(top, ..)| real.starts_with(top))
             })
         };

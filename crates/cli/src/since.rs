@@ -5,7 +5,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
-use drysheath_disk::{EXTENSION, SETTINGS, open};
+use drysheath_disk::{EXTENSION, SETTINGS, canonical, open};
 use drysheath_workspace::{LoweredFile, Snapshot};
 use rustc_hash::FxHashMap;
 
@@ -71,7 +71,7 @@ impl Since {
             root
         };
         // A root that cannot be found any more has no unchanged files.
-        let Ok(root) = root.canonicalize() else { return true };
+        let Ok(root) = canonical(root) else { return true };
         let path = |name: &str| root.join(name).with_extension(EXTENSION);
         let used = || {
             snapshot
@@ -79,7 +79,7 @@ impl Since {
                 .into_iter()
                 .map(|(name, _)| name)
         };
-        let Ok(own) = reading.path.canonicalize() else {
+        let Ok(own) = canonical(&reading.path) else {
             return true;
         };
         // Settings hold for all that is below them, and so does their going away.
@@ -114,7 +114,7 @@ impl Since {
         if links.any(|link| tree.is_other_link(link)) {
             return true;
         }
-        match path.canonicalize() {
+        match canonical(path) {
             Ok(real) => tree.is_other_file(&real),
             Err(_) => tree.blob(path).is_some(),
         }

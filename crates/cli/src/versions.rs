@@ -69,7 +69,7 @@ fn require_top(folder: &str, revision: &str) -> io::Result<()> {
     let Ok(git) = Git::around(Path::new(".")) else {
         return Ok(());
     };
-    let real = Path::new(folder).canonicalize()?;
+    let real = drysheath_disk::canonical(Path::new(folder))?;
     let is_own = real == git.top() || is_top_of_git(&real) || real.join(SETTINGS).exists();
     if is_own || !real.starts_with(git.top()) {
         return Ok(());

@@ -32,7 +32,7 @@ impl FileSource for Disk {
     }
 
     fn real_path(&self, path: &Path) -> Option<PathBuf> {
-        or_here(path).canonicalize().ok()
+        crate::canonical(or_here(path)).ok()
     }
 
     fn followed(&self, path: &Path, folder: &Path) -> Option<PathBuf> {

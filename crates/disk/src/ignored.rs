@@ -22,7 +22,7 @@ pub(crate) fn require_ignore_files(folder: &Path, named: Option<&Path>) -> io::R
 
 /// The same for the folders around one that is walked, whose ignore files hold in it too.
 pub(crate) fn require_ignore_files_around(folder: &Path) -> io::Result<()> {
-    let whole = folder.canonicalize()?;
+    let whole = crate::canonical(folder)?;
     whole
         .ancestors()
         .try_for_each(|above| require_ignore_files(above, None))

@@ -8,6 +8,7 @@
 )]
 
 mod attributes;
+mod canonical;
 mod disk;
 mod ignored;
 mod kind;
@@ -17,6 +18,7 @@ mod replace;
 mod root;
 mod walk;
 
+pub use canonical::canonical;
 pub use disk::Disk;
 pub use drysheath_office::{EXTENSION, SETTINGS};
 pub use links::{Meant, follow, is_top_of_git, require_inside};

@@ -4,6 +4,7 @@ use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
 use crate::SETTINGS;
+use crate::canonical::canonical;
 use crate::disk::or_here;
 use crate::kind::{not_a_file, trouble};
 
@@ -25,7 +26,7 @@ pub struct Meant {
 /// If nothing is there, or a link leads out or in a ring: in words.
 pub fn follow(path: &Path, named: Option<&Path>) -> io::Result<Meant> {
     let path = or_here(path);
-    let real = path.canonicalize().map_err(|error| not_followed(path, error))?;
+    let real = canonical(path).map_err(|error| not_followed(path, error))?;
     let whole = whole(path)?;
     if real == whole {
         let path = path.to_owned();
@@ -46,7 +47,7 @@ pub fn follow(path: &Path, named: Option<&Path>) -> io::Result<Meant> {
         (Some(root), _) => Some(root),
         (None, None) => None,
         (None, Some(named)) => {
-            let real_folder = folder.canonicalize()?;
+            let real_folder = canonical(folder)?;
             let real_root = real_folder.ancestors().find(|above| has_settings(above));
             Some(match real_root {
                 Some(root) => (shown(root, path), inside(&real, root)?),
@@ -83,7 +84,7 @@ pub fn is_top_of_git(folder: &Path) -> bool {
 
 /// The path from `root` to what a path leads to.
 fn inside(real: &Path, root: &Path) -> io::Result<PathBuf> {
-    let real_root = root.canonicalize()?;
+    let real_root = canonical(root)?;
     real.strip_prefix(&real_root).map(Path::to_owned).map_err(|_| {
         trouble(format!(
             "a link leads from here to {}, out of {}; nothing out there is read or written",
@@ -107,7 +108,7 @@ fn whole(path: &Path) -> io::Result<PathBuf> {
     let count = whole.components().count() - last;
     let before: PathBuf = whole.components().take(count).collect();
     let after: PathBuf = whole.components().skip(count).collect();
-    Ok(before.canonicalize()?.join(after))
+    Ok(canonical(&before)?.join(after))
 }
 
 /// A folder from the top of the disk, in the form that `path` has.

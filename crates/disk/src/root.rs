@@ -15,12 +15,12 @@ pub fn settings_above(folder: &Path) -> Vec<PathBuf> {
     // What lies above the current folder, or above a folder that is reached by `..`, is known only by its path without links.
     let top = written_above(folder).last().unwrap_or(folder).to_owned();
     let top_is_counted = !has_parent_at_end(&top);
-    if let Ok(whole) = or_here(&top).canonicalize() {
+    if let Ok(whole) = crate::canonical(or_here(&top)) {
         collect(whole.ancestors().skip(usize::from(top_is_counted)), &mut found);
     }
     if found.is_empty() {
         // The way to the folder may be a link.
-        if let Ok(whole) = or_here(folder).canonicalize() {
+        if let Ok(whole) = crate::canonical(or_here(folder)) {
             collect(whole.ancestors(), &mut found);
         }
     }

@@ -189,7 +189,7 @@ fn file<S: Send>(
     end: &dyn Fn(S),
     reached: &Reached,
 ) {
-    let real = path.canonicalize().unwrap_or_else(|_| path.to_owned());
+    let real = crate::canonical(path).unwrap_or_else(|_| path.to_owned());
     if reached.is_new(real) {
         one(state, visit, end, Found::File { path, start });
     }
@@ -214,7 +214,7 @@ fn leads_to(link: &Path, start: &Path) -> io::Result<Option<Meant>> {
         return Ok(None);
     }
     let meant = follow(link, Some(boundary))?;
-    let is_around = is_folder && crate::disk::or_here(folder).canonicalize()?.starts_with(&meant.real);
+    let is_around = is_folder && crate::canonical(crate::disk::or_here(folder))?.starts_with(&meant.real);
     if is_around {
         return Err(trouble(format!(
             "it is a link to {}, which it lies in: a loop",

@@ -6,6 +6,7 @@
 
 mod brief;
 mod changes;
+mod curves;
 mod earlier;
 mod fields;
 mod figures;
@@ -18,7 +19,7 @@ mod names;
 mod pair;
 mod parts;
 mod plan;
-mod record;
+pub mod record;
 mod states;
 mod text;
 mod verdict;
@@ -36,13 +37,24 @@ use record::{FORM, ResultsRecord, SummaryRecord, VersionRecord};
 use states::States;
 use whole::{across, settings, summary};
 
+pub use brief::Block;
 pub use earlier::{EarlierOffice, earlier_offices};
+pub use groups::ResultGroup;
 pub(crate) use matching::Matching;
 pub use record::{ChangeRecord, Comparison, Deed, Of, comparison_schema};
 pub use states::Version;
 
 /// Compares two states. `today` decides which acceptances have run out, in both.
 pub fn compare(base: Version, head: Version, today: Date) -> Comparison {
+    compared(base, head, today, false)
+}
+
+/// Compares two states and keeps the pressure along each line that moved, which is drawn.
+pub fn compare_with_curves(base: Version, head: Version, today: Date) -> Comparison {
+    compared(base, head, today, true)
+}
+
+fn compared(base: Version, head: Version, today: Date, with_curves: bool) -> Comparison {
     let versions = (version_record(&base), version_record(&head));
     let states = States::new(base.files, head.files, today);
     let too_new = states.too_new();
@@ -74,6 +86,7 @@ pub fn compare(base: Version, head: Version, today: Date) -> Comparison {
         states: &states,
         surveyed: &surveyed,
         parts: &part_changes,
+        with_curves,
     };
     let all: Vec<Compared> = pairs.par_iter().map(|pair| comparer.pair(*pair)).collect();
     let mut offices = Vec::new();

@@ -21,8 +21,10 @@ mod terminal;
 mod text_table;
 
 pub use cautions::CAUTIONS;
+pub use compare::record as comparison;
 pub use compare::{
-    ChangeRecord, Comparison, Deed, EarlierOffice, Of, Version, compare, comparison_schema, earlier_offices,
+    Block, ChangeRecord, Comparison, Deed, EarlierOffice, Of, ResultGroup, Version, compare, compare_with_curves,
+    comparison_schema, earlier_offices,
 };
 pub use extent::Extent;
 pub use files::Files;

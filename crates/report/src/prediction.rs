@@ -1,5 +1,6 @@
 //! What is computed of an office, as a record for programs, and as tables for people.
 
+mod asked;
 mod compose;
 mod detection;
 mod electric;

@@ -10,6 +10,7 @@
 )]
 
 mod air;
+mod comparison;
 mod cover;
 mod diagram;
 mod document;
@@ -22,6 +23,7 @@ mod metric;
 mod notes;
 mod page;
 mod pairs;
+mod plot;
 mod power;
 mod pressure;
 mod shapes;
@@ -36,6 +38,7 @@ use drysheath_office::{Date, Fields, Office};
 use drysheath_report::View;
 use drysheath_rules::Finding;
 
+pub use comparison::comparison_page;
 use document::{Running, document};
 use facts::Facts;
 pub use index::{Entry, entry, index};

@@ -14,22 +14,16 @@ use crate::air::named;
 use crate::diagram::WIDTH;
 use crate::facts::Facts;
 use crate::mark::Mark;
-use crate::shapes::{Anchor, NAME, SAID, circle, line, polygon, polyline, rectangle, tenths, text};
+use crate::plot::{Plot, label, lanes};
+use crate::shapes::{Anchor, NAME, SAID, circle, line, polygon, polyline, rectangle, text};
 use crate::table::{Cell, Column, Row, Table};
 
-const LEFT: f64 = 58.0;
-/// At the right of the plot is room for the name of what is at its end.
-const RIGHT: f64 = 108.0;
 const PLOT: f64 = 250.0;
 const BELOW: f64 = 58.0;
 /// How many parts the curve has.
 const STEPS: u32 = 120;
 /// Points nearer than this are one, m.
 const SAME: f64 = 0.02;
-/// The widest that a name beside its leader gets. It stands whole in the table.
-const NAME_WIDTH: f64 = 100.0;
-/// Names are stacked so high and no higher; what is beyond stands in the table.
-const MOST_LANES: usize = 22;
 
 /// The picture of a line, and the rows of its table.
 pub struct Picture {
@@ -82,14 +76,14 @@ struct Point {
 struct Drawing<'f, 'a> {
     facts: &'f Facts<'a>,
     heading: Vec<String>,
-    length: f64,
+    plot: Plot,
+    /// How much of the units at the axes a metre and a pascal are.
+    one_metre: f64,
+    one_pascal: f64,
     points: Vec<Point>,
     curve: Vec<(f64, f64)>,
     /// From where to where, the least pressure and the head of water.
     sections: Vec<(f64, f64, Option<f64>, Option<f64>)>,
-    /// The pressure at the top of the plot, Pa, and how far apart the ticks are in the unit.
-    top: f64,
-    step: f64,
 }
 
 /// The pictures of all lines of which a pressure is computed, in the order of the file.
@@ -128,9 +122,8 @@ fn picture(facts: &Facts<'_>, route: &Line, date: Date) -> Option<Picture> {
     if highest <= 0.0 {
         return None;
     }
-    let (most, _) = facts.units.figure(Dimension::Pressure, highest);
-    let (one, _) = facts.units.figure(Dimension::Pressure, 1.0);
-    let step = tick_step(most);
+    let (one_metre, length_unit) = facts.units.figure(Dimension::Length, 1.0);
+    let (one_pascal, pressure_unit) = facts.units.figure(Dimension::Pressure, 1.0);
     let name = match route.branch_name(office) {
         Some(branch) => format!("{} branch {branch}", office.name(route.thing)),
         None => office.name_and_title(route.thing),
@@ -147,12 +140,16 @@ fn picture(facts: &Facts<'_>, route: &Line, date: Date) -> Option<Picture> {
     let drawing = Drawing {
         facts,
         heading,
-        length,
+        plot: Plot::new(
+            (length * one_metre, length_unit),
+            (highest * one_pascal, pressure_unit),
+            PLOT,
+        ),
+        one_metre,
+        one_pascal,
         points,
         curve,
         sections,
-        top: (most / step).ceil().max(1.0) * step / one,
-        step,
     };
     let (svg, height) = drawing.draw(&name);
     let table = drawing.table(&name, route);
@@ -270,40 +267,18 @@ fn water_head(section: &[Field]) -> Option<f64> {
     Some(water::head(depth, water::CONVENTIONAL).pascals())
 }
 
-/// A step between ticks that makes about six of them: 1, 2 or 5 times a power of ten.
-fn tick_step(most: f64) -> f64 {
-    const TICKS: f64 = 6.0;
-    let rough = most / TICKS;
-    let power = 10_f64.powf(rough.log10().floor());
-    let times = [1.0, 2.0, 5.0, 10.0].into_iter().find(|times| times * power >= rough);
-    times.unwrap_or(10.0) * power
-}
-
-/// The ticks from 0 up to `most`.
-fn ticks(most: f64, step: f64) -> impl Iterator<Item = f64> {
-    const MANY: u32 = 50;
-    (0..MANY)
-        .map(move |number| f64::from(number) * step)
-        .take_while(move |tick| *tick <= most * 1.000_001)
-}
-
-fn shown(tick: f64) -> String {
-    let text = format!("{tick:.6}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
-}
-
 impl Drawing<'_, '_> {
     fn x(&self, metres: f64) -> f64 {
-        LEFT + (WIDTH - LEFT - RIGHT) * (metres / self.length).clamp(0.0, 1.0)
+        self.plot.x(metres * self.one_metre)
     }
 
-    /// How high above the foot of the plot a pressure is. What is below the surrounding air lies on the axis.
+    /// How high above the foot of the plot a pressure is.
     fn rise(&self, pascals: f64) -> f64 {
-        PLOT * (pascals / self.top).clamp(0.0, 1.0)
+        self.plot.rise(pascals * self.one_pascal)
     }
 
     fn draw(&self, name: &str) -> (Markup, f64) {
-        let lanes = self.lanes();
+        let lanes = lanes(&self.labels());
         let highest = lanes.iter().flatten().max().map_or(0, |lane| lane + 1) as f64;
         let legend = self.legend();
         let head = self.heading.len() as f64 * NAME.line() + 6.0;
@@ -318,7 +293,7 @@ impl Drawing<'_, '_> {
                     (text(if at + 1 == self.heading.len() { "said" } else { "name" }, (2.0, (at + 1) as f64 * NAME.line() - 3.0), Anchor::Start, said))
                 }
                 g transform=(format!("translate(0 {head})")) { (legend.0) }
-                (self.axes(top, bottom))
+                (self.plot.axes(bottom))
                 (self.sections(bottom))
                 (self.curve(bottom))
                 @for (point, lane) in self.points.iter().zip(&lanes) { (self.point(point, *lane, top, bottom)) }
@@ -327,19 +302,13 @@ impl Drawing<'_, '_> {
         (svg, height)
     }
 
-    /// How high the name of each point is stacked: the name stands right of its leader, and above the names of whatever has its leader under
-    /// it, so that no leader crosses a name.
-    fn lanes(&self) -> Vec<Option<usize>> {
-        let mut lanes: Vec<(f64, Option<usize>)> = Vec::new();
-        for point in self.points.iter().rev() {
-            let x = self.x(point.metres);
-            let end = x + 4.0 + SAID.width(&label(&named(&point.what)));
-            let under = lanes.iter().filter(|(other, _)| (x - 3.0..=end + 3.0).contains(other));
-            let lane = under.filter_map(|(_, lane)| *lane).max().map_or(0, |lane| lane + 1);
-            let is_named = point.what != "start" && point.what != "lowest" && lane < MOST_LANES;
-            lanes.push((x, is_named.then_some(lane)));
-        }
-        lanes.into_iter().rev().map(|(_, lane)| lane).collect()
+    /// Where each point is, and its name if it is told.
+    fn labels(&self) -> Vec<(f64, Option<String>)> {
+        let points = self.points.iter().map(|point| {
+            let is_named = point.what != "start" && point.what != "lowest";
+            (self.x(point.metres), is_named.then(|| label(&named(&point.what))))
+        });
+        points.collect()
     }
 
     /// What the lines mean, of those that are there, and how high that is.
@@ -389,32 +358,6 @@ impl Drawing<'_, '_> {
             }
         };
         (drawn, y + 18.0)
-    }
-
-    fn axes(&self, top: f64, bottom: f64) -> Markup {
-        let units = &self.facts.units;
-        let right = WIDTH - RIGHT;
-        let (one_pascal, unit) = units.figure(Dimension::Pressure, 1.0);
-        let (one_metre, length_unit) = units.figure(Dimension::Length, 1.0);
-        let length = self.length * one_metre;
-        html! {
-            @for tick in ticks(self.top * one_pascal, self.step) {
-                @let y = bottom - self.rise(tick / one_pascal);
-                (line("grid", (LEFT, y), (right, y)))
-                (text("said", (LEFT - 7.0, y + 4.0), Anchor::End, &shown(tick)))
-            }
-            @for tick in ticks(length, tick_step(length)) {
-                @let x = self.x(tick / one_metre);
-                (line("axis", (x, bottom), (x, bottom + 5.0)))
-                (text("said", (x, bottom + 18.0), Anchor::Middle, &shown(tick)))
-            }
-            (line("axis", (LEFT, bottom), (right, bottom)))
-            (line("axis", (LEFT, top), (LEFT, bottom)))
-            text class="said" x=(tenths(14.0)) y=(tenths(f64::midpoint(top, bottom))) text-anchor="middle" transform=(format!("rotate(-90 14 {})", tenths(f64::midpoint(top, bottom)))) {
-                "pressure above the air around, " (unit)
-            }
-            (text("said", (f64::midpoint(LEFT, right), bottom + 38.0), Anchor::Middle, &format!("distance from the beginning, {length_unit}")))
-        }
     }
 
     fn sections(&self, bottom: f64) -> Markup {
@@ -495,22 +438,6 @@ fn cross(x: f64, y: f64) -> Markup {
         (line("reading", (x - 5.0, y - 5.0), (x + 5.0, y + 5.0)))
         (line("reading", (x - 5.0, y + 5.0), (x + 5.0, y - 5.0)))
     }
-}
-
-/// A name as it fits beside its leader.
-fn label(what: &str) -> String {
-    if SAID.width(what) <= NAME_WIDTH {
-        return what.to_owned();
-    }
-    let mut label = String::new();
-    for one in what.chars() {
-        if SAID.width(&label) + SAID.width("m…") > NAME_WIDTH {
-            break;
-        }
-        label.push(one);
-    }
-    label.push('…');
-    label
 }
 
 const STYLE: &str = include_str!("picture.css");

@@ -82,6 +82,63 @@ fn how_tells_formula_inputs_with_their_places_and_sources() {
 }
 
 #[test]
+fn every_name_that_is_printed_can_be_asked_about() {
+    let file = "grammar/example.office";
+    let record = &json(&[file])["offices"][0];
+    let text = |value: &Value| value.as_str().map_or_else(|| value.to_string(), str::to_owned);
+    let mut names = Vec::new();
+    for sensor in record["sensors"].as_array().unwrap() {
+        names.push(format!("{} {}", text(&sensor["name"]), text(&sensor["signal"])));
+    }
+    for one in record["loops"].as_array().unwrap() {
+        names.push(format!(
+            "{} {} {}",
+            text(&one["monitor"]),
+            text(&one["input_kind"]),
+            text(&one["input"])
+        ));
+    }
+    for tube in record["tubes"].as_array().unwrap() {
+        names.push(format!("{} -> {}", text(&tube["from"]), text(&tube["to"])));
+    }
+    for line in record["lines"].as_array().unwrap() {
+        for point in line["points"].as_array().unwrap() {
+            names.push(format!("{} {} m", text(&line["name"]), point["distance_m"]));
+        }
+    }
+    names.extend(["c101 section s2", "tb pair 3", "c101 pair 37", "main -> m1"].map(str::to_owned));
+    assert!(names.len() > 12, "{names:?}");
+    for name in &names {
+        let output = predict(&[file, "--how", name]);
+        assert_eq!(code(&output), 0, "{name}: {}", String::from_utf8_lossy(&output.stderr));
+        assert!(out(&output).lines().count() > 3, "{name}: {}", out(&output));
+    }
+    let first = |name: &str| {
+        out(&predict(&[file, "--how", name]))
+            .lines()
+            .next()
+            .unwrap_or_default()
+            .to_owned()
+    };
+    assert_eq!(first("m1 sensor 3"), "ps1 pressure should read 7.562 psi");
+    assert_eq!(first("tb pair 3"), first("ps1 pressure"));
+    assert_eq!(first("c101 1.2 km"), "pressure at 1200 m on c101: 8.771 psi");
+    // What is not there is not taken for something else.
+    for name in [
+        "c101 9 km",
+        "c101 -1 km",
+        "c101 3 psi",
+        "m1 sensor 9",
+        "tb pair 26",
+        "c101 section s9",
+        "p1 flow",
+        "",
+    ] {
+        assert_eq!(code(&predict(&[file, "--how", name])), 2, "{name}");
+    }
+}
+
+#[test]
 fn every_thing_can_be_asked_about() {
     for office in json(&["tests/county"])["offices"].as_array().unwrap() {
         let file = office["file"].as_str().unwrap();

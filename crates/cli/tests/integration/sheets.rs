@@ -90,7 +90,7 @@ fn a_work_order_is_written_of_what_changes_and_draws_what_is_taken_out() {
     let output = sheets(folder.path(), &["offices", "--to", "printed", "--since", "HEAD"]);
     assert_eq!(code(&output), 0, "{}", err(&output));
     assert!(
-        out(&output).starts_with("1 work orders since HEAD; 1 offices without a change"),
+        out(&output).starts_with("1 work order since HEAD; 1 office without a change"),
         "{}",
         out(&output)
     );
@@ -114,4 +114,48 @@ fn a_revision_that_is_none_is_said_and_nothing_is_written() {
     assert_eq!(code(&output), 2);
     assert!(err(&output).contains("no-such-branch"), "{}", err(&output));
     assert!(!folder.path().join("printed/offices/elm.html").exists());
+}
+
+/// The HTML files below a folder, by their paths from there.
+fn pages(folder: &Path) -> Vec<String> {
+    let prefix = format!("{}/", folder.display());
+    let paths = contents(folder).into_keys().filter(|path| path.ends_with(".html"));
+    paths.map(|path| path.strip_prefix(&prefix).unwrap_or(&path).to_owned()).collect()
+}
+
+#[test]
+fn offices_whose_names_differ_in_capitals_have_two_files_everywhere() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("elm.office"), CLEAN).unwrap();
+    fs::write(folder.path().join("Elm.office"), office("oak", 2)).unwrap();
+    if fs::read_dir(folder.path()).unwrap().count() < 2 {
+        return;
+    }
+    assert_eq!(code(&sheets(folder.path(), &[".", "--to", "printed"])), 0);
+    let printed = folder.path().join("printed");
+    assert_eq!(pages(&printed), ["Elm.html", "elm.2.html", "index.html"]);
+}
+
+#[test]
+fn names_that_are_made_to_do_harm_stay_names() {
+    let folder = tempfile::tempdir().unwrap();
+    let hostile = ["con", "a:b", "<b>", "index", "x\ny", "\u{202e}gpj"];
+    for (number, name) in hostile.iter().enumerate() {
+        let path = folder.path().join(format!("{name}.office"));
+        fs::write(path, office(&format!("o{number}"), number)).unwrap();
+    }
+    let before = contents(folder.path());
+    let to = tempfile::tempdir().unwrap();
+    let output = sheets(folder.path(), &[".", "--to", to.path().to_str().unwrap()]);
+    assert_eq!(code(&output), 0, "{}", err(&output));
+    assert_eq!(contents(folder.path()), before);
+    let files = pages(to.path());
+    assert_eq!(files.len(), hostile.len() + 1, "{files:?}");
+    for file in &files {
+        assert!(!file.contains([':', '<', '>', '\n']), "{file:?}");
+    }
+    for wanted in ["con_.html", "index.2.html"] {
+        assert!(files.contains(&wanted.to_owned()), "{files:?}");
+    }
+    assert!(!page(to.path(), "index.html").contains('\u{202e}'));
 }

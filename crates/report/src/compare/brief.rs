@@ -1,16 +1,19 @@
 //! A comparison as a reviewer reads it in ten seconds: what got worse, what changed, what has another name. The same tables are
 //! written for a terminal and for a pull request.
 
-use super::groups::{self, ChangeGroup, ResultGroup};
-use super::headline::{figure, figure_name, message, said, words};
+use super::groups::{self, ChangeGroup, MOST_RESULTS, ResultGroup};
+use super::headline::{figure, message, said};
 use super::margins::{Spread, Tightest, by, spreads, tightest};
 use super::record::{ChangeRecord, Comparison, Deed, FigureOf, Of, OfficeRecord, PartRecord, ResultsRecord, What};
 use crate::plural::several;
 
-/// A table of the brief form.
-pub(super) struct Block {
+/// A table of a comparison.
+pub struct Block {
+    /// What it lists.
     pub title: String,
+    /// What stands above its columns.
     pub columns: &'static [&'static str],
+    /// Its rows, each with a cell for each column.
     pub rows: Vec<Vec<String>>,
     /// How many results, changes or other things the rows stand for.
     pub total: usize,
@@ -50,6 +53,22 @@ pub(super) fn blocks(comparison: &Comparison) -> Vec<Block> {
     blocks.into_iter().filter(|block| !block.rows.is_empty()).collect()
 }
 
+impl Comparison {
+    /// The tightest margins after the change, and how far predictions moved, as tables; those without a row are left out.
+    pub fn tables_of_figures(&self) -> Vec<Block> {
+        let tables = [margins(self), moves(self)];
+        tables.into_iter().filter(|block| !block.rows.is_empty()).collect()
+    }
+
+    /// Results by rule and level, the gravest first.
+    pub fn result_groups<'c>(
+        &'c self,
+        of: impl Fn(&'c ResultsRecord) -> Vec<&'c super::record::ResultRecord>,
+    ) -> Vec<ResultGroup<'c>> {
+        groups::results(self, 0, of)
+    }
+}
+
 /// A table of some rows; what is beyond the first ones is counted in `noun`s.
 fn block(title: &str, columns: &'static [&'static str], rows: Vec<Vec<String>>, noun: &str) -> Block {
     let total = rows.len();
@@ -79,7 +98,7 @@ fn results<'c>(
     is_folded: bool,
     of: impl Fn(&'c ResultsRecord) -> Vec<&'c super::record::ResultRecord>,
 ) -> Block {
-    let groups = groups::results(comparison, of);
+    let groups = groups::results(comparison, MOST_RESULTS, of);
     let rows = groups.iter().map(result_row).collect();
     Block {
         is_folded,
@@ -121,7 +140,7 @@ fn margins(comparison: &Comparison) -> Block {
             tightest.past.to_string(),
             figure(tightest.margin.after, tightest.unit),
             figure(tightest.margin.before, tightest.unit),
-            format!("{}: {}", tightest.office.office, figure_name(tightest.figure)),
+            format!("{}: {}", tightest.office.office, tightest.figure.name()),
         ]
     };
     let rows = tightest(comparison).iter().map(row).collect();
@@ -159,7 +178,7 @@ fn moves(comparison: &Comparison) -> Block {
                 figure(worst.after, spread.unit)
             ),
             signed(spread.median, spread.unit),
-            format!("{}: {}", office.office, figure_name(worst)),
+            format!("{}: {}", office.office, worst.name()),
         ]
     };
     let rows = spreads(comparison).iter().map(row).collect();
@@ -268,7 +287,7 @@ fn offices(comparison: &Comparison) -> Block {
             new => new.to_string(),
         };
         vec![
-            words(office.what).to_owned(),
+            office.what.words().to_owned(),
             name(office),
             office.file.clone(),
             holds.join(", "),
@@ -328,7 +347,7 @@ fn not_compared(comparison: &Comparison) -> Block {
         .chain(parts)
         .filter(|(_, what, _)| matches!(what, What::Mended | What::NotCompared));
     let row = |(file, what, note): (&String, What, &Option<String>)| {
-        vec![file.clone(), words(what).to_owned(), note.clone().unwrap_or_default()]
+        vec![file.clone(), what.words().to_owned(), note.clone().unwrap_or_default()]
     };
     let rows = broken.map(row).collect();
     block("Not compared", &["file", "what", "why"], rows, "file")

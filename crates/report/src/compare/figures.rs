@@ -12,7 +12,7 @@ use super::names;
 use super::record::{FigureOf, FigureRecord, MarginRecord};
 
 /// A voltage or a loop that moved by less, as a part of itself, has not moved.
-const LEAST_PART: f64 = 0.01;
+pub(super) const LEAST_PART: f64 = 0.01;
 
 /// The predictions that moved: sensors, voltages, loops, each in the order of the head's file.
 pub(super) fn figures(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
@@ -325,7 +325,7 @@ fn controls(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
 }
 
 /// The air of a state, with the least pressures of its settings.
-fn air(state: &Analysis) -> Explainer<'_> {
+pub(super) fn air(state: &Analysis) -> Explainer<'_> {
     Explainer {
         office: state.present(),
         networks: &state.networks,

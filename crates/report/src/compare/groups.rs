@@ -8,13 +8,14 @@ use rustc_hash::FxHashMap;
 use super::record::{ChangeRecord, Comparison, Deed, Of, OfficeRecord, ResultRecord, ResultsRecord};
 
 /// So many results are listed one by one.
-const MOST_RESULTS: usize = 10;
+pub(super) const MOST_RESULTS: usize = 10;
 /// So many changes are listed one by one.
 const MOST_CHANGES: usize = 12;
 
 /// Results of one rule and one level.
-pub(super) struct ResultGroup<'c> {
-    pub results: Vec<&'c ResultRecord>,
+pub struct ResultGroup<'c> {
+    /// Each with its office, where it is of one.
+    pub results: Vec<(Option<&'c OfficeRecord>, &'c ResultRecord)>,
     /// The files that they are in.
     pub files: usize,
     /// The one whose figure is furthest past its limit, or else the first.
@@ -24,9 +25,10 @@ pub(super) struct ResultGroup<'c> {
 /// A result with its office, where it is of one.
 type OfOffice<'c> = (Option<&'c OfficeRecord>, &'c ResultRecord);
 
-/// Results by rule, the gravest first, then those in the most files; each by itself where they are few.
+/// Results by rule, the gravest first, then those in the most files; each by itself where there are no more than `one_by_one`.
 pub(super) fn results<'c>(
     comparison: &'c Comparison,
+    one_by_one: usize,
     of: impl Fn(&'c ResultsRecord) -> Vec<&'c ResultRecord>,
 ) -> Vec<ResultGroup<'c>> {
     let with_office = comparison.offices.iter().map(|office| (Some(office), &office.results));
@@ -36,7 +38,7 @@ pub(super) fn results<'c>(
         .chain([(None, &comparison.across_files)])
         .flat_map(|(office, results)| of(results).into_iter().map(move |result| (office, result)))
         .collect();
-    let is_few = all.len() <= MOST_RESULTS;
+    let is_few = all.len() <= one_by_one;
     let mut by_rule: FxHashMap<(&str, &str, usize), Vec<OfOffice<'_>>> = FxHashMap::default();
     for (at, (office, result)) in all.into_iter().enumerate() {
         let key = (result.rule.as_str(), result.level.as_str(), if is_few { at } else { 0 });
@@ -59,7 +61,7 @@ fn group<'c>(all: &[OfOffice<'c>]) -> Option<ResultGroup<'c>> {
     // Of equals the first is kept.
     let worst = with_margin.reduce(|worst, next| if next.0 < worst.0 { next } else { worst });
     Some(ResultGroup {
-        results: all.iter().map(|(_, result)| *result).collect(),
+        results: all.to_vec(),
         files: files.len(),
         worst: worst?.1,
     })

@@ -55,7 +55,7 @@ fn margins(comparison: &Comparison) -> Option<String> {
         let _ = write!(
             out,
             ". The worst: {} in {} has {} to {}{past}, before {}",
-            figure_name(moved),
+            moved.name(),
             office.office,
             figure(margin.after, &moved.unit),
             margin.limit,
@@ -146,7 +146,7 @@ fn results(comparison: &Comparison) -> String {
 }
 
 /// A part and how far it reaches.
-pub(super) fn sentence_of_part(file: &str, part: &PartRecord) -> String {
+fn sentence_of_part(file: &str, part: &PartRecord) -> String {
     let how = match (part.what, &part.before) {
         (Deed::Renamed, Some(before)) => format!("renamed, before `{before}`"),
         (Deed::Moved, Some(before)) => format!("moved here from {before}"),
@@ -198,22 +198,6 @@ pub(super) fn said(change: &ChangeRecord, with_subject: bool) -> String {
     out
 }
 
-/// What prevents a comparison, or how a file that says the same differs.
-pub(super) fn words(what: What) -> &'static str {
-    match what {
-        What::Added => "added",
-        What::Removed => "removed",
-        What::Changed => "changed",
-        What::Reworded => "says the same in other words or in another order",
-        What::Comments => "only comments changed",
-        What::Layout => "only layout changed",
-        What::Moved => "the same in another file",
-        What::Touched => "affected by parts or settings alone",
-        What::Mended => "could not be read before, so there is nothing to compare with",
-        What::NotCompared => "cannot be compared",
-    }
-}
-
 /// An office by its name, its file, and its state.
 pub(super) fn title(office: &OfficeRecord) -> String {
     let name = match &office.title {
@@ -227,36 +211,14 @@ pub(super) fn title(office: &OfficeRecord) -> String {
         "{name}, {}{}: {}{}{worse}",
         office.file,
         before.unwrap_or_default(),
-        words(office.what),
+        office.what.words(),
         note.unwrap_or_default()
     )
-}
-
-/// A figure by what it is of.
-pub(super) fn figure_name(figure: &FigureRecord) -> String {
-    let of = match figure.of {
-        FigureOf::Reading => "reading of",
-        FigureOf::Voltage => "voltage at",
-        FigureOf::Loop => "loop of",
-        FigureOf::Lowest => "lowest pressure in",
-        FigureOf::Outlet => "outlet of",
-        FigureOf::Highest => "highest pressure at",
-    };
-    format!("{of} {}", figure.subject)
 }
 
 /// A figure with its unit; words where it is not computed.
 pub(super) fn figure(value: Option<f64>, unit: &str) -> String {
     value.map_or_else(|| "not computed".to_owned(), |value| format!("{value} {unit}"))
-}
-
-/// The margin that is least now, or was least where none is known now.
-pub(super) fn least_margin(figure: &FigureRecord) -> Option<&MarginRecord> {
-    let now = |margin: &&MarginRecord| margin.after.or(margin.before).unwrap_or(f64::INFINITY);
-    figure
-        .margins
-        .iter()
-        .min_by(|one, other| now(one).total_cmp(&now(other)))
 }
 
 /// What a result says, and what it said before.
@@ -275,14 +237,65 @@ pub(super) fn message(result: &ResultRecord) -> String {
 }
 
 impl Comparison {
+    /// What a reviewer reads first, sentence by sentence: what got worse, the worst margin and where, and how much changed.
+    pub fn headline(&self) -> Vec<String> {
+        headline(self)
+    }
+
     /// Whether there is nothing to report.
-    pub(super) fn is_quiet(&self) -> bool {
+    pub fn is_quiet(&self) -> bool {
         let nothing = self.offices.is_empty() && self.parts_files.is_empty() && self.settings.is_empty();
         nothing && self.across_files.is_quiet()
     }
 
     /// The states by what the user calls them.
-    pub(super) fn title(&self) -> String {
+    pub fn title(&self) -> String {
         format!("{} compared with {}", self.head.called, self.base.called)
+    }
+}
+
+impl PartRecord {
+    /// What changed of it and how far it reaches, in a sentence. `file` is the file that it is in.
+    pub fn sentence(&self, file: &str) -> String {
+        sentence_of_part(file, self)
+    }
+}
+
+impl What {
+    /// What prevents a comparison, or how a file differs, in words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Added => "added",
+            Self::Removed => "removed",
+            Self::Changed => "changed",
+            Self::Reworded => "says the same in other words or in another order",
+            Self::Comments => "only comments changed",
+            Self::Layout => "only layout changed",
+            Self::Moved => "the same in another file",
+            Self::Touched => "affected by parts or settings alone",
+            Self::Mended => "could not be read before, so there is nothing to compare with",
+            Self::NotCompared => "cannot be compared",
+        }
+    }
+}
+
+impl FigureRecord {
+    /// What it is a figure of, in words.
+    pub fn name(&self) -> String {
+        let of = match self.of {
+            FigureOf::Reading => "reading of",
+            FigureOf::Voltage => "voltage at",
+            FigureOf::Loop => "loop of",
+            FigureOf::Lowest => "lowest pressure in",
+            FigureOf::Outlet => "outlet of",
+            FigureOf::Highest => "highest pressure at",
+        };
+        format!("{of} {}", self.subject)
+    }
+
+    /// The margin that is least now, or was least where none is known now.
+    pub fn least_margin(&self) -> Option<&MarginRecord> {
+        let now = |margin: &&MarginRecord| margin.after.or(margin.before).unwrap_or(f64::INFINITY);
+        self.margins.iter().min_by(|one, other| now(one).total_cmp(&now(other)))
     }
 }

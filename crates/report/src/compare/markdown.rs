@@ -4,7 +4,7 @@ use drysheath_rules::Level;
 use drysheath_text::safe::markdown;
 
 use super::brief::blocks;
-use super::headline::{figure, figure_name, headline, least_margin, message, said, words};
+use super::headline::{figure, headline, message, said};
 use super::record::{Comparison, OfficeRecord, ResultRecord, ResultsRecord, What};
 use crate::extent::Extent;
 use crate::page::Page;
@@ -153,7 +153,7 @@ impl Comparison {
                 .as_ref()
                 .map_or(String::new(), |before| format!(", before `{before}`"));
             let note = note.as_ref().map_or(String::new(), |note| format!(": {note}"));
-            format!("{}{note}{before}", words(what))
+            format!("{}{note}{before}", what.words())
         };
         let offices = self
             .offices
@@ -200,11 +200,11 @@ impl Comparison {
         let figures = offices.flat_map(|office| office.figures.iter().map(move |moved| (office, moved)));
         let mut rows: Vec<(bool, Vec<String>)> = figures
             .map(|(office, moved)| {
-                let margin = least_margin(moved);
+                let margin = moved.least_margin();
                 let cell = |value: Option<f64>| value.map_or(String::new(), |value| figure(Some(value), &moved.unit));
                 let row = vec![
                     office.office.clone(),
-                    figure_name(moved),
+                    moved.name(),
                     figure(moved.before, &moved.unit),
                     figure(moved.after, &moved.unit),
                     cell(margin.and_then(|margin| margin.before)),

@@ -8,6 +8,7 @@ use drysheath_text::FileId;
 use drysheath_workspace::{Analysis, LoweredFile, Snapshot};
 
 use super::changes::{State, changes};
+use super::curves::curves;
 use super::figures::figures;
 use super::matching::Matching;
 use super::parts::PartChanges;
@@ -32,6 +33,8 @@ pub(super) struct Comparer<'c> {
     pub states: &'c States,
     pub surveyed: &'c [Surveyed<'c>],
     pub parts: &'c PartChanges,
+    /// Whether the pressure along lines is kept where it moved.
+    pub with_curves: bool,
 }
 
 impl Comparer<'_> {
@@ -127,6 +130,7 @@ impl Comparer<'_> {
             parts: Vec::new(),
             changes: Vec::new(),
             figures: Vec::new(),
+            curves: Vec::new(),
             results: ResultsRecord::default(),
         }
     }
@@ -143,6 +147,9 @@ impl Comparer<'_> {
             record.changes = changes(base, head, &matching, &self.states.texts);
         }
         record.figures = figures(base, head, &matching);
+        if self.with_curves {
+            record.curves = curves(base, head, &matching);
+        }
         if !is_same_text && record.changes.is_empty() {
             record.what = wording(&base.office.text, &head.office.text);
         }

@@ -153,7 +153,7 @@ pub enum What {
 
 impl What {
     /// Whether only wording, comments, layout or the place of a file differ.
-    pub(super) fn means_the_same(self) -> bool {
+    pub fn means_the_same(self) -> bool {
         matches!(self, Self::Reworded | Self::Comments | Self::Layout | Self::Moved)
     }
 }
@@ -185,8 +185,40 @@ pub struct OfficeRecord {
     pub changes: Vec<ChangeRecord>,
     /// Predictions that moved: of sensors by more than their step, of voltages and loops by more than a per cent.
     pub figures: Vec<FigureRecord>,
+    /// The pressure along lines where it moved, for whoever draws it. It is kept only when asked for.
+    #[serde(skip)]
+    #[schemars(skip)]
+    pub curves: Vec<CurveRecord>,
     /// What became of the office's results.
     pub results: ResultsRecord,
+}
+
+/// The pressure along a cable, a branch or a pipe in both states.
+#[derive(Clone, Debug)]
+pub struct CurveRecord {
+    /// The line: "c101", or "c101 branch side".
+    pub line: String,
+    /// The unit of lengths.
+    pub length_unit: &'static str,
+    /// The unit of pressures, all of which are above that of the surrounding air.
+    pub pressure_unit: &'static str,
+    /// In the base.
+    pub before: AlongRecord,
+    /// In the head.
+    pub after: AlongRecord,
+    /// The sensors on it in the head, each with its distance.
+    pub sensors: Vec<(f64, String)>,
+}
+
+/// The pressure along a line in one state.
+#[derive(Clone, Debug)]
+pub struct AlongRecord {
+    /// How long the line is.
+    pub length: f64,
+    /// Distance and computed pressure, where that is known.
+    pub pressures: Vec<(f64, f64)>,
+    /// From where to where, and the least pressure that is declared there.
+    pub least: Vec<(f64, f64, f64)>,
 }
 
 /// How many things of one kind an office holds.
@@ -325,7 +357,7 @@ impl ChangeRecord {
     }
 
     /// What happened, in words: numbers that are no longer declared spare are still there.
-    pub(super) fn deed(&self) -> &'static str {
+    pub fn deed(&self) -> &'static str {
         match (self.of, self.what) {
             (Of::Spare, Deed::Removed) => "no longer spare",
             (Of::Spare, _) => "declared spare",
@@ -342,7 +374,7 @@ impl ChangeRecord {
     }
 
     /// The same with its field.
-    pub(super) fn which(&self) -> String {
+    pub fn which(&self) -> String {
         match &self.field {
             Some(field) => format!("{} {field}", self.about()),
             None => self.about(),
@@ -437,12 +469,12 @@ pub struct ResultRecord {
 
 impl ResultRecord {
     /// The level of the result.
-    pub(super) fn level(&self) -> Level {
+    pub fn level(&self) -> Level {
         Level::find(&self.level).unwrap_or(Level::Note)
     }
 
     /// Whether it is graver than it was.
-    pub(super) fn is_graver(&self) -> bool {
+    pub fn is_graver(&self) -> bool {
         let before = self.level_before.as_deref().and_then(Level::find);
         before.is_some_and(|before| before < self.level())
     }
@@ -450,13 +482,13 @@ impl ResultRecord {
 
 impl ResultsRecord {
     /// Those that are new or graver.
-    pub(super) fn worse(&self) -> impl Iterator<Item = &ResultRecord> {
+    pub fn worse(&self) -> impl Iterator<Item = &ResultRecord> {
         let graver = self.different.iter().filter(|result| result.is_graver());
         self.new.iter().chain(graver)
     }
 
     /// Whether there is nothing to report.
-    pub(super) fn is_quiet(&self) -> bool {
+    pub fn is_quiet(&self) -> bool {
         self.new.is_empty() && self.gone.is_empty() && self.different.is_empty()
     }
 }

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use drysheath_text::safe::terminal;
 
 use super::brief::{Block, blocks};
-use super::headline::{figure, figure_name, headline, least_margin, message, said, title, words};
+use super::headline::{figure, headline, message, said, title};
 use super::record::{Comparison, FigureRecord, OfficeRecord, ResultsRecord};
 use crate::extent::Extent;
 use crate::text_table::{CellAlignment, text_table};
@@ -55,7 +55,7 @@ impl Comparison {
         }
         for file in &self.parts_files {
             let note = file.note.as_ref().map_or(String::new(), |note| format!(": {note}"));
-            let _ = writeln!(out, "\n{}: {}{note}", file.file, words(file.what));
+            let _ = writeln!(out, "\n{}: {}{note}", file.file, file.what.words());
             for part in &file.parts {
                 let _ = writeln!(out, "  {:8} part {} {}", part.what.word(), part.kind, part.name);
                 for change in &part.fields {
@@ -94,11 +94,11 @@ fn table(out: &mut String, block: &Block) {
 
 fn figure_line(moved: &FigureRecord) -> String {
     let (before, after) = (figure(moved.before, &moved.unit), figure(moved.after, &moved.unit));
-    let margin = least_margin(moved).map_or(String::new(), |margin| {
+    let margin = moved.least_margin().map_or(String::new(), |margin| {
         let (before, after) = (figure(margin.before, &moved.unit), figure(margin.after, &moved.unit));
         format!("; margin to {} {before}, now {after}", margin.limit)
     });
-    format!("{}: {before}, now {after}{margin}", figure_name(moved))
+    format!("{}: {before}, now {after}{margin}", moved.name())
 }
 
 fn results(out: &mut String, results: &ResultsRecord) {

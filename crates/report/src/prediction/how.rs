@@ -14,6 +14,7 @@ use drysheath_prediction::{AirLocation, ControlLoop, Dryness, Feed, Line, Loop, 
 use drysheath_text::Place as FilePlace;
 use drysheath_text::safe::terminal;
 
+use super::asked::{Meant, meant};
 use super::compose::View;
 
 /// The explanation of a figure.
@@ -27,11 +28,16 @@ pub enum Asked {
     Nothing(String),
 }
 
-/// Explains the figures of a thing.
+/// Explains the figures of a thing, of one of its signals or of a place on a cable, by any name that an output prints.
 pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
-    let Some((id, thing)) = view.office.things().find(|(id, _)| view.office.name(*id) == name) else {
+    let Some(meant) = meant(view, name) else {
         return Asked::Unknown;
     };
+    let id = match meant {
+        Meant::Thing(id) => id,
+        Meant::Along(line, _) => line.thing,
+    };
+    let thing = view.office.thing(id);
     let mut text = Text {
         view,
         explainer: view.explainer(),
@@ -39,7 +45,10 @@ pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
         out: String::new(),
         laws: Vec::new(),
     };
-    text.thing(id, thing);
+    match meant {
+        Meant::Thing(_) => text.thing(id, thing),
+        Meant::Along(line, metres) => text.path(&AirLocation::OnLine(line, metres)),
+    }
     if !text.out.is_empty() {
         text.unread();
     }

@@ -1,0 +1,114 @@
+//! What somebody means who asks how a figure is computed: any name that an output prints, such as `p1 pressure`, `m1 sensor 3`,
+//! `c101 3.2 km`, `c101 branch side section s2` or `d1 -> r1`.
+
+use drysheath_engineering::units::{Dimension, find};
+use drysheath_office::kinds::{Key, KindId, Port};
+use drysheath_office::{Fields, Terminal, ThingId, printed};
+use drysheath_prediction::{Line, control_paths, signal_paths};
+
+use super::compose::View;
+
+/// What is meant.
+pub(super) enum Meant<'v> {
+    /// A thing, or one of its signals.
+    Thing(ThingId),
+    /// A place along a cable, branch or pipe, in metres from its beginning.
+    Along(&'v Line, f64),
+}
+
+/// What a name means; nothing where no output would print it.
+pub(super) fn meant<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
+    let office = view.office;
+    let name = name.trim();
+    // Names are asked in the order of the file, since two damaged statements can have one.
+    let called =
+        |id: ThingId| office.name(id) == name || office.title(id) == Some(name) || office.name_and_title(id) == name;
+    if let Some((id, _)) = office.things().find(|(id, _)| office.name(*id) == name) {
+        return Some(Meant::Thing(id));
+    }
+    if let Some((id, _)) = office.things().find(|(id, _)| called(*id)) {
+        return Some(Meant::Thing(id));
+    }
+    if let Some((_, to)) = name.rsplit_once("->") {
+        let to = to.split_once(',').map_or(to, |(to, _)| to);
+        return meant(view, to);
+    }
+    let mut words = name.split_whitespace();
+    let id = office.named(words.next()?)?;
+    let rest: Vec<&str> = words.collect();
+    let thing = office.thing(id);
+    if (thing.is(KindId::Cable) || thing.is(KindId::AirPipe))
+        && let Some(place) = along(view, id, &rest)
+    {
+        return Some(place);
+    }
+    let (word, number) = (*rest.first()?, rest.get(1).copied());
+    if let Some(device) = number.and_then(|number| device(view, id, word, number)) {
+        return Some(Meant::Thing(if office.has(device) { device } else { id }));
+    }
+    // A number that the port does not have names nothing.
+    let has_number = |port: &Port| {
+        let rows = office.rows(id, port);
+        number.is_none_or(|number| {
+            let is_it = |(from, to): (u32, u32)| (from..=to).any(|one| printed(one).to_string() == number);
+            rows.is_none_or(|rows| rows.iter().any(is_it))
+        })
+    };
+    let ports = thing.kind.into_iter().flat_map(|kind| kind.ports);
+    let has_port = ports.filter(|port| port.word == word).any(has_number);
+    let has_signal = office.signals(id).iter().any(|signal| signal.port.word == word);
+    (has_port || has_signal).then_some(Meant::Thing(id))
+}
+
+/// A place on a cable or pipe: a branch, a section, a named place or a distance.
+fn along<'v>(view: &View<'v>, id: ThingId, words: &[&str]) -> Option<Meant<'v>> {
+    let office = view.office;
+    let (branch, words) = match words {
+        ["branch", branch, rest @ ..] => (Some(*branch), rest),
+        rest => (None, rest),
+    };
+    let mut lines = view.prediction.air.lines().iter();
+    let line = lines.find(|line| line.thing == id && line.branch_name(office) == branch)?;
+    let metres = match words {
+        [] => line.length()?,
+        ["section", section] => {
+            let explainer = view.explainer();
+            let mut sections = explainer.sections(line);
+            let found = sections.find(|air| air.stated.is_some_and(|(name, _)| name == *section))?;
+            found.lowest.map_or(found.section.to, |(metres, _)| metres)
+        }
+        ["place", place] | [place] => {
+            let mut places = office.thing(id).named(Key::Place);
+            let (.., fields) = places.find(|(name, ..)| name == place)?;
+            fields.quantity(Key::At)?.0.si()
+        }
+        [value, unit] => {
+            let unit = find(unit).filter(|unit| unit.dimension == Dimension::Length)?;
+            unit.to_si(value.parse().ok()?)
+        }
+        _ => return None,
+    };
+    let length = line.length()?;
+    // A place that is printed is rounded.
+    const LEEWAY: f64 = 0.01;
+    (0.0..=length * (1.0 + LEEWAY))
+        .contains(&metres)
+        .then(|| Meant::Along(line, metres.min(length)))
+}
+
+/// The device whose signal or control passes a numbered port: an input or output of a monitor, or a pair on the way.
+fn device(view: &View<'_>, id: ThingId, word: &str, number: &str) -> Option<ThingId> {
+    let is_it = |terminal: &Terminal| {
+        terminal.thing == id && terminal.port.word == word && printed(terminal.number).to_string() == number
+    };
+    let wire = &view.across().networks.wire;
+    let signals = signal_paths(view.office, view.networks).map(|path| (path.signal.thing, path));
+    let controls = control_paths(view.office, view.networks)
+        .into_iter()
+        .map(|path| (path.input.thing, path));
+    let mut all = signals.chain(controls);
+    let passes = |path: &drysheath_prediction::SignalPath| {
+        is_it(&path.signal) || is_it(&path.input) || path.steps(wire).any(|(_, terminal)| is_it(terminal))
+    };
+    all.find(|(_, path)| passes(path)).map(|(device, _)| device)
+}

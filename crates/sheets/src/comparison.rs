@@ -1,0 +1,132 @@
+//! A comparison of two states as one page for a browser: before and now side by side, what got worse first, the pressure along each
+//! line that moved, and filters. It is what a reviewer opens beside a pull request.
+//!
+//! The page holds without its script, which only filters; it asks for nothing, and its policy lets nothing else run. So many rows
+//! and pictures as nobody reads are counted instead, and the page says how to get them.
+
+mod curve;
+mod differing;
+mod offices;
+mod results;
+mod rows;
+
+use drysheath_office::Date;
+use drysheath_report::comparison::{OfficeRecord, ResultsRecord};
+use drysheath_report::{Block, Comparison, Extent};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::document::hash;
+use rows::{Budget, kinds, table};
+
+const STYLE: &str = include_str!("comparison.css");
+const SCRIPT: &str = include_str!("comparison.js");
+
+/// A comparison as an HTML document. The brief one has a bounded number of rows and pictures; `command` is what to run for the full one.
+pub fn comparison_page(comparison: &Comparison, date: Date, extent: Extent, command: &str) -> String {
+    let mut budget = Budget::new(extent);
+    // What is written first has first claim on the room: what got worse.
+    let worse = results::section("worse", "What got worse", comparison, &mut budget, true, |results| {
+        results.worse().collect()
+    });
+    let margins = figures(comparison);
+    let shared = offices::shared(comparison, &mut budget);
+    let offices = offices::section(comparison, &mut budget);
+    let other = results::section(
+        "other",
+        "Another figure or level",
+        comparison,
+        &mut budget,
+        false,
+        |results| {
+            let other = results.different.iter();
+            other.filter(|result| !result.is_graver()).collect()
+        },
+    );
+    let gone = results::section(
+        "gone",
+        "Gone",
+        comparison,
+        &mut budget,
+        false,
+        |results: &ResultsRecord| results.gone.iter().collect(),
+    );
+    let left_out = budget.left_out();
+    let sections = [worse, margins, shared, offices, other, gone];
+    let policy = format!(
+        "default-src 'none'; style-src 'sha256-{}'; script-src 'sha256-{}'; base-uri 'none'; form-action 'none'",
+        hash(STYLE),
+        hash(SCRIPT)
+    );
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="Content-Security-Policy" content=(policy);
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="referrer" content="no-referrer";
+                title { "Comparison: " (comparison.title()) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                main {
+                    h1 { (comparison.title()) }
+                    p.soft { (date) ". Figures are computed, not measured. Local codes and licensed people govern what is done." }
+                    ul.headline { @for sentence in comparison.headline() { li { (sentence) } } }
+                    @for trouble in &comparison.troubles { p.trouble { b { "Not compared: " } (trouble) } }
+                    @for left_out in &comparison.left_out { p { "Left out: " (left_out) } }
+                    @if let Some(left_out) = left_out { p.cut { (left_out) ". All of it: " code { (command) } } }
+                    @if !comparison.is_quiet() {
+                        (filters())
+                        @for section in sections.iter().flatten() { (section) }
+                        p id="nothing" hidden { "No row is left by these filters." }
+                    }
+                }
+                script { (PreEscaped(SCRIPT)) }
+            }
+        }
+    };
+    drysheath_text::safe::xml(&page.into_string()).into_owned()
+}
+
+/// The filters, which the script shows: without it they would do nothing.
+fn filters() -> Markup {
+    html! {
+        form id="ask" role="search" hidden {
+            label.wide { "Office, file or any word" input id="search" type="search" autocomplete="off" spellcheck="false"; }
+            label { "Kind of change" select id="kind" { option value="" { "all" } @for (value, said) in kinds() { option value=(value) { (said) } } } }
+            label { "Level" select id="level" { option value="" { "all" } @for value in ["error", "warning", "note"] { option value=(value) { (value) } } } }
+            p { span id="count" role="status" {} }
+        }
+    }
+}
+
+/// The tightest margins after the change, and how far predictions moved.
+fn figures(comparison: &Comparison) -> Option<Markup> {
+    let blocks = comparison.tables_of_figures();
+    (!blocks.is_empty()).then(|| {
+        html! {
+            section.block {
+                h2 { "Margins and predictions" }
+                @for block in &blocks { h3 { (block.title) } (block_table(block)) }
+            }
+        }
+    })
+}
+
+fn block_table(block: &Block) -> Markup {
+    let rows = block.rows.iter().map(|row| {
+        html! {
+            tr data-kind="figures" {
+                @for (column, cell) in block.columns.iter().zip(row) { td data-label=(column) { (cell) } }
+            }
+        }
+    });
+    table("figures", &block.title, block.columns, rows.collect())
+}
+
+/// What people call an office, with its file for the filter.
+fn searched(office: &OfficeRecord) -> String {
+    let title = office.title.as_deref().unwrap_or_default();
+    format!("{} {title} {}", office.office, office.file)
+}

@@ -1,0 +1,122 @@
+//! Tables, the kinds that their rows are filtered by, and how many of them a page has.
+
+use drysheath_report::{ChangeRecord, Extent, Of};
+use maud::{Markup, html};
+
+/// A page with more of them is read by nobody, and takes a browser seconds.
+const MOST_ROWS: usize = 4_000;
+/// So many pictures are looked through.
+const MOST_PICTURES: usize = 60;
+/// No cell of a bounded page is longer, in characters.
+const LONGEST: usize = 800;
+
+/// How much room a page has left, and what had none.
+pub struct Budget {
+    is_full: bool,
+    rows: usize,
+    pictures: usize,
+    rows_left_out: usize,
+    pictures_left_out: usize,
+}
+
+impl Budget {
+    pub fn new(extent: Extent) -> Self {
+        Self {
+            is_full: extent == Extent::Full,
+            rows: MOST_ROWS,
+            pictures: MOST_PICTURES,
+            rows_left_out: 0,
+            pictures_left_out: 0,
+        }
+    }
+
+    /// How many of `wanted` rows have room; the others are counted.
+    pub fn rows(&mut self, wanted: usize) -> usize {
+        if self.is_full {
+            return wanted;
+        }
+        let granted = wanted.min(self.rows);
+        self.rows -= granted;
+        self.rows_left_out += wanted - granted;
+        granted
+    }
+
+    /// How many of `wanted` pictures have room.
+    pub fn pictures(&mut self, wanted: usize) -> usize {
+        if self.is_full {
+            return wanted;
+        }
+        let granted = wanted.min(self.pictures);
+        self.pictures -= granted;
+        self.pictures_left_out += wanted - granted;
+        granted
+    }
+
+    /// A text as it stands in a cell.
+    pub fn cell(&self, text: &str) -> String {
+        match text.char_indices().nth(LONGEST).filter(|_| !self.is_full) {
+            Some((end, _)) => format!("{} …", text.get(..end).unwrap_or_default()),
+            None => text.to_owned(),
+        }
+    }
+
+    /// What had no room, in words.
+    pub fn left_out(&self) -> Option<String> {
+        let several = |number: usize, one: &str, many: &str| match number {
+            0 => None,
+            1 => Some(format!("1 {one}")),
+            _ => Some(format!("{number} {many}")),
+        };
+        let told: Vec<String> = [
+            several(self.rows_left_out, "row", "rows"),
+            several(self.pictures_left_out, "picture", "pictures"),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        (!told.is_empty()).then(|| format!("Cut to what can be read: {} are not on this page", told.join(" and ")))
+    }
+}
+
+/// The kinds of rows, each with what the filter calls it.
+pub fn kinds() -> [(&'static str, &'static str); 9] {
+    [
+        ("results", "results"),
+        ("equipment", "equipment and its fields"),
+        ("pairs", "wires and pairs"),
+        ("air", "air runs"),
+        ("power", "power runs"),
+        ("ground", "ground runs"),
+        ("figures", "predictions"),
+        ("statements", "readings, acceptances, expectations"),
+        ("shared", "parts and settings"),
+    ]
+}
+
+/// The kind that a change is filtered by. What joins the ends of a run belongs to the run.
+pub fn kind(change: &ChangeRecord) -> &'static str {
+    let first = change.subject.split(' ').next().unwrap_or_default();
+    match change.of {
+        Of::Field if first == "wire" => "pairs",
+        Of::Field if first == "air" => "air",
+        Of::Field if first == "power" => "power",
+        Of::Field if first == "ground" => "ground",
+        Of::Thing | Of::Field => "equipment",
+        Of::Wire | Of::Spare | Of::PairState => "pairs",
+        Of::Air => "air",
+        Of::Power => "power",
+        Of::Ground => "ground",
+        Of::Acceptance | Of::Reading | Of::When => "statements",
+        Of::Part | Of::Use => "shared",
+    }
+}
+
+/// A table of rows that are written already. Its class says how wide its columns are.
+pub fn table(class: &str, about: &str, columns: &[&str], rows: Vec<Markup>) -> Markup {
+    html! {
+        table class=(class) aria-label=(about) {
+            thead { tr { @for column in columns { th scope="col" { (column) } } } }
+            tbody { @for row in rows { (row) } }
+        }
+    }
+}

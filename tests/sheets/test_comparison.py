@@ -1,0 +1,232 @@
+"""The page of a comparison, as Chromium shows it: before and now side by side, filtered by real key presses."""
+
+import shutil
+
+import pytest
+from pypdf import PdfReader
+
+import offices
+from conftest import DAY, HERE, ROOT, run
+
+LOOKS = (HERE / "looks.js").read_text(encoding="utf-8")
+EXAMPLE = (ROOT / "grammar/example.office").read_text(encoding="utf-8")
+
+
+def write(folder, files):
+    for name, text in files.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_text(text, encoding="utf-8")
+    (folder / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
+    return folder
+
+
+def page_of(base, head, to, *options):
+    run("compare", base, head, "--output", f"html={to}", "--today", DAY, *options)
+    return to
+
+
+def named(text, at):
+    """The example office under another name."""
+    return text.replace("elm-hollow", f"office-{at}").replace("Elm Hollow", f"Office {at}").replace("ELMH01", f"SITE{at}").replace(
+        "192.0.2.11", f"192.0.{2 + at // 250}.{at % 250 + 1}"
+    )
+
+
+def leaking(text):
+    """The office with more air going out of its cable, so that pressures fall."""
+    assert "usage 4 scfh" in text
+    return text.replace("usage 4 scfh", "usage 12 scfh")
+
+
+@pytest.fixture(scope="session")
+def few(tmp_path_factory):
+    """One office leaks, one is rewired, one is hostile, one came, and one has 40 sensors."""
+    folder = tmp_path_factory.mktemp("few")
+    hostile = offices.hostile()
+    large = offices.large("large", "A large office", 3, 40, True)
+    base = {"a.office": named(EXAMPLE, 1), "b.office": named(EXAMPLE, 2), "hostile.office": hostile, "large.office": large}
+    head = {
+        "a.office": leaking(named(EXAMPLE, 1)),
+        "b.office": offices.changed(named(EXAMPLE, 2)),
+        "hostile.office": hostile.replace("regulator r { set 10 psi", "regulator r { set 12 psi").replace("24 awg, title", "22 awg, title")
+        .replace("to \"<", "to \"now <").replace("usage 1 scfh", "usage 40 scfh"),
+        "large.office": large.replace("usage 0.4 scfh", "usage 0.9 scfh"),
+        "new.office": named(EXAMPLE, 3),
+    }
+    return page_of(write(folder / "base", base), write(folder / "head", head), folder / "few.html")
+
+
+@pytest.fixture(scope="session")
+def many(tmp_path_factory):
+    """300 offices that all got worse."""
+    folder = tmp_path_factory.mktemp("many")
+    base = {f"{at}.office": named(EXAMPLE, at) for at in range(300)}
+    head = {name: leaking(text) for name, text in base.items()}
+    states = write(folder / "base", base), write(folder / "head", head)
+    return page_of(*states, folder / "many.html"), page_of(*states, folder / "all.html", "--all")
+
+
+def opened(browser, path, **options):
+    page = browser.new_page(viewport={"width": 1000, "height": 900}, **options)
+    page.said = []
+    page.on("console", lambda message: page.said.append(message.text))
+    page.on("pageerror", lambda error: page.said.append(str(error)))
+    page.on("request", lambda request: page.said.append(request.url) if request.url != path.resolve().as_uri() else None)
+    page.add_init_script("addEventListener('securitypolicyviolation', (event) => console.log('policy: ' + event.violatedDirective))")
+    page.goto(path.resolve().as_uri())
+    return page
+
+
+@pytest.fixture
+def page(browser, few):
+    page = opened(browser, few)
+    yield page
+    assert page.said == []
+    page.close()
+
+
+def rows(page):
+    """The offices or kinds of the rows that can be seen."""
+    return page.eval_on_selector_all("[data-kind]", "(all) => all.filter((one) => !one.hidden).map((one) => [one.dataset.kind, one.dataset.level || ''])")
+
+
+def focus(page, id):
+    page.evaluate("document.activeElement.blur()")
+    for _ in range(30):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.id") == id:
+            return
+    pytest.fail(f"no way to {id}")
+
+
+def test_what_got_worse_comes_first_and_is_open(page):
+    heads = page.eval_on_selector_all("h2", "(all) => all.map((one) => one.textContent.split(':')[0])")
+    assert heads[:2] == ["What got worse", "Margins and predictions"] and "Offices" in heads
+    assert page.evaluate("document.querySelector('#worse details').open")
+    levels = page.eval_on_selector_all("#worse summary .level", "(all) => all.map((one) => one.textContent)")
+    assert levels == sorted(levels, key=["error", "warning", "note"].index)
+
+
+def test_before_and_now_stand_side_by_side(page):
+    office = page.locator("article", has_text="Office 1 (office-1)")
+    row = office.locator("tr", has_text="usage").first
+    assert [cell.text_content().strip() for cell in row.locator("td").all()][2:] == ["4 scfh", "12 scfh"]
+    assert row.locator("del").text_content().strip() == "4" and row.locator("ins").text_content().strip() == "12"
+    assert office.locator("polyline.pressure.before").count() == office.locator("polyline.pressure:not(.before)").count() > 0
+    # What is drawn falls from before to now at the far end.
+    before, now = (office.locator(f"polyline.{which}").first.get_attribute("points").split()[-1].split(",") for which in ("pressure.before", "pressure:not(.before)"))
+    assert before[0] == now[0] and float(before[1]) < float(now[1])
+
+
+def test_rows_are_marked_by_a_word_as_well(page):
+    office = page.locator("article", has_text="Office 2 (office-2)")
+    for deed in ("added", "removed", "changed"):
+        cells = office.locator(f"tr.{deed} > td:first-child").all_text_contents()
+        assert cells and set(cells) == {deed}
+
+
+def test_filters_by_key_presses(page):
+    everything = rows(page)
+    assert page.text_content("#count") == f"{len(everything)} of {len(everything)} rows"
+    focus(page, "search")
+    page.keyboard.type("office-2")
+    found = rows(page)
+    assert 0 < len(found) < len(everything)
+    assert page.locator("article", has_text="Office 2 (office-2)").is_visible() and page.locator("article", has_text="Office 1 (office-1)").is_hidden()
+    page.keyboard.press("Control+A")
+    page.keyboard.press("Delete")
+    assert rows(page) == everything
+    focus(page, "kind")
+    page.keyboard.type("power")
+    assert {kind for kind, _ in rows(page)} == {"power"}
+    page.keyboard.press("Home")
+    focus(page, "level")
+    page.keyboard.type("warning")
+    assert {level for _, level in rows(page)} == {"warning"}
+    page.keyboard.press("Home")
+    assert rows(page) == everything
+    focus(page, "search")
+    page.keyboard.type("no such word")
+    assert page.locator("#nothing").is_visible() and rows(page) == []
+
+
+def test_it_is_read_without_its_script(browser, few):
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(few.resolve().as_uri())
+    assert page.locator("#ask").is_hidden()
+    assert page.locator("article", has_text="Office 1 (office-1)").is_visible()
+    assert page.locator("#worse tr").first.is_visible()
+    context.close()
+
+
+def test_nothing_lies_on_anything_else(page):
+    assert page.locator("svg.profile").count() > 3
+    assert page.evaluate(f"() => {{ {LOOKS}; return overlaps(); }}")[:5] == []
+    cut = "[...document.querySelectorAll('td, th, h1, h2, h3, p, summary')].filter((one) => one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0).map((one) => one.textContent.slice(0, 60))"
+    assert page.evaluate(cut) == []
+
+
+def test_a_telephone_scrolls_only_down(page):
+    page.set_viewport_size({"width": 360, "height": 740})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_nothing_keeps_anyone_out(page, axe, scheme):
+    page.emulate_media(color_scheme=scheme)
+    page.evaluate(axe)
+    found = page.evaluate("axe.run().then((found) => found.violations.map((one) => [one.id, one.nodes.length, one.nodes[0].html.slice(0, 200)]))")
+    assert found == []
+
+
+def test_hostile_texts_stay_text(page):
+    text = page.evaluate("document.body.textContent")
+    assert offices.said(offices.HOSTILE[0]) in text
+    assert "taken" not in page.title()
+    assert page.evaluate("document.querySelectorAll('img, iframe, object, embed, link, base, [style], [onload], [onerror]').length") == 0
+    assert page.evaluate("document.querySelectorAll('script').length") == 1
+    policy = page.evaluate("document.querySelector('meta[http-equiv]').content")
+    assert policy.startswith("default-src 'none'; style-src 'sha256-") and "unsafe" not in policy
+
+
+def test_the_policy_holds_where_something_gets_in(browser, few, tmp_path):
+    """The check above can fail: a script that is not ours is refused and reported."""
+    smuggled = tmp_path / "smuggled.html"
+    smuggled.write_text(few.read_text(encoding="utf-8").replace("<main>", "<main><script>document.title='taken'</script>", 1), encoding="utf-8")
+    page = opened(browser, smuggled)
+    assert page.title() != "taken" and any("Content Security Policy" in said for said in page.said)
+    page.close()
+
+
+def test_paper_has_what_is_folded_up(browser, many, tmp_path):
+    page = opened(browser, many[0])
+    assert not page.evaluate("document.querySelector('#worse details').open")
+    page.pdf(path=tmp_path / "page.pdf", format="A4")
+    text = "".join(one.extract_text() for one in PdfReader(tmp_path / "page.pdf").pages[:4])
+    assert text.count(".office:") > 20
+    page.close()
+
+
+def test_three_hundred_offices_fit_on_a_page_that_says_what_is_cut(browser, many):
+    bounded, everything = many
+    assert bounded.stat().st_size < 4_000_000
+    page = opened(browser, bounded)
+    cut = page.text_content("p.cut")
+    assert "are not on this page" in cut and "--output html=FILE --all" in cut
+    assert page.locator("figure").count() <= 60
+    full = opened(browser, everything)
+    assert full.locator("p.cut").count() == 0
+    # Both count the same results, however many rows each has.
+    assert page.text_content("#worse h2") == full.text_content("#worse h2")
+    assert full.locator("article.office").count() == 300
+    for one in (page, full):
+        assert one.said == []
+        one.close()
+
+
+def test_nothing_changed_is_said(tmp_path):
+    base = write(tmp_path / "base", {"a.office": EXAMPLE})
+    shutil.copytree(base, tmp_path / "head")
+    text = page_of(base, tmp_path / "head", tmp_path / "page.html").read_text(encoding="utf-8")
+    assert "Nothing changed in any of 1 office." in text and "<table" not in text
