@@ -9,6 +9,7 @@
 pub mod audit;
 pub mod bench;
 pub mod county;
+pub mod dist;
 pub mod generate;
 pub mod mutants;
 pub mod new_rule;

@@ -13,6 +13,7 @@ use clap::{Parser, Subcommand};
 use drysheath_xtask::audit::advisories;
 use drysheath_xtask::bench::bench;
 use drysheath_xtask::county::{self, Options};
+use drysheath_xtask::dist::{self, dist};
 use drysheath_xtask::generate::{generate, stale};
 use drysheath_xtask::mutants::mutants;
 use drysheath_xtask::new_rule::new_rule;
@@ -78,6 +79,19 @@ enum Command {
         #[arg(long)]
         program: Option<PathBuf>,
     },
+    /// Write what a user installs without a toolchain: an archive with the program, manual pages, completions, what editors want,
+    /// licences and the list of libraries, and its checksum.
+    Dist {
+        /// The folder to write into.
+        #[arg(long, default_value = "target/dist/packages")]
+        to: PathBuf,
+        /// What to build for, as Rust calls it, instead of a static program for this machine.
+        #[arg(long)]
+        target: Option<String>,
+        /// A `drysheath` that is built already, instead of one that is built for it.
+        #[arg(long)]
+        program: Option<PathBuf>,
+    },
     /// Write an invented county: clean offices that share their parts.
     County {
         /// How many offices.
@@ -123,6 +137,7 @@ fn run(command: Command) -> Result<(), String> {
         Command::Silence { check } => silence(&root, check),
         Command::Bench { filter, record } => bench(&root, filter.as_deref(), record),
         Command::Slopes { filter, program } => slopes(&root, filter.as_deref(), program.as_deref()),
+        Command::Dist { to, target, program } => dist(&root, &dist::Options { to, target, program }),
         Command::County {
             offices,
             seed,

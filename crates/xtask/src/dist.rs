@@ -1,0 +1,312 @@
+//! What a user installs without a toolchain: an archive with the program, its manual pages and completions, what editors want, the
+//! licences of all libraries in it and a list of them, and the checksums of what was written.
+//!
+//! The same sources give the same bytes: paths of the machine are taken out of the program, files stand in the order of their names,
+//! and all have the time of the commit that they are made from.
+
+mod archive;
+mod editors;
+mod libraries;
+mod licences;
+mod sbom;
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::time::Instant;
+use std::{fs, io};
+
+use sha2::{Digest, Sha256};
+
+use crate::process::{cargo, output, run};
+use archive::File;
+use libraries::Libraries;
+
+/// What the static program is built for on this machine, where its parts are installed.
+const STATIC: &str = if cfg!(target_arch = "aarch64") {
+    "aarch64-unknown-linux-musl"
+} else {
+    "x86_64-unknown-linux-musl"
+};
+/// The shells that completions are written for, and what each expects its file to be called.
+const SHELLS: [(&str, &str); 5] = [
+    ("bash", "drysheath.bash"),
+    ("elvish", "drysheath.elv"),
+    ("fish", "drysheath.fish"),
+    ("powershell", "drysheath.ps1"),
+    ("zsh", "_drysheath"),
+];
+
+/// What is written, and from what.
+pub struct Options {
+    /// The folder for the archive and the checksums.
+    pub to: PathBuf,
+    /// What the program is built for; without it the static target of this machine if it can be built, and else the machine itself.
+    pub target: Option<String>,
+    /// A program that is built already. It is taken as it is.
+    pub program: Option<PathBuf>,
+}
+
+/// Writes the archive of this version and its checksums.
+///
+/// # Errors
+///
+/// If something cannot be built, read or written.
+pub fn dist(root: &Path, options: &Options) -> Result<(), String> {
+    let host = host()?;
+    let target = match &options.target {
+        Some(target) => target.clone(),
+        None if options.program.is_none() && has_static_target() => STATIC.to_owned(),
+        None => host.clone(),
+    };
+    if options.target.is_none() && options.program.is_none() && target == host {
+        println!(
+            "not static: {STATIC} wants its standard library (rustup target add {STATIC}) and a compiler for C \
+             (Debian: apt-get install musl-tools)"
+        );
+    }
+    let program = match &options.program {
+        Some(program) => program.clone(),
+        None => build(root, &target)?,
+    };
+    // What the program says of itself is asked of one that runs here.
+    let speaking = if runs_here(&target, &host) {
+        program.clone()
+    } else {
+        run(&mut cargo(root, &["build", "--quiet", "--package", "drysheath-cli"]))?;
+        root.join("target/debug/drysheath")
+    };
+    let version = env!("CARGO_PKG_VERSION");
+    let name = format!("drysheath-{version}-{target}");
+    let files = contents(root, &target, &program, &speaking)?;
+    let packed = archive::pack(&name, &files, time(root)).map_err(|error| error.to_string())?;
+    fs::create_dir_all(&options.to).map_err(|error| words(&options.to, &error))?;
+    let archive = format!("{name}.tar.gz");
+    let sums = format!("{}  {archive}\n", hexadecimal(&packed));
+    put(&options.to.join(&archive), &packed)?;
+    put(&options.to.join(format!("{name}.sha256")), sums.as_bytes())?;
+    let size = files
+        .iter()
+        .find(|file| file.is_program)
+        .map_or(0, |file| file.bytes.len());
+    println!("{archive}: {} bytes in {} files", packed.len(), files.len());
+    // A program that is built already is packed alone: that is quick.
+    if options.program.is_none()
+        && let Some(package) = editors::package(root, &options.to)?
+    {
+        println!("{}", package.display());
+    }
+    println!("program: {size} bytes");
+    if speaking == program {
+        println!(
+            "start: {:.2} ms, the median of {RUNS} runs of `drysheath --version`",
+            start(&program)?
+        );
+    }
+    Ok(())
+}
+
+/// All files of the archive, in the order of their paths.
+fn contents(root: &Path, target: &str, program: &Path, speaking: &Path) -> Result<Vec<File>, String> {
+    let libraries = Libraries::of_program(root, target)?;
+    let extension = if target.contains("windows") { ".exe" } else { "" };
+    let mut files = vec![
+        File {
+            path: format!("drysheath{extension}"),
+            bytes: read(program)?,
+            is_program: true,
+        },
+        File::text("LICENSE", read(&root.join("LICENSE"))?),
+        File::text("README.md", readme(root)?.into_bytes()),
+        File::text("CHANGES.md", read(&root.join("crates/cli/CHANGES.md"))?),
+        File::text("LICENCES.md", licences::page(&libraries)?.into_bytes()),
+        File::text("libraries.cdx.json", sbom::document(&libraries).into_bytes()),
+    ];
+    for command in commands(speaking)? {
+        let (name, arguments) = match command.as_str() {
+            "" => ("drysheath".to_owned(), vec!["man-page"]),
+            command => (format!("drysheath-{command}"), vec!["man-page", command]),
+        };
+        let page = said(speaking, &arguments)?;
+        files.push(File::text(&format!("man/man1/{name}.1"), page.into_bytes()));
+    }
+    for (shell, name) in SHELLS {
+        let completion = said(speaking, &["shell-completion", shell])?;
+        files.push(File::text(&format!("completions/{name}"), completion.into_bytes()));
+    }
+    files.extend(editors::files(root)?);
+    files.sort_by(|one, other| one.path.cmp(&other.path));
+    Ok(files)
+}
+
+/// The README without what only the sources have: links lead to files that are not in the archive.
+fn readme(root: &Path) -> Result<String, String> {
+    const INSTALLED: &str = "\
+# drysheath
+
+`drysheath` (on Windows `drysheath.exe`) is one program without anything that it needs besides. Put it on the path: on Linux and macOS for example
+in `~/.local/bin`, on Windows in a folder that the environment variable `Path` names. Then `drysheath start FOLDER` writes a first
+repository, and `drysheath --help` lists all commands.
+
+| what | where |
+|---|---|
+| manual pages | `man/man1`: copy them to `~/.local/share/man/man1` |
+| completions of shells | `completions` |
+| what editors want | `editors`, with a README for each |
+| what changed from version to version | `CHANGES.md`, or `drysheath history` |
+| the libraries in the program | `libraries.cdx.json` (CycloneDX 1.6); their licences are in `LICENCES.md` |
+
+The rules advise. Local codes and licensed people govern all work on battery plant, grounds, compressed air and manholes.
+";
+    // The licence of the whole is said once, in its own file.
+    let licence = fs::read_to_string(root.join("LICENSE")).map_err(|error| words(&root.join("LICENSE"), &error))?;
+    let first = licence.lines().next().unwrap_or_default();
+    Ok(format!("{INSTALLED}\n{first}: see `LICENSE`.\n"))
+}
+
+/// Builds the program for a target, without paths of this machine in it and without symbols.
+fn build(root: &Path, target: &str) -> Result<PathBuf, String> {
+    let folder = root.join("target/dist");
+    let mut command = cargo(
+        root,
+        &[
+            "build",
+            "--profile",
+            "dist",
+            "--locked",
+            "--package",
+            "drysheath-cli",
+            "--target",
+            target,
+        ],
+    );
+    let home = cargo_home();
+    let places = [(root, "/drysheath"), (home.as_path(), "/cargo")];
+    let mut flags = std::env::var("RUSTFLAGS").unwrap_or_default();
+    let mut c_flags = String::from("-g0");
+    for (from, to) in places {
+        let _ = write!(flags, " --remap-path-prefix={}={to}", from.display());
+        let _ = write!(c_flags, " -ffile-prefix-map={}={to}", from.display());
+    }
+    command
+        .arg("--target-dir")
+        .arg(&folder)
+        .env("RUSTFLAGS", flags)
+        .env("CFLAGS", c_flags)
+        .env("CARGO_INCREMENTAL", "0");
+    run(&mut command)?;
+    let extension = if target.contains("windows") { ".exe" } else { "" };
+    Ok(folder.join(target).join("dist").join(format!("drysheath{extension}")))
+}
+
+/// Where cargo keeps the sources of libraries.
+fn cargo_home() -> PathBuf {
+    let home = |name: &str| std::env::var_os(name).map(PathBuf::from);
+    home("CARGO_HOME")
+        .or_else(|| Some(home("HOME")?.join(".cargo")))
+        .unwrap_or_else(|| PathBuf::from("/nonexistent"))
+}
+
+/// What this machine is, as Rust calls it.
+fn host() -> Result<String, String> {
+    let told = output(Command::new("rustc").arg("-vV"))?;
+    let host = told.lines().find_map(|line| line.strip_prefix("host: "));
+    host.map(str::to_owned)
+        .ok_or_else(|| "rustc does not say what this machine is".to_owned())
+}
+
+/// Whether the static target of this machine can be built: its standard library and a compiler for C are there.
+fn has_static_target() -> bool {
+    let library = Command::new("rustc")
+        .args(["--print", "target-libdir", "--target", STATIC])
+        .output();
+    let folder = library.map(|told| PathBuf::from(String::from_utf8_lossy(&told.stdout).trim()));
+    let compiler = Command::new("musl-gcc")
+        .arg("--version")
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .status();
+    cfg!(target_os = "linux")
+        && folder.is_ok_and(|folder| folder.is_dir())
+        && compiler.is_ok_and(|status| status.success())
+}
+
+fn runs_here(target: &str, host: &str) -> bool {
+    target == host || target == STATIC
+}
+
+/// The commands of the program, and the program itself as the empty one.
+fn commands(program: &Path) -> Result<Vec<String>, String> {
+    let help = said(program, &["--help"])?;
+    let listed = help
+        .lines()
+        .skip_while(|line| *line != "Commands:")
+        .skip(1)
+        .take_while(|line| !line.is_empty());
+    // What a command does may take several lines, which stand further in.
+    let commands: Vec<String> = listed
+        .filter(|line| line.starts_with("  ") && !line.starts_with("   "))
+        .filter_map(|line| line.split_whitespace().next())
+        .filter(|command| *command != "help")
+        .map(str::to_owned)
+        .collect();
+    if commands.is_empty() {
+        return Err("the program lists no commands".to_owned());
+    }
+    Ok(std::iter::once(String::new()).chain(commands).collect())
+}
+
+fn said(program: &Path, arguments: &[&str]) -> Result<String, String> {
+    output(Command::new(program).args(arguments))
+}
+
+/// How often the program is started to learn how long that takes.
+const RUNS: usize = 21;
+
+/// How long the program takes to start, ms.
+fn start(program: &Path) -> Result<f64, String> {
+    let mut times = Vec::with_capacity(RUNS);
+    for _ in 0..RUNS {
+        let begun = Instant::now();
+        said(program, &["--version"])?;
+        times.push(begun.elapsed().as_secs_f64() * 1000.0);
+    }
+    times.sort_by(f64::total_cmp);
+    Ok(times.get(RUNS / 2).copied().unwrap_or_default())
+}
+
+/// The time that all files get, in seconds since 1970: that of the last commit (<https://reproducible-builds.org/specs/source-date-epoch>).
+fn time(root: &Path) -> u64 {
+    let stated = std::env::var("SOURCE_DATE_EPOCH").ok();
+    let commit = || {
+        let told = Command::new("git")
+            .args(["log", "-1", "--format=%ct"])
+            .current_dir(root)
+            .output()
+            .ok()?;
+        Some(String::from_utf8_lossy(&told.stdout).into_owned())
+    };
+    stated
+        .or_else(commit)
+        .and_then(|time| time.trim().parse().ok())
+        .unwrap_or(0)
+}
+
+fn hexadecimal(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().fold(String::new(), |mut out, byte| {
+        let _ = write!(out, "{byte:02x}");
+        out
+    })
+}
+
+fn read(path: &Path) -> Result<Vec<u8>, String> {
+    fs::read(path).map_err(|error| words(path, &error))
+}
+
+fn put(path: &Path, bytes: &[u8]) -> Result<(), String> {
+    fs::write(path, bytes).map_err(|error| words(path, &error))
+}
+
+fn words(path: &Path, error: &io::Error) -> String {
+    format!("{}: {error}", path.display())
+}
