@@ -1,5 +1,7 @@
 //! Examples for the help of each command: what it is most often run with.
 
+use std::fmt::Write;
+
 use clap::Command;
 
 /// A command, and its examples: a command line, and what it is for.
@@ -157,10 +159,10 @@ pub(crate) fn with_examples(command: Command) -> Command {
         };
         let mut help = String::from("Examples:");
         for (line, purpose) in *examples {
-            help.push_str(&format!("\n  {line}\n      {purpose}"));
+            let _ = write!(help, "\n  {line}\n      {purpose}");
         }
         if let Some(after) = sub.get_after_help() {
-            help.push_str(&format!("\n\n{after}"));
+            let _ = write!(help, "\n\n{after}");
         }
         sub.after_help(help)
     })

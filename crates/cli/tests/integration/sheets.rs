@@ -120,7 +120,9 @@ fn a_revision_that_is_none_is_said_and_nothing_is_written() {
 fn pages(folder: &Path) -> Vec<String> {
     let prefix = format!("{}/", folder.display());
     let paths = contents(folder).into_keys().filter(|path| path.ends_with(".html"));
-    paths.map(|path| path.strip_prefix(&prefix).unwrap_or(&path).to_owned()).collect()
+    paths
+        .map(|path| path.strip_prefix(&prefix).unwrap_or(&path).to_owned())
+        .collect()
 }
 
 #[test]

@@ -8,6 +8,9 @@ use drysheath_prediction::{Line, control_paths, signal_paths};
 
 use super::compose::View;
 
+/// A place that is printed is rounded: so much of the length it may lie beyond the end.
+const LEEWAY: f64 = 0.01;
+
 /// What is meant.
 pub(super) enum Meant<'v> {
     /// A thing, or one of its signals.
@@ -89,8 +92,6 @@ fn along<'v>(view: &View<'v>, id: ThingId, words: &[&str]) -> Option<Meant<'v>> 
         _ => return None,
     };
     let length = line.length()?;
-    // A place that is printed is rounded.
-    const LEEWAY: f64 = 0.01;
     (0.0..=length * (1.0 + LEEWAY))
         .contains(&metres)
         .then(|| Meant::Along(line, metres.min(length)))

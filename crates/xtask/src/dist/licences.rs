@@ -71,6 +71,11 @@ pub fn page(libraries: &Libraries) -> Result<String, String> {
     Ok(out)
 }
 
+/// Whether a file is code that has such a name.
+fn is_source(path: &Path) -> bool {
+    path.extension().is_some_and(|extension| extension == "rs")
+}
+
 fn called(library: &Library) -> String {
     format!("{} {}", library.name, library.version)
 }
@@ -87,7 +92,7 @@ fn texts(folder: &Path) -> Result<Vec<String>, String> {
             let kind = entry.file_type().map_err(|error| words(&folder, &error))?;
             if kind.is_dir() {
                 waiting.push(entry.path());
-            } else if kind.is_file() && NAMES.iter().any(|start| name.starts_with(start)) && !name.ends_with(".RS") {
+            } else if kind.is_file() && NAMES.iter().any(|start| name.starts_with(start)) && !is_source(&entry.path()) {
                 found.push(entry.path());
             }
         }

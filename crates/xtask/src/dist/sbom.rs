@@ -1,4 +1,4 @@
-//! The libraries in the program as a bill of materials: CycloneDX 1.6, as JSON (ECMA-424).
+//! The libraries in the program as a bill of materials: `CycloneDX` 1.6, as JSON (ECMA-424).
 
 use serde_json::{Value, json};
 
