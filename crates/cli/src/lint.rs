@@ -21,6 +21,9 @@ use crate::since::Since;
 use crate::standard_streams::{print_error, write};
 use crate::today::today;
 
+/// The most files that a worker lints together. Fewer run more program anew for each, more hold more data than a processor keeps near.
+const MOST_TOGETHER: usize = 16;
+
 /// What one worker, and in the end the whole run, has found.
 #[derive(Default)]
 pub(crate) struct Tally {
@@ -30,6 +33,8 @@ pub(crate) struct Tally {
     summaries: Vec<(Arc<Repository>, Arc<Summary>)>,
     troubles: Vec<Trouble>,
     coverage: Coverage,
+    /// Files that are to be linted together.
+    waiting: Vec<PathBuf>,
     files: usize,
     /// Files that what has changed cannot affect.
     left_out: usize,
@@ -115,6 +120,7 @@ impl Request<'_> {
                 since: None,
             };
             linter.file(path, &mut tally);
+            linter.lint_waiting(&mut tally);
         }
         let linter = Linter {
             snapshot: snapshot.clone(),
@@ -136,7 +142,10 @@ impl Request<'_> {
                 }
                 progress.step();
             },
-            |worker| tally.merge(worker),
+            |mut worker| {
+                linter.lint_waiting(&mut worker);
+                tally.merge(worker);
+            },
         );
         progress.end();
         linter.repositories(&mut tally);
@@ -173,36 +182,52 @@ fn is_same(one: &Path, other: &Path) -> bool {
 }
 
 impl Linter<'_> {
+    /// Lints a file, now or together with those that come after it.
     fn file(&self, path: &Path, tally: &mut Tally) {
-        let file = self.snapshot.file(path);
-        let why = match self.snapshot.read(file) {
-            Ok(Some(reading)) => return self.reading(reading, tally),
-            // One error stands for all of the repository.
-            Ok(None) if self.snapshot.repository(file).is_too_new => return,
-            Ok(None) => missing(path),
-            Err(why) => why,
-        };
-        tally.troubles.push(Trouble {
-            path: Some(path.display().to_string()),
-            why,
-        });
+        tally.waiting.push(path.to_owned());
+        // Few files are rather shared among the workers.
+        let seen = tally.files + tally.left_out;
+        if tally.waiting.len() > (seen / MOST_TOGETHER).min(MOST_TOGETHER - 1) {
+            self.lint_waiting(tally);
+        }
     }
 
-    /// Lints a file, unless what has changed cannot affect it.
-    fn reading(&self, reading: LoweredFile, tally: &mut Tally) {
-        if self.since.is_none_or(|since| since.affects(&self.snapshot, &reading)) {
-            tally.files += 1;
-            let (findings, coverage) = reading.judged();
+    /// Lints the files that wait for it, but for those that what has changed cannot affect.
+    fn lint_waiting(&self, tally: &mut Tally) {
+        let paths = std::mem::take(&mut tally.waiting);
+        let files: Vec<FileId> = paths.iter().map(|path| self.snapshot.file(path)).collect();
+        let mut readings = Vec::with_capacity(files.len());
+        for ((path, file), read) in paths.iter().zip(&files).zip(self.snapshot.read_all(&files)) {
+            let why = match read {
+                Ok(Some(reading)) => {
+                    readings.push(reading);
+                    continue;
+                }
+                // One error stands for all of the repository.
+                Ok(None) if self.snapshot.repository(*file).is_too_new => continue,
+                Ok(None) => missing(path),
+                Err(why) => why,
+            };
+            tally.troubles.push(Trouble {
+                path: Some(path.display().to_string()),
+                why,
+            });
+        }
+        let summaries = readings
+            .iter()
+            .map(|reading| (Arc::clone(&reading.repository), Arc::new(reading.summary())));
+        tally.summaries.extend(summaries);
+        let read = readings.len();
+        readings.retain(|reading| self.since.is_none_or(|since| since.affects(&self.snapshot, reading)));
+        tally.files += readings.len();
+        tally.left_out += read - readings.len();
+        for (reading, (findings, coverage)) in readings.iter().zip(LoweredFile::all_judged(&readings)) {
             tally.coverage.add(&coverage);
             if !findings.is_empty() {
                 tally.texts.insert(reading.file, Arc::clone(&reading.text));
                 tally.findings.extend(findings);
             }
-        } else {
-            tally.left_out += 1;
         }
-        let summary = Arc::new(reading.summary());
-        tally.summaries.push((reading.repository, summary));
     }
 
     /// The results of the settings, and those that only several files together give.

@@ -68,6 +68,8 @@ impl Finding {
     }
 
     /// A finding with a message only.
+    // Nearly every check of a rule finds nothing. What leads here is laid out apart from what is always run.
+    #[cold]
     pub fn new(rule: &'static Rule, level: Level, place: Place, message: String) -> Self {
         Self {
             rule,
@@ -162,12 +164,14 @@ pub struct Sink<'s> {
 
 impl Sink<'_> {
     /// Reports `on` at `range` of the office's file.
+    #[cold]
     pub fn report(&mut self, on: ThingId, range: TextRange, message: impl Into<String>) -> &mut Finding {
         let place = Place { file: self.file, range };
         self.push(place, Some(on), message.into())
     }
 
     /// Reports a place in any file of the repository, and the thing in it that it concerns, if any.
+    #[cold]
     pub fn report_at(&mut self, on: Option<ThingId>, place: Place, message: impl Into<String>) -> &mut Finding {
         self.push(place, on, message.into())
     }

@@ -37,7 +37,8 @@ pub use coverage::{Comparison, Coverage, Lack, Tally};
 pub use finding::{Finding, Sink};
 pub use grounds::frame_ground_size;
 pub use lint::{
-    Inspection, Repository, hand_over, inspect, is_wide, judge, lint, lint_repository, of_problem, of_problems,
+    Inspection, Repository, hand_over, inspect, is_wide, judge, judge_all, lint, lint_repository, of_problem,
+    of_problems,
 };
 pub use precedence::{Scope, YieldsTo};
 pub use registry::{RULES, RuleId, find, renamed};

@@ -139,23 +139,72 @@ pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
 
 /// As [`lint`], with how much could be compared.
 pub fn judge(office: &Office, settings: &Settings, today: Date) -> (Vec<Finding>, Coverage) {
-    let present = office.present();
-    let whole = office;
-    let office = present.as_ref().unwrap_or(whole);
-    let networks = Networks::new(office);
-    let prediction = Prediction::new(office, &networks);
-    let inspection = Inspection::new(office, &networks, &prediction, settings).of(whole);
-    let findings = inspect(&inspection, today);
-    // A drawing is checked where it is placed.
-    let coverage = match office.drawing {
+    judge_all(&[(office, settings)], today).pop().unwrap_or_default()
+}
+
+/// As [`judge`], for a few offices in one go: what is computed, and each rule, goes through all of them before the next is run. The
+/// rules together are more program than a processor keeps near, so that one office after the other fetches all of it each time.
+pub fn judge_all(offices: &[(&Office, &Settings)], today: Date) -> Vec<(Vec<Finding>, Coverage)> {
+    let present: Vec<Option<Office>> = offices.iter().map(|(office, _)| office.present()).collect();
+    let computed = || {
+        offices
+            .iter()
+            .zip(&present)
+            .map(|((whole, _), present)| present.as_ref().unwrap_or(whole))
+    };
+    let networks: Vec<Networks> = computed().map(Networks::new).collect();
+    let predicted = computed().zip(&networks);
+    let predictions: Vec<Prediction> = predicted
+        .map(|(office, networks)| Prediction::new(office, networks))
+        .collect();
+    let inspections: Vec<Inspection<'_>> = offices
+        .iter()
+        .zip(computed().zip(networks.iter().zip(&predictions)))
+        .map(|((whole, settings), (office, (networks, prediction)))| {
+            Inspection::new(office, networks, prediction, settings).of(whole)
+        })
+        .collect();
+    let findings = inspect_all(&inspections, today);
+    let coverage = inspections.iter().map(|inspection| match inspection.office.drawing {
+        // A drawing is checked where it is placed.
         Some(_) => Coverage::default(),
         None => inspection.survey().coverage.clone(),
-    };
-    (findings, coverage)
+    });
+    findings.into_iter().zip(coverage).collect()
 }
 
 /// As [`lint`], for an office whose networks and predictions are already computed.
 pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
+    inspect_all(std::slice::from_ref(inspection), today)
+        .pop()
+        .unwrap_or_default()
+}
+
+/// The results of each office.
+fn inspect_all(inspections: &[Inspection<'_>], today: Date) -> Vec<Vec<Finding>> {
+    let mut all: Vec<Vec<Finding>> = inspections.iter().map(of_problems_of).collect();
+    run(inspections, &mut all, |rule, inspection, sink| match rule.check {
+        Check::Office(check) => check(inspection, sink),
+        Check::OfficeOn(check) => check(inspection, today, sink),
+        _ => {}
+    });
+    for (inspection, findings) in inspections.iter().zip(&mut all) {
+        let office = inspection.office;
+        acceptance::apply(inspection, today, Asked::ByLint, findings);
+        precedence::remove_yielding(findings);
+        sort(findings);
+        once(office, findings);
+        once_for_a_part(office, findings);
+        once_for_a_name(findings);
+        drawn::place(office, findings);
+        sort(findings);
+        cap(findings);
+    }
+    all
+}
+
+/// The results for what was found while an office was read.
+fn of_problems_of(inspection: &Inspection<'_>) -> Vec<Finding> {
     let (office, settings) = (inspection.office, inspection.settings);
     let mut findings = Vec::new();
     for problem in &office.problems {
@@ -166,20 +215,6 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
             findings.push(finding);
         }
     }
-    run(inspection, &mut findings, |rule, sink| match rule.check {
-        Check::Office(check) => check(inspection, sink),
-        Check::OfficeOn(check) => check(inspection, today, sink),
-        _ => {}
-    });
-    acceptance::apply(inspection, today, Asked::ByLint, &mut findings);
-    precedence::remove_yielding(&mut findings);
-    sort(&mut findings);
-    once(office, &mut findings);
-    once_for_a_part(office, &mut findings);
-    once_for_a_name(&mut findings);
-    drawn::place(office, &mut findings);
-    sort(&mut findings);
-    cap(&mut findings);
     findings
 }
 
@@ -188,11 +223,15 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
 /// left out.
 pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date) -> Vec<Finding> {
     let mut missing = Vec::new();
-    run(inspection, &mut missing, |rule, sink| {
-        if let Check::HandOver(check) = rule.check {
-            check(inspection, sink);
-        }
-    });
+    run(
+        std::slice::from_ref(inspection),
+        std::slice::from_mut(&mut missing),
+        |rule, inspection, sink| {
+            if let Check::HandOver(check) = rule.check {
+                check(inspection, sink);
+            }
+        },
+    );
     acceptance::apply(inspection, today, Asked::ForRecords, &mut missing);
     let is_error = |finding: &&Finding| finding.level == Level::Error && finding.accepted.is_none();
     let errors = Shown::of(findings.iter().filter(is_error));
@@ -204,22 +243,32 @@ pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date)
     missing
 }
 
-/// Runs the rules that are not off on one office.
-fn run(inspection: &Inspection<'_>, findings: &mut Vec<Finding>, check: impl Fn(&'static Rule, &mut Sink<'_>)) {
-    let file = inspection.office.file;
-    let is_planned = inspection.office.is_planned();
-    let is_drawing = inspection.office.drawing.is_some();
-    for rule in RULES.into_iter().filter(|rule| !is_drawing || drawn::is_asked(rule.id)) {
-        if let Some(level) = level_of(rule, inspection.settings, is_planned) {
-            check(
+/// Runs the rules that are not off on some offices, and appends what they find to the findings of each.
+fn run(
+    inspections: &[Inspection<'_>],
+    findings: &mut [Vec<Finding>],
+    check: impl Fn(&'static Rule, &Inspection<'_>, &mut Sink<'_>),
+) {
+    let is_planned: Vec<bool> = inspections
+        .iter()
+        .map(|inspection| inspection.office.is_planned())
+        .collect();
+    for rule in RULES {
+        for ((inspection, findings), is_planned) in inspections.iter().zip(&mut *findings).zip(&is_planned) {
+            if inspection.office.drawing.is_some() && !drawn::is_asked(rule.id) {
+                continue;
+            }
+            let Some(level) = level_of(rule, inspection.settings, *is_planned) else {
+                continue;
+            };
+            let file = inspection.office.file;
+            let mut sink = Sink {
                 rule,
-                &mut Sink {
-                    rule,
-                    level,
-                    file,
-                    findings,
-                },
-            );
+                level,
+                file,
+                findings,
+            };
+            check(rule, inspection, &mut sink);
         }
     }
 }

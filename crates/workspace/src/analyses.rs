@@ -49,15 +49,36 @@ impl Snapshot {
     ///
     /// If the file is there and cannot be read: the reason, in words.
     pub fn read(&self, file: FileId) -> Result<Option<LoweredFile>, String> {
-        let repository = self.repository(file);
-        if repository.is_too_new {
-            return Ok(None);
-        }
-        let read = self.content(file)?;
-        Ok(read.map(|(version, content)| {
-            let tree = Arc::new(parse(&content.text));
-            self.lower((file, repository), version, content, tree)
-        }))
+        self.read_all(&[file]).pop().unwrap_or(Ok(None))
+    }
+
+    /// The same for a few files, each step for all of them before the next step: what a step runs and looks up stays near the
+    /// processor, so that they take less time than one after the other.
+    pub fn read_all(&self, files: &[FileId]) -> Vec<Result<Option<LoweredFile>, String>> {
+        let contents = files.iter().map(|file| {
+            let repository = self.repository(*file);
+            if repository.is_too_new {
+                return Ok(None);
+            }
+            let content = self.content(*file)?;
+            Ok(content.map(|(version, content)| (repository, version, content)))
+        });
+        let contents: Vec<Result<_, String>> = contents.collect();
+        let parsed = contents.into_iter().map(|read| {
+            read.map(|read| {
+                read.map(|(repository, version, content)| {
+                    let tree = Arc::new(parse(&content.text));
+                    (repository, version, content, tree)
+                })
+            })
+        });
+        let parsed: Vec<Result<_, String>> = parsed.collect();
+        let lowered = files.iter().zip(parsed).map(|(file, read)| {
+            read.map(|read| {
+                read.map(|(repository, version, content, tree)| self.lower((*file, repository), version, content, tree))
+            })
+        });
+        lowered.collect()
     }
 
     /// Reads a file that has been read in another state and has the same text in this one: only what it uses may be other.

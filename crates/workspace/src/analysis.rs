@@ -3,7 +3,7 @@ use std::sync::{Arc, OnceLock};
 
 use drysheath_office::{Date, Networks, Office, Summary};
 use drysheath_prediction::Prediction;
-use drysheath_rules::{Coverage, Finding, Inspection, Settings, inspect, is_wide, judge, of_problem};
+use drysheath_rules::{Coverage, Finding, Inspection, Settings, inspect, is_wide, judge_all, of_problem};
 use drysheath_syntax::{Problem, Tree};
 use drysheath_text::{FileId, LineIndex};
 
@@ -45,13 +45,26 @@ impl LoweredFile {
 
     /// The results of the file's own rules, and how much of it could be checked.
     pub fn judged(&self) -> (Vec<Finding>, Coverage) {
-        match &self.problem {
+        Self::all_judged(std::slice::from_ref(self)).pop().unwrap_or_default()
+    }
+
+    /// The same of a few files at once, which takes less time than one after the other.
+    pub fn all_judged(files: &[Self]) -> Vec<(Vec<Finding>, Coverage)> {
+        let Some(today) = files.first().map(|file| file.today) else {
+            return Vec::new();
+        };
+        let is_read = |file: &&Self| file.problem.is_none();
+        let read = files.iter().filter(is_read);
+        let offices: Vec<_> = read.map(|file| (&file.office, &*file.repository.settings)).collect();
+        let mut judged = judge_all(&offices, today).into_iter();
+        let of = |file: &Self| match &file.problem {
             Some(problem) => {
-                let finding = of_problem(problem, self.file, &self.repository.settings);
+                let finding = of_problem(problem, file.file, &file.repository.settings);
                 (finding.into_iter().collect(), Coverage::default())
             }
-            None => judge(&self.office, &self.repository.settings, self.today),
-        }
+            None => judged.next().unwrap_or_default(),
+        };
+        files.iter().map(of).collect()
     }
 
     /// What other files must know of it. Of a file whose bytes are wrong nothing is known.
