@@ -141,7 +141,7 @@ impl Office {
         office.whens.retain(|when| !when.things().any(|thing| aside.has(thing)));
         office.aside = aside;
         office.in_air = OnceLock::new();
-        office.index_kinds();
+        office.index();
         office
     }
 }

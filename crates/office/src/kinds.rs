@@ -26,6 +26,7 @@ pub use choices::{
 };
 pub use domain::{Domain, OF_RUNS_AND_READINGS};
 pub use era::{FORMER_WORDS, Gone, LANGUAGE, Successor, first_version};
+pub(crate) use fields::KeySet;
 pub use fields::{FieldSpec, Key, Need, OF_EQUIPMENT, OF_EVERY_THING};
 pub use port::{Bare, Numbering, Port, Role, SignalKind, SignalSource};
 pub use shape::{HIGHEST_COUNT, Shape};

@@ -138,7 +138,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
     lowering.rest();
     lowering.place_rest(&placements);
     lowering.misplaced();
-    lowering.office.index_kinds();
+    lowering.office.index();
     lowering.office.aside = Aside::of(lowering.office, false);
     lowering.missing_fields();
     office

@@ -15,7 +15,8 @@ use crate::date::Date;
 use crate::drawing::Placed;
 use crate::graph::{Brought, Terminal};
 use crate::kinds::{
-    DewPointSurface, HealthyState, Insulation, Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage,
+    DewPointSurface, HealthyState, Insulation, Key, KeySet, Kind, KindId, Need, Numbering, Port, Role, SignalSource,
+    Stage,
 };
 use crate::numbers::in_row;
 use crate::parts::Part;
@@ -122,6 +123,8 @@ pub struct Thing {
     pub base: Option<Arc<Part>>,
     /// Its fields: its own, then those of its part that it does not say itself, then those of that part's.
     pub fields: Vec<Field>,
+    /// The names of its fields once all of them are known; until then all names.
+    pub(crate) keys: KeySet,
     /// Whether something in it could not be understood: what it lacks proves nothing.
     pub damaged: bool,
 }
@@ -129,6 +132,10 @@ pub struct Thing {
 impl Fields for Thing {
     fn fields(&self) -> &[Field] {
         &self.fields
+    }
+
+    fn may_have(&self, key: Key) -> bool {
+        self.keys.has(key)
     }
 }
 
@@ -472,8 +479,11 @@ impl Office {
         same.map(|(_, id)| (*id, self.thing(*id)))
     }
 
-    /// Notes which things are of which kind, once all of them are known.
-    pub(crate) fn index_kinds(&mut self) {
+    /// Notes which things are of which kind and have which fields, once all of them are known.
+    pub(crate) fn index(&mut self) {
+        for thing in &mut self.things {
+            thing.keys = thing.fields.iter().map(|field| field.spec.key).collect();
+        }
         let known = self.things.enumerated();
         self.by_kind = known.filter_map(|(id, thing)| Some((thing.kind?.id, id))).collect();
         self.by_kind.sort_unstable();

@@ -382,14 +382,20 @@ pub trait Fields {
     /// All fields, in order.
     fn fields(&self) -> &[Field];
 
+    /// Whether there may be a field of that name, where that is known at once: rules ask for many fields that hardly a thing has.
+    fn may_have(&self, _key: Key) -> bool {
+        true
+    }
+
     /// The first field of that name.
     fn field(&self, key: Key) -> Option<&Field> {
-        self.fields().iter().find(|field| field.spec.key == key)
+        self.all(key).next()
     }
 
     /// Every field of that name.
     fn all(&self, key: Key) -> impl Iterator<Item = &Field> {
-        self.fields().iter().filter(move |field| field.spec.key == key)
+        let fields = if self.may_have(key) { self.fields() } else { &[] };
+        fields.iter().filter(move |field| field.spec.key == key)
     }
 
     /// Whether the field is there, understood or not.

@@ -26,7 +26,7 @@ pub use comments::{comment_lines, comments_above, with_comments};
 pub use expected::Expected;
 pub use format::{format, formatted};
 pub use lexer::{Token, TokenKind, WORDS, lex};
-pub use parse::{LARGEST_TEXT, LONGEST_NUMBER, parse};
+pub use parse::{LARGEST_TEXT, LONGEST_NUMBER, parse, parse_all};
 pub use problem::{Fix, Label, Problem, ProblemId, Related};
 pub use split::DEEPEST;
 pub use three_way::{Clash, Conflict, Merged, merge};

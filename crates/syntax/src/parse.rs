@@ -17,24 +17,40 @@ pub const LONGEST_NUMBER: u32 = 40;
 
 /// Reads a text. This never fails: what cannot be read is among the tree's problems, and everything else keeps its meaning.
 pub fn parse(text: &str) -> Tree {
-    if text.len() > LARGEST_TEXT {
-        let size = text.len().div_ceil(1 << 20);
-        return Tree {
-            problems: vec![
-                Problem::new(
-                    ProblemId::TextTooLarge,
-                    TextRange::default(),
-                    format!(
-                        "this file has {size} MiB, and at most {} MiB are read",
-                        LARGEST_TEXT >> 20
-                    ),
-                )
-                .help("an office is a few hundred lines: is this the right file?"),
-            ],
-            ..Tree::default()
-        };
+    parse_all(&[text]).pop().unwrap_or_default()
+}
+
+/// Reads a few texts, each step for all of them before the next step. That takes less time than one after the other: what a step
+/// runs stays near the processor.
+pub fn parse_all(texts: &[&str]) -> Vec<Tree> {
+    let is_too_large = |text: &str| text.len() > LARGEST_TEXT;
+    let lexed = texts
+        .iter()
+        .map(|text| if is_too_large(text) { Vec::new() } else { lex(text) });
+    let lexed: Vec<Vec<Token>> = lexed.collect();
+    let tree = |(text, tokens): (&&str, Vec<Token>)| {
+        if is_too_large(text) {
+            too_large(text)
+        } else {
+            tree(text, tokens)
+        }
+    };
+    texts.iter().zip(lexed).map(tree).collect()
+}
+
+fn too_large(text: &str) -> Tree {
+    let size = text.len().div_ceil(1 << 20);
+    let most = LARGEST_TEXT >> 20;
+    let message = format!("this file has {size} MiB, and at most {most} MiB are read");
+    let problem = Problem::new(ProblemId::TextTooLarge, TextRange::default(), message);
+    Tree {
+        problems: vec![problem.help("an office is a few hundred lines: is this the right file?")],
+        ..Tree::default()
     }
-    let tokens = lex(text);
+}
+
+/// What the tokens of a text say.
+fn tree(text: &str, tokens: Vec<Token>) -> Tree {
     let has_suspects = tokens.iter().any(is_suspect);
     let merges = if has_suspects {
         Merges::find(text, &tokens)

@@ -4,7 +4,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use drysheath_office::lower;
-use drysheath_syntax::{Tree, parse};
+use drysheath_syntax::{Tree, parse_all};
 use drysheath_text::{FileId, LineIndex};
 use rustc_hash::FxHashMap;
 
@@ -64,19 +64,16 @@ impl Snapshot {
             Ok(content.map(|(version, content)| (repository, version, content)))
         });
         let contents: Vec<Result<_, String>> = contents.collect();
-        let parsed = contents.into_iter().map(|read| {
-            read.map(|read| {
-                read.map(|(repository, version, content)| {
-                    let tree = Arc::new(parse(&content.text));
-                    (repository, version, content, tree)
-                })
-            })
-        });
-        let parsed: Vec<Result<_, String>> = parsed.collect();
-        let lowered = files.iter().zip(parsed).map(|(file, read)| {
-            read.map(|read| {
-                read.map(|(repository, version, content, tree)| self.lower((*file, repository), version, content, tree))
-            })
+        let texts = contents
+            .iter()
+            .filter_map(|read| Some(&*read.as_ref().ok()?.as_ref()?.2.text));
+        let mut trees = parse_all(&texts.collect::<Vec<_>>()).into_iter().map(Arc::new);
+        let lowered = files.iter().zip(contents).map(|(file, read)| {
+            let Some((repository, version, content)) = read? else {
+                return Ok(None);
+            };
+            let tree = trees.next().unwrap_or_default();
+            Ok(Some(self.lower((*file, repository), version, content, tree)))
         });
         lowered.collect()
     }

@@ -59,7 +59,7 @@ impl Together {
         }
         together.text = text.into();
         together.in_air = OnceLock::new();
-        together.index_kinds();
+        together.index();
         let networks = Networks::alone(&together);
         Self {
             office: together,

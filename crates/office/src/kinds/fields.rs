@@ -132,6 +132,31 @@ impl Key {
     }
 }
 
+/// A set of names of fields.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct KeySet(u128);
+
+const _: () = assert!(
+    Key::VARIANTS.len() <= u128::BITS as usize,
+    "a set has a bit for each name"
+);
+
+impl KeySet {
+    /// All names there are.
+    pub const ALL: Self = Self(u128::MAX);
+
+    /// Whether a name is in the set.
+    pub fn has(self, key: Key) -> bool {
+        self.0 & (1 << key as u32) != 0
+    }
+}
+
+impl FromIterator<Key> for KeySet {
+    fn from_iter<Keys: IntoIterator<Item = Key>>(keys: Keys) -> Self {
+        Self(keys.into_iter().fold(0, |set, key| set | 1 << key as u32))
+    }
+}
+
 /// The name of a field, and what is asked first of a word that may be it.
 struct Known {
     first: u8,

@@ -11,7 +11,7 @@ use super::taking_over::take_over;
 use super::uses::{Called, PartsWithinReach};
 use crate::drawing::{Drawing, Placed, WITHIN};
 use crate::inset::names;
-use crate::kinds::{Key, Kind, KindId, field};
+use crate::kinds::{Key, KeySet, Kind, KindId, field};
 use crate::model::{Office, StatedRange, Thing, ThingId};
 use crate::parts::{Part, PartsSource};
 use crate::problem::{Problem, ProblemId};
@@ -388,6 +388,7 @@ impl<'r> Lowering<'r> {
             part: drawn.part.clone(),
             base: drawn.base.clone(),
             fields: own,
+            keys: KeySet::ALL,
             damaged: drawn.damaged,
         }
     }

@@ -33,7 +33,7 @@ impl Lowering<'_> {
                 name: Some(thing.name.of(self.text)),
             };
             if !lacking.is_empty() {
-                let by_stage = !planned && missing(&thing.fields, kind.fields, true).len() < lacking.len();
+                let by_stage = !planned && missing(thing, kind.fields, true).len() < lacking.len();
                 problems.extend(lacks(&lacking, owner, thing.name, by_stage));
             }
             for field in &thing.fields {
@@ -51,14 +51,14 @@ impl Lowering<'_> {
             (Value::Named { name, place, fields }, Shape::Named(specs)) => (specs, fields, Some(&**name), place.range),
             _ => return,
         };
-        let lacking = missing(fields, specs, planned);
+        let lacking = missing(fields.as_slice(), specs, planned);
         for inner in fields.iter().filter(|inner| inner.spec.shape.is_block()) {
             self.inner_missing(inner, thing, planned, problems);
         }
         if lacking.is_empty() {
             return;
         }
-        let by_stage = !planned && missing(fields, specs, true).len() < lacking.len();
+        let by_stage = !planned && missing(fields.as_slice(), specs, true).len() < lacking.len();
         let is_own = field.place.file == self.office.file && thing.range.contains(field.place.range);
         let owner = Owner {
             word: field.spec.word(),
@@ -102,7 +102,7 @@ impl Office {
     /// The fields that a thing has to state and does not, in words.
     pub fn fields_missing(&self, thing: &Thing) -> Vec<String> {
         let specs = thing.kind.map_or(&[][..], |kind| kind.fields);
-        missing(&thing.fields, specs, self.is_planned())
+        missing(thing, specs, self.is_planned())
     }
 }
 
@@ -122,7 +122,7 @@ fn lacks(lacking: &[String], owner: impl Display, range: TextRange, by_stage: bo
 }
 
 /// The fields that `specs` requires and `fields` lacks, in words.
-fn missing(fields: &[Field], specs: &'static [FieldSpec], planned: bool) -> Vec<String> {
+fn missing(fields: &(impl Fields + ?Sized), specs: &'static [FieldSpec], planned: bool) -> Vec<String> {
     let is_section = specs.iter().any(|spec| spec.key == Key::Resistance);
     let homeless = is_section && !SURROUNDINGS.iter().any(|key| fields.has(*key));
     let length = homeless.then(|| "length, by `underground`, `buried` or `aerial`".to_owned());

@@ -1,7 +1,7 @@
 //! How a thing takes over the fields of its part: field by field, within groups and named fields as well.
 
 use super::fields::same_slot;
-use crate::kinds::{Key, SURROUNDINGS};
+use crate::kinds::{Key, KeySet, SURROUNDINGS};
 use crate::value::{Field, Fields, Value};
 
 /// Adds to `own` what `given` says and `own` does not. Named fields keep the order of the part, since sections of a cable
@@ -10,8 +10,13 @@ pub(super) fn take_over(own: &mut Vec<Field>, given: &[Field]) {
     // Most things name nothing themselves, and then have the order of their part.
     let names_some = own.iter().any(is_named);
     let said_here = own.len();
+    let said_keys: KeySet = own.iter().map(|field| field.spec.key).collect();
     own.reserve(given.len());
     for from_part in given {
+        if !said_keys.has(from_part.spec.key) {
+            own.push(from_part.clone());
+            continue;
+        }
         let mut said = own.iter_mut().take(said_here);
         // Rows of numbers are one fact, and losses are one curve: what is said here takes the place of all of the part's.
         let is_one = from_part.spec.shape.has_rows() || from_part.spec.key == Key::Loss;

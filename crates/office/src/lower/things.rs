@@ -10,7 +10,7 @@ use super::Lowering;
 use super::outdated::said_by_field;
 use super::taking_over::take_over;
 use super::uses::{Called, PartsWithinReach, bare_name};
-use crate::kinds::{Kind, KindId};
+use crate::kinds::{KeySet, Kind, KindId};
 use crate::model::{Thing, ThingId};
 use crate::parts::Part;
 use crate::problem::{Problem, ProblemId};
@@ -60,8 +60,8 @@ impl Lowering<'_> {
 
     /// Whether a statement describes an office in a file that draws an assembly or describes a route.
     fn is_office_in_drawing(&self, thing: &syntax::Thing) -> bool {
-        let kind = thing.kind.and_then(|kind| Kind::find(self.word(kind)));
-        self.office.drawing.is_some() && kind.is_some_and(|kind| kind.id == KindId::Office)
+        let kind = || thing.kind.and_then(|kind| Kind::find(self.word(kind)));
+        self.office.drawing.is_some() && kind().is_some_and(|kind| kind.id == KindId::Office)
     }
 
     fn thing(
@@ -86,6 +86,7 @@ impl Lowering<'_> {
             part: None,
             base: None,
             fields,
+            keys: KeySet::ALL,
             damaged,
         };
         if kind.is_some_and(|kind| kind.id == KindId::Assembly) && thing.part.is_none() && statement.damaged {
