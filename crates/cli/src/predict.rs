@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 
 use drysheath_disk::{create_folder, replace_all};
 use drysheath_office::{Date, UnitPreferences};
-use drysheath_report::{Asked, FORM, Report, how, tables};
+use drysheath_report::{Asked, FORM, OfficeRecord, Report, how, tables};
 use drysheath_sheets::pictures;
+use rayon::prelude::*;
 
 use crate::arguments::{PredictArguments, PredictOutput};
 use crate::offices::Offices;
@@ -62,9 +63,9 @@ fn show(arguments: &PredictArguments, offices: &Offices, today: Date, troubles: 
         form: FORM,
         offices: Vec::new(),
     };
-    for (number, analysis) in offices.all.iter().enumerate() {
-        let view = offices.view(analysis);
-        let mut record = view.record();
+    let records = offices.all.par_iter().map(|analysis| offices.view(analysis).record());
+    let records: Vec<OfficeRecord> = records.collect();
+    for (number, (analysis, mut record)) in offices.all.iter().zip(records).enumerate() {
         if arguments.when.is_some() {
             // Only the state that is asked for, of which nothing is expected.
             record.states.drain(..record.states.len().saturating_sub(1));
@@ -72,7 +73,7 @@ fn show(arguments: &PredictArguments, offices: &Offices, today: Date, troubles: 
         }
         let units = UnitPreferences::of(&analysis.office);
         if let (Some(folder), Some(stem)) = (&arguments.pictures, stems.get(number)) {
-            draw(&folder.join(stem), &pictures(view, today), troubles);
+            draw(&folder.join(stem), &pictures(offices.view(analysis), today), troubles);
         }
         match arguments.output {
             PredictOutput::Json => report.offices.push(record),

@@ -7,6 +7,7 @@ use drysheath_report::{
     records_markdown,
 };
 use drysheath_workspace::slashed;
+use rayon::prelude::*;
 
 use crate::arguments::{RecordsArguments, RecordsForm};
 use crate::git::Git;
@@ -23,7 +24,7 @@ pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     let computed = Offices::compute(&arguments.offices, arguments.allow_empty, today, &mut troubles);
     let offices = computed
         .all
-        .iter()
+        .par_iter()
         .map(|analysis| computed.view(analysis).records(analysis.findings(), today));
     let offices: Vec<_> = offices.collect();
     let difference = match &arguments.since {
