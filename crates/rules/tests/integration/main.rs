@@ -33,4 +33,5 @@ mod registry;
 mod routes;
 mod settings;
 mod stages;
+mod together;
 mod wiring;
