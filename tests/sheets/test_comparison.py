@@ -99,6 +99,17 @@ def focus(page, id):
     pytest.fail(f"no way to {id}")
 
 
+def choose(page, id, value):
+    """Chooses a line of a list with the arrow key, which no slow machine takes for something else."""
+    focus(page, id)
+    page.keyboard.press("Home")
+    for _ in range(12):
+        if page.input_value(f"#{id}") == value:
+            return
+        page.keyboard.press("ArrowDown")
+    pytest.fail(f"no {value} in {id}")
+
+
 def test_what_got_worse_comes_first_and_is_open(page):
     heads = page.eval_on_selector_all("h2", "(all) => all.map((one) => one.textContent.split(':')[0])")
     assert heads[:2] == ["What got worse", "Margins and predictions"] and "Offices" in heads
@@ -136,14 +147,12 @@ def test_filters_by_key_presses(page):
     page.keyboard.press("Control+A")
     page.keyboard.press("Delete")
     assert rows(page) == everything
-    focus(page, "kind")
-    page.keyboard.type("power")
+    choose(page, "kind", "power")
     assert {kind for kind, _ in rows(page)} == {"power"}
-    page.keyboard.press("Home")
-    focus(page, "level")
-    page.keyboard.type("warning")
+    choose(page, "kind", "")
+    choose(page, "level", "warning")
     assert {level for _, level in rows(page)} == {"warning"}
-    page.keyboard.press("Home")
+    choose(page, "level", "")
     assert rows(page) == everything
     focus(page, "search")
     page.keyboard.type("no such word")
