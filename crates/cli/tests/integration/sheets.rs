@@ -119,7 +119,9 @@ fn a_revision_that_is_none_is_said_and_nothing_is_written() {
 /// The HTML files below a folder, by their paths from there.
 fn pages(folder: &Path) -> Vec<String> {
     let prefix = format!("{}/", folder.display());
-    let paths = contents(folder).into_keys().filter(|path| path.ends_with(".html"));
+    let paths = contents(folder)
+        .into_keys()
+        .filter(|path| Path::new(path).extension().is_some_and(|extension| extension == "html"));
     paths
         .map(|path| path.strip_prefix(&prefix).unwrap_or(&path).to_owned())
         .collect()

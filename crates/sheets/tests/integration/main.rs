@@ -222,7 +222,7 @@ fn a_pair_that_goes_on_in_another_office_has_its_loop_on_the_sheet_of_the_monito
     let mut edit = |name: &str, from: &str, to: &str| {
         let (_, text) = files.iter_mut().find(|(path, _)| path.contains(name)).unwrap();
         assert!(text.contains(from), "{name}: {from}");
-        *text = text.replace(from, to).into();
+        *text = text.replace(from, to);
     };
     edit("barrow-lea", "trunk pair 50    -> tb pair 12", "trunk pair 50");
     edit(
@@ -240,8 +240,8 @@ fn a_pair_that_goes_on_in_another_office_has_its_loop_on_the_sheet_of_the_monito
     let of_far = words(&sheet(&far));
     let own = far.prediction.loops.iter().find(|own| own.input.number == 16).unwrap();
     let ohms = own.resistance_at_20.ohms();
-    let digits = 2 - ohms.log10().floor() as i32;
-    let shown = format!("{:.*} ohm", digits.max(0) as usize, ohms);
+    assert!((100.0..1000.0).contains(&ohms), "three digits are whole ohms: {ohms}");
+    let shown = format!("{ohms:.0} ohm");
     let row = of_far.split("barrow-lea/ps-mill").nth(2).unwrap();
     assert!(
         row.split("spare").next().unwrap().contains(&shown),
