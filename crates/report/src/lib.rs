@@ -17,6 +17,7 @@ mod reference;
 mod results;
 mod rule_page;
 mod rule_records;
+mod settings_schema;
 mod terminal;
 mod text_table;
 
@@ -42,4 +43,5 @@ pub use results::{
 };
 pub use rule_page::{rule_list, rule_page};
 pub use rule_records::{rule_records, rules_schema};
+pub use settings_schema::settings_schema;
 pub use terminal::write_finding;

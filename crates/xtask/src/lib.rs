@@ -17,4 +17,5 @@ mod process;
 pub mod silence;
 pub mod slopes;
 mod tools;
+pub mod tree_sitter;
 pub mod verify;

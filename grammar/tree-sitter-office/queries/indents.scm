@@ -1,0 +1,3 @@
+(block) @indent.begin
+(run) @indent.begin
+(block "}" @indent.branch @indent.end)
