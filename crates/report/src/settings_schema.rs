@@ -17,22 +17,22 @@ pub fn settings_schema() -> String {
     properties.insert(LANGUAGE_KEY.to_owned(), language);
     properties.insert(
         "levels".to_owned(),
-        table("The levels of rules that are not those of the house.", levels()),
+        table("The levels of rules that are not those of the house.", &levels()),
     );
     properties.insert(
         "practice".to_owned(),
-        table("Numbers that are practice rather than physics.", practices()),
+        table("Numbers that are practice rather than physics.", &practices()),
     );
     let (name, key, doc) = CONDITIONS;
     let known: Vec<String> = STANDARDS.iter().map(KnownStandard::written).collect();
     let standard = json!({ "type": "string", "description": doc, "examples": known });
-    properties.insert(name.to_owned(), table(doc, one(key, standard)));
+    properties.insert(name.to_owned(), table(doc, &one(key, standard)));
     let (name, key, doc) = RECORD_NAMES;
     let names = json!({ "type": "array", "items": { "type": "string" }, "description": doc });
-    properties.insert(name.to_owned(), table(doc, one(key, names)));
+    properties.insert(name.to_owned(), table(doc, &one(key, names)));
     properties.insert(
         "editor".to_owned(),
-        table("What an editor shows beside the text.", switches()),
+        table("What an editor shows beside the text.", &switches()),
     );
     json(&json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
@@ -44,7 +44,7 @@ pub fn settings_schema() -> String {
     }))
 }
 
-fn table(description: &str, properties: Map<String, Value>) -> Value {
+fn table(description: &str, properties: &Map<String, Value>) -> Value {
     json!({ "type": "object", "description": description, "properties": properties, "additionalProperties": false })
 }
 
