@@ -210,7 +210,7 @@ class Client:
 
     # The beginning and the end.
 
-    def initialize(self, name="neovim-0.7", root=None, process=None, capabilities=None):
+    def initialize(self, name="neovim-0.7", root=None, process=None, capabilities=None, options=None):
         """Begins as the client of that name would, in a folder or in several or in none."""
         announced = profile(name)
         folders = [root] if isinstance(root, (str, pathlib.Path)) else list(root or [])
@@ -219,6 +219,8 @@ class Client:
             "clientInfo": announced["client"],
             "capabilities": announced["capabilities"] if capabilities is None else capabilities,
         }
+        if options is not None:
+            said["initializationOptions"] = options
         first = folders[0] if folders else None
         if "rootPath" in announced["roots"]:
             said["rootPath"] = first and str(first)

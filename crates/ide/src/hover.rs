@@ -20,6 +20,7 @@ use drysheath_workspace::Analysis;
 pub(crate) use sensors::expected;
 
 use crate::markup::Markup;
+use crate::statements::STATEMENTS;
 use crate::words::{statement_at, token_at};
 
 /// What an editor shows about a word.
@@ -90,12 +91,18 @@ impl Describer<'_> {
         self.units.show(dimension, si)
     }
 
-    /// A statement by its first word: what is written above it. Nothing where nothing is.
+    /// A statement by its first word: what is written above it, and what such a statement says.
     fn statement(&self, statement: &Statement) -> Option<Markup> {
         let text = &self.analysis.text;
         let first = statement.range.of(text).lines().next().unwrap_or_default();
         let mut markup = Markup::new(format!("`{}`", first.trim_end()));
-        self.comments(&mut markup, statement.range).then_some(markup)
+        let is_commented = self.comments(&mut markup, statement.range);
+        let word = first.split_whitespace().next().unwrap_or_default();
+        let Some((_, doc)) = STATEMENTS.iter().find(|(known, _)| *known == word) else {
+            return is_commented.then_some(markup);
+        };
+        markup.sentence(*doc);
+        Some(markup)
     }
 
     /// Adds what the comments right above a statement say, of which there are some.

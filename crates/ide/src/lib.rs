@@ -24,6 +24,7 @@ mod rename;
 mod search;
 mod selection;
 mod spares;
+mod statements;
 mod tokens;
 mod words;
 

@@ -15,7 +15,7 @@ use crate::capabilities::server_capabilities;
 use crate::convert::change;
 use crate::document::Document;
 use crate::features::{
-    actions, completion, folding, formatting, hierarchy, hints, hover, lenses, links, navigation, pull, rename,
+    actions, completion, folding, formatting, hierarchy, hints, hover, lenses, links, navigation, pull, rename, sheet,
     symbols,
     tokens::{self, TokenCache},
 };
@@ -126,6 +126,14 @@ impl Backend {
     }
 }
 
+impl Backend {
+    /// Answers our own request for the drawings of an office.
+    pub async fn sheet(&self, parameters: sheet::Parameters) -> Result<Option<sheet::Sheet>> {
+        let answer = self.interactive(parameters.text_document.uri, sheet::sheet);
+        Ok(answer.await?.flatten())
+    }
+}
+
 /// The folders that the editor works in, which clients give in one of three fields.
 #[allow(deprecated, reason = "older clients give nothing else")]
 fn folders(initialize: &lsp::InitializeParams) -> Vec<PathBuf> {
@@ -166,7 +174,7 @@ async fn watch(client: &Client) {
 #[tower_lsp::async_trait]
 impl LanguageServer for Backend {
     async fn initialize(&self, parameters: lsp::InitializeParams) -> Result<lsp::InitializeResult> {
-        let client = self.session.initialize(&parameters.capabilities);
+        let client = self.session.initialize(&parameters);
         *self.folders.lock().unwrap_or_else(PoisonError::into_inner) = folders(&parameters);
         if let Some(process) = parameters.process_id {
             let lifecycle = Arc::clone(&self.session.lifecycle);

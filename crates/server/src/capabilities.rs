@@ -3,7 +3,7 @@
 mod server;
 
 use drysheath_text::Encoding;
-use tower_lsp::lsp_types::{ClientCapabilities, MarkupKind, PositionEncodingKind};
+use tower_lsp::lsp_types::{ClientCapabilities, InitializeParams, MarkupKind, PositionEncodingKind};
 
 pub(crate) use self::server::server_capabilities;
 
@@ -31,6 +31,20 @@ pub(crate) struct Capabilities {
     pub location_links: bool,
     pub link_tooltips: bool,
     pub prepares_rename: bool,
+    /// It shows pictures in Markdown. No field of the protocol says so; the client does in `initializationOptions`.
+    pub pictures: bool,
+}
+
+impl Capabilities {
+    /// What a client says of itself, in the fields of the protocol and in its options.
+    pub fn of(client: &InitializeParams) -> Self {
+        let options = client.initialization_options.as_ref();
+        let pictures = options.and_then(|options| options.get("pictures")?.as_bool());
+        Self {
+            pictures: pictures == Some(true),
+            ..Self::from(&client.capabilities)
+        }
+    }
 }
 
 impl From<&ClientCapabilities> for Capabilities {
@@ -83,6 +97,7 @@ impl From<&ClientCapabilities> for Capabilities {
             prepares_rename: document
                 .and_then(|it| it.rename.as_ref())
                 .is_some_and(|it| yes(it.prepare_support)),
+            pictures: false,
         }
     }
 }

@@ -12,5 +12,6 @@ pub(crate) mod links;
 pub(crate) mod navigation;
 pub(crate) mod pull;
 pub(crate) mod rename;
+pub(crate) mod sheet;
 pub(crate) mod symbols;
 pub(crate) mod tokens;

@@ -35,6 +35,7 @@ use std::sync::Arc;
 use tower_lsp::LspService;
 
 use crate::backend::Backend;
+use crate::features::sheet;
 use crate::pool::Pool;
 use crate::queue::Queue;
 use crate::scheduler::Scheduler;
@@ -65,11 +66,13 @@ pub fn serve() -> std::io::Result<ExitCode> {
 }
 
 async fn run(session: Arc<Session>) {
-    let (service, socket) = LspService::new(|client| {
+    let (service, socket) = LspService::build(|client| {
         let (queue, inbox) = Queue::new();
         Scheduler::start(queue.clone(), inbox, client.clone(), Arc::clone(&session));
         Backend::new(client, queue, Arc::clone(&session))
-    });
+    })
+    .custom_method(sheet::METHOD, Backend::sheet)
+    .finish();
     protocol::serve(service, socket, Arc::clone(&session.lifecycle), stdin(), stdout()).await;
     session.pages.remove();
 }

@@ -1,7 +1,7 @@
 use std::sync::{Arc, LazyLock, OnceLock};
 
 use drysheath_text::Encoding;
-use tower_lsp::lsp_types::ClientCapabilities;
+use tower_lsp::lsp_types::{ClientCapabilities, InitializeParams};
 
 use crate::capabilities::Capabilities;
 use crate::pages::Pages;
@@ -28,7 +28,7 @@ impl Session {
     }
 
     /// Records what the client says that it can do. The first call counts.
-    pub fn initialize(&self, client: &ClientCapabilities) -> &Capabilities {
-        self.capabilities.get_or_init(|| client.into())
+    pub fn initialize(&self, client: &InitializeParams) -> &Capabilities {
+        self.capabilities.get_or_init(|| Capabilities::of(client))
     }
 }

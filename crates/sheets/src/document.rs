@@ -4,10 +4,10 @@ use drysheath_office::Date;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use sha2::{Digest, Sha256};
 
+use crate::drawings::STYLE;
 use crate::metric::Type;
 use crate::page::Page;
 
-const STYLE: &str = include_str!("sheet.css");
 /// What the name of the office and the contents take of the first page, in CSS pixels.
 pub const TITLE: f64 = 90.0;
 /// The running head of a page.
@@ -37,7 +37,7 @@ pub fn hash(text: &str) -> String {
 }
 
 /// Base64 by RFC 4648, section 4.
-fn base64(bytes: &[u8]) -> String {
+pub fn base64(bytes: &[u8]) -> String {
     const ALPHABET: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let mut text = String::new();
     for chunk in bytes.chunks(3) {

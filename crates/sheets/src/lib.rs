@@ -14,6 +14,7 @@ mod comparison;
 mod cover;
 mod diagram;
 mod document;
+mod drawings;
 mod facts;
 mod index;
 mod limits;
@@ -39,7 +40,9 @@ use drysheath_report::View;
 use drysheath_rules::Finding;
 
 pub use comparison::comparison_page;
+pub use document::base64;
 use document::{Running, document};
+pub use drawings::{Drawing, STYLE, drawings, profile};
 use facts::Facts;
 pub use index::{Entry, entry, index};
 pub use material::{Amount, Group, Material, spare_ports};

@@ -188,7 +188,7 @@ impl Filling {
 }
 
 /// Strips below one another as one picture.
-fn drawn(what: &str, strips: &[Strip], height: f64) -> Markup {
+pub fn drawn(what: &str, strips: &[Strip], height: f64) -> Markup {
     let tops = strips.iter().scan(0.0, |y, strip| {
         let top = *y;
         *y += strip.height;

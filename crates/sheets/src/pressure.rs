@@ -92,7 +92,8 @@ pub fn pictures(facts: &Facts<'_>, date: Date) -> Vec<Picture> {
     routes.filter_map(|route| picture(facts, route, date)).collect()
 }
 
-fn picture(facts: &Facts<'_>, route: &Line, date: Date) -> Option<Picture> {
+/// The picture of a line of which a pressure is computed.
+pub fn picture(facts: &Facts<'_>, route: &Line, date: Date) -> Option<Picture> {
     let office = facts.office;
     let length = route.length().filter(|length| *length > 0.0)?;
     let curve = curve(facts, route, length);
@@ -440,7 +441,7 @@ fn cross(x: f64, y: f64) -> Markup {
     }
 }
 
-const STYLE: &str = include_str!("picture.css");
+pub const STYLE: &str = include_str!("picture.css");
 
 /// A picture as a document of its own, with its table below it.
 pub fn document(picture: &Picture) -> String {

@@ -1,0 +1,100 @@
+//! The drawings of an office, for a view beside its text. The request is our own; grammar/server.md describes it for any editor.
+
+use drysheath_report::View;
+use drysheath_sheets::{STYLE, drawings, profile};
+use drysheath_workspace::{Analysis, Texts};
+use serde::{Deserialize, Serialize};
+use tower_lsp::lsp_types as lsp;
+
+use crate::convert::location;
+use crate::document::Document;
+use crate::scan::today;
+
+/// The name of the request.
+pub(crate) const METHOD: &str = "drysheath/sheet";
+
+/// What is asked.
+#[derive(Debug, Deserialize)]
+#[serde(rename_all = "camelCase")]
+pub(crate) struct Parameters {
+    pub text_document: lsp::TextDocumentIdentifier,
+}
+
+/// The drawings of an office, and where its things are declared.
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+pub(crate) struct Sheet {
+    /// The version of the text that they are drawn from.
+    version: Option<i32>,
+    /// What the office is called.
+    title: String,
+    /// The style that the drawings are shown with.
+    style: &'static str,
+    drawings: Vec<Drawing>,
+    things: Vec<Thing>,
+}
+
+#[derive(Debug, Serialize)]
+struct Drawing {
+    id: String,
+    title: String,
+    svg: String,
+}
+
+#[derive(Debug, Serialize)]
+struct Thing {
+    name: String,
+    location: lsp::Location,
+}
+
+/// The sheet of a file. None of a file without an office.
+pub(crate) fn sheet(document: &Document) -> Option<Sheet> {
+    let analysis = &document.analysis;
+    let office = analysis.present();
+    let itself = office.itself?;
+    let texts = Texts::default();
+    let drawings = drawings(view(analysis, &texts), today()).into_iter();
+    let things = office.things().filter_map(|(id, thing)| {
+        let place = office.written(office.place(thing.name));
+        Some(Thing {
+            name: office.name(id).to_owned(),
+            location: location(&document.snapshot, place, document.positions.encoding)?,
+        })
+    });
+    Some(Sheet {
+        version: analysis.version,
+        title: office.title(itself).unwrap_or(office.name(itself)).to_owned(),
+        style: STYLE,
+        drawings: drawings
+            .map(|drawing| Drawing {
+                id: drawing.id,
+                title: drawing.title,
+                svg: drawing.svg,
+            })
+            .collect(),
+        things: things.collect(),
+    })
+}
+
+/// The pressure along the cable or pipe that is named at an offset, as a picture in Markdown.
+pub(crate) fn picture(analysis: &Analysis, offset: u32) -> Option<String> {
+    let thing = drysheath_ide::thing_at(analysis, offset)?;
+    let texts = Texts::default();
+    let svg = profile(view(analysis, &texts), thing, today())?;
+    let name = drysheath_text::safe::markdown(analysis.office.name(thing));
+    Some(format!(
+        "![pressure along {name}](data:image/svg+xml;base64,{})",
+        drysheath_sheets::base64(svg.as_bytes())
+    ))
+}
+
+/// The drawings show no place in a file, so that no texts of files are needed.
+fn view<'a>(analysis: &'a Analysis, texts: &'a Texts) -> View<'a> {
+    View {
+        office: analysis.present(),
+        networks: &analysis.networks,
+        prediction: &analysis.prediction,
+        settings: &analysis.settings,
+        files: texts,
+    }
+}

@@ -1,0 +1,85 @@
+//! The drawings of an office without pages, for a view that follows an edit, and the pressure along one line, for a place where there
+//! is room for one picture.
+
+use drysheath_office::{Date, ThingId};
+use drysheath_report::View;
+use maud::{Markup, html};
+
+use crate::diagram::{Diagram, Strip, WIDTH};
+use crate::facts::Facts;
+use crate::page::drawn;
+use crate::pressure::{self, Picture};
+use crate::since::Marks;
+use crate::{air, power, wiring};
+
+/// What the drawings are drawn with: the style of the sheets.
+pub const STYLE: &str = include_str!("sheet.css");
+
+/// A drawing of an office.
+#[derive(Clone, Debug)]
+pub struct Drawing {
+    /// What names it among the drawings of its office, whatever else changes: `air`, `wiring`, `pressure c101`.
+    pub id: String,
+    /// What it shows, in words.
+    pub title: String,
+    /// The drawing as SVG, to be shown in a page with [`STYLE`]. Safe to be put into one: every text in it is escaped.
+    pub svg: String,
+}
+
+/// The drawings of an office: air, wiring, power, ground, and the pressure along each line. What the file says nothing of is left out.
+pub fn drawings(view: View<'_>, date: Date) -> Vec<Drawing> {
+    let facts = Facts::new(view, Marks::default());
+    let whole = [
+        ("air", "Air", strips(&air::diagram(&facts))),
+        ("wiring", "Wiring", wiring::strips(&facts)),
+        ("power", "Power", strips(&power::power(&facts))),
+        ("ground", "Ground", strips(&power::ground(&facts))),
+    ];
+    let whole = whole
+        .into_iter()
+        .filter(|(_, _, strips)| !strips.is_empty())
+        .map(|(id, title, strips)| {
+            let height = strips.iter().map(|strip| strip.height).sum();
+            drawing(id.to_owned(), title.to_owned(), &drawn(title, &strips, height))
+        });
+    let pressures = pressure::pictures(&facts, date).into_iter().map(|picture| {
+        let title = format!("Pressure along {}", picture.name);
+        drawing(format!("pressure {}", picture.file), title, &picture.svg)
+    });
+    whole.chain(pressures).collect()
+}
+
+fn strips(diagram: &Diagram) -> Vec<Strip> {
+    diagram.strips()
+}
+
+fn drawing(id: String, title: String, svg: &Markup) -> Drawing {
+    Drawing {
+        id,
+        title,
+        svg: drysheath_text::safe::xml(&svg.clone().into_string()).into_owned(),
+    }
+}
+
+/// The pressure along a cable or air pipe as an SVG document of its own, with its size in CSS pixels; none where no pressure of it is
+/// computed.
+pub fn profile(view: View<'_>, thing: ThingId, date: Date) -> Option<String> {
+    let facts = Facts::new(view, Marks::default());
+    let lines = facts.prediction.air.lines().iter();
+    let picture = lines
+        .filter(|line| line.thing == thing && line.branch_name(facts.office).is_none())
+        .find_map(|line| pressure::picture(&facts, line, date))?;
+    Some(alone(&picture))
+}
+
+fn alone(picture: &Picture) -> String {
+    let height = picture.height;
+    let svg = html! {
+        svg xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {height}")) width=(WIDTH) height=(height) {
+            style { (pressure::STYLE) }
+            rect class="paper" width=(WIDTH) height=(height) {}
+            (picture.svg)
+        }
+    };
+    drysheath_text::safe::xml(&svg.into_string()).into_owned()
+}
