@@ -217,3 +217,32 @@ def test_everything_else_answers(neovim, faults):
     editor.keys(":cclose<CR>gO")
     editor.wait(lambda: editor.lua("#vim.fn.getloclist(0)") > 10, "no outline")
     assert editor.lua("vim.v.errmsg") == ""
+
+
+def test_its_page_leads_from_an_empty_home_folder_to_results(tmp_path, on_path, faults):
+    """The commands of the page as they stand there, and then Neovim as anybody starts it."""
+    home = tmp_path / "home"
+    home.mkdir()
+    page = (EDITOR / "README.md").read_text(encoding="utf-8")
+    steps = page.split("```sh\n", 1)[1].split("```", 1)[0]
+    environment = {key: value for key, value in os.environ.items() if not key.startswith("XDG_")}
+    environment |= {"HOME": str(home), "PATH": f"{on_path}{os.pathsep}{os.environ['PATH']}"}
+    subprocess.run(["sh", "-eu", "-c", steps], cwd=ROOT, env=environment, check=True)
+    script = tmp_path / "script.lua"
+    script.write_text(
+        "vim.wait(30000, function() return #vim.diagnostic.get(0) > 0 end)\n"
+        "local codes = vim.tbl_map(function(it) return it.code end, vim.diagnostic.get(0))\n"
+        "vim.cmd('checkhealth drysheath')\n"
+        "local health = vim.api.nvim_buf_get_lines(0, 0, -1, false)\n"
+        "io.stdout:write(vim.json.encode({ codes, vim.b.current_syntax or '', health }))\n"
+        "vim.cmd('qall!')\n",
+        encoding="utf-8",
+    )
+    program = str(pathlib.Path(sys.executable).with_name("nvim"))
+    command = [program, "--headless", str(faults / "pairs" / "pair-assigned-twice.office"), "-S", str(script)]
+    done = subprocess.run(command, env=environment, capture_output=True, text=True, encoding="utf-8", timeout=2 * PATIENCE)
+    assert done.returncode == 0, done.stderr
+    codes, _, health = json.loads(done.stdout[done.stdout.index("[[") :])
+    assert codes == ["pair-assigned-twice"], done.stdout
+    said = "\n".join(health)
+    assert "OK drysheath " in said and "a server runs for" in said and "ERROR" not in said, said

@@ -1,0 +1,43 @@
+-- `:checkhealth drysheath`: whether the program is there, and whether it serves the buffer in sight.
+local M = {}
+
+function M.check()
+  vim.health.start('drysheath')
+  if vim.fn.has('nvim-0.11') == 0 then
+    vim.health.error('Neovim 0.11 or later is needed', 'see init.lua for older ones in the page of Neovim')
+    return
+  end
+  local command = (vim.lsp.config.drysheath or {}).cmd
+  local program = type(command) == 'table' and command[1] or nil
+  if not program then
+    vim.health.error('no language server is configured', "the folder `lsp` of this plugin is not on the 'runtimepath'")
+    return
+  end
+  if vim.fn.executable(program) == 0 then
+    vim.health.error(('`%s` is not on the path'):format(program), {
+      'build it: cargo install --path crates/cli',
+      "or name it: vim.lsp.config('drysheath', { cmd = { '/path/to/drysheath', 'lsp' } })",
+    })
+    return
+  end
+  local said = vim.trim(vim.fn.system({ program, '--version' }))
+  if vim.v.shell_error == 0 and vim.startswith(said, 'drysheath ') then
+    vim.health.ok(('%s at %s'):format(said, vim.fn.exepath(program)))
+  else
+    vim.health.error(('`%s --version` says: %s'):format(program, said))
+    return
+  end
+  local clients = vim.lsp.get_clients({ name = 'drysheath' })
+  if #clients == 0 then
+    vim.health.info('no office is open, so that no server runs')
+  end
+  for _, client in ipairs(clients) do
+    local buffers = vim.tbl_keys(client.attached_buffers)
+    vim.health.ok(('a server runs for %s, %d buffers'):format(client.root_dir or 'single files', #buffers))
+    if not client.root_dir then
+      vim.health.warn('no `drysheath.toml` or `.git` above the file', 'paths of `use` count from the folder of the former')
+    end
+  end
+end
+
+return M
