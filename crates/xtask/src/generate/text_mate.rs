@@ -39,7 +39,7 @@ pub(super) fn grammar(words: &Words) -> String {
         "scopeName": "source.office",
         "fileTypes": ["office"],
         "patterns": [
-            { "include": "#comment" }, { "include": "#text" }, { "include": "#use" }, { "include": "#part" }, { "include": "#thing" },
+            { "include": "#comment" }, { "include": "#text" }, { "include": "#use" }, { "include": "#part" }, { "include": "#thing" }, { "include": "#drawing" },
             { "include": "#accept" }, { "include": "#run" }, { "include": "#about" }, { "include": "#statement" }, { "include": "#block" }, { "include": "#bound" },
             { "include": "#arrow" }, { "include": "#numbered" }, { "include": "#values" },
         ],
@@ -55,6 +55,10 @@ fn repository(words: &Words) -> Value {
     let about = any(&["spare", "assigned", "defective", "bunched", "tapped", "when"]);
     let (levels, severities) = (any(&words.levels), any(&words.severities));
     let kinds = any(&words.kinds);
+    // The name of one is that of its file where it says what the file is, and that of a thing where it is placed.
+    let drawn = BTreeSet::from(["assembly", "route"]);
+    let things = any(words.kinds.difference(&drawn));
+    let drawn = any(&drawn);
     let fields = any(&words.fields);
     let named = any(&words.named);
     // Words of more than one line are bound to a run.
@@ -66,7 +70,11 @@ fn repository(words: &Words) -> Value {
         "text": { "match": r#""(?:[^"\\]|\\.)*"?"#, "name": TEXT },
         "use": matched(&format!(r"^(use)\s+({WORD}){END}"), &[KEYWORD, PATH]),
         "part": matched(&format!(r"^(part)\s+({kinds})\s+({WORD}){END}(?:\s*(:)\s*({WORD}))?"), &[KEYWORD, KIND, PART, OPERATOR, PART]),
-        "thing": matched(&format!(r"^({kinds})\s+({WORD}){END}(?:\s*(:)\s*({WORD}))?"), &[KIND, THING, OPERATOR, PART]),
+        "thing": matched(&format!(r"^({things})\s+({WORD}){END}(?:\s*(:)\s*({WORD}))?"), &[KIND, THING, OPERATOR, PART]),
+        "drawing": {
+            "match": format!(r"^({drawn})\s+({WORD}){END}(?:\s*(:)\s*({WORD}))?"),
+            "captures": { "1": { "name": KIND }, "3": { "name": OPERATOR }, "4": { "name": PART } },
+        },
         "accept": matched(&format!(r"^(accept)\s+({WORD})\s+(on)\s+({WORD}){END}"), &[KEYWORD, RULE, KEYWORD, THING]),
         "run": matched(&format!(r"^({media})\s+({WORD}){END}(?=[^:{{]*$)"), &[KEYWORD, THING]),
         "about": { "patterns": [
