@@ -303,10 +303,24 @@ fn comments_right_above_a_statement_belong_to_it() {
             &["Left of the door, [behind](x) the rack. Replaced in 2024."],
         );
     }
-    assert_eq!(told("# of the file\n\nspar$0e tb pair 20 .. 25"), "");
+    let apart = told("# of the file\n\nspar$0e tb pair 20 .. 25");
+    assert!(!apart.contains("of the file"), "{apart}");
     let (analysis, at) = example_at_caret(&format!("{above}block t$0b {{ pairs 25 }}"));
     let markdown = hover(&analysis, at).unwrap().text.markdown();
     assert!(!markdown.contains("[behind](x)"), "{markdown}");
+}
+
+#[test]
+fn the_first_word_of_a_statement_tells_what_it_says() {
+    tells(
+        "wir$0e f1 flow -> tb pair 1 -> m1 sensor 1",
+        &["A signal's way, such as"],
+    );
+    tells("spar$0e tb pair 20 .. 25", &["What nothing uses, such as"]);
+    tells(
+        "groun$0d m1 frame -> ogb with 6 awg, 3 m",
+        &["A ground conductor, such as"],
+    );
 }
 
 #[test]
