@@ -1,6 +1,7 @@
-//! The syntax definition of Kate and other editors that use KSyntaxHighlighting.
+//! The syntax definition of Kate and other editors that use `KSyntaxHighlighting`.
 
 use std::collections::BTreeSet;
+use std::fmt::Write as _;
 
 use super::words::Words;
 
@@ -68,14 +69,10 @@ pub(super) fn syntax(words: &Words) -> String {
 
 /// Units such as `%` and `°C` are among the words, so that all of them are escaped for XML.
 fn list(name: &str, words: &BTreeSet<&str>) -> String {
-    let items: String = words
-        .iter()
-        .map(|word| {
-            format!(
-                "      <item>{}</item>\n",
-                word.replace('&', "&amp;").replace('<', "&lt;")
-            )
-        })
-        .collect();
+    let items = words.iter().fold(String::new(), |mut items, word| {
+        let word = word.replace('&', "&amp;").replace('<', "&lt;");
+        let _ = writeln!(items, "      <item>{word}</item>");
+        items
+    });
     format!("    <list name=\"{name}\">\n{items}    </list>\n")
 }

@@ -1,4 +1,4 @@
-//! The TextMate grammar, for editors that colour by regular expressions before a server answers. It colours what a line says by
+//! The `TextMate` grammar, for editors that colour by regular expressions before a server answers. It colours what a line says by
 //! itself and leaves the rest plain: what it says must never differ from what the server says.
 
 use std::collections::BTreeSet;

@@ -1,6 +1,7 @@
 //! The words that the tree-sitter grammar reads, and those that its scanner does.
 
 use std::collections::BTreeSet;
+use std::fmt::Write as _;
 
 use serde_json::json;
 
@@ -26,6 +27,9 @@ pub(super) fn header(words: &Words) -> String {
 }
 
 fn array(name: &str, words: &BTreeSet<&str>) -> String {
-    let words: String = words.iter().map(|word| format!("    \"{word}\",\n")).collect();
+    let words = words.iter().fold(String::new(), |mut words, word| {
+        let _ = writeln!(words, "    \"{word}\",");
+        words
+    });
     format!("static const char *const {name}[] = {{\n{words}    NULL,\n}};\n")
 }

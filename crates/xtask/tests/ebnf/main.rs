@@ -109,7 +109,7 @@ fn what_is_drawn_from_it_is_read_without_a_problem() {
         kinds.extend(
             tree.statements
                 .iter()
-                .map(|statement| std::mem::discriminant(&statement.kind).to_owned())
+                .map(|statement| std::mem::discriminant(&statement.kind))
                 .map(|it| format!("{it:?}")),
         );
     }
@@ -148,8 +148,8 @@ fn it_recognises_of_the_faults_what_the_parser_reads() {
     let recogniser = Recogniser::new(&grammar);
     let mut refused = Vec::new();
     for (name, text) in faults() {
-        let recognised = recogniser.is_file(&text);
-        if recognised {
+        let is_known = recogniser.is_file(&text);
+        if is_known {
             assert!(
                 is_understood(&text),
                 "{name} is recognised, and the parser reports {:?}",

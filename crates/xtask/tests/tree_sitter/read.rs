@@ -100,7 +100,9 @@ impl Ours<'_> {
 
     fn thing(&mut self, thing: &Thing) {
         for (what, word) in [("kind", thing.kind), ("name", thing.name), ("part of", thing.part)] {
-            word.into_iter().for_each(|word| self.word(what, word));
+            if let Some(word) = word {
+                self.word(what, word);
+            }
         }
         thing.block.iter().for_each(|block| self.block(block));
     }
