@@ -31,7 +31,7 @@ pub fn drawings(view: View<'_>, date: Date) -> Vec<Drawing> {
     let facts = Facts::new(view, Marks::default());
     let whole = [
         ("air", "Air", strips(&air::diagram(&facts))),
-        ("wiring", "Wiring", wiring::strips(&facts)),
+        ("wiring", "Wiring", wiring::strips(&facts, |_| true)),
         ("power", "Power", strips(&power::power(&facts))),
         ("ground", "Ground", strips(&power::ground(&facts))),
     ];
