@@ -1,5 +1,5 @@
 //! What a change makes out of date, and what a snapshot says whatever happens after it was taken.
-#![allow(missing_docs, clippy::unwrap_used)]
+#![allow(missing_docs, clippy::indexing_slicing, clippy::unwrap_used)]
 
 mod model;
 
