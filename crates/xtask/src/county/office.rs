@@ -469,9 +469,23 @@ impl Writer {
             let (bar, length) = (self.bar, self.near(1, 4));
             say!(self, "ground pdf{number} frame -> {bar} with 6 awg, {length}");
         }
+        self.heater();
         for number in 1..=bays.div_ceil(FEEDS) {
             say!(self, "spare pdf{number} fuse rest");
         }
+    }
+
+    /// What no kind fits, and draws power all the same: now and then a heater on the last fuse of the first panel.
+    fn heater(&mut self) {
+        if self.number % 11 != 4 || !self.is_free() {
+            return;
+        }
+        say!(self, "other heater {{ is \"heater of the drain\", draws 60 W }}");
+        let last = if self.has_rows() { "B5" } else { "10" };
+        let length = self.near(2, 6);
+        say!(self, "power pdf1 fuse {last} -> heater with 3 A, 14 awg, {length}");
+        let length = self.near(2, 6);
+        say!(self, "ground heater frame -> ogb with 10 awg, {length}");
     }
 
     fn write_bay(&mut self, bay: &Bay) {
