@@ -2,7 +2,7 @@
 
 use drysheath_fixture::{example_and, example_with};
 use drysheath_office::UnitPreferences;
-use drysheath_report::{Asked, how};
+use drysheath_report::{Asked, how, tables};
 use drysheath_rules::example::OFFICE;
 
 use super::view::Computed;
@@ -57,4 +57,27 @@ fn what_nothing_is_computed_of_says_why() {
     let asked = |name| how(&computed.view(), &UnitPreferences::of(&computed.analysis.office), name);
     assert!(matches!(asked("spare-block"), Asked::Nothing(_)));
     assert_eq!(asked("nobody"), Asked::Unknown);
+}
+
+#[test]
+fn the_smallest_leak_that_a_limit_reports_is_told_with_that_limit_and_where() {
+    let tell = |text: &str| {
+        let computed = Computed::new(text);
+        tables(
+            &computed.view().record(),
+            &UnitPreferences::of(&computed.analysis.office),
+        )
+    };
+    let row = |told: &str| -> Vec<String> {
+        let (_, table) = told.split_once("Leaks that limits report\n").unwrap();
+        let row = table.lines().nth(1).unwrap();
+        row.split_whitespace().map(str::to_owned).collect()
+    };
+    let watched = row(&tell(OFFICE));
+    assert_eq!(watched[..3], ["c101", "3200", "m"]);
+    assert_eq!(watched[4..], ["scfh", "ps1", "low"]);
+    // Without that limit only the flow and the pressure in the office watch the cable, and less of it.
+    let limit = "    limit           low 3.5 psi minor deadband 0.3 psi\n";
+    let blind = row(&tell(&example_with(limit, "")));
+    assert!(!blind.contains(&"ps1".to_owned()), "{blind:?}");
 }

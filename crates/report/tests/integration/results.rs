@@ -1,7 +1,7 @@
 //! The results of a run beside those of an earlier one.
 
 use drysheath_fixture::example_and;
-use drysheath_report::{Baseline, Extent, Results, sarif};
+use drysheath_report::{Baseline, Extent, Results, counts, sarif};
 use drysheath_rules::example::OFFICE;
 use drysheath_rules::{Finding, Level};
 use serde_json::Value;
@@ -55,4 +55,13 @@ fn a_log_has_no_more_results_than_hosts_take_and_keeps_the_gravest() {
     let baseline = Baseline::read(&log).unwrap();
     let again = Results::new(&many, &computed.texts, Some(&baseline));
     assert_eq!(again.fresh().count(), 0);
+}
+
+#[test]
+fn results_of_one_rule_in_one_file_are_counted_together() {
+    let computed = Computed::new(&example_and("wire nobody -> tb pair 5\nwire noone -> tb pair 6\n"));
+    let told = counts(&Results::new(computed.analysis.findings(), &computed.texts, None));
+    let row = told.lines().find(|line| line.contains("name-unknown")).unwrap();
+    let cells: Vec<&str> = row.split_whitespace().collect();
+    assert_eq!(cells, ["error", "name-unknown", "2", "1", "0"], "{told}");
 }
