@@ -2,6 +2,7 @@
 
 use drysheath_engineering::units::Unit;
 use drysheath_office::kinds::{FieldSpec, Key, KindId, Shape};
+use drysheath_office::line::{sections, shown_length, surroundings};
 use drysheath_office::{Candidate, Fields, FittingType, LimitLevel, Severity, Sex, ThingId};
 use drysheath_syntax::Token;
 use strum::VariantArray;
@@ -97,6 +98,7 @@ fn one(items: &mut Items<'_>, candidate: Candidate) {
         Candidate::Word(word) => keyword(items, word),
         Candidate::Host => hosts(items),
         Candidate::NameOf(thing, key) => names(items, thing, key, key.word()),
+        Candidate::Position(line) => positions(items, line),
         _ => {}
     }
 }
@@ -121,6 +123,43 @@ pub(super) fn dots(items: &mut Items<'_>) {
 pub(super) fn names(items: &mut Items<'_>, thing: ThingId, key: Key, detail: &str) {
     for (name, ..) in items.office().thing(thing).named(key) {
         items.offer(CompletionKind::Value, name).detail(detail);
+    }
+}
+
+/// Offers the positions along a cable or air pipe that its file knows: its places, the ends of its sections, and where sensors are.
+fn positions(items: &mut Items<'_>, line: ThingId) {
+    let office = items.office();
+    let thing = office.thing(line);
+    for (name, _, fields) in thing.named(Key::Place) {
+        let at = fields.quantity(Key::At).map(|(at, _)| at.to_string());
+        items
+            .offer(CompletionKind::Value, format!("place {name}"))
+            .detail(at.unwrap_or_default());
+    }
+    let mut known: Vec<(String, String)> = Vec::new();
+    let mut reached = 0.0;
+    for (name, section) in sections(thing, None).into_iter().flatten() {
+        let Some((_, metres)) = surroundings(section) else {
+            break;
+        };
+        reached += metres;
+        known.push((shown_length(thing, None, reached), format!("end of {name}")));
+    }
+    for (id, _) in office.things() {
+        if let Some(at) = office
+            .host(id)
+            .filter(|at| at.thing == Some(line) && at.branch.is_none())
+            && let Some(distance) = at.distance
+        {
+            known.push((distance.to_string(), format!("where {} is", office.name(id))));
+        }
+    }
+    let mut seen: Vec<String> = Vec::new();
+    for (length, what) in known {
+        if !seen.contains(&length) {
+            items.offer(CompletionKind::Value, length.clone()).detail(what);
+            seen.push(length);
+        }
     }
 }
 

@@ -589,3 +589,26 @@ wire p1 -> l1 pair 1 -> tb pair 1 -> m1 sensor 1\nspare l1 pair rest\n";
         "a lead ends at a block"
     );
 }
+
+#[test]
+fn a_position_on_a_cable_is_a_place_the_end_of_a_section_or_where_a_sensor_is() {
+    let office = "cable c1 { pairs 25, gauge 24 awg\nsection s1 { buried 1.5 km }\nsection s2 { aerial 0.5 km }\nplace mill { at 0.7 km } }
+pressure-sensor p1 { at c1 0.4 km }\npressure-sensor p2 { at c1 1.5 km }\n";
+    let shown: Vec<String> = offered(&format!("{office}pressure-sensor p3 {{ at c1 $0 }}\n"))
+        .iter()
+        .map(|item| format!("{} ({})", item.label, item.detail))
+        .collect();
+    for wanted in [
+        "place mill (0.7 km)",
+        "1.5 km (end of s1)",
+        "2 km (end of s2)",
+        "0.4 km (where p1 is)",
+    ] {
+        assert!(shown.contains(&wanted.to_owned()), "{wanted} in {shown:?}");
+    }
+    assert_eq!(
+        shown.iter().filter(|item| item.starts_with("1.5 km")).count(),
+        1,
+        "{shown:?}"
+    );
+}

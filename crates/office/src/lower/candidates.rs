@@ -60,6 +60,8 @@ pub enum Candidate {
     Thing,
     /// The name of a cable or an air pipe.
     Host,
+    /// A position along a cable or an air pipe: a place of it by name, or a distance.
+    Position(ThingId),
     /// The name of one of a thing's named fields.
     NameOf(ThingId, Key),
     /// The word for one of a thing's ports.

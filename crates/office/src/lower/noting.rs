@@ -80,6 +80,13 @@ impl Reader<'_> {
         }
     }
 
+    /// Notes that a position along a cable or pipe could be written here.
+    pub(super) fn position_candidate(&self, line: &str) {
+        if let Some(id) = self.notes.and_then(|notes| notes.office.named(line)) {
+            self.candidate(Candidate::Position(id));
+        }
+    }
+
     /// Notes that the word before such a name could be written here, where the thing has one.
     pub(super) fn inner_word_candidate(&self, thing: &str, key: Key) {
         let Some(office) = self.notes.map(|notes| notes.office) else {

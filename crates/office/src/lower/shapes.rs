@@ -460,6 +460,7 @@ impl Reader<'_> {
 
     /// A place on a cable or pipe that is named already.
     pub(super) fn along(&mut self, host: &str, name: TextRange, context: Context<'_>) -> Read<At> {
+        self.position_candidate(host);
         self.inner_word_candidate(host, Key::Place);
         self.inner_word_candidate(host, Key::Branch);
         let mut at = At {
