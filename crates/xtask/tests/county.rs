@@ -93,9 +93,7 @@ fn a_county_is_clean() {
     assert_eq!(found(&county(&options(150, false))), []);
 }
 
-/// Minutes in a debug build, and hence not part of every run: `cargo nextest run -p drysheath-xtask --run-ignored only`.
 #[test]
-#[ignore = "takes minutes"]
 fn large_counties_of_three_seeds_are_clean() {
     for seed in [1, 7, 2026] {
         let options = Options {

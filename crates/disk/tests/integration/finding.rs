@@ -42,17 +42,17 @@ fn a_folder_without_offices_is_named() {
 
 #[test]
 fn a_link_counts_as_the_file_that_it_leads_to() {
-    let (_folder, path) = folder_of(&["drysheath.toml", "offices/a.office", "shared/b.office"]);
+    let (_folder, path) = folder_of(&["drysheath.toml", "offices/a.office", "parts/b.office"]);
     symlink("a.office", path.join("offices/again.office")).unwrap();
-    symlink("../shared/b.office", path.join("offices/b.office")).unwrap();
+    symlink("../parts/b.office", path.join("offices/b.office")).unwrap();
     let found = find(&[path.join("offices")]);
-    assert_eq!(below(&path, &found), ["offices/a.office", "shared/b.office"]);
+    assert_eq!(below(&path, &found), ["offices/a.office", "parts/b.office"]);
     let link = |name: &str, file: &str| (path.join("offices").join(name), path.join(file));
     assert_eq!(
         found.links,
         [
             link("again.office", "offices/a.office"),
-            link("b.office", "shared/b.office")
+            link("b.office", "parts/b.office")
         ]
     );
     assert_eq!(found.troubles, [""; 0]);
