@@ -1,3 +1,4 @@
+use std::fs;
 use std::io::{self, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -23,6 +24,8 @@ use crate::today::today;
 
 /// The most files that a worker lints together. Fewer run more program anew for each, more hold more data than a processor keeps near.
 const MOST_TOGETHER: usize = 16;
+/// A file that is larger, in bytes, waits for no others: what is known of several such files may be more than the memory holds.
+const LARGE: u64 = 1 << 20;
 
 /// What one worker, and in the end the whole run, has found.
 #[derive(Default)]
@@ -187,7 +190,8 @@ impl Linter<'_> {
         tally.waiting.push(path.to_owned());
         // Few files are rather shared among the workers.
         let seen = tally.files + tally.left_out;
-        if tally.waiting.len() > (seen / MOST_TOGETHER).min(MOST_TOGETHER - 1) {
+        let is_large = || fs::metadata(path).is_ok_and(|about| about.len() > LARGE);
+        if tally.waiting.len() > (seen / MOST_TOGETHER).min(MOST_TOGETHER - 1) || is_large() {
             self.lint_waiting(tally);
         }
     }

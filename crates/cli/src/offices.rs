@@ -118,13 +118,7 @@ impl Offices {
 
     /// What tables, pictures and records of an office are made from.
     pub fn view<'o>(&'o self, analysis: &'o Analysis) -> View<'o> {
-        View {
-            office: analysis.present(),
-            networks: &analysis.networks,
-            prediction: &analysis.prediction,
-            settings: &analysis.settings,
-            files: &self.texts,
-        }
+        View::of(analysis, &self.texts)
     }
 }
 

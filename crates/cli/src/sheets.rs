@@ -216,13 +216,7 @@ fn short(commit: &str) -> &str {
 
 /// What the sheets of an office are made from. They show no place in a file, so that no texts of files are needed.
 fn subject<'a>(analysis: &'a Analysis, texts: &'a Texts, revision: Option<&'a str>, date: Date) -> Subject<'a> {
-    let view = View {
-        office: analysis.present(),
-        networks: &analysis.networks,
-        prediction: &analysis.prediction,
-        settings: &analysis.settings,
-        files: texts,
-    };
+    let view = View::of(analysis, texts);
     Subject {
         view,
         whole: &analysis.office,

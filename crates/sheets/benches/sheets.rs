@@ -17,13 +17,7 @@ fn main() {
 fn write(bencher: Bencher<'_, '_>, analysis: &Arc<Analysis>) {
     let texts = Texts::default();
     let subject = Subject {
-        view: View {
-            office: analysis.present(),
-            networks: &analysis.networks,
-            prediction: &analysis.prediction,
-            settings: &analysis.settings,
-            files: &texts,
-        },
+        view: View::of(analysis, &texts),
         whole: &analysis.office,
         findings: analysis.findings(),
         date: Date {

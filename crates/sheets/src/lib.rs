@@ -112,14 +112,7 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
     );
     // What the work order takes out is drawn as it was.
     let earlier = subject.since.and_then(|since| since.office).map(|before| {
-        let analysis = &before.analysis;
-        let view = View {
-            office: analysis.present(),
-            networks: &analysis.networks,
-            prediction: &analysis.prediction,
-            settings: &analysis.settings,
-            files: subject.view.files,
-        };
+        let view = View::of(&before.analysis, subject.view.files);
         Facts::new(view, Marks::before(before, facts.office, facts.networks))
     });
     let earlier = earlier.as_ref();

@@ -126,18 +126,11 @@ impl Snapshot {
         self.users.get(&file).into_iter().flatten().copied()
     }
 
-    /// A file of parts and all that use it, directly or through other files of parts; the file comes first.
+    /// A file and all whose results depend on it, whichever files lie between; the file comes first.
     pub fn with_users(&self, file: FileId) -> Vec<FileId> {
-        let mut all = vec![file];
-        let mut seen: FxHashSet<FileId> = all.iter().copied().collect();
-        let mut at = 0;
-        while let Some(file) = all.get(at) {
-            let mut users: Vec<FileId> = self.dependents(*file).filter(|user| seen.insert(*user)).collect();
-            users.sort_unstable();
-            all.extend(users);
-            at += 1;
-        }
-        all
+        let mut users: Vec<FileId> = self.dependents(file).collect();
+        users.sort_unstable();
+        std::iter::once(file).chain(users).collect()
     }
 }
 

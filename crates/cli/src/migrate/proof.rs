@@ -79,10 +79,7 @@ fn figures(files: &Memory, today: Date) -> FxHashMap<String, String> {
         let analysis = lowered.analyse();
         let view = View {
             office: &analysis.office,
-            networks: &analysis.networks,
-            prediction: &analysis.prediction,
-            settings: &analysis.settings,
-            files: &texts,
+            ..View::of(&analysis, &texts)
         };
         let report = Report {
             form: FORM,

@@ -12,6 +12,7 @@ use drysheath_office::{Across, Fields, Given, Networks, Office, Signal, ThingId}
 use drysheath_prediction::{AirLocation, Line, Prediction};
 use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
+use drysheath_workspace::Analysis;
 
 use super::record::{
     BottleRecord, ConditionsRecord, DryerRecord, FailureRecord, LeftOutRecord, LimitRecord, LineRecord, LossRecord,
@@ -36,6 +37,17 @@ pub struct View<'v> {
 }
 
 impl<'v> View<'v> {
+    /// What an analysis computes, without what is left out because of its stage.
+    pub fn of(analysis: &'v Analysis, files: &'v dyn Files) -> Self {
+        Self {
+            office: analysis.present(),
+            networks: &analysis.networks,
+            prediction: &analysis.prediction,
+            settings: &analysis.settings,
+            files,
+        }
+    }
+
     /// The office with all that its wires lead to, in other offices too.
     pub(crate) fn across(&self) -> Across<'v> {
         self.networks.across(self.office)

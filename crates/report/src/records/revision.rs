@@ -99,13 +99,7 @@ fn office_before<'p>(path: &'p str, snapshot: &Snapshot, texts: &Texts) -> Optio
     }
     reading.office.itself?;
     let analysis = reading.analyse();
-    let view = View {
-        office: analysis.present(),
-        networks: &analysis.networks,
-        prediction: &analysis.prediction,
-        settings: &analysis.settings,
-        files: texts,
-    };
+    let view = View::of(&analysis, texts);
     let records = view.input_records();
     Some(Ok(OfficeBefore {
         path,

@@ -28,12 +28,6 @@ impl Computed {
     }
 
     pub(crate) fn view(&self) -> View<'_> {
-        View {
-            office: self.analysis.present(),
-            networks: &self.analysis.networks,
-            prediction: &self.analysis.prediction,
-            settings: &self.analysis.settings,
-            files: &self.texts,
-        }
+        View::of(&self.analysis, &self.texts)
     }
 }

@@ -53,7 +53,7 @@ pub(crate) fn sheet(document: &Document) -> Option<Sheet> {
     let office = analysis.present();
     let itself = office.itself?;
     let texts = Texts::default();
-    let drawings = drawings(view(analysis, &texts), today()).into_iter();
+    let drawings = drawings(View::of(analysis, &texts), today()).into_iter();
     let things = office.things().filter_map(|(id, thing)| {
         let place = office.written(office.place(thing.name));
         Some(Thing {
@@ -80,21 +80,10 @@ pub(crate) fn sheet(document: &Document) -> Option<Sheet> {
 pub(crate) fn picture(analysis: &Analysis, offset: u32) -> Option<String> {
     let thing = drysheath_ide::thing_at(analysis, offset)?;
     let texts = Texts::default();
-    let svg = profile(view(analysis, &texts), thing, today())?;
+    let svg = profile(View::of(analysis, &texts), thing, today())?;
     let name = drysheath_text::safe::markdown(analysis.office.name(thing));
     Some(format!(
         "![pressure along {name}](data:image/svg+xml;base64,{})",
         drysheath_sheets::base64(svg.as_bytes())
     ))
-}
-
-/// The drawings show no place in a file, so that no texts of files are needed.
-fn view<'a>(analysis: &'a Analysis, texts: &'a Texts) -> View<'a> {
-    View {
-        office: analysis.present(),
-        networks: &analysis.networks,
-        prediction: &analysis.prediction,
-        settings: &analysis.settings,
-        files: texts,
-    }
 }

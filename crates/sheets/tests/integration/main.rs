@@ -24,20 +24,10 @@ const DAY: Date = Date {
     day: 29,
 };
 
-fn view<'a>(analysis: &'a Analysis, texts: &'a Texts) -> View<'a> {
-    View {
-        office: analysis.present(),
-        networks: &analysis.networks,
-        prediction: &analysis.prediction,
-        settings: &analysis.settings,
-        files: texts,
-    }
-}
-
 fn sheet(analysis: &Analysis) -> String {
     let texts = Texts::default();
     sheets(&Subject {
-        view: view(analysis, &texts),
+        view: View::of(analysis, &texts),
         whole: &analysis.office,
         findings: analysis.findings(),
         date: DAY,
@@ -388,7 +378,7 @@ fn sheets_are_written_of_damaged_offices_too() {
             last = number;
             assert!(sheet(analysis).ends_with("</html>"));
             let texts = Texts::default();
-            for (name, svg) in pictures(view(analysis, &texts), DAY) {
+            for (name, svg) in pictures(View::of(analysis, &texts), DAY) {
                 assert!(svg.starts_with("<svg") && svg.ends_with("</svg>"), "{name}");
             }
         }
