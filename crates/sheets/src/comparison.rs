@@ -13,13 +13,16 @@ mod rows;
 use drysheath_office::Date;
 use drysheath_report::comparison::{OfficeRecord, ResultsRecord};
 use drysheath_report::{Block, Comparison, Extent};
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
-use crate::document::hash;
+use crate::web_page::{Script, web_page};
 use rows::{Budget, kinds, table};
 
 const STYLE: &str = include_str!("comparison.css");
-const SCRIPT: &str = include_str!("comparison.js");
+const SCRIPT: Script = Script {
+    text: include_str!("comparison.js"),
+    loads: false,
+};
 
 /// A comparison as an HTML document. The brief one has a bounded number of rows and pictures; `command` is what to run for the full one.
 pub fn comparison_page(comparison: &Comparison, date: Date, extent: Extent, command: &str) -> String {
@@ -52,41 +55,23 @@ pub fn comparison_page(comparison: &Comparison, date: Date, extent: Extent, comm
     );
     let left_out = budget.left_out();
     let sections = [worse, margins, shared, offices, other, gone];
-    let policy = format!(
-        "default-src 'none'; style-src 'sha256-{}'; script-src 'sha256-{}'; base-uri 'none'; form-action 'none'",
-        hash(STYLE),
-        hash(SCRIPT)
-    );
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(policy);
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="referrer" content="no-referrer";
-                title { "Comparison: " (comparison.title()) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                main {
-                    h1 { (comparison.title()) }
-                    p.soft { (date) ". Figures are computed, not measured. Local codes and licensed people govern what is done." }
-                    ul.headline { @for sentence in comparison.headline() { li { (sentence) } } }
-                    @for trouble in &comparison.troubles { p.trouble { b { "Not compared: " } (trouble) } }
-                    @for left_out in &comparison.left_out { p { "Left out: " (left_out) } }
-                    @if let Some(left_out) = left_out { p.cut { (left_out) ". All of it: " code { (command) } } }
-                    @if !comparison.is_quiet() {
-                        (filters())
-                        @for section in sections.iter().flatten() { (section) }
-                        p id="nothing" hidden { "No row is left by these filters." }
-                    }
-                }
-                script { (PreEscaped(SCRIPT)) }
+    let body = html! {
+        main {
+            h1 { (comparison.title()) }
+            p.soft { (date) ". Figures are computed, not measured. Local codes and licensed people govern what is done." }
+            ul.headline { @for sentence in comparison.headline() { li { (sentence) } } }
+            @for trouble in &comparison.troubles { p.trouble { b { "Not compared: " } (trouble) } }
+            @for left_out in &comparison.left_out { p { "Left out: " (left_out) } }
+            @if let Some(left_out) = left_out { p.cut { (left_out) ". All of it: " code { (command) } } }
+            @if !comparison.is_quiet() {
+                (filters())
+                @for section in sections.iter().flatten() { (section) }
+                p id="nothing" hidden { "No row is left by these filters." }
             }
         }
     };
-    drysheath_text::safe::xml(&page.into_string()).into_owned()
+    let title = format!("Comparison: {}", comparison.title());
+    web_page(&title, STYLE, Some(&SCRIPT), &body)
 }
 
 /// The filters, which the script shows: without it they would do nothing.

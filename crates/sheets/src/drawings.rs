@@ -5,7 +5,7 @@ use drysheath_office::{Date, ThingId};
 use drysheath_report::View;
 use maud::{Markup, html};
 
-use crate::diagram::{Diagram, Strip, WIDTH};
+use crate::diagram::WIDTH;
 use crate::facts::Facts;
 use crate::page::drawn;
 use crate::pressure::{self, Picture};
@@ -30,10 +30,10 @@ pub struct Drawing {
 pub fn drawings(view: View<'_>, date: Date) -> Vec<Drawing> {
     let facts = Facts::new(view, Marks::default());
     let whole = [
-        ("air", "Air", strips(&air::diagram(&facts))),
+        ("air", "Air", air::diagram(&facts).strips()),
         ("wiring", "Wiring", wiring::strips(&facts, |_| true)),
-        ("power", "Power", strips(&power::power(&facts))),
-        ("ground", "Ground", strips(&power::ground(&facts))),
+        ("power", "Power", power::power(&facts).strips()),
+        ("ground", "Ground", power::ground(&facts).strips()),
     ];
     let whole = whole
         .into_iter()
@@ -47,10 +47,6 @@ pub fn drawings(view: View<'_>, date: Date) -> Vec<Drawing> {
         drawing(format!("pressure {}", picture.file), title, &picture.svg)
     });
     whole.chain(pressures).collect()
-}
-
-fn strips(diagram: &Diagram) -> Vec<Strip> {
-    diagram.strips()
 }
 
 fn drawing(id: String, title: String, svg: &Markup) -> Drawing {

@@ -6,16 +6,19 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Date, Field, Fields, Value};
 use drysheath_rules::Level;
-use maud::{DOCTYPE, PreEscaped, html};
+use maud::{PreEscaped, html};
 use serde::Serialize;
 
 use crate::Subject;
-use crate::document::hash;
 use crate::facts::Facts;
 use crate::since::Marks;
+use crate::web_page::{Script, web_page};
 
 const STYLE: &str = include_str!("index.css");
-const SCRIPT: &str = include_str!("index.js");
+const SCRIPT: Script = Script {
+    text: include_str!("index.js"),
+    loads: true,
+};
 /// Offices whose free text is in one file: a few megabytes.
 const IN_FILE: usize = 2_000;
 /// How the files with free text are called.
@@ -151,57 +154,36 @@ pub fn index(entries: &[Entry], date: Date) -> Vec<(String, String)> {
         offices: entries,
     };
     let json = script_json(&listed);
-    let policy = format!(
-        "default-src 'none'; style-src 'sha256-{}'; script-src 'sha256-{}' 'strict-dynamic'; base-uri 'none'; form-action 'none'",
-        hash(STYLE),
-        hash(SCRIPT)
-    );
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(policy);
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="referrer" content="no-referrer";
-                title { "Offices and their sheets" }
-                style { (PreEscaped(STYLE)) }
+    let body = html! {
+        main {
+            h1 { "Offices and their sheets" }
+            p.soft { "Computed " (date) ", not measured. Local codes and licensed people govern what is done." }
+            form id="ask" role="search" {
+                label.wide { "Name, site or any word of the file" input id="search" type="search" autocomplete="off" spellcheck="false"; }
+                label { "Stage" select id="stage" { option value="" { "all" } @for stage in listed.stages { option value=(stage) { (stage) } } } }
+                label { "Gravest result" select id="level" {
+                    option value="" { "all" }
+                    @for (value, said) in [("error", "error"), ("warning", "warning"), ("note", "note"), ("none", "no result")] { option value=(value) { (said) } }
+                } }
+                label { "Least margin below" @if !unit.is_empty() { ", " (unit) } input id="margin" type="number" step="any" inputmode="decimal"; }
             }
-            body {
-                main {
-                    h1 { "Offices and their sheets" }
-                    p.soft { "Computed " (date) ", not measured. Local codes and licensed people govern what is done." }
-                    form id="ask" role="search" {
-                        label.wide { "Name, site or any word of the file" input id="search" type="search" autocomplete="off" spellcheck="false"; }
-                        label { "Stage" select id="stage" { option value="" { "all" } @for stage in listed.stages { option value=(stage) { (stage) } } } }
-                        label { "Gravest result" select id="level" {
-                            option value="" { "all" }
-                            @for (value, said) in [("error", "error"), ("warning", "warning"), ("note", "note"), ("none", "no result")] { option value=(value) { (said) } }
-                        } }
-                        label { "Least margin below" @if !unit.is_empty() { ", " (unit) } input id="margin" type="number" step="any" inputmode="decimal"; }
+            p { span id="count" role="status" {} " " span.soft id="texts" {} }
+            noscript { p { "This page searches with a script. The sheets themselves are the HTML files beside it and need none." } }
+            table aria-label="offices" {
+                thead { tr {
+                    @for (key, title) in [("name", "Office"), ("site", "Site"), ("stage", "Stage"), ("level", "Results"), ("margin", "Least margin")] {
+                        th scope="col" class=(key) data-key=(key) { button type="button" { (title) } }
                     }
-                    p { span id="count" role="status" {} " " span.soft id="texts" {} }
-                    noscript { p { "This page searches with a script. The sheets themselves are the HTML files beside it and need none." } }
-                    table aria-label="offices" {
-                        thead { tr {
-                            @for (key, title) in [("name", "Office"), ("site", "Site"), ("stage", "Stage"), ("level", "Results"), ("margin", "Least margin")] {
-                                th scope="col" class=(key) data-key=(key) { button type="button" { (title) } }
-                            }
-                        } }
-                        tbody id="rows" {}
-                    }
-                    p { button id="more" type="button" hidden { "Show more" } }
-                    p.soft { "The least margin is what the computed pressure has over the least pressure of a section, where that is least." }
-                }
-                script id="offices" type="application/json" { (PreEscaped(json)) }
-                script { (PreEscaped(SCRIPT)) }
+                } }
+                tbody id="rows" {}
             }
+            p { button id="more" type="button" hidden { "Show more" } }
+            p.soft { "The least margin is what the computed pressure has over the least pressure of a section, where that is least." }
         }
+        script id="offices" type="application/json" { (PreEscaped(json)) }
     };
-    let mut files = vec![(
-        "index.html".to_owned(),
-        drysheath_text::safe::xml(&page.into_string()).into_owned(),
-    )];
+    let page = web_page("Offices and their sheets", STYLE, Some(&SCRIPT), &body);
+    let mut files = vec![("index.html".to_owned(), page)];
     for ((name, entries), number) in texts.into_iter().zip(entries.chunks(IN_FILE)).zip(0..) {
         let texts: Vec<&str> = entries.iter().map(|entry| entry.text.as_str()).collect();
         files.push((

@@ -32,6 +32,7 @@ mod since;
 mod steps;
 mod symbols;
 mod table;
+mod web_page;
 mod wiring;
 
 use drysheath_office::kinds::Key;
@@ -40,7 +41,6 @@ use drysheath_report::View;
 use drysheath_rules::Finding;
 
 pub use comparison::comparison_page;
-pub use document::base64;
 use document::{Running, document};
 pub use drawings::{Drawing, STYLE, drawings, profile};
 use facts::Facts;

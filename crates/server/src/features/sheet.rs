@@ -1,5 +1,7 @@
 //! The drawings of an office, for a view beside its text. The request is our own; grammar/server.md describes it for any editor.
 
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use drysheath_report::View;
 use drysheath_sheets::{STYLE, drawings, profile};
 use drysheath_workspace::{Analysis, Texts};
@@ -84,6 +86,6 @@ pub(crate) fn picture(analysis: &Analysis, offset: u32) -> Option<String> {
     let name = drysheath_text::safe::markdown(analysis.office.name(thing));
     Some(format!(
         "![pressure along {name}](data:image/svg+xml;base64,{})",
-        drysheath_sheets::base64(svg.as_bytes())
+        STANDARD.encode(svg)
     ))
 }
