@@ -12,8 +12,9 @@ import time
 
 from playwright.sync_api import sync_playwright
 
+from browsing import focus
 from conftest import chromium
-from test_index import focus, many, names, until
+from test_index import many, names, until
 
 county = pathlib.Path(sys.argv[1])
 with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:

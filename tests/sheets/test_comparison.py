@@ -6,9 +6,9 @@ import pytest
 from pypdf import PdfReader
 
 import offices
-from conftest import DAY, HERE, ROOT, run
+from browsing import focus, looked, opened, scrolls_sideways, violations
+from conftest import DAY, ROOT, run
 
-LOOKS = (HERE / "looks.js").read_text(encoding="utf-8")
 EXAMPLE = (ROOT / "grammar/example.office").read_text(encoding="utf-8")
 
 
@@ -66,17 +66,6 @@ def many(tmp_path_factory):
     return page_of(*states, folder / "many.html"), page_of(*states, folder / "all.html", "--all")
 
 
-def opened(browser, path, **options):
-    page = browser.new_page(viewport={"width": 1000, "height": 900}, **options)
-    page.said = []
-    page.on("console", lambda message: page.said.append(message.text))
-    page.on("pageerror", lambda error: page.said.append(str(error)))
-    page.on("request", lambda request: page.said.append(request.url) if request.url != path.resolve().as_uri() else None)
-    page.add_init_script("addEventListener('securitypolicyviolation', (event) => console.log('policy: ' + event.violatedDirective))")
-    page.goto(path.resolve().as_uri())
-    return page
-
-
 @pytest.fixture
 def page(browser, few):
     page = opened(browser, few)
@@ -88,15 +77,6 @@ def page(browser, few):
 def rows(page):
     """The offices or kinds of the rows that can be seen."""
     return page.eval_on_selector_all("[data-kind]", "(all) => all.filter((one) => !one.hidden).map((one) => [one.dataset.kind, one.dataset.level || ''])")
-
-
-def focus(page, id):
-    page.evaluate("document.activeElement.blur()")
-    for _ in range(30):
-        page.keyboard.press("Tab")
-        if page.evaluate("document.activeElement.id") == id:
-            return
-    pytest.fail(f"no way to {id}")
 
 
 def choose(page, id, value):
@@ -171,22 +151,19 @@ def test_it_is_read_without_its_script(browser, few):
 
 def test_nothing_lies_on_anything_else(page):
     assert page.locator("svg.profile").count() > 3
-    assert page.evaluate(f"() => {{ {LOOKS}; return overlaps(); }}")[:5] == []
+    assert looked(page, "overlaps")[:5] == []
     cut = "[...document.querySelectorAll('td, th, h1, h2, h3, p, summary')].filter((one) => one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0).map((one) => one.textContent.slice(0, 60))"
     assert page.evaluate(cut) == []
 
 
 def test_a_telephone_scrolls_only_down(page):
-    page.set_viewport_size({"width": 360, "height": 740})
-    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    assert not scrolls_sideways(page)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_nothing_keeps_anyone_out(page, axe, scheme):
     page.emulate_media(color_scheme=scheme)
-    page.evaluate(axe)
-    found = page.evaluate("axe.run().then((found) => found.violations.map((one) => [one.id, one.nodes.length, one.nodes[0].html.slice(0, 200)]))")
-    assert found == []
+    assert violations(page, axe) == []
 
 
 def test_hostile_texts_stay_text(page):

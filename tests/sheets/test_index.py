@@ -6,6 +6,7 @@ import time
 
 import pytest
 
+from browsing import focus, opened, scrolls_sideways, violations
 from conftest import DAY, ROOT, run
 
 
@@ -18,12 +19,8 @@ def until(page, holds):
     pytest.fail(f"never: {holds}")
 
 
-def opened(browser, folder):
-    page = browser.new_page(viewport={"width": 1000, "height": 900})
-    page.said = []
-    page.on("console", lambda message: page.said.append(message.text))
-    page.on("pageerror", lambda error: page.said.append(str(error)))
-    page.goto((folder / "index.html").resolve().as_uri())
+def index(browser, folder):
+    page = opened(browser, folder / "index.html", beside="index-text-")
     # The free text has come in.
     until(page, "document.getElementById('texts')?.textContent === ''")
     return page
@@ -31,7 +28,7 @@ def opened(browser, folder):
 
 @pytest.fixture
 def page(browser, county):
-    page = opened(browser, county)
+    page = index(browser, county)
     yield page
     assert page.said == []
     page.close()
@@ -46,16 +43,6 @@ def typed(page, text):
     page.keyboard.press("Control+A")
     page.keyboard.type(text)
     return names(page)
-
-
-def focus(page, id):
-    """Goes to a field with the tabulator."""
-    page.evaluate("document.activeElement.blur()")
-    for _ in range(30):
-        page.keyboard.press("Tab")
-        if page.evaluate("document.activeElement.id") == id:
-            return
-    pytest.fail(f"no way to {id}")
 
 
 def test_all_offices_are_there(page):
@@ -109,20 +96,17 @@ def test_a_link_leads_to_the_sheets(page):
 
 
 def test_a_telephone_scrolls_only_down(page):
-    page.set_viewport_size({"width": 360, "height": 740})
-    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    assert not scrolls_sideways(page)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_nothing_keeps_anyone_out(page, axe, scheme):
     page.emulate_media(color_scheme=scheme)
-    page.evaluate(axe)
-    found = page.evaluate("axe.run().then((found) => found.violations.map((one) => [one.id, one.nodes.length, one.nodes[0].html.slice(0, 200)]))")
-    assert found == []
+    assert violations(page, axe) == []
 
 
 def test_hostile_titles_are_text(browser, generated):
-    page = opened(browser, generated)
+    page = index(browser, generated)
     assert any(name.startswith("<script>") for name in names(page))
     assert page.title() == "Offices and their sheets"
     assert page.said == []
@@ -150,7 +134,7 @@ def many(county, folder, number):
 
 
 def test_twenty_thousand_offices_are_searched(browser, county, tmp_path):
-    page = opened(browser, many(county, tmp_path / "many", 20_000))
+    page = index(browser, many(county, tmp_path / "many", 20_000))
     assert page.text_content("#count") == "20000 of 20000 offices"
     focus(page, "search")
     assert typed(page, "needle-9") == ["Office 18007"]

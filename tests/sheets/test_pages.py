@@ -4,9 +4,9 @@ import pytest
 from pypdf import PdfReader
 
 import offices
-from conftest import HERE, ROOT
+from browsing import looked, opened, scrolls_sideways, violations
+from conftest import ROOT
 
-LOOKS = (HERE / "looks.js").read_text(encoding="utf-8")
 COUNTY = sorted(path.stem for path in (ROOT / "tests/county/offices").glob("*.office"))
 SHEETS = [("county", f"offices/{name}") for name in COUNTY] + [("county", "example")] + [("generated", name) for name in offices.ALL] + [("order", None)]
 
@@ -21,19 +21,9 @@ def sheet(request):
 @pytest.fixture(scope="module")
 def page(browser, sheet):
     """The sheet in a window of ordinary size, and what the browser had to say of its policy."""
-    opened = browser.new_page(viewport={"width": 1000, "height": 900})
-    opened.said = []
-    opened.on("console", lambda message: opened.said.append(message.text))
-    opened.on("pageerror", lambda error: opened.said.append(str(error)))
-    opened.on("request", lambda request: opened.said.append(request.url) if request.url != sheet.resolve().as_uri() else None)
-    opened.add_init_script("addEventListener('securitypolicyviolation', (event) => console.log('policy: ' + event.violatedDirective))")
-    opened.goto(sheet.resolve().as_uri())
-    yield opened
-    opened.close()
-
-
-def looked(page, question):
-    return page.evaluate(f"() => {{ {LOOKS}; return {question}(); }}")
+    page = opened(browser, sheet)
+    yield page
+    page.close()
 
 
 def test_nothing_lies_on_anything_else(page):
@@ -60,9 +50,8 @@ def test_pages_on_paper_are_those_that_are_numbered(page, paper, tmp_path):
 
 def test_a_telephone_scrolls_only_down(page):
     page.emulate_media(media="screen")
-    page.set_viewport_size({"width": 360, "height": 740})
     try:
-        assert page.evaluate("document.documentElement.scrollWidth") <= 360
+        assert not scrolls_sideways(page)
     finally:
         page.set_viewport_size({"width": 1000, "height": 900})
 
@@ -73,9 +62,7 @@ def test_nothing_keeps_anyone_out(page, sheet, axe, scheme):
     if scheme == "dark" and sheet.stem not in ("example", "elm", "hostile", "tallow-street"):
         pytest.skip("looked at in other sheets")
     page.emulate_media(media="screen", color_scheme=scheme)
-    page.evaluate(axe)
-    found = page.evaluate("axe.run().then((found) => found.violations.map((one) => [one.id, one.nodes.length, one.nodes[0].html.slice(0, 200)]))")
-    assert found == []
+    assert violations(page, axe) == []
 
 
 def test_nothing_runs_and_nothing_is_fetched(page):
@@ -114,7 +101,7 @@ def test_overlap_would_be_seen(county, browser):
     page = browser.new_page()
     page.goto((county / "example.html").resolve().as_uri())
     page.evaluate("document.querySelectorAll('svg.drawing text.name')[1].setAttribute('x', document.querySelectorAll('svg.drawing text.name')[0].getAttribute('x'))")
-    assert page.evaluate(f"() => {{ {LOOKS}; return overlaps(); }}")
+    assert looked(page, "overlaps")
     page.close()
 
 
