@@ -71,13 +71,21 @@ fn run_all(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
                 own,
             )
         });
+        let vscode = scope.spawn(|| {
+            let mut own = Vec::new();
+            (timed("vscode", &|| python(root, "tests/vscode"), &mut own), own)
+        });
         let outside = timed("outside checks", &|| python(root, "tests/outside"), stages)
             .and_then(|()| timed("sheets", &|| python(root, "tests/sheets"), stages));
-        let (server, own) = server
-            .join()
-            .map_err(|_| "the thread of a stage ended early".to_owned())?;
-        stages.extend(own);
-        outside.and(server)
+        let mut outcome = outside;
+        for thread in [server, vscode] {
+            let (other, own) = thread
+                .join()
+                .map_err(|_| "the thread of a stage ended early".to_owned())?;
+            stages.extend(own);
+            outcome = outcome.and(other);
+        }
+        outcome
     })
 }
 

@@ -1,0 +1,138 @@
+// What can be asked for by name. Each does what the server or the program does; nothing is decided here.
+
+import * as childProcess from 'node:child_process';
+import * as path from 'node:path';
+import { promisify } from 'node:util';
+import * as vscode from 'vscode';
+import type { Server } from './server';
+
+const run = promisify(childProcess.execFile);
+/** The output of a large comparison. */
+const MOST_OUTPUT = 64 * 1024 * 1024;
+
+interface Outcome {
+  output: string;
+  complaint: string;
+  code: number;
+}
+
+/** Texts that are shown and not edited, by their address. */
+class Shown implements vscode.TextDocumentContentProvider {
+  static readonly scheme = 'drysheath';
+  private readonly texts = new Map<string, string>();
+  private readonly changed = new vscode.EventEmitter<vscode.Uri>();
+  readonly onDidChange = this.changed.event;
+
+  provideTextDocumentContent(uri: vscode.Uri): string {
+    return this.texts.get(uri.toString()) ?? '';
+  }
+
+  put(name: string, text: string): vscode.Uri {
+    const uri = vscode.Uri.from({ scheme: Shown.scheme, path: `/${name}` });
+    this.texts.set(uri.toString(), text);
+    this.changed.fire(uri);
+    return uri;
+  }
+}
+
+export function registerCommands(context: vscode.ExtensionContext, server: Server): void {
+  const shown = new Shown();
+  const register = (name: string, does: () => unknown) =>
+    context.subscriptions.push(vscode.commands.registerCommand(`drysheath.${name}`, does));
+  context.subscriptions.push(vscode.workspace.registerTextDocumentContentProvider(Shown.scheme, shown));
+  register('restart', () => server.restart());
+  register('output', () => server.output.show());
+  register('install', () => vscode.commands.executeCommand('markdown.showPreview', vscode.Uri.joinPath(context.extensionUri, 'walkthrough', 'program.md')));
+  register('format', () => vscode.commands.executeCommand('editor.action.formatDocument'));
+  register('accept', accept);
+  register('nextFree', () => act(/^Use .*, which is free$/));
+  register('predict', () => withOffice((document) => predict(server, shown, document)));
+  register('compare', () => withOffice((document) => compare(server, shown, document)));
+  // The server's lenses say something and do nothing.
+  register('nothing', () => undefined);
+}
+
+async function withOffice(does: (document: vscode.TextDocument) => Promise<void>): Promise<void> {
+  const document = vscode.window.activeTextEditor?.document;
+  if (document?.languageId !== 'office') {
+    void vscode.window.showInformationMessage('Open an office first.');
+    return;
+  }
+  await does(document);
+}
+
+/** The action at the cursor that the server offers under such a title; asks which where there are several. */
+async function offered(title: RegExp): Promise<vscode.WorkspaceEdit | undefined> {
+  const editor = vscode.window.activeTextEditor;
+  if (!editor) return undefined;
+  const { document, selection } = editor;
+  const all = await vscode.commands.executeCommand<vscode.CodeAction[]>('vscode.executeCodeActionProvider', document.uri, selection);
+  const actions = all.filter((action) => title.test(action.title) && action.edit);
+  if (actions.length === 0) void vscode.window.showInformationMessage('Nothing of that kind is offered where the cursor is.');
+  if (actions.length < 2) return actions[0]?.edit;
+  const chosen = await vscode.window.showQuickPick(actions.map((action) => ({ label: action.title, action })));
+  return chosen?.action.edit;
+}
+
+async function act(title: RegExp): Promise<void> {
+  const edit = await offered(title);
+  if (edit) await vscode.workspace.applyEdit(edit);
+}
+
+/** Accepts a result: the server writes the acceptance, and whoever accepts says why. */
+async function accept(): Promise<void> {
+  const edit = await offered(/^Accept .*, with a reason$/);
+  if (!edit) return;
+  const prompt = 'Why is it right as it is? The next engineer reads this in the file.';
+  const reason = (await vscode.window.showInputBox({ prompt, ignoreFocusOut: true }))?.trim();
+  if (!reason) return;
+  const quoted = reason.replaceAll(/[\\"]/g, '\\$&');
+  const reasoned = new vscode.WorkspaceEdit();
+  for (const [uri, edits] of edit.entries()) {
+    reasoned.set(uri, edits.map((one) => new vscode.TextEdit(one.range, one.newText.replace('because "…"', () => `because "${quoted}"`))));
+  }
+  await vscode.workspace.applyEdit(reasoned);
+}
+
+/** Runs the program, on the disk's state of the file: what is not saved yet is said. */
+async function drysheath(server: Server, folder: string, ...words: string[]): Promise<Outcome | undefined> {
+  if (!server.binary) {
+    void vscode.window.showErrorMessage(server.trouble ?? 'The drysheath program has not been found yet.');
+    return undefined;
+  }
+  try {
+    const { stdout, stderr } = await run(server.binary.path, words, { cwd: folder, maxBuffer: MOST_OUTPUT });
+    return { output: stdout, complaint: stderr, code: 0 };
+  } catch (error) {
+    const failed = error as { stdout?: string; stderr?: string; code?: number; message: string };
+    return { output: failed.stdout ?? '', complaint: failed.stderr || failed.message, code: Number(failed.code ?? 2) };
+  }
+}
+
+async function predict(server: Server, shown: Shown, document: vscode.TextDocument): Promise<void> {
+  await document.save();
+  const file = document.uri.fsPath;
+  const outcome = await drysheath(server, path.dirname(file), 'predict', file);
+  if (!outcome) return;
+  const uri = shown.put(`${path.basename(file, '.office')}: prediction`, outcome.output || outcome.complaint);
+  await vscode.window.showTextDocument(uri, { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true });
+}
+
+async function compare(server: Server, shown: Shown, document: vscode.TextDocument): Promise<void> {
+  const folder = vscode.workspace.getWorkspaceFolder(document.uri)?.uri.fsPath ?? path.dirname(document.uri.fsPath);
+  const other = vscode.workspace.getConfiguration('drysheath', document.uri).get<string>('compareWith', 'main');
+  let base: string;
+  try {
+    const { stdout } = await run('git', ['merge-base', '--end-of-options', 'HEAD', other], { cwd: folder });
+    base = stdout.trim();
+  } catch (error) {
+    const why = (error as { stderr?: string }).stderr?.trim().split('\n')[0] || (error as Error).message;
+    void vscode.window.showErrorMessage(`Where this branch left ${other} is not known: ${why}. The setting drysheath.compareWith names the branch.`);
+    return;
+  }
+  await vscode.workspace.saveAll(false);
+  const outcome = await drysheath(server, folder, 'compare', base, '--output', 'markdown');
+  if (!outcome) return;
+  const uri = shown.put(`${path.basename(folder)} compared with ${other}.md`, outcome.output || outcome.complaint);
+  await vscode.commands.executeCommand('markdown.showPreviewToSide', uri);
+}

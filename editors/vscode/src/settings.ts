@@ -1,0 +1,52 @@
+// Completes drysheath.toml by the schema of its settings. Other extensions can use the same schema; this needs none of them.
+
+import * as vscode from 'vscode';
+import schema from '../../../grammar/settings.schema.json';
+
+interface Schema {
+  description?: string;
+  properties?: Record<string, Schema>;
+  enum?: string[];
+  default?: unknown;
+  type?: string;
+}
+
+export function registerSettingsCompletion(context: vscode.ExtensionContext): void {
+  const provider = { provideCompletionItems: (document: vscode.TextDocument, at: vscode.Position) => complete(document, at) };
+  context.subscriptions.push(vscode.languages.registerCompletionItemProvider({ scheme: 'file', pattern: '**/drysheath.toml' }, provider, '[', '"', ' '));
+}
+
+/** The table that a line of the file belongs to: that of the last heading above it. */
+function tableAt(document: vscode.TextDocument, line: number): string | undefined {
+  for (let above = line - 1; above >= 0; above -= 1) {
+    const heading = /^\s*\[([A-Za-z-]+)\]/.exec(document.lineAt(above).text);
+    if (heading) return heading[1];
+  }
+  return undefined;
+}
+
+function complete(document: vscode.TextDocument, at: vscode.Position): vscode.CompletionItem[] {
+  const root = schema as Schema;
+  const before = document.lineAt(at.line).text.slice(0, at.character);
+  const tables = Object.entries(root.properties ?? {}).filter(([, one]) => one.properties);
+  if (/^\s*\[[A-Za-z-]*$/.test(before)) return tables.map(([name, one]) => item(name, one, name));
+  const table = tableAt(document, at.line);
+  const within = (table ? root.properties?.[table]?.properties : root.properties) ?? {};
+  const value = /^\s*([A-Za-z-]+)\s*=\s*("?)[^"]*$/.exec(before);
+  if (value) {
+    const key = within[value[1] ?? ''];
+    const quote = value[2] ? '' : '"';
+    const given = key?.enum ?? (key?.type === 'boolean' ? ['true', 'false'] : key?.default === undefined ? [] : [String(key.default)]);
+    const text = (one: string) => (key?.type === 'string' ? `${quote}${one}${quote}` : one);
+    return given.map((one) => item(one, key ?? {}, text(one)));
+  }
+  if (!/^\s*[A-Za-z-]*$/.test(before)) return [];
+  return Object.entries(within).filter(([, one]) => !one.properties).map(([name, one]) => item(name, one, `${name} = `));
+}
+
+function item(label: string, of: Schema, text: string): vscode.CompletionItem {
+  const made = new vscode.CompletionItem(label, vscode.CompletionItemKind.Property);
+  made.insertText = text;
+  if (of.description) made.documentation = of.description;
+  return made;
+}

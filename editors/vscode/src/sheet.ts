@@ -1,0 +1,169 @@
+// The sheet beside the text: the drawings of the office in sight, which follow the cursor and each edit.
+
+import { randomBytes } from 'node:crypto';
+import * as vscode from 'vscode';
+import type { Server } from './server';
+
+/** What the server answers to `drysheath/sheet`; grammar/server.md describes it. */
+interface Sheet {
+  version: number | null;
+  title: string;
+  style: string;
+  drawings: { id: string; title: string; svg: string }[];
+  things: { name: string; location: { uri: string; range: Range } }[];
+}
+
+interface Range {
+  start: { line: number; character: number };
+  end: { line: number; character: number };
+}
+
+type FromView = { type: 'ready' } | { type: 'open'; name: string };
+
+export class SheetView implements vscode.Disposable {
+  private panel: vscode.WebviewPanel | undefined;
+  private document: vscode.TextDocument | undefined;
+  private sheet: Sheet | undefined;
+  /** A request is on its way; what has changed since is asked for after it. */
+  private asking = false;
+  private stale = false;
+  private readonly subscriptions: vscode.Disposable[];
+
+  constructor(
+    private readonly context: vscode.ExtensionContext,
+    private readonly server: Server,
+  ) {
+    this.subscriptions = [
+      vscode.commands.registerCommand('drysheath.sheet', () => this.open()),
+      vscode.window.onDidChangeActiveTextEditor((editor) => this.follow(editor)),
+      vscode.window.onDidChangeTextEditorSelection((event) => this.point(event.textEditor)),
+      // Files of parts and routes are drawn in the offices that use them.
+      vscode.workspace.onDidChangeTextDocument((event) => {
+        if (event.document.languageId === 'office') void this.ask();
+      }),
+      server.onDidChange(() => void this.ask()),
+    ];
+  }
+
+  private open(): void {
+    if (!this.panel) {
+      const place = { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true };
+      this.panel = vscode.window.createWebviewPanel('drysheath.sheet', 'Sheet', place, {
+        enableScripts: true,
+        enableCommandUris: false,
+        localResourceRoots: [],
+      });
+      this.panel.iconPath = vscode.Uri.joinPath(this.context.extensionUri, 'media', 'icon.png');
+      this.panel.webview.onDidReceiveMessage((message: FromView) => this.told(message));
+      this.panel.onDidDispose(() => {
+        this.panel = undefined;
+        this.sheet = undefined;
+      });
+    }
+    this.panel.reveal(undefined, true);
+    this.follow(vscode.window.activeTextEditor);
+  }
+
+  private follow(editor: vscode.TextEditor | undefined): void {
+    if (editor?.document.languageId !== 'office') return;
+    if (editor.document !== this.document) this.document = editor.document;
+    void this.ask();
+  }
+
+  private async ask(): Promise<void> {
+    if (!this.panel || !this.document) return;
+    if (this.asking) {
+      this.stale = true;
+      return;
+    }
+    this.asking = true;
+    do {
+      this.stale = false;
+      await this.answer(this.document);
+    } while (this.stale && this.panel);
+    this.asking = false;
+  }
+
+  private async answer(document: vscode.TextDocument): Promise<void> {
+    const { client } = this.server;
+    if (!client || !this.server.isRunning) return;
+    let sheet: Sheet | null;
+    try {
+      sheet = await client.sendRequest<Sheet | null>('drysheath/sheet', { textDocument: { uri: client.code2ProtocolConverter.asUri(document.uri) } });
+    } catch (error) {
+      this.server.output.warn(`the sheet was not drawn: ${String(error)}`);
+      return;
+    }
+    if (!this.panel || document !== this.document) return;
+    const isFirst = !this.sheet;
+    // A file of parts has no sheet; the last one stays.
+    if (!sheet) {
+      if (isFirst) this.panel.webview.html = page('<p>This file describes no office, so that there is nothing to draw.</p>', '');
+      return;
+    }
+    this.sheet = sheet;
+    this.panel.title = `Sheet: ${sheet.title}`;
+    if (isFirst) this.panel.webview.html = page('', sheet.style);
+    else this.send();
+  }
+
+  private send(): void {
+    const { sheet } = this;
+    if (!sheet) return;
+    const { title, drawings, things } = sheet;
+    void this.panel?.webview.postMessage({ type: 'sheet', title, drawings, things: things.map((thing) => thing.name) });
+    const editor = vscode.window.visibleTextEditors.find((one) => one.document === this.document);
+    if (editor) this.point(editor);
+  }
+
+  /** Shows in the drawings what the cursor is on. */
+  private point(editor: vscode.TextEditor): void {
+    if (!this.panel || editor.document !== this.document) return;
+    const { document, selection } = editor;
+    const line = document.lineAt(selection.active.line).text;
+    const word = document.getWordRangeAtPosition(selection.active);
+    const names = new Set(this.sheet?.things.map((thing) => thing.name));
+    const here = word && document.getText(word);
+    const name = here && names.has(here) ? here : line.split(/[^\p{L}\p{M}\p{N}_/-]+/u).find((one) => names.has(one));
+    void this.panel.webview.postMessage({ type: 'point', name });
+  }
+
+  private told(message: FromView): void {
+    if (message.type === 'ready') this.send();
+    if (message.type !== 'open') return;
+    const location = this.sheet?.things.find((thing) => thing.name === message.name)?.location;
+    if (!location) return;
+    const { start, end } = location.range;
+    const selection = new vscode.Range(start.line, start.character, end.line, end.character);
+    const column = vscode.window.visibleTextEditors.find((one) => one.document === this.document)?.viewColumn ?? vscode.ViewColumn.One;
+    void vscode.window.showTextDocument(vscode.Uri.parse(location.uri), { selection, viewColumn: column });
+  }
+
+  dispose(): void {
+    this.panel?.dispose();
+    for (const one of this.subscriptions) one.dispose();
+  }
+}
+
+/** A page that runs its one script and fetches nothing. */
+function page(body: string, style: string): string {
+  const nonce = randomBytes(16).toString('base64');
+  const policy = `default-src 'none'; style-src 'nonce-${nonce}'; script-src 'nonce-${nonce}'`;
+  return `<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="${policy}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<style nonce="${nonce}">${style.replaceAll('<', '\\3c ')}</style>
+<style nonce="${nonce}">${VIEW_STYLE}</style>
+</head>
+<body><p id="govern">Computed, not measured. Local codes and licensed people govern what is done.</p><main id="sheet">${body}</main>
+<script nonce="${nonce}">${VIEW_SCRIPT}</script>
+</body>
+</html>`;
+}
+
+// Bundled from src/view.
+declare const VIEW_STYLE: string;
+declare const VIEW_SCRIPT: string;

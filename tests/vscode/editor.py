@@ -1,0 +1,153 @@
+"""VS Code as people have it, served to a browser by code-server, and driven by keys and clicks."""
+
+import os
+import pathlib
+import signal
+import socket
+import subprocess
+import time
+import urllib.parse
+import urllib.request
+
+PATIENCE = 60
+"""Seconds: a machine that builds at the same time is slow."""
+MODIFIER = "Control"
+
+
+def free_port():
+    with socket.socket() as one:
+        one.bind(("127.0.0.1", 0))
+        return one.getsockname()[1]
+
+
+class Host:
+    """A running code-server, whose editors find `drysheath` on the path."""
+
+    def __init__(self, node, entry, folder, path):
+        self.port = free_port()
+        self.folder = folder
+        self.data = folder / "data"
+        self.extensions = folder / "extensions"
+        self.settings = self.data / "User" / "settings.json"
+        self.common = [node, str(entry), "--user-data-dir", str(self.data), "--extensions-dir", str(self.extensions)]
+        self.environment = {**os.environ, "PATH": f"{path}{os.pathsep}{os.environ['PATH']}", "HOME": str(folder)}
+        self.process = None
+
+    def install(self, package):
+        done = subprocess.run([*self.common, "--install-extension", str(package)], env=self.environment, capture_output=True, text=True)
+        assert done.returncode == 0 and "successfully installed" in done.stdout, done.stdout + done.stderr
+
+    def start(self):
+        words = ["--auth", "none", "--bind-addr", f"127.0.0.1:{self.port}", "--disable-telemetry", "--disable-update-check"]
+        self.process = subprocess.Popen(
+            [*self.common, *words], env=self.environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True
+        )
+        self.wait(self._answers, "code-server does not answer")
+
+    def _answers(self):
+        try:
+            with urllib.request.urlopen(f"http://127.0.0.1:{self.port}/healthz", timeout=2) as answer:
+                return answer.status == 200
+        except OSError:
+            return False
+
+    @staticmethod
+    def wait(there, what, patience=PATIENCE):
+        end = time.monotonic() + patience
+        while not (found := there()):
+            assert time.monotonic() < end, what
+            time.sleep(0.05)
+        return found
+
+    def address(self, folder, file=None):
+        here = f"http://127.0.0.1:{self.port}/?folder={urllib.parse.quote(str(folder))}"
+        if file is None:
+            return here
+        payload = f'[["openFile","vscode-remote://127.0.0.1:{self.port}{file}"]]'
+        return f"{here}&payload={urllib.parse.quote(payload)}"
+
+    def servers(self):
+        """The language servers that its editors run: children of its own processes."""
+        found = []
+        for entry in pathlib.Path("/proc").iterdir():
+            try:
+                words = (entry / "cmdline").read_bytes().split(b"\0")
+                session = int((entry / "stat").read_text().rsplit(")", 1)[1].split()[3])
+            except (OSError, ValueError, IndexError):
+                continue
+            if session == self.process.pid and b"lsp" in words and pathlib.Path(words[0].decode()).name.startswith("drysheath"):
+                found.append(int(entry.name))
+        return found
+
+    def close(self):
+        if self.process and self.process.poll() is None:
+            os.killpg(self.process.pid, signal.SIGTERM)
+            self.process.wait()
+
+
+class Window:
+    """One window of the editor."""
+
+    def __init__(self, page):
+        self.page = page
+
+    def open(self, address, name):
+        self.page.goto(address)
+        self.page.locator(f".tab.active[data-resource-name='{name}']").wait_for(timeout=PATIENCE * 1000)
+        self.text.locator(".view-line").first.wait_for(timeout=PATIENCE * 1000)
+
+    @property
+    def text(self):
+        return self.page.locator(".part.editor .editor-instance .monaco-editor").first
+
+    def keys(self, *keys):
+        for key in keys:
+            self.page.keyboard.press(key)
+
+    def type(self, text):
+        self.page.keyboard.type(text)
+
+    def command(self, title):
+        self.keys("F1")
+        box = self.page.locator(".quick-input-widget input").first
+        box.wait_for()
+        box.fill(f">{title}")
+        row = self.page.locator(".quick-input-list .monaco-list-row").filter(has_text=title).first
+        row.wait_for()
+        self.keys("Enter")
+
+    def file(self, name):
+        """Opens a file of the folder by its name."""
+        self.keys(f"{MODIFIER}+p")
+        self.page.locator(".quick-input-widget input").first.fill(name)
+        self.page.locator(".quick-input-list .monaco-list-row").filter(has_text=name).first.wait_for()
+        self.keys("Enter")
+        self.page.locator(f".tab.active[data-resource-name='{pathlib.PurePath(name).name}']").wait_for()
+
+    def go(self, line, column=1):
+        self.keys(f"{MODIFIER}+g")
+        self.page.locator(".quick-input-widget input").first.fill(f":{line}:{column}")
+        self.keys("Enter")
+        self.page.locator(".quick-input-widget").wait_for(state="hidden")
+
+    def place(self):
+        """The line and column of the cursor."""
+        said = self.page.locator("#status\\.editor\\.selection").inner_text()
+        words = said.replace(",", "").split()
+        return int(words[1]), int(words[3])
+
+    def errors(self):
+        return self.page.locator(".squiggly-error").count()
+
+    def shows_errors(self, wanted):
+        Host.wait(lambda: (self.errors() > 0) == wanted, f"results {'never came' if wanted else 'stayed'}")
+
+    def hover(self):
+        self.keys(f"{MODIFIER}+k", f"{MODIFIER}+i")
+        return self.page.locator(".monaco-hover-content").first
+
+    def sheet(self):
+        return self.page.frame_locator("iframe.webview.ready").frame_locator("iframe#active-frame")
+
+    def notifications(self):
+        return self.page.locator(".notification-toast").all_inner_texts()
