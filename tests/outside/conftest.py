@@ -6,30 +6,14 @@ DRYSHEATH may name the command and DRYSHEATH_FIGURES the example; without them t
 
 import json
 import os
-import pathlib
 import subprocess
 
 import pytest
-
-ROOT = pathlib.Path(__file__).resolve().parents[2]
-
-
-BUILD = ["cargo", "build", "--quiet", "--workspace", "--bin", "drysheath", "--example", "figures"]
-"""What builds both as the Rust tests build them. With less named, Cargo would choose other features of the libraries and build
-all of them once more."""
+from harness.command import ROOT, build
 
 
 def pytest_configure(config):
-    """Builds what is not named, before any worker starts."""
-    wanted = {"drysheath": "DRYSHEATH", "figures": "DRYSHEATH_FIGURES"}
-    missing = {name: variable for name, variable in wanted.items() if variable not in os.environ}
-    if not missing or config.option.collectonly:
-        return
-    built = subprocess.run([*BUILD, "--message-format", "json"], cwd=ROOT, check=True, stdout=subprocess.PIPE).stdout
-    for one in map(json.loads, built.splitlines()):
-        name = one.get("target", {}).get("name")
-        if name in missing and one["executable"]:
-            os.environ[missing[name]] = one["executable"]
+    build(config, {"drysheath": "DRYSHEATH", "figures": "DRYSHEATH_FIGURES"})
 
 
 @pytest.fixture(scope="session")

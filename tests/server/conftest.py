@@ -4,7 +4,6 @@ DRYSHEATH may name a program that is built already. DRYSHEATH_TRAFFIC may name a
 (record.py), whichever client it is with.
 """
 
-import json
 import os
 import pathlib
 import shlex
@@ -15,19 +14,11 @@ import tempfile
 
 import pytest
 from client import HERE, ROOT, Client
-
-
-BUILD = ["cargo", "build", "--quiet", "--workspace", "--bin", "drysheath", "--example", "figures"]
-"""What builds the program as the Rust tests build it. With less named, Cargo would choose other features of the libraries and
-build all of them once more; the example stands for what only tests use."""
+from harness.command import build
 
 
 def pytest_configure(config):
-    """Builds the program before any worker starts."""
-    if "DRYSHEATH" not in os.environ and not config.option.collectonly:
-        built = subprocess.run([*BUILD, "--message-format", "json"], cwd=ROOT, check=True, stdout=subprocess.PIPE).stdout
-        made = [json.loads(line) for line in built.splitlines()]
-        (os.environ["DRYSHEATH"],) = [one["executable"] for one in made if one.get("target", {}).get("name") == "drysheath" and one["executable"]]
+    build(config)
 
 
 @pytest.fixture(scope="session")

@@ -3,31 +3,22 @@
 DRYSHEATH may name the command and CHROMIUM the browser.
 """
 
-import json
 import os
 import pathlib
-import shutil
 import subprocess
 
 import pytest
+from harness.command import ROOT, build
+from harness.debian import launched, npm
 
 import offices
 
 HERE = pathlib.Path(__file__).resolve().parent
-ROOT = HERE.parents[1]
 DAY = "2026-11-29"
-
-BUILD = ["cargo", "build", "--quiet", "--workspace", "--bin", "drysheath", "--example", "figures"]
-"""What builds the command as the Rust tests build it. With less named, Cargo would choose other features of the libraries and build
-all of them once more; the example stands for what only tests use."""
 
 
 def pytest_configure(config):
-    """Builds the command if none is named."""
-    if "DRYSHEATH" not in os.environ and not config.option.collectonly:
-        built = subprocess.run([*BUILD, "--message-format", "json"], cwd=ROOT, check=True, stdout=subprocess.PIPE).stdout
-        made = [json.loads(line) for line in built.splitlines()]
-        (os.environ["DRYSHEATH"],) = [one["executable"] for one in made if one.get("target", {}).get("name") == "drysheath" and one["executable"]]
+    build(config)
 
 
 def run(*arguments, cwd=ROOT):
@@ -36,30 +27,12 @@ def run(*arguments, cwd=ROOT):
     return done.stdout
 
 
-def chromium():
-    """Where the browser is; installed where that may be."""
-    found = os.environ.get("CHROMIUM") or shutil.which("chromium")
-    why = "Chromium is not installed (Debian: apt-get install --no-install-recommends chromium fonts-liberation)"
-    if not found and shutil.which("apt-get") and os.geteuid() == 0:
-        environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
-        for words in (["update"], ["install", "--yes", "--no-install-recommends", "chromium", "fonts-liberation"]):
-            done = subprocess.run(["apt-get", "--quiet", *words], env=environment, capture_output=True, text=True)
-            why = f"Chromium cannot be installed: {done.stderr[-300:]}"
-        found = shutil.which("chromium")
-    if found:
-        return found
-    if os.environ.get("CI"):
-        pytest.fail(why)
-    pytest.skip(why)
-
-
 @pytest.fixture(scope="session")
 def browser():
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        # The sandbox wants rights that a container does not have; what is opened is written by the tests themselves.
-        started = playwright.chromium.launch(executable_path=chromium(), args=["--no-sandbox"])
+        started = launched(playwright)
         yield started
         started.close()
 
@@ -69,10 +42,7 @@ def axe():
     """The checker of accessibility, installed by its lock file."""
     source = HERE / "node_modules/axe-core/axe.min.js"
     if not source.exists():
-        npm = shutil.which("npm")
-        if not npm:
-            pytest.fail("axe-core wants npm (Debian: apt-get install npm)")
-        subprocess.run([npm, "ci", "--silent", "--no-audit", "--no-fund", "--ignore-scripts"], cwd=HERE, check=True)
+        subprocess.run([npm(), "ci", "--silent", "--no-audit", "--no-fund", "--ignore-scripts"], cwd=HERE, check=True)
     return source.read_text(encoding="utf-8")
 
 

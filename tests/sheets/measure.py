@@ -1,6 +1,6 @@
 """How long the index of 20,000 offices takes to open, until its free text is there, and to answer a key press. Figures, no test.
 
-    python measure.py FOLDER
+    PYTHONPATH=.. python measure.py FOLDER
 
 FOLDER is one that `drysheath sheets tests/county --to FOLDER` has written.
 """
@@ -13,13 +13,13 @@ import time
 from playwright.sync_api import sync_playwright
 
 from browsing import focus
-from conftest import chromium
+from harness.debian import launched
 from test_index import many, names, until
 
 county = pathlib.Path(sys.argv[1])
 with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
     made = many(county, pathlib.Path(folder) / "many", 20_000)
-    page = playwright.chromium.launch(executable_path=chromium(), args=["--no-sandbox"]).new_page()
+    page = launched(playwright).new_page()
     start = time.perf_counter()
     page.goto((made / "index.html").as_uri(), wait_until="commit")
     until(page, "document.getElementById('count')?.textContent.startsWith('20000')")

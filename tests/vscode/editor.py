@@ -1,5 +1,6 @@
 """VS Code as people have it, served to a browser by code-server, and driven by keys and clicks."""
 
+import json
 import os
 import pathlib
 import signal
@@ -13,6 +14,19 @@ PATIENCE = 60
 """Seconds: a machine that builds at the same time is slow."""
 MODIFIER = "Control"
 
+SETTINGS = {
+    "workbench.startupEditor": "none",
+    "security.workspace.trust.enabled": False,
+    "telemetry.telemetryLevel": "off",
+    "extensions.autoCheckUpdates": False,
+    "window.confirmBeforeClose": "never",
+    "workbench.enableExperiments": False,
+    "editor.minimap.enabled": False,
+    "chat.disableAIFeatures": True,
+    "workbench.secondarySideBar.defaultVisibility": "hidden",
+}
+"""What keeps the editor from asking, fetching and moving things about."""
+
 
 def free_port():
     with socket.socket() as one:
@@ -23,15 +37,27 @@ def free_port():
 class Host:
     """A running code-server, whose editors find `drysheath` on the path."""
 
-    def __init__(self, node, entry, folder, path):
+    def __init__(self, program, folder, drysheath):
         self.port = free_port()
         self.folder = folder
         self.data = folder / "data"
         self.extensions = folder / "extensions"
         self.settings = self.data / "User" / "settings.json"
-        self.common = [node, str(entry), "--user-data-dir", str(self.data), "--extensions-dir", str(self.extensions)]
-        self.environment = {**os.environ, "PATH": f"{path}{os.pathsep}{os.environ['PATH']}", "HOME": str(folder)}
+        self.machine = self.data / "Machine" / "settings.json"
+        self.common = [*program, "--user-data-dir", str(self.data), "--extensions-dir", str(self.extensions)]
+        programs = folder / "bin"
+        programs.mkdir()
+        (programs / "drysheath").symlink_to(drysheath)
+        # The editor asks a login shell for the path, which has it from the profile of its user.
+        (folder / ".profile").write_text(f'PATH="{programs}{os.pathsep}$PATH"\n')
+        self.environment = {**os.environ, "HOME": str(folder)}
         self.process = None
+        self.settings.parent.mkdir(parents=True)
+        self.set()
+
+    def set(self, **more):
+        """Writes the settings of the user."""
+        self.settings.write_text(json.dumps({**SETTINGS, **more}))
 
     def install(self, package):
         done = subprocess.run([*self.common, "--install-extension", str(package)], env=self.environment, capture_output=True, text=True)
@@ -136,7 +162,14 @@ class Window:
         words = said.replace(",", "").split()
         return int(words[1]), int(words[3])
 
+    def status(self):
+        """What the item of the office says, once the server has answered."""
+        item = self.page.locator("[id*='drysheath.office']").first
+        item.wait_for()
+        return item.inner_text()
+
     def errors(self):
+        """The squiggles in sight: the editor draws those of the lines that it shows."""
         return self.page.locator(".squiggly-error").count()
 
     def shows_errors(self, wanted):

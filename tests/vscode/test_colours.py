@@ -6,8 +6,9 @@ import subprocess
 import sys
 
 import pytest
+from harness.command import ROOT
 
-from conftest import HERE, ROOT
+from installing import HERE
 
 sys.path.insert(0, str(ROOT / "tests" / "server"))
 from client import Client, uri  # noqa: E402

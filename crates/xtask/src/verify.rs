@@ -64,28 +64,19 @@ fn run_all(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
     run_stage("doc tests", &|| doc_tests(root))?;
     // The conversations wait for clocks most of the time, the outside checks hardly ever.
     thread::scope(|scope| {
-        let server = scope.spawn(|| {
+        let clients = scope.spawn(|| {
             let mut own = Vec::new();
-            (
-                timed("language server", &|| python(root, "tests/server"), &mut own),
-                own,
-            )
-        });
-        let vscode = scope.spawn(|| {
-            let mut own = Vec::new();
-            (timed("vscode", &|| python(root, "tests/vscode"), &mut own), own)
+            let outcome = timed("language server", &|| python(root, "tests/server"), &mut own)
+                .and_then(|()| timed("VS Code", &|| python(root, "tests/vscode"), &mut own));
+            (outcome, own)
         });
         let outside = timed("outside checks", &|| python(root, "tests/outside"), stages)
             .and_then(|()| timed("sheets", &|| python(root, "tests/sheets"), stages));
-        let mut outcome = outside;
-        for thread in [server, vscode] {
-            let (other, own) = thread
-                .join()
-                .map_err(|_| "the thread of a stage ended early".to_owned())?;
-            stages.extend(own);
-            outcome = outcome.and(other);
-        }
-        outcome
+        let (clients, own) = clients
+            .join()
+            .map_err(|_| "the thread of a stage ended early".to_owned())?;
+        stages.extend(own);
+        outside.and(clients)
     })
 }
 

@@ -48,8 +48,6 @@ export function registerCommands(context: vscode.ExtensionContext, server: Serve
   register('nextFree', () => act(/^Use .*, which is free$/));
   register('predict', () => withOffice((document) => predict(server, shown, document)));
   register('compare', () => withOffice((document) => compare(server, shown, document)));
-  // The server's lenses say something and do nothing.
-  register('nothing', () => undefined);
 }
 
 async function withOffice(does: (document: vscode.TextDocument) => Promise<void>): Promise<void> {
@@ -109,22 +107,28 @@ async function drysheath(server: Server, folder: string, ...words: string[]): Pr
   }
 }
 
+/** The folder that commands run in: names of files are then short in what they print. */
+function folderOf(document: vscode.TextDocument): string {
+  return vscode.workspace.getWorkspaceFolder(document.uri)?.uri.fsPath ?? path.dirname(document.uri.fsPath);
+}
+
 async function predict(server: Server, shown: Shown, document: vscode.TextDocument): Promise<void> {
   await document.save();
-  const file = document.uri.fsPath;
-  const outcome = await drysheath(server, path.dirname(file), 'predict', file);
+  const folder = folderOf(document);
+  const outcome = await drysheath(server, folder, 'predict', path.relative(folder, document.uri.fsPath));
   if (!outcome) return;
-  const uri = shown.put(`${path.basename(file, '.office')}: prediction`, outcome.output || outcome.complaint);
+  const uri = shown.put(`${path.basename(document.uri.fsPath, '.office')}: prediction`, outcome.output || outcome.complaint);
   await vscode.window.showTextDocument(uri, { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true });
 }
 
 async function compare(server: Server, shown: Shown, document: vscode.TextDocument): Promise<void> {
-  const folder = vscode.workspace.getWorkspaceFolder(document.uri)?.uri.fsPath ?? path.dirname(document.uri.fsPath);
+  const folder = folderOf(document);
   const other = vscode.workspace.getConfiguration('drysheath', document.uri).get<string>('compareWith', 'main');
   let base: string;
   try {
     const { stdout } = await run('git', ['merge-base', '--end-of-options', 'HEAD', other], { cwd: folder });
-    base = stdout.trim();
+    // Enough of it to be one commit, and short enough for a heading.
+    base = stdout.trim().slice(0, 12);
   } catch (error) {
     const why = (error as { stderr?: string }).stderr?.trim().split('\n')[0] || (error as Error).message;
     void vscode.window.showErrorMessage(`Where this branch left ${other} is not known: ${why}. The setting drysheath.compareWith names the branch.`);

@@ -1,10 +1,21 @@
 // The language server: started once an office is opened, and again on request or when it has ended.
 
 import * as vscode from 'vscode';
-import { LanguageClient, RevealOutputChannelOn, State, type LanguageClientOptions } from 'vscode-languageclient/node';
+import {
+  CloseAction,
+  ErrorAction,
+  LanguageClient,
+  RevealOutputChannelOn,
+  State,
+  type ErrorHandler,
+  type LanguageClientOptions,
+} from 'vscode-languageclient/node';
 import { findBinary, NotFound, type Binary } from './binary';
 
 const SETTINGS_THAT_RESTART = ['drysheath.path', 'drysheath.picturesInHover'];
+/** A server that ends more often than this within that time (milliseconds) is left alone. */
+const MOST_ENDS = 4;
+const ENDS_WITHIN = 3 * 60 * 1000;
 
 export class Server implements vscode.Disposable {
   readonly output = vscode.window.createOutputChannel('drysheath', { log: true });
@@ -65,11 +76,31 @@ export class Server implements vscode.Disposable {
       documentSelector: [{ scheme: 'file', language: 'office' }],
       outputChannel: this.output,
       revealOutputChannelOn: RevealOutputChannelOn.Never,
+      errorHandler: this.errorHandler(),
       initializationOptions: { pictures: configuration.get<boolean>('picturesInHover', true) },
     };
     const client = new LanguageClient('drysheath', 'drysheath', { command: binary.path, args: ['lsp'] }, options);
     client.onDidChangeState(() => this.changed.fire());
     return client;
+  }
+
+  private errorHandler(): ErrorHandler {
+    let ends: number[] = [];
+    return {
+      // What cannot be written is followed by the end of the connection.
+      error: () => ({ action: ErrorAction.Continue, handled: true }),
+      closed: () => {
+        const now = Date.now();
+        ends = [...ends.filter((end) => now - end < ENDS_WITHIN), now];
+        if (ends.length <= MOST_ENDS) {
+          this.output.warn('the language server ended and is started again');
+          return { action: CloseAction.Restart, handled: true };
+        }
+        this.trouble = `The language server has ended ${ends.length} times within three minutes. The output says why.`;
+        this.changed.fire();
+        return { action: CloseAction.DoNotRestart, message: this.trouble };
+      },
+    };
   }
 
   private async tell(isSetting: boolean): Promise<void> {

@@ -35,7 +35,7 @@ export class Status implements vscode.Disposable {
     item.name = 'drysheath';
     item.command = { command: 'drysheath.restart', title: 'Restart' };
     const { binary } = server;
-    item.text = server.trouble ? 'drysheath not found' : `drysheath ${binary?.version ?? ''}`;
+    item.text = server.trouble ? 'drysheath does not run' : `drysheath ${binary?.version ?? ''}`;
     item.detail = server.trouble ?? (server.isRunning ? binary?.path : 'not running');
     item.severity = server.trouble ? vscode.LanguageStatusSeverity.Error : vscode.LanguageStatusSeverity.Information;
     item.busy = !server.trouble && !server.isRunning;
