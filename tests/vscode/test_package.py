@@ -46,3 +46,21 @@ def test_what_is_named_is_there():
         assert (EXTENSION / step["media"]["markdown"]).exists()
     # What is shown in the list of extensions is ours alone.
     assert MANIFEST["publisher"] == "drysheath" and MANIFEST["license"] == "MIT"
+
+
+def inserted(body):
+    """What a snippet writes, with the first of each choice and the text that each place offers."""
+    text = re.sub(r"\$\{\d+\|([^,|}]*)[^}]*\|\}", r"\1", "\n".join(body))
+    return re.sub(r"\$\d+", "", re.sub(r"\$\{\d+:([^{}]*)\}", r"\1", text))
+
+
+def test_snippets_are_read_without_a_problem_but_names_that_nothing_has(drysheath, tmp_path):
+    office = tmp_path / "x.office"
+    snippets = json.loads((EXTENSION / "snippets.json").read_text(encoding="utf-8"))
+    head = 'office x { title "X", site "X01", elevation 120 m, stage planned }\n'
+    office.write_text(head + "\n".join(inserted(snippet["body"]) for snippet in snippets.values()), encoding="utf-8")
+    printed = subprocess.run([drysheath, "lint", "--output", "json", office], capture_output=True, text=True).stdout
+    results = [(result["rule"], result["message"]) for result in json.loads(printed)["results"] if result["level"] != "note"]
+    unnamed = {message.split("`")[1] for rule, message in results if rule == "name-unknown"}
+    assert [result for result in results if result[0] != "name-unknown"] == []
+    assert unnamed == {"mf", "tb", "pdf", "m1", "d1", "thing"}
