@@ -15,7 +15,7 @@ from harness.debian import launched
 from playwright.sync_api import sync_playwright
 
 import installing
-from editor import Host, Window
+from editor import PATIENCE, Host, Window
 
 drysheath, county = sys.argv[1], pathlib.Path(sys.argv[2]).resolve()
 with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
@@ -26,7 +26,9 @@ with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
     host.start()
     try:
         file = next(path for path in sorted(county.rglob("*.office")) if "\nspare " in path.read_text())
-        window = Window(launched(playwright).new_page(viewport={"width": 1500, "height": 950}))
+        page = launched(playwright).new_page(viewport={"width": 1500, "height": 950})
+        page.set_default_timeout(PATIENCE * 1000)
+        window = Window(page)
         start = time.perf_counter()
         window.open(host.address(county, file), file.name)
         window.status()
