@@ -11,13 +11,13 @@ use crate::document::json;
 pub fn settings_schema() -> String {
     let mut properties = Map::new();
     let language = json!({
-        "type": "integer", "minimum": 0, "maximum": LANGUAGE, "default": LANGUAGE,
-        "description": "The number of the language that the offices are written in. Only the file at the root says it.",
+        "const": LANGUAGE,
+        "description": "The number of the language that the offices are written in. The file at the root must say it; files in folders may repeat it.",
     });
     properties.insert(LANGUAGE_KEY.to_owned(), language);
     properties.insert(
         "levels".to_owned(),
-        table("The levels of rules that are not those of the house.", &levels()),
+        table("Levels of rules that differ from their defaults.", &levels()),
     );
     properties.insert(
         "practice".to_owned(),
@@ -54,7 +54,8 @@ fn one(key: &str, value: Value) -> Map<String, Value> {
 
 fn levels() -> Map<String, Value> {
     let level = |rule: &drysheath_rules::Rule| {
-        let mut words = vec![Level::Error.word(), Level::Warning.word(), Level::Note.word()];
+        let levels = [Level::Error, Level::Warning, Level::Note].into_iter();
+        let mut words: Vec<_> = levels.filter(|level| rule.can_have(*level)).map(Level::word).collect();
         if rule.can_be_switched_off() {
             words.push("off");
         }

@@ -172,6 +172,11 @@ impl Rule {
         self.family != Family::Language && self.can_be_accepted()
     }
 
+    /// Whether the settings can give its results this level. Those of a rule that cannot be accepted are never lowered.
+    pub fn can_have(&self, level: Level) -> bool {
+        level >= self.level || self.can_be_accepted()
+    }
+
     /// Whether its fixes change only how something is written, and nothing that the file says of the plant: `lint --fix` makes those
     /// without asking. Which pair is spare, which name or unit was meant and which tube was laid is for somebody to decide.
     pub fn is_fixed_for_certain(&self) -> bool {

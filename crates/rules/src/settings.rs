@@ -430,7 +430,7 @@ impl Settings {
             let place = item_range(item).unwrap_or(key_range(entries, name));
             let refused = match level {
                 Some(Stated::Off) => !rule.can_be_switched_off(),
-                Some(Stated::At(level)) => level < rule.level && !rule.can_be_accepted(),
+                Some(Stated::At(level)) => !rule.can_have(level),
                 None => false,
             };
             if refused {

@@ -12,4 +12,5 @@ mod figures;
 mod identity;
 mod records;
 mod results;
+mod settings_schema;
 mod view;
