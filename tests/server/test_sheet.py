@@ -84,6 +84,20 @@ def test_a_cable_shows_its_pressure_where_the_client_shows_pictures(start, count
     assert "data:" not in hovered(client, office, "regulator r-pole", len("regulator "))
 
 
+def test_a_branch_shows_its_own_pressure_and_no_other_part_of_a_cable_shows_one(start, county):
+    client = start()
+    client.initialize("vscode", county, options={"pictures": True})
+    office = Buffer(client, county / "offices" / "forkwater.office")
+    declared = hovered(client, office, "branch mill {", len("branch "))
+    named = hovered(client, office, "c7 branch mill 1.6 km", len("c7 branch "))
+    for said in (declared, named):
+        picture = re.search(r"!\[pressure along c7 branch mill\]\(data:image/svg\+xml;base64,([A-Za-z0-9+/=]+)\)$", said)
+        drawn = " ".join(xml.fromstring(base64.b64decode(picture[1])).itertext())
+        assert "c7 branch mill" in drawn and "ps-mill" in drawn and "ps-end" not in drawn
+    for mark, word in (("section         s1", "section         "), ("place           weir", "place           "), ("c7 place weir", "c7 place ")):
+        assert "data:" not in hovered(client, office, mark, len(word))
+
+
 def test_others_have_it_as_text(start, county):
     client = start()
     client.initialize("vscode", county)

@@ -39,7 +39,7 @@ pub use links::{DocumentLink, Target, links};
 pub use markup::Markup;
 pub use names::{Mention, Name, Owner, mentions, name_at};
 pub use navigation::{Declaration, Mentioned, definition, highlights, references, type_definition};
-pub use neighbours::{Neighbour, downstream, thing_at, upstream};
+pub use neighbours::{Neighbour, downstream, line_at, thing_at, upstream};
 pub use outline::{OutlineItem, SymbolKind, outline};
 pub use rename::{prepare as prepare_rename, rename};
 pub use search::{Hit, search};

@@ -1,11 +1,13 @@
 //! The things upstream and downstream of a thing in its air, power and wire networks.
 
+use drysheath_office::kinds::Key;
+use drysheath_office::line::is_line;
 use drysheath_office::{Links, Office, ThingId, Value};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 
-use crate::names::{Name, name_at};
+use crate::names::{Mention, Name, name_at};
 
 /// A thing joined directly with another in one medium.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -22,7 +24,25 @@ pub struct Neighbour {
 
 /// The thing named at an offset.
 pub fn thing_at(analysis: &Analysis, offset: u32) -> Option<ThingId> {
+    named_by(analysis, &name_at(analysis, offset)?)
+}
+
+/// The cable or air pipe named at an offset, or a branch of it by its name. None where something else of it is named, such as a
+/// section or a place.
+pub fn line_at(analysis: &Analysis, offset: u32) -> Option<(ThingId, Option<&str>)> {
     let mention = name_at(analysis, offset)?;
+    let branch = match mention.name {
+        Name::Inner {
+            key: Key::Branch, name, ..
+        } => Some(name),
+        Name::Inner { .. } => return None,
+        _ => None,
+    };
+    let thing = named_by(analysis, &mention)?;
+    is_line(analysis.office.thing(thing)).then_some((thing, branch))
+}
+
+fn named_by(analysis: &Analysis, mention: &Mention<'_>) -> Option<ThingId> {
     match mention.name {
         Name::Thing(name) => analysis.office.named(name),
         Name::Within { name, .. } => mention.of.or_else(|| analysis.office.named(name)),

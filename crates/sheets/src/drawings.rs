@@ -57,14 +57,14 @@ fn drawing(id: String, title: String, svg: &Markup) -> Drawing {
     }
 }
 
-/// The pressure along a cable or air pipe as an SVG document of its own, with its size in CSS pixels; none where no pressure of it is
-/// computed.
-pub fn profile(view: View<'_>, thing: ThingId, date: Date) -> Option<String> {
+/// The pressure along a cable or air pipe, or along a branch, as an SVG document of its own, with its size in CSS pixels; none where no
+/// pressure of it is computed.
+pub fn profile(view: View<'_>, thing: ThingId, branch: Option<&str>, date: Date) -> Option<String> {
+    // Sought first: most things are no lines, and what is drawn is asked of the whole office.
+    let mut lines = view.prediction.air.lines().iter();
+    let line = lines.find(|line| line.thing == thing && line.branch_name(view.office) == branch)?;
     let facts = Facts::new(view, Marks::default());
-    let lines = facts.prediction.air.lines().iter();
-    let picture = lines
-        .filter(|line| line.thing == thing && line.branch_name(facts.office).is_none())
-        .find_map(|line| pressure::picture(&facts, line, date))?;
+    let picture = pressure::picture(&facts, line, date)?;
     Some(alone(&picture))
 }
 

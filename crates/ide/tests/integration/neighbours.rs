@@ -1,7 +1,7 @@
 //! Call hierarchy: what is upstream and downstream of a thing.
 
 use drysheath_fixture::{analysis, county, marked, on_damaged_texts, snapshot, unlinted};
-use drysheath_ide::{Neighbour, downstream, thing_at, upstream};
+use drysheath_ide::{Neighbour, downstream, line_at, thing_at, upstream};
 use drysheath_workspace::Analysis;
 
 const OFFICE: &str = "office elm { title \"Elm\" }
@@ -102,6 +102,36 @@ fn a_thing_is_asked_for_by_whatever_names_it() {
     assert_eq!(analysis.office.name(named), "d1", "a contact of the dryer");
     assert_eq!(thing_at(&analysis, wire), None, "a port's word");
     assert_eq!(thing_at(&analysis, 0), None, "a kind");
+}
+
+#[test]
+fn what_is_drawn_as_a_line_is_a_cable_a_pipe_or_a_branch() {
+    let office = "office elm { title \"Elm\" }
+cable c1 { pairs 25, section s1 { buried 2 km }, branch mill { from 1 km, section b1 { buried 1 km } }, place weir { at 1 km } }
+pressure-sensor p1 { at c1 branch mill 1 km }
+pressure-sensor p2 { at c1 place weir }
+air-pipe ap1 { length 1 km }
+";
+    let snapshot = snapshot(&[("elm", office)]);
+    let analysis = analysis(&snapshot, "elm");
+    let line_after = |before: &str| {
+        let at = office.find(before).unwrap() + before.len();
+        line_at(&analysis, at as u32).map(|(thing, branch)| (analysis.office.name(thing), branch))
+    };
+    assert_eq!(line_after("cable "), Some(("c1", None)));
+    assert_eq!(line_after("sensor p1 { at "), Some(("c1", None)));
+    assert_eq!(line_after("air-pipe "), Some(("ap1", None)));
+    assert_eq!(line_after(", branch "), Some(("c1", Some("mill"))));
+    assert_eq!(line_after("c1 branch "), Some(("c1", Some("mill"))));
+    for other in [
+        "section ",
+        "from 1 km, section ",
+        ", place ",
+        "c1 place ",
+        "pressure-sensor ",
+    ] {
+        assert_eq!(line_after(other), None, "{other}");
+    }
 }
 
 #[test]

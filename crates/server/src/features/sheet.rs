@@ -78,14 +78,16 @@ pub(crate) fn sheet(document: &Document) -> Option<Sheet> {
     })
 }
 
-/// The pressure along the cable or pipe that is named at an offset, as a picture in Markdown.
+/// The pressure along the cable, branch or pipe that is named at an offset, as a picture in Markdown.
 pub(crate) fn picture(analysis: &Analysis, offset: u32) -> Option<String> {
-    let thing = drysheath_ide::thing_at(analysis, offset)?;
+    let (thing, branch) = drysheath_ide::line_at(analysis, offset)?;
     let texts = Texts::default();
-    let svg = profile(View::of(analysis, &texts), thing, today())?;
-    let name = drysheath_text::safe::markdown(analysis.office.name(thing));
+    let svg = profile(View::of(analysis, &texts), thing, branch, today())?;
+    let name = analysis.office.name(thing);
+    let name = branch.map_or_else(|| name.to_owned(), |branch| format!("{name} branch {branch}"));
     Some(format!(
-        "![pressure along {name}](data:image/svg+xml;base64,{})",
+        "![pressure along {}](data:image/svg+xml;base64,{})",
+        drysheath_text::safe::markdown(&name),
         STANDARD.encode(svg)
     ))
 }
