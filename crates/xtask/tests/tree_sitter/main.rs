@@ -179,12 +179,16 @@ const LOST_OF: usize = 150;
 #[test]
 fn the_queries_fit_the_grammar() {
     let language = tree_sitter_office::LANGUAGE.into();
+    let of_editor = |path: &str| fs::read_to_string(root().join("editors").join(path)).unwrap();
     for (name, query) in [
         ("highlights", tree_sitter_office::HIGHLIGHTS_QUERY),
         ("locals", tree_sitter_office::LOCALS_QUERY),
         ("tags", tree_sitter_office::TAGS_QUERY),
         ("folds", tree_sitter_office::FOLDS_QUERY),
         ("indents", tree_sitter_office::INDENTS_QUERY),
+        ("Helix, indents", &of_editor("helix/queries/office/indents.scm")),
+        ("Zed, indents", &of_editor("zed/languages/office/indents.scm")),
+        ("Zed, outline", &of_editor("zed/languages/office/outline.scm")),
     ] {
         let read = Query::new(&language, query);
         assert!(read.is_ok(), "{name}: {:?}", read.err());
