@@ -232,9 +232,10 @@ def test_its_page_leads_from_an_empty_home_folder_to_results(tmp_path, on_path, 
     script.write_text(
         "vim.wait(30000, function() return #vim.diagnostic.get(0) > 0 end)\n"
         "local codes = vim.tbl_map(function(it) return it.code end, vim.diagnostic.get(0))\n"
+        "local syntax = vim.b.current_syntax or ''\n"
         "vim.cmd('checkhealth drysheath')\n"
         "local health = vim.api.nvim_buf_get_lines(0, 0, -1, false)\n"
-        "io.stdout:write(vim.json.encode({ codes, vim.b.current_syntax or '', health }))\n"
+        "io.stdout:write(vim.json.encode({ codes, syntax, health }))\n"
         "vim.cmd('qall!')\n",
         encoding="utf-8",
     )
@@ -242,7 +243,17 @@ def test_its_page_leads_from_an_empty_home_folder_to_results(tmp_path, on_path, 
     command = [program, "--headless", str(faults / "pairs" / "pair-assigned-twice.office"), "-S", str(script)]
     done = subprocess.run(command, env=environment, capture_output=True, text=True, encoding="utf-8", timeout=2 * PATIENCE)
     assert done.returncode == 0, done.stderr
-    codes, _, health = json.loads(done.stdout[done.stdout.index("[[") :])
-    assert codes == ["pair-assigned-twice"], done.stdout
+    codes, syntax, health = json.loads(done.stdout[done.stdout.index("[[") :])
+    assert (codes, syntax) == (["pair-assigned-twice"], "office"), done.stdout
     said = "\n".join(health)
     assert "OK drysheath " in said and "a server runs for" in said and "ERROR" not in said, said
+
+
+def test_its_health_says_that_an_open_office_has_no_server(neovim, faults):
+    editor = neovim(faults / "clean.office")
+    editor.wait(lambda: editor.lua("#vim.lsp.get_clients({ bufnr = 0 })") == 1, "the server did not start")
+    editor.keys(":lua vim.lsp.enable('drysheath', false)<CR>:lua vim.lsp.stop_client(vim.lsp.get_clients(), true)<CR>")
+    editor.wait(lambda: editor.lua("#vim.lsp.get_clients()") == 0, "the server did not stop")
+    editor.keys(":checkhealth drysheath<CR>")
+    said = editor.wait(lambda: health if "drysheath" in (health := editor.text()) and "office" in health else None, "no health")
+    assert "ERROR 1 of 1 open offices have no server" in said and "is open" not in said, said
