@@ -3,12 +3,11 @@
 
 use drysheath_office::{Date, ThingId};
 use drysheath_report::View;
-use maud::{Markup, html};
+use maud::Markup;
 
-use crate::diagram::WIDTH;
 use crate::facts::Facts;
 use crate::page::drawn;
-use crate::pressure::{self, Picture};
+use crate::pressure;
 use crate::since::Marks;
 use crate::{air, power, wiring};
 
@@ -65,17 +64,5 @@ pub fn profile(view: View<'_>, thing: ThingId, branch: Option<&str>, date: Date)
     let line = lines.find(|line| line.thing == thing && line.branch_name(view.office) == branch)?;
     let facts = Facts::new(view, Marks::default());
     let picture = pressure::picture(&facts, line, date)?;
-    Some(alone(&picture))
-}
-
-fn alone(picture: &Picture) -> String {
-    let height = picture.height;
-    let svg = html! {
-        svg xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {height}")) width=(WIDTH) height=(height) {
-            style { (pressure::STYLE) }
-            rect class="paper" width=(WIDTH) height=(height) {}
-            (picture.svg)
-        }
-    };
-    drysheath_text::safe::xml(&svg.into_string()).into_owned()
+    Some(pressure::standalone(&picture.name, picture.height, &picture.svg))
 }

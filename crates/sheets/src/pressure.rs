@@ -441,7 +441,7 @@ fn cross(x: f64, y: f64) -> Markup {
     }
 }
 
-pub const STYLE: &str = include_str!("picture.css");
+const STYLE: &str = include_str!("picture.css");
 
 /// A picture as a document of its own, with its table below it.
 pub fn document(picture: &Picture) -> String {
@@ -474,20 +474,28 @@ pub fn document(picture: &Picture) -> String {
         y += lines as f64 * 15.0 + (ROW - 15.0) + 2.0;
     }
     let height = y + 8.0;
-    let svg = html! {
-        svg xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {height}")) width=(WIDTH) height=(height) {
-            title { (picture.name) }
-            style { (STYLE) }
-            (rectangle("paper", (0.0, 0.0), (WIDTH, height), 0.0))
-            (picture.svg)
-            @for (number, (y, row)) in placed.iter().enumerate() {
-                (line("grid", (2.0, *y), (WIDTH - 2.0, *y)))
-                @for (x, lines) in starts.iter().zip(row) {
-                    @for (at, said) in lines.iter().enumerate() {
-                        (text(if number == 0 { "name" } else { "said" }, (*x, y + (at + 1) as f64 * 15.0 - 2.0), Anchor::Start, said))
-                    }
+    let content = html! {
+        (picture.svg)
+        @for (number, (y, row)) in placed.iter().enumerate() {
+            (line("grid", (2.0, *y), (WIDTH - 2.0, *y)))
+            @for (x, lines) in starts.iter().zip(row) {
+                @for (at, said) in lines.iter().enumerate() {
+                    (text(if number == 0 { "name" } else { "said" }, (*x, y + (at + 1) as f64 * 15.0 - 2.0), Anchor::Start, said))
                 }
             }
+        }
+    };
+    standalone(&picture.name, height, &content)
+}
+
+/// A drawing as a document of its own, in the width of all, with its size in CSS pixels.
+pub fn standalone(name: &str, height: f64, content: &Markup) -> String {
+    let svg = html! {
+        svg xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {height}")) width=(WIDTH) height=(height) {
+            title { (name) }
+            style { (STYLE) }
+            (rectangle("paper", (0.0, 0.0), (WIDTH, height), 0.0))
+            (content)
         }
     };
     drysheath_text::safe::xml(&svg.into_string()).into_owned()
