@@ -4,6 +4,7 @@
 use drysheath_office::{Date, ThingId};
 use drysheath_report::View;
 use maud::Markup;
+use serde::Serialize;
 
 use crate::facts::Facts;
 use crate::page::drawn;
@@ -15,7 +16,7 @@ use crate::{air, power, wiring};
 pub const STYLE: &str = include_str!("sheet.css");
 
 /// A drawing of an office.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Drawing {
     /// What names it among the drawings of its office, whatever else changes: `air`, `wiring`, `pressure c101`.
     pub id: String,
@@ -39,20 +40,20 @@ pub fn drawings(view: View<'_>, date: Date) -> Vec<Drawing> {
         .filter(|(_, _, strips)| !strips.is_empty())
         .map(|(id, title, strips)| {
             let height = strips.iter().map(|strip| strip.height).sum();
-            drawing(id.to_owned(), title.to_owned(), &drawn(title, &strips, height))
+            drawing(id.to_owned(), title.to_owned(), drawn(title, &strips, height))
         });
     let pressures = pressure::pictures(&facts, date).into_iter().map(|picture| {
         let title = format!("Pressure along {}", picture.name);
-        drawing(format!("pressure {}", picture.file), title, &picture.svg)
+        drawing(format!("pressure {}", picture.file), title, picture.svg)
     });
     whole.chain(pressures).collect()
 }
 
-fn drawing(id: String, title: String, svg: &Markup) -> Drawing {
+fn drawing(id: String, title: String, svg: Markup) -> Drawing {
     Drawing {
         id,
         title,
-        svg: drysheath_text::safe::xml(&svg.clone().into_string()).into_owned(),
+        svg: drysheath_text::safe::xml(&svg.into_string()).into_owned(),
     }
 }
 

@@ -3,7 +3,7 @@
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use drysheath_report::View;
-use drysheath_sheets::{STYLE, drawings, profile};
+use drysheath_sheets::{Drawing, STYLE, drawings, profile};
 use drysheath_workspace::{Analysis, Texts};
 use serde::{Deserialize, Serialize};
 use tower_lsp::lsp_types as lsp;
@@ -37,13 +37,6 @@ pub(crate) struct Sheet {
 }
 
 #[derive(Debug, Serialize)]
-struct Drawing {
-    id: String,
-    title: String,
-    svg: String,
-}
-
-#[derive(Debug, Serialize)]
 struct Thing {
     name: String,
     location: lsp::Location,
@@ -55,7 +48,6 @@ pub(crate) fn sheet(document: &Document) -> Option<Sheet> {
     let office = analysis.present();
     let itself = office.itself?;
     let texts = Texts::default();
-    let drawings = drawings(View::of(analysis, &texts), today()).into_iter();
     let things = office.things().filter_map(|(id, thing)| {
         let place = office.written(office.place(thing.name));
         Some(Thing {
@@ -67,13 +59,7 @@ pub(crate) fn sheet(document: &Document) -> Option<Sheet> {
         version: analysis.version,
         title: office.title(itself).unwrap_or(office.name(itself)).to_owned(),
         style: STYLE,
-        drawings: drawings
-            .map(|drawing| Drawing {
-                id: drawing.id,
-                title: drawing.title,
-                svg: drawing.svg,
-            })
-            .collect(),
+        drawings: drawings(View::of(analysis, &texts), today()),
         things: things.collect(),
     })
 }
