@@ -124,9 +124,7 @@ impl Backend {
         self.about(uri, After::Everything, Lane::Background, stale_after, answer)
             .await
     }
-}
 
-impl Backend {
     /// Answers our own request for the drawings of an office.
     pub async fn sheet(&self, parameters: sheet::Parameters) -> Result<Option<sheet::Sheet>> {
         let answer = self.interactive(parameters.text_document.uri, sheet::sheet);
