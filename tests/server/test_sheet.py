@@ -44,6 +44,22 @@ def test_each_thing_leads_to_where_it_is_declared(session, county):
         assert piece(office.text, thing["location"]["range"], client.encoding) == thing["name"]
 
 
+def test_what_is_of_the_class_name_is_the_name_of_a_thing(session, county):
+    client = session(root=county)
+    office = Buffer(client, county / "offices" / "ashlar-cross.office")
+    sheet = asked(client, office.uri)
+    names = {thing["name"] for thing in sheet["things"]}
+    headings = 0
+    for drawing in sheet["drawings"]:
+        for group in xml.fromstring(drawing["svg"]).iter():
+            lines = [one.text.replace("\u00a0", " ") for one in group if one.tag.endswith("text") and one.get("class") == "name"]
+            said = " ".join(lines)
+            known = {said, "".join(lines)} | ({said.rpartition(" ")[0]} if drawing["id"] == "wiring" else set())
+            assert not lines or known & names, (drawing["id"], said)
+            headings += sum(one.get("class") == "heading" for one in group)
+    assert headings >= 4
+
+
 def test_what_is_drawn_of_an_assembly_is_declared_in_its_drawing(session, county):
     client = session(root=county)
     found = []

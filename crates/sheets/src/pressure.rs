@@ -291,7 +291,7 @@ impl Drawing<'_, '_> {
             svg.profile xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {height}")) width=(WIDTH) height=(height) role="img" aria-label=(format!("computed pressure along {name}; its figures are in the table")) {
                 (rectangle("paper", (0.0, 0.0), (WIDTH, height), 0.0))
                 @for (at, said) in self.heading.iter().enumerate() {
-                    (text(if at + 1 == self.heading.len() { "said" } else { "name" }, (2.0, (at + 1) as f64 * NAME.line() - 3.0), Anchor::Start, said))
+                    (text(if at + 1 == self.heading.len() { "said" } else { "heading" }, (2.0, (at + 1) as f64 * NAME.line() - 3.0), Anchor::Start, said))
                 }
                 g transform=(format!("translate(0 {head})")) { (legend.0) }
                 (self.plot.axes(bottom))
@@ -480,7 +480,7 @@ pub fn document(picture: &Picture) -> String {
             (line("grid", (2.0, *y), (WIDTH - 2.0, *y)))
             @for (x, lines) in starts.iter().zip(row) {
                 @for (at, said) in lines.iter().enumerate() {
-                    (text(if number == 0 { "name" } else { "said" }, (*x, y + (at + 1) as f64 * 15.0 - 2.0), Anchor::Start, said))
+                    (text(if number == 0 { "heading" } else { "said" }, (*x, y + (at + 1) as f64 * 15.0 - 2.0), Anchor::Start, said))
                 }
             }
         }
