@@ -126,8 +126,11 @@ pub(super) fn names(items: &mut Items<'_>, thing: ThingId, key: Key, detail: &st
     }
 }
 
-/// Offers the positions along a cable or air pipe that its file knows: its places, the ends of its sections, and where sensors are.
+/// Offers the positions along a cable or air pipe that its file knows: its places, the ends of its sections or its own, and where
+/// other things are.
 fn positions(items: &mut Items<'_>, line: ThingId) {
+    /// Positions nearer than this are one, m.
+    const SAME: f64 = 0.01;
     let office = items.office();
     let thing = office.thing(line);
     for (name, _, fields) in thing.named(Key::Place) {
@@ -136,29 +139,34 @@ fn positions(items: &mut Items<'_>, line: ThingId) {
             .offer(CompletionKind::Value, format!("place {name}"))
             .detail(at.unwrap_or_default());
     }
-    let mut known: Vec<(String, String)> = Vec::new();
+    let mut known: Vec<(f64, String, String)> = Vec::new();
     let mut reached = 0.0;
     for (name, section) in sections(thing, None).into_iter().flatten() {
         let Some((_, metres)) = surroundings(section) else {
             break;
         };
         reached += metres;
-        known.push((shown_length(thing, None, reached), format!("end of {name}")));
+        known.push((reached, shown_length(thing, None, reached), format!("end of {name}")));
     }
-    for (id, _) in office.things() {
+    if let Some((length, _)) = thing.quantity(Key::Length).filter(|_| thing.is(KindId::AirPipe)) {
+        known.push((length.si(), length.to_string(), format!("end of {}", office.name(line))));
+    }
+    let written = office.thing_around(items.caret.word);
+    for (id, _) in office.things().filter(|(id, _)| Some(*id) != written) {
         if let Some(at) = office
             .host(id)
             .filter(|at| at.thing == Some(line) && at.branch.is_none())
             && let Some(distance) = at.distance
         {
-            known.push((distance.to_string(), format!("where {} is", office.name(id))));
+            let what = format!("where {} is", office.name(id));
+            known.push((distance.si(), distance.to_string(), what));
         }
     }
-    let mut seen: Vec<String> = Vec::new();
-    for (length, what) in known {
-        if !seen.contains(&length) {
-            items.offer(CompletionKind::Value, length.clone()).detail(what);
-            seen.push(length);
+    let mut offered: Vec<f64> = Vec::new();
+    for (metres, length, what) in known {
+        if offered.iter().all(|other| (other - metres).abs() > SAME) {
+            items.offer(CompletionKind::Value, length).detail(what);
+            offered.push(metres);
         }
     }
 }

@@ -612,3 +612,24 @@ pressure-sensor p1 { at c1 0.4 km }\npressure-sensor p2 { at c1 1.5 km }\n";
         "{shown:?}"
     );
 }
+
+#[test]
+fn a_position_is_offered_once_in_whatever_unit_it_is_written_and_not_for_what_is_there_itself() {
+    let office = "cable c1 { pairs 25, gauge 24 awg, section s1 { buried 1.5 km } }
+air-pipe ap1 { length 1 km }
+pressure-sensor p1 { at c1 1500 m }
+pressure-sensor p2 { at c1 400 m }
+";
+    let positions = |line: &str| labels(&format!("{office}pressure-sensor p3 {{ at {line} }}\n"));
+    let along_cable = positions("c1 $0");
+    assert!(along_cable.contains(&"1.5 km".to_owned()) && along_cable.contains(&"400 m".to_owned()));
+    assert!(!along_cable.contains(&"1500 m".to_owned()), "{along_cable:?}");
+    let along_pipe = offered(&format!("{office}pressure-sensor p3 {{ at ap1 $0 }}\n"));
+    let end = along_pipe.iter().find(|item| item.label == "1 km");
+    assert_eq!(end.map(|item| &*item.detail), Some("end of ap1"));
+    let own = labels(&office.replace("at c1 400 m", "at c1 $0400 m"));
+    assert!(
+        own.contains(&"1.5 km".to_owned()) && !own.contains(&"400 m".to_owned()),
+        "{own:?}"
+    );
+}
