@@ -16,8 +16,7 @@ use std::process::{Command, Stdio};
 use std::time::Instant;
 use std::{fs, io};
 
-use sha2::{Digest, Sha256};
-
+use crate::digest::sha256;
 use crate::process::{cargo, output, run};
 use archive::File;
 use libraries::Libraries;
@@ -82,7 +81,7 @@ pub fn dist(root: &Path, options: &Options) -> Result<(), String> {
     let packed = archive::pack(&name, &files, time(root)).map_err(|error| error.to_string())?;
     fs::create_dir_all(&options.to).map_err(|error| words(&options.to, &error))?;
     let archive = format!("{name}.tar.gz");
-    let sums = format!("{}  {archive}\n", hexadecimal(&packed));
+    let sums = format!("{}  {archive}\n", sha256(&packed));
     put(&options.to.join(&archive), &packed)?;
     put(&options.to.join(format!("{name}.sha256")), sums.as_bytes())?;
     let size = files
@@ -290,13 +289,6 @@ fn time(root: &Path) -> u64 {
         .or_else(commit)
         .and_then(|time| time.trim().parse().ok())
         .unwrap_or(0)
-}
-
-fn hexadecimal(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().fold(String::new(), |mut out, byte| {
-        let _ = write!(out, "{byte:02x}");
-        out
-    })
 }
 
 fn read(path: &Path) -> Result<Vec<u8>, String> {

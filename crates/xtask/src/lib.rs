@@ -9,6 +9,7 @@
 pub mod audit;
 pub mod bench;
 pub mod county;
+mod digest;
 pub mod dist;
 pub mod generate;
 pub mod mutants;

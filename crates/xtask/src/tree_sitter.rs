@@ -7,8 +7,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use sha2::{Digest, Sha256};
-
+use crate::digest::sha256;
 use crate::process::run;
 use crate::tools::TREE_SITTER;
 
@@ -47,12 +46,8 @@ pub fn tree_sitter(root: &Path) -> Result<(), String> {
 pub fn digests(root: &Path) -> io::Result<String> {
     let mut digests = String::new();
     for file in FILES {
-        let digest = Sha256::digest(fs::read(root.join(FOLDER).join(file))?);
-        let hexadecimal = digest.iter().fold(String::new(), |mut text, byte| {
-            let _ = write!(text, "{byte:02x}");
-            text
-        });
-        let _ = writeln!(digests, "{hexadecimal}  {file}");
+        let digest = sha256(&fs::read(root.join(FOLDER).join(file))?);
+        let _ = writeln!(digests, "{digest}  {file}");
     }
     Ok(digests)
 }
