@@ -67,7 +67,7 @@ pub(super) fn syntax(words: &Words) -> String {
     )
 }
 
-/// Units such as `%` and `°C` are among the words, so that all of them are escaped for XML.
+/// A list of words, escaped for XML.
 fn list(name: &str, words: &BTreeSet<&str>) -> String {
     let items = words.iter().fold(String::new(), |mut items, word| {
         let word = word.replace('&', "&amp;").replace('<', "&lt;");
