@@ -3,6 +3,7 @@
 
 use std::collections::BTreeSet;
 
+use drysheath_office::kinds::KindId;
 use serde_json::{Value, json};
 
 use super::words::Words;
@@ -56,13 +57,13 @@ fn repository(words: &Words) -> Value {
     let (levels, severities) = (any(&words.levels), any(&words.severities));
     let kinds = any(&words.kinds);
     // The name of one is that of its file where it says what the file is, and that of a thing where it is placed.
-    let drawn = BTreeSet::from(["assembly", "route"]);
+    let drawn = BTreeSet::from([KindId::Assembly, KindId::Route].map(<&str>::from));
     let things = any(words.kinds.difference(&drawn));
     let drawn = any(&drawn);
     let fields = any(&words.fields);
     let named = any(&words.named);
-    // Words of more than one line are bound to a run.
-    let bound = any(&["with", "then", "expect", "because", "until"]);
+    // The language's own words within a statement.
+    let bound = any(words.own.difference(&words.statements).chain(&words.binding));
     let ports = any(&words.ports);
     let units = any(&words.units);
     json!({
@@ -76,7 +77,7 @@ fn repository(words: &Words) -> Value {
             "captures": { "1": { "name": KIND }, "3": { "name": OPERATOR }, "4": { "name": PART } },
         },
         "accept": matched(&format!(r"^(accept)\s+({WORD})\s+(on)\s+({WORD}){END}"), &[KEYWORD, RULE, KEYWORD, THING]),
-        "run": matched(&format!(r"^({media})\s+({WORD}){END}(?=[^:{{]*$)"), &[KEYWORD, THING]),
+        "run": matched(&format!(r"^({media})\s+({WORD}){END}(?=[^:{{#]*(?:#.*)?$)"), &[KEYWORD, THING]),
         "about": { "patterns": [
             matched(&format!(r"^({about})\s+({WORD}){END}"), &[KEYWORD, THING]),
             matched(&format!(r"^(reading)\s+({DATE})\s+({WORD}){END}"), &[KEYWORD, NUMERIC, THING]),
