@@ -10,6 +10,7 @@ use drysheath_workspace::Analysis;
 
 use crate::explainer::explainer;
 use crate::hover::expected;
+use crate::line_edits::end_of_line;
 use crate::notation;
 use crate::pair_identity::PairIdentity;
 
@@ -144,7 +145,7 @@ fn is_own(analysis: &Analysis, thing: &Thing, place: drysheath_text::Place) -> b
     place.file == analysis.file && thing.range.contains(place.range)
 }
 
-/// After the name of a thing's part the fields that the thing takes from it.
+/// The fields that a thing takes from its part, at the end of the line, where they leave the columns of the text as they are.
 fn of_part(analysis: &Analysis, thing: &Thing, tokens: &[SemanticToken]) -> Option<Hint> {
     const WIDEST: usize = 60;
     thing.part.as_ref()?;
@@ -153,8 +154,8 @@ fn of_part(analysis: &Analysis, thing: &Thing, tokens: &[SemanticToken]) -> Opti
         .find(|token| matches!(token.meaning, Meaning::Part { declares: false }))?;
     let taken = taken(analysis, thing, thing.fields());
     (!taken.is_empty()).then(|| Hint {
-        at: part.range.end,
-        label: shortened(&taken.join(", "), WIDEST),
+        at: end_of_line(&analysis.text, part.range.end),
+        label: shortened(&format!("{}: {}", part.range.of(&analysis.text), taken.join(", ")), WIDEST),
         more: taken.join("\n"),
         key: EditorKey::HintsParts,
         edit: None,

@@ -12,14 +12,18 @@ fn with_ends_of(text: &str, lines: &str) -> String {
     lines.trim_end().replace('\n', line_end(text))
 }
 
+/// Where the line that contains the offset `at` ends.
+pub(crate) fn end_of_line(text: &str, at: u32) -> u32 {
+    let rest = text.get(at as usize..).unwrap_or_default();
+    let line = rest.split('\n').next().unwrap_or_default();
+    at + line.strip_suffix('\r').unwrap_or(line).len() as u32
+}
+
 /// Inserts lines below the line that contains the offset `after`.
 pub(crate) fn below(text: &str, after: u32, lines: &str) -> Edit {
-    let rest = text.get(after as usize..).unwrap_or_default();
-    let line = rest.split('\n').next().unwrap_or_default();
-    let line = line.strip_suffix('\r').unwrap_or(line);
     let replacement = format!("{}{}", line_end(text), with_ends_of(text, lines));
     Edit {
-        range: TextRange::empty(after + line.len() as u32),
+        range: TextRange::empty(end_of_line(text, after)),
         replacement,
     }
 }

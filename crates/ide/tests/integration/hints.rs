@@ -76,13 +76,16 @@ fn a_part_tells_what_is_taken_from_it() {
                 pressure-sensor ps1 : p { at c101 3.2 km, step 0.2 psi }";
     assert!(
         shown(text, EditorKey::HintsParts)
-            .ends_with("ps1 : p[span 0 .. 10 psi, proof 30 psi] { at c101 3.2 km, step 0.2 psi }"),
+            .ends_with("ps1 : p { at c101 3.2 km, step 0.2 psi }[p: span 0 .. 10 psi, proof 30 psi]"),
         "{}",
         shown(text, EditorKey::HintsParts)
     );
     let text = "part pressure-sensor p { span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, normal 5 psi }\n\
                 pressure-sensor ps1 : p { at c101 3.2 km }";
-    assert!(shown(text, EditorKey::HintsParts).contains("p[span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, …]"));
+    assert!(shown(text, EditorKey::HintsParts).ends_with("km }[p: span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, …]"));
+    // A thing over several lines has them at the end of its first one.
+    let text = "part pressure-sensor p { span 0 .. 10 psi }\r\npressure-sensor ps1 : p { # in the vault\r\n  at c101 3.2 km\r\n}";
+    assert!(shown(text, EditorKey::HintsParts).contains("in the vault[p: span 0 .. 10 psi]\r\n"));
 }
 
 #[test]
