@@ -11,9 +11,9 @@ import subprocess
 
 import pytest
 from client import HERE, ROOT
+from harness.debian import ensure
 
 TESTS = re.findall(r"^\(ert-deftest (\S+)", (HERE / "eglot-test.el").read_text(encoding="utf-8"), re.MULTILINE)
-PACKAGES = ["emacs-nox", "elpa-eglot"]
 # It may have to be installed first, once.
 pytestmark = pytest.mark.xdist_group("emacs")
 HAS_EGLOT = ["emacs", "--batch", "--eval", "(progn (require 'package) (package-activate-all) (require 'eglot))"]
@@ -25,21 +25,8 @@ def is_there():
 
 @pytest.fixture(scope="session")
 def emacs():
-    if is_there():
-        return "emacs"
-    why = "Emacs with Eglot is not installed"
-    if shutil.which("apt-get") and os.geteuid() == 0:
-        environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
-        for words in (["update"], ["install", "--yes", "--no-install-recommends", *PACKAGES]):
-            done = subprocess.run(["apt-get", "--quiet", *words], env=environment, capture_output=True, text=True)
-        if is_there():
-            return "emacs"
-        why += f", and cannot be: {done.stderr[-300:]}"
-    else:
-        why += f" (Debian: apt-get install --no-install-recommends {' '.join(PACKAGES)})"
-    if os.environ.get("CI"):
-        pytest.fail(why)
-    pytest.skip(why)
+    ensure("emacs-nox elpa-eglot", is_there)
+    return "emacs"
 
 
 @pytest.mark.parametrize("name", TESTS)

@@ -7,24 +7,15 @@ import subprocess
 
 import pytest
 from client import ROOT
+from harness.debian import ensure
 
 PATIENCE = 60
 
 
 @pytest.fixture(scope="session")
 def vim():
-    found = shutil.which("vim")
-    if not found and shutil.which("apt-get") and os.geteuid() == 0:
-        environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
-        for words in (["update"], ["install", "--yes", "--no-install-recommends", "vim"]):
-            subprocess.run(["apt-get", "--quiet", *words], env=environment, capture_output=True)
-        found = shutil.which("vim")
-    if found:
-        return found
-    why = "Vim is not installed (Debian: apt-get install --no-install-recommends vim)"
-    if os.environ.get("CI"):
-        pytest.fail(why)
-    pytest.skip(why)
+    ensure("vim", lambda: shutil.which("vim"))
+    return shutil.which("vim")
 
 
 @pytest.mark.parametrize("folder", ["plain", "with a blank"])

@@ -155,7 +155,10 @@ fn of_part(analysis: &Analysis, thing: &Thing, tokens: &[SemanticToken]) -> Opti
     let taken = taken(analysis, thing, thing.fields());
     (!taken.is_empty()).then(|| Hint {
         at: end_of_line(&analysis.text, part.range.end),
-        label: shortened(&format!("{}: {}", part.range.of(&analysis.text), taken.join(", ")), WIDEST),
+        label: shortened(
+            &format!("{}: {}", part.range.of(&analysis.text), taken.join(", ")),
+            WIDEST,
+        ),
         more: taken.join("\n"),
         key: EditorKey::HintsParts,
         edit: None,

@@ -38,17 +38,21 @@ pub(crate) fn above(text: &str, before: u32, lines: &str) -> Edit {
     }
 }
 
-/// Appends lines to a text.
+/// Appends lines to a text. They are put before the last line ending: some clients have no place below that.
 pub(crate) fn at_end(text: &str, lines: &str) -> Edit {
     let end = line_end(text);
-    let before = if text.is_empty() || text.ends_with('\n') {
-        ""
-    } else {
-        end
+    let lines = with_ends_of(text, lines);
+    let kept = text
+        .strip_suffix('\n')
+        .map_or(text, |rest| rest.strip_suffix('\r').unwrap_or(rest));
+    let replacement = match (text.is_empty(), kept.len() == text.len()) {
+        (true, _) => format!("{lines}{end}"),
+        (false, true) => format!("{end}{lines}{end}"),
+        (false, false) => format!("{end}{lines}"),
     };
     Edit {
-        range: TextRange::empty(text.len() as u32),
-        replacement: format!("{before}{}{end}", with_ends_of(text, lines)),
+        range: TextRange::empty(kept.len() as u32),
+        replacement,
     }
 }
 

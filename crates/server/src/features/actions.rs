@@ -54,9 +54,10 @@ pub(crate) fn actions(document: &Document, parameters: &lsp::CodeActionParams) -
 
 fn kind(kind: ActionKind) -> lsp::CodeActionKind {
     match kind {
-        ActionKind::Fix | ActionKind::FixAll | ActionKind::Accept => lsp::CodeActionKind::QUICKFIX,
+        ActionKind::Fix | ActionKind::FixAll => lsp::CodeActionKind::QUICKFIX,
         ActionKind::Extract => lsp::CodeActionKind::REFACTOR_EXTRACT,
-        ActionKind::Rewrite => lsp::CodeActionKind::REFACTOR_REWRITE,
+        // Some clients make every quick fix of a result at one key; that must not accept it.
+        ActionKind::Accept | ActionKind::Rewrite => lsp::CodeActionKind::REFACTOR_REWRITE,
     }
 }
 
