@@ -12,6 +12,7 @@ from conftest import ROOT
 
 PAGE = ROOT / "grammar/first-office.md"
 FILE = re.compile(r"`(offices/[a-z-]+\.office)`")
+SHEET = re.compile(r"`(sheets/[^`]+)`")
 
 
 def blocks():
@@ -64,9 +65,11 @@ def test_every_command_does_what_the_page_says(command, tmp_path):
     assert code == 0, said
     # The picture of the page and of the README is the one that the program draws.
     assert (folder / "pictures/offices/mill-lane/c1.svg").read_bytes() == (ROOT / "grammar/mill-lane-c1.svg").read_bytes()
-    assert count == {"sh": 9, "office": 2, "text": 4}
+    assert count == {"sh": 9, "office": 2, "text": 5}
     assert (folder / "changes.html").stat().st_size > 1000
-    assert (folder / "records.csv").read_text(encoding="utf-8").count("\n") >= 3
+    # What the page tells a reader to open is there.
+    sheets = SHEET.findall(PAGE.read_text(encoding="utf-8"))
+    assert sheets and [path for path in sheets if not (folder / path).is_file()] == []
 
 
 def test_another_output_would_be_seen():
