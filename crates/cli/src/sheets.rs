@@ -1,4 +1,4 @@
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fmt::Write;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -244,7 +244,7 @@ fn write(file: &Path, text: &str) -> Result<(), String> {
 /// the folder may be copied to where capitals make no difference.
 pub(crate) fn stems(paths: &[PathBuf], snapshot: &Snapshot) -> Vec<String> {
     // The index of the folder has that name.
-    let mut seen: HashMap<String, u32> = HashMap::from([("index".to_owned(), 1)]);
+    let mut taken = HashSet::from(["index".to_owned()]);
     paths
         .iter()
         .map(|path| {
@@ -257,9 +257,13 @@ pub(crate) fn stems(paths: &[PathBuf], snapshot: &Snapshot) -> Vec<String> {
                 .map(portable)
                 .collect();
             let name = name.join("/");
-            let count = seen.entry(name.to_lowercase()).or_insert(0);
-            *count += 1;
-            if *count == 1 { name } else { format!("{name}.{count}") }
+            let mut stem = name.clone();
+            let mut number = 1_u32;
+            while !taken.insert(stem.to_lowercase()) {
+                number += 1;
+                stem = format!("{name}.{number}");
+            }
+            stem
         })
         .collect()
 }

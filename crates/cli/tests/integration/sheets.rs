@@ -138,6 +138,15 @@ fn offices_whose_names_differ_in_capitals_have_two_files_everywhere() {
     assert_eq!(code(&sheets(folder.path(), &[".", "--to", "printed"])), 0);
     let printed = folder.path().join("printed");
     assert_eq!(pages(&printed), ["Elm.html", "elm.2.html", "index.html"]);
+    // A file may have the very name that a number makes.
+    fs::write(folder.path().join("elm.2.office"), office("ash", 3)).unwrap();
+    assert_eq!(code(&sheets(folder.path(), &[".", "--to", "again"])), 0);
+    let again = folder.path().join("again");
+    assert_eq!(
+        pages(&again),
+        ["Elm.html", "elm.2.html", "elm.3.html", "index.html"],
+        "one page for each office"
+    );
 }
 
 #[test]
