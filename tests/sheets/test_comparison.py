@@ -66,6 +66,19 @@ def many(tmp_path_factory):
     return page_of(*states, folder / "many.html"), page_of(*states, folder / "all.html", "--all")
 
 
+@pytest.fixture(scope="session")
+def crowded(tmp_path_factory):
+    """700 offices that changed so much that the page has no room for some of them, and more rules broken than it has rows."""
+    folder = tmp_path_factory.mktemp("crowded")
+    base = {f"{at}.office": named(EXAMPLE, at) for at in range(700)}
+    head = {name: leaking(text).replace("usage 3 scfh", "usage 5 scfh") for name, text in base.items()}
+    # Results that are gone are the last to get room: of these rules all of it is taken by then.
+    base["gone.office"] = "office gone {\n  cable c { length 1 km, resistance 0.1 psi/scfh/kft }\n  cable c { length 1 km }\n}\n"
+    head["gone.office"] = "office gone {}\n"
+    states = write(folder / "base", base), write(folder / "head", head)
+    return page_of(*states, folder / "crowded.html"), page_of(*states, folder / "all.html", "--all")
+
+
 @pytest.fixture
 def page(browser, few):
     page = opened(browser, few)
@@ -208,6 +221,21 @@ def test_three_hundred_offices_fit_on_a_page_that_says_what_is_cut(browser, many
     assert full.locator("article.office").count() == 300
     for one in (page, full):
         assert one.said == []
+        one.close()
+
+
+def test_what_is_cut_is_counted(browser, crowded):
+    bounded, everything = (opened(browser, path) for path in crowded)
+    def count(of):
+        return [[page.locator(which).count() for which in ("tr[data-kind]", "figure", "article.office")] for page in of]
+    (rows, pictures, shown), (all_rows, all_pictures, total) = count((bounded, everything))
+    assert shown < total and rows < all_rows
+    said = bounded.locator("main > p.cut").text_content()
+    assert f"{all_rows - rows} rows and {all_pictures - pictures} pictures are not on this page" in said
+    assert f"{total - shown} more offices are not on this page" in bounded.locator("#offices > p.cut").text_content()
+    # Of each rule one row is shown, and counted as shown.
+    assert bounded.locator("#gone details.group").count() == everything.locator("#gone details.group").count() > 0
+    for one in (bounded, everything):
         one.close()
 
 

@@ -13,17 +13,23 @@ const BELOW: f64 = 46.0;
 const LEGEND: f64 = 24.0;
 const SAMPLE: f64 = 30.0;
 
-/// The picture of a line, with its heading; nothing where no pressure above the surrounding air is computed in either state.
-pub fn picture(office: &OfficeRecord, curve: &CurveRecord) -> Markup {
-    let sides = [&curve.before, &curve.after];
-    let all = sides.iter().flat_map(|side| {
+/// The highest pressure or least pressure of either state.
+fn highest(curve: &CurveRecord) -> f64 {
+    let all = [&curve.before, &curve.after].into_iter().flat_map(|side| {
         let least = side.least.iter().map(|(.., least)| *least);
         side.pressures.iter().map(|(_, pressure)| *pressure).chain(least)
     });
-    let highest = all.fold(0.0, f64::max);
-    if highest <= 0.0 {
-        return html! {};
-    }
+    all.fold(0.0, f64::max)
+}
+
+/// Whether a line has a picture: not where no pressure above the surrounding air is computed or needed in either state.
+pub fn is_drawn(curve: &CurveRecord) -> bool {
+    highest(curve) > 0.0
+}
+
+/// The picture of a line that is drawn, with its heading.
+pub fn picture(office: &OfficeRecord, curve: &CurveRecord) -> Markup {
+    let highest = highest(curve);
     let length = curve.before.length.max(curve.after.length);
     let plot = Plot::new((length, curve.length_unit), (highest, curve.pressure_unit), HEIGHT);
     let points: Vec<(f64, Option<String>)> = curve

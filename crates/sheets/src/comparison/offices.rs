@@ -1,11 +1,11 @@
 //! What changed in each office, before and now side by side, with its predictions and pictures; and what offices share: parts and
 //! settings.
 
-use drysheath_report::comparison::{FigureRecord, OfficeRecord, What};
+use drysheath_report::comparison::{CurveRecord, FigureRecord, OfficeRecord, What};
 use drysheath_report::{ChangeRecord, Comparison, Deed, Of};
 use maud::{Markup, html};
 
-use super::curve::picture;
+use super::curve::{is_drawn, picture};
 use super::differing::marked;
 use super::rows::{Budget, kind, table};
 use super::searched;
@@ -51,8 +51,8 @@ pub fn shared(comparison: &Comparison, budget: &mut Budget) -> Option<Markup> {
             }
         });
     }
-    if !comparison.settings.is_empty() {
-        let granted = budget.rows(comparison.settings.len());
+    let granted = budget.rows(comparison.settings.len());
+    if granted > 0 {
         let rows = comparison.settings.iter().take(granted).map(|setting| {
             let (before, after) = marked(setting.before.as_deref(), setting.after.as_deref());
             html! {
@@ -94,8 +94,13 @@ pub fn section(comparison: &Comparison, budget: &mut Budget) -> Option<Markup> {
 
 /// An office; nothing where the page has no room for it.
 fn one(office: &OfficeRecord, budget: &mut Budget) -> Option<Markup> {
-    let wanted = 1 + office.changes.len() + office.figures.len();
-    let granted = budget.rows(wanted).checked_sub(1)?;
+    let curves: Vec<&CurveRecord> = office.curves.iter().filter(|curve| is_drawn(curve)).collect();
+    let wanted = office.changes.len() + office.figures.len();
+    if !budget.heading() {
+        budget.leave_out(wanted, curves.len());
+        return None;
+    }
+    let granted = budget.rows(wanted);
     let changes: Vec<Markup> = office
         .changes
         .iter()
@@ -108,9 +113,9 @@ fn one(office: &OfficeRecord, budget: &mut Budget) -> Option<Markup> {
         .take(granted - changes.len())
         .map(figure_row)
         .collect();
-    let pictures = budget.pictures(office.curves.len());
-    let cut = wanted - 1 - changes.len() - figures.len();
-    let no_pictures = office.curves.len() - pictures;
+    let pictures = budget.pictures(curves.len());
+    let cut = wanted - changes.len() - figures.len();
+    let no_pictures = curves.len() - pictures;
     Some(html! {
         article.office data-holds="" data-office=(searched(office)) {
             h3 { (name(office)) @if office.worse { " " span.level.error { "WORSE" } } }
@@ -118,7 +123,7 @@ fn one(office: &OfficeRecord, budget: &mut Budget) -> Option<Markup> {
             @if let Some(results) = results(office) { p { (results) } }
             @if !changes.is_empty() { (table("changes", &format!("changes of {}", office.office), &CHANGES, changes)) }
             @if !figures.is_empty() { (table("figures", &format!("predictions of {} that moved", office.office), &FIGURES, figures)) }
-            @for curve in office.curves.iter().take(pictures) { (picture(office, curve)) }
+            @for curve in curves.iter().take(pictures) { (picture(office, curve)) }
             @if cut > 0 { p.cut { (cut) " more rows of this office are not on this page." } }
             @if no_pictures > 0 { p.cut { (no_pictures) " more pictures of this office are not on this page." } }
         }

@@ -44,7 +44,7 @@ fn one_rule(group: &ResultGroup<'_>, budget: &mut Budget, is_open: bool, is_gone
     // The worst one is told first, and is never cut.
     let mut ordered: Vec<&(Option<&OfficeRecord>, &ResultRecord)> = group.results.iter().collect();
     ordered.sort_by_key(|(_, result)| !std::ptr::eq(*result, worst));
-    let granted = budget.rows(number).max(1);
+    let granted = budget.rows_with_first(number, 1);
     let rows: Vec<Markup> = ordered
         .into_iter()
         .take(granted)

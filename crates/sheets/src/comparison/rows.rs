@@ -32,16 +32,28 @@ impl Budget {
 
     /// How many of `wanted` rows have room; the others are counted.
     pub fn rows(&mut self, wanted: usize) -> usize {
+        self.rows_with_first(wanted, 0)
+    }
+
+    /// How many of `wanted` rows have room, of which the `first` are shown even where none is left; the others are counted.
+    pub fn rows_with_first(&mut self, wanted: usize, first: usize) -> usize {
         if self.is_full {
             return wanted;
         }
-        let granted = wanted.min(self.rows);
-        self.rows -= granted;
+        let granted = wanted.min(self.rows.max(first));
+        self.rows = self.rows.saturating_sub(granted);
         self.rows_left_out += wanted - granted;
         granted
     }
 
-    /// How many of `wanted` pictures have room.
+    /// Whether there is room for a heading. It takes as much as a row, and is none.
+    pub fn heading(&mut self) -> bool {
+        let has_room = self.is_full || self.rows > 0;
+        self.rows = self.rows.saturating_sub(1);
+        has_room
+    }
+
+    /// How many of `wanted` pictures have room; the others are counted.
     pub fn pictures(&mut self, wanted: usize) -> usize {
         if self.is_full {
             return wanted;
@@ -50,6 +62,12 @@ impl Budget {
         self.pictures -= granted;
         self.pictures_left_out += wanted - granted;
         granted
+    }
+
+    /// Counts what is not shown, since its heading had no room.
+    pub fn leave_out(&mut self, rows: usize, pictures: usize) {
+        self.rows_left_out += rows;
+        self.pictures_left_out += pictures;
     }
 
     /// A text as it stands in a cell.
