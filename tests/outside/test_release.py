@@ -14,6 +14,9 @@ from cyclonedx.validation.json import JsonStrictValidator
 
 from conftest import ROOT
 
+OURS = {f"drysheath-{folder.name}" for folder in (ROOT / "crates").iterdir()}
+"""The packages that are no libraries of others."""
+
 
 @pytest.fixture(scope="module")
 def program(command, tmp_path_factory):

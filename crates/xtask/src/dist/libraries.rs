@@ -37,12 +37,10 @@ pub struct Libraries {
 #[derive(Deserialize)]
 struct Metadata {
     packages: Vec<Package>,
-    resolve: Resolve,
 }
 
 #[derive(Deserialize)]
 struct Package {
-    id: String,
     name: String,
     version: String,
     license: Option<String>,
@@ -53,70 +51,61 @@ struct Package {
     manifest_path: PathBuf,
 }
 
-#[derive(Deserialize)]
-struct Resolve {
-    nodes: Vec<Node>,
-}
-
-#[derive(Deserialize)]
-struct Node {
-    id: String,
-    deps: Vec<Dependency>,
-}
-
-#[derive(Deserialize)]
-struct Dependency {
-    pkg: String,
-    dep_kinds: Vec<DependencyKind>,
-}
-
-#[derive(Deserialize)]
-struct DependencyKind {
-    kind: Option<String>,
-}
+/// A package by its name and version.
+type Key<'t> = (&'t str, &'t str);
 
 impl Libraries {
-    /// The libraries of the program as it is built for a target: what is only used to build or test it is not in it.
+    /// The libraries of the program as it is built for a target: what only builds or tests it is not in it, nor are macros and what
+    /// only they use.
     pub fn of_program(root: &Path, target: &str) -> Result<Self, String> {
-        let arguments = [
-            "metadata",
-            "--format-version",
-            "1",
-            "--locked",
-            "--filter-platform",
-            target,
-        ];
-        let metadata: Metadata =
-            serde_json::from_str(&output(&mut cargo(root, &arguments))?).map_err(|error| error.to_string())?;
-        let packages: BTreeMap<&str, &Package> = metadata.packages.iter().map(|one| (one.id.as_str(), one)).collect();
-        let nodes: BTreeMap<&str, Vec<&str>> = metadata
-            .resolve
-            .nodes
+        let told = output(&mut cargo(
+            root,
+            &[
+                "metadata",
+                "--format-version",
+                "1",
+                "--locked",
+                "--filter-platform",
+                target,
+            ],
+        ))?;
+        let metadata: Metadata = serde_json::from_str(&told).map_err(|error| error.to_string())?;
+        // Cargo's metadata has the features that all of the workspace asks for, and its tree those of the program.
+        let tree = output(&mut cargo(
+            root,
+            &[
+                "tree",
+                "--locked",
+                "--package",
+                PROGRAM,
+                "--edges",
+                "normal,no-proc-macro",
+                "--target",
+                target,
+                "--prefix",
+                "depth",
+                "--format",
+                " {p}",
+            ],
+        ))?;
+        let nodes = nodes(&tree);
+        let is_ours = |package: &Package| package.source.is_none();
+        let (ours, mut theirs): (Vec<&Package>, Vec<&Package>) = metadata
+            .packages
             .iter()
-            .map(|node| (node.id.as_str(), linked(node)))
-            .collect();
-        let program = metadata.packages.iter().find(|package| package.name == PROGRAM);
-        let program = program.ok_or_else(|| format!("there is no package {PROGRAM}"))?;
-        let (mut seen, mut waiting) = (BTreeSet::new(), vec![program.id.as_str()]);
-        while let Some(id) = waiting.pop() {
-            if seen.insert(id) {
-                waiting.extend(nodes.get(id).into_iter().flatten());
-            }
+            .filter(|package| nodes.contains_key(&package.key()))
+            .partition(|package| is_ours(package));
+        if ours.is_empty() {
+            return Err(format!("there is no package {PROGRAM}"));
         }
-        let is_ours = |id: &str| packages.get(id).is_some_and(|package| package.source.is_none());
-        let mut theirs: Vec<&Package> = seen
-            .iter()
-            .filter(|id| !is_ours(id))
-            .filter_map(|id| packages.get(id).copied())
-            .collect();
-        theirs.sort_by(|one, other| (&one.name, &one.version).cmp(&(&other.name, &other.version)));
-        let places: BTreeMap<&str, usize> = theirs.iter().zip(0..).map(|(one, at)| (one.id.as_str(), at)).collect();
-        let used = |id: &str| -> Vec<usize> {
-            let uses = nodes.get(id).into_iter().flatten();
+        theirs.sort_by_key(|package| package.key());
+        let places: BTreeMap<Key<'_>, usize> = theirs.iter().zip(0..).map(|(one, at)| (one.key(), at)).collect();
+        let used = |package: &Package| -> Vec<usize> {
+            let uses = nodes.get(&package.key()).into_iter().flatten();
             let places: BTreeSet<usize> = uses.filter_map(|used| places.get(used).copied()).collect();
             places.into_iter().collect()
         };
-        let direct: BTreeSet<usize> = seen.iter().filter(|id| is_ours(id)).flat_map(|id| used(id)).collect();
+        let direct: BTreeSet<usize> = ours.iter().flat_map(|package| used(package)).collect();
         let checksums = checksums(root)?;
         let all = theirs.iter().map(|package| {
             let licence = package.license.as_ref();
@@ -131,7 +120,7 @@ impl Libraries {
                 repository: package.repository.clone(),
                 checksum: checksums.get(&(package.name.clone(), package.version.clone())).cloned(),
                 folder: package.manifest_path.parent().unwrap_or(root).to_owned(),
-                uses: used(&package.id),
+                uses: used(package),
             })
         });
         Ok(Self {
@@ -141,13 +130,31 @@ impl Libraries {
     }
 }
 
-/// What a package links: neither what builds it nor what tests it.
-fn linked(node: &Node) -> Vec<&str> {
-    let linked = node
-        .deps
-        .iter()
-        .filter(|used| used.dep_kinds.iter().any(|kind| kind.kind.is_none()));
-    linked.map(|used| used.pkg.as_str()).collect()
+impl Package {
+    fn key(&self) -> Key<'_> {
+        (&self.name, &self.version)
+    }
+}
+
+/// What each package of a tree uses. A line has the depth, the name and the version of one; what a package uses is below the first
+/// line of it.
+fn nodes(tree: &str) -> BTreeMap<Key<'_>, BTreeSet<Key<'_>>> {
+    let mut nodes: BTreeMap<Key<'_>, BTreeSet<Key<'_>>> = BTreeMap::new();
+    let mut above: Vec<Key<'_>> = Vec::new();
+    for line in tree.lines() {
+        let mut words = line.split_whitespace();
+        let (Some(depth), Some(name), Some(version)) = (words.next(), words.next(), words.next()) else {
+            continue;
+        };
+        let key = (name, version.trim_start_matches('v'));
+        above.truncate(depth.parse().unwrap_or(0));
+        if let Some(user) = above.last() {
+            nodes.entry(*user).or_default().insert(key);
+        }
+        nodes.entry(key).or_default();
+        above.push(key);
+    }
+    nodes
 }
 
 /// The checksums of `Cargo.lock`, by name and version.
