@@ -27,6 +27,8 @@ const STATIC: &str = if cfg!(target_arch = "aarch64") {
 } else {
     "x86_64-unknown-linux-musl"
 };
+/// Whether this system has a static target, and runs what is built for it.
+const HAS_STATIC: bool = cfg!(target_os = "linux");
 /// The shells that completions are written for, and what each expects its file to be called.
 const SHELLS: [(&str, &str); 5] = [
     ("bash", "drysheath.bash"),
@@ -58,7 +60,7 @@ pub fn dist(root: &Path, options: &Options) -> Result<(), String> {
         None if options.program.is_none() && has_static_target() => STATIC.to_owned(),
         None => host.clone(),
     };
-    if options.target.is_none() && options.program.is_none() && target == host {
+    if HAS_STATIC && options.target.is_none() && options.program.is_none() && target == host {
         println!(
             "not static: {STATIC} wants its standard library (rustup target add {STATIC}) and a compiler for C \
              (Debian: apt-get install musl-tools)"
@@ -225,13 +227,11 @@ fn has_static_target() -> bool {
         .stdout(Stdio::null())
         .stderr(Stdio::null())
         .status();
-    cfg!(target_os = "linux")
-        && folder.is_ok_and(|folder| folder.is_dir())
-        && compiler.is_ok_and(|status| status.success())
+    HAS_STATIC && folder.is_ok_and(|folder| folder.is_dir()) && compiler.is_ok_and(|status| status.success())
 }
 
 fn runs_here(target: &str, host: &str) -> bool {
-    target == host || target == STATIC
+    target == host || (HAS_STATIC && target == STATIC)
 }
 
 /// The commands of the program, and the program itself as the empty one.
