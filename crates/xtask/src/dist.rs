@@ -183,21 +183,50 @@ fn build(root: &Path, target: &str) -> Result<PathBuf, String> {
     );
     let home = cargo_home();
     let places = [(root, "/drysheath"), (home.as_path(), "/cargo")];
-    let mut flags = std::env::var("RUSTFLAGS").unwrap_or_default();
-    let mut c_flags = String::from("-g0");
-    for (from, to) in places {
-        let _ = write!(flags, " --remap-path-prefix={}={to}", from.display());
-        let _ = write!(c_flags, " -ffile-prefix-map={}={to}", from.display());
-    }
+    let own = |name: &str| std::env::var(name).ok();
+    let rust = rust_flags(own("CARGO_ENCODED_RUSTFLAGS"), own("RUSTFLAGS"), &places);
+    let c = c_flags(own("CFLAGS"), &places);
     command
         .arg("--target-dir")
         .arg(&folder)
-        .env("RUSTFLAGS", flags)
-        .env("CFLAGS", c_flags)
+        .env("CARGO_ENCODED_RUSTFLAGS", rust)
+        .env("CFLAGS", c)
+        .env("CC_SHELL_ESCAPED_FLAGS", "1")
         .env("CARGO_INCREMENTAL", "0");
     run(&mut command)?;
     let extension = if target.contains("windows") { ".exe" } else { "" };
     Ok(folder.join(target).join("dist").join(format!("drysheath{extension}")))
+}
+
+/// What the compiler of Rust is given: the flags of the environment, and other names for the folders of this machine. Cargo parts them
+/// at a character that is in no path; where a user states both variables, it takes the encoded one.
+fn rust_flags(encoded: Option<String>, plain: Option<String>, places: &[(&Path, &str)]) -> String {
+    const SEPARATOR: &str = "\u{1f}";
+    let plain = || {
+        plain
+            .unwrap_or_default()
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(SEPARATOR)
+    };
+    let own = encoded.unwrap_or_else(plain);
+    let ours = places
+        .iter()
+        .map(|(from, to)| format!("--remap-path-prefix={}={to}", from.display()));
+    let all = Some(own).filter(|own| !own.is_empty()).into_iter().chain(ours);
+    all.collect::<Vec<_>>().join(SEPARATOR)
+}
+
+/// What the compiler of C is given, quoted as for a shell: the flags of the environment, no symbols, and other names for the folders of
+/// this machine.
+fn c_flags(own: Option<String>, places: &[(&Path, &str)]) -> String {
+    let mut flags = own.unwrap_or_default();
+    flags.push_str(" -g0");
+    for (from, to) in places {
+        let from = from.display().to_string().replace('\'', "'\\''");
+        let _ = write!(flags, " '-ffile-prefix-map={from}={to}'");
+    }
+    flags.trim_start().to_owned()
 }
 
 /// Where cargo keeps the sources of libraries.
@@ -301,4 +330,28 @@ fn put(path: &Path, bytes: &[u8]) -> Result<(), String> {
 
 fn words(path: &Path, error: &io::Error) -> String {
     format!("{}: {error}", path.display())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_folder_with_a_blank_is_one_flag_and_the_flags_of_the_user_stay() {
+        let places = [(Path::new("/home/a b/it's"), "/drysheath")];
+        assert_eq!(
+            rust_flags(None, Some("-C target-cpu=native".to_owned()), &places),
+            "-C\u{1f}target-cpu=native\u{1f}--remap-path-prefix=/home/a b/it's=/drysheath"
+        );
+        let encoded = Some("--cfg\u{1f}feature=\"a b\"".to_owned());
+        assert_eq!(
+            rust_flags(encoded, Some("-C debuginfo=2".to_owned()), &places),
+            "--cfg\u{1f}feature=\"a b\"\u{1f}--remap-path-prefix=/home/a b/it's=/drysheath"
+        );
+        assert_eq!(rust_flags(None, None, &[]), "");
+        assert_eq!(
+            c_flags(Some("-O2".to_owned()), &places),
+            r"-O2 -g0 '-ffile-prefix-map=/home/a b/it'\''s=/drysheath'"
+        );
+    }
 }
