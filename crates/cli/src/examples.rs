@@ -22,7 +22,7 @@ const EXAMPLES: &[Examples] = &[
             ),
             (
                 "drysheath lint --output text --output sarif=results.sarif",
-                "results for people and for a host",
+                "results as text, and as SARIF for a code host",
             ),
         ],
     ),
@@ -43,7 +43,7 @@ const EXAMPLES: &[Examples] = &[
             ),
             (
                 "drysheath predict offices/elm.office --when \"d1 stops\"",
-                "what becomes of it when the dryer stops",
+                "the pressures once the dryer has stopped",
             ),
         ],
     ),

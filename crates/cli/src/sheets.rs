@@ -182,10 +182,7 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
         if same == 1 { "has" } else { "have" }
     );
     for path in gone {
-        let _ = writeln!(
-            told,
-            "{path}: the office is there no more, and its equipment is in no order"
-        );
+        let _ = writeln!(told, "{path}: this office no longer exists; no order has its equipment");
     }
     print(drysheath_text::safe::terminal(&told).as_bytes())?;
     Ok(outcome(&troubles))

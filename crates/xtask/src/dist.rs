@@ -1,5 +1,5 @@
-//! What a user installs without a toolchain: an archive with the program, its manual pages and completions, what editors want, the
-//! licences of all libraries in it and a list of them, and the checksums of what was written.
+//! What a user installs without a toolchain: an archive with the program, its manual pages and completions, files for editors,
+//! the licences of all libraries in it and a list of them, and the checksums of what was written.
 //!
 //! The same sources give the same bytes: paths of the machine are taken out of the program, files stand in the order of their names,
 //! and all have the time of the commit that they are made from.
@@ -145,7 +145,7 @@ fn readme(root: &Path) -> Result<String, String> {
     const INSTALLED: &str = "\
 # drysheath
 
-`drysheath` (on Windows `drysheath.exe`) is one program without anything that it needs besides. Put it on the path: on Linux and macOS for example
+`drysheath` (on Windows `drysheath.exe`) is a single program and needs nothing else. Put it on the path: on Linux and macOS for example
 in `~/.local/bin`, on Windows in a folder that the environment variable `Path` names. Then `drysheath start FOLDER` writes a first
 repository, and `drysheath --help` lists all commands.
 
@@ -153,7 +153,7 @@ repository, and `drysheath --help` lists all commands.
 |---|---|
 | manual pages | `man/man1`: copy them to `~/.local/share/man/man1` |
 | completions of shells | `completions` |
-| what editors want | `editors`, with a README for each |
+| files for editors | `editors`, with a README for each |
 | what changed from version to version | `CHANGES.md`, or `drysheath history` |
 | the libraries in the program | `libraries.cdx.json` (CycloneDX 1.6); their licences are in `LICENCES.md` |
 

@@ -82,7 +82,7 @@ enum Command {
         #[arg(long)]
         program: Option<PathBuf>,
     },
-    /// Write what a user installs without a toolchain: an archive with the program, manual pages, completions, what editors want,
+    /// Write what a user installs without a toolchain: an archive with the program, manual pages, completions, files for editors,
     /// licences and the list of libraries, and its checksum.
     Dist {
         /// The folder to write into.
