@@ -154,7 +154,7 @@ pub(crate) struct PredictArguments {
     /// Files of offices, or folders with such files.
     #[arg(required = true)]
     pub offices: Vec<PathBuf>,
-    /// Explain how the figures of a thing are computed: a sensor, cable, regulator, dryer or monitor by its name.
+    /// Explain how a figure is computed, by the name that a table gives it, such as `ps1`, `m1 sensor 3` or `c101 3.2 km`.
     #[arg(long, value_name = "NAME", conflicts_with_all = ["output", "pictures"])]
     pub how: Option<String>,
     /// Also compute the state in which something happens, such as "d1 stops" or "c101 leaks 10 scfh at 2.1 km": see `when` in the

@@ -6,7 +6,7 @@ use std::process::Output;
 
 use serde_json::Value;
 
-use super::common::{code, out, run};
+use super::common::{code, copy, out, run};
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -132,9 +132,86 @@ fn every_name_that_is_printed_can_be_asked_about() {
         "tb pair 26",
         "c101 section s9",
         "p1 flow",
+        "typo -> r1",
+        "d1 -> typo",
+        "d1 -> r1, piece typo",
+        "-> r1",
         "",
     ] {
         assert_eq!(code(&predict(&[file, "--how", name])), 2, "{name}");
+    }
+}
+
+/// The names that the tables of an office print, each as a reader puts it together.
+fn printed(tables: &str) -> Vec<String> {
+    let cells = |line: &str| -> Vec<String> {
+        let cells = line.split("  ").map(|cell| cell.trim().to_owned());
+        cells.filter(|cell| !cell.is_empty()).collect()
+    };
+    let mut names = Vec::new();
+    for table in tables.split("\n\n").skip(1) {
+        let (heading, rows) = table.split_once('\n').unwrap();
+        for row in rows.lines().skip(1).map(cells) {
+            let joined = |at: &[usize]| at.iter().map(|at| row[*at].as_str()).collect::<Vec<_>>().join(" ");
+            match heading {
+                "Bottles" | "Dryers" | "Losses" | "Regulators" | "Tubes" | "Feeds" => names.push(row[0].clone()),
+                "Sensors" | "Leaks that limits report" => names.extend([row[0].clone(), joined(&[0, 1])]),
+                "Loops" | "Controls" => names.extend([row[0].clone(), row[1].clone()]),
+                "Hold-up" => names.extend(row[0].split(", ").map(str::to_owned).chain(row.get(2).cloned())),
+                "When d1 stops" => names.extend([row[0].clone(), joined(&[0, 3])]),
+                _ if heading.starts_with("Sensors when") || heading.starts_with("These figures") => {}
+                _ => names.extend([heading.to_owned(), format!("{heading} {}", row[0])]),
+            }
+        }
+    }
+    names.sort();
+    names.dedup();
+    names
+}
+
+#[test]
+fn branches_and_titled_cables_are_asked_about_as_tables_print_them() {
+    let folder = tempfile::tempdir().unwrap();
+    copy(&root().join("tests/county"), folder.path());
+    let file = folder.path().join("offices/forkwater.office");
+    // Hold-up takes volumes, and a title may have what a run has.
+    let text = fs::read_to_string(&file).unwrap();
+    let titled = text
+        .replace("psi/scfh/kft,", "psi/scfh/kft, volume 6 ft3,")
+        .replace("cable c7 {", "cable c7 {\n    title \"River (to mill -> and chapel)\"")
+        .replace(": door-switch\n", ": door-switch { title \"Door, rear\" }\n");
+    assert_ne!(titled, text);
+    for text in [text, titled] {
+        fs::write(&file, text).unwrap();
+        let file = file.to_str().unwrap();
+        let tables = out(&predict(&[file, "--when", "d1 stops"]));
+        let names = printed(&tables);
+        for part in [
+            " branch mill 1200 m",
+            " branch mill",
+            " 2650 m",
+            "f1 -> mf",
+            "m1 sensor 5",
+        ] {
+            assert!(
+                names.iter().any(|name| name.ends_with(part)),
+                "{part} is not in {names:?}"
+            );
+        }
+        known(file, &names);
+    }
+    let with_controls = "tests/county/offices/linnet-gate.office";
+    let names = printed(&out(&predict(&[with_controls])));
+    assert!(names.contains(&"d1 control start".to_owned()), "{names:?}");
+    known(with_controls, &names);
+}
+
+/// Fails where one of the names is not understood.
+fn known(file: &str, names: &[String]) {
+    for name in names {
+        let output = predict(&[file, "--how", name]);
+        assert_eq!(code(&output), 0, "{name}: {}", String::from_utf8_lossy(&output.stderr));
+        assert!(!out(&output).is_empty(), "{name}");
     }
 }
 

@@ -19,8 +19,23 @@ pub(super) enum Meant<'v> {
     Along(&'v Line, f64),
 }
 
-/// What a name means; nothing where no output would print it.
+/// What a name means; nothing where no output would print it. A run is asked about by both of its ends, and explained at the second.
 pub(super) fn meant<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
+    named(view, name).or_else(|| {
+        // A title may have an arrow in it as well.
+        name.match_indices("->").find_map(|(at, arrow)| {
+            let (from, to) = (name.get(..at)?, name.get(at + arrow.len()..)?);
+            let piece = to
+                .rsplit_once(", piece ")
+                .filter(|(_, number)| number.parse::<u32>().is_ok());
+            let to = piece.map_or(to, |(to, _)| to);
+            named(view, from).and_then(|_| named(view, to))
+        })
+    })
+}
+
+/// What the name of one end means: a thing, or a port, signal or place of it.
+fn named<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
     let office = view.office;
     let name = name.trim();
     // Names are asked in the order of the file, since two damaged statements can have one.
@@ -32,13 +47,14 @@ pub(super) fn meant<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
     if let Some((id, _)) = office.things().find(|(id, _)| called(*id)) {
         return Some(Meant::Thing(id));
     }
-    if let Some((_, to)) = name.rsplit_once("->") {
-        let to = to.split_once(',').map_or(to, |(to, _)| to);
-        return meant(view, to);
-    }
-    let mut words = name.split_whitespace();
-    let id = office.named(words.next()?)?;
-    let rest: Vec<&str> = words.collect();
+    let (first, rest) = name.split_once(char::is_whitespace)?;
+    let id = office.named(first)?;
+    // Tables have the title behind the name.
+    let title = office.title(id).map(|title| format!("({title})"));
+    let rest = title
+        .and_then(|title| rest.trim_start().strip_prefix(&title))
+        .unwrap_or(rest);
+    let rest: Vec<&str> = rest.split_whitespace().collect();
     let thing = office.thing(id);
     if (thing.is(KindId::Cable) || thing.is(KindId::AirPipe))
         && let Some(place) = along(view, id, &rest)

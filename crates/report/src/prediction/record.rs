@@ -77,6 +77,16 @@ impl OfficeRecord {
             None => name.to_owned(),
         }
     }
+
+    /// A line by the name that it is asked about with, and what people call the cable: "c101 (West Road) branch side".
+    pub(super) fn line_called(&self, line: &str, branch: Option<&str>) -> String {
+        line_as_asked(&self.called(line), branch)
+    }
+}
+
+/// A cable, branch or pipe by the name that it is asked about with: "c101 branch side".
+pub(super) fn line_as_asked(line: &str, branch: Option<&str>) -> String {
+    branch.map_or_else(|| line.to_owned(), |branch| format!("{line} branch {branch}"))
 }
 
 /// The office in a state other than the normal one, once its pressures have settled.
@@ -101,7 +111,7 @@ pub struct StateRecord {
 /// The lowest pressure of a cable, branch or pipe in a state.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct StateLineRecord {
-    /// Its name.
+    /// Its name: "c101", "c101 branch side".
     pub name: String,
     /// The lowest pressure in the normal state.
     pub normal_pa: Option<f64>,

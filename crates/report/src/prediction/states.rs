@@ -2,11 +2,11 @@
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{ThingId, When};
-use drysheath_prediction::{Air, AlarmReading, Line, NoState, Outcome, State, alarm_readings, line_name, outcome};
+use drysheath_prediction::{Air, AlarmReading, Line, NoState, Outcome, State, alarm_readings, outcome};
 use drysheath_text::TextRange;
 
 use super::compose::View;
-use super::record::{ExpectationRecord, StateLineRecord, StateRecord, StateSensorRecord};
+use super::record::{ExpectationRecord, StateLineRecord, StateRecord, StateSensorRecord, line_as_asked};
 
 impl View<'_> {
     /// What becomes of the office in each state that it expects something of.
@@ -84,7 +84,7 @@ impl View<'_> {
             let before = lowest(normal, line.thing, line.branch);
             let after = lowest(state, line.thing, line.branch);
             StateLineRecord {
-                name: line_name(self.office, line).replace('`', ""),
+                name: line_as_asked(self.office.name(line.thing), line.branch_name(self.office)),
                 normal_pa: before.map(|(_, pressure)| pressure.pascals()),
                 pressure_pa: after.map(|(_, pressure)| pressure.pascals()),
                 distance_m: after.map(|(metres, _)| metres),

@@ -158,9 +158,8 @@ fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
 
 fn hold_up(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.hold_up.iter().map(|holds| {
-        let line = holds.line.iter().map(|line| record.called(line));
-        let line = line.chain(holds.branch.clone()).collect::<Vec<_>>().join(" ");
-        let place = holds.distance_m.map_or_else(String::new, |metres| {
+        let place = holds.line.iter().zip(holds.distance_m).map(|(line, metres)| {
+            let line = record.line_called(line, holds.branch.as_deref());
             format!("{line} {}", units.show(Dimension::Length, metres))
         });
         let under = holds.under.as_ref().map_or_else(String::new, |under| {
@@ -175,7 +174,7 @@ fn hold_up(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
                 .map_or_else(|| "-".to_owned(), |time| time.to_string()),
         };
         let stops: Vec<String> = holds.stops.iter().map(|name| record.called(name)).collect();
-        vec![stops.join(", "), lasts, place, under]
+        vec![stops.join(", "), lasts, place.collect(), under]
     });
     let columns = [
         ("once this stops", LEFT),
@@ -277,10 +276,7 @@ fn points(record: &OfficeRecord, line: &LineRecord, units: &UnitPreferences, out
         ("margin", RIGHT),
         ("place", LEFT),
     ];
-    let heading = match &line.branch {
-        Some(branch) => format!("{}, branch {branch}", record.called(&line.name)),
-        None => record.called(&line.name),
-    };
+    let heading = record.line_called(&line.name, line.branch.as_deref());
     text_table(out, &heading, &columns, &rows.collect::<Vec<_>>());
 }
 
@@ -405,14 +401,13 @@ fn detection(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         }
     }
     let rows = worst.into_iter().map(|place| {
-        let line = std::iter::once(record.called(&place.line)).chain(place.branch.clone());
         let limit = place
             .first
             .iter()
             .map(|first| record.called(first))
             .chain(place.limit.clone());
         vec![
-            line.collect::<Vec<_>>().join(" "),
+            record.line_called(&place.line, place.branch.as_deref()),
             units.show(Dimension::Length, place.distance_m),
             match place.smallest_leak_m3_per_s {
                 Some(leak) => units.show(Dimension::Flow, leak),
@@ -484,8 +479,8 @@ fn controls(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     }
     let rows = record.controls.iter().map(|one| {
         vec![
-            format!("{} {}", one.device, one.control),
-            format!("{} {}", one.monitor, one.output),
+            format!("{} control {}", record.called(&one.device), one.control),
+            format!("{} output {}", one.monitor, one.output),
             units.show(Dimension::Resistance, one.resistance_ohm),
             units.show_or_dash(Dimension::Voltage, one.source_v),
             units.show_or_dash(Dimension::Current, one.current_a),
