@@ -128,11 +128,12 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
     let snapshot = offices.workspace.snapshot();
     let paths: Vec<PathBuf> = offices.all.iter().map(|analysis| analysis.path.to_path_buf()).collect();
     let stems = stems(&paths, &snapshot);
-    let named = with_commit(revision, &arguments.offices);
     let mut before: Vec<Option<EarlierOffice>> = offices.all.iter().map(|_| None).collect();
     let mut gone = Vec::new();
+    let mut commits: Vec<String> = Vec::new();
     for (folder, meant) in by_tree(&arguments.offices) {
         let (version, top) = versions::before(revision, &folder)?;
+        commits.extend(version.commit.clone());
         let top = canonical(&top)?;
         let inner = |path: &Path| Some(slashed(canonical(path).ok()?.strip_prefix(&top).ok()?));
         let wanted: Vec<PathBuf> = meant.iter().filter_map(|path| inner(path)).map(PathBuf::from).collect();
@@ -152,6 +153,12 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
             }
         }
     }
+    // A branch is another one by the time that somebody works from the paper.
+    commits.dedup();
+    let named = match commits.as_slice() {
+        [commit] if !commit.starts_with(revision) => format!("{revision} ({})", short(commit)),
+        _ => revision.to_owned(),
+    };
     let mut entries = Vec::new();
     let mut same = 0;
     for ((analysis, stem), office) in offices.all.iter().zip(&stems).zip(&before) {
@@ -186,25 +193,6 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
     }
     print(drysheath_text::safe::terminal(&told).as_bytes())?;
     Ok(outcome(&troubles))
-}
-
-/// A revision with its commit: a branch is another one by the time that somebody works from the paper.
-fn with_commit(revision: &str, offices: &[PathBuf]) -> String {
-    let commits = offices.iter().filter_map(|path| {
-        let folder = if path.is_dir() { path } else { path.parent()? };
-        let folder = if folder.as_os_str().is_empty() {
-            Path::new(".")
-        } else {
-            folder
-        };
-        Git::around(folder).ok()?.commit(revision).ok()
-    });
-    let mut commits: Vec<String> = commits.collect();
-    commits.dedup();
-    match commits.as_slice() {
-        [commit] if !commit.starts_with(revision) => format!("{revision} ({})", short(commit)),
-        _ => revision.to_owned(),
-    }
 }
 
 fn short(commit: &str) -> &str {
