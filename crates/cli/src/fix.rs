@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use drysheath_disk::read;
+use drysheath_report::several;
 use drysheath_rules::Finding;
 use drysheath_text::{Edit, FileId, apply};
 use drysheath_workspace::{Content, Snapshot, Workspace};
@@ -191,10 +192,6 @@ impl Fixing<'_, '_> {
 
 /// Writes or shows the changes.
 fn ended(request: &Request<'_>, made: usize, refused: usize, changes: &[Change]) -> Fixed {
-    let several = |number: usize, noun: &str| {
-        let ending = if number == 1 { "" } else { "s" };
-        format!("{number} {noun}{ending}")
-    };
     let (results, files) = (several(made, "result"), several(changes.len(), "file"));
     let not_kept = match refused {
         0 => String::new(),

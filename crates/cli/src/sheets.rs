@@ -6,7 +6,7 @@ use std::sync::Mutex;
 
 use drysheath_disk::{canonical, create_folder, replace};
 use drysheath_office::Date;
-use drysheath_report::{EarlierOffice, View, earlier_offices};
+use drysheath_report::{EarlierOffice, View, earlier_offices, several};
 use drysheath_sheets::{Entry, Since as Earlier, Subject, entry, index, is_work, sheets};
 use drysheath_workspace::{Analysis, LoweredFile, Snapshot, Texts, slashed};
 use rayon::prelude::*;
@@ -91,12 +91,6 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
         ));
     }
     Ok(outcome(&troubles))
-}
-
-/// A number and what it counts.
-fn several(number: usize, one: &str) -> String {
-    let ending = if number == 1 { "" } else { "s" };
-    format!("{number} {one}{ending}")
 }
 
 fn outcome(troubles: &[String]) -> Outcome {

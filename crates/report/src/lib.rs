@@ -29,6 +29,7 @@ pub use compare::{
 };
 pub use extent::Extent;
 pub use files::Files;
+pub use plural::several;
 pub use prediction::{Asked, FORM, OfficeRecord, Report, View, how, report_schema, tables};
 pub use records::{
     Changed, Counts, Difference, EarlierRecord, FieldChange, InputRecord, MissingItem, Now, OfficeNow, OfficeRecords,

@@ -1,5 +1,5 @@
 /// A number and what it counts, as in "1 error" and "2 errors".
-pub(crate) fn several(number: usize, noun: &str) -> String {
+pub fn several(number: usize, noun: &str) -> String {
     if number == 1 {
         format!("1 {noun}")
     } else {

@@ -7,7 +7,7 @@ use maud::{Markup, html};
 
 use super::curve::{is_drawn, picture};
 use super::differing::marked;
-use super::rows::{Budget, kind, table};
+use super::rows::{Budget, kind, missing, table};
 use super::searched;
 
 const CHANGES: [&str; 4] = ["What", "Which", "Before", "Now"];
@@ -80,13 +80,13 @@ pub fn section(comparison: &Comparison, budget: &mut Budget) -> Option<Markup> {
     offices.sort_by_key(|office| (!office.worse, !office.margin_shrank, office.what == What::Touched));
     let total = offices.len();
     let drawn: Vec<Markup> = offices.iter().filter_map(|office| one(office, budget)).collect();
-    let missing = total - drawn.len();
+    let more = total - drawn.len();
     (total > 0).then(|| {
         html! {
             section.block id="offices" {
                 h2 { "Offices: " (total) }
                 @for office in drawn { (office) }
-                @if missing > 0 { p.cut { (missing) " more offices are not on this page." } }
+                (missing(more, "more office", ""))
             }
         }
     })
@@ -124,8 +124,8 @@ fn one(office: &OfficeRecord, budget: &mut Budget) -> Option<Markup> {
             @if !changes.is_empty() { (table("changes", &format!("changes of {}", office.office), &CHANGES, changes)) }
             @if !figures.is_empty() { (table("figures", &format!("predictions of {} that moved", office.office), &FIGURES, figures)) }
             @for curve in curves.iter().take(pictures) { (picture(office, curve)) }
-            @if cut > 0 { p.cut { (cut) " more rows of this office are not on this page." } }
-            @if no_pictures > 0 { p.cut { (no_pictures) " more pictures of this office are not on this page." } }
+            (missing(cut, "more row", " of this office"))
+            (missing(no_pictures, "more picture", " of this office"))
         }
     })
 }

@@ -5,7 +5,7 @@ use drysheath_report::{Comparison, ResultGroup};
 use maud::{Markup, html};
 
 use super::differing::marked;
-use super::rows::{Budget, table};
+use super::rows::{Budget, missing, table};
 use super::searched;
 
 const COLUMNS: [&str; 4] = ["Office", "Place", "Before", "Now"];
@@ -64,7 +64,7 @@ fn one_rule(group: &ResultGroup<'_>, budget: &mut Budget, is_open: bool, is_gone
                 @if number > 1 { span.soft { " such as " (worst.file) ":" (worst.line) " " (budget.cell(&worst.message)) } }
             }
             (table("results", &format!("{} of {}", worst.level, worst.rule), &COLUMNS, rows))
-            @if cut > 0 { p.cut { (cut) " more of this rule are not on this page." } }
+            (missing(cut, "more result", " of this rule"))
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Tables, the kinds that their rows are filtered by, and how many of them a page has.
 
-use drysheath_report::{ChangeRecord, Extent, Of};
+use drysheath_report::{ChangeRecord, Extent, Of, several};
 use maud::{Markup, html};
 
 /// A page with more of them is read by nobody, and takes a browser seconds.
@@ -80,20 +80,22 @@ impl Budget {
 
     /// What had no room, in words.
     pub fn left_out(&self) -> Option<String> {
-        let several = |number: usize, one: &str, many: &str| match number {
-            0 => None,
-            1 => Some(format!("1 {one}")),
-            _ => Some(format!("{number} {many}")),
-        };
-        let told: Vec<String> = [
-            several(self.rows_left_out, "row", "rows"),
-            several(self.pictures_left_out, "picture", "pictures"),
-        ]
-        .into_iter()
-        .flatten()
-        .collect();
-        (!told.is_empty()).then(|| format!("Cut to what can be read: {} are not on this page", told.join(" and ")))
+        let counts = [(self.rows_left_out, "row"), (self.pictures_left_out, "picture")];
+        let counts = counts.into_iter().filter(|(number, _)| *number > 0);
+        let told: Vec<String> = counts.map(|(number, noun)| several(number, noun)).collect();
+        let are = is_or_are(self.rows_left_out + self.pictures_left_out);
+        (!told.is_empty()).then(|| format!("Cut to what can be read: {} {are} not on this page", told.join(" and ")))
     }
+}
+
+/// Says that so many of `noun`, such as "more row", are not in a part of the page; nothing where none is left out. `of` says of what they
+/// are, such as " of this office".
+pub fn missing(number: usize, noun: &str, of: &str) -> Markup {
+    html! { @if number > 0 { p.cut { (several(number, noun)) (of) " " (is_or_are(number)) " not on this page." } } }
+}
+
+fn is_or_are(number: usize) -> &'static str {
+    if number == 1 { "is" } else { "are" }
 }
 
 /// The kinds of rows, each with what the filter calls it.
