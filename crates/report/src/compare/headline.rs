@@ -13,36 +13,6 @@ use crate::plural::several;
 /// More parts than these are reported below.
 const MOST_PARTS: usize = 5;
 
-/// The first sentences of a comparison: what got worse, the worst margin and where, and how much changed.
-pub(super) fn headline(comparison: &Comparison) -> Vec<String> {
-    if comparison.is_quiet() {
-        return vec![offices(comparison)];
-    }
-    let mut told = vec![results(comparison)];
-    told.extend(margins(comparison));
-    let mut parts: Vec<(&str, &PartRecord)> = comparison
-        .parts_files
-        .iter()
-        .flat_map(|file| file.parts.iter().map(|part| (file.file.as_str(), part)))
-        .collect();
-    parts.sort_by_key(|(_, part)| std::cmp::Reverse((part.worse, part.margins_shrank, part.offices)));
-    told.extend(
-        parts
-            .iter()
-            .take(MOST_PARTS)
-            .map(|(file, part)| sentence_of_part(file, part)),
-    );
-    if parts.len() > MOST_PARTS {
-        told.push(format!("{} more changed.", several(parts.len() - MOST_PARTS, "part")));
-    }
-    if !comparison.settings.is_empty() {
-        told.push(format!("{} changed.", several(comparison.settings.len(), "setting")));
-    }
-    told.push(offices(comparison));
-    told.extend(files_of_parts(comparison));
-    told
-}
-
 /// How many offices have a smaller margin, and the worst of them.
 fn margins(comparison: &Comparison) -> Option<String> {
     let shrank = comparison.summary.margins_shrank;
@@ -145,31 +115,6 @@ fn results(comparison: &Comparison) -> String {
     out + "."
 }
 
-/// A part and how far it reaches.
-fn sentence_of_part(file: &str, part: &PartRecord) -> String {
-    let how = match (part.what, &part.before) {
-        (Deed::Renamed, Some(before)) => format!("renamed, before `{before}`"),
-        (Deed::Moved, Some(before)) => format!("moved here from {before}"),
-        (what, _) => what.word().to_owned(),
-    };
-    let fields: Vec<String> = part.fields.iter().map(|change| said(change, false)).collect();
-    let fields = match fields.len() {
-        0 => String::new(),
-        _ => format!(" ({})", fields.join("; ")),
-    };
-    let worse = match (part.worse, part.margins_shrank) {
-        (0, 0) => "none got worse".to_owned(),
-        (0, shrank) => format!("no result is new, in {shrank} a margin shrank"),
-        (worse, _) => format!("{worse} got worse"),
-    };
-    let reach = match part.offices {
-        0 => "no office has it".to_owned(),
-        1 => format!("1 office has it, {worse}"),
-        offices => format!("{offices} offices have it, {worse}"),
-    };
-    format!("Part `{}` in {file} {how}{fields}: {reach}.", part.name)
-}
-
 /// What a change says, with its subject or without.
 pub(super) fn said(change: &ChangeRecord, with_subject: bool) -> String {
     let mut out = String::new();
@@ -239,7 +184,27 @@ pub(super) fn message(result: &ResultRecord) -> String {
 impl Comparison {
     /// What a reviewer reads first, sentence by sentence: what got worse, the worst margin and where, and how much changed.
     pub fn headline(&self) -> Vec<String> {
-        headline(self)
+        if self.is_quiet() {
+            return vec![offices(self)];
+        }
+        let mut told = vec![results(self)];
+        told.extend(margins(self));
+        let mut parts: Vec<(&str, &PartRecord)> = self
+            .parts_files
+            .iter()
+            .flat_map(|file| file.parts.iter().map(|part| (file.file.as_str(), part)))
+            .collect();
+        parts.sort_by_key(|(_, part)| std::cmp::Reverse((part.worse, part.margins_shrank, part.offices)));
+        told.extend(parts.iter().take(MOST_PARTS).map(|(file, part)| part.sentence(file)));
+        if parts.len() > MOST_PARTS {
+            told.push(format!("{} more changed.", several(parts.len() - MOST_PARTS, "part")));
+        }
+        if !self.settings.is_empty() {
+            told.push(format!("{} changed.", several(self.settings.len(), "setting")));
+        }
+        told.push(offices(self));
+        told.extend(files_of_parts(self));
+        told
     }
 
     /// Whether there is nothing to report.
@@ -257,7 +222,27 @@ impl Comparison {
 impl PartRecord {
     /// What changed of it and how far it reaches, in a sentence. `file` is the file that it is in.
     pub fn sentence(&self, file: &str) -> String {
-        sentence_of_part(file, self)
+        let how = match (self.what, &self.before) {
+            (Deed::Renamed, Some(before)) => format!("renamed, before `{before}`"),
+            (Deed::Moved, Some(before)) => format!("moved here from {before}"),
+            (what, _) => what.word().to_owned(),
+        };
+        let fields: Vec<String> = self.fields.iter().map(|change| said(change, false)).collect();
+        let fields = match fields.len() {
+            0 => String::new(),
+            _ => format!(" ({})", fields.join("; ")),
+        };
+        let worse = match (self.worse, self.margins_shrank) {
+            (0, 0) => "none got worse".to_owned(),
+            (0, shrank) => format!("no result is new, in {shrank} a margin shrank"),
+            (worse, _) => format!("{worse} got worse"),
+        };
+        let reach = match self.offices {
+            0 => "no office has it".to_owned(),
+            1 => format!("1 office has it, {worse}"),
+            offices => format!("{offices} offices have it, {worse}"),
+        };
+        format!("Part `{}` in {file} {how}{fields}: {reach}.", self.name)
     }
 }
 

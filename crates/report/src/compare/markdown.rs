@@ -4,7 +4,7 @@ use drysheath_rules::Level;
 use drysheath_text::safe::markdown;
 
 use super::brief::blocks;
-use super::headline::{figure, headline, message, said};
+use super::headline::{figure, message, said};
 use super::record::{Comparison, OfficeRecord, ResultRecord, ResultsRecord, What};
 use crate::extent::Extent;
 use crate::page::Page;
@@ -21,7 +21,7 @@ impl Comparison {
             Extent::Full => Page::whole(),
         };
         page.line(&format!("## drysheath: {}\n", markdown(&self.title())));
-        for sentence in headline(self) {
+        for sentence in self.headline() {
             page.line(&format!("* {}", markdown(&sentence)));
         }
         page.line("");

@@ -469,7 +469,7 @@ pub struct ResultRecord {
 
 impl ResultRecord {
     /// The level of the result.
-    pub fn level(&self) -> Level {
+    pub(super) fn level(&self) -> Level {
         Level::find(&self.level).unwrap_or(Level::Note)
     }
 

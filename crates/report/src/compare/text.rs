@@ -5,7 +5,7 @@ use std::fmt::Write;
 use drysheath_text::safe::terminal;
 
 use super::brief::{Block, blocks};
-use super::headline::{figure, headline, message, said, title};
+use super::headline::{figure, message, said, title};
 use super::record::{Comparison, FigureRecord, OfficeRecord, ResultsRecord};
 use crate::extent::Extent;
 use crate::text_table::{CellAlignment, text_table};
@@ -17,7 +17,7 @@ impl Comparison {
     /// The comparison for a terminal: first what takes ten seconds to read.
     pub fn text(&self, extent: Extent) -> String {
         let mut out = format!("{}\n", self.title());
-        for sentence in headline(self) {
+        for sentence in self.headline() {
             let _ = writeln!(out, "{sentence}");
         }
         for trouble in &self.troubles {
