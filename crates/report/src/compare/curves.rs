@@ -79,8 +79,7 @@ fn has_moved(before: &AlongRecord, after: &AlongRecord) -> bool {
         .map(|(_, pressure)| pressure.abs())
         .fold(0.0, f64::max);
     let differ = |one: f64, other: f64| (one - other).abs() > highest * LEAST_PART;
-    let is_other_pressure =
-        |(place, now): &(f64, f64)| pressure_at(&before.pressures, *place).is_none_or(|was| differ(was, *now));
+    let is_other_pressure = |(place, now): &(f64, f64)| before.pressure_at(*place).is_none_or(|was| differ(was, *now));
     (before.length - after.length).abs() > before.length * LEAST_PART
         || before.pressures.is_empty() != after.pressures.is_empty()
         || after.pressures.iter().any(is_other_pressure)
@@ -90,19 +89,6 @@ fn has_moved(before: &AlongRecord, after: &AlongRecord) -> bool {
             .iter()
             .zip(&after.least)
             .any(|(was, now)| differ(was.2, now.2))
-}
-
-/// The pressure at a place between those that are known.
-fn pressure_at(known: &[(f64, f64)], place: f64) -> Option<f64> {
-    let end = known.iter().position(|(at, _)| *at >= place);
-    let Some(end) = end else {
-        return known.last().map(|(_, pressure)| *pressure);
-    };
-    let (at, pressure) = *known.get(end)?;
-    let Some((before, lower)) = end.checked_sub(1).and_then(|start| known.get(start)) else {
-        return Some(pressure);
-    };
-    Some(lower + (pressure - lower) * (place - before) / (at - before))
 }
 
 /// The sensors on a line, from its beginning outwards.

@@ -221,6 +221,21 @@ pub struct AlongRecord {
     pub least: Vec<(f64, f64, f64)>,
 }
 
+impl AlongRecord {
+    /// The pressure at a place, between those that are known: behind the last of them as there, and nothing before the first.
+    pub fn pressure_at(&self, place: f64) -> Option<f64> {
+        let end = self.pressures.iter().position(|(at, _)| *at >= place);
+        let Some(end) = end else {
+            return self.pressures.last().map(|(_, pressure)| *pressure);
+        };
+        let (at, pressure) = *self.pressures.get(end)?;
+        let Some((before, lower)) = end.checked_sub(1).and_then(|start| self.pressures.get(start)) else {
+            return (at <= place).then_some(pressure);
+        };
+        Some(lower + (pressure - lower) * (place - before) / (at - before))
+    }
+}
+
 /// How many things of one kind an office holds.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Eq, Serialize)]
 pub struct HeldRecord {

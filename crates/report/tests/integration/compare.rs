@@ -1,6 +1,7 @@
 //! Comparisons of two states of files that are written here.
 
 use drysheath_office::Date;
+use drysheath_report::comparison::AlongRecord;
 use drysheath_report::{Comparison, Extent, Version, compare};
 use drysheath_rules::Level;
 use drysheath_workspace::Content;
@@ -832,4 +833,15 @@ wire b2-plug pair 1 -> tb pair 1
     assert_eq!(lost, Vec::<&Value>::new(), "{found:#?}");
     let renamed = found.iter().filter(|change| change["what"] == "renamed");
     assert_eq!(renamed.count(), 4, "{found:#?}");
+}
+
+#[test]
+fn the_pressure_along_a_line_is_known_between_known_places_and_behind_them() {
+    let along = AlongRecord {
+        length: 4.0,
+        pressures: vec![(1.0, 9.0), (3.0, 5.0)],
+        least: Vec::new(),
+    };
+    let at = [0.5, 1.0, 2.5, 3.0, 4.0].map(|place| along.pressure_at(place));
+    assert_eq!(at, [None, Some(9.0), Some(6.0), Some(5.0), Some(5.0)]);
 }

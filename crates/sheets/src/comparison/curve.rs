@@ -1,9 +1,11 @@
 //! The pressure along a line before and now, in one picture.
 
+use drysheath_engineering::units::{Quantity, find};
 use drysheath_report::comparison::{AlongRecord, CurveRecord, OfficeRecord};
 use maud::{Markup, html};
 
 use crate::diagram::WIDTH;
+use crate::facts::short;
 use crate::plot::{Plot, label, lanes};
 use crate::shapes::{Anchor, SAID, circle, line, polyline, text};
 
@@ -61,7 +63,7 @@ pub fn picture(office: &OfficeRecord, curve: &CurveRecord) -> Markup {
                     @if points.len() > 1 { (polyline(class, &points)) }
                 }
                 @for (((at, _), (x, name)), lane) in curve.sensors.iter().zip(&points).zip(&lanes) {
-                    @let y = pressure_at(&curve.after, *at).map_or(bottom, |pressure| bottom - plot.rise(pressure));
+                    @let y = curve.after.pressure_at(*at).map_or(bottom, |pressure| bottom - plot.rise(pressure));
                     @if let (Some(lane), Some(name)) = (lane, name) {
                         @let baseline = top - 8.0 - *lane as f64 * SAID.line();
                         (line("leader", (*x, baseline - 8.0), (*x, y)))
@@ -77,42 +79,15 @@ pub fn picture(office: &OfficeRecord, curve: &CurveRecord) -> Markup {
 /// The lowest pressures in words: a picture alone tells no figure.
 fn lowest(curve: &CurveRecord) -> String {
     let lowest = |side: &AlongRecord| side.pressures.iter().map(|(_, pressure)| *pressure).reduce(f64::min);
-    let shown = |pressure: Option<f64>| {
-        pressure.map_or_else(
-            || "not computed".to_owned(),
-            |pressure| format!("{} {}", three_digits(pressure), curve.pressure_unit),
-        )
+    let shown = |pressure: Option<f64>| match (pressure, find(curve.pressure_unit)) {
+        (Some(value), Some(unit)) => short(Quantity { value, unit }),
+        _ => "not computed".to_owned(),
     };
     format!(
         ": lowest {} before, {} now",
         shown(lowest(&curve.before)),
         shown(lowest(&curve.after))
     )
-}
-
-/// A figure with three digits, as on the sheets.
-fn three_digits(value: f64) -> f64 {
-    if value == 0.0 {
-        return 0.0;
-    }
-    let power = 10_f64.powf(2.0 - value.abs().log10().floor());
-    (value * power).round() / power
-}
-
-/// The pressure at the place of a sensor, between the places that are known.
-fn pressure_at(side: &AlongRecord, at: f64) -> Option<f64> {
-    let between = side.pressures.windows(2).find_map(|pair| match pair {
-        [(from, one), (to, other)] if (*from..=*to).contains(&at) && to > from => {
-            Some(one + (other - one) * (at - from) / (to - from))
-        }
-        _ => None,
-    });
-    between.or_else(|| {
-        side.pressures
-            .last()
-            .filter(|(last, _)| at > *last)
-            .map(|(_, pressure)| *pressure)
-    })
 }
 
 /// What the lines mean, of those that are there.
