@@ -6,7 +6,7 @@ use std::sync::Arc;
 use drysheath_disk::{Disk, find};
 use drysheath_office::Date;
 use drysheath_report::View;
-use drysheath_workspace::{Analysis, Content, LoweredFile, Snapshot, Texts, Workspace};
+use drysheath_workspace::{Analysis, LoweredFile, Snapshot, Texts, Workspace};
 use rayon::prelude::*;
 
 use crate::named_files::{ALLOW_EMPTY, empty, folders, missing};
@@ -60,50 +60,18 @@ impl Offices {
     /// Reads and computes the requested offices, on all cores. Offices that cannot be read are reported in `troubles`, and so is
     /// a request without any, unless that is allowed.
     pub fn compute(meant: &[PathBuf], allow_empty: bool, today: Date, troubles: &mut Vec<String>) -> Self {
-        Self::compute_with(meant, None, allow_empty, today, troubles)
-    }
-
-    /// The same with one more statement at the end of each office. What is wrong with it is reported in `troubles`.
-    pub fn compute_with(
-        meant: &[PathBuf],
-        statement: Option<&str>,
-        allow_empty: bool,
-        today: Date,
-        troubles: &mut Vec<String>,
-    ) -> Self {
-        let mut named = Named::find(meant, allow_empty, today, troubles);
-        if let Some(statement) = statement {
-            append(&mut named.workspace, &named.paths, statement);
-        }
-        let named = named;
+        let named = Named::find(meant, allow_empty, today, troubles);
         let snapshot = named.workspace.snapshot();
         let read = |path| Ok(self::read(path, meant, &snapshot)?.map(LoweredFile::analyse));
         let computed: Vec<Result<_, String>> = named.paths.par_iter().map(read).collect();
         let mut all = Vec::new();
         for computed in computed {
             match computed {
-                Ok(Some(office)) => {
-                    if let Some(statement) = statement {
-                        troubles.extend(wrong_with(&office, statement));
-                    }
-                    all.push(office);
-                }
-                Ok(None) => {}
+                Ok(office) => all.extend(office),
                 Err(why) => troubles.push(why),
             }
         }
-        // Without its settings an office would be computed by figures that are not its own.
-        troubles.extend(
-            snapshot
-                .repositories()
-                .iter()
-                .filter_map(|repository| repository.unreadable.clone()),
-        );
-        if all.is_empty() && troubles.is_empty() && !allow_empty {
-            troubles.push(format!(
-                "none of these files describes an office; {ALLOW_EMPTY} allows that"
-            ));
-        }
+        conclude(&snapshot, all.is_empty() && !allow_empty, troubles);
         let at_hand = all
             .iter()
             .map(|analysis| (analysis.file, Arc::clone(&analysis.text)))
@@ -122,33 +90,20 @@ impl Offices {
     }
 }
 
-/// Puts a statement behind the text of each file. Only what is computed sees it: no file is written.
-fn append(workspace: &mut Workspace, paths: &[PathBuf], statement: &str) {
-    let snapshot = workspace.snapshot();
-    for path in paths {
-        let Ok(Some(reading)) = snapshot.read(snapshot.file(path)) else {
-            continue;
-        };
-        if reading.problem.is_none() && reading.office.itself.is_some() {
-            let content = Content {
-                text: format!("{}\n{statement}\n", reading.text).into(),
-                problem: None,
-            };
-            workspace.set_buffer(path, None, content);
-        }
+/// Reports, once the requested offices are read, which settings could not be: without them an office would be computed by figures
+/// that are not its own. Where nothing else is wrong but that offices are `missing`, it reports that.
+pub(crate) fn conclude(snapshot: &Snapshot, missing: bool, troubles: &mut Vec<String>) {
+    let repositories = snapshot.repositories();
+    troubles.extend(
+        repositories
+            .iter()
+            .filter_map(|repository| repository.unreadable.clone()),
+    );
+    if missing && troubles.is_empty() {
+        troubles.push(format!(
+            "none of these files describes an office; {ALLOW_EMPTY} allows that"
+        ));
     }
-}
-
-/// What could not be read in the statement that was put behind an office's text.
-fn wrong_with(analysis: &Analysis, statement: &str) -> Vec<String> {
-    let start = analysis.text.len().saturating_sub(statement.len() + 1);
-    let problems = analysis.office.problems.iter();
-    let own = problems.filter(|problem| problem.range.start as usize >= start);
-    own.map(|problem| match &problem.help {
-        Some(help) => format!("{}: {}; {help}", analysis.path.display(), problem.message),
-        None => format!("{}: {}", analysis.path.display(), problem.message),
-    })
-    .collect()
 }
 
 fn one(path: &Path, snapshot: &Snapshot) -> Result<Option<LoweredFile>, String> {

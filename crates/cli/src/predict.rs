@@ -1,44 +1,49 @@
-use std::fmt::Write;
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
+use std::sync::Arc;
 
 use drysheath_disk::{create_folder, replace_all};
 use drysheath_office::{Date, UnitPreferences};
-use drysheath_report::{Asked, FORM, OfficeRecord, Report, how, tables};
+use drysheath_report::{Asked, FORM, OfficeRecord, Report, View, how, tables};
 use drysheath_sheets::pictures;
+use drysheath_workspace::{Analysis, Content, LoweredFile, Workspace};
 use rayon::prelude::*;
 
 use crate::arguments::{PredictArguments, PredictOutput};
-use crate::offices::Offices;
+use crate::offices::{Named, conclude, read};
 use crate::outcome::Outcome;
 use crate::portable::portable;
 use crate::sheets::stems;
 use crate::standard_streams::{print, print_error};
 use crate::today::today;
 
+/// Offices that are in memory at once.
+const AT_ONCE: usize = 64;
+
 /// Computes the offices that the arguments name and shows them.
 pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
     let today = today(arguments.today);
+    let mut named = Named::find(&arguments.offices, arguments.allow_empty, today, &mut troubles);
     let when = arguments.when.as_deref().map(statement);
-    let mut offices = Offices::compute_with(
-        &arguments.offices,
-        when.as_deref(),
-        arguments.allow_empty,
-        today,
-        &mut troubles,
-    );
-    if arguments.planned {
-        for office in &mut offices.all {
-            office.plan();
-        }
+    if let Some(when) = &when {
+        append(&mut named.workspace, &named.paths, when);
     }
-    let rendered = show(arguments, &offices, today, &mut troubles);
-    let was_printed = print(rendered.as_bytes());
+    let asked = Request {
+        arguments,
+        named: &named,
+        when: when.as_deref(),
+        today,
+    };
+    let was_shown = match (&arguments.how, arguments.output) {
+        (Some(name), _) => explain(name, &asked, &mut troubles),
+        (None, PredictOutput::Text) => text(&asked, &mut troubles),
+        (None, PredictOutput::Json) => json(&asked, &mut troubles),
+    };
     for trouble in &troubles {
         print_error(trouble);
     }
-    was_printed?;
+    was_shown?;
     Ok(if troubles.is_empty() {
         Outcome::Clean
     } else {
@@ -52,55 +57,152 @@ fn statement(events: &str) -> String {
     format!("when {events} expect no alarm")
 }
 
-fn show(arguments: &PredictArguments, offices: &Offices, today: Date, troubles: &mut Vec<String>) -> String {
-    if let Some(name) = &arguments.how {
-        return explain(name, offices, troubles);
+/// The offices that are asked for, and how.
+struct Request<'r> {
+    arguments: &'r PredictArguments,
+    named: &'r Named,
+    /// The statement that is put behind each of them.
+    when: Option<&'r str>,
+    today: Date,
+}
+
+impl Request<'_> {
+    /// Computes the offices and what is `made` of each, on all cores, and gives that to `take` in the order of the offices. `made` is
+    /// told the name of the office's file among those of all. Of so many
+    /// offices at a time as fit into memory: what is made of one may be large, and a county has thousands. What is wrong is reported
+    /// in `troubles`.
+    fn each<T: Send>(
+        &self,
+        troubles: &mut Vec<String>,
+        made: impl Fn(&View<'_>, &Analysis, &str) -> T + Sync,
+        mut take: impl FnMut(T) -> io::Result<()>,
+    ) -> io::Result<()> {
+        let snapshot = self.named.workspace.snapshot();
+        let stems = stems(&self.named.paths, &snapshot);
+        let work = |(path, stem): (&PathBuf, &String)| -> Result<Option<(T, Vec<String>)>, String> {
+            let read = read(path, &self.arguments.offices, &snapshot)?;
+            Ok(read.map(LoweredFile::analyse).map(|mut analysis| {
+                let wrong = self.when.map(|when| wrong_with(&analysis, when)).unwrap_or_default();
+                if self.arguments.planned {
+                    analysis.plan();
+                }
+                let at_hand = std::iter::once((analysis.file, Arc::clone(&analysis.text))).collect();
+                let texts = snapshot.texts(analysis.files(), &at_hand);
+                (made(&View::of(&analysis, &texts), &analysis, stem), wrong)
+            }))
+        };
+        let mut is_any = false;
+        for (paths, stems) in self.named.paths.chunks(AT_ONCE).zip(stems.chunks(AT_ONCE)) {
+            let made: Vec<_> = paths.par_iter().zip(stems).map(work).collect();
+            for one in made {
+                match one {
+                    Ok(None) => {}
+                    Ok(Some((one, wrong))) => {
+                        is_any = true;
+                        troubles.extend(wrong);
+                        take(one)?;
+                    }
+                    Err(why) => troubles.push(why),
+                }
+            }
+        }
+        conclude(&snapshot, !is_any && !self.arguments.allow_empty, troubles);
+        Ok(())
     }
-    let mut rendered = String::new();
-    let paths: Vec<PathBuf> = offices.all.iter().map(|analysis| analysis.path.to_path_buf()).collect();
-    let stems = stems(&paths, offices.workspace.now());
-    let mut report = Report {
-        form: FORM,
-        offices: Vec::new(),
-    };
-    let records = offices.all.par_iter().map(|analysis| offices.view(analysis).record());
-    let records: Vec<OfficeRecord> = records.collect();
-    for (number, (analysis, mut record)) in offices.all.iter().zip(records).enumerate() {
-        if arguments.when.is_some() {
+
+    /// The record of an office, as it is asked for.
+    fn record(&self, view: &View<'_>) -> OfficeRecord {
+        let mut record = view.record();
+        if self.when.is_some() {
             // Only the state that is asked for, of which nothing is expected.
             record.states.drain(..record.states.len().saturating_sub(1));
             record.states.iter_mut().for_each(|state| state.expected.clear());
         }
-        let units = UnitPreferences::of(&analysis.office);
-        if let (Some(folder), Some(stem)) = (&arguments.pictures, stems.get(number)) {
-            draw(&folder.join(stem), &pictures(offices.view(analysis), today), troubles);
-        }
-        match arguments.output {
-            PredictOutput::Json => report.offices.push(record),
-            PredictOutput::Text => {
-                if number > 0 {
-                    rendered.push('\n');
-                }
-                rendered.push_str(&tables(&record, &units));
-            }
-        }
+        record
     }
-    if arguments.output == PredictOutput::Json {
-        rendered = report.json();
+
+    /// The pictures of an office where they are asked for.
+    fn pictures(&self, view: &View<'_>, stem: &str) -> Option<Pictures> {
+        let folder = self.arguments.pictures.as_ref()?.join(stem);
+        Some(Pictures {
+            folder,
+            all: pictures(*view, self.today),
+        })
     }
-    rendered
 }
 
-/// Draws the pictures of an office into a folder of its own. What cannot be written is reported in `troubles`.
-fn draw(folder: &Path, pictures: &[(String, String)], troubles: &mut Vec<String>) {
-    if pictures.is_empty() {
+/// Prints the tables of the offices.
+fn text(asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
+    let mut unwritten = Vec::new();
+    let mut is_first = true;
+    let made = |view: &View<'_>, analysis: &Analysis, stem: &str| {
+        let tables = tables(&asked.record(view), &UnitPreferences::of(&analysis.office));
+        (tables, asked.pictures(view, stem))
+    };
+    let was_shown = asked.each(troubles, made, |(tables, pictures)| {
+        draw(pictures, &mut unwritten);
+        let blank = if is_first { "" } else { "\n" };
+        is_first = false;
+        print(format!("{blank}{tables}").as_bytes())
+    });
+    troubles.append(&mut unwritten);
+    was_shown
+}
+
+/// Prints the records of the offices, in one document.
+fn json(asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
+    let mut unwritten = Vec::new();
+    let mut report = Report {
+        form: FORM,
+        offices: Vec::new(),
+    };
+    let made = |view: &View<'_>, _: &Analysis, stem: &str| (asked.record(view), asked.pictures(view, stem));
+    asked.each(troubles, made, |(record, pictures)| {
+        draw(pictures, &mut unwritten);
+        report.offices.push(record);
+        Ok(())
+    })?;
+    troubles.append(&mut unwritten);
+    print(report.json().as_bytes())
+}
+
+/// Prints how the figures of a name are computed, in each office that has it.
+fn explain(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
+    let mut is_known = false;
+    let made = |view: &View<'_>, analysis: &Analysis, _: &str| how(view, &UnitPreferences::of(&analysis.office), name);
+    asked.each(troubles, made, |told| {
+        is_known |= !matches!(told, Asked::Unknown);
+        match told {
+            Asked::Told(how) => print(how.as_bytes()),
+            Asked::Nothing(why) => print(format!("{name}: {why}\n").as_bytes()),
+            Asked::Unknown => Ok(()),
+        }
+    })?;
+    if !is_known {
+        troubles.push(format!("nothing is named `{name}` there"));
+    }
+    Ok(())
+}
+
+/// The pictures of an office, each by its name, and the folder that is theirs.
+struct Pictures {
+    folder: PathBuf,
+    all: Vec<(String, String)>,
+}
+
+/// Writes pictures. What cannot be written is reported in `troubles`.
+fn draw(pictures: Option<Pictures>, troubles: &mut Vec<String>) {
+    let Some(Pictures { folder, all }) = pictures else {
+        return;
+    };
+    if all.is_empty() {
         return;
     }
     let path = |name: &str| folder.join(format!("{}.svg", portable(name)));
-    let paths: Vec<_> = pictures.iter().map(|(name, _)| path(name)).collect();
-    let files = paths.iter().zip(pictures);
+    let paths: Vec<_> = all.iter().map(|(name, _)| path(name)).collect();
+    let files = paths.iter().zip(&all);
     let files: Vec<_> = files.map(|(path, (_, svg))| (path.as_path(), svg.as_bytes())).collect();
-    if let Err(error) = create_folder(folder) {
+    if let Err(error) = create_folder(&folder) {
         troubles.push(format!("{}: {error}", folder.display()));
         return;
     }
@@ -112,24 +214,31 @@ fn draw(folder: &Path, pictures: &[(String, String)], troubles: &mut Vec<String>
     }
 }
 
-fn explain(name: &str, offices: &Offices, troubles: &mut Vec<String>) -> String {
-    let mut known = false;
-    let mut rendered = String::new();
-    for analysis in &offices.all {
-        match how(&offices.view(analysis), &UnitPreferences::of(&analysis.office), name) {
-            Asked::Told(how) => {
-                known = true;
-                rendered.push_str(&how);
-            }
-            Asked::Nothing(why) => {
-                known = true;
-                let _ = writeln!(rendered, "{name}: {why}");
-            }
-            Asked::Unknown => {}
+/// Puts a statement behind the text of each file. Only what is computed sees it: no file is written.
+fn append(workspace: &mut Workspace, paths: &[PathBuf], statement: &str) {
+    let snapshot = workspace.snapshot();
+    for path in paths {
+        let Ok(Some(reading)) = snapshot.read(snapshot.file(path)) else {
+            continue;
+        };
+        if reading.problem.is_none() && reading.office.itself.is_some() {
+            let content = Content {
+                text: format!("{}\n{statement}\n", reading.text).into(),
+                problem: None,
+            };
+            workspace.set_buffer(path, None, content);
         }
     }
-    if !known {
-        troubles.push(format!("nothing is named `{name}` there"));
-    }
-    rendered
+}
+
+/// What could not be read in the statement that was put behind an office's text.
+fn wrong_with(analysis: &Analysis, statement: &str) -> Vec<String> {
+    let start = analysis.text.len().saturating_sub(statement.len() + 1);
+    let problems = analysis.office.problems.iter();
+    let own = problems.filter(|problem| problem.range.start as usize >= start);
+    own.map(|problem| match &problem.help {
+        Some(help) => format!("{}: {}; {help}", analysis.path.display(), problem.message),
+        None => format!("{}: {}", analysis.path.display(), problem.message),
+    })
+    .collect()
 }

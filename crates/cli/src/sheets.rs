@@ -13,8 +13,7 @@ use rayon::prelude::*;
 
 use crate::arguments::SheetsArguments;
 use crate::git::Git;
-use crate::named_files::ALLOW_EMPTY;
-use crate::offices::{Named, Offices, read};
+use crate::offices::{Named, Offices, conclude, read};
 use crate::outcome::Outcome;
 use crate::portable::portable;
 use crate::progress::Progress;
@@ -79,17 +78,7 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
     }
     progress.end();
     write_index(arguments, &entries, today, &mut troubles);
-    let repositories = snapshot.repositories();
-    troubles.extend(
-        repositories
-            .iter()
-            .filter_map(|repository| repository.unreadable.clone()),
-    );
-    if entries.is_empty() && troubles.is_empty() && !arguments.allow_empty {
-        troubles.push(format!(
-            "none of these files describes an office; {ALLOW_EMPTY} allows that"
-        ));
-    }
+    conclude(&snapshot, entries.is_empty() && !arguments.allow_empty, &mut troubles);
     Ok(outcome(&troubles))
 }
 

@@ -143,6 +143,12 @@ pub struct Analysis {
 }
 
 impl Analysis {
+    /// The files that it was made from: its own, those that it uses, and the settings of its repository.
+    pub fn files(&self) -> impl Iterator<Item = FileId> + '_ {
+        let read = self.made_from.iter().map(|(file, _)| *file);
+        read.chain(self.repository.settings_files())
+    }
+
     /// What its rules look at and its figures are computed of: the office without what is left out because of its stage.
     pub fn present(&self) -> &Office {
         self.present.as_ref().unwrap_or(&self.office)
