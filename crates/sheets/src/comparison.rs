@@ -16,7 +16,7 @@ use drysheath_report::{Block, Comparison, Extent};
 use maud::{Markup, html};
 
 use crate::web_page::{Script, web_page};
-use rows::{Budget, kinds, table};
+use rows::{Budget, kinds, missing, table};
 
 const STYLE: &str = include_str!("comparison.css");
 const SCRIPT: Script = Script {
@@ -27,11 +27,12 @@ const SCRIPT: Script = Script {
 /// A comparison as an HTML document. The brief one has a bounded number of rows and pictures; `command` is what to run for the full one.
 pub fn comparison_page(comparison: &Comparison, date: Date, extent: Extent, command: &str) -> String {
     let mut budget = Budget::new(extent);
-    // What is written first has first claim on the room: what got worse.
+    // What is written first has first claim on the room: what nobody can judge, then what got worse.
+    let not_compared = not_compared(comparison, &mut budget);
     let worse = results::section("worse", "What got worse", comparison, &mut budget, true, |results| {
         results.worse().collect()
     });
-    let margins = figures(comparison);
+    let margins = figures(comparison, &mut budget);
     let shared = offices::shared(comparison, &mut budget);
     let offices = offices::section(comparison, &mut budget);
     let other = results::section(
@@ -54,7 +55,7 @@ pub fn comparison_page(comparison: &Comparison, date: Date, extent: Extent, comm
         |results: &ResultsRecord| results.gone.iter().collect(),
     );
     let left_out = budget.left_out();
-    let sections = [worse, margins, shared, offices, other, gone];
+    let sections = [not_compared, worse, margins, shared, offices, other, gone];
     let body = html! {
         main {
             h1 { (comparison.title()) }
@@ -86,28 +87,45 @@ fn filters() -> Markup {
     }
 }
 
+/// Files that cannot be compared, and why; nothing where all can be.
+fn not_compared(comparison: &Comparison, budget: &mut Budget) -> Option<Markup> {
+    let block = comparison.table_of_not_compared()?;
+    Some(html! {
+        section.block id="not-compared" {
+            h2 { (block.title) ": " (block.total) }
+            (block_table("not-compared", &block, budget))
+        }
+    })
+}
+
 /// The tightest margins after the change, and how far predictions moved.
-fn figures(comparison: &Comparison) -> Option<Markup> {
+fn figures(comparison: &Comparison, budget: &mut Budget) -> Option<Markup> {
     let blocks = comparison.tables_of_figures();
     (!blocks.is_empty()).then(|| {
         html! {
             section.block {
                 h2 { "Margins and predictions" }
-                @for block in &blocks { h3 { (block.title) } (block_table(block)) }
+                @for block in &blocks { h3 { (block.title) } (block_table("figures", block, budget)) }
             }
         }
     })
 }
 
-fn block_table(block: &Block) -> Markup {
-    let rows = block.rows.iter().map(|row| {
+/// A table whose rows are of one kind; those without room are counted below it.
+fn block_table(kind: &str, block: &Block, budget: &mut Budget) -> Markup {
+    let granted = budget.rows(block.rows.len());
+    let cut = block.rows.len() - granted;
+    let rows = block.rows.iter().take(granted).map(|row| {
         html! {
-            tr data-kind="figures" {
-                @for (column, cell) in block.columns.iter().zip(row) { td data-label=(column) { (cell) } }
+            tr data-kind=(kind) {
+                @for (column, cell) in block.columns.iter().zip(row) { td data-label=(column) { (budget.cell(cell)) } }
             }
         }
     });
-    table("figures", &block.title, block.columns, rows.collect())
+    html! {
+        (table("figures", &block.title, block.columns, rows.collect()))
+        (missing(cut, "more row", " of this table"))
+    }
 }
 
 /// What people call an office, with its file for the filter.

@@ -21,6 +21,8 @@ pub struct Block {
     pub left_out: Option<String>,
     /// Whether it is read only when asked for.
     pub is_folded: bool,
+    /// What a row is, in words.
+    noun: &'static str,
 }
 
 /// No table has more rows than these.
@@ -50,14 +52,20 @@ pub(super) fn blocks(comparison: &Comparison) -> Vec<Block> {
         }),
         results(comparison, "Gone", true, |results| results.gone.iter().collect()),
     ];
-    blocks.into_iter().filter(|block| !block.rows.is_empty()).collect()
+    let blocks = blocks.into_iter().filter(|block| !block.rows.is_empty());
+    blocks.map(Block::cut).collect()
 }
 
 impl Comparison {
-    /// The tightest margins after the change, and how far predictions moved, as tables; those without a row are left out.
+    /// The tightest margins after the change, and how far predictions moved, as whole tables; those without a row are left out.
     pub fn tables_of_figures(&self) -> Vec<Block> {
         let tables = [margins(self), moves(self)];
         tables.into_iter().filter(|block| !block.rows.is_empty()).collect()
+    }
+
+    /// Every file that cannot be compared, and why; nothing where all can be.
+    pub fn table_of_not_compared(&self) -> Option<Block> {
+        Some(not_compared(self)).filter(|block| !block.rows.is_empty())
     }
 
     /// Results by rule and level, the gravest first.
@@ -69,18 +77,29 @@ impl Comparison {
     }
 }
 
-/// A table of some rows; what is beyond the first ones is counted in `noun`s.
-fn block(title: &str, columns: &'static [&'static str], rows: Vec<Vec<String>>, noun: &str) -> Block {
-    let total = rows.len();
-    let more = total.saturating_sub(MOST_ROWS);
-    let rows = rows.into_iter().take(MOST_ROWS);
+/// A table of rows, each of which is one `noun`.
+fn block(title: &str, columns: &'static [&'static str], rows: Vec<Vec<String>>, noun: &'static str) -> Block {
     Block {
         title: title.to_owned(),
         columns,
-        rows: rows.map(|row| row.into_iter().map(clipped).collect()).collect(),
-        total,
-        left_out: (more > 0).then(|| format!("and {} more", several(more, noun))),
+        total: rows.len(),
+        rows,
+        left_out: None,
         is_folded: false,
+        noun,
+    }
+}
+
+impl Block {
+    /// Its first rows, with cells of a bearable length. The other rows are counted.
+    fn cut(mut self) -> Self {
+        let more = self.rows.len().saturating_sub(MOST_ROWS);
+        self.left_out = (more > 0).then(|| format!("and {} more", several(more, self.noun)));
+        self.rows.truncate(MOST_ROWS);
+        for cell in self.rows.iter_mut().flatten() {
+            *cell = clipped(std::mem::take(cell));
+        }
+        self
     }
 }
 

@@ -99,8 +99,9 @@ fn is_or_are(number: usize) -> &'static str {
 }
 
 /// The kinds of rows, each with what the filter calls it.
-pub fn kinds() -> [(&'static str, &'static str); 9] {
+pub fn kinds() -> [(&'static str, &'static str); 10] {
     [
+        ("not-compared", "files that are not compared"),
         ("results", "results"),
         ("equipment", "equipment and its fields"),
         ("pairs", "wires and pairs"),
