@@ -239,8 +239,41 @@ def test_what_is_cut_is_counted(browser, crowded):
         one.close()
 
 
-def test_nothing_changed_is_said(tmp_path):
+def test_files_that_cannot_be_compared_come_first(browser, tmp_path):
+    parts = {f"parts/p{at:02}.office": f"part d{at} : dryer {{ capacity {at + 10} scfh }}\n" for at in range(20)}
+    base = write(tmp_path / "base", {"a.office": EXAMPLE, **parts})
+    head = write(tmp_path / "head", {"a.office": leaking(EXAMPLE), **parts})
+    for name in parts:
+        (base / name).write_bytes(b"part \xff\n")
+    page = opened(browser, page_of(base, head, tmp_path / "page.html"))
+    assert page.locator("h2").first.text_content() == "Not compared: 20"
+    cells = page.locator("#not-compared tbody td:first-child").all_text_contents()
+    assert cells == sorted(parts) and page.locator("#not-compared").is_visible()
+    choose(page, "kind", "not-compared")
+    assert len(rows(page)) == 20
+    assert page.said == []
+    page.close()
+
+
+def test_a_page_without_filters_is_printed(browser, tmp_path):
     base = write(tmp_path / "base", {"a.office": EXAMPLE})
     shutil.copytree(base, tmp_path / "head")
-    text = page_of(base, tmp_path / "head", tmp_path / "page.html").read_text(encoding="utf-8")
+    page = opened(browser, page_of(base, tmp_path / "head", tmp_path / "page.html"))
+    text = page.content()
     assert "Nothing changed in any of 1 office." in text and "<table" not in text
+    page.evaluate("dispatchEvent(new Event('beforeprint')); dispatchEvent(new Event('afterprint'))")
+    assert page.said == []
+    page.close()
+
+
+def test_what_a_reader_unfolded_stays_so_after_printing(page):
+    details = page.locator("details")
+    folded = [at for at in range(details.count()) if not details.nth(at).evaluate("(one) => one.open")]
+    assert len(folded) > 1
+    details.nth(folded[0]).locator("summary").click()
+    states = "() => [...document.querySelectorAll('details')].map((one) => one.open)"
+    before = page.evaluate(states)
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    assert all(page.evaluate(states))
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    assert page.evaluate(states) == before and not all(before)

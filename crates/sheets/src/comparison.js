@@ -34,6 +34,10 @@ if (at("ask")) {
   for (const field of fields) field.addEventListener("input", look);
   look();
 }
-// Paper cannot be unfolded.
-addEventListener("beforeprint", () => { for (const one of folded) one.open = true; });
-addEventListener("afterprint", look);
+// Paper cannot be unfolded. Behind it the page is as its reader left it.
+const unfolded = [];
+addEventListener("beforeprint", () => {
+  unfolded.push(...document.querySelectorAll("details:not([open])"));
+  for (const one of unfolded) one.open = true;
+});
+addEventListener("afterprint", () => { for (const one of unfolded.splice(0)) one.open = false; });
