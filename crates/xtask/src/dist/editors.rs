@@ -1,4 +1,4 @@
-//! What editors want, as it stands in `editors`, and the package of the one that installs packages.
+//! Files for editors, as they stand in `editors`, and the package of the one that installs packages.
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -27,8 +27,11 @@ pub fn package(root: &Path, to: &Path) -> Result<Option<PathBuf>, String> {
     }
     let package = to.join(format!("drysheath-{}.vsix", env!("CARGO_PKG_VERSION")));
     let to = std::path::absolute(&package).map_err(|error| super::words(&package, &error))?;
-    let npm = |arguments: &[&str]| run(Command::new("npm").args(arguments).current_dir(&folder));
-    npm(&["ci", "--silent", "--no-audit", "--no-fund"])?;
-    npm(&["run", "--silent", "package", "--", "--out", &to.to_string_lossy()])?;
+    let install = ["ci", "--silent", "--no-audit", "--no-fund"];
+    run(Command::new("npm").args(install).current_dir(&folder))?;
+    run(Command::new("node")
+        .arg("scripts/package.mjs")
+        .arg(to)
+        .current_dir(&folder))?;
     Ok(Some(package))
 }
