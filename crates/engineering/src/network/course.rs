@@ -12,6 +12,8 @@
 //! circuits*, 1985; error estimate by Hosea and Shampine, 1996; from memory), which is L-stable and of second order. The estimate is
 //! filtered by Newton's matrix, so that what has long settled does not shorten the steps. What is nearly instantaneous after the
 //! change is settled by a first, very short step of the backward Euler method.
+//!
+//! No supply gives more than its capacity: where more is asked for, its pressure falls.
 
 use super::laws::{Boundary, Stored, Through, pressure};
 use super::live::{BoundaryId, Edge, LiveLink, LiveNetwork, LiveNode};
@@ -70,8 +72,6 @@ pub struct Course {
     edges: IndexVec<LiveLink, Edge>,
     /// The beginning, then the middle and the end of each one after it.
     moments: Vec<Moment>,
-    /// The most that each supply gave.
-    most_given: IndexVec<SupplyId, f64>,
     /// When each supply had given all that it holds.
     emptied: IndexVec<SupplyId, Option<f64>>,
     /// The floor that was passed first, and when.
@@ -117,6 +117,7 @@ impl Course {
         let squares = inputs.start.iter();
         let squares = squares.map(|start| start.map(|start| start.pascals() * start.pascals()));
         let (mut live, start) = LiveNetwork::starting_from(network, conditions, &squares.collect());
+        live.keep_to_capacities(network);
         let stored = stored(&mut live, &start, inputs.stores, conditions)?;
         let mut links = IndexVec::filled(None, network.links());
         for (here, id) in live.links.enumerated() {
@@ -149,7 +150,6 @@ impl Course {
                 laws,
                 edges,
                 moments: Vec::new(),
-                most_given: IndexVec::filled(0.0, supplies),
                 emptied: IndexVec::filled(None, supplies),
                 fell: None,
             },
@@ -166,11 +166,6 @@ impl Course {
     /// The number of the floor that was passed first, and when. What was below its floor at once was so at no time.
     pub fn fell(&self) -> Option<(usize, Time)> {
         self.fell.map(|(floor, seconds)| (floor, Time::from_seconds(seconds)))
-    }
-
-    /// The most that a supply gave at any time.
-    pub fn most_given(&self, supply: SupplyId) -> Flow {
-        laws::flow(self.most_given[supply])
     }
 
     /// When a supply had given all that it holds.
@@ -377,8 +372,6 @@ impl Run {
             return Err(self.unsettled());
         }
         self.slopes = self.rates();
-        let supplied = self.supplied();
-        self.note_most(&supplied);
         // That of a later one takes the place of the end of the step before it.
         self.course.moments.pop();
         let moment = self.moment(self.seconds);
@@ -456,7 +449,6 @@ impl Run {
             for (given, taken) in self.given.iter_mut().zip(&taken) {
                 *given += taken;
             }
-            self.note_most(&now);
             if self.empty()? {
                 return Ok(1.0);
             }
@@ -518,12 +510,6 @@ impl Run {
     fn supplied(&self) -> IndexVec<SupplyId, f64> {
         let given = |boundary: &Option<BoundaryId>| boundary.map_or(0.0, |id| -self.search.outflows[id].flow);
         self.search.live.supplies.iter().map(given).collect()
-    }
-
-    fn note_most(&mut self, supplied: &IndexVec<SupplyId, f64>) {
-        for (most, flow) in self.course.most_given.iter_mut().zip(supplied) {
-            *most = most.max(*flow);
-        }
     }
 
     /// A shorter step, where this one takes clearly more from a supply than it still holds.

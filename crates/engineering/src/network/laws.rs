@@ -415,6 +415,8 @@ impl Outflow {
 pub(super) enum Boundary {
     Supply {
         squared: f64,
+        /// The most that it gives, m³/s.
+        most: f64,
     },
     Held {
         squared: f64,
@@ -449,9 +451,11 @@ pub(super) struct Stored {
 }
 
 impl Boundary {
+    /// A supply that gives whatever it is asked for.
     pub fn supply(supply: &Supply, conditions: &Conditions) -> Self {
         Boundary::Supply {
             squared: squared(supply.delivers, conditions),
+            most: f64::INFINITY,
         }
     }
 
@@ -509,9 +513,20 @@ impl Boundary {
     /// What flows out of the node at this squared pressure.
     pub fn out(&self, at: f64, soft: Softness) -> Outflow {
         match *self {
-            Boundary::Supply { squared } => {
-                let conductance = if at <= squared { soft.give() } else { soft.relief() };
-                Outflow::even(conductance, at, squared)
+            Boundary::Supply { squared, most } => {
+                // How far below its pressure it gives all that it can. From there on what seeps keeps the slope above nothing.
+                let reach = most / soft.give();
+                if at >= squared {
+                    Outflow::even(soft.relief(), at, squared)
+                } else if squared - at <= reach {
+                    Outflow::even(soft.give(), at, squared)
+                } else {
+                    let beyond = Outflow::even(soft.relief(), at, squared - reach);
+                    Outflow {
+                        flow: beyond.flow - most,
+                        ..beyond
+                    }
+                }
             }
             Boundary::Relief { squared } => {
                 let conductance = if at > squared { soft.relief() } else { 0.0 };

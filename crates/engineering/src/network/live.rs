@@ -155,6 +155,17 @@ impl LiveNetwork {
         (live, start)
     }
 
+    /// Lets each supply give no more than its capacity. Its pressure falls where more is asked for.
+    pub fn keep_to_capacities(&mut self, network: &Network) {
+        for ((_, supply), boundary) in network.supplies.iter().zip(&self.supplies) {
+            if let (Some(capacity), Some(boundary)) = (supply.capacity, boundary)
+                && let Boundary::Supply { most, .. } = &mut self.boundaries[*boundary].1
+            {
+                *most = capacity.cubic_metres_per_second();
+            }
+        }
+    }
+
     /// The links at each live node.
     pub fn neighbours(&self) -> Neighbours<LiveNode, LiveLink> {
         Neighbours::new(self.names.len(), self.edges.iter().map(|edge| (edge.from, edge.to)))

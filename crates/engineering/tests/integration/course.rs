@@ -183,6 +183,45 @@ fn a_bottle_gives_what_it_holds() {
     assert!((fell.seconds() - lasts - 3600.0).abs() < 10.0, "{fell:?}");
 }
 
+#[test]
+fn a_supply_gives_no_more_than_its_capacity() {
+    // A tank with a leak that a supply keeps at 10 psi, until the leak is joined by another like it. By hand, from that on: a laminar
+    // leak lets out G·(p² − pa²), so that what it let out at 10 psi is let out by both where p² − pa² is half of what it was.
+    let mut network = Network::new();
+    let node = network.node();
+    let resistance = FlowResistance::from_pascal_seconds_per_m3(find("psi/scfh").unwrap().to_si(6.0));
+    network.leak(node, Leak::Laminar { resistance });
+    let supply = |capacity| Supply {
+        delivers: psi(10.0),
+        capacity,
+    };
+    let mut before = network.clone();
+    let alone = before.supply(node, supply(None));
+    let given = solve(&before, &air()).unwrap().supply(alone).unwrap().flow;
+    network.leak(node, Leak::Laminar { resistance });
+    let stores = [Store {
+        at: node,
+        volume: cubic_feet(2.0),
+    }];
+    let after = |capacity| {
+        let mut network = network.clone();
+        network.supply(node, supply(capacity));
+        let course = follow(&network, vec![at(10.0)], &stores, hours(20.0));
+        [0.0, 0.1, 20.0].map(|time| in_psi(&course, node, hours(time)))
+    };
+    let squared = |gauge: f64| (at(gauge).pascals()).powi(2) - SEA_LEVEL.powi(2);
+    let settles = ((squared(10.0) / 2.0 + SEA_LEVEL.powi(2)).sqrt() - SEA_LEVEL) / PSI;
+    let [first, soon, last] = after(Some(given));
+    assert!((first - 10.0).abs() < 0.02, "{first} psi");
+    assert!(settles < soon && soon < 10.0, "{soon} psi");
+    assert!((last - settles).abs() < 2e-3, "{last} psi, {settles} psi by hand");
+    // What can give as much as both let out keeps the pressure.
+    for enough in [Some(given * 2.001), None] {
+        let last = after(enough)[2];
+        assert!((last - 10.0).abs() < 1e-3, "{last} psi");
+    }
+}
+
 /// A cable fed at one end, in pieces whose loss follows the pressure, with its air at their ends; then the feed is taken away.
 fn cable(k: f64, kft: f64, usage: f64, volume: f64, pieces: u32, least: f64) -> Option<(f64, f64)> {
     let mut network = Network::new();

@@ -44,6 +44,10 @@ impl Describer<'_> {
                 let name = self.analysis.present().name(*thing);
                 format!("the normal pressure of `{name}` is not known")
             }
+            NoState::NormalOverloaded(source) => {
+                let name = self.analysis.present().name(*source);
+                format!("`{name}` is asked for more than its capacity when all is well")
+            }
             NoState::Shared => "the air of an office that shares a route with this one is not computed".to_owned(),
             NoState::Unsettled => "the computation over time did not settle".to_owned(),
         }

@@ -11,7 +11,7 @@ use drysheath_engineering::network::{Course, CourseInputs, Floor, LinkId, Networ
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Networks, Office, ThingId};
 
-use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, DryerIndex, EdgeLaw, EdgeOf};
+use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, EdgeLaw, EdgeOf};
 use super::solvable::connected;
 use super::state::{Change, Division, NoState};
 use super::{Air, AirLocation, without_noise};
@@ -30,7 +30,6 @@ pub struct AirCourse {
     parts: IndexVec<PartId, Result<Course, NoState>>,
     nodes: IndexVec<AirNode, Option<(PartId, NodeId)>>,
     edges: IndexVec<AirEdge, Option<(PartId, LinkId)>>,
-    dryers: IndexVec<DryerIndex, Option<(PartId, SupplyId)>>,
 }
 
 /// How far the air is followed.
@@ -95,13 +94,9 @@ impl Air {
         building.sources(office, &graph);
         building.stores(office, &graph);
         building.start(self, &graph);
+        building.overloaded(self, &graph);
         building.floors(&graph, until.least);
-        let Building {
-            nodes,
-            edges,
-            dryers,
-            parts,
-        } = building;
+        let Building { nodes, edges, parts } = building;
         let mut fallen: Option<Fallen> = None;
         let parts = parts.into_iter().map(|part| {
             if let Some(why) = part.why_not {
@@ -135,7 +130,6 @@ impl Air {
             parts,
             nodes,
             edges,
-            dryers,
         };
         Ok((course, fallen))
     }
@@ -145,7 +139,6 @@ impl Air {
 struct Building {
     nodes: IndexVec<AirNode, Option<(PartId, NodeId)>>,
     edges: IndexVec<AirEdge, Option<(PartId, LinkId)>>,
-    dryers: IndexVec<DryerIndex, Option<(PartId, SupplyId)>>,
     parts: IndexVec<PartId, Part>,
 }
 
@@ -167,7 +160,6 @@ impl Building {
         let mut building = Self {
             nodes,
             edges: IndexVec::filled(None, graph.edges.len()),
-            dryers: IndexVec::filled(None, graph.dryers.len()),
             parts,
         };
         for (node, leak) in &graph.leaks {
@@ -216,7 +208,7 @@ impl Building {
     }
 
     fn sources(&mut self, office: &Office, graph: &AirGraph) {
-        for (index, dryer) in graph.dryers.enumerated() {
+        for dryer in &graph.dryers {
             let Some((part, node)) = self.nodes[dryer.node] else {
                 continue;
             };
@@ -226,7 +218,6 @@ impl Building {
                 continue;
             };
             let supply = part_of.network.supply(node, supply);
-            self.dryers[index] = Some((part, supply));
             let DryerAt::Here(thing) = dryer.at else { continue };
             let bank = office.thing(thing);
             if let (true, Some((holds, _))) = (bank.is(KindId::Bottle), bank.quantity(Key::Holds)) {
@@ -318,6 +309,21 @@ impl Building {
             let guess = highest.unwrap_or(air.conditions.ambient);
             for start in &mut part.start {
                 start.get_or_insert(guess);
+            }
+        }
+    }
+
+    /// Leaves unknown what a source feeds that is asked for more than it can give when all is well: its pressures are lower than those
+    /// that are computed there, and there is none to start from.
+    fn overloaded(&mut self, air: &Air, graph: &AirGraph) {
+        for source in air.overloaded() {
+            let system_of = |thing| air.system_at(&AirLocation::Thing(thing));
+            for (id, ports) in graph.ports.enumerated() {
+                if let Some(ports) = ports
+                    && system_of(id) == system_of(source)
+                {
+                    self.fails(ports.outlet, NoState::NormalOverloaded(source));
+                }
             }
         }
     }
@@ -454,16 +460,5 @@ impl AirCourse {
     /// The places of a section at which its pressures are computed, in metres along the line.
     pub fn places<'l>(&self, on: &'l Line, section: &'l LineSection) -> impl Iterator<Item = f64> + 'l {
         on.segments_of(section).flat_map(|segment| [segment.from, segment.to])
-    }
-
-    /// The dryers and bottles that are asked for more than they can give at some time. What they feed has at most the pressures that
-    /// are computed.
-    pub fn overloaded(&self) -> impl Iterator<Item = ThingId> + '_ {
-        self.graph.dryers.enumerated().filter_map(|(index, dryer)| {
-            let (part, supply) = self.dryers[index]?;
-            let most = self.course(part)?.most_given(supply).cubic_metres_per_second();
-            let capacity = dryer.supply?.capacity?.cubic_metres_per_second();
-            dryer.at.here().filter(|_| most > capacity * (1.0 + 1e-9))
-        })
     }
 }

@@ -91,6 +91,8 @@ pub enum NoState {
     /// Air reaches a cable or pipe whose normal pressure is not known or not above that of the surrounding air, so that what it
     /// loses at another pressure is not known.
     NormalUnknown(ThingId),
+    /// A source is asked for more than it can give in the normal state already, so that the pressures to start from are not known.
+    NormalOverloaded(ThingId),
     /// Air reaches offices that share a route with this one, and of those it cannot be computed.
     Shared,
     /// The computation over time did not settle. No office is known to do this.

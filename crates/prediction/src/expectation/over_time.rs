@@ -20,10 +20,6 @@ pub(super) struct OverTime<'a, 'o> {
 impl<'a> OverTime<'a, '_> {
     /// Whether pressures are above what they should be: all the time, or once it has passed.
     pub fn above(&self, thing: Option<ThingId>, stated: Option<Quantity>, all_the_time: bool) -> Outcome<'a> {
-        // What is asked for more than it can give keeps no pressure.
-        if let Some(dryer) = self.course.overloaded().next() {
-            return Outcome::Overloaded(dryer);
-        }
         let mut worst: Option<(f64, Lowest<'a>)> = None;
         let (mut is_any_declared, mut without) = (false, None);
         let lines = self.course.lines().iter();
@@ -92,9 +88,6 @@ impl<'a> OverTime<'a, '_> {
 
     /// Whether all limits and contacts stay clear for sure until the time is over.
     pub fn no_alarm(&self) -> Outcome<'a> {
-        if let Some(dryer) = self.course.overloaded().next() {
-            return Outcome::Overloaded(dryer);
-        }
         let mut alarms = Vec::new();
         for (id, _) in self.office.things() {
             for signal in self.office.signals(id) {

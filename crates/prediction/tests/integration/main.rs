@@ -21,6 +21,7 @@ mod leads;
 mod leaking;
 mod loops;
 mod loops_over_routes;
+mod over_time;
 mod places;
 mod planned;
 mod shared_routes;

@@ -64,6 +64,10 @@ impl View<'_> {
                 "the normal pressure of {} is not known, or not above that of the surrounding air",
                 self.office.name(*thing)
             ),
+            NoState::NormalOverloaded(source) => format!(
+                "{} is asked for more than its capacity when all is well, so that the pressures to start from are not known",
+                self.office.name(*source)
+            ),
             NoState::Shared => "the air of an office that shares a route with this one is not computed".to_owned(),
             NoState::Unsettled => "the computation over time did not settle".to_owned(),
         }

@@ -99,6 +99,13 @@ fn reason(office: &Office, why: &NoState) -> Option<(String, &'static str)> {
             ),
             "expect something of a state in which no air reaches it",
         ),
+        NoState::NormalOverloaded(source) => (
+            format!(
+                "`{}` is asked for more than its capacity when all is well, so that the pressures to start from are not known",
+                office.name(*source)
+            ),
+            "let less air be lost, or bring a source that can give it",
+        ),
         NoState::Shared => (
             "the air comes from or goes to an office that shares a route with this one, and of that office it cannot be computed"
                 .to_owned(),
