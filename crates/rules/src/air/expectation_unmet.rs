@@ -1,7 +1,9 @@
 use drysheath_engineering::measure::Time;
 use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::{Expectation, Expected, Office, ThingId, Timing, When};
-use drysheath_prediction::{AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, outcome, position_name};
+use drysheath_prediction::{
+    AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, capacity, outcome, position_name,
+};
 
 use crate::figures::{computed, difference, shown_flow};
 use crate::finding::Sink;
@@ -22,10 +24,10 @@ pub(crate) static RULE: Rule = Rule {
                   usage in the normal state. A limit counts as passed when the computed reading is beyond it by more than the \
                   sensor's error, and `no alarm` holds while every reading stays clear of its limits by that much, so that \
                   neither depends on luck. A contact with a `limit` counts like a sensor without error. Where a source would \
-                  have to give more than its capacity, all pressures are at most what is computed: no pressure and no silence \
-                  is promised then. Limits of humidity and dew point are not looked at. With `for` or `within` and a time the \
-                  pressures are followed from the normal state on, with the air that sections, pipes and tanks hold: `for` must \
-                  hold all that time, an alarm `within` it must come before it is over, a pressure `within` it must be there at \
+                  have to give more than its capacity once all has settled, all pressures are at most what is computed: no pressure and \
+                  no silence is promised then. Limits of humidity and dew point are not looked at. With `for` or `within` and a time the \
+                  pressures are followed from the normal state on, with the air that sections, pipes and tanks hold, and no source \
+                  gives more than its capacity: `for` must hold all that time, an alarm `within` it must come before it is over, a pressure `within` it must be there at \
                   its end.",
     source: Source::Derived("laminar leakage from the normal state, and the air network solved again"),
     example: Some(Example {
@@ -168,9 +170,14 @@ fn shown_time(after: Time) -> String {
 
 fn overloaded(office: &Office, state: &State, dryer: ThingId) -> String {
     let given = state.air.supply(dryer).map(|supply| shown_flow(office, supply.flow));
+    let most = capacity(office, dryer).map(|capacity| shown_flow(office, capacity.flow));
     let name = office.name(dryer);
     let asked = given.map_or_else(String::new, |given| format!(" for {given}"));
-    format!("`{name}` is asked{asked}, more than its capacity, so that no pressure is certain to be kept")
+    let most = most.map_or_else(
+        || "it can give".to_owned(),
+        |most| format!("the {most} that it can give here"),
+    );
+    format!("`{name}` is asked{asked}, more than {most}, so that no pressure is certain to be kept")
 }
 
 /// A reading and its limit: "`ps1` reads 5.4 psi", "its low limit of 3.5 psi", and what the sensor may be off by.

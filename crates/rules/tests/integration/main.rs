@@ -18,6 +18,7 @@ mod air_supply;
 mod computed_air;
 mod coverage;
 mod damage;
+mod expectations;
 mod feeds_and_loops;
 mod fuzz;
 mod grounds_and_power;
