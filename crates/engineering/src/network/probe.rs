@@ -42,6 +42,8 @@ pub struct Probe {
     links: IndexVec<LinkId, Option<LiveLink>>,
     /// Of each line whose leakage follows its pressure: that, and what it loses at its start and end.
     leaking: IndexVec<LiveLink, Option<(Leakage, BoundaryId, BoundaryId)>>,
+    /// Each supply that states its capacity, m³/s.
+    capacities: Vec<(BoundaryId, f64)>,
     /// The hole at a node.
     hole: BoundaryId,
     /// What leaves by the hole that was made last, m³/s.
@@ -96,8 +98,12 @@ impl Probe {
                 why: "there is no normal state",
             }));
         }
+        let supplies = network.supplies.iter().zip(&search.live.supplies);
+        let capacities = supplies
+            .filter_map(|((_, supply), boundary)| Some(((*boundary)?, supply.capacity?.cubic_metres_per_second())));
         Ok(Self {
             conditions: *conditions,
+            capacities: capacities.collect(),
             normal: search.squared.clone(),
             search,
             links,
@@ -176,13 +182,20 @@ impl Probe {
         flow(self.lost)
     }
 
+    /// Whether a supply is asked for more than its capacity by the hole that was made last. Then all pressures are at most what is
+    /// computed.
+    pub fn is_overdrawn(&self) -> bool {
+        let mut capacities = self.capacities.iter();
+        capacities.any(|(supply, most)| -self.search.outflows[*supply].flow > most * (1.0 + 1e-9))
+    }
+
     /// Pressure above the surrounding air at a node, with the hole that was made last. None where no air is.
     pub fn gauge(&self, node: NodeId) -> Option<Pressure> {
         let live = self.search.live.nodes[node]?;
         Some(pressure(self.search.squared[live]) - self.conditions.ambient)
     }
 
-    /// Flow into the start of a link along its arrow, with the hole that was made last, which is not inside it.
+    /// Flow into the start of a link along its arrow, with the hole that was made last.
     pub fn inflow(&self, link: LinkId) -> Option<Flow> {
         let live = self.links[link]?;
         let through = self.search.flows[live].flow;

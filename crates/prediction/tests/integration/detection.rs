@@ -135,6 +135,53 @@ fn the_smallest_leak_is_the_smallest() {
     assert!(reported > 100 && silent > 20, "{reported} {silent}");
 }
 
+/// One cable behind a dryer of some capacity.
+fn one_cable(capacity: &str, sensors: &str) -> Computed {
+    computed(&format!(
+        "
+dryer d1 {{ compressor piston, delivers 40 psi, capacity {capacity}, dew-point -40 degC }}
+regulator r1 {{ set 10 psi, differential 5 psi }}
+air d1 -> r1 -> f1 -> c1 with 3/8 in tube, 1/4 in bore, 4 m
+cable c1 {{ pairs 50, gauge 24 awg, section s1 {{ buried 1 km, resistance 0.1 psi/scfh/kft, usage 3 scfh }} }}
+{sensors}
+"
+    ))
+}
+
+#[test]
+fn no_leak_is_reported_by_a_flow_that_no_source_can_give() {
+    let smallest = |capacity: &str, sensors: &str| {
+        let found = one_cable(capacity, sensors);
+        let mut detection = detection(&found);
+        let leak = detection.smallest(0, 200.0).unwrap().leak;
+        leak.map(|(leak, watcher)| {
+            let thing = found.office.name(detection.watchers[watcher].thing).to_owned();
+            (leak.cubic_metres_per_second() / 7.865_79e-6, thing)
+        })
+    };
+    let high = |limit: &str| format!("flow-sensor f1 {{ span 0 .. 60 scfh, step 0.1 scfh, limit high {limit} }}\n");
+    let (leak, thing) = smallest("100 scfh", &high("20 scfh")).unwrap();
+    assert!(leak > 17.0 && thing == "f1", "{leak} scfh");
+    assert_eq!(smallest("8 scfh", &high("20 scfh")), None);
+    // What it can give is reported as ever.
+    let (wide, narrow) = (
+        smallest("100 scfh", &high("6 scfh")),
+        smallest("8 scfh", &high("6 scfh")),
+    );
+    let ((wide, _), (narrow, thing)) = (wide.unwrap(), narrow.unwrap());
+    assert!(
+        (narrow / wide - 1.0).abs() < 1e-3 && thing == "f1",
+        "{narrow} scfh, {wide} scfh"
+    );
+    // Where the dryer can give no more, all pressures are lower than those that are computed, and a low limit trips with less of a leak:
+    // what is found is enough.
+    let far = "pressure-sensor ps1 { at c1 1 km, span 0 .. 15 psi, step 0.1 psi, limit low 5 psi }\n";
+    let (wide, _) = smallest("100 scfh", &format!("flow-sensor f1 {{ span 0 .. 60 scfh }}\n{far}")).unwrap();
+    let (narrow, thing) = smallest("8 scfh", &(high("20 scfh") + far)).unwrap();
+    assert_eq!(thing, "ps1");
+    assert!((narrow / wide - 1.0).abs() < 1e-3, "{narrow} scfh, {wide} scfh");
+}
+
 #[test]
 fn another_sensor_never_hides_a_leak() {
     for seed in 0..4 {
