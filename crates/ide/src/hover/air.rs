@@ -76,7 +76,7 @@ impl Describer<'_> {
             HoldUp::NotKnown(why) => {
                 markup.fact(format!(
                     "how long the pressures hold once it stops is not known: {}",
-                    self.not_known(&why)
+                    why.reason(self.analysis.present())
                 ));
             }
         }

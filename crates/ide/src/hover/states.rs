@@ -3,7 +3,7 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, When};
-use drysheath_prediction::{Air, NoState, Outcome, State, alarm_readings, line_name, outcome};
+use drysheath_prediction::{Air, Outcome, State, alarm_readings, line_name, outcome};
 use drysheath_syntax::Statement;
 
 use super::Describer;
@@ -26,31 +26,11 @@ impl Describer<'_> {
                 self.expected_in(&mut markup, when, state);
             }
             Err(why) => {
-                let why = self.not_known(why);
+                let why = why.reason(self.analysis.present());
                 markup.fact(format!("not known: {why}"));
             }
         }
         Some(markup)
-    }
-
-    /// Why a state is not known.
-    pub(super) fn not_known(&self, why: &NoState) -> String {
-        match why {
-            NoState::Missing(missing) => missing.first().map_or_else(
-                || "a place or a figure in it is not known".to_owned(),
-                |missing| format!("the file does not say {}", missing.what),
-            ),
-            NoState::NormalUnknown(thing) => {
-                let name = self.analysis.present().name(*thing);
-                format!("the normal pressure of `{name}` is not known")
-            }
-            NoState::NormalOverloaded(source) => {
-                let name = self.analysis.present().name(*source);
-                format!("`{name}` is asked for more than its capacity when all is well")
-            }
-            NoState::Shared => "the air of an office that shares a route with this one is not computed".to_owned(),
-            NoState::Unsettled => "the computation over time did not settle".to_owned(),
-        }
     }
 
     /// The lowest pressure of each cable, branch and pipe, before and after.
@@ -124,7 +104,7 @@ impl Describer<'_> {
             let holds = match outcome(office, networks, &minimums, state, expected) {
                 Outcome::Holds => "holds".to_owned(),
                 Outcome::NotKnown | Outcome::NoMinimum(_) => "is not known".to_owned(),
-                Outcome::NoCourse(why) => format!("is not known: {}", self.not_known(&why)),
+                Outcome::NoCourse(why) => format!("is not known: {}", why.reason(self.analysis.present())),
                 Outcome::Below(_) | Outcome::Alarms(_) | Outcome::Overloaded(_) => "does not hold".to_owned(),
             };
             markup.fact(format!("`{}` {holds}", expected.range.of(&office.text)));

@@ -93,7 +93,7 @@ impl Air {
         }
         building.sources(office, &graph);
         building.stores(office, &graph);
-        building.start(self, &graph);
+        building.start(self, office, &graph);
         building.overloaded(self, &graph);
         building.floors(&graph, until.least);
         let Building { nodes, edges, parts } = building;
@@ -220,9 +220,18 @@ impl Building {
             let supply = part_of.network.supply(node, supply);
             let DryerAt::Here(thing) = dryer.at else { continue };
             let bank = office.thing(thing);
-            if let (true, Some((holds, _))) = (bank.is(KindId::Bottle), bank.quantity(Key::Holds)) {
-                let volume = Volume::from_cubic_metres(holds.si() * f64::from(bottles(bank)));
-                part_of.contents.push((supply, volume));
+            if !bank.is(KindId::Bottle) {
+                continue;
+            }
+            match bank.quantity(Key::Holds) {
+                Some((holds, _)) => {
+                    let volume = Volume::from_cubic_metres(holds.si() * f64::from(bottles(bank)));
+                    part_of.contents.push((supply, volume));
+                }
+                None => {
+                    let what = format!("what one bottle of `{}` holds", office.name(thing));
+                    part_of.fails(NoState::Missing(vec![missing(thing, bank.name, what)]));
+                }
             }
         }
     }
@@ -271,7 +280,7 @@ impl Building {
     }
 
     /// The pressures of the normal state. What has none there and stores air leaves its part unknown.
-    fn start(&mut self, air: &Air, graph: &AirGraph) {
+    fn start(&mut self, air: &Air, office: &Office, graph: &AirGraph) {
         let mut normal: IndexVec<AirNode, Option<Pressure>> = IndexVec::filled(None, graph.nodes);
         for (id, ports) in graph.ports.enumerated() {
             if let Some(ports) = ports {
@@ -291,6 +300,13 @@ impl Building {
             }
         }
         // A tank may stand where no valve lets air in.
+        for (id, _) in office.of_kind(KindId::Tank) {
+            if let Some(ports) = graph.ports[id]
+                && normal[ports.inlet].is_none()
+            {
+                self.fails(ports.inlet, NoState::NormalUnknown(id));
+            }
+        }
         for part in &mut self.parts {
             part.start = IndexVec::filled(None, part.network.nodes());
         }
@@ -300,10 +316,6 @@ impl Building {
             }
         }
         for part in &mut self.parts {
-            let is_unknown = |store: &&Store| part.start[store.at].is_none();
-            if part.stores.iter().any(|store| is_unknown(&store)) {
-                part.why_not.get_or_insert(NoState::Missing(Vec::new()));
-            }
             let known = part.start.iter().flatten().copied();
             let highest = known.reduce(|one, other| if one > other { one } else { other });
             let guess = highest.unwrap_or(air.conditions.ambient);

@@ -99,6 +99,30 @@ pub enum NoState {
     Unsettled,
 }
 
+impl NoState {
+    /// Why, as it goes on after a colon: "the file does not say the volume of `tk`".
+    pub fn reason(&self, office: &Office) -> String {
+        match self {
+            Self::Missing(missing) => match missing.first() {
+                Some(missing) => format!("the file does not say {}", missing.what),
+                None => "a place or a figure that it needs is not known".to_owned(),
+            },
+            Self::NormalUnknown(thing) => format!(
+                "the normal pressure of `{}` is not known, or not above that of the surrounding air",
+                office.name(*thing)
+            ),
+            Self::NormalOverloaded(source) => format!(
+                "`{}` is asked for more than it can give when all is well, so that the pressures to start from are not known",
+                office.name(*source)
+            ),
+            Self::Shared => {
+                "the air comes from or goes to an office that shares a route with this one, of which that is not computed".to_owned()
+            }
+            Self::Unsettled => "the computation over time did not settle".to_owned(),
+        }
+    }
+}
+
 impl Air {
     /// The network after some changes, once its pressures have settled. Of a source that is asked for more than its capacity,
     /// all pressures are upper bounds: see [`Air::overloaded`].

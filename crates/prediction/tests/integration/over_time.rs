@@ -1,8 +1,8 @@
 //! Pressures over time: how long they hold, and what is expected for or within a time.
 
-use drysheath_prediction::{DefaultMinimums, Fall, HoldUp, NoState, hold_up};
+use drysheath_prediction::{Change, DefaultMinimums, Fall, HoldUp, NoState, Outcome, hold_up, outcome};
 
-use super::air::{Computed, psi, whole};
+use super::air::{Computed, compute, psi, scfh, whole};
 
 const NO_PRACTICE: DefaultMinimums = [None; 3];
 
@@ -65,4 +65,144 @@ fn no_hold_up_starts_from_pressures_that_a_source_cannot_keep() {
         panic!("{:?}", found.hold_up(&["d1"]));
     };
     assert_eq!(why, NoState::NormalOverloaded(found.id("d1")));
+}
+
+#[test]
+fn bottles_keep_the_pressures_until_they_are_empty() {
+    let bottle = |holds: &str| {
+        two_dryers("4 scfh").replace(
+            "dryer d2 { compressor piston, delivers 30 psi, capacity 4 scfh, dew-point -40 degC }",
+            &format!("bottle d2 {{ delivers 30 psi{holds} }}"),
+        )
+    };
+    let lasts = |holds: &str| {
+        let found = whole(&bottle(holds));
+        found.fall(&["d1"]).time.seconds()
+    };
+    let (one, two) = (lasts(", holds 100 scf"), lasts(", holds 100 scf, bottles 2"));
+    // The second bottle lasts as long as it takes to give 100 scf at the pressures that the first has kept.
+    let found = whole(&bottle(", holds 100 scf"));
+    let air = &found.prediction.air;
+    let state = air.in_state(&found.office, &found.networks, &[Change::Stops(found.id("d1"))]);
+    let given = scfh(state.unwrap().supply(found.id("d2")).unwrap().flow);
+    let expected = 100.0 / given * 3600.0;
+    assert!(
+        ((two - one) / expected - 1.0).abs() < 1e-3,
+        "{one} s, {two} s, {expected} s"
+    );
+    // Bottles of which it is not said what they hold keep nothing for sure.
+    let found = compute(&bottle(""));
+    let HoldUp::NotKnown(why) = found.hold_up(&["d1"]) else {
+        panic!("{:?}", found.hold_up(&["d1"]));
+    };
+    assert_eq!(
+        why.reason(&found.office),
+        "the file does not say what one bottle of `d2` holds"
+    );
+}
+
+/// A short cable at 10 psi that air passes freely. It loses what a laminar leak of 6 psi/scfh lets out: worked example DEC-3
+/// (derived; scipy's solve_ivp agrees), which is at 6.756 psi after 0.25 h and at 2.369 psi after 1 h.
+fn leaking(volume: &str, expected: &str) -> Computed {
+    compute(&format!(
+        "
+dryer d1 {{ compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }}
+regulator r1 {{ set 10 psi, differential 5 psi }}
+air d1 -> r1 -> c1 with 3/8 in tube, 1/4 in bore, 0.03 m
+cable c1 {{ pairs 50, gauge 24 awg, section s1 {{ buried 10 m, resistance 0.001 psi/scfh/kft, usage 2.233716 scfh{volume} }} }}
+pressure-sensor ps1 {{ at c1 5 m, span 0 .. 15 psi, step 0.001 psi, proof 30 psi, limit low 6.756391 psi }}
+when d1 stops expect {expected}
+"
+    ))
+}
+
+impl Computed {
+    /// What becomes of what the only statement expects.
+    fn outcome(&self) -> Outcome<'_> {
+        assert!(self.office.problems.is_empty(), "{:?}", self.office.problems);
+        let state = self.prediction.states[0].as_ref().unwrap();
+        let expected = &self.office.whens[0].expected[0];
+        outcome(&self.office, &self.networks, &NO_PRACTICE, state, expected)
+    }
+}
+
+const DEC_3: &str = ", volume 2 ft3";
+
+#[test]
+fn a_pressure_holds_for_as_long_as_its_air_lasts() {
+    let found = leaking(DEC_3, "c1 above 6.756391 psi for 1 h");
+    let Outcome::Below(lowest) = found.outcome() else {
+        panic!("{:?}", found.outcome());
+    };
+    let fell = lowest.fell.unwrap().seconds();
+    assert!((fell / 900.0 - 1.0).abs() < 2e-3, "{fell} s");
+    assert!((psi(lowest.pressure) - 2.369_334).abs() < 5e-3, "{:?}", lowest.pressure);
+    let found = leaking(DEC_3, "c1 above 6.756391 psi for 14 min");
+    assert!(matches!(found.outcome(), Outcome::Holds), "{:?}", found.outcome());
+    // Within a time it is the end that counts.
+    let found = leaking(DEC_3, "c1 above 2.3 psi within 1 h");
+    assert!(matches!(found.outcome(), Outcome::Holds), "{:?}", found.outcome());
+    let found = leaking(DEC_3, "c1 above 2.4 psi within 1 h");
+    let late = found.outcome();
+    assert!(
+        matches!(late, Outcome::Below(lowest) if lowest.fell.is_none()),
+        "{late:?}"
+    );
+}
+
+#[test]
+fn an_alarm_comes_within_its_time_or_late() {
+    let found = leaking(DEC_3, "ps1 low within 16 min");
+    assert!(matches!(found.outcome(), Outcome::Holds), "{:?}", found.outcome());
+    let found = leaking(DEC_3, "ps1 low within 14 min");
+    let Outcome::Alarms(late) = found.outcome() else {
+        panic!("{:?}", found.outcome());
+    };
+    assert_eq!(late[0].after.unwrap().seconds(), 840.0);
+    let found = leaking(DEC_3, "no alarm for 14 min");
+    assert!(matches!(found.outcome(), Outcome::Holds), "{:?}", found.outcome());
+    let found = leaking(DEC_3, "no alarm for 1 h");
+    let Outcome::Alarms(alarms) = found.outcome() else {
+        panic!("{:?}", found.outcome());
+    };
+    let came = alarms[0].after.unwrap().seconds();
+    assert!((came / 900.0 - 1.0).abs() < 2e-3, "{came} s");
+}
+
+#[test]
+fn what_keeps_a_course_from_being_known_is_named() {
+    let reason = |found: &Computed| match found.outcome() {
+        Outcome::NoCourse(why) => why.reason(&found.office),
+        other => panic!("{other:?}"),
+    };
+    let found = leaking("", "c1 above 2 psi for 1 h");
+    assert_eq!(
+        reason(&found),
+        "the file does not say the volume of section `s1` of `c1`"
+    );
+    // A tank that no air reaches when all is well, and that a valve then joins with the rest.
+    let tank = "tank tk { volume 0.1 m3, rating 60 psi }\nvalve v1 { function shut-off, stands closed }\nmanifold mf { ports 4 }\n\
+                air d1 -> r1 -> mf\nair mf port 1 -> c1\nair mf port 2 -> v1 -> tk\n\
+                dryer d1 { compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }\n\
+                regulator r1 { set 10 psi, differential 5 psi }\n\
+                cable c1 { pairs 50, gauge 24 awg, section s1 { buried 1 km, resistance 0.1 psi/scfh/kft, usage 1 scfh, volume 2 ft3 } }\n\
+                when v1 opens expect c1 above 2 psi for 1 h\n";
+    assert_eq!(
+        reason(&compute(tank)),
+        "the normal pressure of `tk` is not known, or not above that of the surrounding air"
+    );
+    // A thing in the run of which nobody can know what air does in it.
+    let unknown = tank
+        .replace("tk { volume", "tk2 { volume")
+        .replace(
+            "valve v1 { function shut-off, stands closed }",
+            "other x1 { is \"chest of gel\" }",
+        )
+        .replace("r1 -> mf", "r1 -> x1 -> mf")
+        .replace("air mf port 2 -> v1 -> tk\n", "")
+        .replace("v1 opens", "r1 has set 9 psi");
+    assert_eq!(
+        reason(&compute(&unknown)),
+        "a place or a figure that it needs is not known"
+    );
 }

@@ -38,7 +38,7 @@ impl View<'_> {
             }
             HoldUp::Lasts => record.lasts = true,
             HoldUp::NothingNeeded => return None,
-            HoldUp::NotKnown(why) => record.not_known = Some(self.not_known(why)),
+            HoldUp::NotKnown(why) => record.not_known = Some(why.reason(self.office)),
         }
         Some(record)
     }

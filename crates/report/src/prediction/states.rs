@@ -30,7 +30,7 @@ impl View<'_> {
         let state = match state {
             Ok(state) => state,
             Err(why) => {
-                record.not_known = Some(self.not_known(why));
+                record.not_known = Some(why.reason(self.office));
                 return record;
             }
         };
@@ -52,25 +52,6 @@ impl View<'_> {
             })
             .collect();
         record
-    }
-
-    pub(super) fn not_known(&self, why: &NoState) -> String {
-        match why {
-            NoState::Missing(missing) => match missing.first() {
-                Some(missing) => format!("the file does not say {}", missing.what),
-                None => "a place or a figure in it is not known".to_owned(),
-            },
-            NoState::NormalUnknown(thing) => format!(
-                "the normal pressure of {} is not known, or not above that of the surrounding air",
-                self.office.name(*thing)
-            ),
-            NoState::NormalOverloaded(source) => format!(
-                "{} is asked for more than its capacity when all is well, so that the pressures to start from are not known",
-                self.office.name(*source)
-            ),
-            NoState::Shared => "the air of an office that shares a route with this one is not computed".to_owned(),
-            NoState::Unsettled => "the computation over time did not settle".to_owned(),
-        }
     }
 
     /// The lowest pressure of each cable, branch and pipe, before and after.

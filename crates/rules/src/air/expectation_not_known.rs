@@ -1,4 +1,3 @@
-use drysheath_office::Office;
 use drysheath_prediction::{NoState, Outcome, line_name};
 
 use super::expectation_unmet::{outcomes, said, states};
@@ -46,30 +45,26 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let happens = said(office, when);
         let state = match state {
             Ok(state) => state,
+            // What could not be read is reported where it is.
+            Err(NoState::Missing(missing)) if missing.is_empty() => continue,
             Err(why) => {
-                // What could not be read is reported where it is.
-                let Some((why, help)) = reason(office, why) else {
-                    continue;
-                };
+                let reason = why.reason(office);
                 sink.report(
                     first.thing,
                     first.range,
-                    format!("what holds when {happens} is not checked: {why}"),
+                    format!("what holds when {happens} is not checked: {reason}"),
                 )
-                .help(help);
+                .help(help(why));
                 continue;
             }
         };
         for (expected, found) in outcomes(inspection, when, state) {
-            let (why, help) = match found {
+            let (why, help) = match &found {
                 Outcome::NotKnown => (
                     "a pressure or flow that it needs is not known in that state".to_owned(),
                     "see `drysheath predict` for what is known in it",
                 ),
-                Outcome::NoCourse(why) => match reason(office, &why) {
-                    Some(reason) => reason,
-                    None => continue,
-                },
+                Outcome::NoCourse(why) => (why.reason(office), help(why)),
                 Outcome::NoMinimum(line) => (
                     format!("no least pressure is declared for {}", line_name(office, line)),
                     "declare it with `minimum` or `air-minimum`, or write `above` and a pressure",
@@ -87,33 +82,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Why something is not known and what to do about it. None where that is reported by another rule.
-fn reason(office: &Office, why: &NoState) -> Option<(String, &'static str)> {
-    Some(match why {
-        NoState::Missing(missing) => (format!("the file does not say {}", missing.first()?.what), "state it"),
-        NoState::NormalUnknown(thing) => (
-            format!(
-                "the normal pressure of `{}` is not known, or not above that of the surrounding air, so that what it loses at \
-                 another pressure is not known",
-                office.name(*thing)
-            ),
-            "expect something of a state in which no air reaches it",
-        ),
-        NoState::NormalOverloaded(source) => (
-            format!(
-                "`{}` is asked for more than its capacity when all is well, so that the pressures to start from are not known",
-                office.name(*source)
-            ),
-            "let less air be lost, or bring a source that can give it",
-        ),
-        NoState::Shared => (
-            "the air comes from or goes to an office that shares a route with this one, and of that office it cannot be computed"
-                .to_owned(),
-            "delete the statement until that can be computed, or accept this result with a reason",
-        ),
-        NoState::Unsettled => (
-            "the computation over time did not settle".to_owned(),
-            "expect something of the settled state",
-        ),
-    })
+/// What to do where something is not known.
+fn help(why: &NoState) -> &'static str {
+    match why {
+        NoState::Missing(missing) if missing.is_empty() => "see `drysheath predict` for what is known in it",
+        NoState::Missing(_) => "state it",
+        NoState::NormalUnknown(_) => "expect something of a state in which no air reaches it",
+        NoState::NormalOverloaded(_) => "let less air be lost, or bring a source that can give it",
+        NoState::Shared => "delete the statement until that can be computed, or accept this result with a reason",
+        NoState::Unsettled => "expect something of the settled state",
+    }
 }

@@ -41,3 +41,26 @@ fn an_overload_names_what_is_asked_and_what_can_be_given() {
         ]
     );
 }
+
+#[test]
+fn what_is_not_known_over_time_is_said() {
+    let run = "# without air d1\nother x1 { is \"chest of gel\" }\n\
+               air d1 -> r1 -> f1 -> x1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n\
+               when r1 has set 9 psi expect c101 above 2 psi for 1 h\n";
+    assert_eq!(
+        said(run),
+        [
+            "whether `c101 above 2 psi for 1 h` holds when r1 has set 9 psi is not checked: a place or a figure that it needs is not known"
+        ]
+    );
+    let tank = "tank tk { volume 0.1 m3, rating 60 psi }\nvalve v1 { function shut-off, stands closed }\n\
+                # without spare mf port 3\nair mf port 3 -> v1 -> tk with 3/8 in tube, 1/4 in bore, 4 m\nspare mf port 4\n\
+                when v1 opens expect c101 above 2 psi for 1 h\n";
+    assert_eq!(
+        said(tank),
+        [
+            "whether `c101 above 2 psi for 1 h` holds when v1 opens is not checked: the normal pressure of `tk` is not known, or not above \
+             that of the surrounding air"
+        ]
+    );
+}
