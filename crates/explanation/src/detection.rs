@@ -1,5 +1,4 @@
 use drysheath_engineering::measure::Flow;
-use drysheath_engineering::units::Quantity;
 use drysheath_office::{LimitLevel, ThingId};
 use drysheath_prediction::{Detection, Line};
 
@@ -32,8 +31,6 @@ pub struct Reported {
     pub thing: ThingId,
     /// Which of its limits.
     pub level: LimitLevel,
-    /// The limit as it is written.
-    pub limit: Quantity,
 }
 
 impl LineDetection<'_> {
@@ -52,18 +49,25 @@ impl LineDetection<'_> {
 impl<'e> Explainer<'e> {
     /// What the limits of the office would report of leaks, line by line. Lines of which the normal pressure is not known are left out.
     pub fn detection(&self) -> Vec<LineDetection<'e>> {
+        self.detection_where(|_| true)
+    }
+
+    /// The same of one cable with its branches, or of a pipe.
+    pub fn detection_of(&self, thing: ThingId) -> Vec<LineDetection<'e>> {
+        self.detection_where(|line| line.thing == thing)
+    }
+
+    fn detection_where(&self, counts: impl Fn(&Line) -> bool) -> Vec<LineDetection<'e>> {
         let air = &self.prediction.air;
         let Some(mut detection) = air.detection(self.office, self.networks) else {
             return Vec::new();
         };
-        let lines = air.lines().iter().enumerate();
+        let lines = air.lines().iter().enumerate().filter(|(_, line)| counts(line));
         let found = lines.map(|(number, line)| LineDetection {
             line,
             places: places(&detection, number, line)
                 .into_iter()
                 .filter(|metres| air.pressure_along(line, *metres).is_some())
-                .collect::<Vec<_>>()
-                .into_iter()
                 .filter_map(|metres| place(&mut detection, number, metres))
                 .collect(),
         });
@@ -93,7 +97,6 @@ fn place(detection: &mut Detection<'_>, line: usize, metres: f64) -> Option<Plac
             leak,
             thing: watcher.thing,
             level: watcher.level,
-            limit: watcher.limit,
         }
     });
     Some(PlaceDetection { metres, smallest })

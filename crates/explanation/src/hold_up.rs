@@ -14,6 +14,12 @@ pub struct HoldUpFacts<'e> {
 }
 
 impl<'e> Explainer<'e> {
+    /// Whether a source gives air when all is well.
+    pub fn gives_air(&self, source: ThingId) -> bool {
+        let supply = self.prediction.air.supply(source);
+        supply.is_some_and(|supply| supply.flow.cubic_metres_per_second() > 0.0)
+    }
+
     /// How long the pressures hold once a source stops.
     pub fn hold_up(&self, stops: Vec<ThingId>) -> HoldUpFacts<'e> {
         let air = &self.prediction.air;
@@ -23,14 +29,10 @@ impl<'e> Explainer<'e> {
 
     /// The same of each source that gives air, and of all of these where there are several.
     pub fn hold_ups(&self) -> Vec<HoldUpFacts<'e>> {
-        let gives = |id: &ThingId| {
-            let supply = self.prediction.air.supply(*id);
-            supply.is_some_and(|supply| supply.flow.cubic_metres_per_second() > 0.0)
-        };
         let kinds = [KindId::Dryer, KindId::Bottle].into_iter();
         let sources: Vec<ThingId> = kinds
             .flat_map(|kind| self.office.of_kind(kind).map(|(id, _)| id))
-            .filter(gives)
+            .filter(|id| self.gives_air(*id))
             .collect();
         let mut stops: Vec<Vec<ThingId>> = sources.iter().map(|source| vec![*source]).collect();
         if sources.len() > 1 {

@@ -11,14 +11,14 @@ use crate::line::{Line, LineSection};
 use crate::minimum_pressure::{DefaultMinimums, MinimumPressure, minimum_pressure};
 
 /// The longest time that is looked at: what holds for so long is not a matter of stored air.
-const LONGEST: Time = Time::from_seconds(100.0 * 86_400.0);
+pub const LONGEST_HOLD_UP: Time = Time::from_seconds(100.0 * 86_400.0);
 
 /// How long the pressures hold once some sources have stopped.
 #[derive(Debug)]
 pub enum HoldUp<'a> {
     /// Until the first place is below what it needs.
     Falls(Fall<'a>),
-    /// For more than a hundred days: other sources keep the pressures, or hardly any air is lost.
+    /// For more than [`LONGEST_HOLD_UP`]: other sources keep the pressures, or hardly any air is lost.
     Lasts,
     /// Nowhere on what they feed is a least pressure or a depth declared.
     NothingNeeded,
@@ -39,6 +39,13 @@ pub struct Fall<'a> {
     pub under: Under,
 }
 
+impl Fall<'_> {
+    /// Whether the pressure there is too low as soon as the sources have stopped, or before.
+    pub fn is_at_once(&self) -> bool {
+        self.time.seconds() < 1.0
+    }
+}
+
 /// What a place needs.
 #[derive(Clone, Copy, Debug)]
 pub enum Under {
@@ -57,7 +64,7 @@ impl Under {
         }
     }
 
-    /// What it is, in a word.
+    /// What it is, in a word or two.
     pub fn word(&self) -> &'static str {
         match self {
             Self::Minimum(_) => "minimum",
@@ -102,7 +109,7 @@ pub fn hold_up<'a>(
         Some(least)
     };
     let until = Until {
-        time: LONGEST,
+        time: LONGEST_HOLD_UP,
         only: stops,
         least: &least,
     };

@@ -34,7 +34,7 @@ pub use dryness::Dryness;
 pub use expectation::{AlarmReading, Least, Lowest, Outcome, State, alarm_readings, changes, outcome};
 pub use expected_reading::ExpectedReading;
 pub use feeds::{Conductor, Feed, feeds};
-pub use hold_up::{Fall, HoldUp, Under, hold_up};
+pub use hold_up::{Fall, HoldUp, LONGEST_HOLD_UP, Under, hold_up};
 pub use line::{Line, LineSection};
 pub use loops::{
     ControlLoop, Loop, LoopLimit, LoopLimits, LoopPart, LoopStretch, OtherDevice, SetBy, SignalPath, StatedLoopSupply,

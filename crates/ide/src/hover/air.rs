@@ -5,7 +5,7 @@ use drysheath_engineering::units::{Dimension, time};
 use drysheath_explanation::Passing;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, ThingId};
-use drysheath_prediction::{HoldUp, position_name};
+use drysheath_prediction::{HoldUp, LONGEST_HOLD_UP, position_name};
 
 use super::Describer;
 use crate::explainer::explainer;
@@ -55,8 +55,7 @@ impl Describer<'_> {
     /// How long the pressures hold once a source stops that gives air.
     fn hold_up(&self, markup: &mut Markup, id: ThingId) {
         let explainer = explainer(self.analysis);
-        let gives = explainer.dryer(id).flow;
-        if gives.is_none_or(|flow| flow.cubic_metres_per_second() <= 0.0) {
+        if !explainer.gives_air(id) {
             return;
         }
         let office = self.analysis.present();
@@ -64,14 +63,22 @@ impl Describer<'_> {
             HoldUp::Falls(fall) => {
                 let Some(time) = time(fall.time.seconds()) else { return };
                 let place = position_name(office, fall.line, fall.metres);
+                let under = fall.under.word();
                 let least = fall.under.pressure(office).map(|least| self.pressure(least));
-                markup.fact(format!(
-                    "once it stops, the pressures hold for {time}; {place} is the first below its {}{}",
-                    fall.under.word(),
-                    least.map_or_else(String::new, |least| format!(" of {least}"))
-                ));
+                let least = least.map_or_else(String::new, |least| format!(" ({least})"));
+                markup.fact(if fall.is_at_once() {
+                    format!("once it stops, the pressure {place} is below the {under} already{least}")
+                } else {
+                    format!(
+                        "once it stops, the pressures hold for {time}; the first to fall below the {under} is that {place}{least}"
+                    )
+                });
             }
-            HoldUp::Lasts => markup.fact("once it stops, the pressures hold for more than 100 d"),
+            HoldUp::Lasts => {
+                if let Some(longest) = time(LONGEST_HOLD_UP.seconds()) {
+                    markup.fact(format!("once it stops, the pressures hold for more than {longest}"));
+                }
+            }
             HoldUp::NothingNeeded => {}
             HoldUp::NotKnown(why) => {
                 markup.fact(format!(

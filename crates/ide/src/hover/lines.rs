@@ -19,18 +19,19 @@ impl Describer<'_> {
             markup.fact(format!("{} long", shown_length(thing, None, metres)));
         }
         self.free_numbers(markup, id);
+        let detected = explainer(self.analysis).detection_of(id);
         for line in self.analysis.prediction.air.lines() {
             if line.thing == id {
                 if let Some(branch) = line.branch_name(&self.analysis.office) {
                     markup.sentence(format!("branch `{branch}`:"));
                 }
-                self.profile(markup, line);
+                self.profile(markup, line, &detected);
             }
         }
     }
 
-    /// The pressure along a line, as a table.
-    pub(super) fn profile(&self, markup: &mut Markup, line: &Line) {
+    /// The pressure along a line, as a table, and which leaks of it are reported.
+    pub(super) fn profile(&self, markup: &mut Markup, line: &Line, detected: &[LineDetection<'_>]) {
         let analysis = self.analysis;
         let practice = analysis.settings.minimums();
         let points = analysis
@@ -65,25 +66,26 @@ impl Describer<'_> {
             ("place", Side::Left),
         ];
         markup.table(&columns, &rows);
-        self.detection(markup, line);
+        let of_line = detected.iter().find(|found| std::ptr::eq(found.line, line));
+        if let Some(found) = of_line {
+            self.detection(markup, found);
+        }
     }
 
     /// Where the smallest leak that is reported is largest.
-    fn detection(&self, markup: &mut Markup, line: &Line) {
-        let found = explainer(self.analysis).detection();
-        let of_line = found.iter().find(|found| std::ptr::eq(found.line, line));
-        let Some(worst) = of_line.and_then(LineDetection::worst) else {
+    fn detection(&self, markup: &mut Markup, found: &LineDetection<'_>) {
+        let Some(worst) = found.worst() else {
             return;
         };
-        let place = self.position(line, worst.metres);
+        let place = self.position(found.line, worst.metres);
         markup.fact(match &worst.smallest {
             Some(reported) => format!(
-                "{place}, where least is seen, a limit reports a leak from {} on: `{}` {}",
+                "a leak is hardest to detect {place}: from {} up, the `{}` limit of `{}` reports it",
                 self.show(Dimension::Flow, reported.leak.cubic_metres_per_second()),
+                reported.level.word(),
                 self.analysis.office.name(reported.thing),
-                reported.level.word()
             ),
-            None => format!("{place} not even a complete cut trips a limit"),
+            None => format!("{place} even a complete cut trips no limit"),
         });
     }
 

@@ -23,7 +23,7 @@ impl Describer<'_> {
                 let lines = self.analysis.prediction.air.lines().iter();
                 for line in lines.filter(|line| line.thing == owner) {
                     if line.branch_name(office) == Some(name) {
-                        self.profile(&mut markup, line);
+                        self.profile(&mut markup, line, &explainer(self.analysis).detection_of(line.thing));
                     }
                 }
             }

@@ -392,3 +392,53 @@ fn a_number_with_letters_is_told_as_it_is_printed() {
         &["5 of 5 fuse positions free, the next is fuse position A1"],
     );
 }
+
+#[test]
+fn a_dryer_tells_how_long_the_pressures_hold_without_it() {
+    const DRYER: &str = "dryer d$01 { compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }\n";
+    tells(
+        DRYER,
+        &[
+            "once it stops, the pressures hold for ",
+            "; the first to fall below the minimum is that at ",
+            " on `c101` (",
+        ],
+    );
+    let needs = |volumes: [&str; 2]| {
+        let [one, other] = volumes;
+        format!(
+            "{DRYER}cable c101 {{ pairs 50, gauge 24 awg, rating 20 psi
+    section s1 {{ underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh{one} }}
+    section s2 {{ buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh{other}, minimum 9 psi }}
+}}\n"
+        )
+    };
+    // The second section is below that when all is well, from its beginning on.
+    tells(
+        &needs([", volume 7 ft3", ", volume 12 ft3"]),
+        &["once it stops, the pressure at 1.2 km on `c101` is below the minimum already (9 psi)"],
+    );
+    tells(
+        &needs([", volume 7 ft3", ""]),
+        &[
+            "how long the pressures hold once it stops is not known: the file does not say the volume of section `s2` of `c101`",
+        ],
+    );
+}
+
+#[test]
+fn a_cable_tells_where_a_leak_is_hardest_to_detect() {
+    let cable = |sensor: &str| {
+        format!(
+            "cable c1$001 {{ pairs 50, gauge 24 awg, section s1 {{ buried 3.2 km, resistance 0.1 psi/scfh/kft, usage 7 scfh }} }}\n{sensor}"
+        )
+    };
+    tells(&cable(""), &["a leak is hardest to detect at ", " scfh up, the `"]);
+    // Without limits nothing reports it.
+    let blind = cable(
+        "pressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi }\n\
+         pressure-sensor p1 { span 0 .. 15 psi, step 0.1 psi, proof 30 psi }\n\
+         flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, proof 60 psi }\n",
+    );
+    tells(&blind, &["even a complete cut trips no limit"]);
+}

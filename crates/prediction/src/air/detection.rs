@@ -10,7 +10,7 @@ use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{Flow, Length};
 use drysheath_engineering::network::{Hole, HoleAt, Link, LinkId, NodeId, Probe};
-use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_engineering::units::Dimension;
 use drysheath_office::{Limit, LimitLevel, Networks, Office, Signal, ThingId, Value};
 
 use super::builder::NetworkBuilder;
@@ -33,8 +33,6 @@ pub struct Watcher {
     pub thing: ThingId,
     /// Which limit.
     pub level: LimitLevel,
-    /// The limit as it is written.
-    pub limit: Quantity,
     /// What it reads in the normal state, in SI.
     normal: f64,
     system: SystemId,
@@ -164,7 +162,6 @@ impl Detection<'_> {
         is_quiet.then_some(Watcher {
             thing: signal.thing,
             level: limit.level,
-            limit: limit.value,
             normal,
             system,
             surely,
@@ -277,7 +274,15 @@ impl Detection<'_> {
     /// The smallest leak that one of some limits reports, and whether sources would have to give more than they can with it.
     fn first_of(&mut self, line: usize, metres: f64, counts: impl Fn(&Watcher) -> bool) -> Option<(Smallest, bool)> {
         const CLOSE: f64 = 1e-4;
-        let (system, most) = self.make(line, metres, Hole::Open)?;
+        let (system, _) = self.hole_at(line, metres)?;
+        if !self
+            .watchers
+            .iter()
+            .any(|watcher| watcher.system == system && counts(watcher))
+        {
+            return Some((Smallest { leak: None }, false));
+        }
+        let (_, most) = self.make(line, metres, Hole::Open)?;
         let most = most.cubic_metres_per_second();
         let Some((first, share)) = self.farthest(system, &counts).filter(|(_, share)| *share >= 1.0) else {
             return Some((Smallest { leak: None }, false));

@@ -16,7 +16,6 @@ impl View<'_> {
                     smallest_leak_m3_per_s: place.smallest.map(|found| found.leak.cubic_metres_per_second()),
                     first: place.smallest.map(|found| self.office.name(found.thing).to_owned()),
                     limit: place.smallest.map(|found| found.level.word().to_owned()),
-                    cut_reported: place.smallest.is_some(),
                 });
             }
         }

@@ -457,8 +457,6 @@ pub struct DetectionRecord {
     pub first: Option<String>,
     /// That limit: "low-low", "low", "high" or "high-high".
     pub limit: Option<String>,
-    /// Whether a complete cut there trips a limit.
-    pub cut_reported: bool,
 }
 
 /// The feed of a load.

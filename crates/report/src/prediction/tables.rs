@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use drysheath_engineering::measure::AbsolutePressure;
 use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::UnitPreferences;
+use drysheath_prediction::LONGEST_HOLD_UP;
 use drysheath_text::safe::terminal;
 
 use super::record::{
@@ -167,7 +168,10 @@ fn hold_up(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         });
         let lasts = match (&holds.not_known, holds.lasts) {
             (Some(why), _) => format!("not known: {why}"),
-            (None, true) => "more than 100 d".to_owned(),
+            (None, true) => {
+                time(LONGEST_HOLD_UP.seconds()).map_or_else(String::new, |longest| format!("more than {longest}"))
+            }
+            (None, false) if holds.time_s.is_some_and(|seconds| seconds < 1.0) => "already too low".to_owned(),
             (None, false) => holds
                 .time_s
                 .and_then(time)
@@ -391,16 +395,14 @@ fn state(state: &StateRecord, units: &UnitPreferences, out: &mut String) {
 /// Of each line the place where the smallest leak that is reported is largest.
 fn detection(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let size = |place: &DetectionRecord| place.smallest_leak_m3_per_s.unwrap_or(f64::INFINITY);
-    let mut worst: Vec<&DetectionRecord> = Vec::new();
-    for place in &record.detection {
-        let is_of = |other: &&mut &DetectionRecord| (&other.line, &other.branch) == (&place.line, &place.branch);
-        match worst.iter_mut().find(is_of) {
-            Some(other) if size(place) > size(other) => *other = place,
-            Some(_) => {}
-            None => worst.push(place),
-        }
-    }
-    let rows = worst.into_iter().map(|place| {
+    let lines = record
+        .detection
+        .chunk_by(|one, other| (&one.line, &one.branch) == (&other.line, &other.branch));
+    let worst = lines.filter_map(|places| {
+        let places = places.iter();
+        places.reduce(|worst, place| if size(place) > size(worst) { place } else { worst })
+    });
+    let rows = worst.map(|place| {
         let limit = place
             .first
             .iter()
@@ -411,15 +413,15 @@ fn detection(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
             units.show(Dimension::Length, place.distance_m),
             match place.smallest_leak_m3_per_s {
                 Some(leak) => units.show(Dimension::Flow, leak),
-                None => "none, not even a cut".to_owned(),
+                None => "even a cut trips none".to_owned(),
             },
             limit.collect::<Vec<_>>().join(" "),
         ]
     });
     let columns = [
         ("line", LEFT),
-        ("least seen at", RIGHT),
-        ("smallest leak that is reported", RIGHT),
+        ("hardest to detect at", RIGHT),
+        ("smallest leak reported", RIGHT),
         ("first limit", LEFT),
     ];
     text_table(out, "Leaks that limits report", &columns, &rows.collect::<Vec<_>>());
