@@ -177,6 +177,7 @@ fn set(office: &Office, thing: ThingId, setting: &Setting) -> Option<Change> {
 /// The state that a statement is about.
 pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When) -> Result<State, NoState> {
     let changes = changes(office, air, &when.events).ok_or(NoState::Missing(Vec::new()))?;
+    let settled = air.in_state(office, networks, &changes)?;
     let times = when.expected.iter().filter_map(|expected| expected.timing.time());
     let longest = times.map(Quantity::si).reduce(f64::max);
     let course = longest.map(|longest| {
@@ -187,10 +188,7 @@ pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When
         };
         Ok(air.over_time(office, networks, &changes, &until)?.0)
     });
-    Ok(State {
-        air: air.in_state(office, networks, &changes)?,
-        course,
-    })
+    Ok(State { air: settled, course })
 }
 
 /// Holds an expectation against a state.

@@ -98,6 +98,14 @@ impl Line {
         let rest = self.segments.get(first..).unwrap_or_default();
         rest.iter().take_while(move |segment| segment.to <= to)
     }
+
+    /// The places of a section at which its segments begin and end, in metres.
+    pub(crate) fn marks_of(&self, section: &LineSection) -> impl Iterator<Item = f64> {
+        let first = self.segments_of(section).next().map(|segment| segment.from);
+        first
+            .into_iter()
+            .chain(self.segments_of(section).map(|segment| segment.to))
+    }
 }
 
 /// The name of a field, the place of that name, and the fields in its block.

@@ -4,8 +4,8 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_office::{Across, Allocation, Date, Field, Networks, Office, Summary, ThingId, Value};
-use drysheath_prediction::Prediction;
+use drysheath_office::{Across, Allocation, Date, Field, Networks, Office, Summary, ThingId, Value, When};
+use drysheath_prediction::{NoState, Outcome, Prediction, State, outcome};
 use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place};
 use rustc_hash::FxHashMap;
@@ -52,6 +52,7 @@ pub struct Inspection<'o> {
     pub(crate) circuits: OnceCell<Vec<Circuit>>,
     /// What follows from the fields of each signal of each sensor.
     pub(crate) signals: OnceCell<Signals>,
+    outcomes: OnceCell<Vec<Vec<Outcome<'o>>>>,
 }
 
 impl<'o> Inspection<'o> {
@@ -72,6 +73,7 @@ impl<'o> Inspection<'o> {
             sections: OnceCell::new(),
             circuits: OnceCell::new(),
             signals: OnceCell::new(),
+            outcomes: OnceCell::new(),
         }
     }
 
@@ -93,6 +95,24 @@ impl<'o> Inspection<'o> {
     pub(crate) fn allocation(&self) -> &Allocation {
         self.allocation
             .get_or_init(|| Allocation::new(self.office, self.networks))
+    }
+
+    /// What becomes of each expectation, statement by statement; of a state that is not known there is none.
+    pub(crate) fn outcomes(&self) -> &[Vec<Outcome<'o>>] {
+        self.outcomes.get_or_init(|| {
+            let minimums = self.settings.minimums();
+            let statements = self.office.whens.iter().zip(&self.prediction.states);
+            let of = |(when, state): (&When, &'o Result<State, NoState>)| match state {
+                Ok(state) => {
+                    let expected = when.expected.iter();
+                    expected
+                        .map(|expected| outcome(self.office, self.networks, &minimums, state, expected))
+                        .collect()
+                }
+                Err(_) => Vec::new(),
+            };
+            statements.map(of).collect()
+        })
     }
 
     /// What could be compared, and what could not.

@@ -83,8 +83,8 @@ impl Air {
     ) -> Result<(AirCourse, Option<Fallen>), NoState> {
         let (graph, unknown) = self.changed(office, networks, changes, Division::Stored)?;
         let mut building = Building::new(&graph, until.only);
-        for (id, edge) in graph.edges.enumerated() {
-            building.edge(&graph, id, edge.law);
+        for id in graph.edges.keys() {
+            building.edge(&graph, id);
         }
         for edge in unknown {
             if let EdgeOf::Line(line, ..) = graph.edges[edge].of {
@@ -181,7 +181,7 @@ impl Building {
         }
     }
 
-    fn edge(&mut self, graph: &AirGraph, id: AirEdge, law: EdgeLaw) {
+    fn edge(&mut self, graph: &AirGraph, id: AirEdge) {
         let edge = &graph.edges[id];
         let Some(((part, from), (_, to))) = self.nodes[edge.from].zip(self.nodes[edge.to]) else {
             return;
@@ -191,7 +191,7 @@ impl Building {
             self.parts[part].fails(NoState::Shared);
             return;
         }
-        let link = match law {
+        let link = match edge.law {
             EdgeLaw::Known(link) => link,
             EdgeLaw::Unknown { missing, .. } => {
                 let missing = missing.map(|missing| graph.missing[missing].clone());
@@ -467,10 +467,5 @@ impl AirCourse {
     pub fn first(&self, location: &AirLocation<'_>, figure: impl Fn(Time) -> Option<f64>) -> Option<Time> {
         let (part, _) = self.nodes[self.node(location)?]?;
         self.course(part)?.first(figure)
-    }
-
-    /// The places of a section at which its pressures are computed, in metres along the line.
-    pub fn places<'l>(&self, on: &'l Line, section: &'l LineSection) -> impl Iterator<Item = f64> + 'l {
-        on.segments_of(section).flat_map(|segment| [segment.from, segment.to])
     }
 }

@@ -291,11 +291,10 @@ impl<'o> NetworkBuilder<'o> {
         sections.iter().flat_map(places).collect()
     }
 
-    /// Where sensors with limits are on a line, in metres.
+    /// Where sensors are on a line, in metres.
     fn sensors_at(&self, id: ThingId, branch: Option<u32>) -> impl Iterator<Item = f64> {
-        let branches = self.office.thing(id).named(Key::Branch);
-        let names: Vec<&str> = branches.map(|(name, ..)| name).collect();
-        let name = branch.and_then(|branch| names.get(branch as usize).copied());
+        let mut branches = self.office.thing(id).named(Key::Branch);
+        let name = branch.and_then(|branch| Some(branches.nth(branch as usize)?.0));
         self.networks.standing_at(id).filter_map(move |sensor| {
             let position = position_at(self.office, self.office.host(sensor)?)?;
             (position.branch == name).then_some(position.metres)

@@ -35,16 +35,18 @@ impl<'a> OverTime<'a, '_> {
                 };
                 is_any_declared = true;
                 let floor = self.office.gauge_pascals(least.quantity());
-                for metres in self.course.places(line, section) {
+                for metres in line.marks_of(section) {
                     let Some(pressure) = self.course.pressure_along(line, metres, self.time) else {
                         return unknown(self.course.why_unknown(line));
                     };
                     let location = crate::AirLocation::OnLine(line, metres);
                     let below = |time| Some(floor - self.course.pressure_along(line, metres, time)?.pascals());
-                    let fell = self
-                        .course
-                        .first(&location, below)
-                        .filter(|fell| all_the_time && *fell <= self.time);
+                    let fell = if all_the_time {
+                        self.course.first(&location, below)
+                    } else {
+                        None
+                    };
+                    let fell = fell.filter(|fell| *fell <= self.time);
                     // Of places that fall, that which falls first; else that which comes nearest to it.
                     let margin = match fell {
                         Some(fell) => fell.seconds() - self.time.seconds() - 1.0,

@@ -1,6 +1,6 @@
 use drysheath_prediction::{NoState, Outcome, line_name};
 
-use super::expectation_unmet::{outcomes, said, states};
+use super::expectation_unmet::{said, states};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -40,11 +40,11 @@ when r1 has set 9.8 psi             expect ap1 above minimum
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for (when, state) in states(inspection) {
+    for (when, state, outcomes) in states(inspection) {
         let Some(first) = when.events.first() else { continue };
         let happens = said(office, when);
-        let state = match state {
-            Ok(state) => state,
+        match state {
+            Ok(_) => {}
             // What could not be read is reported where it is.
             Err(NoState::Missing(missing)) if missing.is_empty() => continue,
             Err(why) => {
@@ -57,9 +57,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 .help(help(why));
                 continue;
             }
-        };
-        for (expected, found) in outcomes(inspection, when, state) {
-            let (why, help) = match &found {
+        }
+        for (expected, found) in when.expected.iter().zip(outcomes) {
+            let (why, help) = match found {
                 Outcome::NotKnown => (
                     "a pressure or flow that it needs is not known in that state".to_owned(),
                     "see `drysheath predict` for what is known in it",

@@ -1,9 +1,7 @@
 use drysheath_engineering::measure::Time;
 use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::{Expectation, Expected, Office, ThingId, Timing, When};
-use drysheath_prediction::{
-    AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, capacity, outcome, position_name,
-};
+use drysheath_prediction::{AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, capacity, position_name};
 
 use crate::figures::{computed, difference, shown_flow};
 use crate::finding::Sink;
@@ -43,24 +41,13 @@ when d1 stops                       expect c101 above minimum for 20 min
     check: Check::Office(check),
 };
 
-/// The statements of an office with the states that they are about, and what is known of those.
+/// The statements of an office with the states that they are about, what is known of those, and what becomes of each expectation.
 pub(crate) fn states<'i>(
     inspection: &'i Inspection<'_>,
-) -> impl Iterator<Item = (&'i When, &'i Result<State, NoState>)> {
-    inspection.office.whens.iter().zip(&inspection.prediction.states)
-}
-
-/// What becomes of each expectation of a statement whose state is known.
-pub(crate) fn outcomes<'i>(
-    inspection: &'i Inspection<'_>,
-    when: &'i When,
-    state: &'i State,
-) -> impl Iterator<Item = (&'i Expectation, Outcome<'i>)> {
-    let minimums = inspection.settings.minimums();
-    when.expected.iter().map(move |expected| {
-        let found = outcome(inspection.office, inspection.networks, &minimums, state, expected);
-        (expected, found)
-    })
+) -> impl Iterator<Item = (&'i When, &'i Result<State, NoState>, &'i [Outcome<'i>])> {
+    let states = inspection.office.whens.iter().zip(&inspection.prediction.states);
+    let with_outcomes = states.zip(inspection.outcomes());
+    with_outcomes.map(|((when, state), outcomes)| (when, state, outcomes.as_slice()))
 }
 
 /// What happens, as the statement says it: `when d1 stops, v2 opens`.
@@ -72,12 +59,12 @@ pub(crate) fn said<'o>(office: &'o Office, when: &When) -> &'o str {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for (when, state) in states(inspection) {
+    for (when, state, outcomes) in states(inspection) {
         let (Ok(state), Some(first)) = (state, when.events.first()) else {
             continue;
         };
-        for (expected, found) in outcomes(inspection, when, state) {
-            let Some((what, help)) = unmet(office, state, expected, &found) else {
+        for (expected, found) in when.expected.iter().zip(outcomes) {
+            let Some((what, help)) = unmet(office, state, expected, found) else {
                 continue;
             };
             let on = match expected.what {
@@ -91,7 +78,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             if let Outcome::Below(Lowest {
                 least: Least::Declared(minimum),
                 ..
-            }) = &found
+            }) = found
                 && let Some(place) = minimum.place
             {
                 finding.related(place, "the least pressure");

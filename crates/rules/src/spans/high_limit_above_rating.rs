@@ -62,7 +62,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn lower_high_limit<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Option<(&'o Limit, Place)> {
+fn lower_high_limit<'o>(inspection: &Inspection<'_>, reading: &Reading<'o>) -> Option<(&'o Limit, Place)> {
     let figure = |limit: &Limit| inspection.office.figure(limit.value);
     let high = reading.fields.limits().filter(|(limit, _)| !limit.level.is_low());
     high.min_by(|(one, _), (other, _)| figure(one).total_cmp(&figure(other)))

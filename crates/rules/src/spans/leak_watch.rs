@@ -104,7 +104,7 @@ pub(crate) fn is_unsure(inspection: &Inspection<'_>) -> bool {
 }
 
 /// All limits that a leak can trip, each with the air system of its sensor. One that is tripped when all is well tells nothing.
-pub(super) fn watchers<'i>(inspection: &'i Inspection<'i>) -> Vec<(SystemId, Watcher<'i>)> {
+pub(super) fn watchers<'i>(inspection: &'i Inspection<'_>) -> Vec<(SystemId, Watcher<'i>)> {
     let watcher = |reading: Reading<'i>| {
         let is_low = match reading.dimension {
             Dimension::Pressure => true,

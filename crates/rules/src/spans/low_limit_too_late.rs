@@ -131,7 +131,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// The low limits that are not tripped when all is well.
-fn alarms<'i>(inspection: &'i Inspection<'i>) -> Vec<Alarm<'i>> {
+fn alarms<'i>(inspection: &'i Inspection<'_>) -> Vec<Alarm<'i>> {
     let alarm = |reading: Reading<'i>| {
         let ladder = reading.ladder();
         let is_low = |rung: &Rung| rung.level.is_some_and(LimitLevel::is_low);
@@ -159,7 +159,7 @@ fn squared(inspection: &Inspection<'_>, gauge: f64) -> f64 {
 }
 
 /// The lowest place of a section, if it has too little left when the first alarm comes, and not before.
-fn late<'i>(inspection: &Inspection<'i>, state: &SectionState<'i>, alarm: &Alarm<'_>, error: f64) -> Option<Late<'i>> {
+fn late<'i>(inspection: &'i Inspection<'_>, state: &SectionState<'i>, alarm: &Alarm<'_>, error: f64) -> Option<Late<'i>> {
     let SectionState {
         line, reach: section, ..
     } = *state;

@@ -210,7 +210,7 @@ pub(super) fn section_floor<'i>(office: &Office, section: &SectionState<'i>) -> 
     }
 }
 
-fn upper_low_limit<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Option<(&'o Limit, Place)> {
+fn upper_low_limit<'o>(inspection: &Inspection<'_>, reading: &Reading<'o>) -> Option<(&'o Limit, Place)> {
     let figure = |limit: &Limit| inspection.office.figure(limit.value);
     let low = reading.fields.limits().filter(|(limit, _)| limit.level.is_low());
     low.max_by(|(one, _), (other, _)| figure(one).total_cmp(&figure(other)))

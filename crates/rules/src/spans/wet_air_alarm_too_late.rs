@@ -113,7 +113,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn alarm<'i>(inspection: &Inspection<'i>, reading: Reading<'i>) -> Option<Alarm<'i>> {
+fn alarm<'i>(inspection: &'i Inspection<'_>, reading: Reading<'i>) -> Option<Alarm<'i>> {
     if !matches!(reading.dimension, Dimension::Humidity | Dimension::Temperature) {
         return None;
     }
