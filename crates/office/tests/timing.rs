@@ -50,10 +50,7 @@ fn a_time_behind_what_is_expected_is_read() {
 #[test]
 fn a_time_that_does_not_fit_is_refused() {
     for (expected, message) in [
-        (
-            "f1 high for 1 h",
-            "an alarm that is expected comes; it cannot be there all the time",
-        ),
+        ("f1 high for 1 h", "an alarm is expected `within` a time, not `for` one"),
         (
             "no alarm within 1 h",
             "that no alarm comes can be expected for a time, not within one",

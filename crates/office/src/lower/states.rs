@@ -458,7 +458,7 @@ fn least(reader: &mut Reader<'_>) -> Read<Option<Quantity>> {
     reader.quantity(Dimension::Pressure, shape, context).map(Some)
 }
 
-/// `for 6 h`, `within 4 h`, or nothing. Silence cannot come within a time, nor an alarm that is already there last for one.
+/// `for 6 h`, `within 4 h`, or nothing. `no alarm` can hold for a time; an alarm can only come within one.
 fn timing(what: &Expected, reader: &mut Reader<'_>) -> Read<Timing> {
     let (can_last, can_come) = match what {
         Expected::Above(..) => (true, true),
@@ -478,7 +478,7 @@ fn timing(what: &Expected, reader: &mut Reader<'_>) -> Read<Timing> {
     if !fits {
         let (message, help) = if word == FOR {
             (
-                "an alarm that is expected comes; it cannot be there all the time",
+                "an alarm is expected `within` a time, not `for` one",
                 "write `within` and the time in which it should come",
             )
         } else {
