@@ -139,7 +139,7 @@ fn too_low(office: &Office, lowest: &Lowest<'_>, timing: Timing) -> String {
     match (lowest.fell, timing) {
         (Some(fell), Timing::For(whole)) => {
             let after = shown_time(fell);
-            format!("the pressure {place} falls below the {least} {by}{after}, and is {found} after {whole}")
+            format!("the pressure {place} falls{after} below the {least} {by}, and is {found} after {whole}")
         }
         (_, Timing::Within(whole)) => format!("the pressure {place} is {found} after {whole}, below the {least} {by}"),
         _ => format!("the pressure {place} is {found}, below the {least} {by}"),

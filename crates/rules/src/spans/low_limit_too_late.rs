@@ -159,7 +159,12 @@ fn squared(inspection: &Inspection<'_>, gauge: f64) -> f64 {
 }
 
 /// The lowest place of a section, if it has too little left when the first alarm comes, and not before.
-fn late<'i>(inspection: &'i Inspection<'_>, state: &SectionState<'i>, alarm: &Alarm<'_>, error: f64) -> Option<Late<'i>> {
+fn late<'i>(
+    inspection: &'i Inspection<'_>,
+    state: &SectionState<'i>,
+    alarm: &Alarm<'_>,
+    error: f64,
+) -> Option<Late<'i>> {
     let SectionState {
         line, reach: section, ..
     } = *state;

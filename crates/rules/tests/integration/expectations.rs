@@ -64,3 +64,16 @@ fn what_is_not_known_over_time_is_said() {
         ]
     );
 }
+
+#[test]
+fn a_pressure_that_does_not_last_is_told_with_its_time() {
+    // It loses 7 scfh of some 25 standard cubic feet.
+    let found = said("when d1 stops expect c101 above 3 psi for 100 h\n");
+    assert_eq!(found.len(), 1, "{found:?}");
+    for part in [
+        " falls after ",
+        " h below the 3 psi that is expected, and is 0 psi after 100 h",
+    ] {
+        assert!(found[0].contains(part), "{found:?}");
+    }
+}
