@@ -516,7 +516,8 @@ impl Boundary {
             Boundary::Supply { squared, most } => {
                 // How far below its pressure it gives all that it can. From there on what seeps keeps the slope above nothing.
                 let reach = most / soft.give();
-                if at >= squared {
+                // The search starts at the pressure itself, and needs the slope of what gives there.
+                if at > squared {
                     Outflow::even(soft.relief(), at, squared)
                 } else if squared - at <= reach {
                     Outflow::even(soft.give(), at, squared)
