@@ -36,7 +36,7 @@ pub(crate) enum Command {
     /// Write the sheets that a technician works from: drawings, wiring, limits, material and steps, one HTML file for each office.
     #[command(
         after_help = "Exit code: 0 when done, 2 when an argument is wrong, a file could not be read or written, or there is no \
-                            office. What is wrong with an office stands on its first page."
+                            office. The first page of a sheet lists what is wrong with the office."
     )]
     Sheets(SheetsArguments),
     /// Compare two states of a repository by their equipment, runs, figures and results instead of their lines.
@@ -112,13 +112,13 @@ pub(crate) struct LintArguments {
     /// With --fix, change nothing; show what would change.
     #[arg(long, requires = "fix")]
     pub diff: bool,
-    /// As text print the results alone, without counts; what was left out or fixed is still said.
+    /// In text, print only the results, without counts; what was left out or fixed is still reported.
     #[arg(long, short)]
     pub quiet: bool,
-    /// Write every result to a SARIF log, also more than hosts take: for a baseline.
+    /// Write every result to a SARIF log, even more than code hosts accept: for a baseline.
     #[arg(long)]
     pub all: bool,
-    /// A SARIF log of an earlier run: results that are in it do not fail.
+    /// A SARIF log of an earlier run: results that are in it do not make the command fail.
     #[arg(long, value_name = "FILE")]
     pub baseline: Option<PathBuf>,
     /// How many threads to use, instead of one for each processor. The output is the same.
@@ -161,7 +161,7 @@ pub(crate) struct PredictArguments {
     /// reference.
     #[arg(long, value_name = "EVENTS")]
     pub when: Option<String>,
-    /// Compute the offices as they will be once everything that is planned is there.
+    /// Compute the offices as they will be once everything planned is installed.
     #[arg(long)]
     pub planned: bool,
     /// Tables for people, or JSON for programs (grammar/prediction.schema.json).
@@ -170,7 +170,7 @@ pub(crate) struct PredictArguments {
     /// Also draw the pressure along each cable, branch and pipe, as SVG files in this folder, below the path of each office.
     #[arg(long, value_name = "FOLDER")]
     pub pictures: Option<PathBuf>,
-    /// The day that stands on the pictures, instead of today.
+    /// The date printed on the pictures, instead of today's.
     #[arg(long, value_name = "DATE")]
     pub today: Option<jiff::civil::Date>,
     /// Do not fail where a folder has no offices.
@@ -186,14 +186,14 @@ pub(crate) struct SheetsArguments {
     /// The folder to write into: an HTML file for each office, named after its file, and for a folder of offices an index.html.
     #[arg(long, value_name = "FOLDER")]
     pub to: PathBuf,
-    /// Write work orders: what is added, removed and moved since a revision of git, and the material that this takes. Offices in which
+    /// Write work orders: what is added, removed and moved since a revision of git, and the material needed. Offices in which
     /// nothing that is built has changed are left out.
     #[arg(long, value_name = "REV", conflicts_with = "planned")]
     pub since: Option<String>,
-    /// Write the sheets of the offices as they will be once everything that is planned is there.
+    /// Write the sheets of the offices as they will be once everything planned is installed.
     #[arg(long)]
     pub planned: bool,
-    /// The day that stands on the sheets and that acceptances are judged by, instead of today.
+    /// The date printed on the sheets, which acceptances are judged by as well, instead of today's.
     #[arg(long, value_name = "DATE")]
     pub today: Option<jiff::civil::Date>,
     /// Do not fail where a folder has no offices.
@@ -265,7 +265,7 @@ pub(crate) struct RecordsArguments {
     /// With --since, list every record in Markdown, not only those that are new or changed.
     #[arg(long, requires = "since")]
     pub all: bool,
-    /// Write instead the message that the unit is in place and ready to be tested.
+    /// Write only the message that the unit is in place and ready for test.
     #[arg(long, conflicts_with = "output")]
     pub note: bool,
     /// Judge acceptances as of this day instead of today.

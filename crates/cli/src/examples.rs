@@ -112,7 +112,7 @@ const EXAMPLES: &[Examples] = &[
                 "drysheath migrate --diff",
                 "show what an update to the current language changes",
             ),
-            ("drysheath migrate", "make it"),
+            ("drysheath migrate", "make that change"),
         ],
     ),
     (
@@ -122,7 +122,7 @@ const EXAMPLES: &[Examples] = &[
             "merge into ours.office",
         )],
     ),
-    ("lsp", &[("drysheath lsp", "what an editor is set up to start")]),
+    ("lsp", &[("drysheath lsp", "the command that an editor starts")]),
     (
         "start",
         &[("drysheath start county", "a new repository in the folder county")],
