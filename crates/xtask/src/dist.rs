@@ -1,5 +1,6 @@
 //! What a user installs without a toolchain: an archive with the program, its manual pages and completions, files for editors,
-//! the licences of all libraries in it and a list of them, and the checksums of what was written.
+//! the licences of all libraries in it and a list of them; a package for VS Code with the program in it; and the checksums of what was
+//! written.
 //!
 //! The same sources give the same bytes: paths of the machine are taken out of the program, files stand in the order of their names,
 //! and all have the time of the commit that they are made from.
@@ -83,20 +84,23 @@ pub fn dist(root: &Path, options: &Options) -> Result<(), String> {
     let packed = archive::pack(&name, &files, time(root)).map_err(|error| error.to_string())?;
     fs::create_dir_all(&options.to).map_err(|error| words(&options.to, &error))?;
     let archive = format!("{name}.tar.gz");
-    let sums = format!("{}  {archive}\n", sha256(&packed));
+    let mut sums = format!("{}  {archive}\n", sha256(&packed));
     put(&options.to.join(&archive), &packed)?;
-    put(&options.to.join(format!("{name}.sha256")), sums.as_bytes())?;
     let size = files
         .iter()
         .find(|file| file.is_program)
         .map_or(0, |file| file.bytes.len());
     println!("{archive}: {} bytes in {} files", packed.len(), files.len());
     // A program that is built already is packed alone: that is quick.
-    if options.program.is_none()
-        && let Some(package) = editors::package(root, &options.to)?
-    {
-        println!("{}", package.display());
+    if options.program.is_none() {
+        let package = format!("{name}.vsix");
+        let path = options.to.join(&package);
+        editors::package(root, &path, &program, time(root))?;
+        let bytes = read(&path)?;
+        let _ = writeln!(sums, "{}  {package}", sha256(&bytes));
+        println!("{package}: {} bytes", bytes.len());
     }
+    put(&options.to.join(format!("{name}.sha256")), sums.as_bytes())?;
     println!("program: {size} bytes");
     if speaking == program {
         println!(

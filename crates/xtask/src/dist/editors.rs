@@ -1,7 +1,7 @@
 //! Files for editors, as they stand in `editors`, and the package of the one that installs packages.
 
-use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::path::Path;
+use std::process::{Command, Stdio};
 
 use super::archive::File;
 use crate::process::{output, run};
@@ -19,19 +19,16 @@ pub fn files(root: &Path) -> Result<Vec<File>, String> {
         .collect()
 }
 
-/// Writes the package of the editor that has one, where there are its sources and npm.
-pub fn package(root: &Path, to: &Path) -> Result<Option<PathBuf>, String> {
+/// Writes the package of the editor that installs packages, with the program in it. All its files have the same time.
+pub fn package(root: &Path, to: &Path, program: &Path, time: u64) -> Result<(), String> {
     let folder = root.join(PACKAGED);
-    if !folder.join("package.json").is_file() {
-        return Ok(None);
-    }
-    let package = to.join(format!("drysheath-{}.vsix", env!("CARGO_PKG_VERSION")));
-    let to = std::path::absolute(&package).map_err(|error| super::words(&package, &error))?;
+    let absolute = |path: &Path| std::path::absolute(path).map_err(|error| super::words(path, &error));
     let install = ["ci", "--silent", "--no-audit", "--no-fund"];
     run(Command::new("npm").args(install).current_dir(&folder))?;
     run(Command::new("node")
         .arg("scripts/package.mjs")
-        .arg(to)
-        .current_dir(&folder))?;
-    Ok(Some(package))
+        .args([absolute(to)?, absolute(program)?])
+        .env("SOURCE_DATE_EPOCH", time.to_string())
+        .stdout(Stdio::null())
+        .current_dir(&folder))
 }
