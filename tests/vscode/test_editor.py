@@ -233,3 +233,22 @@ def test_settings_of_the_repository_are_completed(window, host, faults):
     assert {"error"} <= offered, offered
     window.keys("Enter")
     saved(window, settings, lambda text: text.startswith('language = 1\n\n[levels]\npair-assigned-twice = "'))
+
+
+def test_a_folder_that_is_not_trusted_has_its_own_program_left_alone(window, host, faults):
+    program, mark = faults / "program", faults / "was-run"
+    program.write_text(f"#!/bin/sh\ntouch {mark}\n")
+    program.chmod(0o755)
+    settings = faults / ".vscode" / "settings.json"
+    settings.parent.mkdir()
+    settings.write_text(json.dumps({"drysheath.path": str(program)}))
+    file = faults / "pairs" / "pair-assigned-twice.office"
+    try:
+        host.set(**{"security.workspace.trust.enabled": True, "security.workspace.trust.startupPrompt": "never"})
+        window.open(host.address(faults, file), file.name)
+        # The one on the path is run.
+        assert "1 error" in window.status()
+        window.page.locator("#status\\.workspaceTrust, [id*='workspaceTrust']").first.wait_for()
+        assert not mark.exists()
+    finally:
+        host.set()
