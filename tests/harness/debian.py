@@ -28,20 +28,6 @@ def ensure(packages, is_there):
         give_up(why)
 
 
-def chromium():
-    """Where the browser is: CHROMIUM, or Debian's."""
-    named = os.environ.get("CHROMIUM")
-    if named:
-        return named
-    ensure("chromium fonts-liberation", lambda: shutil.which("chromium"))
-    return shutil.which("chromium")
-
-
-def launched(playwright):
-    """A running browser. Its sandbox wants rights that a container does not have; what is opened is written by the tests themselves."""
-    return playwright.chromium.launch(executable_path=chromium(), args=["--no-sandbox"])
-
-
 def npm():
     """Where npm is."""
     found = shutil.which("npm")

@@ -75,7 +75,14 @@ def terminal(client, home, on_path, tmp_path):
     terminal.runs("kill-server")
 
 
-def saved(terminal, before):
+def saved_after(terminal, action, wanted):
+    """Takes an action of the menu, waits for what it writes, and gives the file as it is then saved."""
+    before = terminal.file.read_text(encoding="utf-8")
+    terminal.keys(":lsp-code-actions", "Enter")
+    terminal.shows(action)
+    terminal.type(action)
+    terminal.keys("Enter")
+    terminal.shows(wanted)
     terminal.keys(":w", "Enter")
     end = time.monotonic() + PATIENCE
     while (text := terminal.file.read_text(encoding="utf-8")) == before:
@@ -94,22 +101,12 @@ def test_its_page_leads_from_an_empty_home_folder_to_a_fix(terminal):
     # A key right behind Escape would be one with Alt.
     terminal.keys("Escape")
     time.sleep(1)
-    terminal.keys(":lsp-code-actions", "Enter")
-    terminal.shows("Use `tb pair 4`, which is free")
-    terminal.type("Use `tb pair 4`, which is free")
-    terminal.keys("Enter")
-    terminal.shows("-> tb pair 4        -> m1 sensor 4")
-    after = saved(terminal, before)
+    after = saved_after(terminal, "Use `tb pair 4`, which is free", "-> tb pair 4        -> m1 sensor 4")
     assert after == before.replace("tb pair 3        -> m1 sensor 4", "tb pair 4        -> m1 sensor 4").replace("spare tb pair 4 .. 20", "spare tb pair 5 .. 20")
 
 
 def test_what_is_added_at_the_end_has_its_own_line(terminal):
     before = terminal.file.read_text(encoding="utf-8")
     terminal.shows("*wire ps2")
-    terminal.keys(":lsp-code-actions", "Enter")
-    terminal.shows("Accept pair-assigned-twice")
-    terminal.type("Accept pair-assigned-twice on `tb`, with a reason")
-    terminal.keys("Enter")
-    terminal.shows("accept pair-assigned-twice on tb")
-    after = saved(terminal, before)
+    after = saved_after(terminal, "Accept pair-assigned-twice on `tb`, with a reason", "accept pair-assigned-twice on tb")
     assert after.startswith(before) and after.removeprefix(before).startswith("accept pair-assigned-twice on tb because")

@@ -8,8 +8,9 @@ import pathlib
 import subprocess
 
 import pytest
+from harness.browser import browser  # noqa: F401 (a fixture)
 from harness.command import ROOT, build
-from harness.debian import launched, npm
+from harness.debian import npm
 
 import offices
 
@@ -25,16 +26,6 @@ def run(*arguments, cwd=ROOT):
     done = subprocess.run([os.environ["DRYSHEATH"], *map(str, arguments)], cwd=cwd, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     return done.stdout
-
-
-@pytest.fixture(scope="session")
-def browser():
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        started = launched(playwright)
-        yield started
-        started.close()
 
 
 @pytest.fixture(scope="session")

@@ -13,7 +13,7 @@ import time
 from playwright.sync_api import sync_playwright
 
 from browsing import focus
-from harness.debian import launched
+from harness.browser import launched
 from test_index import many, names, until
 
 county = pathlib.Path(sys.argv[1])

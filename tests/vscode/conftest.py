@@ -8,8 +8,8 @@ import os
 import pathlib
 
 import pytest
+from harness.browser import browser  # noqa: F401 (a fixture)
 from harness.command import build
-from harness.debian import launched
 
 import installing
 from editor import PATIENCE, Host, Window
@@ -40,16 +40,6 @@ def host(drysheath, tmp_path_factory):
     host.start()
     yield host
     host.close()
-
-
-@pytest.fixture(scope="session")
-def browser():
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        started = launched(playwright)
-        yield started
-        started.close()
 
 
 @pytest.fixture(scope="session")

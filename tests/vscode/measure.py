@@ -11,7 +11,7 @@ import sys
 import tempfile
 import time
 
-from harness.debian import launched
+from harness.browser import launched
 from playwright.sync_api import sync_playwright
 
 import installing
