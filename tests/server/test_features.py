@@ -178,7 +178,7 @@ async def test_hover_of_a_pair_tells_colours_and_pins(office):
 async def test_hover_of_a_sensor_tells_what_it_should_read(office):
     where, told = await hovered(office, "wire ps2", len("wire "))
     assert where == "ps2"
-    assert "8.382 psi" in told
+    assert "8.4 psi" in told
     assert "56 % of its span" in told
     assert "5.5 psi" in told
 
@@ -407,7 +407,7 @@ async def test_inlay_hints_tell_colours_values_and_parts(office):
     hints = await office.client.text_document_inlay_hint_async(types.InlayHintParams(office.document, whole))
     told = [label(hint) for hint in hints]
     assert {"VI-SL in WH-OR", "WH-BR 29/4"} <= set(told), told
-    assert any("8.382 psi" in one for one in told), told
+    assert any("8.4 psi" in one for one in told), told
     assert any("sensors 8" in one for one in told), told
 
 

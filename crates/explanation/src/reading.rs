@@ -1,6 +1,6 @@
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_office::kinds::{Key, Kind, Role, SignalSource};
-use drysheath_office::{Fields, Limit, Office, Signal, ThingId, UnitPreferences, rounded};
+use drysheath_office::{Fields, Limit, Office, Signal, ThingId, UnitPreferences, as_fine_as, rounded};
 use drysheath_text::Place;
 
 use crate::{Bound, Explainer};
@@ -97,10 +97,21 @@ impl SignalReading<'_> {
         stated_unit(&self.signal)
     }
 
-    /// The expected reading in the sensor's own unit, or else in that of the office.
+    /// The step that it is reported by, or else the sensor's error, in SI. None of a temperature, which is a point on a scale.
+    pub fn step(&self) -> Option<f64> {
+        let size = |key| Some(self.signal.fields.quantity(key)?.0.si());
+        let size = size(Key::Step).or_else(|| size(Key::Error));
+        size.filter(|size| self.dimension != Dimension::Temperature && *size > 0.0)
+    }
+
+    /// The expected reading in the sensor's own unit, or else in that of the office, as finely as the sensor reports.
     pub fn shown(&self, units: &UnitPreferences) -> Option<Quantity> {
         let unit = self.stated_unit().or_else(|| units.unit(self.dimension))?;
-        Some(rounded(self.office.quantity_of(self.expected?, unit)))
+        let exact = self.office.quantity_of(self.expected?, unit);
+        Some(
+            self.step()
+                .map_or_else(|| rounded(exact), |step| as_fine_as(step, exact)),
+        )
     }
 
     /// The margin to a limit, as the difference of the two figures that are shown.

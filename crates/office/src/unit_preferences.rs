@@ -54,6 +54,21 @@ impl UnitPreferences {
         si.map_or_else(|| "-".to_owned(), |si| self.show(dimension, si))
     }
 
+    /// What a sensor reads, in SI: as finely as it reports where its step is known, else as [`Self::show`] shows it.
+    pub fn show_reading(&self, dimension: Dimension, si: f64, step: Option<f64>) -> String {
+        match (step, self.unit(dimension)) {
+            (Some(step), Some(unit)) => as_fine_as(
+                step,
+                Quantity {
+                    value: unit.from_si(si),
+                    unit,
+                },
+            )
+            .to_string(),
+            _ => self.show(dimension, si),
+        }
+    }
+
     /// An absolute pressure: in psia for an office in psi, in kPa-abs for one in kPa.
     pub fn show_absolute(&self, pressure: AbsolutePressure) -> String {
         let scale = self.unit(Dimension::Pressure).map(|unit| unit.scale);
@@ -70,6 +85,17 @@ fn shown(unit: &'static Unit, si: f64) -> Quantity {
         value: unit.from_si(si),
         unit,
     })
+}
+
+/// A computed quantity with the decimals of a step of this size in SI: more than that no sensor with the step can report.
+pub fn as_fine_as(step: f64, exact: Quantity) -> Quantity {
+    const ROUNDING: f64 = 1e-6;
+    const MOST: i32 = 9;
+    let decimals = (-exact.unit.from_si(step).log10() - ROUNDING).ceil();
+    let scale = 10_f64.powi((decimals as i32).clamp(0, MOST));
+    // Adding nothing takes the sign from a zero.
+    let value = (exact.value * scale).round() / scale + 0.0;
+    Quantity { value, ..exact }
 }
 
 /// A computed quantity with four significant digits. What is next to nothing is nothing.

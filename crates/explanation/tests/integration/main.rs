@@ -92,7 +92,10 @@ fn a_reading_has_its_part_of_the_span_and_its_margins() {
     let units = UnitPreferences::of(&found.office);
     let shown = reading.shown_margin(limit, &units).unwrap();
     assert_eq!(shown.unit.name, "psi");
-    assert!((shown.value - (expected - 3.5)).abs() < 0.005, "{}", shown.value);
+    // The sensor reports by 0.1 psi: the margin is that of the figures that are shown.
+    let reads = reading.shown(&units).unwrap().value;
+    assert!((reads * 10.0 - (expected * 10.0).round()).abs() < 1e-9, "{reads}");
+    assert!((shown.value - (reads - 3.5)).abs() < 1e-9, "{}", shown.value);
     assert_eq!((reading.dimension, reading.word()), (Dimension::Pressure, None));
 }
 

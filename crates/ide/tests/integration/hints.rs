@@ -68,6 +68,11 @@ fn spans_have_what_should_be_read() {
     );
     let text = "part pressure-sensor p { span 0 .. 10 psi }\npressure-sensor ps1 : p { at c101 3.2 km }";
     assert!(shown(text, EditorKey::HintsPredictions).ends_with("ps1[reads 7.562 psi, 76 %] : p { at c101 3.2 km }"));
+    // No finer than the sensor reports.
+    let text = "pressure-sensor ps1 { at c101 3.2 km, span 0 .. 10 psi, step 0.25 psi }";
+    assert!(shown(text, EditorKey::HintsPredictions).contains("[reads 7.6 psi, 76 %]"));
+    let text = "pressure-sensor ps1 { at c101 3.2 km, span 0 .. 10 psi, step 2 psi }";
+    assert!(shown(text, EditorKey::HintsPredictions).contains("[reads 8 psi, 76 %]"));
 }
 
 #[test]

@@ -106,7 +106,7 @@ fn a_pair_tells_its_looks_and_what_it_carries() {
             "tip black, ring orange (BK-OR)",
             "binder 2 is white-orange",
             "`ps1` → `c101 pair 37` → `tb pair 3` → `m1 sensor 3`",
-            "`ps1` should read 7.562 psi",
+            "`ps1` should read 7.6 psi",
             "loop of 623.7 ohm at 60 degC (539 ohm at 20 degC), at most 4000 ohm for the monitor",
         ],
     );
@@ -177,7 +177,7 @@ fn a_sensor_tells_its_reading_span_limits_and_margins() {
     );
     tells(
         "accept x on ps$01 because \"y\" until 2027-04-30",
-        &["should read 7.562 psi"],
+        &["should read 7.6 psi"],
     );
     tells("reading 2026-05-12 f$01 7.5 scfh", &["should read 7 scfh"]);
 }

@@ -197,7 +197,10 @@ impl Comparison {
         parts.sort_by_key(|(_, part)| std::cmp::Reverse((part.worse, part.margins_shrank, part.offices)));
         told.extend(parts.iter().take(MOST_PARTS).map(|(file, part)| part.sentence(file)));
         if parts.len() > MOST_PARTS {
-            told.push(format!("{} changed.", several(parts.len() - MOST_PARTS, "further part")));
+            told.push(format!(
+                "{} changed.",
+                several(parts.len() - MOST_PARTS, "further part")
+            ));
         }
         if !self.settings.is_empty() {
             told.push(format!("{} changed.", several(self.settings.len(), "setting")));

@@ -342,6 +342,7 @@ impl View<'_> {
                 .span
                 .map(|(bottom, top, _)| [office.figure(bottom), office.figure(top)]),
             span_part: reading.span_part(),
+            step: reading.step(),
             error: signal.fields.quantity(Key::Error).map(|(error, _)| error.si()),
             limits: limits.collect(),
         })

@@ -130,6 +130,8 @@ pub struct StateSensorRecord {
     pub signal: String,
     /// The unit of the readings.
     pub unit: String,
+    /// The step that it is reported by, or else the sensor's error, in that unit.
+    pub step: Option<f64>,
     /// What it reads in the normal state.
     pub normal: Option<f64>,
     /// What it reads in this state.
@@ -421,6 +423,8 @@ pub struct SensorRecord {
     pub span: Option<[f64; 2]>,
     /// Where in the span the expected reading lies: 0 at the bottom, 1 at the top.
     pub span_part: Option<f64>,
+    /// The step that it is reported by, or else the sensor's error, in the record's unit.
+    pub step: Option<f64>,
     /// The stated error of the sensor, in the record's unit.
     pub error: Option<f64>,
     /// The limits that are set on the signal.

@@ -112,6 +112,7 @@ impl View<'_> {
                     Dimension::Flow => "m3/s".to_owned(),
                     _ => "Pa".to_owned(),
                 },
+                step: reading.step(),
                 normal: location(&self.prediction.air),
                 reading: after,
                 passes: alarms

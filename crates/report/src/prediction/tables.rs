@@ -310,7 +310,9 @@ fn sensors(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         vec![
             record.called(&sensor.name),
             sensor.signal.clone(),
-            units.show_or_dash(dimension, sensor.expected),
+            sensor
+                .expected
+                .map_or_else(|| "-".to_owned(), |si| units.show_reading(dimension, si, sensor.step)),
             span,
             percent(sensor.span_part),
             limits.join(", "),
@@ -355,11 +357,12 @@ fn state(state: &StateRecord, units: &UnitPreferences, out: &mut String) {
         } else {
             Dimension::Pressure
         };
+        let reads = |si| units.show_reading(dimension, si, sensor.step);
         vec![
             sensor.name.clone(),
             sensor.signal.clone(),
-            units.show_or_dash(dimension, sensor.normal),
-            units.show(dimension, sensor.reading),
+            sensor.normal.map_or_else(|| "-".to_owned(), reads),
+            reads(sensor.reading),
             sensor.passes.join(", "),
         ]
     });

@@ -3,7 +3,7 @@ use std::cell::OnceCell;
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Port, Role, SignalSource};
 use drysheath_office::line::position_of;
-use drysheath_office::{Field, Fields, Office, Thing, ThingId, Value};
+use drysheath_office::{Field, Fields, Office, Thing, ThingId, Value, as_fine_as};
 use drysheath_prediction::{Line, position_name};
 use drysheath_syntax::Medium;
 use drysheath_text::Place;
@@ -245,15 +245,8 @@ impl<'o> Reading<'o> {
 
     /// A quantity as finely as the sensor reports; none where it states neither step nor error.
     fn as_fine(&self, exact: Quantity) -> Option<Quantity> {
-        const ROUNDING: f64 = 1e-6;
-        const MOST: i32 = 9;
         let (step, _) = self.size(Key::Step).or(self.size(Key::Error))?;
-        let decimals = (-exact.unit.from_si(step).log10() - ROUNDING).ceil();
-        let scale = 10_f64.powi((decimals as i32).clamp(0, MOST));
-        Some(Quantity {
-            value: (exact.value * scale).round() / scale,
-            ..exact
-        })
+        Some(as_fine_as(step, exact))
     }
 
     /// The tolerance between a reading and the computed value: the sensor's error and half its step, or a whole step where no
