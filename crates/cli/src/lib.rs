@@ -76,7 +76,7 @@ pub fn run() -> ExitCode {
         Err(error) => error.exit(),
     };
     let outcome = match arguments.command {
-        Command::Lsp => match drysheath_server::serve() {
+        Command::Lsp => match drysheath_server::serve(std::io::stdin(), std::io::stdout()) {
             Ok(code) => return code,
             Err(error) => Err(error),
         },

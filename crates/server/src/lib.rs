@@ -28,7 +28,7 @@ mod scheduler;
 mod session;
 mod uri;
 
-use std::io::{stdin, stdout};
+use std::io::{Read, Write};
 use std::process::ExitCode;
 use std::sync::Arc;
 
@@ -44,14 +44,14 @@ use crate::session::Session;
 /// Blocking threads in addition to those that answer: one that writes, and one that scans folders.
 const OTHER_THREADS: usize = 2;
 
-/// Serves one editor over standard input and output until it says `exit`, closes the pipe, or is gone.
+/// Serves one editor over a pair of streams until it says `exit`, closes its end, or is gone.
 ///
 /// The exit code is 0 after a `shutdown`, and 1 otherwise, as the protocol asks.
 ///
 /// # Errors
 ///
 /// If no threads can be started.
-pub fn serve() -> std::io::Result<ExitCode> {
+pub fn serve(input: impl Read + Send + 'static, output: impl Write + Send + 'static) -> std::io::Result<ExitCode> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
         // More threads do not answer sooner, and each needs memory.
@@ -59,13 +59,13 @@ pub fn serve() -> std::io::Result<ExitCode> {
         .enable_time()
         .build()?;
     let session = Arc::new(Session::default());
-    runtime.block_on(run(Arc::clone(&session)));
-    // A thread that waits for standard input cannot be joined.
+    runtime.block_on(run(input, output, Arc::clone(&session)));
+    // A thread that waits for input cannot be joined.
     runtime.shutdown_background();
     Ok(session.lifecycle.exit_code())
 }
 
-async fn run(session: Arc<Session>) {
+async fn run(input: impl Read + Send + 'static, output: impl Write + Send + 'static, session: Arc<Session>) {
     let (service, socket) = LspService::build(|client| {
         let (queue, inbox) = Queue::new();
         Scheduler::start(queue.clone(), inbox, client.clone(), Arc::clone(&session));
@@ -73,6 +73,6 @@ async fn run(session: Arc<Session>) {
     })
     .custom_method(sheet::METHOD, Backend::sheet)
     .finish();
-    protocol::serve(service, socket, Arc::clone(&session.lifecycle), stdin(), stdout()).await;
+    protocol::serve(service, socket, Arc::clone(&session.lifecycle), input, output).await;
     session.pages.remove();
 }

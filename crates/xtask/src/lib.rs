@@ -11,6 +11,7 @@ pub mod bench;
 pub mod county;
 mod digest;
 pub mod dist;
+pub mod fuzz;
 pub mod generate;
 pub mod mutants;
 pub mod new_rule;

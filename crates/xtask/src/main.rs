@@ -14,6 +14,7 @@ use drysheath_xtask::audit::advisories;
 use drysheath_xtask::bench::bench;
 use drysheath_xtask::county::{self, Options};
 use drysheath_xtask::dist::{self, dist};
+use drysheath_xtask::fuzz::fuzz;
 use drysheath_xtask::generate::{generate, stale};
 use drysheath_xtask::mutants::mutants;
 use drysheath_xtask::new_rule::new_rule;
@@ -59,6 +60,14 @@ enum Command {
         /// Which places: another seed takes the neighbours of the places of the one before.
         #[arg(long, default_value_t = 0)]
         seed: usize,
+    },
+    /// Run the fuzz targets for long, as users run the program but with overflow checks and assertions.
+    Fuzz {
+        /// Only targets whose name has this in it.
+        filter: Option<String>,
+        /// How many executions of each.
+        #[arg(long, default_value_t = 100_000)]
+        executions: u64,
     },
     /// Make every single edit of the clean offices, print those without a result, and bring their table up to date.
     Silence {
@@ -138,6 +147,7 @@ fn run(command: Command) -> Result<(), String> {
         Command::Verify => verify(&root),
         Command::Audit => advisories(&root),
         Command::Mutants { name, sample, seed } => mutants(&root, name.as_deref(), sample, seed),
+        Command::Fuzz { filter, executions } => fuzz(&root, executions, filter.as_deref()),
         Command::Silence { check } => silence(&root, check),
         Command::Bench { filter, record } => bench(&root, filter.as_deref(), record),
         Command::Slopes { filter, program } => slopes(&root, filter.as_deref(), program.as_deref()),

@@ -11,7 +11,7 @@ use crate::process::{output, run};
 use crate::tools::{MUTANTS, NEXTEST};
 
 /// Crates that are not mutated: tests and what only the repository itself needs.
-const LEFT_OUT: [&str; 2] = ["fixture", "xtask"];
+const LEFT_OUT: [&str; 3] = ["fixture", "fuzz", "xtask"];
 
 /// The least seconds that the tests of a change are given: on a busy machine, five times what the unchanged tests took may be
 /// too little, and a change would count as one that makes them hang.

@@ -20,7 +20,6 @@ mod coverage;
 mod damage;
 mod expectations;
 mod feeds_and_loops;
-mod fuzz;
 mod grounds_and_power;
 mod leaks;
 mod lint;

@@ -1,0 +1,25 @@
+//! Any settings are read, and what is wrong with them is shown where it stands.
+
+use bolero::check;
+use drysheath_fixture::{Change, mutated};
+use drysheath_rules::Settings;
+
+use crate::bench::TIME;
+use crate::holds::is_range_of;
+
+#[test]
+fn any_settings_are_read() {
+    const SETTINGS: &str = include_str!("../../../../tests/county/drysheath.toml");
+    check!()
+        .with_test_time(TIME)
+        .with_type::<(Vec<Change>, Vec<u8>)>()
+        .for_each(|(changes, bytes)| {
+            let text = mutated(SETTINGS, changes);
+            for text in [text.as_str(), &String::from_utf8_lossy(bytes)] {
+                let (_, problems) = Settings::read(text);
+                for problem in problems {
+                    is_range_of(text, problem.range);
+                }
+            }
+        });
+}
