@@ -118,13 +118,13 @@ impl Describer<'_> {
     }
 }
 
-/// The resistance of a conductor of that size.
+/// The resistance of a conductor of that size. None of a size that is so small that there would be no conductor.
 fn copper(size: Quantity) -> Option<String> {
     const KILOMETRE: f64 = 1000.0;
     const COLD: f64 = 20.0;
     let area = ConductorArea::of(size)?;
     let resistance = wire::resistance(area, Length::from_metres(KILOMETRE), Temperature::from_celsius(COLD));
-    let ohm = find("ohm")?;
+    let ohm = find("ohm").filter(|_| resistance.ohms().is_finite())?;
     let shown = rounded(Quantity {
         value: resistance.ohms(),
         unit: ohm,

@@ -84,6 +84,12 @@ fn a_quantity_is_converted() {
 }
 
 #[test]
+fn a_size_without_a_conductor_has_no_resistance() {
+    let told = told("power main -> pdf with $0100000 awg, 5 m");
+    assert!(told.contains("100000 awg") && !told.contains("ohm"), "{told}");
+}
+
+#[test]
 fn a_choice_tells_what_it_means() {
     tells("dryer d1 { compressor pis$0ton }", &["Delivers in strokes"]);
     tells(
