@@ -13,11 +13,22 @@ fn written(text: &str) -> Vec<&str> {
     solid.map(|token| token.range.of(text).trim_end()).collect()
 }
 
-/// What the rules say of a text, without places, and without blanks since they quote what is written.
+/// What the rules say of a text, without places, and without blanks since they quote what is written. Of a text in which something
+/// is not understood only which rules they are: a mistake such as `2-48` is explained by its blanks.
 fn results(drawn: &Drawn<'_>) -> Vec<String> {
     let findings = drawn.analysis.findings().iter();
+    let is_unread = drawn
+        .analysis
+        .office
+        .problems
+        .iter()
+        .any(|problem| problem.id.leaves_unread());
     let said = findings.map(|finding| {
-        let words: String = finding.message.split_whitespace().collect();
+        let words: String = if is_unread {
+            String::new()
+        } else {
+            finding.message.split_whitespace().collect()
+        };
         format!("{} {:?} {words}", finding.rule.name(), finding.level)
     });
     let mut said: Vec<String> = said.collect();
