@@ -39,7 +39,7 @@ fn an_editor_is_answered_at_any_position() {
                 }
                 for item in ide::completions(snapshot, analysis, at) {
                     is_range_of(text, item.replace);
-                    assert!(!item.label.is_empty());
+                    assert!(!item.label.is_empty(), "{item:?} at {at} of {text}");
                 }
                 for found in [
                     ide::definition(snapshot, analysis, at),

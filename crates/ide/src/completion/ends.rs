@@ -75,10 +75,8 @@ fn new_end(items: &mut Items<'_>, run: &RunSoFar) {
     let office = items.office();
     let mut fits: Vec<(u32, ThingId, &'static Port)> = Vec::new();
     let mut bare: Vec<ThingId> = Vec::new();
-    for (id, thing) in office.things() {
-        let Some(kind) = thing.kind.filter(|_| !thing.name.is_empty()) else {
-            continue;
-        };
+    for (id, thing) in items.named_things() {
+        let Some(kind) = thing.kind else { continue };
         let ports = kind.ports_in(run.medium);
         let before = fits.len();
         fits.extend(ports.filter_map(|port| Some((fit::rank(items, run, Fit { id, thing, kind, port })?, id, port))));

@@ -1,6 +1,6 @@
 use std::cell::OnceCell;
 
-use drysheath_office::{Allocation, Office, ThingId};
+use drysheath_office::{Allocation, Office, Thing, ThingId};
 use drysheath_syntax::TokenKind;
 use drysheath_text::TextRange;
 use drysheath_text::safe::line;
@@ -35,6 +35,12 @@ impl<'a> Items<'a> {
 
     pub fn office(&self) -> &'a Office {
         &self.analysis.office
+    }
+
+    /// The things that can be named: of one that is being declared the name may be missing.
+    pub fn named_things(&self) -> impl Iterator<Item = (ThingId, &'a Thing)> + use<'a> {
+        let office = self.office();
+        office.things().filter(|(id, _)| !office.name(*id).is_empty())
     }
 
     /// Which numbers of the office's ports are in use, apart from the end that is being written.

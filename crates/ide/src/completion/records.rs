@@ -40,7 +40,7 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
     for candidate in candidates {
         match (candidate, end.thing.and_then(kind)) {
             (Candidate::Thing, _) => {
-                let things = office.things().filter_map(|(id, _)| kind(id));
+                let things = items.named_things().filter_map(|(id, _)| kind(id));
                 let countables: Vec<_> = things.filter(|(_, kind)| countable(kind).next().is_some()).collect();
                 for (id, kind) in &countables {
                     unused(items, *id, kind, |port, numbers| {
@@ -92,7 +92,7 @@ pub(super) fn stated(items: &mut Items<'_>, state: PairState, before: &[Token]) 
     for candidate in candidates {
         match (candidate, end.thing.and_then(kind)) {
             (Candidate::Thing, _) => {
-                let things = office.things().filter_map(|(id, _)| Some((id, kind(id)?)));
+                let things = items.named_things().filter_map(|(id, _)| Some((id, kind(id)?)));
                 for (id, _) in things.filter(|(_, kind)| has_pairs(kind).next().is_some()) {
                     items.offer_thing(id);
                 }

@@ -1,7 +1,7 @@
 //! What happens in a state and what is expected then: `when c101 leaks 10 scfh at 2.1 km expect ps1 low`.
 
 use drysheath_office::kinds::{Kind, Role};
-use drysheath_office::{Candidate, ThingId, can_be_expected, happens_to};
+use drysheath_office::{Candidate, can_be_expected, happens_to};
 use drysheath_syntax::{Medium, Token, TokenKind};
 
 use super::items::Items;
@@ -32,9 +32,7 @@ pub(super) fn offer(items: &mut Items<'_>, before: &[Token]) {
     for candidate in &candidates {
         match candidate {
             Candidate::Thing => {
-                let things = office.things().filter(|(_, thing)| thing.kind.is_some_and(fits));
-                let things: Vec<ThingId> = things.map(|(id, _)| id).collect();
-                for id in things {
+                for (id, _) in items.named_things().filter(|(_, thing)| thing.kind.is_some_and(fits)) {
                     items.offer_thing(id).insert.push(' ');
                 }
             }

@@ -121,7 +121,8 @@ pub(super) fn dots(items: &mut Items<'_>) {
 
 /// Offers the names of a thing's named fields.
 pub(super) fn names(items: &mut Items<'_>, thing: ThingId, key: Key, detail: &str) {
-    for (name, ..) in items.office().thing(thing).named(key) {
+    let names = items.office().thing(thing).named(key).map(|(name, ..)| name);
+    for name in names.filter(|name| !name.is_empty()) {
         items.offer(CompletionKind::Value, name).detail(detail);
     }
 }
@@ -133,7 +134,7 @@ fn positions(items: &mut Items<'_>, line: ThingId) {
     const SAME: f64 = 0.01;
     let office = items.office();
     let thing = office.thing(line);
-    for (name, _, fields) in thing.named(Key::Place) {
+    for (name, _, fields) in thing.named(Key::Place).filter(|(name, ..)| !name.is_empty()) {
         let at = fields.quantity(Key::At).map(|(at, _)| at.to_string());
         items
             .offer(CompletionKind::Value, format!("place {name}"))
@@ -216,8 +217,7 @@ fn keyword(items: &mut Items<'_>, word: &'static str) {
 }
 
 fn hosts(items: &mut Items<'_>) {
-    let office = items.office();
-    for (id, thing) in office.things() {
+    for (id, thing) in items.named_things() {
         let kind = thing.kind;
         if kind.is_some_and(|kind| matches!(kind.id, KindId::Cable | KindId::AirPipe)) {
             items
@@ -249,8 +249,7 @@ fn record_names(items: &mut Items<'_>) {
 }
 
 fn of_kind(items: &mut Items<'_>, kind: KindId) {
-    let office = items.office();
-    for (id, _) in office.of_kind(kind) {
+    for (id, _) in items.named_things().filter(|(_, thing)| thing.is(kind)) {
         items.offer_thing(id);
     }
 }

@@ -633,3 +633,24 @@ pressure-sensor p2 { at c1 400 m }
         "{own:?}"
     );
 }
+
+#[test]
+fn what_has_no_name_yet_is_not_offered_by_it() {
+    let nameless = "cable { pairs 25, section { }, place { } }\nblock { pairs 25 }\nfuse-panel { }\n";
+    for line in [
+        "pressure-sensor p9 { at $0 }",
+        "pressure-sensor p9 { at c101 $0 }",
+        "fuse-panel p9 { battery $0 }",
+        "spare $0",
+        "defective $0",
+        "air d1 -> $0",
+        "when $0",
+        "when c101 section $0",
+        "when d1 stops expect $0",
+    ] {
+        for item in offered(&example_and(&format!("{nameless}{line}"))) {
+            assert_eq!(item.label, item.label.trim(), "{line}: {item:?}");
+            assert!(!item.label.is_empty(), "{line}: {item:?}");
+        }
+    }
+}
