@@ -29,6 +29,10 @@ fn results_are_written_in_every_format() {
         let quality = code_quality(&results);
         is_printable(&quality);
         assert!(serde_json::from_str::<Value>(&quality).is_ok(), "{quality}");
+        // A log has every rule in it, however few results: it costs more than all the rest.
+        if !case.1.is_multiple_of(8) {
+            return;
+        }
         let log = sarif(&results, Extent::Full);
         is_printable(&log);
         // A log is a baseline in which every result of it is found.
