@@ -50,7 +50,8 @@ fn is_whole(last: &[Token]) -> bool {
 
 /// What the other runs of the medium have, the most frequent first. What this run says already is left out.
 fn usual(items: &mut Items<'_>, medium: Medium, earlier: &[&[Token]]) {
-    let (text, own) = (items.text(), items.caret.statement);
+    // Runs within assemblies lie behind the file's own text.
+    let (text, own) = (&*items.office().text, items.caret.statement);
     let is_written = |range: TextRange| own.contains(range) && range.end <= items.caret.word.start;
     let mut counts: FxHashMap<&str, (u32, &str)> = FxHashMap::default();
     let runs = items

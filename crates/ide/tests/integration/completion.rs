@@ -654,3 +654,17 @@ fn what_has_no_name_yet_is_not_offered_by_it() {
         }
     }
 }
+
+#[test]
+fn sizes_within_an_assembly_are_offered_as_they_are_written_there() {
+    let files = county();
+    let (path, text) = files.iter().find(|(path, _)| path.ends_with("linnet-gate")).unwrap();
+    let after = "air b1/f                    -> c1               with ";
+    let at = text.find(after).unwrap() + after.len();
+    let (snapshot, analysis) = open(path, text, &files);
+    let sizes = completions(&snapshot, &analysis, at as u32).into_iter();
+    let sizes = sizes.filter(|item| item.kind == CompletionKind::Value);
+    let mut labels: Vec<String> = sizes.map(|item| item.label).collect();
+    labels.sort();
+    assert_eq!(labels, ["1/4 in bore", "3/8 in tube"]);
+}
