@@ -46,6 +46,10 @@ impl Quantity {
             return self;
         }
         let scale = 10_f64.powi(digits - 1 - size as i32);
+        // Of what is smaller than 1e-300 or so no digits can be counted.
+        if !scale.is_normal() {
+            return self;
+        }
         Quantity {
             value: (self.value * scale).round() / scale,
             ..self
@@ -191,5 +195,16 @@ mod tests {
         let gauge = quantity(10.0, "psi");
         assert_eq!(gauge.in_unit(find("psia").unwrap()), gauge);
         assert_eq!(gauge.in_unit(find("ft").unwrap()), gauge);
+    }
+
+    #[test]
+    fn digits_are_those_of_any_size() {
+        let unit = find("psi").unwrap();
+        let rounded = |value| super::Quantity { value, unit }.to_digits(4).value;
+        assert!((rounded(12.345_678) - 12.35).abs() < 1e-12);
+        assert!((rounded(1.234_567e300) / 1.235e300 - 1.0).abs() < 1e-12);
+        for value in [0.0, 5e-324, -1e-310, 1e-306, f64::MAX, f64::INFINITY] {
+            assert!(!rounded(value).is_nan(), "{value}");
+        }
     }
 }
