@@ -75,7 +75,7 @@ impl Finding {
             rule,
             level,
             place,
-            message,
+            message: on_one_line(message),
             help: None,
             related: Vec::new(),
             fix: None,
@@ -154,6 +154,16 @@ impl Finding {
     }
 }
 
+/// A message as terminals, logs and lists of problems show it: what it quotes may have been written over several lines.
+fn on_one_line(message: String) -> String {
+    const ENDS: [char; 2] = ['\n', '\r'];
+    if !message.contains(ENDS) {
+        return message;
+    }
+    let lines = message.split(ENDS).map(str::trim).filter(|line| !line.is_empty());
+    lines.collect::<Vec<_>>().join(" ")
+}
+
 /// Collects the results of one rule.
 pub struct Sink<'s> {
     pub(crate) rule: &'static Rule,
@@ -189,5 +199,17 @@ impl Sink<'_> {
         finding.on = on;
         self.findings.push(finding);
         self.findings.last_mut().expect("it was just pushed")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::on_one_line;
+
+    #[test]
+    fn what_was_written_over_several_lines_is_quoted_on_one() {
+        let message = "`with` is missing before `2        ->\r\n  awg`".to_owned();
+        assert_eq!(on_one_line(message), "`with` is missing before `2        -> awg`");
+        assert_eq!(on_one_line("one  line\t".to_owned()), "one  line\t");
     }
 }
