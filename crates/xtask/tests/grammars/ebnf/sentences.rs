@@ -2,8 +2,8 @@
 
 use fastrand::Rng;
 
-use crate::notation::{Expression, Grammar};
-use crate::recogniser::Recogniser;
+use super::notation::{Expression, Grammar};
+use super::recogniser::Recogniser;
 
 /// How many derivations below each other may still repeat something or take what is optional.
 const DEEPEST: u32 = 14;

@@ -1,13 +1,5 @@
 //! The tree-sitter grammar reads what the parser reads: no error node where the parser has no problem, the same statements, names,
 //! ends and values, and a damaged statement leaves the others whole.
-#![allow(
-    missing_docs,
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing
-)]
-#![allow(clippy::disallowed_methods, clippy::disallowed_macros)]
 
 mod corpus;
 mod read;

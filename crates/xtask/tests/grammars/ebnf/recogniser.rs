@@ -4,7 +4,7 @@
 use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap};
 
-use crate::notation::{Expression, Grammar};
+use super::notation::{Expression, Grammar};
 
 /// What a line end may come before without ending a statement.
 const GOES_ON_BEFORE: [&str; 4] = ["->", "with", "then", "expect"];

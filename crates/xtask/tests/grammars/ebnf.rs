@@ -1,13 +1,5 @@
 //! `grammar/office.ebnf` is a grammar, and that of the parser: what is drawn from it the parser reads, and what the parser reads
 //! it recognises.
-#![allow(
-    missing_docs,
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing
-)]
-#![allow(clippy::disallowed_methods)]
 
 mod notation;
 mod recogniser;

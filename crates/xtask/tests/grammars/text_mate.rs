@@ -1,12 +1,4 @@
 //! The `TextMate` grammar in the engine that editors read it with, Oniguruma: every expression is one, and says of a line what it should.
-#![allow(
-    missing_docs,
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing
-)]
-#![allow(clippy::disallowed_methods)]
 
 use std::fs;
 use std::path::Path;
