@@ -14,10 +14,6 @@ from cyclonedx.validation.json import JsonStrictValidator
 
 from conftest import ROOT
 
-OURS = {f"drysheath-{folder.name}" for folder in (ROOT / "crates").iterdir()}
-"""The packages that are no libraries of others."""
-
-
 @pytest.fixture(scope="module")
 def program(command, tmp_path_factory):
     """The program without its symbols, which are most of it and take long to pack."""

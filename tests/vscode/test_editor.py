@@ -95,11 +95,13 @@ def test_a_part_is_renamed_in_all_files_and_laid_out_when_saved(window, host, fa
     Host.wait(lambda: "part monitor observer" in kit.read_text(), "the file of parts was not changed")
     Host.wait(lambda: ": observer" in file.read_text(), "the office was not changed")
     host.set(**{"editor.formatOnSave": True})
-    wanted = file.read_text()
-    window.go(*at(file, ": observer"))
-    window.type("    ")
-    saved(window, file, lambda text: text == wanted)
-    host.set()
+    try:
+        wanted = file.read_text()
+        window.go(*at(file, ": observer"))
+        window.type("    ")
+        saved(window, file, lambda text: text == wanted)
+    finally:
+        host.set()
 
 
 def test_the_sheet_follows_an_edit_and_a_click(window, host, county):
@@ -124,6 +126,11 @@ def test_the_sheet_follows_an_edit_and_a_click(window, host, county):
     window.keys("Delete")
     window.type("5")
     Host.wait(lambda: "set 5 psi" in drawn(), "the edit is not drawn")
+    # One that no other follows is drawn too.
+    window.type("5")
+    Host.wait(lambda: "set 55 psi" in drawn(), "the last edit is not drawn")
+    window.keys("Backspace")
+    Host.wait(lambda: "set 55 psi" not in drawn(), "the last edit is not drawn")
     policy = sheet.locator("meta[http-equiv]").get_attribute("content")
     assert policy.startswith("default-src 'none'") and "unsafe" not in policy and "http" not in policy
 
@@ -153,12 +160,14 @@ def test_a_wrong_program_is_said_plainly(window, host, faults, tmp_path):
     # Which program is run is a matter of the machine.
     host.machine.parent.mkdir(exist_ok=True)
     host.machine.write_text(json.dumps({"drysheath.path": str(wrong)}))
-    said = f"The setting drysheath.path names {wrong}, which cannot be run: there is no such file"
-    Host.wait(lambda: any(said in one for one in window.notifications()), "nothing was said")
-    toast = window.page.locator(".notification-toast").filter(has_text="drysheath.path")
-    assert toast.get_by_role("button", name="Open the setting").count() == 1
-    assert toast.get_by_role("button", name="How to get drysheath").count() == 1
-    host.machine.unlink()
+    try:
+        said = f"The setting drysheath.path names {wrong}, which cannot be run: there is no such file"
+        Host.wait(lambda: any(said in one for one in window.notifications()), "nothing was said")
+        toast = window.page.locator(".notification-toast").filter(has_text="drysheath.path")
+        assert toast.get_by_role("button", name="Open the setting").count() == 1
+        assert toast.get_by_role("button", name="How to get drysheath").count() == 1
+    finally:
+        host.machine.unlink()
     window.status()
 
 
@@ -252,3 +261,20 @@ def test_a_folder_that_is_not_trusted_has_its_own_program_left_alone(window, hos
         assert not mark.exists()
     finally:
         host.set()
+
+
+def test_the_sheet_follows_an_edit_of_a_part(window, host, faults):
+    file = faults / "clean.office"
+    window.open(host.address(faults, file), file.name)
+    window.status()
+    window.command("drysheath: Show the sheet beside the text")
+    air = window.sheet().locator("section[data-id=air]")
+    air.locator("svg").wait_for()
+    drawn = lambda: air.inner_text().replace("\u00a0", " ")
+    assert "delivers 30 psi" in drawn()
+    window.text.click()
+    window.file("kit.office")
+    window.go(*at(faults / "parts" / "kit.office", "delivers        30 psi", len("delivers        ")))
+    window.keys("Delete")
+    window.type("4")
+    Host.wait(lambda: "delivers 40 psi" in drawn(), "the edit of the part is not drawn")

@@ -3,10 +3,12 @@
 import json
 import re
 import subprocess
+import zipfile
 
+import pytest
 from harness.command import ROOT
 
-from installing import EXTENSION
+from installing import EXTENSION, environment, install
 
 MANIFEST = json.loads((EXTENSION / "package.json").read_text(encoding="utf-8"))
 
@@ -64,3 +66,17 @@ def test_snippets_are_read_without_a_problem_but_names_that_nothing_has(drysheat
     unnamed = {message.split("`")[1] for rule, message in results if rule == "name-unknown"}
     assert [result for result in results if result[0] != "name-unknown"] == []
     assert unnamed == {"mf", "tb", "pdf", "m1", "d1", "thing"}
+
+
+@pytest.mark.parametrize("target", ["linux-x64", ""])
+def test_a_program_comes_with_the_package(node, tmp_path, target):
+    install(EXTENSION)
+    program, file = tmp_path / "drysheath", tmp_path / "drysheath.vsix"
+    program.write_text("#!/bin/sh\necho drysheath 9.9.9\n")
+    done = subprocess.run([node, "scripts/package.mjs", file, program, target], cwd=EXTENSION, env=environment(), capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+    with zipfile.ZipFile(file) as package:
+        inside = package.getinfo("extension/server/drysheath")
+        assert inside.external_attr >> 16 & 0o777 == 0o755
+        manifest = package.read("extension.vsixmanifest").decode()
+    assert ('TargetPlatform="linux-x64"' in manifest) == bool(target), manifest

@@ -95,7 +95,7 @@ pub fn dist(root: &Path, options: &Options) -> Result<(), String> {
     if options.program.is_none() {
         let package = format!("{name}.vsix");
         let path = options.to.join(&package);
-        editors::package(root, &path, &program, time(root))?;
+        editors::package(root, &path, &program, &target, time(root))?;
         let bytes = read(&path)?;
         let _ = writeln!(sums, "{}  {package}", sha256(&bytes));
         println!("{package}: {} bytes", bytes.len());

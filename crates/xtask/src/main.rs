@@ -92,7 +92,7 @@ enum Command {
         program: Option<PathBuf>,
     },
     /// Write what a user installs without a toolchain: an archive with the program, manual pages, completions, files for editors,
-    /// licences and the list of libraries, and its checksum.
+    /// licences and the list of libraries; a package for VS Code; and their checksums.
     Dist {
         /// The folder to write into.
         #[arg(long, default_value = "target/dist/packages")]

@@ -4,6 +4,7 @@ import * as childProcess from 'node:child_process';
 import * as path from 'node:path';
 import { promisify } from 'node:util';
 import * as vscode from 'vscode';
+import { onPath } from './binary';
 import type { Server } from './server';
 
 const run = promisify(childProcess.execFile);
@@ -12,8 +13,8 @@ const MOST_OUTPUT = 64 * 1024 * 1024;
 
 interface Outcome {
   output: string;
+  /** What could not be read or computed: the output is then not whole. */
   complaint: string;
-  code: number;
 }
 
 /** Texts that are shown and not edited, by their address. */
@@ -92,7 +93,7 @@ async function accept(): Promise<void> {
   await vscode.workspace.applyEdit(reasoned);
 }
 
-/** Runs the program, on the disk's state of the file: what is not saved yet is said. */
+/** Runs the program, which reads files from the disk. */
 async function drysheath(server: Server, folder: string, ...words: string[]): Promise<Outcome | undefined> {
   if (!server.binary) {
     void vscode.window.showErrorMessage(server.trouble ?? 'The drysheath program has not been found yet.');
@@ -100,11 +101,20 @@ async function drysheath(server: Server, folder: string, ...words: string[]): Pr
   }
   try {
     const { stdout, stderr } = await run(server.binary.path, words, { cwd: folder, maxBuffer: MOST_OUTPUT });
-    return { output: stdout, complaint: stderr, code: 0 };
+    return { output: stdout, complaint: stderr };
   } catch (error) {
-    const failed = error as { stdout?: string; stderr?: string; code?: number; message: string };
-    return { output: failed.stdout ?? '', complaint: failed.stderr || failed.message, code: Number(failed.code ?? 2) };
+    // A number is the exit code of the program, which has said what is wrong itself.
+    const failed = error as { stdout?: string; stderr?: string; code?: number | string; message: string };
+    const complaint = [failed.stderr, typeof failed.code === 'number' ? '' : failed.message].filter(Boolean).join('\n');
+    return { output: failed.stdout ?? '', complaint };
   }
+}
+
+/** Whether the files that the program is going to read are those that are seen here. */
+async function isSaved(saving: Thenable<boolean>): Promise<boolean> {
+  if (await saving) return true;
+  void vscode.window.showErrorMessage('Not everything could be saved, and drysheath reads files from the disk.');
+  return false;
 }
 
 /** The folder that commands run in: names of files are then short in what they print. */
@@ -113,11 +123,11 @@ function folderOf(document: vscode.TextDocument): string {
 }
 
 async function predict(server: Server, shown: Shown, document: vscode.TextDocument): Promise<void> {
-  await document.save();
+  if (document.isDirty && !(await isSaved(document.save()))) return;
   const folder = folderOf(document);
   const outcome = await drysheath(server, folder, 'predict', path.relative(folder, document.uri.fsPath));
   if (!outcome) return;
-  const uri = shown.put(`${path.basename(document.uri.fsPath, '.office')}: prediction`, outcome.output || outcome.complaint);
+  const uri = shown.put(`${path.basename(document.uri.fsPath, '.office')}: prediction`, [outcome.complaint, outcome.output].filter(Boolean).join('\n'));
   await vscode.window.showTextDocument(uri, { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true });
 }
 
@@ -126,7 +136,9 @@ async function compare(server: Server, shown: Shown, document: vscode.TextDocume
   const other = vscode.workspace.getConfiguration('drysheath', document.uri).get<string>('compareWith', 'main');
   let base: string;
   try {
-    const { stdout } = await run('git', ['merge-base', '--end-of-options', 'HEAD', other], { cwd: folder });
+    const git = await onPath(process.platform === 'win32' ? 'git.exe' : 'git');
+    if (!git) throw new Error('git is not on the path');
+    const { stdout } = await run(git, ['merge-base', '--end-of-options', 'HEAD', other], { cwd: folder });
     // Enough of it to be one commit, and short enough for a heading.
     base = stdout.trim().slice(0, 12);
   } catch (error) {
@@ -134,9 +146,10 @@ async function compare(server: Server, shown: Shown, document: vscode.TextDocume
     void vscode.window.showErrorMessage(`Where this branch left ${other} is not known: ${why}. The setting drysheath.compareWith names the branch.`);
     return;
   }
-  await vscode.workspace.saveAll(false);
+  if (!(await isSaved(vscode.workspace.saveAll(false)))) return;
   const outcome = await drysheath(server, folder, 'compare', base, '--output', 'markdown');
   if (!outcome) return;
-  const uri = shown.put(`${path.basename(folder)} compared with ${other}.md`, outcome.output || outcome.complaint);
+  const complaint = outcome.complaint && `\`\`\`text\n${outcome.complaint.replaceAll('```', "'''")}\n\`\`\`\n`;
+  const uri = shown.put(`${path.basename(folder)} compared with ${other}.md`, [complaint, outcome.output].filter(Boolean).join('\n'));
   await vscode.commands.executeCommand('markdown.showPreviewToSide', uri);
 }

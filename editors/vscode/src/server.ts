@@ -57,6 +57,7 @@ export class Server implements vscode.Disposable {
 
   private async started(): Promise<void> {
     this.trouble = undefined;
+    this.binary = undefined;
     try {
       this.binary = await findBinary(this.context);
       this.client = this.made(this.binary);

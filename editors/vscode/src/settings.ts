@@ -7,6 +7,8 @@ interface Schema {
   description?: string;
   properties?: Record<string, Schema>;
   enum?: string[];
+  const?: unknown;
+  examples?: unknown[];
   default?: unknown;
   type?: string;
 }
@@ -28,6 +30,9 @@ function tableAt(document: vscode.TextDocument, line: number): string | undefine
 function complete(document: vscode.TextDocument, at: vscode.Position): vscode.CompletionItem[] {
   const root = schema as Schema;
   const before = document.lineAt(at.line).text.slice(0, at.character);
+  // A word of these files may have hyphens in it.
+  const range = document.getWordRangeAtPosition(at, /[^\s"=[\]]+/);
+  const item = (label: string, of: Schema, text: string) => completion(label, of, text, range);
   const tables = Object.entries(root.properties ?? {}).filter(([, one]) => one.properties);
   if (/^\s*\[[A-Za-z-]*$/.test(before)) return tables.map(([name, one]) => item(name, one, name));
   const table = tableAt(document, at.line);
@@ -36,7 +41,8 @@ function complete(document: vscode.TextDocument, at: vscode.Position): vscode.Co
   if (value) {
     const key = within[value[1] ?? ''];
     const quote = value[2] ? '' : '"';
-    const given = key?.enum ?? (key?.type === 'boolean' ? ['true', 'false'] : key?.default === undefined ? [] : [String(key.default)]);
+    const known = [key?.const, ...(key?.examples ?? []), key?.default].filter((one) => one !== undefined).map(String);
+    const given = key?.enum ?? (key?.type === 'boolean' ? ['true', 'false'] : [...new Set(known)]);
     const text = (one: string) => (key?.type === 'string' ? `${quote}${one}${quote}` : one);
     return given.map((one) => item(one, key ?? {}, text(one)));
   }
@@ -44,9 +50,10 @@ function complete(document: vscode.TextDocument, at: vscode.Position): vscode.Co
   return Object.entries(within).filter(([, one]) => !one.properties).map(([name, one]) => item(name, one, `${name} = `));
 }
 
-function item(label: string, of: Schema, text: string): vscode.CompletionItem {
+function completion(label: string, of: Schema, text: string, range: vscode.Range | undefined): vscode.CompletionItem {
   const made = new vscode.CompletionItem(label, vscode.CompletionItemKind.Property);
   made.insertText = text;
+  if (range) made.range = range;
   if (of.description) made.documentation = of.description;
   return made;
 }

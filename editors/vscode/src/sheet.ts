@@ -22,7 +22,10 @@ type FromView = { type: 'ready' } | { type: 'open'; name: string };
 
 export class SheetView implements vscode.Disposable {
   private panel: vscode.WebviewPanel | undefined;
+  /** The file in sight that may be an office. */
   private document: vscode.TextDocument | undefined;
+  /** The office that is drawn. */
+  private drawn: vscode.TextDocument | undefined;
   private sheet: Sheet | undefined;
   /** A request is on its way; what has changed since is asked for after it. */
   private asking = false;
@@ -55,9 +58,11 @@ export class SheetView implements vscode.Disposable {
       });
       this.panel.iconPath = vscode.Uri.joinPath(this.context.extensionUri, 'media', 'icon.png');
       this.panel.webview.onDidReceiveMessage((message: FromView) => this.told(message));
+      this.panel.onDidChangeViewState(() => void this.ask());
       this.panel.onDidDispose(() => {
         this.panel = undefined;
         this.sheet = undefined;
+        this.drawn = undefined;
       });
     }
     this.panel.reveal(undefined, true);
@@ -65,13 +70,14 @@ export class SheetView implements vscode.Disposable {
   }
 
   private follow(editor: vscode.TextEditor | undefined): void {
-    if (editor?.document.languageId !== 'office') return;
-    if (editor.document !== this.document) this.document = editor.document;
+    if (editor?.document.languageId !== 'office' || editor.document.uri.scheme !== 'file') return;
+    this.document = editor.document;
     void this.ask();
   }
 
   private async ask(): Promise<void> {
-    if (!this.panel || !this.document) return;
+    // A hidden one asks once it is shown.
+    if (!this.panel?.visible || !this.document) return;
     if (this.asking) {
       this.stale = true;
       return;
@@ -86,25 +92,43 @@ export class SheetView implements vscode.Disposable {
 
   private async answer(document: vscode.TextDocument): Promise<void> {
     const { client } = this.server;
-    if (!client || !this.server.isRunning) return;
+    if (!client || !this.server.isRunning) {
+      this.notCurrent('the language server does not run');
+      return;
+    }
     let sheet: Sheet | null;
     try {
       sheet = await client.sendRequest<Sheet | null>('drysheath/sheet', { textDocument: { uri: client.code2ProtocolConverter.asUri(document.uri) } });
     } catch (error) {
       this.server.output.warn(`the sheet was not drawn: ${String(error)}`);
+      this.notCurrent('the language server gave no answer');
       return;
     }
     if (!this.panel || document !== this.document) return;
     const isFirst = !this.sheet;
-    // A file of parts has no sheet; the last one stays.
     if (!sheet) {
+      // A file of parts has no sheet: the office that is drawn is drawn again with it.
       if (isFirst) this.panel.webview.html = page('<p>This file describes no office, so that there is nothing to draw.</p>', '');
+      else if (this.drawn && this.drawn !== document) {
+        this.document = this.drawn;
+        this.stale = true;
+      }
       return;
     }
+    // It may have been asked for before the client had sent the edit.
+    if (typeof sheet.version === 'number' && sheet.version < document.version) this.stale = true;
     this.sheet = sheet;
+    this.drawn = document;
     this.panel.title = `Sheet: ${sheet.title}`;
     if (isFirst) this.panel.webview.html = page('', sheet.style);
     else this.send();
+  }
+
+  /** Says in the view that what it shows is not what the text says now. */
+  private notCurrent(why: string): void {
+    if (!this.panel) return;
+    if (this.sheet) void this.panel.webview.postMessage({ type: 'not-current', why });
+    else this.panel.webview.html = page(`<p>Nothing is drawn yet: ${why}.</p>`, '');
   }
 
   private send(): void {
@@ -112,13 +136,13 @@ export class SheetView implements vscode.Disposable {
     if (!sheet) return;
     const { title, drawings, things } = sheet;
     void this.panel?.webview.postMessage({ type: 'sheet', title, drawings, things: things.map((thing) => thing.name) });
-    const editor = vscode.window.visibleTextEditors.find((one) => one.document === this.document);
+    const editor = vscode.window.visibleTextEditors.find((one) => one.document === this.drawn);
     if (editor) this.point(editor);
   }
 
   /** Shows in the drawings what the cursor is on. */
   private point(editor: vscode.TextEditor): void {
-    if (!this.panel || editor.document !== this.document) return;
+    if (!this.panel || editor.document !== this.drawn) return;
     const { document, selection } = editor;
     const line = document.lineAt(selection.active.line).text;
     const word = document.getWordRangeAtPosition(selection.active);
@@ -129,13 +153,16 @@ export class SheetView implements vscode.Disposable {
   }
 
   private told(message: FromView): void {
-    if (message.type === 'ready') this.send();
+    if (message.type === 'ready') {
+      this.send();
+      void this.ask();
+    }
     if (message.type !== 'open') return;
     const location = this.sheet?.things.find((thing) => thing.name === message.name)?.location;
     if (!location) return;
     const { start, end } = location.range;
     const selection = new vscode.Range(start.line, start.character, end.line, end.character);
-    const column = vscode.window.visibleTextEditors.find((one) => one.document === this.document)?.viewColumn ?? vscode.ViewColumn.One;
+    const column = vscode.window.visibleTextEditors.find((one) => one.document === this.drawn)?.viewColumn ?? vscode.ViewColumn.One;
     void vscode.window.showTextDocument(vscode.Uri.parse(location.uri), { selection, viewColumn: column });
   }
 

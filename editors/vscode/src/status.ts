@@ -22,7 +22,10 @@ export class Status implements vscode.Disposable {
     this.subscriptions = [
       server.onDidChange(soon),
       vscode.window.onDidChangeActiveTextEditor(soon),
-      vscode.languages.onDidChangeDiagnostics(soon),
+      vscode.languages.onDidChangeDiagnostics((event) => {
+        const shown = vscode.window.activeTextEditor?.document.uri.toString();
+        if (event.uris.some((uri) => uri.toString() === shown)) soon();
+      }),
       vscode.workspace.onDidChangeTextDocument((event) => {
         if (event.document === vscode.window.activeTextEditor?.document) soon();
       }),
@@ -45,6 +48,8 @@ export class Status implements vscode.Disposable {
       return;
     }
     const said = server.isRunning ? await this.said(document) : [];
+    // Another one may be in sight by now, which is asked about as well.
+    if (document !== vscode.window.activeTextEditor?.document) return;
     if (said.length === 0) {
       bar.hide();
       return;

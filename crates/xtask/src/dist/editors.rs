@@ -20,7 +20,7 @@ pub fn files(root: &Path) -> Result<Vec<File>, String> {
 }
 
 /// Writes the package of the editor that installs packages, with the program in it. All its files have the same time.
-pub fn package(root: &Path, to: &Path, program: &Path, time: u64) -> Result<(), String> {
+pub fn package(root: &Path, to: &Path, program: &Path, target: &str, time: u64) -> Result<(), String> {
     let folder = root.join(PACKAGED);
     let absolute = |path: &Path| std::path::absolute(path).map_err(|error| super::words(path, &error));
     let install = ["ci", "--silent", "--no-audit", "--no-fund"];
@@ -28,7 +28,20 @@ pub fn package(root: &Path, to: &Path, program: &Path, time: u64) -> Result<(), 
     run(Command::new("node")
         .arg("scripts/package.mjs")
         .args([absolute(to)?, absolute(program)?])
+        .arg(system(target))
         .env("SOURCE_DATE_EPOCH", time.to_string())
         .stdout(Stdio::null())
         .current_dir(&folder))
+}
+
+/// What the editor calls the systems of a target; nothing where it has no name for them, and the package then claims to fit all.
+fn system(target: &str) -> String {
+    let processor = match target.split('-').next() {
+        Some("x86_64") => "x64",
+        Some("aarch64") => "arm64",
+        _ => return String::new(),
+    };
+    let systems = [("linux", "linux"), ("windows", "win32"), ("darwin", "darwin")];
+    let system = systems.iter().find(|(part, _)| target.contains(part));
+    system.map_or_else(String::new, |(_, name)| format!("{name}-{processor}"))
 }

@@ -26,7 +26,7 @@ fn expressions(rule: &Value) -> Vec<&str> {
     }
 }
 
-/// What an entry of the repository finds at the start of a line.
+/// What an entry of the repository finds in a line.
 fn found<'l>(grammar: &Value, entry: &str, line: &'l str) -> Option<Vec<&'l str>> {
     let expression = grammar["repository"][entry]["match"].as_str().unwrap();
     let captures = Regex::new(expression).unwrap().captures(line)?;

@@ -7,16 +7,22 @@ declare function acquireVsCodeApi(): Api;
 
 type ToView =
   | { type: 'sheet'; title: string; drawings: { id: string; title: string; svg: string }[]; things: string[] }
-  | { type: 'point'; name: string | undefined };
+  | { type: 'point'; name: string | undefined }
+  | { type: 'not-current'; why: string };
 
 const api = acquireVsCodeApi();
 const sheet = document.getElementById('sheet') as HTMLElement;
+const govern = document.getElementById('govern') as HTMLElement;
+const usual = govern.textContent;
+/** The drawings that are shown, by their ids. */
+const drawn = new Map<string, string>();
 let pointed: string | undefined;
 let before = '';
 
 addEventListener('message', (event: MessageEvent<ToView>) => {
   if (event.data.type === 'sheet') show(event.data);
-  else point(event.data.name, true);
+  else if (event.data.type === 'point') point(event.data.name, true);
+  else govern.textContent = `Not up to date: ${event.data.why}. ${usual}`;
 });
 addEventListener('click', (event) => open(event.target));
 addEventListener('keydown', (event) => {
@@ -25,14 +31,15 @@ addEventListener('keydown', (event) => {
 api.postMessage({ type: 'ready' });
 
 function show({ drawings, things }: Extract<ToView, { type: 'sheet' }>): void {
+  govern.textContent = usual;
   const names = new Set(things);
   const shown = new Map([...sheet.children].map((child) => [(child as HTMLElement).dataset['id'], child as HTMLElement]));
   const order = drawings.map(({ id, title, svg }) => {
     const section = shown.get(id) ?? document.createElement('section');
     // What is the same stays as it is, so that nothing flickers and the scroll keeps its place.
-    if (section.dataset['id'] !== id || section.dataset['svg'] !== hash(svg)) {
+    if (!shown.has(id) || drawn.get(id) !== svg) {
       section.dataset['id'] = id;
-      section.dataset['svg'] = hash(svg);
+      drawn.set(id, svg);
       const heading = document.createElement('h2');
       heading.textContent = title;
       const drawing = document.createElement('div');
@@ -77,11 +84,4 @@ function point(name: string | undefined, scrolls: boolean): void {
   const found = [...sheet.querySelectorAll<SVGElement>('[data-thing]')].filter((one) => one.dataset['thing'] === name);
   for (const one of found) one.classList.add('here');
   if (scrolls) found[0]?.scrollIntoView({ block: 'nearest', behavior: 'instant' });
-}
-
-/** Tells two drawings apart (FNV-1a). */
-function hash(text: string): string {
-  let sum = 0x811c9dc5;
-  for (let at = 0; at < text.length; at += 1) sum = Math.imul(sum ^ text.charCodeAt(at), 0x01000193);
-  return `${text.length} ${sum >>> 0}`;
 }
