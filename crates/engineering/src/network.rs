@@ -198,8 +198,18 @@ impl Leak {
 pub struct Supply {
     /// Gauge pressure that it delivers.
     pub delivers: Pressure,
-    /// Most that it can deliver, if known. More is not refused, but flagged: see [`SupplyState::over_capacity`].
+    /// Most that it can deliver, if known. A settled state gives more and flags it (see [`SupplyState::over_capacity`]); a [`Course`]
+    /// gives no more.
     pub capacity: Option<Flow>,
+}
+
+impl Supply {
+    /// Whether a flow, in m³/s, is more than it can deliver, beyond rounding.
+    fn is_overdrawn(&self, given: f64) -> bool {
+        const ROUNDING: f64 = 1e-9;
+        self.capacity
+            .is_some_and(|most| given > most.cubic_metres_per_second() * (1.0 + ROUNDING))
+    }
 }
 
 #[derive(Clone, Copy, Debug, Default)]

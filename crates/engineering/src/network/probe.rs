@@ -11,7 +11,7 @@ use super::laws::{Boundary, HOLE, Law, flow, pressure};
 use super::leakage::{Leakage, LeakingLaw};
 use super::live::{BoundaryId, LiveLink, LiveNetwork, LiveNode};
 use super::solver::Search;
-use super::{Conditions, LinkId, Network, NoSolution, NodeId, Piece, check};
+use super::{Conditions, LinkId, Network, NoSolution, NodeId, Piece, Supply, check};
 use crate::index::IndexVec;
 use crate::measure::{Flow, Length, Pressure};
 
@@ -42,8 +42,8 @@ pub struct Probe {
     links: IndexVec<LinkId, Option<LiveLink>>,
     /// Of each line whose leakage follows its pressure: that, and what it loses at its start and end.
     leaking: IndexVec<LiveLink, Option<(Leakage, BoundaryId, BoundaryId)>>,
-    /// Each supply that states its capacity, m³/s.
-    capacities: Vec<(BoundaryId, f64)>,
+    /// The supplies that give air.
+    supplies: Vec<(BoundaryId, Supply)>,
     /// The hole at a node.
     hole: BoundaryId,
     /// What leaves by the hole that was made last, m³/s.
@@ -99,11 +99,10 @@ impl Probe {
             }));
         }
         let supplies = network.supplies.iter().zip(&search.live.supplies);
-        let capacities = supplies
-            .filter_map(|((_, supply), boundary)| Some(((*boundary)?, supply.capacity?.cubic_metres_per_second())));
+        let supplies = supplies.filter_map(|((_, supply), boundary)| Some(((*boundary)?, *supply)));
         Ok(Self {
             conditions: *conditions,
-            capacities: capacities.collect(),
+            supplies: supplies.collect(),
             normal: search.squared.clone(),
             search,
             links,
@@ -185,8 +184,8 @@ impl Probe {
     /// Whether a supply is asked for more than its capacity by the hole that was made last. Then all pressures are at most what is
     /// computed.
     pub fn is_overdrawn(&self) -> bool {
-        let mut capacities = self.capacities.iter();
-        capacities.any(|(supply, most)| -self.search.outflows[*supply].flow > most * (1.0 + 1e-9))
+        let mut supplies = self.supplies.iter();
+        supplies.any(|(boundary, supply)| supply.is_overdrawn(-self.search.outflows[*boundary].flow))
     }
 
     /// Pressure above the surrounding air at a node, with the hole that was made last. None where no air is.

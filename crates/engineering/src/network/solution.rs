@@ -396,10 +396,9 @@ impl Solution {
 
 impl SupplyState {
     fn new(supply: &Supply, here: AbsolutePressure, given: f64, conditions: &Conditions) -> Self {
-        let capacity = supply.capacity.map_or(f64::INFINITY, Flow::cubic_metres_per_second);
         Self {
             flow: flow(given),
-            over_capacity: given > capacity * (1.0 + 1e-9),
+            over_capacity: supply.is_overdrawn(given),
             backed_up: (here - (conditions.ambient + supply.delivers)).pascals() > NOTHING,
         }
     }

@@ -67,7 +67,7 @@ impl Describer<'_> {
                 let least = fall.under.pressure(office).map(|least| self.pressure(least));
                 let least = least.map_or_else(String::new, |least| format!(" ({least})"));
                 markup.fact(if fall.is_at_once() {
-                    format!("once it stops, the pressure {place} is below the {under} already{least}")
+                    format!("no hold-up: the pressure {place} is already below the {under}{least} when it stops")
                 } else {
                     format!(
                         "once it stops, the pressures hold for {time}; the first to fall below the {under} is that {place}{least}"

@@ -422,7 +422,7 @@ fn a_dryer_tells_how_long_the_pressures_hold_without_it() {
     // The second section is below that when all is well, from its beginning on.
     tells(
         &needs([", volume 7 ft3", ", volume 12 ft3"]),
-        &["once it stops, the pressure at 1.2 km on `c101` is below the minimum already (9 psi)"],
+        &["no hold-up: the pressure at 1.2 km on `c101` is already below the minimum (9 psi) when it stops"],
     );
     tells(
         &needs([", volume 7 ft3", ""]),

@@ -328,13 +328,14 @@ impl Building {
     /// Leaves unknown what a source feeds that is asked for more than it can give when all is well: its pressures are lower than those
     /// that are computed there, and there is none to start from.
     fn overloaded(&mut self, air: &Air, graph: &AirGraph) {
-        for source in air.overloaded() {
-            let system_of = |thing| air.system_at(&AirLocation::Thing(thing));
+        for (system, at) in air.over_capacity() {
+            let why = at.here().map_or(NoState::Shared, NoState::NormalOverloaded);
             for (id, ports) in graph.ports.enumerated() {
+                // What a closed valve leads to is another system. What is behind an open one has ports of its own.
                 if let Some(ports) = ports
-                    && system_of(id) == system_of(source)
+                    && air.system_at(&AirLocation::Thing(id)) == Some(system)
                 {
-                    self.fails(ports.outlet, NoState::NormalOverloaded(source));
+                    self.fails(ports.inlet, why.clone());
                 }
             }
         }

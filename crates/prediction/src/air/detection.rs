@@ -3,8 +3,8 @@
 //! At each place a hole is made in the normal state, with leakage that follows the pressure, and the readings of all sensors with
 //! limits are looked at. The answer of a laminar network to a hole is in proportion to what leaves by it, in squared pressures as in
 //! flows. So the readings with a complete cut say which leak is the smallest that is reported; it is put in and looked at, and where
-//! the network is not laminar, the search goes on from there. Where a source would have to give more than its capacity, all pressures are at most what is
-//! computed: a low limit trips all the sooner then, but no high limit of a flow is counted on.
+//! the network is not laminar, the search goes on from there. Where a source would have to give more than its capacity, all pressures
+//! are at most what is computed: a low limit of a pressure trips all the sooner then, and no other limit is counted on.
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
@@ -62,7 +62,8 @@ impl Watcher {
 
     /// Whether it trips also where the pressures are lower than those that are computed.
     fn trips_at_less(&self) -> bool {
-        self.level.is_low()
+        // A flow follows the difference of two pressures, and may be higher or lower than computed.
+        self.level.is_low() && matches!(self.senses, Senses::PressureAt(_))
     }
 }
 

@@ -116,7 +116,7 @@ impl NoState {
                 office.name(*source)
             ),
             Self::Shared => {
-                "the air comes from or goes to an office that shares a route with this one, of which that is not computed".to_owned()
+                "air comes from or goes to another office over a shared route, and the air of that office is not computed there".to_owned()
             }
             Self::Unsettled => "the computation over time did not settle".to_owned(),
         }
@@ -195,21 +195,20 @@ impl Air {
 
     /// The dryers and bottles that are asked for more than they can give. What they feed has at most the pressures that are computed.
     pub fn overloaded(&self) -> impl Iterator<Item = ThingId> + '_ {
-        self.graph.dryers.enumerated().filter_map(|(index, dryer)| {
-            let (system, supply) = self.systems.dryers[index]?;
-            let is_overloaded = self.solution(system)?.supply(supply)?.over_capacity;
-            match dryer.at {
-                DryerAt::Here(thing) if is_overloaded => Some(thing),
-                _ => None,
-            }
-        })
+        self.over_capacity().filter_map(|(_, at)| at.here())
     }
 
     /// Whether a dryer of another office is asked for more than it can give.
     pub fn is_overloaded_elsewhere(&self) -> bool {
-        self.graph.dryers.enumerated().any(|(index, dryer)| {
-            let supply = self.systems.dryers[index].and_then(|(system, supply)| self.solution(system)?.supply(supply));
-            dryer.at.here().is_none() && supply.is_some_and(|supply| supply.over_capacity)
+        self.over_capacity().any(|(_, at)| at.here().is_none())
+    }
+
+    /// The dryers and bottles of this office and of others that are asked for more than they can give, with the system of each.
+    pub(super) fn over_capacity(&self) -> impl Iterator<Item = (SystemId, DryerAt)> + '_ {
+        self.graph.dryers.enumerated().filter_map(|(index, dryer)| {
+            let (system, supply) = self.systems.dryers[index]?;
+            let is_over = self.solution(system)?.supply(supply)?.over_capacity;
+            is_over.then_some((system, dryer.at))
         })
     }
 

@@ -101,8 +101,8 @@ fn bottles_keep_the_pressures_until_they_are_empty() {
     );
 }
 
-/// A short cable at 10 psi that air passes freely. It loses what a laminar leak of 6 psi/scfh lets out: worked example DEC-3
-/// (derived; scipy's `solve_ivp` agrees), which is at 6.756 psi after 0.25 h and at 2.369 psi after 1 h.
+/// A short cable at 10 psi that air passes freely. It loses what a laminar leak of 6 psi/scfh lets out: by hand, and by scipy's
+/// `solve_ivp`, 2 ft³ are at 6.756 psi after 0.25 h and at 2.369 psi after 1 h.
 fn leaking(volume: &str, expected: &str) -> Computed {
     compute(&format!(
         "
@@ -126,23 +126,23 @@ impl Computed {
     }
 }
 
-const DEC_3: &str = ", volume 2 ft3";
+const TWO_CUBIC_FEET: &str = ", volume 2 ft3";
 
 #[test]
 fn a_pressure_holds_for_as_long_as_its_air_lasts() {
-    let found = leaking(DEC_3, "c1 above 6.756391 psi for 1 h");
+    let found = leaking(TWO_CUBIC_FEET, "c1 above 6.756391 psi for 1 h");
     let Outcome::Below(lowest) = found.outcome() else {
         panic!("{:?}", found.outcome());
     };
     let fell = lowest.fell.unwrap().seconds();
     assert!((fell / 900.0 - 1.0).abs() < 2e-3, "{fell} s");
     assert!((psi(lowest.pressure) - 2.369_334).abs() < 5e-3, "{:?}", lowest.pressure);
-    let found = leaking(DEC_3, "c1 above 6.756391 psi for 14 min");
+    let found = leaking(TWO_CUBIC_FEET, "c1 above 6.756391 psi for 14 min");
     assert!(matches!(found.outcome(), Outcome::Holds), "{:?}", found.outcome());
     // Within a time it is the end that counts.
-    let found = leaking(DEC_3, "c1 above 2.3 psi within 1 h");
+    let found = leaking(TWO_CUBIC_FEET, "c1 above 2.3 psi within 1 h");
     assert!(matches!(found.outcome(), Outcome::Holds), "{:?}", found.outcome());
-    let found = leaking(DEC_3, "c1 above 2.4 psi within 1 h");
+    let found = leaking(TWO_CUBIC_FEET, "c1 above 2.4 psi within 1 h");
     let late = found.outcome();
     assert!(
         matches!(late, Outcome::Below(lowest) if lowest.fell.is_none()),
@@ -152,17 +152,17 @@ fn a_pressure_holds_for_as_long_as_its_air_lasts() {
 
 #[test]
 fn an_alarm_comes_within_its_time_or_late() {
-    let found = leaking(DEC_3, "ps1 low within 16 min");
+    let found = leaking(TWO_CUBIC_FEET, "ps1 low within 16 min");
     assert!(matches!(found.outcome(), Outcome::Holds), "{:?}", found.outcome());
-    let found = leaking(DEC_3, "ps1 low within 14 min");
+    let found = leaking(TWO_CUBIC_FEET, "ps1 low within 14 min");
     let Outcome::Alarms(late) = found.outcome() else {
         panic!("{:?}", found.outcome());
     };
     let late = late[0].after.unwrap().seconds();
     assert!((late - 840.0).abs() < 1e-6, "{late} s");
-    let found = leaking(DEC_3, "no alarm for 14 min");
+    let found = leaking(TWO_CUBIC_FEET, "no alarm for 14 min");
     assert!(matches!(found.outcome(), Outcome::Holds), "{:?}", found.outcome());
-    let found = leaking(DEC_3, "no alarm for 1 h");
+    let found = leaking(TWO_CUBIC_FEET, "no alarm for 1 h");
     let Outcome::Alarms(alarms) = found.outcome() else {
         panic!("{:?}", found.outcome());
     };

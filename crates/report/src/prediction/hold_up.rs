@@ -29,7 +29,7 @@ impl View<'_> {
         };
         match &facts.holds {
             HoldUp::Falls(fall) => {
-                record.time_s = Some(fall.time.seconds());
+                record.time_s = Some(if fall.is_at_once() { 0.0 } else { fall.time.seconds() });
                 record.line = Some(name(fall.line.thing));
                 record.branch = fall.line.branch_name(self.office).map(str::to_owned);
                 record.distance_m = Some(fall.metres);

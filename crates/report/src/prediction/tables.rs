@@ -171,7 +171,7 @@ fn hold_up(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
             (None, true) => {
                 time(LONGEST_HOLD_UP.seconds()).map_or_else(String::new, |longest| format!("more than {longest}"))
             }
-            (None, false) if holds.time_s.is_some_and(|seconds| seconds < 1.0) => "already too low".to_owned(),
+            (None, false) if holds.time_s.is_some_and(|seconds| seconds <= 0.0) => "already too low".to_owned(),
             (None, false) => holds
                 .time_s
                 .and_then(time)

@@ -62,7 +62,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let (why, help) = match found {
                 Outcome::NotKnown => (
                     "a pressure or flow that it needs is not known in that state".to_owned(),
-                    "see `drysheath predict` for what is known in it",
+                    "see `drysheath predict` for what is known in that state",
                 ),
                 Outcome::NoCourse(why) => (why.reason(office), help(why)),
                 Outcome::NoMinimum(line) => (
@@ -85,10 +85,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// What to do where something is not known.
 fn help(why: &NoState) -> &'static str {
     match why {
-        NoState::Missing(missing) if missing.is_empty() => "see `drysheath predict` for what is known in it",
+        NoState::Missing(missing) if missing.is_empty() => "see `drysheath predict` for what is known in that state",
         NoState::Missing(_) => "state it",
         NoState::NormalUnknown(_) => "expect something of a state in which no air reaches it",
-        NoState::NormalOverloaded(_) => "let less air be lost, or bring a source that can give it",
+        NoState::NormalOverloaded(_) => "repair leaks, or provide a source with enough capacity",
         NoState::Shared => "delete the statement until that can be computed, or accept this result with a reason",
         NoState::Unsettled => "expect something of the settled state",
     }
