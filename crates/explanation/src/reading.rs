@@ -1,6 +1,6 @@
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_office::kinds::{Key, Kind, Role, SignalSource};
-use drysheath_office::{Fields, Limit, Office, Signal, ThingId, UnitPreferences, as_fine_as, rounded};
+use drysheath_office::{Fields, Limit, Office, Signal, ThingId, UnitPreferences, as_fine_as, reporting_step, rounded};
 use drysheath_text::Place;
 
 use crate::{Bound, Explainer};
@@ -99,9 +99,7 @@ impl SignalReading<'_> {
 
     /// The step that it is reported by, or else the sensor's error, in SI. None of a temperature, which is a point on a scale.
     pub fn step(&self) -> Option<f64> {
-        let size = |key| Some(self.signal.fields.quantity(key)?.0.si());
-        let size = size(Key::Step).or_else(|| size(Key::Error));
-        size.filter(|size| self.dimension != Dimension::Temperature && *size > 0.0)
+        reporting_step(self.signal.fields, self.dimension)
     }
 
     /// The expected reading in the sensor's own unit, or else in that of the office, as finely as the sensor reports.

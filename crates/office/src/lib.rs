@@ -47,7 +47,7 @@ pub use problem::{Problem, ProblemId};
 pub use semantics::{Figure, Meaning, SemanticToken};
 pub use spelling::{inches, nearest, with_article};
 pub use summary::{MonitorLink, Summary};
-pub use unit_preferences::{UnitPreferences, as_fine_as, rounded};
+pub use unit_preferences::{UnitPreferences, as_fine_as, reporting_step, rounded};
 pub use unsure::{Media, Unsure};
 pub use value::{
     At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity,

@@ -1,7 +1,8 @@
 //! How figures are shown to people: in the units that the office is written in, with as many digits as mean something.
 
+use crate::kinds::Key;
 use crate::model::Office;
-use crate::value::{Field, Value};
+use crate::value::{Field, Fields, Value};
 use drysheath_engineering::measure::AbsolutePressure;
 use drysheath_engineering::standard::KnownStandard;
 use drysheath_engineering::units::{Dimension, Quantity, Unit, counted};
@@ -85,6 +86,15 @@ fn shown(unit: &'static Unit, si: f64) -> Quantity {
         value: unit.from_si(si),
         unit,
     })
+}
+
+/// The step that a sensor reports a signal by, or else its error, in SI. None of a temperature, which is a point on a scale and no
+/// difference.
+pub fn reporting_step(fields: &[Field], dimension: Dimension) -> Option<f64> {
+    let size = |key| Some(fields.quantity(key)?.0.si()).filter(|size| *size > 0.0);
+    (dimension != Dimension::Temperature)
+        .then(|| size(Key::Step).or_else(|| size(Key::Error)))
+        .flatten()
 }
 
 /// A computed quantity with the decimals of a step of this size in SI: more than that no sensor with the step can report.

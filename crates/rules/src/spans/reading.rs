@@ -3,7 +3,7 @@ use std::cell::OnceCell;
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Port, Role, SignalSource};
 use drysheath_office::line::position_of;
-use drysheath_office::{Field, Fields, Office, Thing, ThingId, Value, as_fine_as};
+use drysheath_office::{Field, Fields, Office, Thing, ThingId, Value, as_fine_as, reporting_step};
 use drysheath_prediction::{Line, position_name};
 use drysheath_syntax::Medium;
 use drysheath_text::Place;
@@ -245,8 +245,7 @@ impl<'o> Reading<'o> {
 
     /// A quantity as finely as the sensor reports; none where it states neither step nor error.
     fn as_fine(&self, exact: Quantity) -> Option<Quantity> {
-        let (step, _) = self.size(Key::Step).or(self.size(Key::Error))?;
-        Some(as_fine_as(step, exact))
+        Some(as_fine_as(reporting_step(self.fields, self.dimension)?, exact))
     }
 
     /// The tolerance between a reading and the computed value: the sensor's error and half its step, or a whole step where no
