@@ -30,7 +30,7 @@ pub use compare::{
 pub use extent::Extent;
 pub use files::Files;
 pub use plural::several;
-pub use prediction::{Asked, FORM, OfficeRecord, Report, View, how, report_schema, tables};
+pub use prediction::{Asked, FORM, OfficeRecord, Report, View, how, line_as_asked, report_schema, tables};
 pub use records::{
     Changed, Counts, Difference, EarlierRecord, FieldChange, InputRecord, MissingItem, Now, OfficeNow, OfficeRecords,
     RECORDS_FORM, RecordsReport, note, records_before, records_csv, records_markdown, records_schema,

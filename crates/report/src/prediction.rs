@@ -14,7 +14,7 @@ use crate::document;
 
 pub use compose::View;
 pub use how::{Asked, how};
-pub use record::{FORM, LeftOutRecord, OfficeRecord, Report};
+pub use record::{FORM, LeftOutRecord, OfficeRecord, Report, line_as_asked};
 pub use tables::tables;
 
 impl Report {

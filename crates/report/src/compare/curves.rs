@@ -9,6 +9,7 @@ use drysheath_workspace::Analysis;
 use super::figures::{LEAST_PART, air};
 use super::matching::Matching;
 use super::record::{AlongRecord, CurveRecord};
+use crate::prediction::line_as_asked;
 
 /// How many parts a curve has, besides the ends of sections. Between them it bends by less than a line is wide.
 const STEPS: u32 = 32;
@@ -31,9 +32,8 @@ pub(super) fn curves(base: &Analysis, head: &Analysis, matching: &Matching) -> V
         if !has_moved(&old, &new) {
             return None;
         }
-        let name = after.office.name(now.thing);
         Some(CurveRecord {
-            line: branch.map_or_else(|| name.to_owned(), |branch| format!("{name} branch {branch}")),
+            line: line_as_asked(after.office.name(now.thing), branch),
             length_unit: units.figure(Dimension::Length, 1.0).1,
             pressure_unit: units.figure(Dimension::Pressure, 1.0).1,
             before: old,

@@ -222,11 +222,13 @@ pub struct AlongRecord {
 }
 
 impl AlongRecord {
-    /// The pressure at a place, between those that are known: behind the last of them as there, and nothing before the first.
+    /// The pressure at a place between the first and the last that are known; none outside of these.
     pub fn pressure_at(&self, place: f64) -> Option<f64> {
+        const ROUNDING: f64 = 1e-6;
         let end = self.pressures.iter().position(|(at, _)| *at >= place);
         let Some(end) = end else {
-            return self.pressures.last().map(|(_, pressure)| *pressure);
+            let last = self.pressures.last()?;
+            return (place <= last.0 + self.length * ROUNDING).then_some(last.1);
         };
         let (at, pressure) = *self.pressures.get(end)?;
         let Some((before, lower)) = end.checked_sub(1).and_then(|start| self.pressures.get(start)) else {

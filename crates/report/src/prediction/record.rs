@@ -85,7 +85,7 @@ impl OfficeRecord {
 }
 
 /// A cable, branch or pipe by the name that it is asked about with: "c101 branch side".
-pub(super) fn line_as_asked(line: &str, branch: Option<&str>) -> String {
+pub fn line_as_asked(line: &str, branch: Option<&str>) -> String {
     branch.map_or_else(|| line.to_owned(), |branch| format!("{line} branch {branch}"))
 }
 

@@ -2,7 +2,7 @@
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use drysheath_report::View;
+use drysheath_report::{View, line_as_asked};
 use drysheath_sheets::{Drawing, STYLE, drawings, profile};
 use drysheath_workspace::{Analysis, Texts};
 use serde::{Deserialize, Serialize};
@@ -47,6 +47,7 @@ pub(crate) fn sheet(document: &Document) -> Option<Sheet> {
     let analysis = &document.analysis;
     let office = analysis.present();
     let itself = office.itself?;
+    // The drawings show no place in a file.
     let texts = Texts::default();
     let things = office.things().filter_map(|(id, thing)| {
         let place = office.written(office.place(thing.name));
@@ -69,8 +70,7 @@ pub(crate) fn picture(analysis: &Analysis, offset: u32) -> Option<String> {
     let (thing, branch) = drysheath_ide::line_at(analysis, offset)?;
     let texts = Texts::default();
     let svg = profile(View::of(analysis, &texts), thing, branch, today())?;
-    let name = analysis.office.name(thing);
-    let name = branch.map_or_else(|| name.to_owned(), |branch| format!("{name} branch {branch}"));
+    let name = line_as_asked(analysis.office.name(thing), branch);
     Some(format!(
         "![pressure along {}](data:image/svg+xml;base64,{})",
         drysheath_text::safe::markdown(&name),
