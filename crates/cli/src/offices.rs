@@ -1,13 +1,15 @@
 //! The offices that the arguments of a command name, computed.
 
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use drysheath_disk::{Disk, find};
 use drysheath_office::Date;
 use drysheath_report::View;
+use drysheath_text::FileId;
 use drysheath_workspace::{Analysis, LoweredFile, Snapshot, Texts, Workspace};
 use rayon::prelude::*;
+use rustc_hash::FxHashMap;
 
 use crate::named_files::{ALLOW_EMPTY, empty, folders, missing};
 
@@ -17,6 +19,34 @@ pub(crate) struct Offices {
     pub texts: Texts,
     /// What they were read in.
     pub workspace: Workspace,
+}
+
+/// Offices that are computed and in memory at once: what is made of one may be large, and a county has thousands.
+pub(crate) const AT_ONCE: usize = 64;
+
+/// The texts of files that several offices are made from, each of which is read once.
+#[derive(Default)]
+pub(crate) struct SharedTexts(Mutex<FxHashMap<FileId, Arc<str>>>);
+
+impl SharedTexts {
+    /// The texts of all files that an office is made from.
+    pub fn of(&self, analysis: &Analysis, snapshot: &Snapshot) -> Texts {
+        let own = (analysis.file, Arc::clone(&analysis.text));
+        let others = analysis.files().filter(|file| *file != analysis.file);
+        let others = others.filter_map(|file| Some((file, self.text(file, snapshot)?)));
+        let at_hand = others.chain([own]).collect();
+        snapshot.texts(analysis.files(), &at_hand)
+    }
+
+    fn text(&self, file: FileId, snapshot: &Snapshot) -> Option<Arc<str>> {
+        let known = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(text) = known().get(&file) {
+            return Some(Arc::clone(text));
+        }
+        let (text, _) = snapshot.text(file)?;
+        known().insert(file, Arc::clone(&text));
+        Some(text)
+    }
 }
 
 /// The files that the arguments of a command name, before any of them is read.

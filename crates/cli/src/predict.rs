@@ -1,6 +1,5 @@
 use std::io;
 use std::path::PathBuf;
-use std::sync::Arc;
 
 use drysheath_disk::{create_folder, replace_all};
 use drysheath_office::{Date, UnitPreferences};
@@ -10,15 +9,12 @@ use drysheath_workspace::{Analysis, Content, LoweredFile, Workspace};
 use rayon::prelude::*;
 
 use crate::arguments::{PredictArguments, PredictOutput};
-use crate::offices::{Named, conclude, read};
+use crate::offices::{AT_ONCE, Named, SharedTexts, conclude, read};
 use crate::outcome::Outcome;
 use crate::portable::portable;
 use crate::sheets::stems;
 use crate::standard_streams::{print, print_error};
 use crate::today::today;
-
-/// Offices that are in memory at once.
-const AT_ONCE: usize = 64;
 
 /// Computes the offices that the arguments name and shows them.
 pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
@@ -67,10 +63,9 @@ struct Request<'r> {
 }
 
 impl Request<'_> {
-    /// Computes the offices and what is `made` of each, on all cores, and gives that to `take` in the order of the offices. `made` is
-    /// told the name of the office's file among those of all. Of so many
-    /// offices at a time as fit into memory: what is made of one may be large, and a county has thousands. What is wrong is reported
-    /// in `troubles`.
+    /// Computes the offices on all cores, and gives what is `made` of each to `take`, in the order of the offices. `made` also gets the
+    /// name of the office's file among those of all. Only [`AT_ONCE`] offices are in memory at a time. What is wrong is reported in
+    /// `troubles`.
     fn each<T: Send>(
         &self,
         troubles: &mut Vec<String>,
@@ -79,6 +74,7 @@ impl Request<'_> {
     ) -> io::Result<()> {
         let snapshot = self.named.workspace.snapshot();
         let stems = stems(&self.named.paths, &snapshot);
+        let shared = SharedTexts::default();
         let work = |(path, stem): (&PathBuf, &String)| -> Result<Option<(T, Vec<String>)>, String> {
             let read = read(path, &self.arguments.offices, &snapshot)?;
             Ok(read.map(LoweredFile::analyse).map(|mut analysis| {
@@ -86,8 +82,7 @@ impl Request<'_> {
                 if self.arguments.planned {
                     analysis.plan();
                 }
-                let at_hand = std::iter::once((analysis.file, Arc::clone(&analysis.text))).collect();
-                let texts = snapshot.texts(analysis.files(), &at_hand);
+                let texts = shared.of(&analysis, &snapshot);
                 (made(&View::of(&analysis, &texts), &analysis, stem), wrong)
             }))
         };

@@ -13,7 +13,7 @@ use rayon::prelude::*;
 
 use crate::arguments::SheetsArguments;
 use crate::git::Git;
-use crate::offices::{Named, Offices, conclude, read};
+use crate::offices::{AT_ONCE, Named, Offices, conclude, read};
 use crate::outcome::Outcome;
 use crate::portable::portable;
 use crate::progress::Progress;
@@ -25,9 +25,6 @@ use crate::versions;
 
 /// How many digits of a commit stand on a sheet.
 const DIGITS: usize = 12;
-
-/// Sheets that are in memory at once.
-const AT_ONCE: usize = 64;
 
 /// Writes the sheets of the offices that the arguments name.
 pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
@@ -172,7 +169,10 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
         if same == 1 { "has" } else { "have" }
     );
     for path in gone {
-        let _ = writeln!(told, "{path}: this office no longer exists; no order has its equipment");
+        let _ = writeln!(
+            told,
+            "{path}: this office no longer exists; its equipment is not in any work order"
+        );
     }
     print(drysheath_text::safe::terminal(&told).as_bytes())?;
     Ok(outcome(&troubles))
