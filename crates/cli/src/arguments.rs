@@ -170,7 +170,7 @@ pub(crate) struct PredictArguments {
     /// Also draw the pressure along each cable, branch and pipe, as SVG files in this folder, below the path of each office.
     #[arg(long, value_name = "FOLDER")]
     pub pictures: Option<PathBuf>,
-    /// The date printed on the pictures, instead of today's.
+    /// The date to print on the pictures, instead of today.
     #[arg(long, value_name = "DATE")]
     pub today: Option<jiff::civil::Date>,
     /// Do not fail where a folder has no offices.
@@ -193,7 +193,7 @@ pub(crate) struct SheetsArguments {
     /// Write the sheets of the offices as they will be once everything planned is installed.
     #[arg(long)]
     pub planned: bool,
-    /// The date printed on the sheets, which acceptances are judged by as well, instead of today's.
+    /// The date to print on the sheets and to judge acceptances by, instead of today.
     #[arg(long, value_name = "DATE")]
     pub today: Option<jiff::civil::Date>,
     /// Do not fail where a folder has no offices.

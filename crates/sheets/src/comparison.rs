@@ -123,7 +123,7 @@ fn block_table(kind: &str, block: &Block, budget: &mut Budget) -> Markup {
         }
     });
     html! {
-        (table("figures", &block.title, block.columns, rows.collect()))
+        @if granted > 0 { (table("figures", &block.title, block.columns, rows.collect())) }
         (missing(cut, "more row", " of this table"))
     }
 }
