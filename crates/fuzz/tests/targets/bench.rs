@@ -10,7 +10,7 @@ use drysheath_rules::example;
 use drysheath_text::FileId;
 use drysheath_workspace::{Analysis, Snapshot, Texts};
 
-/// How long a target runs in the test command: all of them side by side on two cores take less than two minutes.
+/// How long a target runs in the test command: all of them side by side on two cores take little more than two minutes.
 pub(crate) const TIME: Duration = Duration::from_secs(15);
 
 /// The texts in a repository of their own.
@@ -87,6 +87,11 @@ impl Drawn<'_> {
             self.bench.texts.text(file).into()
         };
         (name(&self.snapshot, file), text)
+    }
+
+    /// An offset; an editor may be ahead of the text that it asks about, or between the bytes of a character.
+    pub fn offset(&self, part: u16) -> u32 {
+        ((self.text.len() + 3) as u64 * u64::from(part) / u64::from(u16::MAX)) as u32
     }
 }
 

@@ -22,7 +22,7 @@ fn any_edit_that_is_offered_can_be_made() {
             let drawn = bench.draw(case);
             let (snapshot, analysis, text) = (&drawn.snapshot, &drawn.analysis, &*drawn.text);
             for position in positions {
-                let at = (text.len() + 3) as u32 * u32::from(*position) / u32::from(u16::MAX);
+                let at = drawn.offset(*position);
                 let range = TextRange::new(at, at + u32::from(*position) % 64);
                 for action in ide::actions(snapshot, analysis, range) {
                     made(text, &action.edits);

@@ -30,8 +30,7 @@ fn an_editor_is_answered_at_any_position() {
             let drawn = bench.draw(case);
             let (snapshot, analysis, text) = (&drawn.snapshot, &drawn.analysis, &*drawn.text);
             for position in positions {
-                // An editor may be ahead of the text that it asks about, or between the bytes of a character.
-                let at = (text.len() + 3) as u32 * u32::from(*position) / u32::from(u16::MAX);
+                let at = drawn.offset(*position);
                 if let Some(hover) = ide::hover(analysis, at) {
                     is_range_of(text, hover.range);
                     says_no_infinity(text, &hover.text.plain());
@@ -80,8 +79,7 @@ fn an_editor_is_told_of_any_whole_text() {
             let drawn = bench.draw(case);
             let (snapshot, analysis, text) = (&drawn.snapshot, &drawn.analysis, &*drawn.text);
             let whole = TextRange::new(0, text.len() as u32);
-            let at = |part: u16| (text.len() + 3) as u32 * u32::from(part) / u32::from(u16::MAX);
-            let range = TextRange::new(at(*from.min(to)), at(*from.max(to)));
+            let range = TextRange::new(drawn.offset(*from.min(to)), drawn.offset(*from.max(to)));
             let mut last = 0;
             for token in ide::tokens(analysis, None) {
                 is_range_of(text, token.range);

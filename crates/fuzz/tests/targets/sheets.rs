@@ -33,8 +33,8 @@ fn sheets_are_made_of_any_text() {
         for (_, text) in index(&[page], TODAY) {
             is_printable(&text);
         }
-        let (_, text) = &bench.corpus.files()[usize::from(case.0) % bench.corpus.files().len()];
-        let before = bench.whole.with_texts([(drawn.analysis.file, text.as_str().into())]);
+        let (_, text) = bench.corpus.original(case.0);
+        let before = bench.whole.with_texts([(drawn.analysis.file, text.into())]);
         let before = before.read(drawn.analysis.file).unwrap().unwrap().analyse();
         let things = before.office.things();
         let kept = things.filter(|(id, _)| drawn.analysis.office.named(before.office.name(*id)).is_some());
