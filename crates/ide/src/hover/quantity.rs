@@ -47,17 +47,15 @@ impl Describer<'_> {
             return Vec::new();
         }
         let others = self.customary(quantity.dimension());
-        let mut shown: Vec<String> = others
+        let is_above_air = quantity.dimension() == Dimension::Pressure && !is_difference && !quantity.unit.absolute;
+        let absolute = is_above_air.then(|| find("psia")).flatten();
+        others
             .filter(|unit| **unit != *quantity.unit)
+            .chain(absolute)
             .map(|unit| self.restated(quantity, unit))
             .filter(is_readable)
             .map(|other| other.to_string())
-            .collect();
-        if quantity.dimension() == Dimension::Pressure && !is_difference && !quantity.unit.absolute {
-            let absolute = find("psia").map(|unit| self.restated(quantity, unit));
-            shown.extend(absolute.map(|absolute| absolute.to_string()));
-        }
-        shown
+            .collect()
     }
 
     /// The units that a figure of a dimension is shown in, as the repository counts them.

@@ -79,6 +79,7 @@ fn a_quantity_is_converted() {
     tells("air d1 -> r1 with 3/8 in $0tube", &[]);
     // A difference is neither above the air nor above vacuum.
     assert!(!told("regulator r1 { differential $05 psi }").contains("psia"));
+    assert!(!told("regulator r1 { set $01e308 psi }").contains("inf"));
     let deadband = told("dew-point-sensor x { span -60 .. 20 degC, limit high -20 degC minor deadband $02 degC }");
     assert!(!deadband.contains("degF"), "{deadband}");
 }
