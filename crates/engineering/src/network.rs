@@ -29,7 +29,8 @@
 //! * A check valve passes along its arrow only.
 //! * A filter, a sensor or a valve with a stated loss takes pressure from the air by its flow, both ways or along its arrow only:
 //!   see [`Loss`].
-//! * A supply gives air and takes none: where another supply holds more than it delivers, it is backed up.
+//! * A supply gives air and takes none: where another supply holds more than it delivers, it is backed up. It gives no more than its
+//!   capacity (see `capacity.rs`).
 //! * Usage spread along a line is integrated along it, not lumped: in laminar flow P(x) is a parabola, and half the usage at
 //!   either end is exact. Dividing a line into pieces changes nothing.
 //!
@@ -39,6 +40,7 @@
 //! fitting or an open check valve loses 0.1 Pa for each 12.7 scfh at 10 psi, a supply and a regulator without droop yield
 //! 0.0001 Pa and 0.001 Pa for as much, and what is shut lets at most 2e-12 m³/s (3e-7 scfh) out at 10 psi.
 
+mod capacity;
 mod check;
 mod course;
 mod laws;
@@ -198,18 +200,8 @@ impl Leak {
 pub struct Supply {
     /// Gauge pressure that it delivers.
     pub delivers: Pressure,
-    /// Most that it can deliver, if known. A settled state gives more and flags it (see [`SupplyState::over_capacity`]); a [`Course`]
-    /// gives no more.
+    /// Most that it can deliver, if known. Its pressure falls where more is asked for: see [`SupplyState`].
     pub capacity: Option<Flow>,
-}
-
-impl Supply {
-    /// Whether a flow, in m³/s, is more than it can deliver, beyond rounding.
-    fn is_overdrawn(&self, given: f64) -> bool {
-        const ROUNDING: f64 = 1e-9;
-        self.capacity
-            .is_some_and(|most| given > most.cubic_metres_per_second() * (1.0 + ROUNDING))
-    }
 }
 
 #[derive(Clone, Copy, Debug, Default)]

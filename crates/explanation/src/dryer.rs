@@ -14,6 +14,8 @@ pub struct DryerFacts {
     pub delivers: Option<Given>,
     /// The flow that it has to deliver.
     pub flow: Option<Flow>,
+    /// What it would have to deliver to hold its pressure, where that is more than it can.
+    pub asked: Option<Flow>,
     /// Whether it delivers nothing because another source holds more pressure.
     pub backed_up: bool,
     /// What it can deliver here.
@@ -96,6 +98,7 @@ impl Explainer<'_> {
         DryerFacts {
             delivers: given(Key::Delivers),
             flow: supply.map(|supply| delivered(supply.flow)),
+            asked: supply.and_then(|supply| supply.asked),
             backed_up: supply.is_some_and(|supply| supply.backed_up),
             rating: capacity(self.office, id).map(|capacity| Rating {
                 capacity,

@@ -12,7 +12,7 @@ use drysheath_office::{
 };
 
 use crate::air::{Air, AirCourse, Change, NoState, SectionOf, Spot, Until};
-use crate::line::Line;
+use crate::line::{Line, LineSection};
 use crate::minimum_pressure::{DefaultMinimums, MinimumPressure, minimum_pressure};
 use over_time::OverTime;
 
@@ -35,8 +35,6 @@ pub enum Outcome<'a> {
     NoMinimum(&'a Line),
     /// The limits or contacts that do not pass as expected, or that may pass although none should.
     Alarms(Vec<AlarmReading>),
-    /// A source is asked for more than it can give, so that the pressures are at most what is computed.
-    Overloaded(ThingId),
     /// A figure that it needs is not known in that state.
     NotKnown,
     /// How the pressures change with time is not known.
@@ -237,58 +235,68 @@ fn above<'a>(
     thing: Option<ThingId>,
     stated: Option<Quantity>,
 ) -> Outcome<'a> {
-    // What is asked for more than it can give keeps no pressure.
-    if let Some(dryer) = state.overloaded().next() {
-        return Outcome::Overloaded(dryer);
-    }
-    if state.is_overloaded_elsewhere() {
-        return Outcome::NotKnown;
-    }
-    let mut worst: Option<(f64, Lowest<'a>)> = None;
-    let (mut is_any_declared, mut without) = (false, None);
-    let lines = state
-        .lines()
-        .iter()
-        .filter(|line| thing.is_none_or(|thing| line.thing == thing));
-    for line in lines {
-        for section in &line.sections {
-            let least = match stated {
-                Some(stated) => Some(Least::Stated(stated)),
-                None => minimum_pressure(office, practice, line, section).map(Least::Declared),
-            };
-            let Some(least) = least else {
-                without.get_or_insert(line);
-                continue;
-            };
-            is_any_declared = true;
-            let Some((metres, pressure)) = state.lowest(line, section) else {
-                return Outcome::NotKnown;
-            };
+    all_above(
+        office,
+        practice,
+        state.lines(),
+        (thing, stated),
+        |line, section, least| {
+            let (metres, pressure) = state.lowest(line, section).ok_or(Outcome::NotKnown)?;
             let margin = pressure.pascals() - office.gauge_pascals(least.quantity());
-            if worst.is_none_or(|(worst, _)| margin < worst) {
-                let lowest = Lowest {
-                    line,
-                    metres,
-                    pressure,
-                    least,
-                    fell: None,
-                };
-                worst = Some((margin, lowest));
-            }
-        }
-    }
-    judged(worst, without, thing.is_some() || !is_any_declared)
+            let lowest = Lowest {
+                line,
+                metres,
+                pressure,
+                least,
+                fell: None,
+            };
+            Ok(Some((margin, lowest)))
+        },
+    )
 }
 
-/// What becomes of the place with the least margin, where some lines declare no least pressure.
-fn judged<'a>(worst: Option<(f64, Lowest<'a>)>, without: Option<&'a Line>, must_declare: bool) -> Outcome<'a> {
+/// Holds the pressures of sections against what they should be above: those of one thing by name, or of all. `lowest` finds the place of a section
+/// that comes nearest to that or is farthest below, and its margin; an error is what becomes of the expectation where that is not known.
+fn all_above<'a>(
+    office: &Office,
+    practice: &DefaultMinimums,
+    lines: &'a [Line],
+    (thing, stated): (Option<ThingId>, Option<Quantity>),
+    lowest: impl Fn(&'a Line, &'a LineSection, Least) -> Result<Option<(f64, Lowest<'a>)>, Outcome<'a>>,
+) -> Outcome<'a> {
+    let mut worst: Option<(f64, Lowest<'a>)> = None;
+    let (mut is_any_declared, mut without) = (false, None);
+    let named = lines
+        .iter()
+        .filter(|line| thing.is_none_or(|thing| line.thing == thing));
+    for (line, section) in named.flat_map(|line| line.sections.iter().map(move |section| (line, section))) {
+        let least = match stated {
+            Some(stated) => Some(Least::Stated(stated)),
+            None => minimum_pressure(office, practice, line, section).map(Least::Declared),
+        };
+        let Some(least) = least else {
+            without.get_or_insert(line);
+            continue;
+        };
+        is_any_declared = true;
+        let found = match lowest(line, section, least) {
+            Ok(found) => found,
+            Err(outcome) => return outcome,
+        };
+        worst = [worst, found].into_iter().flatten().reduce(nearer);
+    }
     match (worst, without) {
         (Some((margin, lowest)), _) if margin < 0.0 => Outcome::Below(lowest),
         // Of one thing by name, all of it must say what it needs; of all, what says nothing needs nothing.
-        (_, Some(line)) if must_declare => Outcome::NoMinimum(line),
+        (_, Some(line)) if thing.is_some() || !is_any_declared => Outcome::NoMinimum(line),
         (Some(_), _) => Outcome::Holds,
         (None, _) => Outcome::NotKnown,
     }
+}
+
+/// That with the smaller margin, or of equals the first.
+fn nearer<'a>(one: (f64, Lowest<'a>), other: (f64, Lowest<'a>)) -> (f64, Lowest<'a>) {
+    if other.0 < one.0 { other } else { one }
 }
 
 /// The limits of a signal with what it reads in a state. None where that is not known.
@@ -370,12 +378,6 @@ fn passes<'a>(
 }
 
 fn no_alarm<'a>(office: &Office, networks: &Networks, state: &'a Air) -> Outcome<'a> {
-    if let Some(dryer) = state.overloaded().next() {
-        return Outcome::Overloaded(dryer);
-    }
-    if state.is_overloaded_elsewhere() {
-        return Outcome::NotKnown;
-    }
     let mut alarms = Vec::new();
     for (id, _) in office.things() {
         for signal in office.signals(id) {

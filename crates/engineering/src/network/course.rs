@@ -117,7 +117,9 @@ impl Course {
         let squares = inputs.start.iter();
         let squares = squares.map(|start| start.map(|start| start.pascals() * start.pascals()));
         let (mut live, start) = LiveNetwork::starting_from(network, conditions, &squares.collect());
-        live.keep_to_capacities(network);
+        for supply in network.supplies.keys() {
+            live.limit(network, supply);
+        }
         let stored = stored(&mut live, &start, inputs.stores, conditions)?;
         let mut links = IndexVec::filled(None, network.links());
         for (here, id) in live.links.enumerated() {

@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 
 use super::laws::{Boundary, Law};
 use super::neighbours::Neighbours;
-use super::{Conditions, Joined, LeakId, LinkId, Network, NodeId, SupplyId};
+use super::{Conditions, Joined, LeakId, LinkId, Network, NodeId, Supply, SupplyId};
 use crate::index::IndexVec;
 use crate::index_type;
 use crate::measure::Pressure;
@@ -155,13 +155,21 @@ impl LiveNetwork {
         (live, start)
     }
 
-    /// Lets each supply give no more than its capacity. Its pressure falls where more is asked for.
-    pub fn keep_to_capacities(&mut self, network: &Network) {
-        for ((_, supply), boundary) in network.supplies.iter().zip(&self.supplies) {
-            if let (Some(capacity), Some(boundary)) = (supply.capacity, boundary)
-                && let Boundary::Supply { most, .. } = &mut self.boundaries[*boundary].1
-            {
-                *most = capacity.cubic_metres_per_second();
+    /// Lets a supply give no more than its capacity. Its pressure falls where more is asked for.
+    pub fn limit(&mut self, network: &Network, supply: SupplyId) {
+        let (_, Supply { capacity, .. }) = network.supplies[supply];
+        if let (Some(capacity), Some(boundary)) = (capacity, self.supplies[supply])
+            && let Boundary::Supply { most, .. } = &mut self.boundaries[boundary].1
+        {
+            *most = capacity.cubic_metres_per_second();
+        }
+    }
+
+    /// Lets each supply give what it is asked for.
+    pub fn free(&mut self) {
+        for (_, boundary) in &mut self.boundaries {
+            if let Boundary::Supply { most, .. } = boundary {
+                *most = f64::INFINITY;
             }
         }
     }

@@ -11,7 +11,7 @@ use super::laws::{Boundary, HOLE, Law, flow, pressure};
 use super::leakage::{Leakage, LeakingLaw};
 use super::live::{BoundaryId, LiveLink, LiveNetwork, LiveNode};
 use super::solver::Search;
-use super::{Conditions, LinkId, Network, NoSolution, NodeId, Piece, Supply, check};
+use super::{Conditions, LinkId, Network, NoSolution, NodeId, Piece, SupplyId, capacity, check};
 use crate::index::IndexVec;
 use crate::measure::{Flow, Length, Pressure};
 
@@ -35,15 +35,16 @@ pub enum HoleAt {
 
 /// A network in its normal state, to which one hole at a time is made.
 pub struct Probe {
+    network: Network,
     conditions: Conditions,
     search: Search,
+    /// The supplies that are at their capacity in the normal state already.
+    at_capacity: Vec<SupplyId>,
     /// Squared pressures of the normal state.
     normal: IndexVec<LiveNode, f64>,
     links: IndexVec<LinkId, Option<LiveLink>>,
     /// Of each line whose leakage follows its pressure: that, and what it loses at its start and end.
     leaking: IndexVec<LiveLink, Option<(Leakage, BoundaryId, BoundaryId)>>,
-    /// The supplies that give air.
-    supplies: Vec<(BoundaryId, Supply)>,
     /// The hole at a node.
     hole: BoundaryId,
     /// What leaves by the hole that was made last, m³/s.
@@ -98,11 +99,15 @@ impl Probe {
                 why: "there is no normal state",
             }));
         }
-        let supplies = network.supplies.iter().zip(&search.live.supplies);
-        let supplies = supplies.filter_map(|((_, supply), boundary)| Some(((*boundary)?, *supply)));
+        let asked = capacity::keep(&mut search, network).ok_or(NoSolution::Impossible {
+            piece: Piece::Conditions,
+            why: "supplies are asked for more than they can give",
+        })?;
+        let at_capacity = asked.enumerated().filter(|(_, asked)| asked.is_some());
         Ok(Self {
+            network: network.clone(),
             conditions: *conditions,
-            supplies: supplies.collect(),
+            at_capacity: at_capacity.map(|(supply, _)| supply).collect(),
             normal: search.squared.clone(),
             search,
             links,
@@ -127,7 +132,7 @@ impl Probe {
         let outside = self.conditions.ambient.pascals().powi(2);
         let conductance = conductance(hole, self.normal[node], outside)?;
         self.search.live.boundaries[self.hole] = (node, Boundary::Laminar { outside, conductance });
-        let settled = self.search.run();
+        let settled = self.settle();
         self.lost = self.search.outflows[self.hole].flow;
         self.search.live.boundaries[self.hole].1 = Boundary::Laminar {
             outside: 0.0,
@@ -165,7 +170,7 @@ impl Probe {
         for (boundary, conductance) in boundaries {
             self.search.live.boundaries[boundary].1 = Boundary::Laminar { outside, conductance };
         }
-        let settled = self.search.run();
+        let settled = self.settle();
         let (from, to) = (self.search.squared[edge.from], self.search.squared[edge.to]);
         let between = (near.through * (from - outside) + far.through * (to - outside)) / all;
         self.lost = hole * between;
@@ -176,16 +181,18 @@ impl Probe {
         settled.then_some(())
     }
 
+    /// Looks for the balance with a hole, in which no supply gives more than its capacity.
+    fn settle(&mut self) -> bool {
+        self.search.live.free();
+        for supply in &self.at_capacity {
+            self.search.live.limit(&self.network, *supply);
+        }
+        self.search.run() && capacity::keep(&mut self.search, &self.network).is_some()
+    }
+
     /// What leaves by the hole that was made last.
     pub fn lost(&self) -> Flow {
         flow(self.lost)
-    }
-
-    /// Whether a supply is asked for more than its capacity by the hole that was made last. Then all pressures are at most what is
-    /// computed.
-    pub fn is_overdrawn(&self) -> bool {
-        let mut supplies = self.supplies.iter();
-        supplies.any(|(boundary, supply)| supply.is_overdrawn(-self.search.outflows[*boundary].flow))
     }
 
     /// Pressure above the surrounding air at a node, with the hole that was made last. None where no air is.

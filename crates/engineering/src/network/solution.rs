@@ -1,9 +1,11 @@
 //! What a solved network says, and the figures by which it can be explained.
 
-use super::laws::{Law, LineLaw, Outflow, Through, flow, pressure};
+use super::capacity::Asked;
+use super::laws::{Law, LineLaw, Through, flow, pressure};
 use super::leakage::{Following, LeakingLaw};
 use super::live::{BoundaryId, Edge, LiveLink, LiveNetwork, LiveNode};
-use super::{Conditions, Leak, LeakId, LinkId, Network, NodeId, Supply, SupplyId};
+use super::solver::Search;
+use super::{Conditions, Leak, LeakId, LinkId, Network, NodeId, SupplyId, capacity};
 use crate::air::{Regime, choke_ratio, friction_factor};
 use crate::index::IndexVec;
 use crate::measure::{AbsolutePressure, Flow, Length, PneumaticResistance, Pressure};
@@ -101,7 +103,11 @@ pub struct LeakFlow {
 pub struct SupplyState {
     /// Flow that it gives into the network.
     pub flow: Flow,
-    /// True if that is more than its capacity.
+    /// What it would have to give to hold its pressure, where that is more than its capacity. It then gives its capacity, at a lower
+    /// pressure.
+    pub asked: Option<Flow>,
+    /// True if it is asked for more than its capacity and all figures are as if it could give it: what is used whatever the
+    /// pressure is more than the supplies can give, or than lines bring from those that have some left.
     pub over_capacity: bool,
     /// True if it supplies no air because the network holds more pressure than it delivers.
     pub backed_up: bool,
@@ -136,20 +142,24 @@ struct SolvedLink {
 }
 
 impl Solution {
-    pub(super) fn new(
-        network: &Network,
-        conditions: &Conditions,
-        live: LiveNetwork,
-        squared: IndexVec<LiveNode, f64>,
-        flows: &IndexVec<LiveLink, Through>,
-        outflows: &IndexVec<BoundaryId, Outflow>,
-        effort: Effort,
-    ) -> Self {
+    pub(super) fn new(network: &Network, conditions: &Conditions, search: Search, asked: Option<&Asked>) -> Self {
+        let exceeded = match asked {
+            Some(_) => None,
+            None => Some(capacity::exceeded(&search, network)),
+        };
+        let Search {
+            live,
+            squared,
+            flows,
+            outflows,
+            effort,
+            ..
+        } = search;
         let trapped = trapped(&live, &squared);
         let mut balance = live.demand.clone();
         let mut through = IndexVec::filled(0.0, squared.len());
         let mut links = IndexVec::filled(None, network.links.len());
-        let found = live.laws.into_iter().zip(&live.edges).zip(&live.links).zip(flows);
+        let found = live.laws.into_iter().zip(&live.edges).zip(&live.links).zip(&flows);
         for (((law, edge), id), &Through { flow, .. }) in found {
             balance[edge.from] += flow;
             balance[edge.to] -= flow;
@@ -166,15 +176,21 @@ impl Solution {
                 beyond,
             });
         }
-        for ((node, _), outflow) in live.boundaries.iter().zip(outflows) {
+        for ((node, _), outflow) in live.boundaries.iter().zip(&outflows) {
             balance[*node] += outflow.flow;
             through[*node] += (-outflow.flow).max(0.0);
         }
         let at_boundary = |id: BoundaryId| (pressure(squared[live.boundaries[id].0]), outflows[id].flow);
         let supplies = live.supplies.iter().zip(&network.supplies);
-        let supplies = supplies.map(|(boundary, (_, supply))| {
+        let asked = asked.or(exceeded.as_ref()).into_iter().flatten();
+        let supplies = supplies.zip(asked).map(|((boundary, (_, supply)), asked)| {
             let (here, outflow) = at_boundary((*boundary)?);
-            Some(SupplyState::new(supply, here, -outflow, conditions))
+            Some(SupplyState {
+                flow: flow(-outflow),
+                asked: asked.map(flow),
+                over_capacity: asked.is_some() && exceeded.is_some(),
+                backed_up: (here - (conditions.ambient + supply.delivers)).pascals() > NOTHING,
+            })
         });
         let leaks = live.leaks.iter().zip(&network.leaks).map(|(boundary, (_, leak))| {
             let (here, outflow) = at_boundary((*boundary)?);
@@ -367,6 +383,11 @@ impl Solution {
         self.supplies[supply]
     }
 
+    /// What each supply gives, in the order in which they were added, without those at dead nodes.
+    pub fn all_supplies(&self) -> impl Iterator<Item = SupplyState> + '_ {
+        self.supplies.iter().flatten().copied()
+    }
+
     /// All air that is used along lines and at nodes, leaks not counted.
     pub fn usage(&self) -> Flow {
         flow(self.usage)
@@ -391,16 +412,6 @@ impl Solution {
     /// The air inside and around, as it was given.
     pub fn conditions(&self) -> Conditions {
         self.conditions
-    }
-}
-
-impl SupplyState {
-    fn new(supply: &Supply, here: AbsolutePressure, given: f64, conditions: &Conditions) -> Self {
-        Self {
-            flow: flow(given),
-            over_capacity: supply.is_overdrawn(given),
-            backed_up: (here - (conditions.ambient + supply.delivers)).pascals() > NOTHING,
-        }
     }
 }
 

@@ -7,7 +7,7 @@ use super::live::{BoundaryId, LiveLink, LiveNetwork, LiveNode};
 use super::neighbours::Neighbours;
 use super::solution::{Effort, Solution};
 use super::zero::zero;
-use super::{Conditions, Network, NoSolution, Piece};
+use super::{Conditions, Network, NoSolution, Piece, capacity};
 use crate::index::IndexVec;
 
 /// Newton steps taken at full length before any doubt.
@@ -29,6 +29,9 @@ const SLOPES_HOLD: f64 = 0.1;
 
 /// Computes the pressures and flows of a network.
 ///
+/// Of a supply that states its capacity no more is taken than that: its pressure falls where more is asked for. Only where what is used
+/// whatever the pressure leaves no such solution does it give more: see [`SupplyState::over_capacity`](super::SupplyState).
+///
 /// The cost grows about in line with the number of nodes. Nodes that no air can reach are not a failure: they are
 /// reported as dead, and what is used or lost there counts for nothing.
 ///
@@ -48,21 +51,12 @@ pub fn solve(network: &Network, conditions: &Conditions) -> Result<Solution, NoS
     if let Some(at) = below_vacuum(&search) {
         return Err(NoSolution::Overdrawn { at });
     }
-    let Search {
-        live,
-        squared,
-        flows,
-        outflows,
-        effort,
-        ..
-    } = search;
-    Ok(Solution::new(
-        network, conditions, live, squared, &flows, &outflows, effort,
-    ))
+    let asked = capacity::keep(&mut search, network);
+    Ok(Solution::new(network, conditions, search, asked.as_ref()))
 }
 
 /// The node or the line whose P is farthest below nothing. A line that usage empties from both ends may be lowest inside.
-fn below_vacuum(search: &Search) -> Option<Piece> {
+pub(super) fn below_vacuum(search: &Search) -> Option<Piece> {
     let network = &search.live;
     let nodes = network.names.iter().map(|name| Piece::Node(*name));
     let nodes = nodes.zip(search.squared.iter().copied());
@@ -103,7 +97,7 @@ pub(super) struct Search {
     step: IndexVec<LiveNode, f64>,
     /// Slope of what leaves the network at each node.
     own_slopes: IndexVec<LiveNode, f64>,
-    effort: Effort,
+    pub effort: Effort,
 }
 
 impl Search {

@@ -13,6 +13,7 @@
     reason = "tests read files, start programs and print figures"
 )]
 
+mod capacity;
 mod course;
 mod leakage;
 mod network;

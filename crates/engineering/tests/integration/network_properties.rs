@@ -24,7 +24,7 @@ pub(super) struct Plan {
     pub links: Vec<(usize, usize, Link)>,
     pub supplies: Vec<(usize, Supply)>,
     leaks: Vec<(usize, Leak)>,
-    demands: Vec<(usize, f64)>,
+    pub demands: Vec<(usize, f64)>,
 }
 
 impl Plan {

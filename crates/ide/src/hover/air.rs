@@ -16,7 +16,7 @@ impl Describer<'_> {
         self.show(Dimension::Pressure, pressure.pascals())
     }
 
-    fn flow(&self, flow: drysheath_engineering::measure::Flow) -> String {
+    pub(super) fn flow(&self, flow: drysheath_engineering::measure::Flow) -> String {
         self.show(Dimension::Flow, flow.cubic_metres_per_second())
     }
 
@@ -37,6 +37,9 @@ impl Describer<'_> {
                 .duty()
                 .map(|duty| format!(", {:.0} % of what it can", duty * 100.0));
             markup.fact(format!("gives {}{}", self.flow(flow), duty.unwrap_or_default()));
+        }
+        if let Some(asked) = facts.asked {
+            markup.fact(format!("would have to give {} to hold its pressure", self.flow(asked)));
         }
         if facts.backed_up {
             markup.fact("supplies no air, because the pressure downstream is higher than it delivers");

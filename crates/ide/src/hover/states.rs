@@ -93,10 +93,14 @@ impl Describer<'_> {
 
     fn expected_in(&self, markup: &mut Markup, when: &When, state: &State) {
         let (office, networks) = (self.analysis.present(), &self.analysis.networks);
-        for dryer in state.air.overloaded() {
+        for (source, supply) in state.air.at_capacity() {
+            let asked = supply.asked.map_or_else(String::new, |asked| {
+                format!(", and would have to give {} to hold its pressure", self.flow(asked))
+            });
             markup.fact(format!(
-                "`{}` is asked for more than its capacity: the pressures are at most these",
-                office.name(dryer)
+                "`{}` gives all of the {} that it can{asked}",
+                office.name(source),
+                self.flow(supply.flow)
             ));
         }
         let minimums = self.analysis.settings.minimums();
@@ -105,7 +109,7 @@ impl Describer<'_> {
                 Outcome::Holds => "holds".to_owned(),
                 Outcome::NotKnown | Outcome::NoMinimum(_) => "is not known".to_owned(),
                 Outcome::NoCourse(why) => format!("is not known: {}", why.reason(self.analysis.present())),
-                Outcome::Below(_) | Outcome::Alarms(_) | Outcome::Overloaded(_) => "does not hold".to_owned(),
+                Outcome::Below(_) | Outcome::Alarms(_) => "does not hold".to_owned(),
             };
             markup.fact(format!("`{}` {holds}", expected.range.of(&office.text)));
         }

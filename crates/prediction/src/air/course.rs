@@ -87,14 +87,11 @@ impl Air {
             building.edge(&graph, id);
         }
         for edge in unknown {
-            if let EdgeOf::Line(line, ..) = graph.edges[edge].of {
-                building.fails(graph.edges[edge].from, NoState::NormalUnknown(graph.lines[line].thing));
-            }
+            building.fails(graph.edges[edge].from, self.why_unknown(&graph, edge));
         }
         building.sources(office, &graph);
         building.stores(office, &graph);
         building.start(self, office, &graph);
-        building.overloaded(self, &graph);
         building.floors(&graph, until.least);
         let Building { nodes, edges, parts } = building;
         let mut fallen: Option<Fallen> = None;
@@ -321,22 +318,6 @@ impl Building {
             let guess = highest.unwrap_or(air.conditions.ambient);
             for start in &mut part.start {
                 start.get_or_insert(guess);
-            }
-        }
-    }
-
-    /// Leaves unknown what a source feeds that is asked for more than it can give when all is well: its pressures are lower than those
-    /// that are computed there, and there is none to start from.
-    fn overloaded(&mut self, air: &Air, graph: &AirGraph) {
-        for (system, at) in air.over_capacity() {
-            let why = at.here().map_or(NoState::Shared, NoState::NormalOverloaded);
-            for (id, ports) in graph.ports.enumerated() {
-                // What a closed valve leads to is another system. What is behind an open one has ports of its own.
-                if let Some(ports) = ports
-                    && air.system_at(&AirLocation::Thing(id)) == Some(system)
-                {
-                    self.fails(ports.inlet, why.clone());
-                }
             }
         }
     }

@@ -3,8 +3,7 @@
 //! At each place a hole is made in the normal state, with leakage that follows the pressure, and the readings of all sensors with
 //! limits are looked at. The answer of a laminar network to a hole is in proportion to what leaves by it, in squared pressures as in
 //! flows. So the readings with a complete cut say which leak is the smallest that is reported; it is put in and looked at, and where
-//! the network is not laminar, the search goes on from there. Where a source would have to give more than its capacity, all pressures
-//! are at most what is computed: a low limit of a pressure trips all the sooner then, and no other limit is counted on.
+//! the network is not laminar, or a source comes to its capacity, the search goes on from there.
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
@@ -59,12 +58,6 @@ impl Watcher {
         let normal = figure(self.normal);
         (figure(reading) - normal) / (figure(self.surely) - normal)
     }
-
-    /// Whether it trips also where the pressures are lower than those that are computed.
-    fn trips_at_less(&self) -> bool {
-        // A flow follows the difference of two pressures, and may be higher or lower than computed.
-        self.level.is_low() && matches!(self.senses, Senses::PressureAt(_))
-    }
 }
 
 /// The smallest leak at a place that is reported.
@@ -97,11 +90,23 @@ impl Air {
         // What is not known to follow the pressure is lost as ever.
         self.follow(&mut graph, &[], Division::Probed);
         let Assembled {
-            systems, nodes, edges, ..
+            systems,
+            nodes,
+            edges,
+            dryers,
+            ..
         } = Assembled::of(&graph);
-        let probes = systems
-            .iter()
-            .map(|system| Probe::new(&system.network, &self.conditions).ok());
+        // Where the normal pressures are not known, nothing is of a hole.
+        let is_known = |system: SystemId| {
+            let mut sources = graph.dryers.iter().zip(&dryers);
+            !sources.any(|(dryer, place)| {
+                place.is_some_and(|(of, _)| of == system) && self.overdrawn().any(|(_, at)| at == dryer.at)
+            })
+        };
+        let probes = systems.enumerated().map(|(id, system)| {
+            let probe = || Probe::new(&system.network, &self.conditions).ok();
+            is_known(id).then(probe).flatten()
+        });
         let mut detection = Detection {
             air: self,
             probes: probes.collect(),
@@ -236,10 +241,6 @@ impl Detection<'_> {
         probe.make(at, hole).then(|| (system, probe.lost()))
     }
 
-    fn is_overdrawn(&self, system: SystemId) -> bool {
-        self.probes[system].as_ref().is_some_and(Probe::is_overdrawn)
-    }
-
     fn reading(&self, watcher: &Watcher) -> Option<f64> {
         let probe = self.probes[watcher.system].as_ref()?;
         Some(match watcher.senses {
@@ -249,12 +250,12 @@ impl Detection<'_> {
     }
 
     /// The watcher that has gone farthest towards its limit with the hole that was made last.
-    fn farthest(&self, system: SystemId, counts: impl Fn(&Watcher) -> bool) -> Option<(WatcherId, f64)> {
+    fn farthest(&self, system: SystemId) -> Option<(WatcherId, f64)> {
         let ambient = self.air.conditions.ambient.pascals();
         let watchers = self
             .watchers
             .enumerated()
-            .filter(|(_, watcher)| watcher.system == system && counts(watcher));
+            .filter(|(_, watcher)| watcher.system == system);
         let shares = watchers.filter_map(|(id, watcher)| Some((id, watcher.share(ambient, self.reading(watcher)?))));
         shares.max_by(|one, other| one.1.total_cmp(&other.1))
     }
@@ -262,33 +263,17 @@ impl Detection<'_> {
     /// The smallest leak at a distance along a line, by its number among those of [`Air::lines`], that some limit surely reports. None
     /// where that is not known.
     pub fn smallest(&mut self, line: usize, metres: f64) -> Option<Smallest> {
-        let (found, is_overdrawn) = self.first_of(line, metres, |_| true)?;
-        match found.leak {
-            // With less of a leak no limit trips, and with more no source gives it either.
-            Some((_, first)) if is_overdrawn && !self.watchers[first].trips_at_less() => {
-                Some(self.first_of(line, metres, Watcher::trips_at_less)?.0)
-            }
-            _ => Some(found),
-        }
-    }
-
-    /// The smallest leak that one of some limits reports, and whether sources would have to give more than they can with it.
-    fn first_of(&mut self, line: usize, metres: f64, counts: impl Fn(&Watcher) -> bool) -> Option<(Smallest, bool)> {
         const CLOSE: f64 = 1e-4;
         let (system, _) = self.hole_at(line, metres)?;
-        if !self
-            .watchers
-            .iter()
-            .any(|watcher| watcher.system == system && counts(watcher))
-        {
-            return Some((Smallest { leak: None }, false));
+        self.probes[system].as_ref()?;
+        if !self.watchers.iter().any(|watcher| watcher.system == system) {
+            return Some(Smallest { leak: None });
         }
         let (_, most) = self.make(line, metres, Hole::Open)?;
         let most = most.cubic_metres_per_second();
-        let Some((first, share)) = self.farthest(system, &counts).filter(|(_, share)| *share >= 1.0) else {
-            return Some((Smallest { leak: None }, false));
+        let Some((first, share)) = self.farthest(system).filter(|(_, share)| *share >= 1.0) else {
+            return Some(Smallest { leak: None });
         };
-        let mut is_overdrawn = self.is_overdrawn(system);
         let leak = |part: f64| Flow::from_cubic_metres_per_second(most * part / (1.0 - part));
         // At the worst a leak that is as good as a cut.
         let mut found = Some((leak(1.0 - 1e-9), first));
@@ -296,17 +281,16 @@ impl Detection<'_> {
         // which is there at once where all is laminar. An end that stays counts half (the Illinois rule), so that both come nearer.
         let (mut low, mut high) = ((0.0, -1.0), (1.0, share - 1.0));
         let mut was_enough = None;
-        for _ in 0..24 {
+        for _ in 0..40 {
             let part = (low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1)).min(1.0 - 1e-9);
             let made = self.make(line, metres, Hole::Passing(leak(part)));
-            let Some((watcher, share)) = made.and_then(|_| self.farthest(system, &counts)) else {
+            let Some((watcher, share)) = made.and_then(|_| self.farthest(system)) else {
                 // What has been found is enough, if more than need be.
                 break;
             };
             let beyond = share - 1.0;
             if beyond >= 0.0 || beyond.abs() < CLOSE {
                 found = Some((leak(part), watcher));
-                is_overdrawn = self.is_overdrawn(system);
             }
             if beyond.abs() < CLOSE {
                 break;
@@ -323,6 +307,6 @@ impl Detection<'_> {
                 other.1 *= 0.5;
             }
         }
-        Some((Smallest { leak: found }, is_overdrawn))
+        Some(Smallest { leak: found })
     }
 }

@@ -3,6 +3,9 @@
 //! With less than its least differential between supply and set pressure a regulator is more or less wide open, and its maker
 //! promises nothing: its outlet is somewhere between what the differential leaves of the supply and its set pressure. So it is
 //! for all pressures downstream, while the flows are what is used.
+//!
+//! Where its sources are at their capacity it is the other way round: what passes is given whatever the regulator does, and with it the
+//! pressures downstream. What is not known is how much more pressure there is before it, up to its differential.
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::Pressure;
@@ -36,16 +39,26 @@ pub(super) fn outlet_bounds(network: &Network, solution: &Solution, link: LinkId
     })
 }
 
-/// Which nodes are downstream of a regulator out of regulation; none where all regulators regulate.
+/// Which nodes have a pressure that is not known because of a regulator out of regulation; none where all regulators regulate.
 pub(super) fn uncertain(network: &Network, solution: &Solution) -> Option<IndexVec<NodeId, bool>> {
     let out = network
         .all_links()
         .filter(|link| outlet_bounds(network, solution, *link).is_some());
-    let mut open: Vec<NodeId> = out.map(|link| network.ends(link).1).collect();
-    if open.is_empty() {
-        return None;
-    }
+    let out: Vec<LinkId> = out.collect();
     let mut uncertain = IndexVec::filled(false, network.nodes());
+    let mut open: Vec<NodeId> = match out.as_slice() {
+        [] => return None,
+        [one] => {
+            if let Some(before) = starved(network, solution, *one) {
+                for node in before {
+                    uncertain[node] = true;
+                }
+                return Some(uncertain);
+            }
+            vec![network.ends(*one).1]
+        }
+        several => several.iter().map(|link| network.ends(*link).1).collect(),
+    };
     while let Some(node) = open.pop() {
         if std::mem::replace(&mut uncertain[node], true) {
             continue;
@@ -64,4 +77,15 @@ pub(super) fn uncertain(network: &Network, solution: &Solution) -> Option<IndexV
         }
     }
     Some(uncertain)
+}
+
+/// The places before the only regulator out of regulation, where all that comes to it is from sources at their capacity, which could give
+/// it the pressure that it needs at this outlet.
+fn starved(network: &Network, solution: &Solution, link: LinkId) -> Option<Vec<NodeId>> {
+    let Link::Regulator(regulator) = network.law(link) else {
+        return None;
+    };
+    let outlet = solution.gauge(network.ends(link).1)?;
+    let least = outlet.pascals() + regulator.differential.pascals();
+    network.given_before(solution, link, Pressure::from_pascals(least))
 }

@@ -6,7 +6,7 @@
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::{Flow, PneumaticResistance, Pressure};
-use drysheath_engineering::network::{Leak, Leakage, Link, LinkId};
+use drysheath_engineering::network::{Leak, Leakage, Link, LinkId, SupplyState};
 use drysheath_office::{Networks, Office, ThingId};
 
 use super::Air;
@@ -92,7 +92,7 @@ pub enum NoState {
     /// loses at another pressure is not known.
     NormalUnknown(ThingId),
     /// A source is asked for more than it can give in the normal state already, so that the pressures to start from are not known.
-    NormalOverloaded(ThingId),
+    NormalOverdrawn(ThingId),
     /// Air reaches offices that share a route with this one, and of those it cannot be computed.
     Shared,
     /// The computation over time did not settle. No office is known to do this.
@@ -111,7 +111,7 @@ impl NoState {
                 "the normal pressure of `{}` is not known, or not above that of the surrounding air",
                 office.name(*thing)
             ),
-            Self::NormalOverloaded(source) => format!(
+            Self::NormalOverdrawn(source) => format!(
                 "`{}` is asked for more than it can give when all is well, so that the pressures to start from are not known",
                 office.name(*source)
             ),
@@ -124,8 +124,8 @@ impl NoState {
 }
 
 impl Air {
-    /// The network after some changes, once its pressures have settled. Of a source that is asked for more than its capacity,
-    /// all pressures are upper bounds: see [`Air::overloaded`].
+    /// The network after some changes, once its pressures have settled. A source gives no more than its capacity: see
+    /// [`Air::at_capacity`].
     ///
     /// # Errors
     ///
@@ -145,10 +145,7 @@ impl Air {
         for edge in unknown {
             let is_reached = state.link(edge).is_some();
             if is_reached && !state.is_drained(edge) {
-                return Err(match state.graph.edges[edge].of {
-                    EdgeOf::Line(line, ..) => NoState::NormalUnknown(state.graph.lines[line].thing),
-                    _ => NoState::Shared,
-                });
+                return Err(self.why_unknown(&state.graph, edge));
             }
         }
         Ok(state)
@@ -193,22 +190,43 @@ impl Air {
         Ok((graph, unknown))
     }
 
-    /// The dryers and bottles that are asked for more than they can give. What they feed has at most the pressures that are computed.
-    pub fn overloaded(&self) -> impl Iterator<Item = ThingId> + '_ {
-        self.over_capacity().filter_map(|(_, at)| at.here())
+    /// Why it is not known what an edge of a state loses, where this is the normal one.
+    pub(super) fn why_unknown(&self, state: &AirGraph, edge: AirEdge) -> NoState {
+        let EdgeOf::Line(line, ..) = state.edges[edge].of else {
+            return NoState::Shared;
+        };
+        let normal = self.graph.lines[line].segments.first();
+        let system = normal
+            .and_then(|segment| self.systems.edges[segment.edge])
+            .map(|(system, _)| system);
+        let mut overdrawn = self.overdrawn().filter(|(of, _)| Some(*of) == system);
+        match overdrawn.next() {
+            Some((_, DryerAt::Here(source))) => NoState::NormalOverdrawn(source),
+            Some((_, DryerAt::Elsewhere(..))) => NoState::Shared,
+            None => NoState::NormalUnknown(state.lines[line].thing),
+        }
     }
 
-    /// Whether a dryer of another office is asked for more than it can give.
-    pub fn is_overloaded_elsewhere(&self) -> bool {
-        self.over_capacity().any(|(_, at)| at.here().is_none())
+    /// The dryers and bottles that give all that they can, at less than their pressure.
+    pub fn at_capacity(&self) -> impl Iterator<Item = (ThingId, SupplyState)> + '_ {
+        let sources = self
+            .sources()
+            .filter(|(.., state)| !state.over_capacity && state.asked.is_some());
+        sources.filter_map(|(_, at, state)| Some((at.here()?, state)))
     }
 
-    /// The dryers and bottles of this office and of others that are asked for more than they can give, with the system of each.
-    pub(super) fn over_capacity(&self) -> impl Iterator<Item = (SystemId, DryerAt)> + '_ {
-        self.graph.dryers.enumerated().filter_map(|(index, dryer)| {
-            let (system, supply) = self.systems.dryers[index]?;
-            let is_over = self.solution(system)?.supply(supply)?.over_capacity;
-            is_over.then_some((system, dryer.at))
+    /// The dryers and bottles, of this office and others, that are asked for more than they can give where what is used leaves no other
+    /// solution: the file contradicts itself, and the pressures of their systems are not known.
+    pub(super) fn overdrawn(&self) -> impl Iterator<Item = (SystemId, DryerAt)> + '_ {
+        let sources = self.sources().filter(|(.., state)| state.over_capacity);
+        sources.map(|(system, at, _)| (system, at))
+    }
+
+    fn sources(&self) -> impl Iterator<Item = (SystemId, DryerAt, SupplyState)> + '_ {
+        let dryers = self.graph.dryers.iter().zip(&self.systems.dryers);
+        dryers.filter_map(|(dryer, place)| {
+            let (system, supply) = (*place)?;
+            Some((system, dryer.at, self.solution(system)?.supply(supply)?))
         })
     }
 
@@ -268,6 +286,9 @@ impl Air {
 
     /// What a link lets out, as this normal state tells.
     fn leakage_of(&self, system: SystemId, link: LinkId) -> Option<Leakage> {
+        if self.overdrawn().any(|(of, _)| of == system) {
+            return None;
+        }
         let (start, _) = self.system(system).network.ends(link);
         // Downstream of a regulator out of regulation the pressure is not known.
         self.known(system, start)?;

@@ -21,7 +21,7 @@ index_type! {
 pub(crate) struct System {
     pub network: Network,
     pub solution: Result<Solution, NoSolution>,
-    /// Which nodes are downstream of a regulator out of regulation; none where there is none of those.
+    /// Which nodes have a pressure that is not known because of a regulator out of regulation; none where there is none of those.
     pub uncertain: Option<IndexVec<NodeId, bool>>,
     /// The office's edge behind each link of the network.
     pub links: IndexVec<LinkId, AirEdge>,
@@ -62,7 +62,7 @@ pub(super) struct Assembled {
     pub systems: IndexVec<SystemId, Unsolved>,
     pub nodes: IndexVec<AirNode, Option<(SystemId, NodeId)>>,
     pub edges: IndexVec<AirEdge, Option<(SystemId, LinkId)>>,
-    dryers: IndexVec<DryerIndex, Option<(SystemId, SupplyId)>>,
+    pub dryers: IndexVec<DryerIndex, Option<(SystemId, SupplyId)>>,
     missing: Vec<MissingIndex>,
 }
 

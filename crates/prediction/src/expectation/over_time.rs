@@ -4,9 +4,10 @@ use drysheath_engineering::measure::Time;
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::{End, Limit, LimitLevel, Networks, Office, Signal, ThingId, Value};
 
-use super::{AlarmReading, Least, Lowest, Outcome, alarm_reading, judged, signal_of};
+use super::{AlarmReading, Least, Lowest, Outcome, alarm_reading, all_above, nearer, signal_of};
 use crate::air::{AirCourse, NoState};
-use crate::minimum_pressure::{DefaultMinimums, minimum_pressure};
+use crate::line::Line;
+use crate::minimum_pressure::DefaultMinimums;
 
 /// What is expected, held against the air over a time.
 pub(super) struct OverTime<'a, 'o> {
@@ -20,52 +21,53 @@ pub(super) struct OverTime<'a, 'o> {
 impl<'a> OverTime<'a, '_> {
     /// Whether pressures are above what they should be: all the time, or once it has passed.
     pub fn above(&self, thing: Option<ThingId>, stated: Option<Quantity>, all_the_time: bool) -> Outcome<'a> {
-        let mut worst: Option<(f64, Lowest<'a>)> = None;
-        let (mut is_any_declared, mut without) = (false, None);
-        let lines = self.course.lines().iter();
-        for line in lines.filter(|line| thing.is_none_or(|thing| line.thing == thing)) {
-            for section in &line.sections {
-                let least = match stated {
-                    Some(stated) => Some(Least::Stated(stated)),
-                    None => minimum_pressure(self.office, self.practice, line, section).map(Least::Declared),
-                };
-                let Some(least) = least else {
-                    without.get_or_insert(line);
-                    continue;
-                };
-                is_any_declared = true;
-                let floor = self.office.gauge_pascals(least.quantity());
-                for metres in line.marks_of(section) {
-                    let Some(pressure) = self.course.pressure_along(line, metres, self.time) else {
-                        return unknown(self.course.why_unknown(line));
-                    };
-                    let location = crate::AirLocation::OnLine(line, metres);
-                    let below = |time| Some(floor - self.course.pressure_along(line, metres, time)?.pascals());
-                    let fell = if all_the_time {
-                        self.course.first(&location, below)
-                    } else {
-                        None
-                    };
-                    let fell = fell.filter(|fell| *fell <= self.time);
-                    // Of places that fall, that which falls first; else that which comes nearest to it.
-                    let margin = match fell {
-                        Some(fell) => fell.seconds() - self.time.seconds() - 1.0,
-                        None => pressure.pascals() - floor,
-                    };
-                    if worst.is_none_or(|(worst, _)| margin < worst) {
-                        let lowest = Lowest {
-                            line,
-                            metres,
-                            pressure,
-                            least,
-                            fell,
-                        };
-                        worst = Some((margin, lowest));
-                    }
-                }
-            }
-        }
-        judged(worst, without, thing.is_some() || !is_any_declared)
+        let lines = self.course.lines();
+        all_above(
+            self.office,
+            self.practice,
+            lines,
+            (thing, stated),
+            |line, section, least| {
+                let places = line.marks_of(section);
+                let places = places.map(|metres| self.margin(line, metres, least, all_the_time));
+                let places = places.collect::<Result<Vec<_>, _>>()?;
+                Ok(places.into_iter().reduce(nearer))
+            },
+        )
+    }
+
+    /// How far a place is above what it should be, or how long before the time is over it falls below that.
+    fn margin(
+        &self,
+        line: &'a Line,
+        metres: f64,
+        least: Least,
+        all_the_time: bool,
+    ) -> Result<(f64, Lowest<'a>), Outcome<'a>> {
+        let pressure = self.course.pressure_along(line, metres, self.time);
+        let pressure = pressure.ok_or_else(|| unknown(self.course.why_unknown(line)))?;
+        let floor = self.office.gauge_pascals(least.quantity());
+        let location = crate::AirLocation::OnLine(line, metres);
+        let below = |time| Some(floor - self.course.pressure_along(line, metres, time)?.pascals());
+        let fell = if all_the_time {
+            self.course.first(&location, below)
+        } else {
+            None
+        };
+        let fell = fell.filter(|fell| *fell <= self.time);
+        // Of places that fall, that which falls first; else that which comes nearest to it.
+        let margin = match fell {
+            Some(fell) => fell.seconds() - self.time.seconds() - 1.0,
+            None => pressure.pascals() - floor,
+        };
+        let lowest = Lowest {
+            line,
+            metres,
+            pressure,
+            least,
+            fell,
+        };
+        Ok((margin, lowest))
     }
 
     /// Whether a limit or contact passes for sure before the time is over.

@@ -173,13 +173,13 @@ fn no_leak_is_reported_by_a_flow_that_no_source_can_give() {
         (narrow / wide - 1.0).abs() < 1e-3 && thing == "f1",
         "{narrow} scfh, {wide} scfh"
     );
-    // Where the dryer can give no more, all pressures are lower than those that are computed, and a low limit trips with less of a leak:
-    // what is found is enough.
+    // Where the dryer can give no more, its pressure falls, and a low limit trips with less of a leak.
     let far = "pressure-sensor ps1 { at c1 1 km, span 0 .. 15 psi, step 0.1 psi, limit low 5 psi }\n";
     let (wide, _) = smallest("100 scfh", &format!("flow-sensor f1 {{ span 0 .. 60 scfh }}\n{far}")).unwrap();
     let (narrow, thing) = smallest("8 scfh", &(high("20 scfh") + far)).unwrap();
     assert_eq!(thing, "ps1");
-    assert!((narrow / wide - 1.0).abs() < 1e-3, "{narrow} scfh, {wide} scfh");
+    assert!(narrow < 0.8 * wide, "{narrow} scfh, {wide} scfh");
+    assert!(narrow > 5.0, "{narrow} scfh");
 }
 
 #[test]

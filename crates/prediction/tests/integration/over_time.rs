@@ -64,7 +64,7 @@ fn no_hold_up_starts_from_pressures_that_a_source_cannot_keep() {
     let HoldUp::NotKnown(why) = found.hold_up(&["d1"]) else {
         panic!("{:?}", found.hold_up(&["d1"]));
     };
-    assert_eq!(why, NoState::NormalOverloaded(found.id("d1")));
+    assert_eq!(why, NoState::NormalOverdrawn(found.id("d1")));
 }
 
 #[test]

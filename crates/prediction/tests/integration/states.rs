@@ -100,7 +100,7 @@ fn without_changes_it_is_the_normal_state() {
             );
         }
     }
-    assert_eq!(state.overloaded().count(), 0);
+    assert_eq!(state.at_capacity().count(), 0);
 }
 
 #[test]
@@ -183,10 +183,31 @@ fn a_section_with_more_usage_or_resistance() {
 }
 
 #[test]
-fn what_a_source_cannot_give_is_said() {
+fn a_source_gives_no_more_than_its_capacity() {
     let found = whole(&OFFICE.replace("capacity 100 scfh", "capacity 20 scfh"));
-    let state = found.state(&[Change::Breaks(found.spot("c101", 100.0))]);
-    assert_eq!(state.overloaded().collect::<Vec<_>>(), [found.id("d1")]);
+    let state = found.state(&[Change::Breaks(found.spot("c101", 1200.0))]);
+    let (source, supply) = state.at_capacity().next().unwrap();
+    assert_eq!(source, found.id("d1"));
+    let (given, asked) = (scfh(supply.flow), scfh(supply.asked.unwrap()));
+    let capacity = scfh(drysheath_prediction::capacity(&found.office, source).unwrap().flow);
+    assert!((given / capacity - 1.0).abs() < 1e-4, "{given} scfh of {capacity}");
+    assert!((36.0..44.0).contains(&asked), "{asked} scfh");
+    assert!((through(&state, &found, "f1") / capacity - 1.0).abs() < 1e-4);
+    // By hand, with nearly all of it lost at the break: 14.7² + 2·14.7·0.09·3.937·20 is 20.6².
+    let near = along(&state, 0.0);
+    assert!((4.0..6.2).contains(&near), "{near} psi");
+    // Before the regulator there is at least as much, and at most its differential more.
+    assert!(state.inlet(found.id("r1")).is_none());
+    assert!(state.inlet(found.id("mf")).is_some());
+}
+
+#[test]
+fn no_state_starts_from_pressures_that_a_source_cannot_keep() {
+    let found = whole(&OFFICE.replace("capacity 100 scfh", "capacity 5 scfh"));
+    let air = &found.prediction.air;
+    let changes = [Change::Breaks(found.spot("c101", 1200.0))];
+    let why = air.in_state(&found.office, &found.networks, &changes).err();
+    assert_eq!(why, Some(NoState::NormalOverdrawn(found.id("d1"))));
 }
 
 #[test]

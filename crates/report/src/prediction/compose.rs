@@ -183,6 +183,7 @@ impl View<'_> {
             capacity_m3_per_s: facts
                 .rating
                 .map(|rating| rating.capacity.flow.cubic_metres_per_second()),
+            asked_m3_per_s: facts.asked.map(Flow::cubic_metres_per_second),
             duty: facts.duty(),
             backed_up: facts.backed_up,
             saturation: saturation.map(|(point, dryness)| SaturationRecord {

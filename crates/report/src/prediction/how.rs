@@ -467,6 +467,12 @@ impl<'t> Text<'t> {
             ));
             self.law_line("    ", Law::Rating);
         }
+        if let Some(asked) = facts.asked {
+            self.line(&format!(
+                "  to hold its pressure it would have to give {}: with less its pressure falls",
+                self.flow(asked)
+            ));
+        }
         if let Some(duty) = facts.duty() {
             self.line(&format!(
                 "  duty {:.1} %, what it delivers over what it can deliver",

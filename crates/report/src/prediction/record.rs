@@ -98,14 +98,25 @@ pub struct StateRecord {
     pub place: PlaceRecord,
     /// Why nothing of it is known; none where it is.
     pub not_known: Option<String>,
-    /// Dryers and bottles that are asked for more than they can give: the pressures are upper bounds.
-    pub overloaded: Vec<String>,
+    /// Dryers and bottles that give all that they can, at less than their pressure.
+    pub at_capacity: Vec<AtCapacityRecord>,
     /// The lowest pressure of each cable, branch and pipe.
     pub lines: Vec<StateLineRecord>,
     /// The sensors of pressure and flow, and contacts that switch at a pressure.
     pub sensors: Vec<StateSensorRecord>,
     /// What is expected.
     pub expected: Vec<ExpectationRecord>,
+}
+
+/// A dryer or bottles that give all that they can.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct AtCapacityRecord {
+    /// Their name.
+    pub name: String,
+    /// What they give, which is all that they can here.
+    pub flow_m3_per_s: f64,
+    /// What they would have to give to hold their pressure.
+    pub asked_m3_per_s: Option<f64>,
 }
 
 /// The lowest pressure of a cable, branch or pipe in a state.
@@ -234,11 +245,13 @@ pub struct DryerRecord {
     pub name: String,
     /// The pressure that it delivers.
     pub delivers_pa: Option<f64>,
-    /// What it has to give.
+    /// What it gives.
     pub flow_m3_per_s: Option<f64>,
     /// What it can give here.
     pub capacity_m3_per_s: Option<f64>,
-    /// What it has to give over what it can.
+    /// What it would have to give to hold its pressure, where that is more than it can.
+    pub asked_m3_per_s: Option<f64>,
+    /// What it gives over what it can.
     pub duty: Option<f64>,
     /// Whether it supplies no air because another source holds a higher pressure.
     pub backed_up: bool,

@@ -1,12 +1,15 @@
 //! States other than the normal one, beside it.
 
+use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::Dimension;
-use drysheath_office::{ThingId, When};
+use drysheath_office::When;
 use drysheath_prediction::{Air, AlarmReading, Line, NoState, Outcome, State, alarm_readings, outcome};
 use drysheath_text::TextRange;
 
 use super::compose::View;
-use super::record::{ExpectationRecord, StateLineRecord, StateRecord, StateSensorRecord, line_as_asked};
+use super::record::{
+    AtCapacityRecord, ExpectationRecord, StateLineRecord, StateRecord, StateSensorRecord, line_as_asked,
+};
 
 impl View<'_> {
     /// What becomes of the office in each state that it expects something of.
@@ -22,7 +25,7 @@ impl View<'_> {
             when: said(events.reduce(TextRange::cover).unwrap_or(when.range)),
             place: self.place(self.office.place(when.range)),
             not_known: None,
-            overloaded: Vec::new(),
+            at_capacity: Vec::new(),
             lines: Vec::new(),
             sensors: Vec::new(),
             expected: Vec::new(),
@@ -34,8 +37,12 @@ impl View<'_> {
                 return record;
             }
         };
-        let name = |thing: ThingId| self.office.name(thing).to_owned();
-        record.overloaded = state.air.overloaded().map(name).collect();
+        let sources = state.air.at_capacity().map(|(source, supply)| AtCapacityRecord {
+            name: self.office.name(source).to_owned(),
+            flow_m3_per_s: supply.flow.cubic_metres_per_second(),
+            asked_m3_per_s: supply.asked.map(Flow::cubic_metres_per_second),
+        });
+        record.at_capacity = sources.collect();
         record.lines = self.state_lines(&state.air);
         record.sensors = self.state_sensors(&state.air);
         let minimums = self.settings.minimums();
@@ -47,7 +54,7 @@ impl View<'_> {
                 holds: match outcome(self.office, self.networks, &minimums, state, expected) {
                     Outcome::Holds => Some(true),
                     Outcome::NotKnown | Outcome::NoMinimum(_) | Outcome::NoCourse(_) => None,
-                    Outcome::Below(_) | Outcome::Alarms(_) | Outcome::Overloaded(_) => Some(false),
+                    Outcome::Below(_) | Outcome::Alarms(_) => Some(false),
                 },
             })
             .collect();

@@ -142,7 +142,11 @@ fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
             units.show_or_dash(Dimension::Flow, dryer.capacity_m3_per_s),
             percent(dryer.duty),
             dry,
-            if dryer.backed_up { "backed up" } else { "" }.to_owned(),
+            match dryer.asked_m3_per_s {
+                _ if dryer.backed_up => "backed up".to_owned(),
+                Some(asked) => format!("asked for {}", units.show(Dimension::Flow, asked)),
+                None => String::new(),
+            },
         ]
     });
     let columns = [
@@ -379,10 +383,13 @@ fn state(state: &StateRecord, units: &UnitPreferences, out: &mut String) {
         &columns,
         &sensors.collect::<Vec<_>>(),
     );
-    for dryer in &state.overloaded {
+    for source in &state.at_capacity {
         let _ = writeln!(
             out,
-            " {dryer} is asked for more than its capacity: the pressures are at most these"
+            " {} gives all of the {} that it can, and would have to give {} to hold its pressure",
+            source.name,
+            units.show(Dimension::Flow, source.flow_m3_per_s),
+            units.show_or_dash(Dimension::Flow, source.asked_m3_per_s)
         );
     }
     for expected in &state.expected {

@@ -195,6 +195,8 @@ pub(super) struct Share {
     pub dryer: ThingId,
     pub flow: Flow,
     pub capacity: Flow,
+    /// What it would have to give to hold its pressure.
+    pub asked: Flow,
 }
 
 impl Share {
@@ -203,10 +205,16 @@ impl Share {
         self.flow.cubic_metres_per_second() / self.capacity.cubic_metres_per_second()
     }
 
-    /// Whether its share exceeds its capacity.
-    pub fn is_overdrawn(&self) -> bool {
+    /// Whether it is computed as giving no more than its capacity.
+    pub fn is_kept(&self) -> bool {
         let [flow, capacity] = [self.flow, self.capacity].map(Flow::cubic_metres_per_second);
-        exceeds(flow, capacity)
+        flow <= capacity * (1.0 + 1e-4)
+    }
+
+    /// Whether it is asked for more than its capacity.
+    pub fn is_overdrawn(&self) -> bool {
+        let [asked, capacity] = [self.asked, self.capacity].map(Flow::cubic_metres_per_second);
+        exceeds(asked, capacity)
     }
 }
 
@@ -214,10 +222,16 @@ impl Share {
 pub(super) fn shares<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> impl Iterator<Item = Share> + 'i {
     let air = &inspection.prediction.air;
     air.dryers(system).filter_map(|dryer| {
-        let flow = air.supply(dryer)?.flow;
+        let supply = air.supply(dryer)?;
+        let flow = supply.flow;
         let capacity = capacity(inspection.office, dryer)?.flow;
         let delivers = flow.cubic_metres_per_second() > 0.0 && capacity.cubic_metres_per_second() > 0.0;
-        delivers.then_some(Share { dryer, flow, capacity })
+        delivers.then_some(Share {
+            dryer,
+            flow,
+            capacity,
+            asked: supply.asked.unwrap_or(flow),
+        })
     })
 }
 

@@ -1,4 +1,5 @@
 use drysheath_engineering::measure::Flow;
+use drysheath_office::{Office, ThingId};
 use drysheath_prediction::{SystemId, capacity};
 
 use super::budget::{Share, budget, conversion, shares};
@@ -21,7 +22,8 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Air,
     summary: "A dryer has to deliver more than it can, although all that feed the same cables would suffice together.",
     explanation: "Of several dryers the one that delivers the highest pressure gives all the air, and the others give only what it \
-                  lacks. If it is the small one, it runs all the time and its air gets wet before the others help. Bring their delivery pressures together, or let the bigger one lead. Where even together they do \
+                  lacks. If it is the small one, it runs all the time, and its air gets wet and its pressure falls before the others help. \
+                  The network is computed with its capacity then, and the message says how far its pressure falls. Bring their delivery pressures together, or let the bigger one lead. Where even together they do \
                   not suffice, `dryer-capacity-short` reports it instead.",
     source: Source::Derived("flow of each dryer in the computed network"),
     example: Some(Example {
@@ -93,12 +95,27 @@ fn report(inspection: &Inspection<'_>, system: SystemId, share: &Share, sink: &m
     let shown = |flow: Flow| computed(capacity.stated.quantity, flow.cubic_metres_per_second(), office);
     let how = conversion(office, share.dryer, &capacity).map_or(String::new(), |words| format!(" ({words})"));
     let name = office.name(share.dryer);
-    let message = format!(
-        "{} come from `{name}`, which delivers {} at most{how}: with {} it would suffice, but `{name}` holds the highest pressure",
-        shown(share.flow),
-        shown(capacity.flow),
-        names(office, &others)
+    let asked = format!(
+        "{} would come from `{name}`, which delivers {} at most{how}",
+        shown(share.asked),
+        shown(capacity.flow)
     );
+    let air = &inspection.prediction.air;
+    let fallen = held(office, share.dryer)
+        .zip(air.outlet(share.dryer))
+        .filter(|_| share.is_kept());
+    let message = match fallen {
+        Some((held, pressure)) => format!(
+            "{asked}: it runs all the time, and its pressure falls from {} to {}, where {} what it lacks",
+            held.quantity,
+            computed(held.quantity, pressure.pascals(), office),
+            giving(office, &others)
+        ),
+        None => format!(
+            "{asked}: {} would have enough, but `{name}` holds the highest pressure",
+            names(office, &others)
+        ),
+    };
     let finding = report_said(sink, office, share.dryer, place, message);
     finding.about([Subject::AirSystem(system)]);
     for other in others {
@@ -110,4 +127,10 @@ fn report(inspection: &Inspection<'_>, system: SystemId, share: &Share, sink: &m
         }
     }
     finding.help("bring the pressures that the dryers deliver together, or let the bigger dryer lead");
+}
+
+/// The others with what they do: "`d2` gives", "`d2` and `d3` give".
+fn giving(office: &Office, others: &[ThingId]) -> String {
+    let verb = if others.len() == 1 { "gives" } else { "give" };
+    format!("{} {verb}", names(office, others))
 }

@@ -16,7 +16,8 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "An expectation that nothing is held against passes every change of the office. A state is computed only where the \
                   normal one is: every section says its usage and resistance, and its normal pressure is above that of the \
                   surrounding air, since the leakage in another state follows from it. `above minimum` needs a declared least \
-                  pressure. `for` and `within` need the `volume` of the sections that are joined there. Over time, offices that share a route with others are not computed.",
+                  pressure. Where a source cannot give what the sections use, the pressures to start from are not known. \
+                  `for` and `within` need the `volume` of the sections that are joined there. Over time, offices that share a route with others are not computed.",
     source: Source::Derived("what the air network can be computed from"),
     example: Some(Example {
         failing: r"
@@ -88,7 +89,7 @@ fn help(why: &NoState) -> &'static str {
         NoState::Missing(missing) if missing.is_empty() => "see `drysheath predict` for what is known in that state",
         NoState::Missing(_) => "state it",
         NoState::NormalUnknown(_) => "expect something of a state in which no air reaches it",
-        NoState::NormalOverloaded(_) => "repair leaks, or provide a source with enough capacity",
+        NoState::NormalOverdrawn(_) => "repair leaks, or provide a source with enough capacity",
         NoState::Shared => "delete the statement until that can be computed, or accept this result with a reason",
         NoState::Unsettled => "expect something of the settled state",
     }

@@ -1,7 +1,9 @@
 use drysheath_engineering::measure::Time;
 use drysheath_engineering::units::{Dimension, time};
-use drysheath_office::{Expectation, Expected, Office, ThingId, Timing, When};
-use drysheath_prediction::{AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, capacity, position_name};
+use drysheath_office::{Expectation, Expected, Office, Timing, When};
+use drysheath_prediction::{
+    AirLocation, AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, position_name,
+};
 
 use crate::figures::{computed, difference, shown_flow};
 use crate::finding::Sink;
@@ -21,11 +23,9 @@ pub(crate) static RULE: Rule = Rule {
                   section loses follows its pressure there: at each place in proportion to p\u{b2} \u{2212} pa\u{b2}, from its \
                   usage in the normal state. A limit counts as passed when the computed reading is beyond it by more than the \
                   sensor's error, and `no alarm` holds while every reading stays clear of its limits by that much, so that \
-                  neither depends on luck. A contact with a `limit` counts like a sensor without error. Where a source would \
-                  have to give more than its capacity once all has settled, all pressures are at most what is computed: no pressure and \
-                  no silence is promised then. Limits of humidity and dew point are not looked at. With `for` or `within` and a time the \
-                  pressures are followed from the normal state on, with the air that sections, pipes and tanks hold, and no source \
-                  gives more than its capacity: `for` must hold all that time, an alarm `within` it must come before it is over, a pressure `within` it must be there at \
+                  neither depends on luck. A contact with a `limit` counts like a sensor without error. No source gives more than its \
+                  capacity: where more is asked for, its pressure falls, and the message says so. Limits of humidity and dew point are not looked at. With `for` or `within` and a time the \
+                  pressures are followed from the normal state on, with the air that sections, pipes and tanks hold: `for` must hold all that time, an alarm `within` it must come before it is over, a pressure `within` it must be there at \
                   its end.",
     source: Source::Derived("laminar leakage from the normal state, and the air network solved again"),
     example: Some(Example {
@@ -64,7 +64,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         for (expected, found) in when.expected.iter().zip(outcomes) {
-            let Some((what, help)) = unmet(office, state, expected, found) else {
+            let Some((what, help)) = unmet(office, expected, found) else {
                 continue;
             };
             let on = match expected.what {
@@ -72,7 +72,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 Expected::Passes(end, _) | Expected::Trips(end) => end.thing.unwrap_or(first.thing),
                 Expected::Above(None, _) | Expected::NoAlarm => first.thing,
             };
-            let message = format!("when {}, {what}", said(office, when));
+            let why = match expected.timing.time() {
+                None => at_capacity(inspection, state, found),
+                Some(_) => String::new(),
+            };
+            let message = format!("when {}, {what}{why}", said(office, when));
             let finding = sink.report(on, expected.range, message);
             finding.about(air_system(inspection, on));
             if let Outcome::Below(Lowest {
@@ -89,21 +93,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// What does not hold and what to do about it; none where it holds, or where nothing is known.
-fn unmet(
-    office: &Office,
-    state: &State,
-    expected: &Expectation,
-    found: &Outcome<'_>,
-) -> Option<(String, &'static str)> {
+fn unmet(office: &Office, expected: &Expectation, found: &Outcome<'_>) -> Option<(String, &'static str)> {
     Some(match found {
         Outcome::Holds | Outcome::NotKnown | Outcome::NoMinimum(_) | Outcome::NoCourse(_) => return None,
         Outcome::Below(lowest) => (
             too_low(office, lowest, expected.timing),
             "let less air be lost in this state, bring another source, or expect what can be kept",
-        ),
-        Outcome::Overloaded(dryer) => (
-            overloaded(office, state, *dryer),
-            "expect only what a source within its capacity can keep",
         ),
         Outcome::Alarms(alarms) if matches!(expected.what, Expected::NoAlarm) => (
             alarms
@@ -155,16 +150,35 @@ fn shown_time(after: Time) -> String {
     }
 }
 
-fn overloaded(office: &Office, state: &State, dryer: ThingId) -> String {
-    let given = state.air.supply(dryer).map(|supply| shown_flow(office, supply.flow));
-    let most = capacity(office, dryer).map(|capacity| shown_flow(office, capacity.flow));
-    let name = office.name(dryer);
-    let asked = given.map_or_else(String::new, |given| format!(" for {given}"));
-    let most = most.map_or_else(
-        || "it can give".to_owned(),
-        |most| format!("the {most} that it can give here"),
-    );
-    format!("`{name}` is asked{asked}, more than {most}, so that no pressure is certain to be kept")
+/// The sources that give all that they can to where something does not hold once all has settled, in words that follow it.
+fn at_capacity(inspection: &Inspection<'_>, state: &State, found: &Outcome<'_>) -> String {
+    let (office, air) = (inspection.office, &state.air);
+    let systems: Vec<_> = match found {
+        Outcome::Below(lowest) => vec![air.system_at(&AirLocation::OnLine(lowest.line, lowest.metres))],
+        Outcome::Alarms(alarms) => {
+            let locations = alarms
+                .iter()
+                .filter_map(|alarm| air.location_of(office, inspection.networks, alarm.thing));
+            locations.map(|location| air.system_at(&location)).collect()
+        }
+        _ => Vec::new(),
+    };
+    let mut words = String::new();
+    for (source, supply) in air.at_capacity() {
+        let (Some(asked), true) = (
+            supply.asked,
+            systems.contains(&air.system_at(&AirLocation::Thing(source))),
+        ) else {
+            continue;
+        };
+        words += &format!(
+            "; `{}` gives all of the {} that it can here, and would have to give {} to hold its pressure",
+            office.name(source),
+            shown_flow(office, supply.flow),
+            shown_flow(office, asked)
+        );
+    }
+    words
 }
 
 /// A reading and its limit: "`ps1` reads 5.4 psi", "its low limit of 3.5 psi", and what the sensor may be off by.
