@@ -67,8 +67,8 @@ class Office:
     def say(self, statement):
         self.statements.append(statement)
 
-    def dryer(self, name, psi, alone=False, dew_point="-40 degC"):
-        self.say(f"dryer {name} {{ compressor none, delivers {psi!r} psi, capacity 100 scfh, dew-point {dew_point} }}")
+    def dryer(self, name, psi, alone=False, dew_point="-40 degC", capacity=100.0):
+        self.say(f"dryer {name} {{ compressor none, delivers {psi!r} psi, capacity {capacity!r} scfh, dew-point {dew_point} }}")
         self._source(name, psi, alone)
 
     def regulator(self, name, psi, droop=0.0, scfh=0.0, alone=False):
