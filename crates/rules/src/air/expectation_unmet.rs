@@ -163,7 +163,7 @@ fn at_capacity(inspection: &Inspection<'_>, state: &State, found: &Outcome<'_>) 
         }
         _ => Vec::new(),
     };
-    let mut words = String::new();
+    let mut words = Vec::new();
     for (source, supply) in air.at_capacity() {
         let (Some(asked), true) = (
             supply.asked,
@@ -171,14 +171,14 @@ fn at_capacity(inspection: &Inspection<'_>, state: &State, found: &Outcome<'_>) 
         ) else {
             continue;
         };
-        words += &format!(
+        words.push(format!(
             "; `{}` gives all of the {} that it can here, and would have to give {} to hold its pressure",
             office.name(source),
             shown_flow(office, supply.flow),
             shown_flow(office, asked)
-        );
+        ));
     }
-    words
+    words.concat()
 }
 
 /// A reading and its limit: "`ps1` reads 5.4 psi", "its low limit of 3.5 psi", and what the sensor may be off by.
