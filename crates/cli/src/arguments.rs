@@ -157,6 +157,10 @@ pub(crate) struct PredictArguments {
     /// Explain how a figure is computed, by the name that a table gives it, such as `ps1`, `m1 sensor 3` or `c101 3.2 km`.
     #[arg(long, value_name = "NAME", conflicts_with_all = ["output", "pictures"])]
     pub how: Option<String>,
+    /// Say what would be right, with every bound and where it comes from, and what to take: the span of a sensor and the part that has
+    /// it (`ps1`), a limit and its deadband (`"ps1 low"`), the set pressure of a regulator (`r1`).
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["how", "pictures"])]
+    pub size: Option<String>,
     /// Also compute the state in which something happens, such as "d1 stops" or "c101 leaks 10 scfh at 2.1 km": see `when` in the
     /// reference.
     #[arg(long, value_name = "EVENTS")]

@@ -45,6 +45,10 @@ const EXAMPLES: &[Examples] = &[
                 "drysheath predict offices/elm.office --when \"d1 stops\"",
                 "the pressures once the dryer has stopped",
             ),
+            (
+                "drysheath predict offices/elm.office --size ps1",
+                "which span a sensor needs, and which part has it",
+            ),
         ],
     ),
     (

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 use drysheath_disk::{create_folder, replace_all};
 use drysheath_office::{Date, UnitPreferences};
 use drysheath_report::{Asked, FORM, OfficeRecord, Report, View, how, tables};
+use drysheath_rules::sizing::Sized;
 use drysheath_sheets::pictures;
 use drysheath_workspace::{Analysis, Content, LoweredFile, Workspace};
 use rayon::prelude::*;
@@ -31,10 +32,11 @@ pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
         when: when.as_deref(),
         today,
     };
-    let was_shown = match (&arguments.how, arguments.output) {
-        (Some(name), _) => explain(name, &asked, &mut troubles),
-        (None, PredictOutput::Text) => text(&asked, &mut troubles),
-        (None, PredictOutput::Json) => json(&asked, &mut troubles),
+    let was_shown = match (&arguments.how, &arguments.size, arguments.output) {
+        (Some(name), _, _) => explain(name, &asked, &mut troubles),
+        (None, Some(name), _) => size(name, &asked, &mut troubles),
+        (None, None, PredictOutput::Text) => text(&asked, &mut troubles),
+        (None, None, PredictOutput::Json) => json(&asked, &mut troubles),
     };
     for trouble in &troubles {
         print_error(trouble);
@@ -177,6 +179,48 @@ fn explain(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::R
         troubles.push(format!("nothing is named `{name}` there"));
     }
     Ok(())
+}
+
+/// Prints what would be right for a name, in each office that has it.
+fn size(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
+    let snapshot = asked.named.workspace.snapshot();
+    let is_text = matches!(asked.arguments.output, PredictOutput::Text);
+    let mut is_known = false;
+    let mut report = Report {
+        form: FORM,
+        offices: Vec::new(),
+    };
+    let made = |view: &View<'_>, analysis: &Analysis, _: &str| {
+        let sized = view.size(&snapshot.parts_within_reach(analysis), name);
+        let told = match &sized {
+            Sized::Told(sizing) => view.sizing_text(sizing),
+            Sized::Nothing(why) => format!("{name}: {why}\n"),
+            Sized::Unknown => String::new(),
+        };
+        let record = (!is_text).then(|| {
+            let mut record = asked.record(view);
+            if let Sized::Told(sizing) = &sized {
+                record.sizing = Some(view.sizing_record(sizing));
+            }
+            record
+        });
+        (!matches!(sized, Sized::Unknown), told, record)
+    };
+    asked.each(troubles, made, |(knows_it, told, record)| {
+        is_known |= knows_it;
+        match record {
+            Some(record) => report.offices.push(record),
+            None => print(told.as_bytes())?,
+        }
+        Ok(())
+    })?;
+    if !is_known {
+        troubles.push(format!("nothing is named `{name}` there"));
+    }
+    if is_text {
+        return Ok(());
+    }
+    print(report.json().as_bytes())
 }
 
 /// The pictures of an office, each by its name, and the folder that is theirs.

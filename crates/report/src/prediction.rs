@@ -7,6 +7,7 @@ mod electric;
 mod hold_up;
 mod how;
 mod record;
+mod sizing;
 mod states;
 mod tables;
 

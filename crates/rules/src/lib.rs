@@ -20,6 +20,7 @@ mod rule;
 mod runs;
 mod sections;
 mod settings;
+pub mod sizing;
 mod supply;
 
 mod air;

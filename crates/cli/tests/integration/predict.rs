@@ -353,3 +353,46 @@ fn what_cannot_be_read_is_said() {
     );
     assert!(!predicted(WITH_FILTER, &[]).contains("not read"));
 }
+
+#[test]
+fn what_would_be_right_is_told_as_text_and_as_json() {
+    let file = "grammar/example.office";
+    let output = predict(&[file, "--size", "ps1"]);
+    assert_eq!(code(&output), 0, "{}", String::from_utf8_lossy(&output.stderr));
+    let text = out(&output);
+    assert!(
+        text.contains("top of the span, between 10.08 psi and 30.25 psi"),
+        "{text}"
+    );
+    assert!(text.contains("(grammar/example.office:"), "{text}");
+    let sizing = &json(&[file, "--size", "ps1 low"])["offices"][0]["sizing"];
+    assert_eq!(sizing["figures"][0]["what"], "limit");
+    assert!(sizing["figures"][0]["take"].as_f64().unwrap() > 0.0);
+    assert!(json(&[file])["offices"][0]["sizing"].is_null());
+    // What nothing is chosen for says so, and what is not there fails.
+    let nothing = predict(&[file, "--size", "mf"]);
+    assert!(
+        code(&nothing) == 0 && out(&nothing).starts_with("mf: nothing is chosen for a manifold"),
+        "{}",
+        out(&nothing)
+    );
+    let unknown = predict(&[file, "--size", "nobody"]);
+    assert_eq!((code(&unknown), out(&unknown).as_str()), (2, ""));
+}
+
+#[test]
+fn parts_of_other_files_are_offered_with_their_places() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("drysheath.toml"), "language = 1\n").unwrap();
+    let parts = "part flow-sensor fs-14 { span 0 .. 14 scfh, step 0.1 scfh, error 0.2 scfh, proof 60 psi }\n";
+    fs::write(folder.path().join("parts.office"), parts).unwrap();
+    let example = fs::read_to_string(root().join("grammar/example.office")).unwrap();
+    fs::write(folder.path().join("elm.office"), format!("use \"parts\"\n{example}")).unwrap();
+    let output = run(folder.path(), &["predict", "elm.office", "--size", "f1"]);
+    let text = out(&output);
+    assert!(
+        text.contains("fs-14 (parts.office:1), span 0 scfh .. 14 scfh, error 0.2 scfh: take this one"),
+        "{text}{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+}

@@ -85,6 +85,7 @@ impl View<'_> {
             loops: self.loops(),
             controls: self.controls(),
             states: self.states(),
+            sizing: None,
         }
     }
 

@@ -67,6 +67,8 @@ pub struct OfficeRecord {
     pub controls: Vec<ControlRecord>,
     /// The states that the office expects something of, beside the normal one.
     pub states: Vec<StateRecord>,
+    /// What would be right for the thing that was asked about with `--size`.
+    pub sizing: Option<SizingRecord>,
 }
 
 impl OfficeRecord {
@@ -549,4 +551,89 @@ pub struct LoopRecord {
     pub limit_ohm: Option<f64>,
     /// What sets that limit.
     pub limited_by: Option<String>,
+}
+
+/// What would be right for one thing, and why.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct SizingRecord {
+    /// What is sized.
+    pub of: String,
+    /// Its figures, each with what bounds it.
+    pub figures: Vec<SizeFigureRecord>,
+    /// The parts that could be taken, where it is a part that is chosen; first what the file has now.
+    pub parts: Vec<SizePartRecord>,
+    /// What the bounds take for granted.
+    pub notes: Vec<String>,
+}
+
+/// A figure that is to be chosen.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct SizeFigureRecord {
+    /// What it is, in words.
+    pub what: String,
+    /// The SI unit of its figures; pressures are above the surrounding air, a wire is given by the area of its metal.
+    pub unit: String,
+    /// What the file has now.
+    pub stated: Option<f64>,
+    /// Where it says so.
+    pub place: Option<PlaceRecord>,
+    /// The highest of `least`.
+    pub at_least: Option<f64>,
+    /// The lowest of `most`; nothing is right where it is below `at_least`.
+    pub at_most: Option<f64>,
+    /// The figure to take; none where nothing is right or too little is known, and where a part is chosen instead.
+    pub take: Option<f64>,
+    /// Why that one.
+    pub because: Option<String>,
+    /// What it must not be below, the highest first.
+    pub least: Vec<SizeBoundRecord>,
+    /// What it must not be above, the lowest first.
+    pub most: Vec<SizeBoundRecord>,
+    /// What is missing for a bound.
+    pub missing: Vec<String>,
+}
+
+/// A figure that bounds a choice.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct SizeBoundRecord {
+    /// The bound.
+    pub value: f64,
+    /// Why it is one.
+    pub because: String,
+    /// What it is computed from.
+    pub inputs: Vec<SizeInputRecord>,
+}
+
+/// A figure that a bound is computed from.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct SizeInputRecord {
+    /// What it is.
+    pub what: String,
+    /// The figure with its unit.
+    pub said: String,
+    /// Where a file states it.
+    pub place: Option<PlaceRecord>,
+    /// The settings file that states it, or where its default, table or law comes from; none where it is computed from the office.
+    pub source: Option<String>,
+}
+
+/// A part that could be taken.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct SizePartRecord {
+    /// Its name.
+    pub name: String,
+    /// Where it is declared.
+    pub place: PlaceRecord,
+    /// The figures that decide, with their units.
+    pub figures: String,
+    /// Whether it does all that is wanted; none where something that decides is not stated.
+    pub fits: Option<bool>,
+    /// Whether it is the one to take.
+    pub take: bool,
+    /// What speaks for it.
+    pub merits: Vec<String>,
+    /// What speaks against it.
+    pub faults: Vec<String>,
+    /// What it does not state.
+    pub missing: Vec<String>,
 }

@@ -13,4 +13,5 @@ mod identity;
 mod records;
 mod results;
 mod settings_schema;
+mod sizing;
 mod view;

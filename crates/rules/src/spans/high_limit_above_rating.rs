@@ -69,7 +69,7 @@ fn lower_high_limit<'o>(inspection: &Inspection<'_>, reading: &Reading<'o>) -> O
 }
 
 /// The lowest rating of what has the pressure that a sensor reads, or less.
-fn weakest(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Stated> {
+pub(crate) fn weakest(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Stated> {
     let office = inspection.office;
     let rating = |id| stated(office, id, Key::Rating);
     if let Some(at) = office.host(reading.id) {

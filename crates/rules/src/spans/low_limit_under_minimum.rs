@@ -61,7 +61,7 @@ pressure-sensor ps1 {
 
 /// A pressure that a section of cable, or a pipe, must have.
 #[derive(Clone, Copy)]
-pub(super) struct Floor<'i> {
+pub(crate) struct Floor<'i> {
     /// As it is written; none for the head of water.
     declared: Option<Quantity>,
     pub figure: f64,
@@ -160,7 +160,7 @@ fn report(
 
 /// The pressure that a sensor of pressure has to warn of: that of its own section, or for a sensor in the office, the highest
 /// of all sections that its air goes on to.
-pub(super) fn floor<'i>(inspection: &'i Inspection<'_>, reading: &Reading<'_>) -> Option<Floor<'i>> {
+pub(crate) fn floor<'i>(inspection: &'i Inspection<'_>, reading: &Reading<'_>) -> Option<Floor<'i>> {
     if reading.dimension != Dimension::Pressure {
         return None;
     }

@@ -32,6 +32,7 @@ mod reference;
 mod registry;
 mod routes;
 mod settings;
+mod sizing;
 mod stages;
 mod together;
 mod wiring;

@@ -1,0 +1,258 @@
+//! The set pressure of a regulator: between what the cables and pipes behind it need, and what all that stands behind it bears.
+
+use drysheath_engineering::measure::{AbsolutePressure, Pressure};
+use drysheath_engineering::network::RegulatorState;
+use drysheath_engineering::units::Dimension;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, ThingId};
+use drysheath_prediction::{DeclaredBy, line_name, position_name};
+
+use super::{Bound, Choice, Input, Origin, Scales, SizedFigure, Sizing, plain, practice, stated};
+use crate::lint::Inspection;
+use crate::sections::SectionState;
+use crate::settings::PracticeKey;
+use crate::supply;
+
+/// The bounds on the set pressure of a regulator.
+pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId) -> Sizing {
+    let office = inspection.office;
+    let mut figure = SizedFigure::new("set pressure", Dimension::Pressure);
+    if let Some((set, place)) = office.thing(id).quantity(Key::Set) {
+        figure.stated = Some((scales.written(set), place));
+    }
+    let mut notes = Vec::new();
+    needs(inspection, scales, id, &mut figure, &mut notes);
+    ratings(inspection, scales, id, &mut figure);
+    supply_leaves(inspection, scales, id, &mut figure);
+    figure.sort();
+    figure.choice = choice(inspection, scales, &figure);
+    notes.push(
+        "a regulator is set with its supply and a gauge watched: a part that is rated for less can burst; the makers' sheets and \
+         local codes govern"
+            .to_owned(),
+    );
+    Sizing {
+        of: office.name(id).to_owned(),
+        figures: vec![figure],
+        parts: Vec::new(),
+        notes,
+    }
+}
+
+/// What each section and pipe behind it needs, at the regulator. At the same flow the squares of the absolute pressures fall on the
+/// way as they do now (laminar flow of an ideal gas), whatever the pressure that it is set to; the droop comes on top.
+fn needs(
+    inspection: &Inspection<'_>,
+    scales: &Scales<'_>,
+    id: ThingId,
+    figure: &mut SizedFigure,
+    notes: &mut Vec<String>,
+) {
+    let (office, air) = (inspection.office, &inspection.prediction.air);
+    let through = air.through(id);
+    let regulates = through.is_some_and(|state| state.regulator == Some(RegulatorState::Regulating));
+    let Some((outlet, state)) = air.outlet(id).zip(through).filter(|_| regulates) else {
+        figure.missing.push(format!(
+            "what is lost behind {}: its flow is not known, or it does not regulate",
+            office.name(id)
+        ));
+        return;
+    };
+    let droop = office.given(id, Key::Droop);
+    let flow = state.flow;
+    let drooped = droop.map_or(0.0, |droop| droop.quantity.si() * flow.cubic_metres_per_second());
+    let mut unneeded = Vec::new();
+    let mut is_shared = false;
+    let fed = supply::behind(inspection, id);
+    for section in inspection
+        .sections()
+        .filter(|section| fed.contains(&section.line.thing))
+    {
+        let needed = needed(inspection, scales, &section);
+        if needed.is_empty() {
+            unneeded.push(plain(&line_name(office, section.line)));
+        }
+        let Some((metres, lowest)) = section.figures.lowest else {
+            figure
+                .missing
+                .push(format!("the pressure in {}", plain(&line_name(office, section.line))));
+            continue;
+        };
+        is_shared |= supply::sources(inspection, section.line.thing).len() > 1;
+        let place = plain(&position_name(office, section.line, metres));
+        for (least, why, input) in needed {
+            let at_outlet = moved(least, lowest, outlet, air.conditions.ambient);
+            let mut inputs = vec![
+                input,
+                scales.computed(format!("pressure {place} now"), Dimension::Pressure, lowest.pascals()),
+                scales.computed("pressure at its outlet now", Dimension::Pressure, outlet.pascals()),
+                scales.computed("flow", Dimension::Flow, flow.cubic_metres_per_second()),
+            ];
+            if let Some(droop) = droop {
+                inputs.push(match droop.place {
+                    Some(place) => stated("droop", droop.quantity, place),
+                    None => Input {
+                        what: "droop".to_owned(),
+                        shown: droop.quantity.to_string(),
+                        from: Origin::Published("default"),
+                    },
+                });
+            }
+            figure.least.push(scales.bound(
+                Dimension::Pressure,
+                at_outlet.pascals() + drooped,
+                format!("{why} {place}, with what is lost on the way there and the droop"),
+                inputs,
+            ));
+        }
+    }
+    unneeded.dedup();
+    if !unneeded.is_empty() {
+        figure.missing.push(format!(
+            "a minimum pressure or a depth of sections of {}: what they need is not counted",
+            unneeded.join(", ")
+        ));
+    }
+    if figure.least.is_empty() && figure.missing.is_empty() {
+        figure
+            .missing
+            .push("a cable or pipe behind it that needs a pressure".to_owned());
+    }
+    notes.push(
+        "the flow is that of the normal state; at the same flow the squares of the absolute pressures fall on the way as they do now \
+         (laminar flow of an ideal gas)"
+            .to_owned(),
+    );
+    if is_shared {
+        notes.push(
+            "other sources feed some of the same cables: their flows change with this one, which is not counted"
+                .to_owned(),
+        );
+    }
+}
+
+/// What a section needs at its lowest place, why, and where that is said.
+fn needed(
+    inspection: &Inspection<'_>,
+    scales: &Scales<'_>,
+    section: &SectionState<'_>,
+) -> Vec<(Pressure, &'static str, Input)> {
+    let office = inspection.office;
+    let minimum = section.figures.minimum.map(|minimum| {
+        let from = match (minimum.place, minimum.by) {
+            (Some(place), _) => Origin::Stated(place),
+            (None, DeclaredBy::Settings) => {
+                let file = section
+                    .reach
+                    .surroundings
+                    .and_then(|key| inspection.settings.minimum_file(key));
+                Origin::Practice(file.map(str::to_owned), "setting".to_owned())
+            }
+            (None, _) => Origin::Published("default"),
+        };
+        let input = Input {
+            what: "minimum pressure".to_owned(),
+            shown: minimum.quantity.to_string(),
+            from,
+        };
+        let least = Pressure::from_pascals(office.figure(minimum.quantity));
+        (least, "the minimum pressure", input)
+    });
+    let water = section.figures.water.map(|water| {
+        let mut input = stated("depth", water.depth, water.place);
+        let head = scales.show(Dimension::Pressure, water.head.pascals());
+        input.what = format!("head of water {head} [NIST SP 811, from memory] at a depth of");
+        (water.head, "the head of the water that may stand", input)
+    });
+    minimum.into_iter().chain(water).collect()
+}
+
+/// What the outlet must have so that a place has `least`, where they have `outlet` and `lowest` now.
+fn moved(least: Pressure, lowest: Pressure, outlet: Pressure, ambient: AbsolutePressure) -> Pressure {
+    let square = |pressure: Pressure| (pressure.pascals() + ambient.pascals()).powi(2);
+    let wanted = square(least) + square(outlet) - square(lowest);
+    Pressure::from_pascals(wanted.max(0.0).sqrt() - ambient.pascals())
+}
+
+/// What stands behind it, up to the next regulator, and its own relief.
+fn ratings(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure: &mut SizedFigure) {
+    let office = inspection.office;
+    let fed = supply::behind(inspection, id);
+    let of_fed = fed.iter().flat_map(|id| [(*id, Key::Rating), (*id, Key::Proof)]);
+    for (thing, key) in of_fed.chain([(id, Key::Relief)]) {
+        let Some(found) = supply::stated(office, thing, key) else {
+            continue;
+        };
+        let why = match key {
+            Key::Relief => "its relief must stay shut",
+            Key::Proof => "a sensor behind it bears no more",
+            _ => "what stands behind it is rated for no more",
+        };
+        figure.most.push(Bound {
+            amount: scales.written(found.quantity),
+            why: why.to_owned(),
+            inputs: vec![stated(
+                format!("{} of {}", key.word(), office.name(thing)),
+                found.quantity,
+                found.place,
+            )],
+        });
+    }
+}
+
+/// What its supply lets it hold.
+fn supply_leaves(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure: &mut SizedFigure) {
+    let (office, air) = (inspection.office, &inspection.prediction.air);
+    let Some(inlet) = air.inlet(id) else {
+        figure.missing.push("the pressure of its supply".to_owned());
+        return;
+    };
+    let differential = office.thing(id).quantity(Key::Differential);
+    let taken = differential.map_or(0.0, |(differential, _)| differential.difference());
+    let mut inputs = vec![scales.computed("supply at its inlet", Dimension::Pressure, inlet.pascals())];
+    match differential {
+        Some((differential, place)) => inputs.push(stated("differential", differential, place)),
+        None => figure
+            .missing
+            .push("its `differential`, which counts as none".to_owned()),
+    }
+    figure.most.push(scales.bound(
+        Dimension::Pressure,
+        inlet.pascals() - taken,
+        "its supply must exceed it by the differential",
+        inputs,
+    ));
+}
+
+/// What it is set to now, where that stays within the bounds as well as a regulator is set; else the least that does.
+fn choice(inspection: &Inspection<'_>, scales: &Scales<'_>, figure: &SizedFigure) -> Option<Choice> {
+    let (least, most) = (figure.at_least()?.amount.si, figure.at_most()?.amount.si);
+    if figure.is_empty() {
+        return None;
+    }
+    let within = inspection.settings.fraction(PracticeKey::SetWithin);
+    let said = practice(inspection, PracticeKey::SetWithin).shown;
+    let (low, high) = (least / (1.0 - within).max(f64::EPSILON), most / (1.0 + within));
+    if let Some((now, _)) = &figure.stated
+        && (low..=high).contains(&now.si)
+    {
+        return Some(Choice {
+            amount: now.clone(),
+            why: format!("as it is: also {said} off (set-within) it is within the bounds"),
+        });
+    }
+    if low <= high {
+        return Some(Choice {
+            amount: scales.amount(Dimension::Pressure, low),
+            why: format!(
+                "the least that is within the bounds also {said} off (set-within): less pressure loses less air"
+            ),
+        });
+    }
+    Some(Choice {
+        amount: scales.amount(Dimension::Pressure, f64::midpoint(least, most)),
+        why: format!(
+            "the middle: the bounds leave less than {said} (set-within) on either side, so set it with a good gauge"
+        ),
+    })
+}

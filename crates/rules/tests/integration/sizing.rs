@@ -1,0 +1,381 @@
+//! What `predict --size` says would be right, against figures worked out by hand and against the network solved with the answer
+//! put in.
+
+use std::sync::Arc;
+
+use drysheath_engineering::units::find;
+use drysheath_fixture::lowered;
+use drysheath_office::{Networks, Office};
+use drysheath_prediction::Prediction;
+use drysheath_rules::example::{OFFICE, compose};
+use drysheath_rules::sizing::{Origin, Sized, SizedFigure, Sizing, size};
+use drysheath_rules::{Inspection, Settings};
+
+fn sized_by(text: &str, name: &str, settings: &Settings) -> Sized {
+    let office = lowered(text);
+    let networks = Networks::new(&office);
+    let prediction = Prediction::new(&office, &networks);
+    let inspection = Inspection::new(&office, &networks, &prediction, settings);
+    size(
+        &inspection,
+        &office.parts.iter().map(Arc::clone).collect::<Vec<_>>(),
+        name,
+    )
+}
+
+#[track_caller]
+fn sized(text: &str, name: &str) -> Sizing {
+    match sized_by(text, name, &Settings::default()) {
+        Sized::Told(sizing) => sizing,
+        other => panic!("{name}: {other:?}"),
+    }
+}
+
+fn figure<'s>(sizing: &'s Sizing, what: &str) -> &'s SizedFigure {
+    let found = sizing.figures.iter().find(|figure| figure.what == what);
+    found.unwrap_or_else(|| panic!("{what} is not among {:?}", sizing.figures))
+}
+
+/// The bounds in a unit; not a number where there is none.
+fn bracket(figure: &SizedFigure, unit: &str) -> (f64, f64) {
+    let unit = find(unit).unwrap();
+    let value =
+        |bound: Option<&drysheath_rules::sizing::Bound>| bound.map_or(f64::NAN, |bound| unit.from_si(bound.amount.si));
+    (value(figure.at_least()), value(figure.at_most()))
+}
+
+#[track_caller]
+fn close((found, other_found): (f64, f64), (wanted, other_wanted): (f64, f64), tolerance: f64) {
+    let is_close = |one: f64, other: f64| one.is_nan() && other.is_nan() || (one - other).abs() <= tolerance;
+    assert!(
+        is_close(found, wanted) && is_close(other_found, other_wanted),
+        "{found} .. {other_found}, not {wanted} .. {other_wanted}"
+    );
+}
+
+#[test]
+fn a_flow_span_has_the_normal_flow_in_its_middle_half_and_the_leak_on_scale() {
+    // By hand. The middle half is that of ASME B40.100 [from memory], the leak of 5 scfh common practice, no source: 7 scfh / 0.75 =
+    // 9.33 and 7 / 0.25 = 28; the limit of 11 scfh and the error of 0.3 make 11.3; 7 + 5 = 12 decides.
+    let sizing = sized(OFFICE, "f1");
+    let top = figure(&sizing, "top of the span");
+    close(bracket(top, "scfh"), (12.0, 28.0), 0.02);
+    assert_eq!(top.stated.as_ref().map(|(amount, _)| &*amount.shown), Some("15 scfh"));
+    assert!(
+        matches!(top.least[0].inputs[1].from, Origin::Practice(None, _)),
+        "{:?}",
+        top.least[0]
+    );
+    // What the relief of `r1` lets through.
+    close(
+        bracket(figure(&sizing, "proof pressure"), "psi"),
+        (15.0, f64::NAN),
+        1e-9,
+    );
+    // Alone within reach it is the one to take as it is.
+    assert_eq!(sizing.parts.len(), 1);
+    assert!(sizing.parts[0].is_chosen, "{:?}", sizing.parts);
+}
+
+#[test]
+fn the_settings_move_the_bounds() {
+    let (settings, problems) = Settings::read("[practice]\nleak-size = \"9 scfh\"\nnormal-from = \"35 %\"\n");
+    assert_eq!(problems, []);
+    let Sized::Told(sizing) = sized_by(OFFICE, "f1", &settings) else {
+        panic!("nothing is told");
+    };
+    // By hand: 7 + 9 = 16 scfh, 7 / 0.35 = 20 scfh.
+    close(bracket(figure(&sizing, "top of the span"), "scfh"), (16.0, 20.0), 0.02);
+    assert!(!sizing.parts[0].is_chosen, "0 .. 15 scfh has no 16 scfh on scale");
+}
+
+#[test]
+fn a_pressure_span_leaves_its_limits_more_than_the_error() {
+    // By hand: the end of c101 reads 7.562 psi, which is 75 % of 10.083 and 25 % of 30.25 psi; the low limit of 3.5 psi less the
+    // error of 0.2 psi bounds the bottom, unless the leak of 5 scfh at its place reads less.
+    let sizing = sized(OFFICE, "ps1");
+    close(
+        bracket(figure(&sizing, "top of the span"), "psi"),
+        (10.083, 30.25),
+        2e-3,
+    );
+    let bottom = figure(&sizing, "bottom of the span");
+    let of_limit = bottom.most.iter().find(|bound| bound.why.contains("limit")).unwrap();
+    assert!((find("psi").unwrap().from_si(of_limit.amount.si) - 3.3).abs() < 1e-9);
+}
+
+#[test]
+fn the_narrowest_part_that_does_everything_is_taken() {
+    let parts = "
+part flow-sensor wide   { span 0 .. 28 scfh, step 0.2 scfh, error 0.3 scfh, proof 60 psi }
+part flow-sensor narrow { span 0 .. 11 scfh, step 0.1 scfh, error 0.1 scfh, proof 60 psi }
+part flow-sensor right  { span 0 .. 20 scfh, step 0.1 scfh, error 0.2 scfh, proof 60 psi }
+part flow-sensor weak   { span 0 .. 14 scfh, step 0.1 scfh, error 0.2 scfh, proof 10 psi }
+part flow-sensor unsaid { span 0 .. 14 scfh, step 0.1 scfh, proof 60 psi }
+part flow-sensor base   { error 0.1 scfh, proof 60 psi }
+part flow-sensor of-it : base { span 0 .. 16 scfh, step 0.1 scfh }
+part pressure-sensor other { span 0 .. 15 psi, error 0.1 psi, proof 60 psi }
+flow-sensor f1 {
+    span 0 .. 100 scfh
+    step 0.2 scfh
+    error 0.3 scfh
+    proof 60 psi
+    limit high 11 scfh major deadband 0.6 scfh
+}
+";
+    let sizing = sized(&compose(OFFICE, parts), "f1");
+    let verdicts: Vec<_> = sizing
+        .parts
+        .iter()
+        .map(|part| (&*part.name, part.fits, part.is_chosen))
+        .collect();
+    assert_eq!(
+        verdicts,
+        [
+            ("f1 as it is", Some(false), false),
+            ("wide", Some(true), false),
+            ("narrow", Some(false), false),
+            ("right", Some(true), false),
+            ("weak", Some(false), false),
+            ("unsaid", None, false),
+            ("of-it", Some(true), true),
+        ]
+    );
+    let against = |name: &str| {
+        sizing
+            .parts
+            .iter()
+            .find(|part| part.name == name)
+            .unwrap()
+            .faults
+            .join("; ")
+    };
+    assert!(
+        against("weak").contains("proof 10 psi against 15 psi"),
+        "{}",
+        against("weak")
+    );
+    assert!(
+        against("narrow").contains("the leak worth a visit reads 12 scfh: off scale"),
+        "{}",
+        against("narrow")
+    );
+}
+
+#[test]
+fn where_no_part_fits_a_top_is_wanted_that_has_the_reading_in_its_middle() {
+    let wide = "flow-sensor f1 { span 0 .. 100 scfh, error 0.3 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh }";
+    let sizing = sized(&compose(OFFICE, wide), "f1");
+    let take = figure(&sizing, "top of the span").choice.as_ref().unwrap();
+    // By hand: 7 scfh is half of 14.
+    assert!(
+        (find("scfh").unwrap().from_si(take.amount.si) - 14.0).abs() < 0.02,
+        "{take:?}"
+    );
+    assert!(!sizing.parts.iter().any(|part| part.is_chosen));
+}
+
+#[test]
+fn what_is_missing_is_named_and_nothing_is_guessed() {
+    let unsaid = "flow-sensor f1 { span 0 .. 15 scfh, limit high 11 scfh major }
+cable c101 { pairs 50, gauge 24 awg, rating 20 psi, section s1 { underground 1.2 km, usage 3 scfh }, section s2 { buried 2 km } }";
+    let sizing = sized(&compose(OFFICE, unsaid), "f1");
+    let top = figure(&sizing, "top of the span");
+    assert!(
+        top.missing
+            .iter()
+            .any(|missing| missing.contains("what f1 reads when all is well")),
+        "{top:?}"
+    );
+    assert!(top.choice.is_none() && top.most.is_empty(), "{top:?}");
+    assert_eq!(sizing.parts[0].fits, None);
+}
+
+#[test]
+fn names_that_nothing_has_are_unknown() {
+    let settings = Settings::default();
+    for name in ["nobody", "ps1 flow", "f1 pressure", "r1 high", ""] {
+        assert!(matches!(sized_by(OFFICE, name, &settings), Sized::Unknown), "{name}");
+    }
+    assert!(matches!(sized_by(OFFICE, "mf", &settings), Sized::Nothing(_)));
+}
+
+/// The lowest pressure in each section of c101, in psi.
+fn lowest(text: &str) -> Vec<f64> {
+    let office: Office = lowered(text);
+    let prediction = Prediction::new(&office, &Networks::new(&office));
+    let air = &prediction.air;
+    let line = &air.lines()[0];
+    let psi = find("psi").unwrap();
+    let pressures = line
+        .sections
+        .iter()
+        .map(|section| air.lowest(line, section).unwrap().1.pascals());
+    pressures.map(|pascals| psi.from_si(pascals)).collect()
+}
+
+#[test]
+fn a_regulator_set_to_the_least_gives_the_neediest_section_its_minimum() {
+    let regulator = |set: f64, droop: f64| {
+        let text = format!(
+            "regulator r1 {{ set {set} psi, differential 5 psi, droop {droop} psi/scfh, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi }}"
+        );
+        compose(OFFICE, &text)
+    };
+    for droop in [0.0, 0.05] {
+        let sizing = sized(&regulator(10.0, droop), "r1");
+        let set = figure(&sizing, "set pressure");
+        let (least, most) = bracket(set, "psi");
+        // The relief opens at 15 psi, which is less than what everything else bears.
+        close((0.0, most), (0.0, 15.0), 1e-9);
+        // Put in and solved again, section s1 has its 5 psi, and s2 more than its 3 psi.
+        let found = lowest(&regulator(least, droop));
+        assert!(
+            (found[0] - 5.0).abs() < 2e-3 && found[1] > 3.0,
+            "{least} psi: {found:?}"
+        );
+        assert_eq!(set.choice.as_ref().map(|choice| &*choice.amount.shown), Some("10 psi"));
+    }
+    // By hand, at 310 m in 14.165 psia: (10 + 14.165)² − (8.771 + 14.165)² = 57.9; √((5 + 14.165)² + 57.9) − 14.165 = 6.455 psi.
+    let sizing = sized(OFFICE, "r1");
+    let (least, _) = bracket(figure(&sizing, "set pressure"), "psi");
+    assert!((least - 6.455).abs() < 0.01, "{least}");
+}
+
+#[test]
+fn a_regulator_that_is_set_too_low_is_told_what_to_take() {
+    let low = compose(
+        OFFICE,
+        "regulator r1 { set 6 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi }",
+    );
+    let sizing = sized(&low, "r1");
+    let set = figure(&sizing, "set pressure");
+    let least = set.at_least().unwrap().amount.si;
+    // By hand: 2 % (set-within) above the least.
+    assert!(
+        (set.choice.as_ref().unwrap().amount.si * 0.98 / least - 1.0).abs() < 1e-9,
+        "{set:?}"
+    );
+    // The section's depth of 2 m is a head of 2.845 psi [1000 kg/m³ × 9.80665 m/s² × 2 m], which needs less than its minimum.
+    assert!(
+        set.least.iter().any(|bound| bound.inputs[0].what.contains("2.845 psi")),
+        "{set:?}"
+    );
+}
+
+#[test]
+fn a_regulator_between_a_need_and_a_rating_that_contradict_has_nothing_right() {
+    let contradicting = compose(
+        OFFICE,
+        "office elm-hollow { title \"Elm Hollow\", site \"ELMH01\", elevation 310 m, stage installed, air-minimum { underground 14.5 psi } }",
+    );
+    let sizing = sized(&contradicting, "r1");
+    let set = figure(&sizing, "set pressure");
+    assert!(set.is_empty() && set.choice.is_none(), "{set:?}");
+    assert!(set.missing.iter().any(|missing| missing.contains("c101")), "{set:?}");
+}
+
+#[test]
+fn a_low_limit_lies_between_the_minimum_and_the_normal_reading() {
+    // By hand: error 0.2 psi and half a step of 0.1 psi are 0.25 psi. The minimum of 3 psi where ps1 is makes 3.25 psi; 7.562 psi when
+    // all is well make 7.312 psi; less two steps, at a whole step, 7.1 psi.
+    let sizing = sized(OFFICE, "ps1 low");
+    let limit = figure(&sizing, "limit");
+    close(bracket(limit, "psi"), (3.25, 7.312), 2e-3);
+    assert_eq!(
+        limit.choice.as_ref().map(|choice| &*choice.amount.shown),
+        Some("7.1 psi")
+    );
+    let deadband = figure(&sizing, "deadband");
+    // 7.562 − 7.1 − 0.25 psi.
+    close(bracket(deadband, "psi"), (0.2, 0.212), 2e-3);
+    assert_eq!(
+        deadband.choice.as_ref().map(|choice| &*choice.amount.shown),
+        Some("0.2 psi")
+    );
+}
+
+#[test]
+fn a_high_limit_of_a_flow_lies_below_the_leak_worth_a_visit() {
+    // By hand: error 0.3 scfh and half a step of 0.2 scfh are 0.4 scfh: 7 + 0.4 and 7 + 5 − 0.4 scfh; two steps above the former
+    // 7.8 scfh, which surely tells a leak of 7.8 + 0.4 − 7 = 1.2 scfh.
+    let sizing = sized(OFFICE, "f1 high");
+    let limit = figure(&sizing, "limit");
+    close(bracket(limit, "scfh"), (7.4, 11.6), 0.02);
+    assert_eq!(
+        limit.choice.as_ref().map(|choice| &*choice.amount.shown),
+        Some("7.8 scfh")
+    );
+    assert!(
+        sizing.notes[0].contains("a leak of 1.2 scfh or more"),
+        "{:?}",
+        sizing.notes
+    );
+}
+
+#[test]
+fn a_limit_that_is_taken_is_quiet_when_all_is_well_and_tells_the_leak_that_it_promises() {
+    use drysheath_engineering::measure::Flow;
+    let office = lowered(OFFICE);
+    let networks = Networks::new(&office);
+    let prediction = Prediction::new(&office, &networks);
+    let sizing = sized(OFFICE, "ps1 low");
+    let psi = find("psi").unwrap();
+    let trips = psi.from_si(figure(&sizing, "limit").choice.as_ref().unwrap().amount.si) - 0.25;
+    let told = sizing.notes[0].split(" scfh").next().unwrap();
+    let leak: f64 = told.rsplit(' ').next().unwrap().parse().unwrap();
+    let place = prediction
+        .air
+        .location_of(&office, &networks, office.named("ps1").unwrap())
+        .unwrap();
+    // The network solved with a leak a hundredth larger, and a hundredth smaller.
+    for (part, is_told) in [(1.01, true), (0.99, false)] {
+        let flow = Flow::from_cubic_metres_per_second(find("scfh").unwrap().to_si(leak * part));
+        let leaking = prediction.air.leaking(&place, flow).unwrap();
+        let left = psi.from_si(leaking.pressure_at(&place).unwrap().pascals());
+        assert_eq!(
+            left < trips,
+            is_told,
+            "{left} psi with {leak} x {part} scfh, {trips} psi"
+        );
+    }
+}
+
+#[test]
+fn a_sensor_that_errs_too_much_has_no_right_limit() {
+    // By hand: 1.05 psi for the error and half a step, between a minimum of 6 psi and 7.562 psi when all is well: 7.05 and 6.512 psi.
+    let poor = "pressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 1 psi, proof 30 psi, limit low 7 psi minor }
+office elm-hollow { title \"Elm Hollow\", site \"ELMH01\", elevation 310 m, stage installed, air-minimum { buried 6 psi } }";
+    let sizing = sized(&compose(OFFICE, poor), "ps1 low");
+    let limit = figure(&sizing, "limit");
+    close(bracket(limit, "psi"), (7.05, 6.512), 2e-3);
+    assert!(limit.is_empty() && limit.choice.is_none(), "{limit:?}");
+}
+
+#[test]
+fn a_second_limit_comes_after_the_first() {
+    let two = "flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, proof 60 psi
+        limit high 9 scfh major deadband 0.6 scfh, limit high-high 12 scfh critical deadband 0.6 scfh }";
+    let text = compose(OFFICE, two);
+    // By hand: a step past the other; 15 − 0.3 scfh at the top.
+    close(
+        bracket(figure(&sized(&text, "f1 high-high"), "limit"), "scfh"),
+        (9.2, 14.7),
+        1e-6,
+    );
+    let high = sized(&text, "f1 high");
+    assert!(
+        figure(&high, "limit")
+            .most
+            .iter()
+            .any(|bound| bound.amount.shown == "11.8 scfh")
+    );
+    // Nothing says what would be too little.
+    let low = sized(&text, "f1 low");
+    assert!(
+        figure(&low, "limit")
+            .missing
+            .iter()
+            .any(|missing| missing.contains("no practice"))
+    );
+}
