@@ -387,7 +387,7 @@ fn parts_of_other_files_are_offered_with_their_places() {
     let parts = "part flow-sensor fs-14 { span 0 .. 14 scfh, step 0.1 scfh, error 0.2 scfh, proof 60 psi }\n";
     fs::write(folder.path().join("parts.office"), parts).unwrap();
     let example = fs::read_to_string(root().join("grammar/example.office")).unwrap();
-    fs::write(folder.path().join("elm.office"), format!("use \"parts\"\n{example}")).unwrap();
+    fs::write(folder.path().join("elm.office"), format!("use parts\n{example}")).unwrap();
     let output = run(folder.path(), &["predict", "elm.office", "--size", "f1"]);
     let text = out(&output);
     assert!(

@@ -260,23 +260,11 @@ impl<'i, 'o> Demand<'i, 'o> {
         }
     }
 
-    /// The deadband with its bounds and choice, and the limit to take.
+    /// The deadband with its bounds and choice, and the limit to take. It belongs to that limit, so that what the file has for another is
+    /// not held against it.
     fn choose(&self, limit: &SizedFigure) -> (SizedFigure, Option<f64>) {
         let dimension = self.reading.dimension;
         let mut deadband = SizedFigure::new("deadband", dimension);
-        let own = self
-            .reading
-            .fields
-            .limits()
-            .find(|(limit, _)| limit.level == self.level);
-        deadband.stated = own.and_then(|(limit, place)| {
-            let written = limit.deadband?;
-            let amount = super::Amount {
-                si: written.difference(),
-                shown: written.to_string(),
-            };
-            Some((amount, place))
-        });
         let step = self.step.as_ref().map(|(step, _)| *step);
         let least = step.map(|step| in_measure(dimension, step));
         if let (Some(least), Some((_, input))) = (least, &self.step) {
@@ -298,7 +286,7 @@ impl<'i, 'o> Demand<'i, 'o> {
             deadband.most.push(self.scales.bound(
                 dimension,
                 (well - choice).abs() - self.tolerance,
-                "the alarm ends when all is well, with the error and half a step",
+                "the alarm at the limit to take ends when all is well, with the error and half a step",
                 self.with_sizes([input.clone()]),
             ));
         }
