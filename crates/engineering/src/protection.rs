@@ -92,12 +92,40 @@ static METRIC: WireTable = WireTable {
     ],
 };
 
+/// The sizes of copper conductors for feeds, thinnest first, each with the largest protection that its table allows: 14 AWG and
+/// thicker by NEC 240.4(D) and Table 310.16, or the metric ones.
+pub fn feed_sizes(is_metric: bool) -> impl Iterator<Item = (TradeSize, Current, &'static WireTable)> {
+    let of = |table: &'static WireTable, thinner: usize| {
+        let rows = table.rows.iter().skip(thinner);
+        rows.map(move |(size, limit)| (*size, Current::from_amperes(*limit), table))
+    };
+    let (small, large) = if is_metric {
+        (of(&METRIC, 0), None)
+    } else {
+        (of(&SMALL_GAUGES, 2), Some(of(&LARGE_GAUGES, 1)))
+    };
+    small.chain(large.into_iter().flatten())
+}
+
 /// The smallest conductor that ordinary wiring has behind protection of this rating: 14 AWG and thicker by NEC 240.4(D) and
 /// Table 310.16.
 pub fn smallest_feed(protection: Current) -> Option<ConductorArea> {
-    let rows = SMALL_GAUGES.rows.iter().skip(2).chain(LARGE_GAUGES.rows.iter().skip(1));
-    let mut enough = rows.filter(|(_, limit)| protection.amperes() <= *limit);
-    enough.next().map(|(size, _)| size.area())
+    let mut enough = feed_sizes(false).filter(|(_, limit, _)| protection.amperes() <= limit.amperes());
+    enough.next().map(|(size, ..)| size.area())
+}
+
+/// The standard ratings of fuses, A: NEC 240.6(A), numbers from memory.
+const RATINGS: [f64; 32] = [
+    1.0, 3.0, 6.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 60.0, 70.0, 80.0, 90.0, 100.0, 110.0, 125.0,
+    150.0, 175.0, 200.0, 225.0, 250.0, 300.0, 350.0, 400.0, 450.0, 500.0, 600.0, 700.0, 800.0,
+];
+
+/// The smallest standard rating of a fuse that is not below this: NEC 240.6(A), numbers from memory. None above 800 A.
+pub fn next_rating(least: Current) -> Option<Current> {
+    let mut enough = RATINGS
+        .into_iter()
+        .filter(|rating| *rating >= least.amperes() * (1.0 - SAME));
+    enough.next().map(Current::from_amperes)
 }
 
 /// Protection up to this rating, A, and its equipment ground. NEC Table 250.122, copper; above 200 A from a secondary
@@ -267,6 +295,38 @@ mod tests {
         }
         let required = required_rating(Current::from_amperes(8.0), Current::from_amperes(2.5));
         assert_eq!(required, Current::from_amperes(12.5));
+    }
+
+    #[test]
+    fn the_next_rating_is_a_standard_one() {
+        // NEC 240.6(A), numbers from memory.
+        let cases = [
+            (0.2, 1.0),
+            (1.0, 1.0),
+            (1.85, 3.0),
+            (11.25, 15.0),
+            (16.25, 20.0),
+            (600.5, 700.0),
+        ];
+        for (least, rating) in cases {
+            assert_eq!(
+                next_rating(Current::from_amperes(least)),
+                Some(Current::from_amperes(rating)),
+                "{least} A"
+            );
+        }
+        assert_eq!(next_rating(Current::from_amperes(801.0)), None);
+    }
+
+    #[test]
+    fn feeds_begin_at_14_awg_and_grow() {
+        for is_metric in [false, true] {
+            let rows: Vec<_> = feed_sizes(is_metric).collect();
+            assert!(rows.is_sorted_by(|one, other| {
+                one.0.area().square_metres() < other.0.area().square_metres() && one.1.amperes() <= other.1.amperes()
+            }));
+        }
+        assert_eq!(feed_sizes(false).next().map(|(size, ..)| size), Some(Gauge(14)));
     }
 
     #[test]

@@ -5,7 +5,7 @@ use drysheath_office::{Fields, Thing};
 
 pub(crate) mod battery_unfiltered;
 mod conductors;
-mod feeds;
+pub(crate) mod feeds;
 pub(crate) mod fuse_above_supply;
 pub(crate) mod fuse_above_wire;
 pub(crate) mod fuse_below_load;

@@ -3,6 +3,7 @@
 //!
 //! Nothing is guessed: what a bound needs and the file does not say is listed as missing, and the bound is left out.
 
+mod feed;
 mod limit;
 mod set_pressure;
 mod span;
@@ -10,8 +11,8 @@ mod span;
 use std::sync::Arc;
 
 use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_office::kinds::{Key, Kind, KindId};
-use drysheath_office::{Fields, LimitLevel, Office, Part, Signal, ThingId, UnitPreferences};
+use drysheath_office::kinds::{Key, Kind, KindId, Role};
+use drysheath_office::{Fields, LimitLevel, Office, Part, Signal, ThingId, UnitPreferences, with_article};
 use drysheath_text::Place;
 use strum::VariantArray;
 
@@ -201,6 +202,12 @@ pub fn size(inspection: &Inspection<'_>, parts: &[Arc<Part>], name: &str) -> Siz
             Some((signal, level)) => limit::size(inspection, &scales, id, signal, level),
             None => span::size(inspection, &scales, parts, id, rest),
         },
+        _ if rest.is_empty() && kind.ports.iter().any(|port| port.role == Role::Load) => {
+            match feed::size(inspection, &scales, id) {
+                Some(sizing) => Some(sizing),
+                None => return Sized::Nothing("no fuse feeds it in this file".to_owned()),
+            }
+        }
         _ => None,
     };
     match told {
@@ -212,8 +219,8 @@ pub fn size(inspection: &Inspection<'_>, parts: &[Arc<Part>], name: &str) -> Siz
 
 fn nothing_to_choose(kind: &Kind) -> String {
     format!(
-        "nothing is chosen for a {}: name a flow or pressure sensor, one of its limits, or a regulator",
-        kind.word()
+        "nothing is chosen for {}: name a flow or pressure sensor, one of its limits, a regulator, or a load of the battery",
+        with_article(kind.word())
     )
 }
 

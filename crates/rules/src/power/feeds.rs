@@ -12,7 +12,7 @@ use crate::lint::Inspection;
 
 /// The highest continuous current of a load, and the voltage at which it occurs.
 #[derive(Clone, Copy)]
-pub(super) struct Draw {
+pub(crate) struct Draw {
     pub load: ThingId,
     pub current: Current,
     pub power: Quantity,
@@ -41,12 +41,12 @@ fn most_drawn(office: &Office, load: ThingId, battery: Option<ThingId>) -> Resul
 }
 
 /// The most that each load draws through a feed, of those that say so.
-pub(super) fn draws_through(inspection: &Inspection<'_>, feed: &Link) -> Vec<Draw> {
+pub(crate) fn draws_through(inspection: &Inspection<'_>, feed: &Link) -> Vec<Draw> {
     through(inspection, feed).into_iter().flatten().collect()
 }
 
 /// Whether each load that draws through a feed says how much.
-pub(super) fn all_draw_through(inspection: &Inspection<'_>, feed: &Link) -> Result<(), Lack> {
+pub(crate) fn all_draw_through(inspection: &Inspection<'_>, feed: &Link) -> Result<(), Lack> {
     through(inspection, feed)
         .into_iter()
         .try_for_each(|drawn| drawn.map(|_| ()))
@@ -80,7 +80,7 @@ fn from(inspection: &Inspection<'_>, panel: ThingId) -> Vec<Result<Draw, Lack>> 
 }
 
 /// The sum of currents.
-pub(super) fn total(draws: &[Draw]) -> Current {
+pub(crate) fn total(draws: &[Draw]) -> Current {
     draws.iter().map(|draw| draw.current).sum()
 }
 
@@ -101,7 +101,7 @@ pub(super) fn protection(office: &Office, networks: &Networks, feed: &Link) -> O
 }
 
 /// The largest fuse that is stated before a panel.
-pub(super) fn supply_fuse(inspection: &Inspection<'_>, panel: ThingId) -> Option<Spanned<Quantity>> {
+pub(crate) fn supply_fuse(inspection: &Inspection<'_>, panel: ThingId) -> Option<Spanned<Quantity>> {
     let (office, networks) = (inspection.office, inspection.networks);
     let fuses = networks
         .feeding(panel)
@@ -159,7 +159,7 @@ pub(super) fn for_one(office: &Office, loads: &[ThingId], finding: &mut Finding)
 }
 
 /// The end of a range of voltages that is nearer to zero: the end of discharge, the low end of a window.
-pub(super) fn nearer_zero(one: Quantity, other: Quantity) -> Quantity {
+pub(crate) fn nearer_zero(one: Quantity, other: Quantity) -> Quantity {
     if one.si().abs() <= other.si().abs() { one } else { other }
 }
 

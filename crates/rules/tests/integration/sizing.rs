@@ -379,3 +379,61 @@ fn a_second_limit_comes_after_the_first() {
             .any(|missing| missing.contains("no practice"))
     );
 }
+
+#[test]
+fn a_feed_has_the_smallest_conductor_that_keeps_the_voltage_and_a_fuse_that_carries_the_load() {
+    // By hand. 40 W at 40.5 V are 0.98765 A, and 1.25 times that 1.2346 A [NEC 210.20(A)]: a fuse of 3 A [240.6(A)]; 14 AWG may have
+    // 15 A [240.4(D)]. From 43 V to 40.5 V at 40 W: 40.5 V × 2.5 V / 40 W = 2.5313 ohm there and back. Copper has 1/58 ohm mm²/m
+    // [IEC 60028], at 40 °C 1.0786 times that, 0.018597: 2 × 300 m × 0.018597 / 2.5313 = 4.408 mm², and 4.409 beside 1 m of 1/0 AWG (53.5 mm²), which
+    // 10 AWG (5.261 mm²) has and 12 AWG (3.309 mm²) has not.
+    let text = compose(
+        OFFICE,
+        r#"
+office elm-hollow { title "Elm Hollow", hottest-wire 40 degC }
+power main -> pdf with 30 A, 1/0 awg, 1 m
+power pdf fuse 1 -> m1 with 1 A, 14 awg, 300 m
+"#,
+    );
+    let sizing = sized(&text, "m1");
+    let fuse = figure(&sizing, "fuse");
+    close(bracket(fuse, "A"), (1.2346, 15.0), 1e-3);
+    assert_eq!(fuse.choice.as_ref().unwrap().amount.shown, "3 A");
+    let conductor = figure(&sizing, "conductor");
+    let least = conductor.at_least().unwrap().amount.si * 1e6;
+    assert!((least - 4.409).abs() < 5e-3, "{least} mm2: {:?}", conductor.missing);
+    assert!(!conductor.holds(conductor.stated.as_ref().unwrap().0.si));
+    assert_eq!(conductor.choice.as_ref().unwrap().amount.shown, "10 awg");
+    // Put in, both stay: the fuse as it is, and the conductor as the smallest.
+    let text = text.replace("with 1 A, 14 awg, 300 m", "with 3 A, 10 awg, 300 m");
+    let sizing = sized(&text, "m1");
+    for figure in &sizing.figures {
+        assert!(figure.holds(figure.stated.as_ref().unwrap().0.si), "{figure:?}");
+    }
+}
+
+#[test]
+fn a_feed_of_unknown_length_has_no_conductor_to_take() {
+    let text = compose(OFFICE, "power pdf fuse 1 -> m1 with 3 A, 14 awg\n");
+    let sizing = sized(&text, "m1");
+    let conductor = figure(&sizing, "conductor");
+    assert!(conductor.choice.is_none(), "{conductor:?}");
+    assert!(
+        conductor.missing[0].contains("size and length"),
+        "{:?}",
+        conductor.missing
+    );
+}
+
+#[test]
+fn a_large_fuse_asks_for_a_thick_conductor() {
+    // NEC Table 310.16 with 240.4(B): 30 A go with 10 AWG.
+    let text = compose(OFFICE, "power pdf fuse 1 -> m1 with 30 A, 14 awg, 6 m\n");
+    let sizing = sized(&text, "m1");
+    let fuse = figure(&sizing, "fuse");
+    assert!(!fuse.holds(30.0), "14 AWG may have 15 A");
+    assert_eq!(fuse.choice.as_ref().unwrap().amount.shown, "3 A");
+    assert_eq!(
+        figure(&sizing, "conductor").choice.as_ref().unwrap().amount.shown,
+        "14 awg"
+    );
+}
