@@ -6,7 +6,7 @@
 #pragma GCC diagnostic ignored "-Wmissing-field-initializers"
 #endif
 
-#define LANGUAGE_VERSION 15
+#define LANGUAGE_VERSION 14
 #define STATE_COUNT 175
 #define LARGE_STATE_COUNT 7
 #define SYMBOL_COUNT 339
@@ -5834,7 +5834,7 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
   }
 }
 
-static const TSLexerMode ts_lex_modes[STATE_COUNT] = {
+static const TSLexMode ts_lex_modes[STATE_COUNT] = {
   [0] = {.lex_state = 0, .external_lex_state = 1},
   [1] = {.lex_state = 27},
   [2] = {.lex_state = 0, .external_lex_state = 2},
@@ -10759,7 +10759,6 @@ TS_PUBLIC const TSLanguage *tree_sitter_office(void) {
     .state_count = STATE_COUNT,
     .large_state_count = LARGE_STATE_COUNT,
     .production_id_count = PRODUCTION_ID_COUNT,
-    .supertype_count = SUPERTYPE_COUNT,
     .field_count = FIELD_COUNT,
     .max_alias_sequence_length = MAX_ALIAS_SEQUENCE_LENGTH,
     .parse_table = &ts_parse_table[0][0],
@@ -10788,13 +10787,6 @@ TS_PUBLIC const TSLanguage *tree_sitter_office(void) {
       tree_sitter_office_external_scanner_deserialize,
     },
     .primary_state_ids = ts_primary_state_ids,
-    .name = "office",
-    .max_reserved_word_set_size = 0,
-    .metadata = {
-      .major_version = 0,
-      .minor_version = 1,
-      .patch_version = 0,
-    },
   };
   return &language;
 }
