@@ -171,7 +171,8 @@ pub(crate) struct PredictArguments {
     /// Tables for people, or JSON for programs (grammar/prediction.schema.json).
     #[arg(long, value_name = "FORM", default_value = "text")]
     pub output: PredictOutput,
-    /// Also draw the pressure along each cable, branch and pipe, as SVG files in this folder, below the path of each office.
+    /// Also draw the pressure along each cable, branch and pipe, with --when in both states, as SVG files in this folder, below the path of
+    /// each office.
     #[arg(long, value_name = "FOLDER")]
     pub pictures: Option<PathBuf>,
     /// The date to print on the pictures, instead of today.

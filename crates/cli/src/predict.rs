@@ -5,7 +5,7 @@ use drysheath_disk::{create_folder, replace_all};
 use drysheath_office::{Date, UnitPreferences};
 use drysheath_report::{Asked, FORM, OfficeRecord, Report, View, how, tables};
 use drysheath_rules::sizing::Sized;
-use drysheath_sheets::pictures;
+use drysheath_sheets::{Beside, pictures};
 use drysheath_workspace::{Analysis, Content, LoweredFile, Workspace};
 use rayon::prelude::*;
 
@@ -121,9 +121,13 @@ impl Request<'_> {
     /// The pictures of an office where they are asked for.
     fn pictures(&self, view: &View<'_>, stem: &str) -> Option<Pictures> {
         let folder = self.arguments.pictures.as_ref()?.join(stem);
+        let state = self.when.and_then(|_| view.prediction.states.last()?.as_ref().ok());
+        let when = view.office.whens.last().map(|when| view.events(when));
+        let beside = when.as_deref().zip(state);
+        let beside = beside.map(|(when, state)| Beside { when, air: &state.air });
         Some(Pictures {
             folder,
-            all: pictures(*view, self.today),
+            all: pictures(*view, beside, self.today),
         })
     }
 }

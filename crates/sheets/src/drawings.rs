@@ -42,7 +42,7 @@ pub fn drawings(view: View<'_>, date: Date) -> Vec<Drawing> {
             let height = strips.iter().map(|strip| strip.height).sum();
             drawing(id.to_owned(), title.to_owned(), drawn(title, &strips, height))
         });
-    let pressures = pressure::pictures(&facts, date).into_iter().map(|picture| {
+    let pressures = pressure::pictures(&facts, None, date).into_iter().map(|picture| {
         let title = format!("Pressure along {}", picture.name);
         drawing(format!("pressure {}", picture.file), title, picture.svg)
     });
@@ -64,6 +64,6 @@ pub fn profile(view: View<'_>, thing: ThingId, branch: Option<&str>, date: Date)
     let mut lines = view.prediction.air.lines().iter();
     let line = lines.find(|line| line.thing == thing && line.branch_name(view.office) == branch)?;
     let facts = Facts::new(view, Marks::default());
-    let picture = pressure::picture(&facts, line, date)?;
+    let picture = pressure::picture(&facts, line, None, date)?;
     Some(pressure::standalone(&picture.name, picture.height, &picture.svg))
 }

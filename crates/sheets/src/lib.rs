@@ -47,6 +47,7 @@ use facts::Facts;
 pub use index::{Entry, entry, index};
 pub use material::{Amount, Group, Material, spare_ports};
 use page::{Block, Part, pages};
+pub use pressure::Beside;
 use since::Marks;
 pub use since::{Since, is_work};
 
@@ -66,10 +67,11 @@ pub struct Subject<'a> {
     pub since: Option<Since<'a>>,
 }
 
-/// The pressure along each cable, branch and air pipe of an office: a name for its file, and the picture as SVG.
-pub fn pictures(view: View<'_>, date: Date) -> Vec<(String, String)> {
+/// The pressure along each cable, branch and air pipe of an office, in the normal state and in another one if that is asked for: a name for
+/// its file, and the picture as SVG.
+pub fn pictures(view: View<'_>, beside: Option<Beside<'_>>, date: Date) -> Vec<(String, String)> {
     let facts = Facts::new(view, Marks::default());
-    let pictures = pressure::pictures(&facts, date).into_iter();
+    let pictures = pressure::pictures(&facts, beside, date).into_iter();
     pictures
         .map(|picture| (picture.file.clone(), pressure::document(&picture)))
         .collect()
@@ -130,7 +132,7 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
         blocks,
     };
     let mut pressures = Vec::new();
-    for picture in pressure::pictures(facts, subject.date) {
+    for picture in pressure::pictures(facts, None, subject.date) {
         pressures.push(Block::Picture(picture.svg, picture.height));
         pressures.push(Block::Table(picture.table));
     }

@@ -95,18 +95,23 @@ pub fn lanes(points: &[(f64, Option<String>)]) -> Vec<Option<usize>> {
 
 /// A name as it fits beside its leader.
 pub fn label(what: &str) -> String {
-    if SAID.width(what) <= NAME_WIDTH {
+    cut(what, NAME_WIDTH)
+}
+
+/// As much of what is said as has its place in a width, in CSS pixels.
+pub fn cut(what: &str, most: f64) -> String {
+    if SAID.width(what) <= most {
         return what.to_owned();
     }
-    let mut label = String::new();
+    let mut start = String::new();
     for one in what.chars() {
-        if SAID.width(&label) + SAID.width("m…") > NAME_WIDTH {
+        if SAID.width(&start) + SAID.width("m…") > most {
             break;
         }
-        label.push(one);
+        start.push(one);
     }
-    label.push('…');
-    label
+    start.push('…');
+    start
 }
 
 /// A step between ticks that makes about six of them: 1, 2 or 5 times a power of ten.

@@ -1,5 +1,5 @@
-//! The pressure along a cable, a branch or a pipe as a picture: what is computed, what is the least in each section, where sensors, places
-//! and branches are, their limits, and what was read there.
+//! The pressure along a cable, a branch or a pipe as a picture: what is computed, in the normal state and in another one where that is asked
+//! for, what is the least in each section, where sensors, places and branches are, their limits, and what was read there.
 
 use drysheath_engineering::measure::Length;
 use drysheath_engineering::units::Dimension;
@@ -7,14 +7,14 @@ use drysheath_engineering::water;
 use drysheath_office::kinds::Key;
 use drysheath_office::line::shown_length;
 use drysheath_office::{Date, Field, Fields, Measured, ThingId};
-use drysheath_prediction::Line;
+use drysheath_prediction::{Air, Line};
 use maud::{Markup, html};
 
 use crate::air::named;
 use crate::diagram::WIDTH;
 use crate::facts::Facts;
 use crate::mark::Mark;
-use crate::plot::{Plot, label, lanes};
+use crate::plot::{Plot, cut, label, lanes};
 use crate::shapes::{Anchor, NAME, SAID, circle, line, polygon, polyline, rectangle, text};
 use crate::table::{Cell, Column, Row, Table};
 
@@ -60,6 +60,15 @@ const COLUMNS: &[Column] = &[
     },
 ];
 
+/// A state to draw beside the normal one.
+#[derive(Clone, Copy)]
+pub struct Beside<'a> {
+    /// What happens in it, as it is written.
+    pub when: &'a str,
+    /// Its pressures, once they have settled.
+    pub air: &'a Air,
+}
+
 /// What is at a distance along a line.
 struct Point {
     metres: f64,
@@ -82,22 +91,35 @@ struct Drawing<'f, 'a> {
     one_pascal: f64,
     points: Vec<Point>,
     curve: Vec<(f64, f64)>,
+    /// What happens in another state, and the pressures there.
+    beside: Option<(String, Vec<(f64, f64)>)>,
     /// From where to where, the least pressure and the head of water.
     sections: Vec<(f64, f64, Option<f64>, Option<f64>)>,
 }
 
 /// The pictures of all lines of which a pressure is computed, in the order of the file.
-pub fn pictures(facts: &Facts<'_>, date: Date) -> Vec<Picture> {
+pub fn pictures(facts: &Facts<'_>, beside: Option<Beside<'_>>, date: Date) -> Vec<Picture> {
     let routes = facts.prediction.air.lines().iter();
-    routes.filter_map(|route| picture(facts, route, date)).collect()
+    routes.filter_map(|route| picture(facts, route, beside, date)).collect()
 }
 
 /// The picture of a line of which a pressure is computed.
-pub fn picture(facts: &Facts<'_>, route: &Line, date: Date) -> Option<Picture> {
+pub fn picture(facts: &Facts<'_>, route: &Line, beside: Option<Beside<'_>>, date: Date) -> Option<Picture> {
     let office = facts.office;
     let length = route.length().filter(|length| *length > 0.0)?;
-    let curve = curve(facts, route, length);
-    let highest = curve.iter().map(|(_, pascals)| *pascals).reduce(f64::max)?;
+    let air = &facts.prediction.air;
+    let curve = curve(air, route, length);
+    let beside = beside.and_then(|state| {
+        let mut lines = state.air.lines().iter();
+        let line = lines.find(|line| (line.thing, line.branch) == (route.thing, route.branch))?;
+        Some((state.when.to_owned(), self::curve(state.air, line, length)))
+    });
+    let of_state = beside.iter().flat_map(|(_, curve)| curve);
+    let highest = curve
+        .iter()
+        .chain(of_state)
+        .map(|(_, pascals)| *pascals)
+        .reduce(f64::max)?;
     let points = points(facts, route);
     let sections: Vec<(f64, f64, Option<f64>, Option<f64>)> = facts
         .explainer
@@ -150,6 +172,7 @@ pub fn picture(facts: &Facts<'_>, route: &Line, date: Date) -> Option<Picture> {
         one_pascal,
         points,
         curve,
+        beside,
         sections,
     };
     let (svg, height) = drawing.draw(&name);
@@ -167,14 +190,15 @@ pub fn picture(facts: &Facts<'_>, route: &Line, date: Date) -> Option<Picture> {
     })
 }
 
-fn curve(facts: &Facts<'_>, route: &Line, length: f64) -> Vec<(f64, f64)> {
+/// The pressures along a line, at enough places for a curve.
+fn curve(air: &Air, route: &Line, length: f64) -> Vec<(f64, f64)> {
     let places = (0..=STEPS).map(|step| length * f64::from(step) / f64::from(STEPS));
     let mut places: Vec<f64> = places.chain(route.sections.iter().map(|section| section.to)).collect();
     places.sort_by(f64::total_cmp);
     places.dedup();
     let known = places
         .into_iter()
-        .filter_map(|metres| Some((metres, facts.prediction.air.pressure_along(route, metres)?.pascals())));
+        .filter_map(|metres| Some((metres, air.pressure_along(route, metres)?.pascals())));
     known.collect()
 }
 
@@ -296,7 +320,8 @@ impl Drawing<'_, '_> {
                 g transform=(format!("translate(0 {head})")) { (legend.0) }
                 (self.plot.axes(bottom))
                 (self.sections(bottom))
-                (self.curve(bottom))
+                (self.curve("pressure", &self.curve, bottom))
+                @if let Some((_, curve)) = &self.beside { (self.curve("state", curve, bottom)) }
                 @for (point, lane) in self.points.iter().zip(&lanes) { (self.point(point, *lane, top, bottom)) }
             }
         };
@@ -316,8 +341,18 @@ impl Drawing<'_, '_> {
     fn legend(&self) -> (Markup, f64) {
         const SAMPLE: f64 = 30.0;
         let has = |of: fn(&Point) -> bool| self.points.iter().any(of);
+        let when = self
+            .beside
+            .as_ref()
+            .map(|(when, _)| cut(&format!("once {when}"), WIDTH / 2.0));
+        let normal = if when.is_some() {
+            "normal pressure, computed"
+        } else {
+            "computed pressure"
+        };
         let entries = [
-            ("pressure", "computed pressure", true),
+            ("pressure", normal, true),
+            ("state", when.as_deref().unwrap_or_default(), when.is_some()),
             (
                 "least",
                 "least pressure",
@@ -372,13 +407,12 @@ impl Drawing<'_, '_> {
         }
     }
 
-    fn curve(&self, bottom: f64) -> Markup {
-        let points: Vec<(f64, f64)> = self
-            .curve
+    fn curve(&self, class: &str, curve: &[(f64, f64)], bottom: f64) -> Markup {
+        let points: Vec<(f64, f64)> = curve
             .iter()
             .map(|(metres, pascals)| (self.x(*metres), bottom - self.rise(*pascals)))
             .collect();
-        polyline("pressure", &points)
+        polyline(class, &points)
     }
 
     fn point(&self, point: &Point, lane: Option<usize>, top: f64, bottom: f64) -> Markup {

@@ -260,6 +260,24 @@ fn pictures_are_drawn_for_each_line() {
 }
 
 #[test]
+fn pictures_of_another_state_have_both_pressures() {
+    let folder = tempfile::tempdir().unwrap();
+    let drawn = |name: &str, when: &[&str]| {
+        let pictures = folder.path().join(name);
+        let arguments = ["grammar/example.office", "--pictures", pictures.to_str().unwrap()];
+        let output = predict(&[&arguments, when].concat());
+        assert_eq!(code(&output), 0, "{}", err(&output));
+        fs::read_to_string(pictures.join("grammar/example/c101.svg")).unwrap()
+    };
+    let normal = drawn("normal", &[]);
+    let both = drawn("both", &["--when", "c101 leaks 10 scfh at 2.1 km"]);
+    let curves = |svg: &str| svg.matches("<polyline").count();
+    assert_eq!((curves(&normal), curves(&both)), (1, 2));
+    assert!(!normal.contains("once c101"), "{normal}");
+    assert!(both.contains("once c101 leaks 10 scfh at 2.1 km"), "{both}");
+}
+
+#[test]
 fn wrong_arguments_are_answered_in_words() {
     for (arguments, told) in [
         (

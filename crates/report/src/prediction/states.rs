@@ -18,11 +18,17 @@ impl View<'_> {
         states.map(|(when, state)| self.state(when, state)).collect()
     }
 
+    /// What happens in a state, as it is written.
+    pub fn events(&self, when: &When) -> String {
+        let events = when.events.iter().map(|event| event.range);
+        let range = events.reduce(TextRange::cover).unwrap_or(when.range);
+        range.of(&self.office.text).to_owned()
+    }
+
     fn state(&self, when: &When, state: &Result<State, NoState>) -> StateRecord {
         let said = |range: TextRange| range.of(&self.office.text).to_owned();
-        let events = when.events.iter().map(|event| event.range);
         let mut record = StateRecord {
-            when: said(events.reduce(TextRange::cover).unwrap_or(when.range)),
+            when: self.events(when),
             place: self.place(self.office.place(when.range)),
             not_known: None,
             at_capacity: Vec::new(),
