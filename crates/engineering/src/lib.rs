@@ -8,6 +8,7 @@ pub mod air;
 pub mod air_budget;
 pub mod atmosphere;
 pub mod colour;
+pub mod compressor;
 pub mod deadband;
 pub mod decay;
 pub mod feeds;

@@ -1,9 +1,10 @@
+use drysheath_engineering::compressor::Cycle;
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::moisture::SaturationPoint;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Given, ThingId};
-use drysheath_prediction::{AirLocation, Capacity, Dryness, bottles, bottles_last, capacity};
+use drysheath_prediction::{AirLocation, Capacity, Dryness, bottles, bottles_last, capacity, cycle};
 
 use crate::Explainer;
 
@@ -16,6 +17,8 @@ pub struct DryerFacts {
     pub flow: Option<Flow>,
     /// What it would have to deliver to hold its pressure, where that is more than it can.
     pub asked: Option<Flow>,
+    /// How its compressor runs and rests.
+    pub cycle: Option<Cycle>,
     /// Whether it delivers nothing because another source holds more pressure.
     pub backed_up: bool,
     /// What it can deliver here.
@@ -95,9 +98,11 @@ impl Explainer<'_> {
         let supply = self.prediction.air.supply(id);
         // A dryer takes no air; in the solver a trace flows into one that is backed up.
         let delivered = |flow: Flow| Flow::from_cubic_metres_per_second(flow.cubic_metres_per_second().max(0.0));
+        let flow = supply.map(|supply| delivered(supply.flow));
         DryerFacts {
             delivers: given(Key::Delivers),
-            flow: supply.map(|supply| delivered(supply.flow)),
+            flow,
+            cycle: flow.and_then(|flow| cycle(self.office, id, flow)),
             asked: supply.and_then(|supply| supply.asked),
             backed_up: supply.is_some_and(|supply| supply.backed_up),
             rating: capacity(self.office, id).map(|capacity| Rating {

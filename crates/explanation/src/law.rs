@@ -17,6 +17,8 @@ pub enum Law {
     Atmosphere,
     /// Capacity of a dryer elsewhere than where its maker states it.
     Rating,
+    /// How long a compressor fills its tank and how long that lasts.
+    Cycle,
     /// Vapour pressure of moist air.
     Vapour,
     /// Voltage at a load that draws constant power.
@@ -53,6 +55,9 @@ impl Law {
             Self::Rating => {
                 "capacity here = stated · (p/14.696 psia)(519.67 °R/T) · air pressure here / air pressure at its elevation \
                  [ideal gas; derived]"
+            }
+            Self::Cycle => {
+                "V · (cut-out - cut-in)/14.696 psia · 519.67 °R/T of air, over capacity less flow, and over flow [ideal gas; derived]"
             }
             Self::Vapour => {
                 "e = 6.112 hPa exp(17.62 t/(243.12 + t)) over water, 22.46 and 272.62 over ice; at another pressure e goes \

@@ -1,7 +1,8 @@
 //! What a dryer can deliver, at the standard conditions of all flows.
 
 use drysheath_engineering::atmosphere::isa_pressure;
-use drysheath_engineering::measure::{Flow, Length, Temperature};
+use drysheath_engineering::compressor::{self, Cycle};
+use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature, Volume};
 use drysheath_engineering::standard::Standard;
 use drysheath_office::kinds::{Compressor, Key};
 use drysheath_office::{Fields, Given, Office, ThingId};
@@ -19,6 +20,20 @@ pub struct Capacity {
     /// Pressure of the air around the office over that at the elevation that the capacity holds for: a compressor takes in
     /// the same volume everywhere, and so less air higher up \[derived\]. 1 for air that no compressor takes in.
     pub altitude: f64,
+}
+
+/// How a dryer's compressor runs and rests while this is used: none where the dryer does not state what its tank holds between two
+/// pressures, where no compressor takes in its air, and where there is no cycle.
+pub fn cycle(office: &Office, dryer: ThingId, used: Flow) -> Option<Cycle> {
+    let thing = office.thing(dryer);
+    if thing.choice(Key::Compressor) == Some(Compressor::None) {
+        return None;
+    }
+    let gauge = |key| Some(office.gauge_pascals(thing.quantity(key)?.0));
+    let between = Pressure::from_pascals(gauge(Key::CutOut)? - gauge(Key::CutIn)?);
+    let volume = Volume::of(thing.quantity(Key::Volume)?.0)?;
+    let temperature = Temperature::of(office.given(office.itself?, Key::AirTemperature)?.quantity)?;
+    compressor::cycle(volume, between, temperature, capacity(office, dryer)?.flow, used)
 }
 
 /// What a dryer can deliver; none where it does not say.

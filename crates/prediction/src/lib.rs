@@ -29,7 +29,7 @@ pub use air::{
 };
 pub use bottles::{bottles, bottles_last};
 pub use decay_test::{DecayTest, decay_test};
-pub use dryer_capacity::{Capacity, capacity};
+pub use dryer_capacity::{Capacity, capacity, cycle};
 pub use dryness::Dryness;
 pub use expectation::{AlarmReading, Least, Lowest, Outcome, State, alarm_readings, changes, outcome};
 pub use expected_reading::ExpectedReading;

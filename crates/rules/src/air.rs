@@ -8,6 +8,7 @@ pub(crate) mod bottles_soon_empty;
 pub(crate) mod budget;
 pub(crate) mod cable_end_unwatched;
 pub(crate) mod check_valve_missing;
+pub(crate) mod cut_out_not_above;
 pub(crate) mod depth_of_aerial;
 pub(crate) mod dew_point_above_coldest;
 pub(crate) mod dryer_capacity_short;

@@ -218,6 +218,7 @@ rules! {
         DryerMarginShort: dryer_margin_short,
         CheckValveMissing: check_valve_missing,
         DryerFeedsNothing: dryer_feeds_nothing,
+        CutOutNotAbove: cut_out_not_above,
         DryerFarTooLarge: dryer_far_too_large,
         TemperaturesOutOfOrder: temperatures_out_of_order,
     }

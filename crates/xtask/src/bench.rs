@@ -12,9 +12,10 @@ use crate::process::{cargo, output};
 const RECORD: &str = "crates/xtask/benches/medians.json";
 
 /// The benchmarks: package and target.
-const BENCHMARKS: [(&str, &str); 3] = [
+const BENCHMARKS: [(&str, &str); 4] = [
     ("drysheath-xtask", "lint"),
     ("drysheath-engineering", "network"),
+    ("drysheath-explanation", "air"),
     ("drysheath-sheets", "sheets"),
 ];
 

@@ -65,7 +65,7 @@ fn anything_is_drawn() {
             let json = serde_json::to_string(&drawing).unwrap();
             holds(&drawn.text, &json);
         }
-        for (_, svg) in pictures(view, TODAY) {
+        for (_, svg) in pictures(view, None, TODAY) {
             holds(&drawn.text, &svg);
         }
         for line in view.prediction.air.lines() {

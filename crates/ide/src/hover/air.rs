@@ -1,5 +1,6 @@
 //! What makes air, holds its pressure, and shares it out.
 
+use drysheath_engineering::measure::Time;
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::{Dimension, time};
 use drysheath_explanation::Passing;
@@ -37,6 +38,15 @@ impl Describer<'_> {
                 .duty()
                 .map(|duty| format!(", {:.0} % of what it can", duty * 100.0));
             markup.fact(format!("gives {}{}", self.flow(flow), duty.unwrap_or_default()));
+        }
+        if let Some(cycle) = facts.cycle {
+            let lasts = |lasts: Time| time(lasts.seconds()).map_or_else(String::new, |time| time.to_string());
+            markup.fact(format!(
+                "its compressor starts {:.1} times an hour: {} on, {} off",
+                cycle.starts_an_hour(),
+                lasts(cycle.on),
+                lasts(cycle.off)
+            ));
         }
         if let Some(asked) = facts.asked {
             markup.fact(format!("would have to give {} to hold its pressure", self.flow(asked)));

@@ -401,6 +401,15 @@ fn a_number_with_letters_is_told_as_it_is_printed() {
 }
 
 #[test]
+fn a_dryer_tells_how_often_its_compressor_starts() {
+    // By hand: 20 gal (2.674 ft3) take 2.674 x 15/14.696 = 2.729 scf at 60 degF, which 7 scfh use in 23.4 min and 113 scfh more fill in 1.4 min.
+    tells(
+        "dryer d$01 { compressor piston, delivers 30 psi, capacity 120 scfh, rating-elevation 310 m, cut-in 45 psi, cut-out 60 psi, volume 20 gal }",
+        &["its compressor starts 2.4 times an hour: 1.4 min on, 23 min off"],
+    );
+}
+
+#[test]
 fn a_dryer_tells_how_long_the_pressures_hold_without_it() {
     const DRYER: &str = "dryer d$01 { compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }\n";
     tells(

@@ -75,6 +75,21 @@ pub(super) static DRYER: Kind = Kind {
         )
         .default("0 m"),
         FieldSpec::new(
+            Key::CutIn,
+            Shape::Quantity(Dimension::Pressure),
+            "Pressure in its own tank at which the compressor starts.",
+        ),
+        FieldSpec::new(
+            Key::CutOut,
+            Shape::Quantity(Dimension::Pressure),
+            "Pressure in its own tank at which the compressor stops.",
+        ),
+        FieldSpec::new(
+            Key::Volume,
+            Shape::Quantity(Dimension::Volume),
+            "Volume of the air in its own tank, which the compressor fills from `cut-in` to `cut-out`.",
+        ),
+        FieldSpec::new(
             Key::DewPoint,
             Shape::DewPoint,
             "Dew point of the delivered air at its pressure, over water; a frost point is written `over ice`.",

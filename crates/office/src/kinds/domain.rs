@@ -167,7 +167,7 @@ impl FieldSpec {
             (Key::DewPoint, _) => &DELIVERED_DEW_POINT,
             (Key::RatingPressure, _) => &ATMOSPHERE,
             (Key::ReferencePressure, _) => &MEAN_PRESSURE,
-            (Key::Delivers | Key::Set | Key::Relief, _) => &AIR_SUPPLY,
+            (Key::Delivers | Key::Set | Key::Relief | Key::CutIn | Key::CutOut, _) => &AIR_SUPPLY,
             (Key::Differential, _) => &DIFFERENTIAL,
             (Key::Loss, _) => &LOSS,
             (Key::Rating | Key::InletMax | Key::Proof, _) => &PRESSURE_RATING,

@@ -32,6 +32,8 @@ pub enum Key {
     Control,
     Current,
     CurrentMax,
+    CutIn,
+    CutOut,
     Delivers,
     Depth,
     DewPoint,

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use drysheath_engineering::compressor::Cycle;
 use drysheath_engineering::measure::{Flow, Length, Pressure};
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Dimension;
@@ -186,6 +187,9 @@ impl View<'_> {
                 .map(|rating| rating.capacity.flow.cubic_metres_per_second()),
             asked_m3_per_s: facts.asked.map(Flow::cubic_metres_per_second),
             duty: facts.duty(),
+            on_s: facts.cycle.map(|cycle| cycle.on.seconds()),
+            off_s: facts.cycle.map(|cycle| cycle.off.seconds()),
+            starts_per_hour: facts.cycle.map(Cycle::starts_an_hour),
             backed_up: facts.backed_up,
             saturation: saturation.map(|(point, dryness)| SaturationRecord {
                 temperature_k: point.temperature.kelvins(),

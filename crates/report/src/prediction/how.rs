@@ -3,8 +3,8 @@
 use std::fmt::Write as _;
 
 use drysheath_engineering::air;
-use drysheath_engineering::measure::{AbsolutePressure, Flow, Pressure};
-use drysheath_engineering::units::Dimension;
+use drysheath_engineering::measure::{AbsolutePressure, Flow, Pressure, Time};
+use drysheath_engineering::units::{Dimension, time};
 use drysheath_explanation::{
     AirPath, AirPathStep, AirSource, Explainer, Input, Law, LimitInputs, Passage, SystemUsage, limit_inputs,
 };
@@ -478,6 +478,16 @@ impl<'t> Text<'t> {
                 "  duty {:.1} %, what it delivers over what it can deliver",
                 duty * 100.0
             ));
+        }
+        if let Some(cycle) = facts.cycle {
+            let lasts = |lasts: Time| time(lasts.seconds()).map_or_else(String::new, |time| time.to_string());
+            self.line(&format!(
+                "  its compressor runs for {} and rests for {}: it starts {:.1} times an hour",
+                lasts(cycle.on),
+                lasts(cycle.off),
+                cycle.starts_an_hour()
+            ));
+            self.law_line("    ", Law::Cycle);
         }
         if let Some(dryness) = &facts.dryness {
             self.dryness(dryness);

@@ -255,6 +255,12 @@ pub struct DryerRecord {
     pub asked_m3_per_s: Option<f64>,
     /// What it gives over what it can.
     pub duty: Option<f64>,
+    /// How long its compressor runs at a time, in seconds, where what its tank holds between two pressures is stated.
+    pub on_s: Option<f64>,
+    /// How long it rests then, in seconds.
+    pub off_s: Option<f64>,
+    /// How often it starts in an hour.
+    pub starts_per_hour: Option<f64>,
     /// Whether it supplies no air because another source holds a higher pressure.
     pub backed_up: bool,
     /// Where its air is saturated at the pressure that it delivers.

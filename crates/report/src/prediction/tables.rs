@@ -142,10 +142,11 @@ fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
             units.show_or_dash(Dimension::Flow, dryer.capacity_m3_per_s),
             percent(dryer.duty),
             dry,
-            match dryer.asked_m3_per_s {
+            match (dryer.asked_m3_per_s, dryer.starts_per_hour) {
                 _ if dryer.backed_up => "backed up".to_owned(),
-                Some(asked) => format!("asked for {}", units.show(Dimension::Flow, asked)),
-                None => String::new(),
+                (Some(asked), _) => format!("asked for {}", units.show(Dimension::Flow, asked)),
+                (None, Some(starts)) => format!("{starts:.1} starts an hour"),
+                (None, None) => String::new(),
             },
         ]
     });

@@ -378,7 +378,7 @@ fn sheets_are_written_of_damaged_offices_too() {
             last = number;
             assert!(sheet(analysis).ends_with("</html>"));
             let texts = Texts::default();
-            for (name, svg) in pictures(View::of(analysis, &texts), DAY) {
+            for (name, svg) in pictures(View::of(analysis, &texts), None, DAY) {
                 assert!(svg.starts_with("<svg") && svg.ends_with("</svg>"), "{name}");
             }
         }
