@@ -11,6 +11,10 @@ import subprocess
 import pytest
 from harness.command import ROOT, build
 
+# The matrices are small: threads of the algebra library only wait for each other, on a busy machine for minutes.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+
 
 def pytest_configure(config):
     build(config, {"drysheath": "DRYSHEATH", "figures": "DRYSHEATH_FIGURES"})
