@@ -6,7 +6,7 @@ use std::process::Output;
 
 use serde_json::Value;
 
-use super::common::{code, copy, out, run};
+use super::common::{code, copy, err, out, run};
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
