@@ -1,23 +1,26 @@
 """How long the server takes, as an editor feels it.
 
-    latency.py [--program drysheath] [--offices 2000] [--edits 300] [--open-all] [--json]
+    latency.py [--program drysheath] [--offices 2000] [--rounds 200] [--only NAME] [--json]
 
-Makes a county (`cargo xtask county`), opens one of its offices of about 200 lines in a server that has seen none of it, and
-measures, once everything is known:
+Makes a county (`cargo xtask county`) and measures the program, or several side by side where `--program` is given again: each
+section is measured of one program after the other before the next begins, so that what else runs on the machine falls on all.
 
-* edit: from the moment an edit is written to the pipe until the results of that version are read from it; one character is put in
-  and taken out again, all over the file;
-* completion: the same for a completion that is asked right behind an edit, at the end of a run;
-* hover: over a name, with nothing pending.
+* an office of about 200 lines in the county, first open alone and then with all others open too, and one of about 5,000 lines in a
+  folder of its own: from the moment an edit is written to the pipe until the results of that version are read from it (one digit is
+  put in and taken out again, all over the file); then every kind of question, right behind an edit where an editor asks so;
+* an office with faults: code actions for a line and for 50 lines, each behind an edit so that nothing is known of the text yet, and
+  what a hover and an edit take behind them;
+* a part that most offices of the county use: references and renaming, and what a hover and an edit take behind them.
 
-Then the same for an office of about 5,000 lines in a folder of its own, and for one of about 3,000 lines with faults how long a
-hover and an edit take right behind code actions for 50 lines. CPU is what the server's process used for each edit.
+Times are in milliseconds. CPU is what the server's process used for each edit.
 """
 
 import argparse
+import collections
 import json
 import os
 import pathlib
+import re
 import subprocess
 import sys
 import tempfile
@@ -68,94 +71,182 @@ def edited(client, buffer, at, take):
     return arrival(client, since, fits) - start
 
 
+def answered(client, number):
+    """When a request was answered."""
+    arrived = arrival(client, 0, lambda message: message.get("id") == number and "method" not in message)
+    answer = client.answers[number]
+    assert "error" not in answer, answer
+    return arrived, answer["result"]
+
+
 def asked(client, method, parameters):
+    """How long the answer to a request took, and the answer."""
     since, start = len(client.said), time.perf_counter()
     number = client.ask(method, parameters)
-    return arrival(client, since, lambda message: message.get("id") == number and "method" not in message) - start
+    arrived = arrival(client, since, lambda message: message.get("id") == number and "method" not in message)
+    answer = client.answers[number]
+    assert "error" not in answer, (method, answer)
+    return arrived - start, answer["result"]
 
 
-def measure(program, folder, office, edits, others=()):
-    """Everything about one office in one folder."""
-    start = time.perf_counter()
+def session(program, folder, office):
+    """A client that has an office open, once all files are known."""
     client = Client([program, "lsp"])
+    client.initialize("kakoune", folder)
+    buffer = client.open(office)
+    buffer.results()
+    client.request("workspace/diagnostic", {"previousResultIds": []})
+    return client, buffer
+
+
+def digits(buffer, rounds):
+    """Places all over a text where a digit can be put in and taken out."""
+    all_of_them = [at for at, character in enumerate(buffer.text) if character.isdigit() and at > 400]
+    places = all_of_them[:: max(1, len(all_of_them) * 2 // rounds)]
+    return [places[number % len(places)] for number in range(rounds // 2)]
+
+
+def edits(client, buffer, rounds):
+    """The edits of a text, and the CPU that the server used for each."""
+    before, times = cpu(client), []
+    for at in digits(buffer, rounds):
+        times += [edited(client, buffer, at, False), edited(client, buffer, at, True)]
+    return {"edit": shares(times), "CPU for an edit": round((cpu(client) - before) * 1000 / len(times), 3)}
+
+
+QUESTIONS = [
+    "hover", "definition", "documentHighlight", "references", "prepareRename", "rename", "codeAction", "documentSymbol", "semanticTokens/full",
+    "semanticTokens/range", "inlayHint", "foldingRange", "codeLens", "documentLink", "selectionRange", "formatting", "rangeFormatting",
+]  # fmt: skip
+"""What an editor asks about a name in a document."""
+
+
+def questions(client, buffer, rounds):
+    """Every kind of question about a document, each behind an edit of it."""
+    runs = [at for at, line in starts(buffer.text) if line.startswith("wire ") and "-> tb" in line]
+    told = {}
+    times = []
+    for number in range(rounds):
+        end = buffer.text.index("\n", runs[number % len(runs)])
+        buffer.edit(end, end, " ")
+        place = {"textDocument": {"uri": buffer.uri}, "position": buffer.position(end + 1)}
+        took, answer = asked(client, "textDocument/completion", place)
+        assert answer["items"], place
+        times.append(took)
+        buffer.edit(end, end + 1, "")
+    told["completion"] = shares(times)
+    for name in QUESTIONS:
+        times = []
+        for number in range(max(4, rounds // 4)):
+            edited(client, buffer, 0, False) if number % 2 == 0 else edited(client, buffer, 0, True)
+            here = buffer.position(runs[number % len(runs)] + (number + 1) % 2 + 6)
+            there = {"line": here["line"] + 50, "character": 0}
+            parameters = {
+                "textDocument": {"uri": buffer.uri},
+                "position": here,
+                "positions": [here],
+                "range": {"start": here, "end": here if name == "codeAction" else there},
+                "context": {"includeDeclaration": True, "diagnostics": []},
+                "options": {"tabSize": 4, "insertSpaces": True},
+                "newName": "n1",
+            }
+            times.append(asked(client, f"textDocument/{name}", parameters)[0])
+        told[name] = shares(times)
+    return told
+
+
+def one_office(program, folder, office, rounds):
+    """Edits and questions of one office with no other open."""
+    start = time.perf_counter()
+    client, buffer = session(program, folder, office)
     with client:
-        client.initialize("kakoune", folder)
-        opened = time.perf_counter()
-        buffer = client.open(office)
-        buffer.results()
-        now = time.perf_counter()
-        told = {
-            "lines": buffer.text.count("\n"),
-            "first results": {"from start": round((now - start) * 1000, 1), "from opening": round((now - opened) * 1000, 1)},
-        }
-        client.request("workspace/diagnostic", {"previousResultIds": []})
-        told["all known after"] = round((time.perf_counter() - start) * 1000)
-        told["RSS at rest"] = megabytes(client)
-        runs = [at for at, line in starts(buffer.text) if line.startswith("wire ") and "-> tb" in line] or [len(buffer.text) // 2]
-        digits = [at for at, character in enumerate(buffer.text) if character.isdigit() and at > 400]
-        places = digits[:: max(1, len(digits) * 2 // edits)]
-        before, times = cpu(client), []
-        for number in range(edits // 2):
-            at = places[number % len(places)]
-            times += [edited(client, buffer, at, False), edited(client, buffer, at, True)]
-        told["edit"] = shares(times)
-        told["CPU for an edit"] = round((cpu(client) - before) * 1000 / len(times), 3)
-        times = []
-        for number in range(edits // 2):
-            start_of_run = runs[number % len(runs)]
-            end = buffer.text.index("\n", start_of_run)
-            buffer.edit(end, end, " ")
-            place = {"textDocument": {"uri": buffer.uri}, "position": buffer.position(end + 1)}
-            times.append(asked(client, "textDocument/completion", place))
-            buffer.edit(end, end + 1, "")
-        told["completion after an edit"] = shares(times)
-        buffer.results()
-        times = []
-        for number in range(edits // 2):
-            place = {"textDocument": {"uri": buffer.uri}, "position": buffer.position(runs[number % len(runs)] + 6)}
-            times.append(asked(client, "textDocument/hover", place))
-        told["hover"] = shares(times)
+        told = {"lines": buffer.text.count("\n"), "all known after": round((time.perf_counter() - start) * 1000), "RSS": megabytes(client)}
+        told |= edits(client, buffer, rounds) | questions(client, buffer, rounds // 2)
         told["RSS after all this"] = megabytes(client)
-        if others:
-            last = [client.open(other) for other in others][-1]
-            last.results()
-            told["RSS with all open"] = megabytes(client)
-            told["edit with all open"] = shares([edited(client, buffer, places[0], take) for take in (False, True) * 50])
         client.quit()
     return told
 
 
-def behind_actions(program, folder, office, rounds=20):
-    """How long a hover and the results of an edit take right behind code actions for 50 lines with results."""
-    with Client([program, "lsp"]) as client:
-        client.initialize("kakoune", folder)
-        buffer = client.open(office)
-        lines = sorted({result["range"]["start"]["line"] for result in buffer.results()})[:50]
+def among_open(program, folder, office, others, rounds):
+    """The same office with all others open."""
+    client, buffer = session(program, folder, office)
+    with client:
+        last = [client.open(other) for other in others][-1]
+        last.results()
+        client.request("workspace/diagnostic", {"previousResultIds": []})
+        told = {"lines": buffer.text.count("\n"), "open": len(others) + 1, "RSS": megabytes(client)}
+        told |= edits(client, buffer, rounds) | questions(client, buffer, rounds // 2)
+        client.quit()
+    return told
+
+
+def with_faults(program, folder, office, rounds):
+    """Code actions where there is something to act on, and what is asked behind them."""
+    client, buffer = session(program, folder, office)
+    with client:
+        lines = sorted({result["range"]["start"]["line"] for result in buffer.results()})
         where = {"textDocument": {"uri": buffer.uri}}
-        hovers, edits, actions = [], [], []
-        for number in range(rounds):
-            start = time.perf_counter()
-            pending = [client.ask("textDocument/codeAction", {**where, **whole_line(line)}) for line in lines]
-            hovers.append(asked(client, "textDocument/hover", {**where, "position": {"line": lines[0], "character": 3}}))
-            for request in pending:
-                client.answer(request)
-            actions.append(time.perf_counter() - start)
-            pending = [client.ask("textDocument/codeAction", {**where, **whole_line(line)}) for line in lines]
-            edits.append(edited(client, buffer, 1, number % 2 == 1))
-            for request in pending:
-                client.answer(request)
-        told = {
-            "lines": buffer.text.count("\n"),
-            "hover behind actions": shares(hovers),
-            "edit behind actions": shares(edits),
-            "all actions": shares(actions),
-        }
+        found = {"actions on one line": [], "actions on 50 lines": []}
+        sizes, hovers, edits = collections.Counter(), [], []
+        for number in range(max(4, rounds // 8)):
+            for name, height in (("actions on one line", 0), ("actions on 50 lines", 50)):
+                # Put into the first line, which is a comment: every other line stays where it is.
+                edited(client, buffer, 2, number % 2 == 1)
+                edited(client, buffer, 2, number % 2 == 0)
+                line = lines[(number * 7) % len(lines)]
+                took, actions = asked(client, "textDocument/codeAction", {**where, **span(line, height)})
+                found[name].append(took)
+                sizes[name] += len(actions)
+            pending = client.ask("textDocument/codeAction", {**where, **span(line, 50)})
+            hovers.append(asked(client, "textDocument/hover", {**where, "position": {"line": line, "character": 3}})[0])
+            client.answer(pending)
+            pending = client.ask("textDocument/codeAction", {**where, **span(line, 50)})
+            edits.append(edited(client, buffer, 2, False))
+            client.answer(pending)
+            edited(client, buffer, 2, True)
+        told = {"lines": buffer.text.count("\n"), "results": len(buffer.results())}
+        told["actions found"] = sum(sizes.values())
+        told |= {name: shares(times) for name, times in found.items()}
+        told |= {"hover behind actions": shares(hovers), "edit behind actions": shares(edits)}
         client.quit()
     return told
 
 
-def whole_line(line):
-    start, end = {"line": line, "character": 0}, {"line": line, "character": 10}
+def of_many(program, folder, offices, rounds):
+    """References and renaming of the part that most offices use, and what is asked behind them."""
+    texts = {office: office.read_text(encoding="utf-8") for office in offices}
+    uses = collections.Counter(part for text in texts.values() for part in set(re.findall(r"\w \s*: ([a-z][\w-]*)", text)))
+    part, users = uses.most_common(1)[0]
+    office = next(office for office, text in texts.items() if f": {part}" in text)
+    client, buffer = session(program, folder, office)
+    with client:
+        for other in offices[:5]:
+            if other != office:
+                client.open(other).results()
+        at = {"textDocument": {"uri": buffer.uri}, "position": buffer.position(buffer.text.index(f": {part}") + 3)}
+        here = {"textDocument": {"uri": buffer.uri}, "position": buffer.position(buffer.text.index("\noffice ") + 3)}
+        references, renames, hovers, edits, waits = [], [], [], [], []
+        for number in range(max(3, rounds // 20)):
+            took, places = asked(client, "textDocument/references", {**at, "context": {"includeDeclaration": True}})
+            references.append(took)
+            took, edit = asked(client, "textDocument/rename", {**at, "newName": f"{part}-a"})
+            renames.append(took)
+            pending = client.ask("textDocument/references", {**at, "context": {"includeDeclaration": True}})
+            hovers.append(asked(client, "textDocument/hover", here)[0])
+            edits.append(edited(client, buffer, 2, number % 2 == 1))
+            waits.append(asked(client, "textDocument/codeAction", {**here, "range": span(1, 0)["range"], "context": {"diagnostics": []}})[0])
+            answered(client, pending)
+        changed = edit.get("changes") or edit["documentChanges"]
+        told = {"part": f"{part}, in {users:,} offices", "places": len(places), "files changed": len(changed)}
+        told |= {"references": shares(references), "rename": shares(renames), "hover behind references": shares(hovers)}
+        told |= {"edit behind references": shares(edits), "code action behind references": shares(waits)}
+        client.quit()
+    return told
+
+
+def span(line, height):
+    """The parameters of a request about some lines."""
+    start, end = {"line": line, "character": 0}, {"line": line + height, "character": 10}
     return {"range": {"start": start, "end": end}, "context": {"diagnostics": []}}
 
 
@@ -166,14 +257,19 @@ def starts(text):
         at += len(line)
 
 
+def shown(figure):
+    return "  ".join(f"{key} {value:>8}" for key, value in figure.items()) if isinstance(figure, dict) else str(figure)
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--program", default="drysheath")
+    parser.add_argument("--program", action="append")
     parser.add_argument("--offices", type=int, default=2000)
-    parser.add_argument("--edits", type=int, default=300)
-    parser.add_argument("--open-all", action="store_true", help="also open all offices of the county")
+    parser.add_argument("--rounds", type=int, default=200)
+    parser.add_argument("--only", default="", help="only sections with this in their name")
     parser.add_argument("--json", action="store_true")
     options = parser.parse_args()
+    programs, rounds, told = options.program or ["drysheath"], options.rounds, {}
     with tempfile.TemporaryDirectory() as folder:
         folder = pathlib.Path(folder)
         county = ["cargo", "xtask", "county", "--offices", str(options.offices), "--seed", "7", str(folder / "county")]
@@ -181,20 +277,27 @@ def main():
         offices = sorted((folder / "county").rglob("offices/**/*.office"))
         lines = {office: office.read_text(encoding="utf-8").count("\n") for office in offices[:200]}
         usual = min(lines, key=lambda office: abs(lines[office] - 200))
-        others = [office for office in offices if office != usual] if options.open_all else []
-        told = {f"one of {len(offices):,} offices": measure(options.program, folder / "county", usual, options.edits, others)}
+        others = [office for office in offices if office != usual]
         alone = write_large(folder / "large", large(5000))
-        told["a large office"] = measure(options.program, alone.parent, alone, options.edits)
-        faulty = write_large(folder / "faulty", unwired(large(3000)))
-        told["an office with faults"] = behind_actions(options.program, faulty.parent, faulty)
+        faulty = write_large(folder / "faulty", unwired(large(5000)))
+        sections = {
+            "one office": lambda program: one_office(program, folder / "county", usual, rounds),
+            "all open": lambda program: among_open(program, folder / "county", usual, others, rounds),
+            "large": lambda program: one_office(program, alone.parent, alone, rounds),
+            "faults": lambda program: with_faults(program, faulty.parent, faulty, rounds),
+            "part of many": lambda program: of_many(program, folder / "county", offices, rounds),
+        }
+        for name, measure in sections.items():
+            if options.only in name:
+                told[name] = {program: measure(program) for program in programs}
     if options.json:
         print(json.dumps(told, indent=2))
         return
     for name, figures in told.items():
-        print(f"{name} ({figures.pop('lines'):,} lines; milliseconds and MiB)")
-        for what, figure in figures.items():
-            shown = "  ".join(f"{key} {value}" for key, value in figure.items()) if isinstance(figure, dict) else figure
-            print(f"  {what:<26}{shown}")
+        print(name)
+        for what in next(iter(figures.values())):
+            for program in programs:
+                print(f"  {what if program == programs[0] else '':<30}{shown(figures[program][what])}")
 
 
 if __name__ == "__main__":

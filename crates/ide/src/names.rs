@@ -3,8 +3,8 @@
 //! A name is found wherever its statement is read, even if the statement around it is not valid.
 
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Meaning, Part, ThingId};
-use drysheath_syntax::Statement;
+use drysheath_office::{Fields, Meaning, Office, Part, ThingId};
+use drysheath_syntax::{Statement, Tree};
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 
@@ -94,7 +94,9 @@ pub fn name_at(analysis: &Analysis, offset: u32) -> Option<Mention<'_>> {
     let after = statements.partition_point(|statement| statement.range.start <= offset);
     // Of two statements that touch, the first may end with the name.
     let touching = statements.get(after.saturating_sub(2)..after).unwrap_or_default();
-    let mentions = touching.iter().flat_map(|statement| mentions_in(analysis, statement));
+    let mentions = touching
+        .iter()
+        .flat_map(|statement| mentions_in(&analysis.office, &analysis.tree, statement));
     let mut here = mentions.filter(|mention| mention.range.start <= offset && offset <= mention.range.end);
     here.next_back()
 }
@@ -109,27 +111,27 @@ pub fn part_taken<'a>(analysis: &'a Analysis, mention: &Mention<'_>) -> Option<&
 /// Every name of a file, in its order.
 pub fn mentions(analysis: &Analysis) -> impl Iterator<Item = Mention<'_>> {
     let statements = analysis.tree.statements.iter();
-    statements.flat_map(|statement| mentions_in(analysis, statement))
+    statements.flat_map(|statement| mentions_in(&analysis.office, &analysis.tree, statement))
 }
 
-/// Where something is named, in the order of the file.
-pub fn mentions_of<'a>(analysis: &'a Analysis, name: Name<'_>) -> Vec<Mention<'a>> {
-    let statements = analysis.tree.statements.iter();
+/// Where something is named, in the order of the file that an office and a tree are of.
+pub fn mentions_of<'a>(office: &'a Office, tree: &Tree, name: Name<'_>) -> Vec<Mention<'a>> {
+    let statements = tree.statements.iter();
     // Reading a statement costs far more than a look for the word in it.
-    let may_say = statements.filter(|statement| statement.range.of(&analysis.text).contains(name.word()));
+    let may_say = statements.filter(|statement| statement.range.of(&office.text).contains(name.word()));
     may_say
-        .flat_map(|statement| mentions_in(analysis, statement))
+        .flat_map(|statement| mentions_in(office, tree, statement))
         .filter(|mention| mention.name == name)
         .collect()
 }
 
-fn mentions_in<'a>(analysis: &'a Analysis, statement: &Statement) -> Vec<Mention<'a>> {
+fn mentions_in<'a>(office: &'a Office, tree: &Tree, statement: &Statement) -> Vec<Mention<'a>> {
     let mut subject = Subject {
-        analysis,
+        office,
         declared: "",
         named: "",
     };
-    let tokens = analysis.office.semantic_tokens(&analysis.tree, statement);
+    let tokens = office.semantic_tokens(tree, statement);
     let mention = tokens
         .iter()
         .filter_map(|token| subject.mention(token.range, token.meaning));
@@ -138,7 +140,7 @@ fn mentions_in<'a>(analysis: &'a Analysis, statement: &Statement) -> Vec<Mention
 
 /// What the names inside a thing or a part belong to, from token to token of one statement.
 struct Subject<'a> {
-    analysis: &'a Analysis,
+    office: &'a Office,
     /// The thing or part that the statement declares.
     declared: &'a str,
     /// The thing that was named last.
@@ -147,8 +149,8 @@ struct Subject<'a> {
 
 impl<'a> Subject<'a> {
     fn mention(&mut self, range: TextRange, meaning: Meaning) -> Option<Mention<'a>> {
-        let word = range.of(&self.analysis.text);
-        let office = &self.analysis.office;
+        let office = self.office;
+        let word = range.of(&office.text);
         let (name, of, declares) = match meaning {
             Meaning::Path => (Name::File(word), None, false),
             Meaning::Rule => (Name::Rule(word), None, false),
@@ -203,7 +205,7 @@ impl<'a> Subject<'a> {
 
     /// The owner of a named field. A field of a part that the thing overrides belongs to the part.
     fn owner(&self, name: &'a str, thing: Option<ThingId>, key: Key, word: &str) -> Owner<'a> {
-        let parts = thing.into_iter().flat_map(|id| self.analysis.office.thing(id).parts());
+        let parts = thing.into_iter().flat_map(|id| self.office.thing(id).parts());
         let part = parts.filter(|part| part.named(key).any(|(own, ..)| own == word)).last();
         part.map_or(Owner::Thing(name), |part| Owner::Part(&part.name))
     }

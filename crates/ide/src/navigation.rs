@@ -1,10 +1,8 @@
 //! Where a name is declared, what part it is of, and where it is used.
 
-use std::sync::Arc;
-
 use drysheath_office::Fields;
 use drysheath_text::{FileId, Place, TextRange};
-use drysheath_workspace::{Analysis, Snapshot};
+use drysheath_workspace::{Analysis, LoweredFile, Snapshot};
 
 use crate::names::{Mention, Name, mentions_of, name_at, part_taken};
 
@@ -73,20 +71,46 @@ pub fn type_definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) ->
 }
 
 /// All places of the name at an offset, in its own file and in the other files that know it, its own file first.
-pub fn references(snapshot: &Snapshot, analysis: &Arc<Analysis>, offset: u32) -> Vec<Mentioned> {
+pub fn references(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Vec<Mentioned> {
     let Some(mention) = name_at(analysis, offset) else {
         return Vec::new();
     };
     let mut references = vec![mentioned(analysis, mention.name)];
-    for other in relatives(snapshot, analysis, mention) {
-        references.push(mentioned(&other, mention.name));
-    }
+    let relatives = relatives(snapshot, analysis, mention);
+    references.extend(relatives.iter().map(|relative| relative.mentioned(mention.name)));
     references.retain(|mentioned| !mentioned.places.is_empty());
     references
 }
 
+/// Another file that names what is named here, and means the same by it.
+pub(crate) enum Relative {
+    /// All of it is understood, and it takes a part at these places.
+    Takes(FileId, Vec<TextRange>),
+    /// It had to be read.
+    Read(Box<LoweredFile>),
+}
+
+impl Relative {
+    pub fn file(&self) -> FileId {
+        match self {
+            Self::Takes(file, _) => *file,
+            Self::Read(read) => read.file,
+        }
+    }
+
+    pub fn mentioned(&self, name: Name<'_>) -> Mentioned {
+        match self {
+            Self::Takes(file, places) => Mentioned {
+                file: *file,
+                places: places.iter().map(|range| (*range, false)).collect(),
+            },
+            Self::Read(read) => mentioned_in(read.file, mentions_of(&read.office, &read.tree, name)),
+        }
+    }
+}
+
 /// The other files that may name what is named here, and that mean the same by it.
-pub(crate) fn relatives(snapshot: &Snapshot, analysis: &Arc<Analysis>, mention: Mention<'_>) -> Vec<Arc<Analysis>> {
+pub(crate) fn relatives(snapshot: &Snapshot, analysis: &Analysis, mention: Mention<'_>) -> Vec<Relative> {
     let (files, home) = match mention.name {
         Name::File(path) => {
             let Some(used) = snapshot.used(analysis.file, path) else {
@@ -105,17 +129,27 @@ pub(crate) fn relatives(snapshot: &Snapshot, analysis: &Arc<Analysis>, mention: 
         if snapshot.is_cancelled() {
             break;
         }
-        if file == analysis.file || !contains(snapshot, file, mention.name.word()) {
+        if file == analysis.file {
             continue;
         }
-        let Some(other) = snapshot.analyse(file) else { continue };
+        if let (Name::Part(name), Some((place, _))) = (mention.name, &home)
+            && let Some(places) = snapshot.places_of_part(file, name, *place)
+        {
+            relatives.extend((!places.is_empty()).then_some(Relative::Takes(file, places)));
+            continue;
+        }
+        if !contains(snapshot, file, mention.name.word()) {
+            continue;
+        }
+        let Some(other) = snapshot.read(file).ok().flatten() else {
+            continue;
+        };
         let same = home.as_ref().is_none_or(|(place, part)| {
-            snapshot
-                .part(&other, &part.name)
-                .is_some_and(|known| known.place == *place)
+            let known = snapshot.part_known_to(&other, &part.name);
+            known.is_some_and(|known| known.place == *place)
         });
         if same {
-            relatives.push(other);
+            relatives.push(Relative::Read(Box::new(other)));
         }
     }
     relatives
@@ -133,16 +167,20 @@ pub fn highlights(analysis: &Analysis, offset: u32) -> Vec<(TextRange, bool)> {
     mention.map_or_else(Vec::new, |mention| mentioned(analysis, mention.name).places)
 }
 
-fn mentioned(analysis: &Analysis, name: Name<'_>) -> Mentioned {
-    let mentions = mentions_of(analysis, name).into_iter();
+pub(crate) fn mentioned(analysis: &Analysis, name: Name<'_>) -> Mentioned {
+    mentioned_in(analysis.file, mentions_of(&analysis.office, &analysis.tree, name))
+}
+
+fn mentioned_in(file: FileId, mentions: Vec<Mention<'_>>) -> Mentioned {
+    let places = mentions.into_iter().map(|mention| (mention.range, mention.declares));
     Mentioned {
-        file: analysis.file,
-        places: mentions.map(|mention| (mention.range, mention.declares)).collect(),
+        file,
+        places: places.collect(),
     }
 }
 
 fn declared_here(analysis: &Analysis, name: Name<'_>) -> Option<Vec<Place>> {
-    let mentions = mentions_of(analysis, name).into_iter();
+    let mentions = mentions_of(&analysis.office, &analysis.tree, name).into_iter();
     let declared = mentions.filter(|mention| mention.declares);
     let places: Vec<Place> = declared.map(|mention| here(analysis, mention.range)).collect();
     (!places.is_empty()).then_some(places)

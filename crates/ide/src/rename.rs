@@ -8,20 +8,24 @@ use std::sync::Arc;
 use drysheath_office::kinds::{Key, Stage};
 use drysheath_office::{Field, Fields, Office, Thing};
 use drysheath_rules::{Finding, RuleId};
-use drysheath_syntax::{TokenKind, lex};
-use drysheath_text::{Edit, Encoding, FileId, Place, TextRange, apply};
+use drysheath_syntax::{TokenKind, Tree, lex};
+use drysheath_text::{Edit, Encoding, FileId, LineIndex, Place, TextRange, apply};
 use drysheath_workspace::{Analysis, Snapshot};
 use rustc_hash::FxHashMap;
 
 use crate::names::{Mention, Name, Owner, mentions_of, name_at};
-use crate::navigation::{contains, relatives};
+use crate::navigation::{Mentioned, Relative, contains, mentioned, relatives};
 use crate::new_field::new_field;
 
 /// The name at an offset, if it can be changed.
 pub fn prepare(analysis: &Analysis, offset: u32) -> Option<TextRange> {
     let mention = name_at(analysis, offset)?;
-    let refused = why_not_here(mention.name).or_else(|| why_not(analysis, mention.name));
-    let is_declared = || mentions_of(analysis, mention.name).iter().any(|other| other.declares);
+    let refused = why_not_here(mention.name).or_else(|| why_not(&analysis.office, &analysis.tree, mention.name));
+    let is_declared = || {
+        mentions_of(&analysis.office, &analysis.tree, mention.name)
+            .iter()
+            .any(|other| other.declares)
+    };
     let unknown = matches!(mention.name, Name::Thing(_)) && !is_declared();
     (refused.is_none() && !unknown).then_some(mention.range)
 }
@@ -46,26 +50,31 @@ pub fn rename(
     if mention.name.word() == to {
         return Ok(Vec::new());
     }
-    let mut files = vec![Arc::clone(analysis)];
-    files.extend(relatives(snapshot, analysis, mention));
-    for file in &files {
-        if let Some(why) = why_not(file, mention.name) {
-            return Err(in_file(file, analysis, why));
+    if let Some(why) = why_not(&analysis.office, &analysis.tree, mention.name) {
+        return Err(why);
+    }
+    let relatives = relatives(snapshot, analysis, mention);
+    for relative in &relatives {
+        // One that is understood without being read holds nothing that cannot be read.
+        if let Relative::Read(file) = relative
+            && let Some(why) = why_not(&file.office, &file.tree, mention.name)
+        {
+            return Err(in_file(snapshot, file.file, analysis, why));
         }
     }
-    declared_once(snapshot, &files, mention)?;
-    free(snapshot, &files, mention, to)?;
-    let mut edits: Vec<(FileId, Vec<Edit>)> = files
-        .iter()
-        .map(|file| (file.file, edits(file, mention.name, to)))
-        // A file may have the word for something else.
-        .filter(|(_, edits)| !edits.is_empty())
-        .collect();
+    let own = mentioned(analysis, mention.name);
+    let others = relatives.iter().map(|relative| relative.mentioned(mention.name));
+    let places: Vec<Mentioned> = std::iter::once(own).chain(others).collect();
+    declared_once(snapshot, analysis, &places, mention)?;
+    free(snapshot, analysis, &relatives, mention, to)?;
+    // A file may have the word for something else.
+    let named = places.iter().filter(|mentioned| !mentioned.places.is_empty());
+    let mut edits: Vec<(FileId, Vec<Edit>)> = named.map(|mentioned| (mentioned.file, edits(mentioned, to))).collect();
     if let (Name::Thing(was), Some((_, own))) = (mention.name, edits.first_mut()) {
         own.extend(former_name(analysis, was, to));
         own.sort_by_key(|edit| edit.range);
     }
-    let files = in_doubt(snapshot, files, mention, to);
+    let files = in_doubt(snapshot, analysis, &relatives, mention, to);
     means_the_same(snapshot, analysis, &files, &edits, to)?;
     Ok(edits)
 }
@@ -94,11 +103,11 @@ fn why_not_word(to: &str) -> Option<String> {
 }
 
 /// Why a name cannot be changed in one of the files it occurs in: a statement that holds it cannot be read.
-fn why_not(analysis: &Analysis, name: Name<'_>) -> Option<String> {
+fn why_not(office: &Office, tree: &Tree, name: Name<'_>) -> Option<String> {
     let word = name.word();
-    let damaged = analysis.tree.statements.iter().find(|statement| {
-        let items = analysis.tree.items(statement.items);
-        let says = |word: &str| items.iter().any(|token| token.range.of(&analysis.text) == word);
+    let damaged = tree.statements.iter().find(|statement| {
+        let items = tree.items(statement.items);
+        let says = |word: &str| items.iter().any(|token| token.range.of(&office.text) == word);
         let about = match name {
             Name::Inner { owner, .. } => match owner {
                 Owner::Thing(owner) | Owner::Part(owner) => says(owner),
@@ -108,9 +117,9 @@ fn why_not(analysis: &Analysis, name: Name<'_>) -> Option<String> {
         };
         statement.damaged && about && says(word)
     })?;
-    let line = analysis
-        .lines
-        .position(&analysis.text, damaged.range.start, Encoding::Utf8)
+    let lines = LineIndex::new(office.own_text());
+    let line = lines
+        .position(office.own_text(), damaged.range.start, Encoding::Utf8)
         .line
         + 1;
     Some(format!(
@@ -118,25 +127,24 @@ fn why_not(analysis: &Analysis, name: Name<'_>) -> Option<String> {
     ))
 }
 
-fn in_file(file: &Analysis, here: &Analysis, why: String) -> String {
-    if file.file == here.file {
+fn in_file(snapshot: &Snapshot, file: FileId, here: &Analysis, why: String) -> String {
+    if file == here.file {
         why
     } else {
-        format!("{}.office: {why}", file.name)
+        format!("{}.office: {why}", snapshot.name(file))
     }
 }
 
-fn declared_once(snapshot: &Snapshot, files: &[Arc<Analysis>], mention: Mention<'_>) -> Result<(), String> {
+fn declared_once(
+    snapshot: &Snapshot,
+    here: &Analysis,
+    places: &[Mentioned],
+    mention: Mention<'_>,
+) -> Result<(), String> {
     let name = mention.name;
-    let declared = files.iter().map(|file| {
-        let mentions = mentions_of(file, name).into_iter();
-        mentions.filter(|mention| mention.declares).count()
-    });
-    let times: usize = declared.sum();
-    let is_of_part = name.part().is_some_and(|part| {
-        let here = files.first();
-        here.is_some_and(|here| snapshot.part(here, part).is_some())
-    });
+    let places = places.iter().flat_map(|mentioned| &mentioned.places);
+    let times = places.filter(|(_, declares)| *declares).count();
+    let is_of_part = name.part().is_some_and(|part| snapshot.part(here, part).is_some());
     // Any thing with a part may override a field of the part.
     let may_repeat = matches!(name, Name::Inner { .. }) && is_of_part;
     match times {
@@ -153,26 +161,49 @@ fn declared_once(snapshot: &Snapshot, files: &[Arc<Analysis>], mention: Mention<
 }
 
 /// Whether a new name is free in all files that know the old one.
-fn free(snapshot: &Snapshot, files: &[Arc<Analysis>], mention: Mention<'_>, to: &str) -> Result<(), String> {
-    for file in files {
-        let taken = match mention.name {
-            Name::Thing(_) => !mentions_of(file, Name::Thing(to)).is_empty(),
-            Name::Within { .. } => file.office.drawing.is_some() && file.office.named(to).is_some(),
-            Name::Part(_) => snapshot.part(file, to).is_some(),
-            Name::Inner { owner, key, .. } => has_inner(file, owner, key, to),
-            Name::File(_) | Name::Rule(_) => false,
+fn free(
+    snapshot: &Snapshot,
+    here: &Analysis,
+    relatives: &[Relative],
+    mention: Mention<'_>,
+    to: &str,
+) -> Result<(), String> {
+    let is_taken_in = |office: &Office, tree: &Tree, part: &dyn Fn() -> bool| match mention.name {
+        Name::Thing(_) => !mentions_of(office, tree, Name::Thing(to)).is_empty(),
+        Name::Within { .. } => office.drawing.is_some() && office.named(to).is_some(),
+        Name::Part(_) => part(),
+        Name::Inner { owner, key, .. } => has_inner(office, owner, key, to),
+        Name::File(_) | Name::Rule(_) => false,
+    };
+    let taken = |file| {
+        let why = format!("the name `{to}` is already taken");
+        Err(in_file(snapshot, file, here, why))
+    };
+    let known_here = || snapshot.part(here, to).is_some();
+    if is_taken_in(&here.office, &here.tree, &known_here) {
+        return taken(here.file);
+    }
+    for relative in relatives {
+        let is_taken = match relative {
+            Relative::Read(file) => {
+                let known = || snapshot.part_known_to(file, to).is_some();
+                is_taken_in(&file.office, &file.tree, &known)
+            }
+            // It takes parts and declares none. Where no other file declares one of that name, it knows none.
+            Relative::Takes(file, _) => {
+                let read = || snapshot.read(*file).ok().flatten();
+                snapshot.declares_part(to) && read().is_some_and(|file| snapshot.part_known_to(&file, to).is_some())
+            }
         };
-        if taken {
-            let why = format!("the name `{to}` is already taken");
-            return Err(files.first().map_or(why.clone(), |here| in_file(file, here, why)));
+        if is_taken {
+            return taken(relative.file());
         }
     }
     Ok(())
 }
 
 /// Whether an owner, or a thing of that part, has a named field of that name.
-fn has_inner(analysis: &Analysis, owner: Owner<'_>, key: Key, to: &str) -> bool {
-    let office = &analysis.office;
+fn has_inner(office: &Office, owner: Owner<'_>, key: Key, to: &str) -> bool {
     let has = |fields: &[Field]| fields.named(key).any(|(name, ..)| name == to);
     let is_owner = |thing: &Thing| match owner {
         Owner::Thing(name) => thing.name.of(&office.text) == name,
@@ -187,13 +218,12 @@ fn has_inner(analysis: &Analysis, owner: Owner<'_>, key: Key, to: &str) -> bool 
             .any(|part| has(&part.fields))
 }
 
-fn edits(analysis: &Analysis, name: Name<'_>, to: &str) -> Vec<Edit> {
-    let mentions = mentions_of(analysis, name).into_iter();
-    let edit = |mention: Mention<'_>| Edit {
-        range: mention.range,
+fn edits(mentioned: &Mentioned, to: &str) -> Vec<Edit> {
+    let edit = |(range, _): &(TextRange, bool)| Edit {
+        range: *range,
         replacement: to.to_owned(),
     };
-    mentions.map(edit).collect()
+    mentioned.places.iter().map(edit).collect()
 }
 
 /// Says what a thing was called, so that the records of its office follow it. Before an office is installed nobody knows a thing by
@@ -221,17 +251,22 @@ fn former_name(analysis: &Analysis, was: &str, to: &str) -> Option<Edit> {
 
 /// The files that might take the new name for something else: one in which it occurs already, whether or not the old one
 /// does. The file that was asked about and the part's own are always among them.
-fn in_doubt(snapshot: &Snapshot, mut files: Vec<Arc<Analysis>>, mention: Mention<'_>, to: &str) -> Vec<Arc<Analysis>> {
-    let here = files.first().map(|file| file.file);
-    let part = files.first().zip(mention.name.part());
-    let home = part.and_then(|(file, part)| Some(snapshot.part(file, part)?.place.file));
-    files.retain(|file| Some(file.file) == here || Some(file.file) == home || file.text.contains(to));
-    for file in home.map_or_else(Vec::new, |home| snapshot.with_users(home)) {
-        if files.iter().all(|other| other.file != file) && contains(snapshot, file, to) {
-            files.extend(snapshot.analyse(file));
-        }
-    }
-    files
+fn in_doubt(
+    snapshot: &Snapshot,
+    here: &Arc<Analysis>,
+    relatives: &[Relative],
+    mention: Mention<'_>,
+    to: &str,
+) -> Vec<Arc<Analysis>> {
+    let part = mention.name.part();
+    let home = part.and_then(|part| Some(snapshot.part(here, part)?.place.file));
+    let known = home.map_or_else(Vec::new, |home| snapshot.with_users(home));
+    let mut others: Vec<FileId> = relatives.iter().map(Relative::file).chain(known).collect();
+    others.sort_unstable();
+    others.dedup();
+    others.retain(|file| *file != here.file && (Some(*file) == home || contains(snapshot, *file, to)));
+    let others = others.into_iter().filter_map(|file| snapshot.analyse(file));
+    std::iter::once(Arc::clone(here)).chain(others).collect()
 }
 
 /// Whether all files mean the same after the edits.
@@ -262,7 +297,7 @@ fn means_the_same(
         } else {
             continue;
         };
-        return Err(in_file(before, here, why));
+        return Err(in_file(snapshot, before.file, here, why));
     }
     Ok(())
 }

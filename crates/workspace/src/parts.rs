@@ -8,7 +8,7 @@ use drysheath_office::{EXTENSION, KnownStandard, Office, Part, PartsFile, PartsL
 use drysheath_text::FileId;
 use rustc_hash::FxHashSet;
 
-use crate::analysis::{Analysis, MadeFrom};
+use crate::analysis::{Analysis, LoweredFile, MadeFrom};
 use crate::repository::Repository;
 use crate::snapshot::Snapshot;
 use crate::version::FileVersion;
@@ -46,6 +46,12 @@ impl Snapshot {
     pub fn part(&self, analysis: &Analysis, name: &str) -> Option<Arc<Part>> {
         let within = Within::new(self, &analysis.repository);
         analysis.office.part_called(name, &analysis.name, &within)
+    }
+
+    /// The part that a file knows by `name`, where the file has only been read.
+    pub fn part_known_to(&self, file: &LoweredFile, name: &str) -> Option<Arc<Part>> {
+        let within = Within::new(self, &file.repository);
+        file.office.part_called(name, &file.name, &within)
     }
 
     /// The parts that a file has within reach: its own, and those of the files that it uses and that those use in turn.
@@ -108,6 +114,20 @@ impl Snapshot {
         let mut files: Vec<FileId> = self.declare_parts.iter().copied().filter(is_own).collect();
         files.sort_by_cached_key(|file| self.path(*file));
         files.into_iter().map(|file| self.name(file)).collect()
+    }
+
+    /// Whether any file is known to declare a part of that name.
+    pub fn declares_part(&self, name: &str) -> bool {
+        let declares = |file: &FileId| {
+            let results = self.files.get(file).and_then(|state| state.results.as_ref());
+            results.is_some_and(|results| {
+                results
+                    .symbols
+                    .iter()
+                    .any(|symbol| symbol.is_part && symbol.name == name)
+            })
+        };
+        self.declare_parts.iter().any(declares)
     }
 
     /// The files that name a file of parts, directly.

@@ -3,7 +3,7 @@ use std::sync::Arc;
 
 use drysheath_office::{Office, Summary};
 use drysheath_rules::{Finding, is_wide};
-use drysheath_text::FileId;
+use drysheath_text::{FileId, Place, TextRange};
 use rustc_hash::FxBuildHasher;
 
 use crate::analysis::{LoweredFile, MadeFrom};
@@ -72,7 +72,7 @@ impl Snapshot {
                 findings: analysis.findings().to_vec(),
                 summary: Some(Arc::new(Summary::of(&analysis.office, is_wide))),
                 unreadable: None,
-                symbols: Arc::new(Symbols::of(&analysis.office)),
+                symbols: Arc::new(Symbols::of(&analysis.office, &analysis.tree)),
                 version: analysis.version,
                 uses: self.uses(&analysis.repository, &analysis.office),
                 text: hash(&analysis.text),
@@ -102,7 +102,7 @@ impl Snapshot {
             // Nothing in it can be relied upon.
             Some(_) => (Symbols::default(), Vec::new()),
             None => (
-                Symbols::of(&lowered.office),
+                Symbols::of(&lowered.office, &lowered.tree),
                 self.uses(&lowered.repository, &lowered.office),
             ),
         };
@@ -152,12 +152,20 @@ impl Snapshot {
         findings
     }
 
+    /// The places at which a file names a part, given the part's name and where that is declared. None where that is not known
+    /// without reading the file.
+    pub fn places_of_part(&self, file: FileId, name: &str, part: Place) -> Option<Vec<TextRange>> {
+        let results = self.files.get(&file)?.results.as_ref()?;
+        let is_fresh = self.holds(&results.repository, &results.made_from);
+        results.symbols.places_of(name, part).filter(|_| is_fresh)
+    }
+
     /// The names that each file declares. Those of open files are read from their present texts.
     pub fn symbols(&self) -> Vec<(FileId, Arc<Symbols>)> {
         let of = |(file, state): (&FileId, &FileState)| {
             if state.version.buffer.is_some() && !self.is_fresh(*file) && !self.is_settings(*file) {
                 let analysis = self.analysis(*file)?;
-                return Some((*file, Arc::new(Symbols::of(&analysis.office))));
+                return Some((*file, Arc::new(Symbols::of(&analysis.office, &analysis.tree))));
             }
             Some((*file, Arc::clone(&state.results.as_ref()?.symbols)))
         };

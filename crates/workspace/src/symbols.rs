@@ -1,13 +1,25 @@
-use drysheath_office::Office;
-use drysheath_office::kinds::KindId;
-use drysheath_text::TextRange;
+use std::sync::Arc;
 
-/// The things and parts that a file declares: their names, kinds and places. One of these is kept of every file, so all names
-/// lie in one string.
+use drysheath_office::kinds::KindId;
+use drysheath_office::{Office, Part};
+use drysheath_syntax::{StatementKind, Tree};
+use drysheath_text::{Place, TextRange};
+
+/// The things and parts that a file declares, with their names, kinds and places, and the parts that its things take. One of these is
+/// kept of every file, so all names lie in one string.
 #[derive(Clone, Debug, Default)]
 pub struct Symbols {
     names: Box<str>,
     entries: Box<[Entry]>,
+    /// None where not all that the file says of parts is understood.
+    takes: Option<Box<[Takes]>>,
+}
+
+/// A part, and where the things of a file that take it name it.
+#[derive(Clone, Debug)]
+struct Takes {
+    part: Arc<Part>,
+    starts: Box<[u32]>,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -33,7 +45,7 @@ pub struct Symbol<'s> {
 
 impl Symbols {
     /// The symbols of a file: parts, then things, each in the order of the text.
-    pub fn of(office: &Office) -> Self {
+    pub fn of(office: &Office, tree: &Tree) -> Self {
         let things = office.own_things();
         let things = things.filter_map(|(_, thing)| Some((thing.name, thing.kind?.id, false)));
         let parts = office.parts.iter().map(|part| (part.place.range, part.kind.id, true));
@@ -58,7 +70,18 @@ impl Symbols {
         Self {
             names: names.into(),
             entries: entries.into(),
+            takes: takes(office, tree).map(Vec::into_boxed_slice),
         }
+    }
+
+    /// The places at which the file names a part, given the part's name and where that is declared. None
+    /// where that is not known without reading the file again, since something in it is not understood.
+    pub fn places_of(&self, name: &str, part: Place) -> Option<Vec<TextRange>> {
+        let takes = self.takes.as_deref()?;
+        let length = name.len() as u32;
+        let taken = takes.iter().find(|taken| taken.part.place == part);
+        let starts = taken.into_iter().flat_map(|taken| &*taken.starts);
+        Some(starts.map(|start| TextRange::new(*start, start + length)).collect())
     }
 
     /// The names in their order.
@@ -75,4 +98,31 @@ impl Symbols {
             }
         })
     }
+}
+
+/// The parts that the things of a file take, if all of it is understood, so that no name of a part is anywhere else in it.
+fn takes(office: &Office, tree: &Tree) -> Option<Vec<Takes>> {
+    if !office.problems.is_empty() || !office.parts.is_empty() || office.drawing.is_some() {
+        return None;
+    }
+    let mut takes: Vec<(Arc<Part>, Vec<u32>)> = Vec::new();
+    for statement in &tree.statements {
+        let StatementKind::Thing(declared) = &statement.kind else {
+            continue;
+        };
+        let Some(word) = declared.part else { continue };
+        let thing = office.thing(office.declared_at(statement.range)?);
+        let part = thing.part.as_ref().filter(|_| !statement.damaged)?;
+        // The file before the name is no part of the name.
+        let start = tree.range(word).end.checked_sub(part.name.len() as u32)?;
+        match takes.iter_mut().find(|(known, _)| known.place == part.place) {
+            Some((_, starts)) => starts.push(start),
+            None => takes.push((Arc::clone(part), vec![start])),
+        }
+    }
+    let boxed = |(part, starts): (Arc<Part>, Vec<u32>)| Takes {
+        part,
+        starts: starts.into(),
+    };
+    Some(takes.into_iter().map(boxed).collect())
 }

@@ -2,7 +2,7 @@
 
 use drysheath_fixture::{analysis, caret, county, faults, file, marked, name, on_damaged_texts, snapshot, unlinted};
 use drysheath_ide::{
-    Declaration, definition, highlights, mentions, name_at, prepare_rename, references, rename, type_definition,
+    Declaration, Name, definition, highlights, mentions, name_at, prepare_rename, references, rename, type_definition,
 };
 use drysheath_text::{FileId, TextRange, apply};
 use drysheath_workspace::Analysis;
@@ -206,6 +206,35 @@ fn references_of_a_part_are_in_every_file_that_means_it() {
     assert_eq!(found.len(), 4);
     assert!(found.contains(&"parts/more!: part pressure-sensor [gauge] { span 0 .. 15 psi }".to_owned()));
     assert!(found.contains(&"offices/oak: pressure-sensor p : [gauge]".to_owned()));
+}
+
+#[test]
+fn where_parts_are_taken_is_known_as_reading_the_files_tells_it() {
+    for (files, are_clean) in [(county(), true), (faults(), false)] {
+        let snapshot = snapshot(&files);
+        let (mut known, mut taken) = (0, 0);
+        for (path, _) in &files {
+            let analysis = analysis(&snapshot, path);
+            let parts = analysis.office.own_things();
+            let mut parts: Vec<_> = parts.filter_map(|(_, thing)| thing.part.clone()).collect();
+            parts.dedup_by_key(|part| part.place);
+            taken += parts.len();
+            for part in parts {
+                let Some(places) = snapshot.places_of_part(analysis.file, &part.name, part.place) else {
+                    continue;
+                };
+                let read = mentions(&analysis).filter(|mention| mention.name == Name::Part(&part.name));
+                assert_eq!(
+                    places,
+                    read.map(|mention| mention.range).collect::<Vec<_>>(),
+                    "{path}: {}",
+                    part.name
+                );
+                known += 1;
+            }
+        }
+        assert!(known > 0 && (!are_clean || known > taken / 2), "{known} of {taken}");
+    }
 }
 
 #[test]

@@ -228,7 +228,24 @@ fn results(snapshot: &Snapshot, path: &str) -> String {
         all.push(one);
     }
     all.sort();
+    all.push(places_of_parts(snapshot, path));
     all.join("\n")
+}
+
+/// Where a file names the parts that its things take, as far as that is known without reading it.
+fn places_of_parts(snapshot: &Snapshot, path: &str) -> String {
+    let file = snapshot.file(Path::new(path));
+    let Some(analysis) = snapshot.analyse(file) else {
+        return String::new();
+    };
+    let mut out = String::new();
+    for (_, thing) in analysis.office.own_things() {
+        if let Some(part) = &thing.part {
+            let places = snapshot.places_of_part(file, &part.name, part.place);
+            write!(out, "{} {places:?} ", part.name).unwrap();
+        }
+    }
+    out
 }
 
 #[test]
