@@ -11,8 +11,6 @@ mod regulator;
 mod spare;
 mod wire;
 
-use std::sync::Arc;
-
 use drysheath_office::Office;
 use drysheath_rules::{Family, Finding, RuleId};
 use drysheath_text::{Edit, TextRange, apply};
@@ -85,7 +83,7 @@ pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Ve
             rules.push(finding.rule.id);
             let rest = spare::the_rest(analysis, finding, &findings);
             actions.extend(rest.filter(|action| holds(snapshot, analysis, &action.mends, &action.edits, None)));
-            actions.extend(fix_all(snapshot, analysis, finding.rule.id, &findings));
+            actions.extend(all_of(snapshot, analysis, finding.rule.id, &findings, 2));
         }
     }
     let reads_whole = findings.iter().all(|finding| finding.rule.family != Family::Language);
@@ -113,7 +111,7 @@ pub fn fixes_of_file(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Action> {
     rules
         .into_iter()
         .take_while(|_| !snapshot.is_cancelled())
-        .filter_map(|rule| all_of(snapshot, analysis, rule, &findings))
+        .filter_map(|rule| all_of(snapshot, analysis, rule, &findings, 1))
         .collect()
 }
 
@@ -174,10 +172,10 @@ fn holds(snapshot: &Snapshot, analysis: &Analysis, mends: &[Finding], edits: &[E
     if snapshot.is_cancelled() {
         return false;
     }
-    let Some(after) = after(snapshot, analysis, edits) else {
+    let Some(after) = snapshot.findings_after(analysis, edits) else {
         return false;
     };
-    let (before, after) = (analysis.findings(), after.findings());
+    let (before, after) = (analysis.findings(), &*after);
     let is_gone = |finding: &Finding| finding.rule.is_wide() || alike(after, finding) < alike(before, finding);
     let is_unread = |finding: &&Finding| finding.rule.family == Family::Language;
     let unread = |findings: &[Finding]| open(findings).filter(is_unread).count();
@@ -191,14 +189,6 @@ fn holds(snapshot: &Snapshot, analysis: &Analysis, mends: &[Finding], edits: &[E
 fn alike(findings: &[Finding], finding: &Finding) -> usize {
     let is_same = |other: &&Finding| other.rule.id == finding.rule.id && other.message == finding.message;
     open(findings).filter(is_same).count()
-}
-
-/// The file after some edits.
-fn after(snapshot: &Snapshot, analysis: &Analysis, edits: &[Edit]) -> Option<Arc<Analysis>> {
-    let text = apply(&analysis.text, edits)?;
-    snapshot
-        .with_texts([(analysis.file, text.into())])
-        .analyse(analysis.file)
 }
 
 fn open(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
@@ -216,17 +206,19 @@ fn added<'f>(before: &[Finding], after: &'f [Finding]) -> impl Iterator<Item = &
     })
 }
 
-/// Mending all results of a rule, where there are several.
-fn fix_all(snapshot: &Snapshot, analysis: &Analysis, rule: RuleId, findings: &[Finding]) -> Option<Action> {
-    all_of(snapshot, analysis, rule, findings).filter(|all| all.mends.len() > 1)
-}
-
-fn all_of(snapshot: &Snapshot, analysis: &Analysis, rule: RuleId, findings: &[Finding]) -> Option<Action> {
+/// Mending all results of a rule, where there are at least `fewest`.
+fn all_of(
+    snapshot: &Snapshot,
+    analysis: &Analysis,
+    rule: RuleId,
+    findings: &[Finding],
+    fewest: usize,
+) -> Option<Action> {
     let of_rule = findings
         .iter()
         .filter(|finding| finding.rule.id == rule && finding.accepted.is_none());
     let (edits, mends) = together(analysis, of_rule);
-    let is_offered = !mends.is_empty() && holds(snapshot, analysis, &mends, &edits, None);
+    let is_offered = mends.len() >= fewest && holds(snapshot, analysis, &mends, &edits, None);
     is_offered.then(|| Action {
         title: format!("Fix all {} results of {} in this file", mends.len(), rule.name()),
         kind: ActionKind::FixAll,

@@ -9,7 +9,7 @@ use std::collections::{BTreeSet, HashMap};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
 use std::time::Duration;
 
 use drysheath_disk::{Disk, EXTENSION, SETTINGS};
@@ -89,6 +89,15 @@ impl Scheduler {
         self.answer_waiting();
         if self.backlog.is_empty() {
             self.publisher.idle();
+        }
+        if !self.backlog.has_files() {
+            match inbox.try_recv() {
+                Ok(message) => return Some(Step::Apply(message)),
+                Err(TryRecvError::Disconnected) => return None,
+                Err(TryRecvError::Empty) => self.workspace.sweep(),
+            }
+        }
+        if self.backlog.is_empty() {
             return inbox.recv().ok().map(Step::Apply);
         }
         // A question about all files waits for what they give, so that it is not kept waiting longer.

@@ -5,6 +5,7 @@
 
 mod comments;
 mod damage;
+mod edited;
 mod expected;
 mod explain;
 mod format;
@@ -23,6 +24,7 @@ mod unfinished;
 mod unfinished_merge;
 
 pub use comments::{comment_lines, comments_above, with_comments};
+pub use edited::parse_edited;
 pub use expected::Expected;
 pub use format::{format, formatted};
 pub use lexer::{Token, TokenKind, WORDS, lex};

@@ -232,8 +232,8 @@ impl StatementKind {
         }
     }
 
-    /// Counts words from the start of the file instead of the statement's.
-    fn shift(&mut self, by: u32) {
+    /// Counts words from a token that lies `by` tokens further ahead: from the start of the file instead of the statement's.
+    pub(crate) fn shift(&mut self, by: u32) {
         match self {
             Self::Use(used) => shift_word(used.path.as_mut(), by),
             Self::Part(thing) | Self::Thing(thing) => thing.shift(by),

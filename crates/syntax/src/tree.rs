@@ -23,9 +23,9 @@ impl Word {
         self.0 as usize
     }
 
-    /// The same word, counted from a token that lies `by` tokens further ahead.
+    /// The same word, counted from a token that lies `by` tokens further ahead; further behind where `by` wraps.
     pub(crate) fn shifted(self, by: u32) -> Self {
-        Self(self.0 + by)
+        Self(self.0.wrapping_add(by))
     }
 }
 
@@ -81,12 +81,17 @@ impl Items {
         self.start >= self.end
     }
 
-    /// The same tokens, counted from a token that lies `by` tokens further ahead.
+    /// The same tokens, counted from a token that lies `by` tokens further ahead; further behind where `by` wraps.
     pub(crate) fn shifted(self, by: u32) -> Self {
         Self {
-            start: self.start + by,
-            end: self.end + by,
+            start: self.start.wrapping_add(by),
+            end: self.end.wrapping_add(by),
         }
+    }
+
+    /// Their number.
+    pub(crate) fn count(self) -> u32 {
+        self.end.saturating_sub(self.start)
     }
 }
 

@@ -1,7 +1,7 @@
 use crate::TextRange;
 
 /// One replacement in a text.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Edit {
     /// The bytes that are replaced, in the text before the edit.
     pub range: TextRange,

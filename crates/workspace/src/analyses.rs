@@ -1,11 +1,12 @@
 //! Texts, and what follows from one of them.
 
 use std::path::Path;
-use std::sync::Arc;
+use std::sync::{Arc, PoisonError};
 
 use drysheath_office::lower;
-use drysheath_syntax::{Tree, parse_all};
-use drysheath_text::{FileId, LineIndex};
+use drysheath_rules::Finding;
+use drysheath_syntax::{Tree, parse_all, parse_edited};
+use drysheath_text::{Edit, FileId, LineIndex, apply};
 use rustc_hash::FxHashMap;
 
 use crate::analysis::{Analysis, LoweredFile, MadeFrom};
@@ -78,6 +79,23 @@ impl Snapshot {
         lowered.collect()
     }
 
+    /// Reads a file, of which an earlier text has been analysed: only what differs is parsed.
+    fn read_after(&self, file: FileId, before: Option<&Analysis>) -> Result<Option<LoweredFile>, String> {
+        let Some(before) = before else {
+            return self.read(file);
+        };
+        let repository = self.repository(file);
+        if repository.is_too_new {
+            return Ok(None);
+        }
+        let content = self.content(file)?;
+        let read = content.map(|(version, content)| {
+            let tree = Arc::new(parse_edited(&before.tree, &before.text, &content.text));
+            self.lower((file, repository), version, content, tree)
+        });
+        Ok(read)
+    }
+
     /// Reads a file that has been read in another state and has the same text in this one: only what it uses may be other.
     pub fn read_again(&self, lowered: &LoweredFile) -> LoweredFile {
         let content = Content {
@@ -121,10 +139,9 @@ impl Snapshot {
     pub fn analysis(&self, file: FileId) -> Option<Arc<Analysis>> {
         let slot = self.cache.slot(file, &self.file_version(file));
         let anew = || {
-            self.read(file)
-                .ok()
-                .flatten()
-                .map(|lowered| Arc::new(lowered.analyse()))
+            let before = self.cache.before(file);
+            let read = self.read_after(file, before.as_deref()).ok().flatten();
+            read.map(|lowered| Arc::new(lowered.analyse()))
         };
         let found = slot.analysis.get_or_init(anew);
         if let Some(analysis) = found
@@ -144,7 +161,11 @@ impl Snapshot {
         if self.is_cancelled() {
             return None;
         }
-        let anew = || Some(Arc::new(self.read(file).ok().flatten()?.analyse()));
+        let anew = || {
+            let before = self.cache.before(file);
+            let read = self.read_after(file, before.as_deref()).ok().flatten();
+            Some(Arc::new(read?.analyse()))
+        };
         self.kept_analysis(file).or_else(anew)
     }
 
@@ -172,8 +193,28 @@ impl Snapshot {
             other.files.insert_mut(file, state);
         }
         // Analyses of these texts must not evict those that an editor shows.
-        other.cache = Arc::default();
+        other.cache = Arc::new(self.cache.beside());
         other
+    }
+
+    /// The results that a file would have after some edits. They are kept with its analysis: an editor asks for the same actions at
+    /// each step of the caret. None where the edits get into each other's way, or the answer is not wanted any more.
+    pub fn findings_after(&self, analysis: &Analysis, edits: &[Edit]) -> Option<Arc<[Finding]>> {
+        /// Edits whose results are kept of one text.
+        const MOST: usize = 64;
+        let lock = || analysis.tried.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = lock().get(edits) {
+            return Some(Arc::clone(known));
+        }
+        let text = apply(&analysis.text, edits)?;
+        let after = self.with_texts([(analysis.file, text.into())]).analyse(analysis.file)?;
+        let findings: Arc<[Finding]> = after.findings().into();
+        let mut tried = lock();
+        if tried.len() >= MOST {
+            tried.clear();
+        }
+        tried.insert(edits.into(), Arc::clone(&findings));
+        Some(findings)
     }
 
     /// Paths and texts of files. Those that are `at_hand` are not read once more.

@@ -1,17 +1,21 @@
 use std::path::Path;
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock};
 
 use drysheath_office::{Date, Networks, Office, Summary};
 use drysheath_prediction::Prediction;
 use drysheath_rules::{Coverage, Finding, Inspection, Settings, inspect, is_wide, judge_all, of_problem};
 use drysheath_syntax::{Problem, Tree};
-use drysheath_text::{FileId, LineIndex};
+use drysheath_text::{Edit, FileId, LineIndex};
+use rustc_hash::FxHashMap;
 
 use crate::repository::Repository;
 use crate::version::FileVersion;
 
 /// The versions of the files that something was made from, each once.
 pub(crate) type MadeFrom = Vec<(FileId, Arc<FileVersion>)>;
+
+/// The results of a text after edits that were tried out, by those edits.
+pub(crate) type Tried = FxHashMap<Box<[Edit]>, Arc<[Finding]>>;
 
 /// What one file says, and what its words mean in its repository: everything before anything is computed.
 pub struct LoweredFile {
@@ -101,6 +105,7 @@ impl LoweredFile {
             settings: Arc::clone(&self.repository.settings),
             repository: self.repository,
             findings: OnceLock::new(),
+            tried: Mutex::default(),
             made_from: self.made_from,
             today: self.today,
         }
@@ -138,6 +143,8 @@ pub struct Analysis {
     /// The repository that it belongs to.
     pub repository: Arc<Repository>,
     findings: OnceLock<Vec<Finding>>,
+    /// The results of its text after edits that were tried out.
+    pub(crate) tried: Mutex<Tried>,
     pub(crate) made_from: MadeFrom,
     today: Date,
 }
@@ -168,6 +175,7 @@ impl Analysis {
         self.prediction = Prediction::new(&planned, &self.networks);
         self.present = Some(planned);
         self.findings = OnceLock::new();
+        self.tried = Mutex::default();
     }
 
     /// The results of the office's own rules, computed when they are first needed.

@@ -9,6 +9,8 @@ use crate::version::FileVersion;
 
 /// Analyses that are kept whole; of other files their results are kept. An editor asks about what it shows.
 const KEPT: usize = 12;
+/// Analyses of older versions that may wait to be dropped.
+const FORGOTTEN: usize = 4;
 
 /// The analyses that were asked for last, shared by all states of a workspace.
 #[derive(Default)]
@@ -22,6 +24,8 @@ struct State {
     /// The versions that hold now, of files that have changed. An answer from an older state must not put back what was
     /// forgotten.
     newest: FxHashMap<FileId, Arc<FileVersion>>,
+    /// Slots of versions that hold no more, until there is time to drop them.
+    forgotten: VecDeque<Arc<Slot>>,
 }
 
 /// The place of one analysis. Whoever asks first makes it, and others wait for that.
@@ -34,7 +38,7 @@ pub(crate) struct Slot {
 impl AnalysisCache {
     /// The place for the analysis of a version of a file. That of a version which holds no more is not kept.
     pub fn slot(&self, file: FileId, version: &Arc<FileVersion>) -> Arc<Slot> {
-        let State { slots, newest } = &mut *self.lock();
+        let State { slots, newest, .. } = &mut *self.lock();
         let is_wanted = |slot: &Arc<Slot>| slot.file == file && Arc::ptr_eq(&slot.version, version);
         let known = slots.iter().position(is_wanted).and_then(|at| slots.remove(at));
         let slot = known.unwrap_or_else(|| {
@@ -59,6 +63,27 @@ impl AnalysisCache {
         slot.analysis.get().cloned().flatten()
     }
 
+    /// The latest analysis of any version of a file that is still there, to take over from it what has not changed.
+    pub fn before(&self, file: FileId) -> Option<Arc<Analysis>> {
+        let state = self.lock();
+        let all = state.slots.iter().chain(state.forgotten.iter().rev());
+        let made = all
+            .filter(|slot| slot.file == file)
+            .filter_map(|slot| slot.analysis.get());
+        made.flatten().next().cloned()
+    }
+
+    /// A cache for other texts of the same files, made from these.
+    pub fn beside(&self) -> Self {
+        let forgotten = self.lock().slots.iter().rev().cloned().collect();
+        Self {
+            state: Mutex::new(State {
+                forgotten,
+                ..State::default()
+            }),
+        }
+    }
+
     /// Puts an analysis in place of the one that a slot has.
     pub fn replace(&self, old: &Arc<Slot>, analysis: Option<Arc<Analysis>>) {
         let slots = &mut self.lock().slots;
@@ -75,11 +100,25 @@ impl AnalysisCache {
         }
     }
 
-    /// Forgets the analyses of older versions of a file than this one.
+    /// Forgets the analyses of older versions of a file than this one. To drop a large one takes a tenth of the time that it takes
+    /// to make one, so that it is left to [`AnalysisCache::sweep`] unless too many wait for that.
     pub fn forget(&self, file: FileId, newest: &Arc<FileVersion>) {
-        let mut state = self.lock();
-        state.slots.retain(|slot| slot.file != file);
-        state.newest.insert(file, Arc::clone(newest));
+        let State {
+            slots,
+            newest: all,
+            forgotten,
+        } = &mut *self.lock();
+        all.insert(file, Arc::clone(newest));
+        while let Some(at) = slots.iter().position(|slot| slot.file == file) {
+            forgotten.extend(slots.remove(at));
+        }
+        forgotten.drain(..forgotten.len().saturating_sub(FORGOTTEN));
+    }
+
+    /// Drops what was forgotten.
+    pub fn sweep(&self) {
+        let forgotten = std::mem::take(&mut self.lock().forgotten);
+        drop(forgotten);
     }
 
     fn lock(&self) -> MutexGuard<'_, State> {

@@ -77,9 +77,9 @@ impl Symbols {
     /// The places at which the file names a part, given the part's name and where that is declared. None
     /// where that is not known without reading the file again, since something in it is not understood.
     pub fn places_of(&self, name: &str, part: Place) -> Option<Vec<TextRange>> {
-        let takes = self.takes.as_deref()?;
+        let all = self.takes.as_deref()?;
         let length = name.len() as u32;
-        let taken = takes.iter().find(|taken| taken.part.place == part);
+        let taken = all.iter().find(|taken| taken.part.place == part);
         let starts = taken.into_iter().flat_map(|taken| &*taken.starts);
         Some(starts.map(|start| TextRange::new(*start, start + length)).collect())
     }

@@ -85,6 +85,11 @@ impl Workspace {
         &self.now
     }
 
+    /// Drops what no state needs any more, which is left to a moment in which nobody waits.
+    pub fn sweep(&self) {
+        self.now.cache.sweep();
+    }
+
     /// Names the folders that an editor works in. A file without settings above it belongs to the innermost of them. Closed
     /// files that lie in none of them any more lose their results.
     pub fn set_folders(&mut self, folders: Vec<PathBuf>) -> Dirtied {

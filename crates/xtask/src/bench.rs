@@ -14,6 +14,7 @@ const RECORD: &str = "crates/xtask/benches/medians.json";
 /// The benchmarks: package and target.
 const BENCHMARKS: [(&str, &str); 4] = [
     ("drysheath-xtask", "lint"),
+    ("drysheath-xtask", "edits"),
     ("drysheath-engineering", "network"),
     ("drysheath-explanation", "air"),
     ("drysheath-sheets", "sheets"),
