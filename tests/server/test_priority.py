@@ -105,3 +105,51 @@ def test_code_actions_that_were_cancelled_hold_nothing_up(editing):
     cancelled = [end for end in ends if "error" in end]
     assert all(end["error"]["code"] == CANCELLED for end in cancelled)
     assert len(cancelled) > len(asked) / 2
+
+
+@pytest.fixture
+def shared(session, memory_path):
+    """An office in an editor that takes a part which 300 other offices take, and a function that asks where it is used and for other
+    names of it."""
+    folder = memory_path / "repository"
+    (folder / "parts").mkdir(parents=True)
+    (folder / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
+    (folder / "parts" / "gauges.office").write_text("part pressure-sensor gauge { span 0 .. 15 psi }\n", encoding="utf-8")
+    sensors = "".join(f"pressure-sensor p{number} : gauge\n" for number in range(40))
+    for number in range(301):
+        text = f'use parts/gauges\noffice o{number} {{ title "O{number}" }}\n{sensors}'
+        (folder / f"o{number}.office").write_text(text, encoding="utf-8")
+    client = session(root=folder)
+    buffer = client.open(folder / "o0.office")
+    buffer.results()
+    client.request("workspace/symbol", {"query": "nothing is named so"})
+
+    def ask():
+        place = buffer.at("p7 : gauge", 5)
+        references = client.ask("textDocument/references", {**place, "context": {"includeDeclaration": True}})
+        return [references, client.ask("textDocument/rename", {**place, "newName": "gauge-15"})]
+
+    return client, buffer, ask
+
+
+def test_nothing_waits_for_a_part_that_many_offices_use(shared):
+    client, buffer, ask = shared
+    asked = [number for _ in range(15) for number in ask()]
+    assert client.request("textDocument/hover", buffer.at("p7 : gauge", 5))
+    assert answered(client, asked) < len(asked) / 2
+    folder = pathlib.Path(unquote(urlparse(buffer.uri).path)).parent
+    other = client.open(folder / "o1.office")
+    other.edit(0, 0, "#\n")
+    assert other.results() is not None
+    assert answered(client, asked) < len(asked)
+    for number in asked[::2]:
+        assert len(client.answer(number)["result"]) == 1 + 40 * 301
+
+
+def test_another_name_of_a_part_reaches_all_offices_that_use_it(shared):
+    client, _, ask = shared
+    _, rename = ask()
+    edit = client.answer(rename)["result"]
+    changes = edit.get("changes") or {it["textDocument"]["uri"]: it["edits"] for it in edit["documentChanges"]}
+    assert len(changes) == 302
+    assert sum(map(len, changes.values())) == 1 + 40 * 301

@@ -1,3 +1,6 @@
+use std::borrow::Cow;
+use std::sync::Arc;
+
 use drysheath_text::{Edit, Encoding, LineIndex, Position, TextRange, apply};
 
 /// A change of an open text, as an editor reports it.
@@ -16,14 +19,21 @@ pub enum Change {
     },
 }
 
-/// The text after changes that follow one another, each counted in the text that the one before has left.
-pub(crate) fn changed(text: &str, changes: impl IntoIterator<Item = Change>, encoding: Encoding) -> String {
-    let mut text = text.to_owned();
+/// The text after changes that follow one another, each counted in the text that the one before has left. `lines` are those of the
+/// text before, where they are at hand.
+pub(crate) fn changed(
+    text: &str,
+    mut lines: Option<LineIndex>,
+    changes: impl IntoIterator<Item = Change>,
+    encoding: Encoding,
+) -> Arc<str> {
+    let mut text = Cow::Borrowed(text);
     for change in changes {
+        let lines = lines.take();
         match change {
-            Change::Whole(whole) => text = whole,
+            Change::Whole(whole) => text = whole.into(),
             Change::Part { start, end, text: new } => {
-                let lines = LineIndex::new(&text);
+                let lines = lines.unwrap_or_else(|| LineIndex::new(&text));
                 let start = lines.offset(&text, start, encoding);
                 let end = lines.offset(&text, end, encoding).max(start);
                 let edit = Edit {
@@ -31,10 +41,10 @@ pub(crate) fn changed(text: &str, changes: impl IntoIterator<Item = Change>, enc
                     replacement: new,
                 };
                 if let Some(edited) = apply(&text, &[edit]) {
-                    text = edited;
+                    text = edited.into();
                 }
             }
         }
     }
-    text
+    text.into()
 }

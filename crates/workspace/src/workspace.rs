@@ -175,9 +175,11 @@ impl Workspace {
         encoding: Encoding,
     ) -> Option<(FileId, Dirtied)> {
         let file = self.now.known(path)?;
-        let open = self.now.files.get(&file)?.version.buffer.as_ref()?;
+        let before = &self.now.files.get(&file)?.version;
+        let open = before.buffer.as_ref()?;
+        let lines = self.now.cache.get(file, before).map(|analysis| analysis.lines.clone());
         let content = Content {
-            text: changed(&open.content.text, changes, encoding).into(),
+            text: changed(&open.content.text, lines, changes, encoding),
             problem: None,
         };
         Some((file, self.set_version(file, FileVersion::open(Some(version), content))))
