@@ -1,5 +1,10 @@
 //! Live memory of a workspace over many edits of an office of 200 lines: `cargo bench -p drysheath-xtask --bench memory -- 100000`.
 //! It prints what is allocated after each tenth of them. That it stays the same is for whoever looks at it.
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_macros,
+    reason = "this crate does input and output"
+)]
 
 mod editing;
 
