@@ -183,6 +183,7 @@ fn free(
     if is_taken_in(&here.office, &here.tree, &known_here) {
         return taken(here.file);
     }
+    let is_declared = matches!(mention.name, Name::Part(_)) && snapshot.declares_part(to);
     for relative in relatives {
         let is_taken = match relative {
             Relative::Read(file) => {
