@@ -22,6 +22,7 @@ mod holds;
 mod lint;
 mod predict;
 mod records;
+mod reread;
 mod results;
 mod settings;
 mod sheets;
