@@ -20,9 +20,9 @@ impl Cycle {
     }
 }
 
-/// The cycle of a compressor that gives `capacity` while it runs, and whose tank is emptied by `used` all the time. From cut-in to
-/// cut-out the tank takes V·Δp/p_s·T_s/T at standard conditions (ideal gas, at one temperature): the compressor fills that in
-/// V·Δp/p_s·T_s/T/(C − Q) and rests for V·Δp/p_s·T_s/T/Q \[derived\]. So it starts most often where half of what it can give is used.
+/// The cycle of a compressor that gives `capacity`, C, while it runs, and whose tank is emptied by `used`, Q, all the time. From cut-in to
+/// cut-out the tank takes `A = V·Δp/p_s·T_s/T` of air at standard conditions (ideal gas, at one temperature): the compressor runs for
+/// A/(C − Q) and rests for A/Q \[derived\]. So it starts most often where half of what it can give is used.
 ///
 /// None where nothing is used, so that it never starts again, where it cannot keep up, so that it never stops, and where a figure is not
 /// above zero.

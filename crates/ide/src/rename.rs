@@ -193,7 +193,7 @@ fn free(
             // It takes parts and declares none. Where no other file declares one of that name, it knows none.
             Relative::Takes(file, _) => {
                 let read = || snapshot.read(*file).ok().flatten();
-                snapshot.declares_part(to) && read().is_some_and(|file| snapshot.part_known_to(&file, to).is_some())
+                is_declared && read().is_some_and(|file| snapshot.part_known_to(&file, to).is_some())
             }
         };
         if is_taken {

@@ -12,7 +12,7 @@ use crate::process::{cargo, output};
 const RECORD: &str = "crates/xtask/benches/medians.json";
 
 /// The benchmarks: package and target.
-const BENCHMARKS: [(&str, &str); 4] = [
+const BENCHMARKS: [(&str, &str); 5] = [
     ("drysheath-xtask", "lint"),
     ("drysheath-xtask", "edits"),
     ("drysheath-engineering", "network"),
