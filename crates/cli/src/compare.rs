@@ -6,6 +6,7 @@ use drysheath_sheets::comparison_page;
 
 use crate::arguments::{CompareArguments, CompareForm};
 use crate::outcome::Outcome;
+use crate::shell::shell_word;
 use crate::standard_streams::{print_error, write};
 use crate::today::today;
 use crate::versions;
@@ -71,31 +72,4 @@ fn full_page(arguments: &CompareArguments) -> String {
     let states = std::iter::once(&arguments.base).chain(&arguments.head);
     let states: Vec<String> = states.map(|state| shell_word(state)).collect();
     format!("drysheath compare {} --output html=FILE --all", states.join(" "))
-}
-
-/// A text as one word of a shell, as people copy it there: whoever names a branch must not have them run something.
-fn shell_word(text: &str) -> String {
-    let is_plain = |letter: char| letter.is_ascii_alphanumeric() || "-_./@^~:".contains(letter);
-    // At its beginning `~` stands for a folder of somebody.
-    if !text.is_empty() && !text.starts_with('~') && text.chars().all(is_plain) {
-        text.to_owned()
-    } else {
-        format!("'{}'", text.replace('\'', r"'\''"))
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn no_state_is_more_than_a_word_of_a_shell() {
-        for plain in ["HEAD~1", "origin/main", "v1.2-rc_3", "main@{1}"] {
-            assert_eq!(shell_word(plain).contains('\''), plain.contains('{'), "{plain}");
-        }
-        assert_eq!(shell_word("x;id>y"), "'x;id>y'");
-        assert_eq!(shell_word("it's $(id) `id`"), r"'it'\''s $(id) `id`'");
-        assert_eq!(shell_word("~root"), "'~root'");
-        assert_eq!(shell_word(""), "''");
-    }
 }

@@ -28,6 +28,7 @@ mod progress;
 mod records;
 mod rules;
 mod sheets;
+mod shell;
 mod since;
 mod standard_streams;
 mod start;
@@ -65,7 +66,10 @@ fn man_page(name: Option<&str>) -> std::io::Result<Outcome> {
         },
     };
     let mut told = Vec::new();
-    clap_mangen::Man::new(page).render(&mut told)?;
+    // A command has no version of its own, and the page would end without any.
+    clap_mangen::Man::new(page)
+        .source(concat!("drysheath ", env!("CARGO_PKG_VERSION")))
+        .render(&mut told)?;
     print(&told).map(|()| Outcome::Clean)
 }
 

@@ -12,6 +12,7 @@ use drysheath_text::safe;
 
 use crate::arguments::StartArguments;
 use crate::outcome::Outcome;
+use crate::shell::shell_word;
 use crate::standard_streams::{print, print_error};
 use contents::{NewFile, contents};
 
@@ -77,20 +78,23 @@ pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
 
 /// What to do next, command by command.
 fn next(folder: &Path) -> String {
-    let shown = safe::line(&folder.display().to_string()).into_owned();
+    let shown = shell_word(&safe::line(&folder.display().to_string()));
+    let gate = safe::line(&folder.join(".git/hooks/pre-commit").display().to_string()).into_owned();
+    let hook = if cfg!(windows) {
+        "pre-commit install, in that folder".to_owned()
+    } else {
+        format!("ln -s ../../.ci/gate {}   (or `pre-commit install`)", shell_word(&gate))
+    };
     let mut steps = Vec::new();
     if !folder.join(".git").exists() {
-        steps.push(("keep the history", format!("git -C '{shown}' init")));
+        steps.push(("keep the history", format!("git -C {shown} init")));
     }
     steps.extend([
-        ("see that all is well", format!("drysheath lint '{shown}'")),
-        (
-            "check before each commit",
-            format!("ln -s ../../.ci/gate '{shown}/.git/hooks/pre-commit'   (or `pre-commit install`)"),
-        ),
+        ("see that all is well", format!("drysheath lint {shown}")),
+        ("check before each commit", hook),
         (
             "merge by statement",
-            format!("git -C '{shown}' config merge.drysheath.driver 'drysheath merge-driver %O %A %B %L %P'"),
+            format!("git -C {shown} config merge.drysheath.driver \"drysheath merge-driver %O %A %B %L %P\""),
         ),
         (
             "see results while you type",

@@ -38,6 +38,8 @@ pub(crate) fn as_new(builder: &mut tempfile::Builder<'_, '_>) {
 
 impl Attributes {
     pub fn of(path: &Path, metadata: &Metadata) -> io::Result<Self> {
+        #[cfg(not(unix))]
+        let _ = path;
         Ok(Self {
             permissions: metadata.permissions(),
             #[cfg(unix)]

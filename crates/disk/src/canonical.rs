@@ -10,3 +10,14 @@ use std::path::{Path, PathBuf};
 pub fn canonical(path: &Path) -> io::Result<PathBuf> {
     dunce::canonicalize(path)
 }
+
+/// The path from a folder to what lies in it, once all links are followed. None if it does not lie in it.
+///
+/// # Errors
+///
+/// If one of the two is not there, or cannot be looked up.
+pub(crate) fn path_from(folder: &Path, inner: &Path) -> io::Result<Option<PathBuf>> {
+    // Both in the form that the system gives: on Windows [`canonical`] has another one for short paths than for long ones.
+    let (folder, inner) = (folder.canonicalize()?, inner.canonicalize()?);
+    Ok(inner.strip_prefix(folder).ok().map(Path::to_owned))
+}

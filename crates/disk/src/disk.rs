@@ -18,6 +18,14 @@ pub(crate) fn or_here(path: &Path) -> &Path {
     }
 }
 
+/// Whether a path leads through a link below a folder. Where capitals make no difference, it may be written otherwise without one.
+fn has_link(path: &Path, folder: &Path) -> bool {
+    let below = path.ancestors().take_while(|above| *above != folder);
+    below
+        .filter(|above| !above.as_os_str().is_empty())
+        .any(Path::is_symlink)
+}
+
 impl FileSource for Disk {
     fn read(&self, path: &Path, folder: &Path) -> Result<Option<Content>, String> {
         match read(path, Some(folder)) {
@@ -37,7 +45,7 @@ impl FileSource for Disk {
 
     fn followed(&self, path: &Path, folder: &Path) -> Option<PathBuf> {
         let meant = follow(path, Some(folder)).ok()?;
-        (meant.path != path).then_some(meant.path)
+        (meant.path != path && has_link(path, folder)).then_some(meant.path)
     }
 
     fn names_in(&self, root: &Path, folder: &str) -> Vec<String> {

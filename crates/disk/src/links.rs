@@ -4,7 +4,7 @@ use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
 use crate::SETTINGS;
-use crate::canonical::canonical;
+use crate::canonical::{canonical, path_from};
 use crate::disk::or_here;
 use crate::kind::{not_a_file, trouble};
 
@@ -84,14 +84,17 @@ pub fn is_top_of_git(folder: &Path) -> bool {
 
 /// The path from `root` to what a path leads to.
 fn inside(real: &Path, root: &Path) -> io::Result<PathBuf> {
-    let real_root = canonical(root)?;
-    real.strip_prefix(&real_root).map(Path::to_owned).map_err(|_| {
-        trouble(format!(
-            "a link leads from here to {}, out of {}; nothing out there is read or written",
-            real.display(),
-            real_root.display()
-        ))
-    })
+    path_from(root, real)?.map_or_else(
+        || {
+            let root = canonical(root)?;
+            Err(trouble(format!(
+                "a link leads from here to {}, out of {}; nothing out there is read or written",
+                real.display(),
+                root.display()
+            )))
+        },
+        Ok,
+    )
 }
 
 /// A path from the top of the disk, without `..`.

@@ -6,7 +6,7 @@ use drysheath_rules::{Finding, Repository as Summaries, Settings, lint_repositor
 use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
 
-use crate::repository::Repository;
+use crate::repository::{Repository, slashed};
 use crate::snapshot::Snapshot;
 
 /// The results that only several files of a repository together give, by file.
@@ -17,7 +17,7 @@ impl Snapshot {
     /// order.
     pub fn lint_across(&self, repository: &Repository, summaries: &mut [Arc<Summary>]) -> Vec<Finding> {
         // Which of two files that clash comes first must not depend on which was read first.
-        summaries.sort_by_cached_key(|summary| self.path(summary.file).map(|path| path.to_string_lossy().into_owned()));
+        summaries.sort_by_cached_key(|summary| self.path(summary.file).map(|path| slashed(&path)));
         let all = Summaries {
             summaries,
             settings: &repository.settings,

@@ -3,6 +3,7 @@ use std::path::{Path, PathBuf};
 
 use drysheath_office::{EXTENSION, SETTINGS};
 
+use crate::repository::slashed;
 use crate::source::{Content, FileSource};
 
 /// Files held in memory, such as those of a revision, by their paths with `/`.
@@ -48,14 +49,12 @@ impl FromIterator<(String, Content)> for Memory {
 
 impl FileSource for Memory {
     fn read(&self, path: &Path, _folder: &Path) -> Result<Option<Content>, String> {
-        Ok(path.to_str().and_then(|path| self.files.get(path)).cloned())
+        // The system joins paths with another sign, on Windows.
+        Ok(self.files.get(&slashed(path)).cloned())
     }
 
     fn settings_above(&self, folder: &Path) -> Vec<PathBuf> {
-        let has_settings = |folder: &&Path| {
-            let settings = folder.join(SETTINGS);
-            settings.to_str().is_some_and(|path| self.files.contains_key(path))
-        };
+        let has_settings = |folder: &&Path| self.files.contains_key(&slashed(&folder.join(SETTINGS)));
         folder.ancestors().filter(has_settings).map(Path::to_owned).collect()
     }
 
@@ -69,7 +68,7 @@ impl FileSource for Memory {
             let inner = path.strip_prefix(root).ok()?;
             let is_beside = inner.parent() == Some(Path::new(folder));
             let is_ours = inner.extension().is_some_and(|extension| extension == EXTENSION);
-            (is_beside && is_ours).then(|| inner.with_extension("").to_str().map(str::to_owned))?
+            (is_beside && is_ours).then(|| slashed(&inner.with_extension("")))
         });
         let mut names: Vec<String> = names.collect();
         names.sort_unstable();

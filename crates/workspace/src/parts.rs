@@ -29,6 +29,18 @@ impl Snapshot {
         if real_path.as_ref().is_some_and(is_outside) {
             return PartsLookup::Outside;
         }
+        // Where capitals make no difference to the disk, they do to the next machine: the results are the same on each.
+        let is_called_otherwise = |real: &PathBuf| {
+            let called = path().and_then(|path| Some(path.strip_prefix(&repository.root).ok()?.to_owned()));
+            let inner = repository.real_root(self).and_then(|root| real.strip_prefix(root).ok());
+            called
+                .as_deref()
+                .zip(inner)
+                .is_some_and(|(called, inner)| called != inner)
+        };
+        if real_path.as_ref().is_some_and(is_called_otherwise) {
+            return PartsLookup::Missing;
+        }
         let standard = repository.settings.standard();
         let give = || match self.content(file) {
             Err(why) => PartsLookup::Unreadable(why),

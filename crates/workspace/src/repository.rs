@@ -1,6 +1,6 @@
 use std::borrow::Cow;
 use std::fmt::{self, Write};
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError, RwLock};
 
 use drysheath_office::SETTINGS;
@@ -148,7 +148,11 @@ fn innermost<'p>(named: &'p [PathBuf], folder: &'p Path) -> &'p Path {
 pub fn slashed(path: &Path) -> String {
     let mut out = String::new();
     for part in path.components() {
-        if !out.is_empty() {
+        if part == Component::RootDir {
+            out.push('/');
+            continue;
+        }
+        if !out.is_empty() && !out.ends_with('/') {
             out.push('/');
         }
         for chunk in part.as_os_str().as_encoded_bytes().utf8_chunks() {

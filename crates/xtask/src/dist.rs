@@ -19,7 +19,7 @@ use std::{fs, io};
 
 use crate::digest::sha256;
 use crate::process::{cargo, output, run};
-use archive::File;
+use archive::{File, Format};
 use libraries::Libraries;
 
 /// What the static program is built for on this machine, where its parts are installed.
@@ -81,9 +81,12 @@ pub fn dist(root: &Path, options: &Options) -> Result<(), String> {
     let version = env!("CARGO_PKG_VERSION");
     let name = format!("drysheath-{version}-{target}");
     let files = contents(root, &target, &program, &speaking)?;
-    let packed = archive::pack(&name, &files, time(root)).map_err(|error| error.to_string())?;
+    let format = Format::of_target(&target);
+    let packed = format
+        .pack(&name, &files, time(root))
+        .map_err(|error| error.to_string())?;
     fs::create_dir_all(&options.to).map_err(|error| words(&options.to, &error))?;
-    let archive = format!("{name}.tar.gz");
+    let archive = format!("{name}.{}", format.extension());
     let mut sums = format!("{}  {archive}\n", sha256(&packed));
     put(&options.to.join(&archive), &packed)?;
     let size = files

@@ -33,5 +33,7 @@ mod sheets;
 #[cfg(unix)]
 mod special;
 mod start;
+#[cfg(windows)]
+mod windows;
 #[cfg(unix)]
 mod writing;

@@ -84,8 +84,8 @@ fn a_readme_and_a_licence_stay_and_what_to_do_next_is_said() {
     let told = String::from_utf8(output.stdout).unwrap();
     for said in [
         "README.md is there already and stays as it is",
-        "git -C '.' init",
-        "drysheath lint '.'",
+        "git -C . init",
+        "drysheath lint .",
         "merge.drysheath.driver",
         "drysheath lsp",
     ] {

@@ -21,18 +21,29 @@ fn margins(comparison: &Comparison) -> Option<String> {
     }
     let mut out = format!("In {} a margin shrank by more than a step", several(shrank, "office"));
     if let Some((office, moved, margin)) = worst(comparison) {
-        let past = if margin.after < Some(0.0) { ", past it" } else { "" };
         let _ = write!(
             out,
-            ". The worst: {} in {} has {} to {}{past}, before {}",
+            ". The worst: {} in {}, {}, before {}",
             moved.name(),
             office.office,
-            figure(margin.after, &moved.unit),
-            margin.limit,
-            figure(margin.before, &moved.unit)
+            distance(margin.after, margin, &moved.unit),
+            distance(margin.before, margin, &moved.unit)
         );
     }
     Some(out + ".")
+}
+
+/// How far a figure is from a limit, and on which side.
+fn distance(value: Option<f64>, margin: &MarginRecord, unit: &str) -> String {
+    let Some(value) = value else {
+        return "not computed".to_owned();
+    };
+    let limit = match margin.limit.as_str() {
+        limit @ ("low" | "low-low" | "high" | "high-high") => format!("{limit} limit"),
+        limit => limit.to_owned(),
+    };
+    let side = if value < 0.0 { "past" } else { "from" };
+    format!("{} {unit} {side} its {limit}", value.abs())
 }
 
 /// How many of some files say the same, by how they differ.
@@ -77,6 +88,9 @@ fn offices(comparison: &Comparison) -> String {
         .filter(|(count, _)| *count > 0)
         .map(|(count, words)| format!("{count} {words}"))
         .collect();
+    if told.is_empty() && summary.offices_after == 0 {
+        return "No office is compared.".to_owned();
+    }
     if told.is_empty() {
         return format!(
             "Nothing changed in any of {}.",

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use drysheath_office::{Date, EXTENSION, SETTINGS};
 use drysheath_text::FileId;
-use drysheath_workspace::{Memory, Snapshot, Texts, Workspace};
+use drysheath_workspace::{Memory, Snapshot, Texts, Workspace, slashed};
 use rustc_hash::FxHashMap;
 
 /// One of two states of the same files. Paths count from the top, with `/`.
@@ -118,7 +118,7 @@ fn open_repositories(files: &Memory, snapshot: &Snapshot) {
 
 /// A folder with a `/` at its end, or nothing for the top.
 pub(super) fn folder(path: &Path) -> String {
-    let path = path.to_string_lossy();
+    let path = slashed(path);
     if path.is_empty() {
         String::new()
     } else {

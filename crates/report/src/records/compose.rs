@@ -8,7 +8,7 @@ use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_explanation::{SignalReading, loop_of};
 use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
 use drysheath_office::line::{LinePosition, position_of, sections, shown_length, surroundings};
-use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, in_row, rounded};
+use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, as_fine_as, in_row, rounded};
 use drysheath_prediction::{ControlLoop, Loop, SignalPath, control_paths, signal_paths};
 use drysheath_syntax::PairState;
 
@@ -141,7 +141,8 @@ impl View<'_> {
         let figures = reading.as_ref().and_then(|reading| Figures::new(office, reading));
         let expected = figures
             .as_ref()
-            .and_then(|figures| figures.of_figure(reading.as_ref()?.expected?));
+            .zip(reading.as_ref())
+            .and_then(|(figures, reading)| figures.of_reading(reading));
         let (block_pairs, cable_pairs) = self.pairs_on(way);
         let value = |key| {
             figures
@@ -441,6 +442,16 @@ impl Figures<'_> {
     /// What [`Office::figure`] gave, in the unit.
     fn of_figure(&self, figure: f64) -> Option<f64> {
         self.shown(self.office.quantity_of(figure, self.unit).value)
+    }
+
+    /// What is expected of a sensor, as finely as it reports.
+    fn of_reading(&self, reading: &SignalReading<'_>) -> Option<f64> {
+        let expected = reading.expected?;
+        let Some(step) = reading.step() else {
+            return self.of_figure(expected);
+        };
+        let exact = self.office.quantity_of(expected, self.unit);
+        Some(as_fine_as(step, exact).value).filter(|value| value.is_finite())
     }
 
     /// A difference of two quantities, in steps of the unit.

@@ -1,8 +1,15 @@
-//! Files in one archive: tar, compressed by gzip, with nothing in it of the machine or of the hour.
+//! Files in one archive, with nothing in it of the machine or of the hour.
 
-use std::io;
+use std::io::{self, Cursor, Write};
 
 use flate2::{Compression, GzBuilder};
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use zip::write::SimpleFileOptions;
+use zip::{CompressionMethod, DateTime, ZipWriter};
+
+const READ: u32 = 0o644;
+const RUN: u32 = 0o755;
 
 /// A file of the archive.
 pub struct File {
@@ -22,12 +29,47 @@ impl File {
             is_program: false,
         }
     }
+
+    fn mode(&self) -> u32 {
+        if self.is_program { RUN } else { READ }
+    }
 }
 
-/// The archive of some files, all in a folder `name` and of one time, in seconds since 1970.
-pub fn pack(name: &str, files: &[File], time: u64) -> io::Result<Vec<u8>> {
-    const READ: u32 = 0o644;
-    const RUN: u32 = 0o755;
+/// What a system opens without further programs.
+#[derive(Clone, Copy)]
+pub enum Format {
+    TarGz,
+    /// For Windows.
+    Zip,
+}
+
+impl Format {
+    pub fn of_target(target: &str) -> Self {
+        if target.contains("windows") {
+            Self::Zip
+        } else {
+            Self::TarGz
+        }
+    }
+
+    /// What follows the name of the archive.
+    pub fn extension(self) -> &'static str {
+        match self {
+            Self::TarGz => "tar.gz",
+            Self::Zip => "zip",
+        }
+    }
+
+    /// The archive of some files, all in a folder `name` and of one time, in seconds since 1970.
+    pub fn pack(self, name: &str, files: &[File], time: u64) -> io::Result<Vec<u8>> {
+        match self {
+            Self::TarGz => tar_gz(name, files, time),
+            Self::Zip => zip(name, files, time),
+        }
+    }
+}
+
+fn tar_gz(name: &str, files: &[File], time: u64) -> io::Result<Vec<u8>> {
     // The head of gzip names no file, no time and no system.
     let packed = GzBuilder::new()
         .mtime(0)
@@ -37,11 +79,52 @@ pub fn pack(name: &str, files: &[File], time: u64) -> io::Result<Vec<u8>> {
     for file in files {
         let mut header = tar::Header::new_gnu();
         header.set_size(file.bytes.len() as u64);
-        header.set_mode(if file.is_program { RUN } else { READ });
+        header.set_mode(file.mode());
         header.set_mtime(time);
         header.set_uid(0);
         header.set_gid(0);
         archive.append_data(&mut header, format!("{name}/{}", file.path), file.bytes.as_slice())?;
     }
     archive.into_inner()?.finish()
+}
+
+fn zip(name: &str, files: &[File], time: u64) -> io::Result<Vec<u8>> {
+    let options = SimpleFileOptions::default()
+        .compression_method(CompressionMethod::Deflated)
+        .last_modified_time(date_and_time(time).unwrap_or(DateTime::DEFAULT));
+    let mut archive = ZipWriter::new(Cursor::new(Vec::new()));
+    for file in files {
+        archive.start_file(format!("{name}/{}", file.path), options.unix_permissions(file.mode()))?;
+        archive.write_all(&file.bytes)?;
+    }
+    Ok(archive.finish()?.into_inner())
+}
+
+/// A time as the format writes it, which has no zone: that of UTC. None before 1980, where the format begins.
+fn date_and_time(seconds: u64) -> Option<DateTime> {
+    let moment = Timestamp::from_second(seconds.try_into().ok()?).ok()?;
+    let moment = moment.to_zoned(TimeZone::UTC);
+    let part = |value: i8| u8::try_from(value).ok();
+    DateTime::from_date_and_time(
+        moment.year().try_into().ok()?,
+        part(moment.month())?,
+        part(moment.day())?,
+        part(moment.hour())?,
+        part(moment.minute())?,
+        part(moment.second())?,
+    )
+    .ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_time_is_written_as_that_of_utc() {
+        // RFC 3339, section 5.8: 1996-12-19T16:39:57-08:00 is 1996-12-20T00:39:57Z. The format counts every other second.
+        let moment = date_and_time(851_042_397).map(|time| time.to_string());
+        assert_eq!(moment.as_deref(), Some("1996-12-20 00:39:56"));
+        assert!(date_and_time(0).is_none());
+    }
 }
