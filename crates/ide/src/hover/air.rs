@@ -28,9 +28,9 @@ impl Describer<'_> {
         }
         if let Some(point) = facts.saturation() {
             markup.fact(format!(
-                "its air is saturated at {} ({}) at that pressure",
-                self.show(Dimension::Temperature, point.temperature.kelvins()),
-                point.name()
+                "{} {} at that pressure",
+                point.name(),
+                self.show(Dimension::Temperature, point.temperature.kelvins())
             ));
         }
         if let Some(flow) = facts.flow {
