@@ -7,6 +7,7 @@ import re
 import subprocess
 import tarfile
 import tomllib
+import zipfile
 
 import pytest
 from cyclonedx.schema import SchemaVersion
@@ -57,6 +58,24 @@ def test_the_checksum_is_that_of_the_archive(written):
     (sums,) = written[0].glob("*.sha256")
     digest, name = sums.read_text(encoding="utf-8").split()
     assert hashlib.sha256((written[0] / name).read_bytes()).hexdigest() == digest
+
+
+def test_windows_gets_the_same_as_a_zip(files, program, tmp_path):
+    target = "x86_64-pc-windows-gnu"
+    for name in ("one", "other"):
+        # Which program it is makes no difference to the archive.
+        words = ["cargo", "xtask", "dist", "--program", program, "--target", target, "--to", tmp_path / name]
+        done = subprocess.run(words, cwd=ROOT, capture_output=True, text=True)
+        assert done.returncode == 0, done.stderr
+    one, other = ({path.name: path.read_bytes() for path in (tmp_path / name).iterdir()} for name in ("one", "other"))
+    assert one == other
+    (path,) = (tmp_path / "one").glob("*.zip")
+    with zipfile.ZipFile(path) as archive:
+        assert archive.testzip() is None
+        members = archive.infolist()
+    assert len({one.date_time for one in members}) == 1 and members[0].date_time[0] > 2000
+    names = {one.filename.removeprefix(f"{path.stem}/") for one in members}
+    assert names == (files.keys() - {"drysheath"}) | {"drysheath.exe"}
 
 
 def test_all_that_is_installed_is_there(files, command, program):

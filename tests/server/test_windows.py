@@ -6,7 +6,8 @@ import shutil
 import subprocess
 
 import pytest
-from client import ROOT, Client, profile
+from client import Client, profile
+from harness.wine import prepare
 
 PROGRAM = os.environ.get("DRYSHEATH_WINDOWS")
 pytestmark = [pytest.mark.on_request, pytest.mark.xdist_group("wine")]
@@ -27,8 +28,7 @@ FORMS = ["file:///c%3A/work%20place", "file:///C:/work%20place", "file:///c:/wor
 def wine(tmp_path_factory):
     """The environment of a Windows of its own."""
     assert PROGRAM and shutil.which("wine"), "wants DRYSHEATH_WINDOWS, and wine (Debian: apt-get install wine64 wine)"
-    environment = {**os.environ, "WINEPREFIX": str(tmp_path_factory.mktemp("wine")), "WINEDEBUG": "-all"}
-    subprocess.run(["wine", "wineboot", "--init"], env=environment, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    environment = prepare(tmp_path_factory.mktemp("wine"))
     yield environment
     subprocess.run(["wineserver", "-k"], env=environment, check=False)
 

@@ -11,7 +11,7 @@ use rustc_hash::FxHashMap;
 
 use crate::analysis::{Analysis, LoweredFile, MadeFrom};
 use crate::parts::Within;
-use crate::repository::Repository;
+use crate::repository::{Repository, shown};
 use crate::snapshot::Snapshot;
 use crate::source::Content;
 use crate::texts::Texts;
@@ -225,7 +225,7 @@ impl Snapshot {
             let Some(path) = self.path(file) else { continue };
             let text = at_hand.get(&file).cloned().or_else(|| read(file)).unwrap_or_default();
             let from_root = self.repository(file).path_from_root(&path, self);
-            texts.insert(file, path.display().to_string().into(), from_root.into(), text);
+            texts.insert(file, shown(&path).into(), from_root.into(), text);
         }
         texts
     }

@@ -165,6 +165,17 @@ pub fn slashed(path: &Path) -> String {
     out
 }
 
+/// A path in the form that the user gave, as outputs show it: with `/` on Windows too, which takes that as well, so that an output is
+/// the same wherever it is written. What begins with `\\` is understood with that sign alone.
+pub(crate) fn shown(path: &Path) -> String {
+    let shown = path.display().to_string();
+    if cfg!(windows) && !shown.starts_with(r"\\") {
+        shown.replace('\\', "/")
+    } else {
+        shown
+    }
+}
+
 impl fmt::Debug for Repository {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         formatter
