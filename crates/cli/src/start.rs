@@ -118,7 +118,8 @@ struct Written {
 
 impl Written {
     fn write(&mut self, folder: &Path, file: &NewFile) -> io::Result<()> {
-        let path = folder.join(file.path);
+        // Part by part, since Windows has two signs between them, and a path is shown with one.
+        let path: PathBuf = folder.join(file.path).components().collect();
         let above = path.parent().unwrap_or(folder);
         let mut missing: Vec<&Path> = above.ancestors().take_while(|above| !is_there(above)).collect();
         missing.retain(|above| !above.as_os_str().is_empty());
