@@ -1,7 +1,6 @@
 //! The sheets: which files are written where, what a work order holds, and that nothing is written or read outside.
 
 use std::fs;
-use std::os::unix::fs::symlink;
 use std::path::Path;
 
 use crate::common::{CLEAN, SECRET, code, commit, contents, err, git, office, out, repository, run};
@@ -59,6 +58,7 @@ fn an_office_that_cannot_be_read_fails_the_command_and_not_the_others() {
     assert!(folder.path().join("printed/offices/elm.html").is_file());
 }
 
+#[cfg(unix)]
 #[test]
 fn no_link_in_the_folder_leads_a_sheet_out_of_it() {
     for (link, target) in [
@@ -70,7 +70,7 @@ fn no_link_in_the_folder_leads_a_sheet_out_of_it() {
         fs::write(outside.path().join("private.html"), SECRET).unwrap();
         let printed = folder.path().join("printed");
         fs::create_dir_all(printed.join(link).parent().unwrap()).unwrap();
-        symlink(outside.path().join(target), printed.join(link)).unwrap();
+        std::os::unix::fs::symlink(outside.path().join(target), printed.join(link)).unwrap();
         let before = contents(outside.path());
         let output = sheets(folder.path(), &["offices", "--to", "printed"]);
         assert_eq!(contents(outside.path()), before, "{link}: {}", err(&output));

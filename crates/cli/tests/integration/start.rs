@@ -1,8 +1,6 @@
 //! The `start` command: a new repository passes its own checks, and no file is overwritten.
 
 use std::fs;
-use std::path::Path;
-use std::process::Command;
 
 use tempfile::TempDir;
 
@@ -39,10 +37,10 @@ fn a_new_repository_passes_its_own_gate() {
 fn the_gate_runs_and_fails_as_it_should() {
     let folder = TempDir::new().unwrap();
     assert_eq!(run(folder.path(), &["start", "."]).status.code(), Some(0));
-    let bin = Path::new(env!("CARGO_BIN_EXE_drysheath")).parent().unwrap();
+    let bin = std::path::Path::new(env!("CARGO_BIN_EXE_drysheath")).parent().unwrap();
     let path = format!("{}:{}", bin.display(), std::env::var("PATH").unwrap());
     let gate = || {
-        let mut command = Command::new(folder.path().join(".ci/gate"));
+        let mut command = std::process::Command::new(folder.path().join(".ci/gate"));
         command.env("PATH", &path).current_dir("/").output().unwrap()
     };
     let passed = gate();
@@ -64,7 +62,7 @@ fn the_gate_runs_and_fails_as_it_should() {
         folder.path().join("known.sarif"),
     )
     .unwrap();
-    let mut command = Command::new(folder.path().join(".ci/gate"));
+    let mut command = std::process::Command::new(folder.path().join(".ci/gate"));
     let known = command
         .env("PATH", &path)
         .env("BASELINE", "known.sarif")
