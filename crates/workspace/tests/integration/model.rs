@@ -10,7 +10,7 @@ use std::time::Duration;
 
 use bolero::check;
 use drysheath_text::Encoding;
-use drysheath_workspace::{Change, Snapshot};
+use drysheath_workspace::{Change, Snapshot, slashed};
 
 use crate::Bench;
 
@@ -197,12 +197,7 @@ impl Model {
 /// The results of a file, with paths in place of the numbers of files, which depend on the order in which they were met.
 fn results(snapshot: &Snapshot, path: &str) -> String {
     let mut all: Vec<String> = Vec::new();
-    let named = |file| {
-        snapshot
-            .path(file)
-            .map(|path| path.display().to_string())
-            .unwrap_or_default()
-    };
+    let named = |file| snapshot.path(file).map(|path| slashed(&path)).unwrap_or_default();
     for finding in snapshot.findings(snapshot.file(Path::new(path))) {
         // Which file may be meant instead is not looked up again when another file comes or goes.
         let names_a_file = ["use-not-found", "route-end", "part-unknown"].contains(&finding.rule.name());
