@@ -23,10 +23,8 @@ mod tests {
         for plain in ["HEAD~1", "origin/main", "v1.2-rc_3", "C:/offices"] {
             assert_eq!(shell_word(plain), plain);
         }
-        let quoted = |text: &str| match cfg!(windows) {
-            true => format!("\"{text}\""),
-            false => format!("'{text}'"),
-        };
+        let quote = if cfg!(windows) { '"' } else { '\'' };
+        let quoted = |text: &str| format!("{quote}{text}{quote}");
         for text in ["x;id>y", "main@{1}", "~root", "two words", r"C:\offices", ""] {
             assert_eq!(shell_word(text), quoted(text));
         }
