@@ -291,6 +291,8 @@ syntax keyword officeField contact
 syntax keyword officeField contacts
 syntax keyword officeField control
 syntax keyword officeField current-max
+syntax keyword officeField cut-in
+syntax keyword officeField cut-out
 syntax keyword officeField delivers
 syntax keyword officeField depth
 syntax keyword officeField dew-point
