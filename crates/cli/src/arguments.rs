@@ -161,6 +161,10 @@ pub(crate) struct PredictArguments {
     /// it (`ps1`), a limit and its deadband (`"ps1 low"`), the set pressure of a regulator (`r1`).
     #[arg(long, value_name = "NAME", conflicts_with_all = ["how", "pictures"])]
     pub size: Option<String>,
+    /// Estimate usage, resistance and set pressures from the readings of this day: declared beside fitted figures, how well the readings
+    /// tell them, and which reading pulls each most.
+    #[arg(long, value_name = "DATE", conflicts_with_all = ["how", "size", "when", "pictures"])]
+    pub fit: Option<jiff::civil::Date>,
     /// Also compute the state in which something happens, such as "d1 stops" or "c101 leaks 10 scfh at 2.1 km": see `when` in the
     /// reference.
     #[arg(long, value_name = "EVENTS")]

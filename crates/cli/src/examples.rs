@@ -49,6 +49,10 @@ const EXAMPLES: &[Examples] = &[
                 "drysheath predict offices/elm.office --size ps1",
                 "which span a sensor needs, and which part has it",
             ),
+            (
+                "drysheath predict offices/elm.office --fit 2026-05-12",
+                "what the readings of a day make of the declared usage",
+            ),
         ],
     ),
     (

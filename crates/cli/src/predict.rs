@@ -15,7 +15,7 @@ use crate::outcome::Outcome;
 use crate::portable::portable;
 use crate::sheets::stems;
 use crate::standard_streams::{print, print_error};
-use crate::today::today;
+use crate::today::{date, today};
 
 /// Computes the offices that the arguments name and shows them.
 pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
@@ -32,11 +32,12 @@ pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
         when: when.as_deref(),
         today,
     };
-    let was_shown = match (&arguments.how, &arguments.size, arguments.output) {
-        (Some(name), _, _) => explain(name, &asked, &mut troubles),
-        (None, Some(name), _) => size(name, &asked, &mut troubles),
-        (None, None, PredictOutput::Text) => text(&asked, &mut troubles),
-        (None, None, PredictOutput::Json) => json(&asked, &mut troubles),
+    let was_shown = match (&arguments.how, &arguments.size, arguments.fit, arguments.output) {
+        (Some(name), ..) => explain(name, &asked, &mut troubles),
+        (None, Some(name), ..) => size(name, &asked, &mut troubles),
+        (None, None, Some(day), _) => fit(date(day), &asked, &mut troubles),
+        (None, None, None, PredictOutput::Text) => text(&asked, &mut troubles),
+        (None, None, None, PredictOutput::Json) => json(&asked, &mut troubles),
     };
     for trouble in &troubles {
         print_error(trouble);
@@ -220,6 +221,42 @@ fn size(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Resu
     })?;
     if !is_known {
         troubles.push(format!("nothing is named `{name}` there"));
+    }
+    if is_text {
+        return Ok(());
+    }
+    print(report.json().as_bytes())
+}
+
+/// Prints what the readings of a day make of the declared figures, in each office in which something was read on that day.
+fn fit(day: Date, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
+    let is_text = matches!(asked.arguments.output, PredictOutput::Text);
+    let mut is_any = false;
+    let mut report = Report {
+        form: FORM,
+        offices: Vec::new(),
+    };
+    let made = |view: &View<'_>, _: &Analysis, _: &str| {
+        let fit = view.fit(day);
+        let is_known = fit.is_some();
+        let told = fit.as_ref().filter(|_| is_text).map(|fit| view.fit_text(fit));
+        let record = (!is_text).then(|| OfficeRecord {
+            fit,
+            ..asked.record(view)
+        });
+        (is_known, told, record)
+    };
+    asked.each(troubles, made, |(is_known, told, record)| {
+        let blank = if is_any { "\n" } else { "" };
+        is_any |= is_known;
+        report.offices.extend(record);
+        match told {
+            Some(told) => print(format!("{blank}{told}").as_bytes()),
+            None => Ok(()),
+        }
+    })?;
+    if !is_any {
+        troubles.push(format!("no pressure, flow or gauge reading there is of {day}"));
     }
     if is_text {
         return Ok(());

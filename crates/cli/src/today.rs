@@ -19,6 +19,11 @@ pub(crate) fn today(stated: Option<jiff::civil::Date>) -> Date {
         });
         Timestamp::now().to_zoned(zone).date()
     });
+    date(day)
+}
+
+/// A day as offices write it.
+pub(crate) fn date(day: jiff::civil::Date) -> Date {
     Date {
         year: day.year().try_into().unwrap_or_default(),
         month: day.month().try_into().unwrap_or_default(),

@@ -11,6 +11,7 @@ pub mod colour;
 pub mod compressor;
 pub mod deadband;
 pub mod decay;
+pub mod estimate;
 pub mod feeds;
 pub mod index;
 pub mod leak;

@@ -50,6 +50,7 @@ mod live;
 mod loss;
 mod neighbours;
 mod probe;
+mod sensitivity;
 mod solution;
 mod solver;
 mod zero;
@@ -60,6 +61,7 @@ pub use course::{Course, CourseInputs, Floor, Store};
 pub use leakage::Leakage;
 pub use loss::Loss;
 pub use probe::{Hole, HoleAt, Probe};
+pub use sensitivity::{Cause, Response, Sensitivity};
 pub use solution::{Effort, LeakFlow, LinkState, NodeState, RegulatorState, Solution, SupplyState, ValveState};
 pub use solver::solve;
 
@@ -366,6 +368,33 @@ impl Network {
             }
         }
         network
+    }
+
+    /// Makes a link what it is said to be, between the same nodes.
+    ///
+    /// # Panics
+    ///
+    /// If the link is of another network.
+    pub fn replace(&mut self, link: LinkId, by: Link) {
+        self.links[link].link = by;
+    }
+
+    /// What a supply gives.
+    ///
+    /// # Panics
+    ///
+    /// If the supply is of another network.
+    pub fn supplied(&self, supply: SupplyId) -> Supply {
+        self.supplies[supply].1
+    }
+
+    /// Makes a supply give what it is said to, at the same node.
+    ///
+    /// # Panics
+    ///
+    /// If the supply is of another network.
+    pub fn supply_otherwise(&mut self, supply: SupplyId, by: Supply) {
+        self.supplies[supply].1 = by;
     }
 
     /// The nodes that a link leads from and to.

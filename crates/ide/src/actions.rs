@@ -5,6 +5,7 @@
 mod accept;
 mod convert;
 mod extract;
+mod fitted;
 mod ground;
 mod number;
 mod regulator;
@@ -266,6 +267,10 @@ fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange, actions
     let units = convert::units(analysis, range.start);
     let others = spares.into_iter().chain(units).filter(is_harmless);
     actions.extend(others.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
+    // What follows from a figure that is nearer the truth may well be another result.
+    let is_read = |proposal: &Proposal| after(snapshot, analysis, &proposal.edits).is_some();
+    let fitted = fitted::usage(analysis, range).filter(is_read);
+    actions.extend(fitted.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
 }
 
 /// Where a statement of a medium is added: after the last run of its medium, or at the end of the file.

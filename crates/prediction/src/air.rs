@@ -4,6 +4,7 @@ mod builder;
 mod course;
 mod detection;
 mod doubt;
+mod estimate;
 mod failure;
 pub(crate) mod graph;
 mod leak;
@@ -19,6 +20,9 @@ pub use course::AirCourse;
 pub(crate) use course::Until;
 pub use detection::{Detection, Smallest, Watcher, WatcherId};
 pub use doubt::{Doubt, Spread};
+pub use estimate::{
+    Bounds, Figure, FigureOf, Fit, Fitted, FittedReading, LeakSearch, LeakStretch, Observation, Readings,
+};
 pub use failure::Failure;
 pub use leak::Leaking;
 pub use regulation::OutletBounds;

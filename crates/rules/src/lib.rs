@@ -10,6 +10,7 @@ mod drawn;
 pub mod example;
 mod figures;
 mod finding;
+pub mod fit;
 mod lint;
 mod listed;
 mod precedence;

@@ -58,6 +58,8 @@ pub enum PracticeKey {
     MeterLeeway,
     /// How well the usage of a section or pipe is known.
     UsageWithin,
+    /// How well the usage of a section or pipe is known before readings correct it.
+    UsageEstimateWithin,
     /// How well the pneumatic resistance of a section is known.
     ResistanceWithin,
     /// How well a regulator holds the pressure that it is set to.
@@ -203,6 +205,15 @@ pub static PRACTICES: &[Practice] = &[
         dimension: None,
         most: Some(100.0),
         default: Some("10 %"),
+        source: Source::CommonPractice,
+    },
+    Practice {
+        key: PracticeKey::UsageEstimateWithin,
+        doc: "How far the declared usage of a section or pipe may be from what it loses, before readings correct it: an estimate made at design, \
+              which `predict --fit` and the place of a leak start from.",
+        dimension: None,
+        most: Some(100.0),
+        default: Some("30 %"),
         source: Source::CommonPractice,
     },
     Practice {

@@ -277,7 +277,8 @@ impl Search {
                 .all(|(a, b)| near(a.slope, b.slope))
     }
 
-    fn factor(&mut self) -> bool {
+    /// Takes in the slopes of the present pressures. False if the equations have no single answer.
+    pub fn factor(&mut self) -> bool {
         self.factored.clone_from(&self.flows);
         self.factored_outflows.clone_from(&self.outflows);
         self.own_slopes.fill(0.0);

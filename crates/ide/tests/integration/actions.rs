@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use drysheath_fixture::{Change, caret, county, example_and, example_with, faults, mutated, open};
 use drysheath_ide::{Action, ActionKind, actions, fixes_of_file};
+use drysheath_rules::example::{OFFICE, compose};
 use drysheath_rules::{Family, Finding, RULES, example, find};
 use drysheath_text::{TextRange, apply};
 
@@ -451,5 +452,62 @@ fn comments_go_with_their_statement() {
     assert!(
         !deleted.contains("lease") && deleted.contains("# Next.\nblock tz"),
         "{deleted}"
+    );
+}
+
+/// Readings of an office whose first section loses less than declared, told by sensors of small error.
+const READ: &str = "
+flow-sensor f1 { span 0 .. 15 scfh, step 0.01 scfh, error 0.02 scfh, proof 60 psi }
+pressure-sensor p1 { span 0 .. 15 psi, step 0.01 psi, error 0.02 psi, proof 30 psi }
+pressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.01 psi, error 0.02 psi, proof 30 psi }
+cable c101 {
+    pairs 50
+    gauge 24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 0.1 scfh }
+}
+reading 2026-05-12 f1 2.60 scfh
+reading 2026-05-12 p1 9.99 psi
+reading 2026-05-12 ps1 9.64 psi
+";
+
+#[test]
+fn a_usage_that_readings_tell_is_written_with_their_day() {
+    let title = "Write the usage that the readings of 2026-05-12 tell: `c101 section s1` 3 scfh -> 2.";
+    let text = compose(OFFICE, READ);
+    let marked = text.replacen("usage 3", "usage$0 3", 1);
+    let after = done(&marked, title);
+    let line = after.lines().find(|line| line.contains("section s1")).unwrap();
+    assert!(
+        line.contains("usage 2.") && line.ends_with("} # usage by readings of 2026-05-12"),
+        "{line}"
+    );
+    // What they do not tell stays as it is, also where it is asked for by itself.
+    assert!(after.contains("usage 0.1 scfh }\n"), "{after}");
+    let at_second = text.replace("usage 0.1", "usage$0 0.1");
+    assert!(
+        titles(&at_second)
+            .iter()
+            .all(|title| !title.starts_with("Write the usage"))
+    );
+    // Of a reading all usages are meant.
+    let at_reading = text.replace("f1 2.60", "f1$0 2.60");
+    assert_eq!(done(&at_reading, "Write the usage that"), after);
+    // The day of a later visit takes the place of the one before, and readings that nothing explains are not taken over.
+    let again = after
+        .replace("2026-05-12 ", "2026-06-01 ")
+        .replace("usage 2.", "usage$0 2.")
+        .replace("f1 2.60", "f1 2.40");
+    let later = done(&again, "Write the usage that the readings of 2026-06-01 tell");
+    assert!(
+        later.contains("} # usage by readings of 2026-06-01\n") && !later.contains("2026-05-12"),
+        "{later}"
+    );
+    let leaking = marked.replace("ps1 9.64 psi", "ps1 5.64 psi");
+    assert!(
+        titles(&leaking)
+            .iter()
+            .all(|title| !title.starts_with("Write the usage"))
     );
 }

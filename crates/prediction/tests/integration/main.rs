@@ -18,6 +18,7 @@ mod damaged;
 mod detection;
 mod feeds;
 mod leads;
+mod leak_places;
 mod leaking;
 mod loops;
 mod loops_over_routes;

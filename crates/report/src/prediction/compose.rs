@@ -87,6 +87,7 @@ impl View<'_> {
             controls: self.controls(),
             states: self.states(),
             sizing: None,
+            fit: None,
         }
     }
 

@@ -69,6 +69,8 @@ pub struct OfficeRecord {
     pub states: Vec<StateRecord>,
     /// What would be right for the thing that was asked about with `--size`.
     pub sizing: Option<SizingRecord>,
+    /// What the readings of the day that was asked about with `--fit` make of the declared figures.
+    pub fit: Option<FitRecord>,
 }
 
 impl OfficeRecord {
@@ -642,4 +644,93 @@ pub struct SizePartRecord {
     pub faults: Vec<String>,
     /// What it does not state.
     pub missing: Vec<String>,
+}
+
+/// What the readings of one day make of the declared figures.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct FitRecord {
+    /// The day, as year, month and day.
+    pub day: String,
+    /// Each air system of which something was read.
+    pub systems: Vec<FitSystemRecord>,
+    /// The readings of that day that do not count.
+    pub unused: Vec<FitUnusedRecord>,
+}
+
+/// What the readings of one day make of an air system.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct FitSystemRecord {
+    /// The readings.
+    pub readings: Vec<FitReadingRecord>,
+    /// The figures; none where they cannot be computed.
+    pub figures: Vec<FitFigureRecord>,
+    /// Why there are none.
+    pub not_computed: Option<String>,
+    /// Figures that the readings tell only together, each list by their names.
+    pub together: Vec<Vec<String>>,
+    /// What readings and figures are off by, each in its standard deviation and squared, in sum.
+    pub chi_squared: Option<f64>,
+    /// The number of readings.
+    pub degrees_of_freedom: usize,
+    /// What `chi_squared` is at most nineteen times in twenty, where nothing but the declared uncertainties and the sensors' errors is behind it.
+    pub chi_squared_most: f64,
+}
+
+/// A reading beside what is computed for it.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct FitReadingRecord {
+    /// What was read.
+    pub name: String,
+    /// The statement.
+    pub place: PlaceRecord,
+    /// The SI unit of its figures.
+    pub unit: String,
+    /// What it was.
+    pub read: f64,
+    /// The standard deviation of its error.
+    pub deviation: f64,
+    /// What follows from the declared figures.
+    pub declared: Option<f64>,
+    /// What follows from the fitted ones.
+    pub fitted: Option<f64>,
+}
+
+/// A declared figure beside what the readings make of it.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct FitFigureRecord {
+    /// Whose figure it is.
+    pub of: String,
+    /// Which: usage, resistance, set pressure, or the pressure that a dryer or bottle delivers.
+    pub what: String,
+    /// The SI unit of its figures.
+    pub unit: String,
+    /// Where it is stated; none where it is a default.
+    pub place: Option<PlaceRecord>,
+    /// As it is declared.
+    pub declared: f64,
+    /// The most likely.
+    pub fitted: f64,
+    /// Two standard deviations below.
+    pub least: f64,
+    /// Two standard deviations above.
+    pub most: f64,
+    /// What part of its standard deviation before the readings they leave.
+    pub left_open: f64,
+    /// Whether that is less than half.
+    pub told: bool,
+    /// The reading that pulls it most.
+    pub pulled_by: Option<String>,
+    /// By how much, in the figure's unit.
+    pub pull: Option<f64>,
+}
+
+/// A reading that does not count.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct FitUnusedRecord {
+    /// What was read.
+    pub name: String,
+    /// The statement.
+    pub place: PlaceRecord,
+    /// Why it does not count.
+    pub why: String,
 }

@@ -1,15 +1,14 @@
-use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Measured, Office, Reading};
+use drysheath_office::Measured;
 use drysheath_prediction::AirLocation;
 use drysheath_text::TextRange;
 
 use super::newest::{latest_of, pressures_in_doubt};
 use crate::figures::{below, computed};
 use crate::finding::Sink;
+use crate::fit::{gauge_deviation, gauge_place};
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::settings::PracticeKey;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::GaugeOffPrediction,
@@ -61,7 +60,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         _ => None,
     });
     for (noted, read) in gauges {
-        let Some((id, (place, metres))) = noted.of.thing.zip(place(office, noted)) else {
+        let Some((id, (place, metres))) = noted.of.thing.zip(gauge_place(office, noted)) else {
             continue;
         };
         let air = &inspection.prediction.air;
@@ -77,7 +76,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let figure = office.figure(read);
-        let own = inspection.settings.fraction(PracticeKey::SetWithin) * figure.abs();
+        let own = gauge_deviation(inspection, figure);
         if !below(figure + own, least) && !below(most, figure - own) {
             continue;
         }
@@ -98,11 +97,4 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 "more air is used or lost than is declared, or the set pressure is another: look for a leak, or correct the record"
             });
     }
-}
-
-/// The name of a place, and how far along its cable or pipe it is, m.
-fn place<'o>(office: &'o Office, noted: &Reading) -> Option<(&'o str, f64)> {
-    let at = (noted.of.numbers.0 as usize).checked_sub(1)?;
-    let (name, _, fields) = office.thing(noted.of.thing?).named(Key::Place).nth(at)?;
-    Some((name, fields.quantity(Key::At)?.0.si()))
 }

@@ -98,7 +98,7 @@ pub(super) fn set_pressure(inspection: &Inspection<'_>, thing: ThingId) -> f64 {
 }
 
 /// How far off usage, resistance and the temperature of the day may be.
-fn doubt(inspection: &Inspection<'_>) -> Doubt {
+pub(crate) fn doubt(inspection: &Inspection<'_>) -> Doubt {
     let Inspection {
         office,
         prediction,

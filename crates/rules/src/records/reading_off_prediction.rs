@@ -35,10 +35,11 @@ pub(crate) static RULE: Rule = Rule {
                   Of each signal the newest reading counts, older ones are history. More than that means that the record is wrong or that \
                   something out there is: less pressure or more flow is a leak or a usage that was not declared, the other way round a \
                   usage that is less than declared. The readings of one cable give one result, at the one that is farthest off. Where \
-                  enough of them are of one day (three where the cable ends beyond, four where its air goes on) and nothing joins the cable \
-                  between them, the most likely place of one leak is computed: straight lines in the squared absolute pressure meet there, \
-                  once the declared usage is put back and distances are counted by resistance. It assumes steady flow, one leak and one \
-                  temperature, and its interval comes from the sensors' errors alone. Check on the spot, and know what is in the ground, before \
+                  a pressure on a cable is too low, the place of one leak is looked for along all cables of the same air, with all pressures, flows \
+                  and gauge readings of that day: at each place the most likely leak is estimated together with usage, resistance and set \
+                  pressure, which may be off by `usage-estimate-within`, `resistance-within` and `set-within`. The places are told where that \
+                  explains the readings nearly as well as at the best one, 95 % of the time; there may be several stretches. It assumes steady \
+                  flow and one leak. Check on the spot, and know what is in the ground, before \
                   anybody digs. The resistance of a loop over a cable, and the voltage at a monitor, were read with a meter: \
                   they may be off by the setting `meter-leeway` beyond what follows from the coldest to the hottest pairs, \
                   and from the end of discharge to float.",
@@ -79,7 +80,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         let (group, rest): (Vec<_>, Vec<_>) = off.into_iter().partition(|(line, newest)| together(*line, newest));
         let group: Vec<&Newest<'_>> = group.into_iter().map(|(_, newest)| newest).collect();
-        report(inspection, line, &group, &newest, sink);
+        report(inspection, line, &group, sink);
         off = rest;
     }
 }
@@ -99,13 +100,7 @@ fn subjects(inspection: &Inspection<'_>, newest: &Newest<'_>) -> impl Iterator<I
     computed_at(inspection, newest.signal.id).chain(signal)
 }
 
-fn report(
-    inspection: &Inspection<'_>,
-    line: Option<&Line>,
-    group: &[&Newest<'_>],
-    all: &[Newest<'_>],
-    sink: &mut Sink<'_>,
-) {
+fn report(inspection: &Inspection<'_>, line: Option<&Line>, group: &[&Newest<'_>], sink: &mut Sink<'_>) {
     const SHOWN: usize = 6;
     let office = inspection.office;
     let share = |newest: &Newest<'_>| newest.above.abs() / newest.allowed.0;
@@ -146,7 +141,7 @@ fn report(
     if let Some(field) = signal.fields.field(Key::Error).or(signal.fields.field(Key::Step)) {
         finding.related(field.place, format!("what {} may be off by", signal.name()));
     }
-    finding.help(help(inspection, line, farthest, all));
+    finding.help(help(inspection, line, farthest));
 }
 
 /// How far a reading is off and how far it may be: in its own unit and as finely as the sensor reports it, unless more is needed
@@ -196,7 +191,7 @@ fn what_was_read(newest: &Newest<'_>) -> TextRange {
 }
 
 /// What to do about it.
-fn help(inspection: &Inspection<'_>, line: Option<&Line>, off: &Newest<'_>, all: &[Newest<'_>]) -> String {
+fn help(inspection: &Inspection<'_>, line: Option<&Line>, off: &Newest<'_>) -> String {
     let is_more = off.above > 0.0;
     match off.signal.dimension {
         Dimension::Pressure if is_more => {
@@ -205,7 +200,7 @@ fn help(inspection: &Inspection<'_>, line: Option<&Line>, off: &Newest<'_>, all:
         }
         Dimension::Pressure => {
             let day = off.noted.date.value;
-            let place = line.and_then(|line| advice(inspection, line, day, all));
+            let place = line.and_then(|line| advice(inspection, line, day));
             let start = "more air is used or lost than is declared";
             match place {
                 Some(place) => format!("{start}; {place}"),

@@ -1,0 +1,309 @@
+//! A solved network, and by how much its pressures and flows change with what it is made of.
+//!
+//! The balances F(P, x) of the nodes are zero at the solution, whatever x is, so that dP/dx = −(∂F/∂P)⁻¹·∂F/∂x (the implicit function
+//! theorem). The matrix is the one that Newton's last step had: each change costs one elimination of it and no further solution.
+
+use super::laws::Law;
+use super::live::{LiveLink, LiveNode};
+use super::solver::{Search, below_vacuum};
+use super::{Conditions, LinkId, Network, NoSolution, NodeId, Piece, SupplyId, capacity, check, live::LiveNetwork};
+use crate::index::IndexVec;
+
+/// What a network may be made of otherwise.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Cause {
+    /// The air that a tube or section loses evenly along it, m³/s.
+    Usage(LinkId),
+    /// The natural logarithm of the resistance of a section, whose flow is laminar.
+    Resistance(LinkId),
+    /// Air that is used at a node, m³/s.
+    Demand(NodeId),
+    /// The pressure that a regulator is set to, Pa.
+    Set(LinkId),
+    /// The pressure that a supply delivers, Pa.
+    Delivers(SupplyId),
+}
+
+/// A solved network that says what changes of it would do.
+pub struct Sensitivity {
+    search: Search,
+    links: IndexVec<LinkId, Option<LiveLink>>,
+}
+
+/// By how much the figures of a network change with something that it is made of, for each unit of that.
+pub struct Response<'s> {
+    of: &'s Sensitivity,
+    squared: IndexVec<LiveNode, f64>,
+    /// What the flow in each link changes by at unchanged pressures.
+    own: Vec<(LiveLink, f64)>,
+    /// The same of usage, by the half that the flow at either end differs from the one in the middle.
+    usage: Vec<(LiveLink, f64)>,
+}
+
+impl Sensitivity {
+    /// Solves a network.
+    ///
+    /// # Errors
+    ///
+    /// [`NoSolution`] as [`super::solve`] has it, and where supplies are asked for more than they can give.
+    pub fn new(network: &Network, conditions: &Conditions) -> Result<Self, NoSolution> {
+        let impossible = |why| NoSolution::Impossible {
+            piece: Piece::Conditions,
+            why,
+        };
+        check::check(network, conditions)?;
+        let (live, start) = LiveNetwork::new(network, conditions);
+        let mut links = IndexVec::filled(None, network.links());
+        for (here, id) in live.links.enumerated() {
+            links[*id] = Some(here);
+        }
+        let mut search = Search::new(live, start);
+        if !search.run()
+            && let Some(failure) = search.unsettled()
+        {
+            return Err(failure);
+        }
+        if let Some(at) = below_vacuum(&search) {
+            return Err(NoSolution::Overdrawn { at });
+        }
+        capacity::keep(&mut search, network).ok_or(impossible("supplies are asked for more than they can give"))?;
+        if !search.factor() {
+            return Err(impossible(
+                "the pressures do not depend on what the network is made of in one way",
+            ));
+        }
+        Ok(Self { search, links })
+    }
+
+    /// Absolute pressure at a node, Pa; none where no air is.
+    pub fn pressure(&self, node: NodeId) -> Option<f64> {
+        Some(self.search.squared[self.search.live.nodes[node]?].max(0.0).sqrt())
+    }
+
+    /// Flow into the start of a link along its arrow, and out of its end, m³/s; none where no air is.
+    pub fn flows(&self, link: LinkId) -> Option<(f64, f64)> {
+        let link = self.links[link]?;
+        let (through, half) = (self.search.flows[link].flow, self.search.live.laws[link].usage() / 2.0);
+        Some((through + half, through - half))
+    }
+
+    /// What some causes together change, each with its weight. A cause where no air is changes nothing.
+    pub fn response(&mut self, causes: impl IntoIterator<Item = (Cause, f64)>) -> Response<'_> {
+        let mut out: IndexVec<LiveNode, f64> = IndexVec::filled(0.0, self.search.squared.len());
+        let (mut own, mut usage) = (Vec::new(), Vec::new());
+        let live = &self.search.live;
+        for (cause, weight) in causes {
+            match cause {
+                Cause::Usage(link) => {
+                    let Some(link) = self.links[link] else { continue };
+                    let edge = live.edges[link];
+                    out[edge.from] += weight / 2.0;
+                    out[edge.to] += weight / 2.0;
+                    usage.push((link, weight / 2.0));
+                }
+                Cause::Resistance(link) => {
+                    let Some(link) = self.links[link] else { continue };
+                    own.push((link, -weight * self.search.flows[link].flow));
+                }
+                Cause::Demand(node) => {
+                    let Some(node) = live.nodes[node] else { continue };
+                    out[node] += weight;
+                }
+                Cause::Set(link) => {
+                    let Some(link) = self.links[link] else { continue };
+                    let edge = live.edges[link];
+                    let Law::Regulator(valve) = &live.laws[link] else {
+                        continue;
+                    };
+                    // On the droop line the flow goes with the set pressure less the one behind it.
+                    if !valve.is_wide_open(self.search.squared[edge.from], self.search.squared[edge.to]) {
+                        let behind = self.search.flows[link].behind;
+                        own.push((
+                            link,
+                            weight * behind * 2.0 * self.search.squared[edge.to].max(0.0).sqrt(),
+                        ));
+                    }
+                }
+                Cause::Delivers(supply) => {
+                    let Some(boundary) = live.supplies[supply] else {
+                        continue;
+                    };
+                    let (node, _) = live.boundaries[boundary];
+                    let slope = self.search.outflows[boundary].slope;
+                    out[node] -= weight * slope * 2.0 * self.search.squared[node].max(0.0).sqrt();
+                }
+            }
+        }
+        for (link, flow) in &own {
+            let edge = live.edges[*link];
+            out[edge.from] += flow;
+            out[edge.to] -= flow;
+        }
+        let mut squared = self.search.answer_to(&out).clone();
+        squared.iter_mut().for_each(|change| *change = -*change);
+        Response {
+            of: self,
+            squared,
+            own,
+            usage,
+        }
+    }
+}
+
+impl Response<'_> {
+    /// By how much the pressure at a node changes, Pa; none where no air is.
+    pub fn pressure(&self, node: NodeId) -> Option<f64> {
+        let search = &self.of.search;
+        let node = search.live.nodes[node]?;
+        let pressure = search.squared[node].max(0.0).sqrt();
+        (pressure > 0.0).then(|| self.squared[node] / (2.0 * pressure))
+    }
+
+    /// By how much the flow into the start of a link changes, and out of its end, m³/s; none where no air is.
+    pub fn flows(&self, link: LinkId) -> Option<(f64, f64)> {
+        let link = self.of.links[link]?;
+        let (edge, slopes) = (self.of.search.live.edges[link], &self.of.search.flows[link]);
+        let sum = |of: &[(LiveLink, f64)]| -> f64 {
+            let of_link = of.iter().filter(|(other, _)| *other == link);
+            of_link.map(|(_, flow)| flow).sum()
+        };
+        let through = slopes.before * self.squared[edge.from] - slopes.behind * self.squared[edge.to] + sum(&self.own);
+        let half = sum(&self.usage);
+        Some((through + half, through - half))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::super::{Link, Regulator, Section, Supply, Tube, solve};
+    use super::*;
+    use crate::air::Reference;
+    use crate::measure::{Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
+
+    /// A dryer, a regulator and a cable of two sections with a turbulent pipe at their joint, each by a factor of its own.
+    struct Case {
+        network: Network,
+        nodes: [NodeId; 5],
+        links: [LinkId; 4],
+        supply: SupplyId,
+    }
+
+    fn case(usage: f64, resistance: f64, demand: f64, set: f64, delivers: f64) -> Case {
+        let mut network = Network::new();
+        let nodes = [(); 5].map(|()| network.node());
+        let [dryer, office, joint, end, pipe] = nodes;
+        let supply = network.supply(
+            dryer,
+            Supply {
+                delivers: Pressure::from_pascals(delivers),
+                capacity: None,
+            },
+        );
+        let section = |usage: f64, resistance: f64| {
+            Link::Section(Section {
+                resistance: PneumaticResistance::from_pascal_seconds_per_m4(resistance),
+                reference: Reference::default(),
+                length: Length::from_metres(1_000.0),
+                usage: Flow::from_cubic_metres_per_second(usage),
+            })
+        };
+        let links = [
+            network.link(
+                dryer,
+                office,
+                Link::Regulator(Regulator {
+                    set: Pressure::from_pascals(set),
+                    droop: FlowResistance::from_pascal_seconds_per_m3(2e7),
+                    differential: Pressure::from_pascals(3e4),
+                    rated: None,
+                }),
+            ),
+            network.link(office, joint, section(usage, resistance)),
+            network.link(joint, end, section(2e-5, 4e5)),
+            network.link(
+                joint,
+                pipe,
+                Link::Tube(Tube {
+                    bore: Length::from_metres(0.01),
+                    length: Length::from_metres(300.0),
+                    roughness: Length::from_metres(0.0),
+                    usage: Flow::from_cubic_metres_per_second(0.0),
+                }),
+            ),
+        ];
+        network.demand(end, Flow::from_cubic_metres_per_second(demand));
+        Case {
+            network,
+            nodes,
+            links,
+            supply,
+        }
+    }
+
+    #[test]
+    fn responses_are_differences_of_solutions() {
+        let air = Conditions::at(Length::from_metres(0.0), Temperature::from_celsius(15.0));
+        let given = [3e-5, 2e5, 1e-5, 7e4, 2e5];
+        let of = |figures: [f64; 5]| {
+            let [usage, resistance, demand, set, delivers] = figures;
+            case(usage, resistance, demand, set, delivers)
+        };
+        let Case {
+            network,
+            nodes,
+            links,
+            supply,
+        } = of(given);
+        let mut found = Sensitivity::new(&network, &air).unwrap();
+        let [regulator, first, ..] = links;
+        let causes = [
+            Cause::Usage(first),
+            Cause::Resistance(first),
+            Cause::Demand(nodes[3]),
+            Cause::Set(regulator),
+            Cause::Delivers(supply),
+        ];
+        for (number, cause) in causes.into_iter().enumerate() {
+            let unit = if matches!(cause, Cause::Resistance(_)) {
+                given[1]
+            } else {
+                1.0
+            };
+            let step = 1e-4 * given[number];
+            let around = [1.0, -1.0].map(|sign| {
+                let mut figures = given;
+                figures[number] += sign * step;
+                solve(&of(figures).network, &air).unwrap()
+            });
+            let slope = |figure: &dyn Fn(&super::super::Solution) -> f64| {
+                let [above, below] = &around;
+                (figure(above) - figure(below)) / (2.0 * step) * unit
+            };
+            let close = |own: f64, other: f64, scale: f64, what: &str| {
+                assert!(
+                    (own - other).abs() <= 1e-5 * scale + 1e-5 * other.abs(),
+                    "{cause:?} {what}: {own} {other}"
+                );
+            };
+            let pressures = nodes.map(|node| slope(&|solution| solution.pressure(node).unwrap().pascals()));
+            let largest = pressures.iter().fold(0.0_f64, |most, slope| most.max(slope.abs()));
+            let flows = links.map(|link| {
+                let inflow = slope(&|solution| solution.link(link).unwrap().inflow.cubic_metres_per_second());
+                let outflow = slope(&|solution| solution.link(link).unwrap().outflow.cubic_metres_per_second());
+                (inflow, outflow)
+            });
+            let most = flows.iter().fold(1e-9_f64, |most, (flow, _)| most.max(flow.abs()));
+            let response = found.response([(cause, 1.0)]);
+            for (node, slope) in nodes.into_iter().zip(pressures) {
+                close(response.pressure(node).unwrap(), slope, largest, "pressure");
+            }
+            for (link, (inflow, outflow)) in links.into_iter().zip(flows) {
+                let own = response.flows(link).unwrap();
+                close(own.0, inflow, most, "inflow");
+                close(own.1, outflow, most, "outflow");
+            }
+        }
+    }
+}
