@@ -20,6 +20,7 @@ mod coverage;
 mod damage;
 mod expectations;
 mod feeds_and_loops;
+mod fit;
 mod grounds_and_power;
 mod leaks;
 mod lint;

@@ -1,0 +1,107 @@
+//! What the readings of a day make of the example office. That the figures are right is checked in `tests/outside/test_fit.py`.
+
+use drysheath_fixture::lowered;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Date, Networks};
+use drysheath_prediction::Prediction;
+use drysheath_rules::example::{OFFICE, compose};
+use drysheath_rules::fit::{DayFit, FigureFit, fit, latest_day};
+use drysheath_rules::{Inspection, Settings};
+
+const DAY: Date = Date {
+    year: 2026,
+    month: 5,
+    day: 12,
+};
+
+fn fitted(example: &str, settings: &str, day: Date) -> (Option<DayFit>, Option<Date>) {
+    let text = compose(OFFICE, example);
+    let office = lowered(&text);
+    let is_meant = |message: &str| message == "pressure-sensor `ps2` has no `step`";
+    assert!(
+        office.problems.iter().all(|problem| is_meant(&problem.message)),
+        "{:?}",
+        office.problems
+    );
+    let networks = Networks::new(&office);
+    let prediction = Prediction::new(&office, &networks);
+    let settings = Settings::read(settings).0;
+    let inspection = Inspection::new(&office, &networks, &prediction, &settings);
+    (fit(&inspection, day), latest_day(&inspection))
+}
+
+fn usage<'f>(found: &'f DayFit, of: &str) -> &'f FigureFit {
+    let figures = found.systems[0].figures.as_ref().unwrap();
+    figures
+        .iter()
+        .find(|figure| figure.of == of && figure.key == Key::Usage)
+        .unwrap()
+}
+
+#[test]
+fn a_flow_tells_the_sum_of_two_usages_and_not_each() {
+    let readings = "
+flow-sensor f1 { span 0 .. 15 scfh, step 0.01 scfh, error 0.02 scfh, proof 60 psi }
+reading 2026-05-12 f1 9.1 scfh
+";
+    let (found, latest) = fitted(readings, "", DAY);
+    let found = found.unwrap();
+    assert_eq!(latest, Some(DAY));
+    let [one, other] = ["c101 section s1", "c101 section s2"].map(|of| usage(&found, of));
+    let scfh = 7.865_790_72e-6;
+    assert!(
+        ((one.fitted + other.fitted) / scfh - 9.1).abs() < 0.01,
+        "{one:?} {other:?}"
+    );
+    assert!(one.between.0 < one.fitted && one.fitted < one.between.1 && one.declared < one.fitted);
+    // What is left open is how the two share it.
+    assert!(
+        (0.4..0.6).contains(&one.left_open) && (0.4..0.6).contains(&other.left_open),
+        "{one:?} {other:?}"
+    );
+    assert_eq!(
+        found.systems[0].together,
+        [["usage of c101 section s1", "usage of c101 section s2"]]
+    );
+    assert_eq!(one.pulled.as_ref().unwrap().0, "`f1`");
+    assert!(found.systems[0].is_explained());
+    // Where the file is known to be right, nothing is off but the sensor.
+    let (found, _) = fitted(readings, "[practice]\nusage-estimate-within = \"0 %\"\n", DAY);
+    assert!(!found.unwrap().systems[0].is_explained());
+}
+
+#[test]
+fn readings_that_do_not_count_say_why_and_other_days_are_not_asked_for() {
+    let readings = "
+pressure-sensor ps2 { at c101 1.2 km, span 0 .. 15 psi, proof 30 psi }
+cable c101 {
+    pairs 50, gauge 24 awg, rating 20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+    place mh-4 { at 1.2 km }
+}
+reading 2026-05-12 ps2 8.6 psi
+reading 2026-05-12 c101 place mh-4 8.1 psi
+reading 2026-05-12 ps1 7.0 psi
+reading 2026-05-12 ps1 7.4 psi
+reading 2026-05-11 p1 3.0 psi
+";
+    let (found, _) = fitted(readings, "", DAY);
+    let found = found.unwrap();
+    let names: Vec<&str> = found.systems[0]
+        .readings
+        .iter()
+        .map(|reading| reading.name.as_str())
+        .collect();
+    assert_eq!(names, ["the gauge at `mh-4` of `c101`", "`ps1`"]);
+    // Of two readings of a day the later one counts.
+    assert!((found.systems[0].readings[1].read.value - 7.4).abs() < 1e-12);
+    let unused: Vec<_> = found
+        .unused
+        .iter()
+        .map(|unused| (unused.name.as_str(), unused.why))
+        .collect();
+    assert_eq!(unused, [("`ps2`", "its sensor states neither error nor step")]);
+    let before = Date { day: 10, ..DAY };
+    assert!(fitted(readings, "", before).0.is_none());
+}
