@@ -8,8 +8,8 @@
 //!
 //! They are found by Gauss and Newton's method, each step of which solves the model's tangent as if it were the model, and is cut short
 //! until χ² falls. All is done with one row for each reading, of which there are few, and not one for each factor: with J the
-//! slopes over σ, the step leads to Jᵀ(JJᵀ + 1)⁻¹(r + J·factors), and what is left open is 1 − Jᵀ(JJᵀ + 1)⁻¹J. That is the same as
-//! the usual (JᵀJ + 1)⁻¹Jᵀ and (JᵀJ + 1)⁻¹.
+//! slopes over σ, the step leads to `Jᵀ(JJᵀ + 1)⁻¹(r + J·factors)`, and what is left open is `1 − Jᵀ(JJᵀ + 1)⁻¹J`. That is the same as
+//! the usual `(JᵀJ + 1)⁻¹Jᵀ` and `(JᵀJ + 1)⁻¹`.
 //!
 //! If the model is right and what was taken for the factors and the errors is too, the least χ² has as many degrees of freedom as there are
 //! readings: in a linear model it is rᵀ(JJᵀ + 1)⁻¹r, with r the readings less the model before.
@@ -130,7 +130,7 @@ impl Tangent {
         })
     }
 
-    /// JJᵀ + 1, which is what the readings less the model before are spread by.
+    /// `JJᵀ + 1`, which is what the readings less the model before are spread by.
     fn spread(&self) -> Option<Cholesky<f64, Dyn>> {
         let mut spread = &self.slopes * self.slopes.transpose();
         spread
@@ -141,13 +141,13 @@ impl Tangent {
     }
 
     /// Readings less what the tangent makes of all factors at zero.
-    fn from_the_start(&self) -> DVector<f64> {
+    fn unexplained(&self) -> DVector<f64> {
         &self.residuals + &self.slopes * &self.factors
     }
 
     /// The most likely factors if the tangent were the model, and by how much χ² would lessen.
     fn best(&self) -> Option<(DVector<f64>, f64)> {
-        let start = self.from_the_start();
+        let start = self.unexplained();
         let weights = self.spread()?.solve(&start);
         Some((self.slopes.tr_mul(&weights), self.chi_squared - start.dot(&weights)))
     }
@@ -248,7 +248,7 @@ impl Estimate {
             return vec![0.0; self.residuals.len()];
         };
         let weights = spread.solve(&self.slopes(of));
-        let start = self.tangent.from_the_start();
+        let start = self.tangent.unexplained();
         weights
             .iter()
             .zip(&start)
@@ -307,7 +307,7 @@ pub fn open(before: &[Vec<f64>], after: &[Vec<f64>]) -> Option<Open> {
         .enumerate()
         .map(|(own, row)| row.get(own).copied().unwrap_or(0.0).sqrt())
         .collect();
-    let scaled = |matrix: &[Vec<f64>]| {
+    let in_deviations = |matrix: &[Vec<f64>]| {
         let rows = matrix.iter().zip(&scales);
         let figures =
             rows.flat_map(|(row, own)| row.iter().zip(&scales).map(move |(figure, other)| figure / own / other));
@@ -317,7 +317,7 @@ pub fn open(before: &[Vec<f64>], after: &[Vec<f64>]) -> Option<Open> {
     if count == 0 || !is_square(before) || !is_square(after) {
         return None;
     }
-    let information = Cholesky::new(scaled(after))?.inverse() - Cholesky::new(scaled(before))?.inverse();
+    let information = Cholesky::new(in_deviations(after))?.inverse() - Cholesky::new(in_deviations(before))?.inverse();
     let SymmetricEigen {
         eigenvalues,
         eigenvectors,
@@ -331,7 +331,11 @@ pub fn open(before: &[Vec<f64>], after: &[Vec<f64>]) -> Option<Open> {
     let shares: Vec<f64> = projection.diagonal().iter().copied().collect();
     let mut together: Vec<Vec<usize>> = Vec::new();
     for figure in 0..count {
-        let is_joined = |other: &usize| projection[(figure, *other)].abs() >= JOINED;
+        let is_joined = |other: &usize| {
+            projection
+                .get((figure, *other))
+                .is_some_and(|common: &f64| common.abs() >= JOINED)
+        };
         let (mut joined, apart): (Vec<_>, Vec<_>) = together.into_iter().partition(|group| group.iter().any(is_joined));
         let mut group: Vec<usize> = joined.drain(..).flatten().collect();
         group.push(figure);
@@ -339,7 +343,9 @@ pub fn open(before: &[Vec<f64>], after: &[Vec<f64>]) -> Option<Open> {
         together.push(group);
     }
     together.retain(|group| group.len() > 1);
-    together.iter_mut().for_each(|group| group.sort_unstable());
+    for group in &mut together {
+        group.sort_unstable();
+    }
     together.sort();
     Some(Open { shares, together })
 }
@@ -351,14 +357,14 @@ pub fn open(before: &[Vec<f64>], after: &[Vec<f64>]) -> Option<Open> {
 pub fn chi_squared_bound(degrees: usize) -> f64 {
     /// The normal deviate that is not exceeded nineteen times in twenty.
     const DEVIATE: f64 = 1.644_853_6;
-    let degrees = degrees as f64;
+    let degrees = f64::from(u32::try_from(degrees).unwrap_or(u32::MAX));
     let ninth = 2.0 / (9.0 * degrees.max(1.0));
     degrees * (1.0 - ninth + DEVIATE * ninth.sqrt()).powi(3)
 }
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 
     use super::*;
     use crate::noise::Noise;

@@ -175,7 +175,7 @@ impl Response<'_> {
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 
     use super::super::{Link, Regulator, Section, Supply, Tube, solve};
     use super::*;

@@ -227,7 +227,7 @@ fn even(bound: f64) -> f64 {
     bound / 3_f64.sqrt()
 }
 
-impl<'a> Readings<'a> {
+impl Readings<'_> {
     fn line_number(&self, on: &Line) -> Option<usize> {
         let mut lines = self.air.lines().iter();
         lines.position(|line| line.thing == on.thing && line.branch == on.branch)
@@ -307,13 +307,13 @@ impl<'a> Readings<'a> {
                 let is_of = |stretch: &&Stretch| {
                     stretch.line == number && stretch.from >= section.from - LEEWAY && stretch.to <= section.to + LEEWAY
                 };
-                let links: Vec<LinkId> = self
+                let of_section: Vec<LinkId> = self
                     .stretches
                     .iter()
                     .filter(is_of)
                     .map(|stretch| stretch.link)
                     .collect();
-                let laws = || links.iter().map(|link| self.network.law(*link));
+                let laws = || of_section.iter().map(|link| self.network.law(*link));
                 let lost: f64 = laws().filter_map(used).map(Flow::cubic_metres_per_second).sum();
                 let resists = laws().find_map(|law| match law {
                     Link::Section(section) => Some(section.resistance.pascal_seconds_per_m4()),
@@ -333,7 +333,7 @@ impl<'a> Readings<'a> {
                         of: FigureOf::Usage(number, within),
                         declared: lost,
                         factors: vec![(all.0, usage), (own, usage)],
-                        links: links.clone(),
+                        links: of_section.clone(),
                         supply: None,
                     });
                 }
@@ -345,7 +345,7 @@ impl<'a> Readings<'a> {
                         of: FigureOf::Resistance(number, within),
                         declared,
                         factors: factors.collect(),
-                        links,
+                        links: of_section,
                         supply: None,
                     });
                 }

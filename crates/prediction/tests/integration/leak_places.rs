@@ -1,6 +1,8 @@
 //! Where readings put a leak, beside leaks that are put in: the record has other usage, resistance and set pressure than is out there, and
 //! the readings have their errors. All figures are invented.
 
+use std::fmt::Write;
+
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::find;
 use drysheath_office::Office;
@@ -45,12 +47,12 @@ impl Case {
             })
             .collect();
         let length: f64 = laid[..sections].iter().map(|[length, ..]| length).sum();
-        let count = chance.usize(3..=6);
+        let count = chance.u32(3..=6);
         // Not all of them equally far apart.
         let sensors = (1..=count)
             .map(|number| {
-                length * (number as f64 - between(chance, 0.0, 0.4) * f64::from(u8::from(number < count)))
-                    / count as f64
+                length * (f64::from(number) - between(chance, 0.0, 0.4) * f64::from(u8::from(number < count)))
+                    / f64::from(count)
             })
             .collect();
         Self {
@@ -119,7 +121,7 @@ pressure-sensor pe {{ at c2 {} m }}
             self.laid[count + 1][0]
         );
         for (number, metres) in self.sensors.iter().enumerate() {
-            text.push_str(&format!("pressure-sensor ps{number} {{ at c1 {metres} m }}\n"));
+            writeln!(text, "pressure-sensor ps{number} {{ at c1 {metres} m }}").unwrap();
         }
         text
     }

@@ -163,7 +163,8 @@ impl Search<'_, '_> {
         let mut marks = Vec::new();
         for stretch in of_line() {
             let pieces = ((stretch.to - stretch.from) / length * STEPS).ceil().max(2.0);
-            let places = (0..=pieces as u32).map(|piece| f64::from(piece) / pieces);
+            let steps = std::iter::successors(Some(0.0), |step| Some(step + 1.0));
+            let places = steps.take_while(|step| *step <= pieces).map(|step| step / pieces);
             marks.extend(places.map(|part| stretch.from + part * (stretch.to - stretch.from)));
         }
         marks.dedup_by(|later, first| (*later - *first).abs() < crate::line::LEEWAY);
@@ -242,9 +243,9 @@ impl Search<'_, '_> {
                 let Some(next) = self.try_at(line, metres) else { break };
                 if next.chi_squared < best.chi_squared {
                     if next.metres < best.metres {
-                        far = best.metres
+                        far = best.metres;
                     } else {
-                        near = best.metres
+                        near = best.metres;
                     }
                     best = next;
                 } else if next.metres < best.metres {
@@ -278,9 +279,12 @@ impl Search<'_, '_> {
                     });
                 }
                 (true, is_in) => {
-                    let to = before.map_or(own.metres, |before| match is_in {
-                        true => own.metres,
-                        false => self.crossing(line, *own, before, most),
+                    let to = before.map_or(own.metres, |before| {
+                        if is_in {
+                            own.metres
+                        } else {
+                            self.crossing(line, *own, before, most)
+                        }
                     });
                     if let Some(stretch) = stretches.last_mut() {
                         stretch.to = to;
