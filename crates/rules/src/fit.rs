@@ -96,24 +96,31 @@ pub struct FigureFit {
     pub between: (f64, f64),
     /// The standard deviation as a part of the one before the readings.
     pub left_open: f64,
+    /// Whether the readings tell it only together with other figures, any of which may stand for it.
+    pub is_joined: bool,
     /// The reading that pulls it most, and by how much; none where nothing does.
     pub pulled: Option<(String, f64)>,
 }
 
+/// What a figure is, in words.
+fn words(key: Key) -> &'static str {
+    match key {
+        Key::Usage => "usage",
+        Key::Resistance => "resistance",
+        Key::Set => "set pressure",
+        _ => "pressure",
+    }
+}
+
 impl FigureFit {
-    /// Whether the readings tell it: they leave less than half of what was open.
+    /// Whether the readings tell it: they leave less than half of what was open, and tell it apart from other figures.
     pub fn is_told(&self) -> bool {
-        self.left_open < TOLD
+        self.left_open < TOLD && !self.is_joined
     }
 
     /// What it is, in words.
     pub fn what(&self) -> &'static str {
-        match self.key {
-            Key::Usage => "usage",
-            Key::Resistance => "resistance",
-            Key::Set => "set pressure",
-            _ => "pressure",
-        }
+        words(self.key)
     }
 
     /// The unit that its figures count in.
@@ -188,9 +195,13 @@ fn fit_system(inspection: &Inspection<'_>, system: SystemId, own: &[&Observed<'_
     let readings: Vec<ReadingFit> = own.iter().enumerate().map(reading).collect();
     let chi_squared = found.as_ref().map_or(f64::NAN, |found| found.chi_squared);
     let figures = found.as_ref().map_err(Clone::clone).map(|found| {
-        let figures = found.figures.iter();
+        let figures = found.figures.iter().enumerate();
+        let joined = |number: &usize| {
+            let mut together = found.open.iter().flat_map(|open| &open.together);
+            together.any(|group| group.contains(number))
+        };
         figures
-            .filter_map(|fitted| figure(inspection, fitted, &readings))
+            .filter_map(|(number, fitted)| figure(inspection, fitted, joined(&number), &readings))
             .collect()
     });
     SystemFit {
@@ -243,7 +254,7 @@ fn named(inspection: &Inspection<'_>, of: FigureOf) -> Option<Named> {
     }
 }
 
-fn figure(inspection: &Inspection<'_>, fitted: &Fitted, readings: &[ReadingFit]) -> Option<FigureFit> {
+fn figure(inspection: &Inspection<'_>, fitted: &Fitted, is_joined: bool, readings: &[ReadingFit]) -> Option<FigureFit> {
     /// Less than this part of a figure is no pull.
     const NO_PULL: f64 = 5e-4;
     let Named { of, key, thing, stated } = named(inspection, fitted.of)?;
@@ -261,6 +272,7 @@ fn figure(inspection: &Inspection<'_>, fitted: &Fitted, readings: &[ReadingFit])
         fitted: fitted.fitted,
         between: fitted.between,
         left_open: fitted.left_open,
+        is_joined,
         pulled: most
             .map(|(reading, pull)| (reading.name.clone(), pull * scale))
             .filter(|(_, pull)| pull.abs() > NO_PULL * fitted.declared.abs()),
@@ -274,12 +286,7 @@ fn together(inspection: &Inspection<'_>, found: &Fit) -> Vec<Vec<String>> {
     let name = |number: &usize| {
         let fitted = found.figures.get(*number)?;
         let Named { of, key, .. } = named(inspection, fitted.of)?;
-        let what = match key {
-            Key::Usage => "usage",
-            Key::Resistance => "resistance",
-            Key::Set => "set pressure",
-            _ => "pressure",
-        };
+        let what = words(key);
         Some(format!("{what} of {of}"))
     };
     together

@@ -63,6 +63,7 @@ reading 2026-05-12 f1 9.1 scfh
         found.systems[0].together,
         [["usage of c101 section s1", "usage of c101 section s2"]]
     );
+    assert!(!one.is_told() && !other.is_told());
     assert_eq!(one.pulled.as_ref().unwrap().0, "`f1`");
     assert!(found.systems[0].is_explained());
     // Where the file is known to be right, nothing is off but the sensor.
