@@ -268,7 +268,7 @@ fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange, actions
     let others = spares.into_iter().chain(units).filter(is_harmless);
     actions.extend(others.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
     // What follows from a figure that is nearer the truth may well be another result.
-    let is_read = |proposal: &Proposal| after(snapshot, analysis, &proposal.edits).is_some();
+    let is_read = |proposal: &Proposal| snapshot.findings_after(analysis, &proposal.edits).is_some();
     let fitted = fitted::usage(analysis, range).filter(is_read);
     actions.extend(fitted.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
 }

@@ -190,7 +190,7 @@ fn figures(system: &FitSystemRecord, units: &UnitPreferences, out: &mut String) 
         ("fitted", RIGHT),
         ("-2 deviations", RIGHT),
         ("+2 deviations", RIGHT),
-        ("told", LEFT),
+        ("determined", LEFT),
         ("pulled most by", LEFT),
     ];
     text_table(out, "figures", &columns, &rows.collect::<Vec<_>>());
