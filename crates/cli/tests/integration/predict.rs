@@ -267,7 +267,7 @@ fn pictures_of_another_state_have_both_pressures() {
         let arguments = ["grammar/example.office", "--pictures", pictures.to_str().unwrap()];
         let output = predict(&[&arguments, when].concat());
         assert_eq!(code(&output), 0, "{}", err(&output));
-        fs::read_to_string(pictures.join("grammar/example/c101.svg")).unwrap()
+        fs::read_to_string(pictures.join("example/c101.svg")).unwrap()
     };
     let normal = drawn("normal", &[]);
     let both = drawn("both", &["--when", "c101 leaks 10 scfh at 2.1 km"]);
