@@ -373,7 +373,7 @@ proptest! {
             if let (Some(one), Some(two)) = (untrapped(&whole, *node), untrapped(&pieces, *other)) {
                 // What the laws give are squares of absolute pressures: towards a vacuum the same difference of squares is more of pressures.
                 let ambient = plan.conditions().ambient.pascals();
-                let scale = ((one + two) / 2.0 / ambient + 1.0).min(1.0);
+                let scale = (one.midpoint(two) / ambient + 1.0).min(1.0);
                 prop_assert!((one - two).abs() * scale < 0.01 * PSI, "{one} Pa in one piece, {two} Pa in two");
             }
         }
