@@ -20,6 +20,8 @@ use crate::lint::Inspection;
 
 /// A figure is told by readings that leave less than this of its standard deviation.
 pub const TOLD: f64 = 0.5;
+/// A figure may stand for others where this part of it lies in directions that the readings leave open.
+const JOINED: f64 = 0.25;
 
 /// What the readings of a day make of an office.
 #[derive(Clone, Debug)]
@@ -196,12 +198,13 @@ fn fit_system(inspection: &Inspection<'_>, system: SystemId, own: &[&Observed<'_
     let chi_squared = found.as_ref().map_or(f64::NAN, |found| found.chi_squared);
     let figures = found.as_ref().map_err(Clone::clone).map(|found| {
         let figures = found.figures.iter().enumerate();
-        let joined = |number: &usize| {
-            let mut together = found.open.iter().flat_map(|open| &open.together);
-            together.any(|group| group.contains(number))
+        // How much of a figure lies in what the readings leave to several together.
+        let joined = |number: usize| {
+            let share = found.open.as_ref().and_then(|open| open.shares.get(number));
+            share.is_some_and(|share| *share >= JOINED)
         };
         figures
-            .filter_map(|(number, fitted)| figure(inspection, fitted, joined(&number), &readings))
+            .filter_map(|(number, fitted)| figure(inspection, fitted, joined(number), &readings))
             .collect()
     });
     SystemFit {
