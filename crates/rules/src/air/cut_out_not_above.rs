@@ -1,5 +1,5 @@
 use drysheath_engineering::units::Quantity;
-use drysheath_office::kinds::Key;
+use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, ThingId};
 use drysheath_text::Place;
 
@@ -52,7 +52,7 @@ dryer d1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for (id, thing) in office.things() {
+    for (id, thing) in office.of_kind(KindId::Dryer) {
         let stated = |key: Key| thing.quantity(key).map(|(quantity, place)| (key, quantity, place));
         let (start, stop, delivers) = (stated(Key::CutIn), stated(Key::CutOut), stated(Key::Delivers));
         if let Some((start, stop)) = start.zip(stop)
