@@ -10,7 +10,7 @@ use drysheath_rules::fit::{DayFit, FigureFit, ReadingFit, SystemFit, fit};
 use drysheath_text::safe::terminal;
 
 use super::compose::View;
-use super::record::{FitFigureRecord, FitReadingRecord, FitRecord, FitSystemRecord, FitUnusedRecord};
+use super::record::{FitFigureRecord, FitReadingRecord, FitRecord, FitSystemRecord, FitUnusedRecord, si_unit};
 use crate::cautions::CAUTIONS;
 use crate::text_table::{CellAlignment, text_table};
 
@@ -118,15 +118,6 @@ fn plain(name: &str) -> String {
 
 fn finite(figure: f64) -> Option<f64> {
     figure.is_finite().then_some(figure)
-}
-
-/// The unit of a record's figures.
-fn si_unit(dimension: Dimension) -> &'static str {
-    match dimension {
-        Dimension::Pressure => "Pa",
-        Dimension::Flow => "m3/s",
-        _ => "Pa s/m4",
-    }
 }
 
 /// The dimension of a record's figures.

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use drysheath_engineering::units::Dimension;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -85,6 +86,19 @@ impl OfficeRecord {
     /// A line by the name that it is asked about with, and what people call the cable: "c101 (West Road) branch side".
     pub(super) fn line_called(&self, line: &str, branch: Option<&str>) -> String {
         line_as_asked(&self.called(line), branch)
+    }
+}
+
+/// The unit that a record counts a figure in.
+pub(super) fn si_unit(dimension: Dimension) -> &'static str {
+    match dimension {
+        Dimension::Pressure => "Pa",
+        Dimension::Flow => "m3/s",
+        Dimension::PneumaticResistance => "Pa s/m4",
+        Dimension::WireSize => "m2",
+        Dimension::Current => "A",
+        Dimension::Length => "m",
+        _ => "1",
     }
 }
 

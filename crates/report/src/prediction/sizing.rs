@@ -3,14 +3,13 @@
 use std::fmt::Write as _;
 use std::sync::Arc;
 
-use drysheath_engineering::units::Dimension;
 use drysheath_office::Part;
 use drysheath_rules::Inspection;
 use drysheath_rules::sizing::{Amount, Bound, Input, Origin, PartOffer, Sized, SizedFigure, Sizing, size};
 use drysheath_text::safe::terminal;
 
 use super::compose::View;
-use super::record::{SizeBoundRecord, SizeFigureRecord, SizeInputRecord, SizePartRecord, SizingRecord};
+use super::record::{SizeBoundRecord, SizeFigureRecord, SizeInputRecord, SizePartRecord, SizingRecord, si_unit};
 
 /// Bounds of one side that are shown as text, those that decide first.
 const SHOWN: usize = 6;
@@ -194,17 +193,5 @@ fn bracket(figure: &SizedFigure) -> String {
         (Some(least), None) => format!("at least {}", least.amount.shown),
         (None, Some(most)) => format!("at most {}", most.amount.shown),
         (None, None) => "nothing bounds it".to_owned(),
-    }
-}
-
-/// The unit of a record's figures.
-fn si_unit(dimension: Dimension) -> &'static str {
-    match dimension {
-        Dimension::Pressure => "Pa",
-        Dimension::Flow => "m3/s",
-        Dimension::WireSize => "m2",
-        Dimension::Current => "A",
-        Dimension::Length => "m",
-        _ => "1",
     }
 }
