@@ -94,6 +94,11 @@ fn line_says(text: &str, at: u32, word: &str) -> bool {
     line.is_some_and(|line| line.contains(word))
 }
 
+/// Whether a text is laid out as a day, so that nothing else is written over.
+fn is_day(text: &str) -> bool {
+    text.bytes().all(|one| one.is_ascii_digit() || one == b'-')
+}
+
 /// The day at the end of a line: in place of another one, or as a comment of its own.
 fn comment(text: &str, at: u32, day: Date) -> Edit {
     let end = end_of_line(text, at);
@@ -101,7 +106,7 @@ fn comment(text: &str, at: u32, day: Date) -> Edit {
     let written = day.to_string();
     if let Some((before, after)) = rest.split_once(COMMENT)
         && before.contains('#')
-        && after.is_char_boundary(written.len())
+        && after.get(..written.len()).is_some_and(is_day)
     {
         let start = at + (before.len() + COMMENT.len()) as u32;
         return Edit {
