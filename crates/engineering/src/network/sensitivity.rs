@@ -5,8 +5,8 @@
 
 use super::laws::Law;
 use super::live::{LiveLink, LiveNode};
-use super::solver::{Search, below_vacuum};
-use super::{Conditions, LinkId, Network, NoSolution, NodeId, Piece, SupplyId, capacity, check, live::LiveNetwork};
+use super::solver::{Search, settled};
+use super::{Conditions, LinkId, Network, NoSolution, NodeId, Piece, SupplyId, capacity};
 use crate::index::IndexVec;
 
 /// What a network may be made of otherwise.
@@ -51,20 +51,10 @@ impl Sensitivity {
             piece: Piece::Conditions,
             why,
         };
-        check::check(network, conditions)?;
-        let (live, start) = LiveNetwork::new(network, conditions);
+        let mut search = settled(network, conditions)?;
         let mut links = IndexVec::filled(None, network.links());
-        for (here, id) in live.links.enumerated() {
+        for (here, id) in search.live.links.enumerated() {
             links[*id] = Some(here);
-        }
-        let mut search = Search::new(live, start);
-        if !search.run()
-            && let Some(failure) = search.unsettled()
-        {
-            return Err(failure);
-        }
-        if let Some(at) = below_vacuum(&search) {
-            return Err(NoSolution::Overdrawn { at });
         }
         capacity::keep(&mut search, network).ok_or(impossible("supplies are asked for more than they can give"))?;
         if !search.factor() {

@@ -40,6 +40,13 @@ const SLOPES_HOLD: f64 = 0.1;
 /// [`NoSolution`] if a figure is impossible, if more is used than the lines can bring, or if the computation does not
 /// settle.
 pub fn solve(network: &Network, conditions: &Conditions) -> Result<Solution, NoSolution> {
+    let mut search = settled(network, conditions)?;
+    let asked = capacity::keep(&mut search, network);
+    Ok(Solution::new(network, conditions, search, asked.as_ref()))
+}
+
+/// The network as it settles if every supply can give any flow.
+pub(super) fn settled(network: &Network, conditions: &Conditions) -> Result<Search, NoSolution> {
     check(network, conditions)?;
     let (live, start) = LiveNetwork::new(network, conditions);
     let mut search = Search::new(live, start);
@@ -48,11 +55,10 @@ pub fn solve(network: &Network, conditions: &Conditions) -> Result<Solution, NoS
     {
         return Err(failure);
     }
-    if let Some(at) = below_vacuum(&search) {
-        return Err(NoSolution::Overdrawn { at });
+    match below_vacuum(&search) {
+        Some(at) => Err(NoSolution::Overdrawn { at }),
+        None => Ok(search),
     }
-    let asked = capacity::keep(&mut search, network);
-    Ok(Solution::new(network, conditions, search, asked.as_ref()))
 }
 
 /// The node or the line whose P is farthest below nothing. A line that usage empties from both ends may be lowest inside.
