@@ -64,7 +64,7 @@ pub enum CompletionKind {
 
 /// What could be written at an offset, the likeliest first.
 pub fn completions(snapshot: &Snapshot, analysis: &Analysis, at: u32) -> Vec<Completion> {
-    let at = at.min(analysis.text.len() as u32);
+    let at = analysis.text.floor_char_boundary(at as usize) as u32;
     let Some((caret, unfinished)) = Caret::new(analysis, at) else {
         return Vec::new();
     };

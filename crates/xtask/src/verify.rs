@@ -60,8 +60,7 @@ fn run_all(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
     run_stage("libraries", &|| libraries(root))?;
     let nextest = NEXTEST.command(root)?;
     run_stage("build", &|| run(nextest().args(["run", "--workspace", "--no-run"])))?;
-    // Fuzzing draws from one seed, so that its outcome is that of the change; how far it gets depends on the machine. `cargo xtask fuzz`
-    // tries other texts.
+    // Fuzzing draws a fixed number of texts from one seed, so that its outcome is that of the change. `cargo xtask fuzz` tries others.
     run_stage("tests", &|| {
         run(nextest().args(["run", "--workspace"]).env("BOLERO_RANDOM_SEED", "1"))
     })?;

@@ -2,16 +2,12 @@
 
 use std::panic::RefUnwindSafe;
 use std::sync::Arc;
-use std::time::Duration;
 
 use drysheath_fixture::{Case, Corpus, file, name, snapshot, unlinted};
 use drysheath_report::{Files, View};
 use drysheath_rules::example;
 use drysheath_text::FileId;
 use drysheath_workspace::{Analysis, Snapshot, Texts};
-
-/// How long a target runs in the test command: all of them side by side on two cores take little more than two minutes.
-pub(crate) const TIME: Duration = Duration::from_secs(15);
 
 /// The texts in a repository of their own.
 pub(crate) struct Bench {

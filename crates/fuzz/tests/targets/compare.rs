@@ -6,7 +6,7 @@ use drysheath_report::{Comparison, Extent, Version, compare_with_curves, compari
 use drysheath_sheets::comparison_page;
 use drysheath_workspace::Content;
 
-use crate::bench::{Bench, TIME, TODAY};
+use crate::bench::{Bench, TODAY};
 use crate::holds::{Schema, is_finite, is_printable, says_no_infinity};
 
 /// What files of parts, assemblies and routes are beside: they describe no office.
@@ -53,7 +53,7 @@ fn holds(schema: &Schema, comparison: &Comparison, texts: &str) {
 fn a_text_is_compared_with_a_changed_copy_of_itself() {
     let bench = Bench::new();
     let (schema, shared) = (Schema::new(&comparison_schema()), shared(&bench));
-    check!().with_test_time(TIME).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(650).with_type::<Case>().for_each(|case| {
         let (path, changed) = bench.corpus.draw(case);
         let (_, text) = bench.corpus.original(case.0);
         holds(&schema, &compared(&shared, (path, text), (path, &changed)), &changed);
@@ -67,7 +67,7 @@ fn any_two_texts_are_compared() {
     let bench = Bench::new();
     let (schema, shared) = (Schema::new(&comparison_schema()), shared(&bench));
     check!()
-        .with_test_time(TIME)
+        .with_iterations(650)
         .with_type::<(Case, Case)>()
         .for_each(|(before, now)| {
             let (base, head) = (bench.corpus.draw(before), bench.corpus.draw(now));

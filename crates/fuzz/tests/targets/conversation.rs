@@ -11,8 +11,6 @@ use bolero::check;
 use drysheath_fixture::{Case, Change, Corpus, mutated};
 use serde_json::{Value, json};
 
-use crate::bench::TIME;
-
 /// The longest that an answer may take, on a machine that does much besides.
 const PATIENCE: Duration = Duration::from_mins(1);
 
@@ -227,7 +225,7 @@ fn every_request_is_answered() {
     let corpus = Corpus::default();
     let client = std::sync::Mutex::new(Client::new());
     check!()
-        .with_test_time(TIME)
+        .with_iterations(1800)
         .with_type::<(Case, Vec<Said>)>()
         .for_each(|(case, said)| {
             let (_, text) = corpus.draw(case);

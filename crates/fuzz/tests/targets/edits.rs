@@ -6,7 +6,7 @@ use drysheath_ide as ide;
 use drysheath_syntax::formatted;
 use drysheath_text::{Edit, TextRange, apply};
 
-use crate::bench::{Bench, TIME};
+use crate::bench::Bench;
 
 fn made(text: &str, edits: &[Edit]) -> String {
     apply(text, edits).unwrap_or_else(|| panic!("{edits:?} cannot be made in {text:?}"))
@@ -16,7 +16,7 @@ fn made(text: &str, edits: &[Edit]) -> String {
 fn any_edit_that_is_offered_can_be_made() {
     let bench = Bench::linted();
     check!()
-        .with_test_time(TIME)
+        .with_iterations(900)
         .with_type::<(Case, [u16; 2], u16)>()
         .for_each(|(case, positions, word)| {
             let drawn = bench.draw(case);

@@ -6,7 +6,7 @@ use drysheath_ide as ide;
 use drysheath_ide::OutlineItem;
 use drysheath_text::TextRange;
 
-use crate::bench::{Bench, TIME};
+use crate::bench::Bench;
 use crate::holds::{is_range_of, says_no_infinity};
 
 fn outline_holds(text: &str, items: &[OutlineItem], around: TextRange) {
@@ -24,7 +24,7 @@ fn outline_holds(text: &str, items: &[OutlineItem], around: TextRange) {
 fn an_editor_is_answered_at_any_position() {
     let bench = Bench::linted();
     check!()
-        .with_test_time(TIME)
+        .with_iterations(2700)
         .with_type::<(Case, [u16; 4])>()
         .for_each(|(case, positions)| {
             let drawn = bench.draw(case);
@@ -73,7 +73,7 @@ fn an_editor_is_answered_at_any_position() {
 fn an_editor_is_told_of_any_whole_text() {
     let bench = Bench::linted();
     check!()
-        .with_test_time(TIME)
+        .with_iterations(3600)
         .with_type::<(Case, u16, u16)>()
         .for_each(|(case, from, to)| {
             let drawn = bench.draw(case);

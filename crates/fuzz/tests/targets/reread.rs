@@ -4,12 +4,12 @@ use bolero::check;
 use drysheath_fixture::Case;
 use drysheath_syntax::{parse, parse_edited};
 
-use crate::bench::{Bench, TIME};
+use crate::bench::Bench;
 
 #[test]
 fn an_edited_text_is_read_as_it_would_be_alone() {
     let bench = Bench::new();
-    check!().with_test_time(TIME).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(4000).with_type::<Case>().for_each(|case| {
         let (_, text) = bench.corpus.original(case.0);
         let (_, edited) = bench.corpus.draw(case);
         for (old, new) in [(text, &*edited), (&*edited, text)] {

@@ -7,14 +7,14 @@ use drysheath_report::{
 };
 use serde_json::Value;
 
-use crate::bench::{Bench, TIME};
+use crate::bench::Bench;
 use crate::holds::{Schema, is_printable};
 
 #[test]
 fn results_are_written_in_every_format() {
     let bench = Bench::new();
     let schema = Schema::new(&results_schema());
-    check!().with_test_time(TIME).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(1500).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let results = Results::new(drawn.analysis.findings(), &drawn, None);
         for text in [

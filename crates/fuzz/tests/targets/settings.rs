@@ -4,14 +4,13 @@ use bolero::check;
 use drysheath_fixture::{Change, mutated};
 use drysheath_rules::Settings;
 
-use crate::bench::TIME;
 use crate::holds::is_range_of;
 
 #[test]
 fn any_settings_are_read() {
     const SETTINGS: &str = include_str!("../../../../tests/county/drysheath.toml");
     check!()
-        .with_test_time(TIME)
+        .with_iterations(200_000)
         .with_type::<(Vec<Change>, Vec<u8>)>()
         .for_each(|(changes, bytes)| {
             let text = mutated(SETTINGS, changes);

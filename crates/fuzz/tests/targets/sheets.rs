@@ -5,7 +5,7 @@ use drysheath_fixture::Case;
 use drysheath_report::{ChangeRecord, EarlierOffice};
 use drysheath_sheets::{Since, Subject, drawings, entry, index, pictures, profile, sheets};
 
-use crate::bench::{Bench, TIME, TODAY};
+use crate::bench::{Bench, TODAY};
 use crate::holds::{is_printable, says_no_infinity};
 
 /// A page or a picture without what would run or be fetched.
@@ -18,7 +18,7 @@ fn holds(text: &str, out: &str) {
 #[test]
 fn sheets_are_made_of_any_text() {
     let bench = Bench::new();
-    check!().with_test_time(TIME).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(750).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let subject = |since| Subject {
             view: drawn.view(),
@@ -58,7 +58,7 @@ fn sheets_are_made_of_any_text() {
 #[test]
 fn anything_is_drawn() {
     let bench = Bench::new();
-    check!().with_test_time(TIME).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(3500).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let view = drawn.view();
         for drawing in drawings(view, TODAY) {

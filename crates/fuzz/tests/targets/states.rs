@@ -5,14 +5,14 @@ use drysheath_fixture::{Case, Change};
 use drysheath_office::UnitPreferences;
 use drysheath_report::tables;
 
-use crate::bench::{Bench, TIME};
+use crate::bench::Bench;
 use crate::holds::{is_finite, is_printable, says_no_infinity};
 
 #[test]
 fn any_state_is_computed() {
     let bench = Bench::new();
     check!()
-        .with_test_time(TIME)
+        .with_iterations(1100)
         .with_type::<(Case, Vec<Change>)>()
         .for_each(|((chosen, much, changes), events)| {
             // Most texts are as they are written, since nothing is computed in a state of an office that has no air.

@@ -6,7 +6,6 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
-use std::time::Duration;
 
 use bolero::check;
 use drysheath_text::Encoding;
@@ -246,7 +245,7 @@ fn places_of_parts(snapshot: &Snapshot, path: &str) -> String {
 #[test]
 fn after_any_operations_it_says_what_one_says_that_has_just_read_the_state() {
     check!()
-        .with_test_time(Duration::from_secs(2))
+        .with_iterations(250)
         .with_type::<Vec<Operation>>()
         .for_each(|operations| {
             let mut model = Model {
