@@ -171,15 +171,22 @@ fn json(asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
 /// Prints how the figures of a name are computed, in each office that has it.
 fn explain(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
     let mut is_known = false;
+    let mut unclear = Vec::new();
     let made = |view: &View<'_>, analysis: &Analysis, _: &str| how(view, &UnitPreferences::of(&analysis.office), name);
     asked.each(troubles, made, |told| {
         is_known |= !matches!(told, Asked::Unknown);
         match told {
             Asked::Told(how) => print(how.as_bytes()),
             Asked::Nothing(why) => print(format!("{name}: {why}\n").as_bytes()),
+            Asked::Several(names) => {
+                let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
+                unclear.push(format!("`{name}` is several places, say which: {}", names.join(", ")));
+                Ok(())
+            }
             Asked::Unknown => Ok(()),
         }
     })?;
+    troubles.append(&mut unclear);
     if !is_known {
         troubles.push(format!("nothing is named `{name}` there"));
     }

@@ -4,6 +4,7 @@ mod asked;
 mod compose;
 mod detection;
 mod electric;
+mod fineness;
 mod fit;
 mod hold_up;
 mod how;

@@ -155,12 +155,27 @@ fn printed(tables: &str) -> Vec<String> {
             let joined = |at: &[usize]| at.iter().map(|at| row[*at].as_str()).collect::<Vec<_>>().join(" ");
             match heading {
                 "Bottles" | "Dryers" | "Losses" | "Regulators" | "Tubes" | "Feeds" => names.push(row[0].clone()),
-                "Sensors" | "Leaks that limits report" => names.extend([row[0].clone(), joined(&[0, 1])]),
+                "Sensors" => {
+                    names.extend([row[0].clone(), joined(&[0, 1])]);
+                    for limit in row.get(5).iter().flat_map(|limits| limits.split(", ")) {
+                        let level = limit.split(' ').next().unwrap();
+                        names.extend([format!("{} {level}", row[0]), format!("{} {level}", joined(&[0, 1]))]);
+                    }
+                }
+                "Leaks that limits report" => names.extend([row[0].clone(), joined(&[0, 1]), row[3].clone()]),
                 "Loops" | "Controls" => names.extend([row[0].clone(), row[1].clone()]),
                 "Hold-up" => names.extend(row[0].split(", ").map(str::to_owned).chain(row.get(2).cloned())),
                 "When d1 stops" => names.extend([row[0].clone(), joined(&[0, 3])]),
                 _ if heading.starts_with("Sensors when") || heading.starts_with("These figures") => {}
-                _ => names.extend([heading.to_owned(), format!("{heading} {}", row[0])]),
+                _ => {
+                    let place = row.last().unwrap();
+                    names.extend([
+                        heading.to_owned(),
+                        format!("{heading} {}", row[0]),
+                        format!("{heading} {place}"),
+                    ]);
+                    names.extend(place.split(", ").map(|one| format!("{heading} {one}")));
+                }
             }
         }
     }
@@ -204,6 +219,29 @@ fn branches_and_titled_cables_are_asked_about_as_tables_print_them() {
     let names = printed(&out(&predict(&[with_controls])));
     assert!(names.contains(&"d1 control start".to_owned()), "{names:?}");
     known(with_controls, &names);
+}
+
+#[test]
+fn a_place_that_several_cables_have_is_asked_back() {
+    let several = "tests/county/offices/ashlar-cross.office";
+    let output = predict(&[several, "--how", "end of s1"]);
+    assert_eq!((code(&output), out(&output)), (2, String::new()));
+    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(
+        told.contains("`end of s1` is several places, say which: `c1 end of s1`, `c2 end of s1`"),
+        "{told}"
+    );
+    let one = "grammar/example.office";
+    let first = |name: &str| out(&predict(&[one, "--how", name])).lines().next().map(str::to_owned);
+    assert_eq!(first("end of s1"), first("c101 end of s1"));
+    assert!(first("end of s1").is_some_and(|line| line.starts_with("pressure at ")));
+}
+
+#[test]
+fn a_limit_is_explained_with_its_sensor() {
+    let text = out(&predict(&["grammar/example.office", "--how", "ps1 low"]));
+    assert!(text.contains("limit low 3.5 psi (grammar/example.office:"), "{text}");
+    assert!(text.contains(", margin 4.1 psi"), "{text}");
 }
 
 /// Fails where one of the names is not understood.

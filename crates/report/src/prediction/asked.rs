@@ -3,7 +3,7 @@
 
 use drysheath_engineering::units::{Dimension, find};
 use drysheath_office::kinds::{Key, KindId, Port};
-use drysheath_office::{Fields, Terminal, ThingId, printed};
+use drysheath_office::{Fields, Office, Terminal, ThingId, printed};
 use drysheath_prediction::{Line, control_paths, signal_paths};
 
 use super::compose::View;
@@ -17,21 +17,51 @@ pub(super) enum Meant<'v> {
     Thing(ThingId),
     /// A place along a cable, branch or pipe, in metres from its beginning.
     Along(&'v Line, f64),
+    /// One of several places that tables call so, by their whole names.
+    Several(Vec<String>),
 }
 
 /// What a name means; nothing where no output would print it. A run is asked about by both of its ends, and explained at the second.
 pub(super) fn meant<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
-    named(view, name).or_else(|| {
-        // A title may have an arrow in it as well.
-        name.match_indices("->").find_map(|(at, arrow)| {
-            let (from, to) = (name.get(..at)?, name.get(at + arrow.len()..)?);
-            let piece = to
-                .rsplit_once(", piece ")
-                .filter(|(_, number)| number.parse::<u32>().is_ok());
-            let to = piece.map_or(to, |(to, _)| to);
-            named(view, from).and_then(|_| named(view, to))
-        })
+    named(view, name)
+        .or_else(|| run(view, name))
+        .or_else(|| place_alone(view, name))
+}
+
+/// The second end of a run.
+fn run<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
+    // A title may have an arrow in it as well.
+    name.match_indices("->").find_map(|(at, arrow)| {
+        let (from, to) = (name.get(..at)?, name.get(at + arrow.len()..)?);
+        let piece = to
+            .rsplit_once(", piece ")
+            .filter(|(_, number)| number.parse::<u32>().is_ok());
+        let to = piece.map_or(to, |(to, _)| to);
+        named(view, from).and_then(|_| named(view, to))
     })
+}
+
+/// A place by what the table of its cable calls it, without the cable: "end of s1".
+fn place_alone<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
+    let lines = view.prediction.air.lines().iter();
+    let places: Vec<(&Line, f64)> = lines
+        .filter_map(|line| Some((line, point(view, line, name.trim())?)))
+        .collect();
+    if let [(line, metres)] = places[..] {
+        return Some(Meant::Along(line, metres));
+    }
+    let name_of = |(line, _): (&Line, f64)| match line.branch_name(view.office) {
+        Some(branch) => format!("{} branch {branch} {}", view.office.name(line.thing), name.trim()),
+        None => format!("{} {}", view.office.name(line.thing), name.trim()),
+    };
+    (!places.is_empty()).then(|| Meant::Several(places.into_iter().map(name_of).collect()))
+}
+
+/// Where a line has what its table calls so: one of the things there, or all of them as they are printed.
+fn point(view: &View<'_>, line: &Line, what: &str) -> Option<f64> {
+    let mut points = view.points(line).into_iter();
+    let is_it = |all: &str| all == what || all.split(", ").any(|one| one == what);
+    points.find(|point| is_it(&point.what)).map(|point| point.distance_m)
 }
 
 /// What the name of one end means: a thing, or a port, signal or place of it.
@@ -75,8 +105,25 @@ fn named<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
     };
     let ports = thing.kind.into_iter().flat_map(|kind| kind.ports);
     let has_port = ports.filter(|port| port.word == word).any(has_number);
-    let has_signal = office.signals(id).iter().any(|signal| signal.port.word == word);
-    (has_port || has_signal).then_some(Meant::Thing(id))
+    let has_signal = office
+        .signals(id)
+        .iter()
+        .any(|signal| signal.port.word == word && rest.len() == 1);
+    (has_port || has_signal || has_limit(office, id, &rest)).then_some(Meant::Thing(id))
+}
+
+/// Whether a sensor has a limit of this level, of the signal that is named before it or of any.
+fn has_limit(office: &Office, id: ThingId, words: &[&str]) -> bool {
+    let (signal, level) = match words {
+        [level] => (None, *level),
+        [signal, level] => (Some(*signal), *level),
+        _ => return false,
+    };
+    let signals = office.signals(id);
+    let mut asked = signals
+        .iter()
+        .filter(|other| signal.is_none_or(|word| other.port.word == word));
+    asked.any(|signal| signal.fields.limits().any(|(limit, _)| limit.level.word() == level))
 }
 
 /// A place on a cable or pipe: a branch, a section, a named place or a distance.
@@ -88,20 +135,22 @@ fn along<'v>(view: &View<'v>, id: ThingId, words: &[&str]) -> Option<Meant<'v>> 
     };
     let mut lines = view.prediction.air.lines().iter();
     let line = lines.find(|line| line.thing == id && line.branch_name(office) == branch)?;
-    let metres = match words {
-        [] => line.length()?,
-        ["section", section] => {
+    let whole = words.join(" ");
+    let metres = match (point(view, line, &whole), words) {
+        (Some(metres), _) => metres,
+        (None, []) => line.length()?,
+        (None, ["section", section]) => {
             let explainer = view.explainer();
             let mut sections = explainer.sections(line);
             let found = sections.find(|air| air.stated.is_some_and(|(name, _)| name == *section))?;
             found.lowest.map_or(found.section.to, |(metres, _)| metres)
         }
-        ["place", place] | [place] => {
+        (None, ["place", place] | [place]) => {
             let mut places = office.thing(id).named(Key::Place);
             let (.., fields) = places.find(|(name, ..)| name == place)?;
             fields.quantity(Key::At)?.0.si()
         }
-        [value, unit] => {
+        (None, [value, unit]) => {
             let unit = find(unit).filter(|unit| unit.dimension == Dimension::Length)?;
             unit.to_si(value.parse().ok()?)
         }

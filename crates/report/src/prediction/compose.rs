@@ -285,7 +285,7 @@ impl View<'_> {
         }
     }
 
-    fn points(&self, line: &Line) -> Vec<PointRecord> {
+    pub(super) fn points(&self, line: &Line) -> Vec<PointRecord> {
         let practice = self.settings.minimums();
         let points = self.prediction.profile(self.office, self.networks, &practice, line);
         let figure = |pressure: Option<Pressure>| pressure.map(Pressure::pascals);

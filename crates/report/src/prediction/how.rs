@@ -24,6 +24,8 @@ pub enum Asked {
     Told(String),
     /// There is no thing of that name.
     Unknown,
+    /// Several places are called so: their names with the cable or pipe before them.
+    Several(Vec<String>),
     /// Nothing is computed of that thing, and why.
     Nothing(String),
 }
@@ -33,9 +35,10 @@ pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
     let Some(meant) = meant(view, name) else {
         return Asked::Unknown;
     };
-    let id = match meant {
-        Meant::Thing(id) => id,
+    let id = match &meant {
+        Meant::Thing(id) => *id,
         Meant::Along(line, _) => line.thing,
+        Meant::Several(names) => return Asked::Several(names.clone()),
     };
     let thing = view.office.thing(id);
     let mut text = Text {
@@ -48,6 +51,7 @@ pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
     match meant {
         Meant::Thing(_) => text.thing(id, thing),
         Meant::Along(line, metres) => text.path(&AirLocation::OnLine(line, metres)),
+        Meant::Several(_) => {}
     }
     if !text.out.is_empty() {
         text.unread();
@@ -237,7 +241,7 @@ impl<'t> Text<'t> {
     fn sensor(&mut self, id: ThingId, thing: &Thing) {
         for reading in self.explainer.readings(id) {
             let Some(expected) = reading.expected else { continue };
-            let shown = self.show(reading.dimension, expected);
+            let shown = self.units.show_reading(reading.dimension, expected, reading.step());
             self.line(&format!(
                 "{} {} should read {shown}",
                 self.name(id),
@@ -246,6 +250,13 @@ impl<'t> Text<'t> {
             if let Some((bottom, top, place)) = reading.span {
                 let at = self.place(place);
                 self.line(&format!("  span {bottom} .. {top} ({at})"));
+            }
+            for limit in &reading.limits {
+                let margin = reading.shown_margin(limit, self.units);
+                let margin = margin.map_or_else(String::new, |margin| format!(", margin {margin}"));
+                let (level, value) = (limit.limit.level.word(), limit.limit.value);
+                let at = self.place(limit.place);
+                self.line(&format!("  limit {level} {value} ({at}){margin}"));
             }
         }
         if thing.is(KindId::HumiditySensor) || thing.is(KindId::DewPointSensor) {

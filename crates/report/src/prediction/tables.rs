@@ -8,6 +8,7 @@ use drysheath_office::UnitPreferences;
 use drysheath_prediction::LONGEST_HOLD_UP;
 use drysheath_text::safe::terminal;
 
+use super::fineness::Fineness;
 use super::record::{
     DetectionRecord, LeftOutRecord, LineRecord, OfficeRecord, RegulatorRecord, SensorRecord, StateRecord,
 };
@@ -39,22 +40,23 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
         let on = failure.on.as_ref().map_or(String::new(), |on| format!(" at {on}"));
         let _ = writeln!(out, "not computed{on}: {}", failure.why);
     }
-    dryers(record, units, &mut out);
-    bottles(record, units, &mut out);
+    let fine = Fineness::of(&record.sensors, units);
+    dryers(record, &fine, &mut out);
+    bottles(record, &fine, &mut out);
     hold_up(record, units, &mut out);
-    regulators(record, units, &mut out);
-    tubes(record, units, &mut out);
-    losses(record, units, &mut out);
+    regulators(record, &fine, &mut out);
+    tubes(record, &fine, &mut out);
+    losses(record, &fine, &mut out);
     for line in &record.lines {
-        points(record, line, units, &mut out);
+        points(record, line, &fine, &mut out);
     }
     sensors(record, units, &mut out);
-    detection(record, units, &mut out);
+    detection(record, &fine, &mut out);
     feeds(record, units, &mut out);
     loops(record, units, &mut out);
     controls(record, units, &mut out);
     for state in &record.states {
-        self::state(state, units, &mut out);
+        self::state(state, &fine, &mut out);
     }
     if !record.feeds.is_empty() || !record.lines.is_empty() {
         let _ = write!(out, "\nThese figures are computed, not measured. {CAUTIONS}");
@@ -100,13 +102,13 @@ fn percent(part: Option<f64>) -> String {
     part.map_or_else(|| "-".to_owned(), |part| format!("{:.0} %", part * 100.0))
 }
 
-fn bottles(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
+fn bottles(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
     let rows = record.bottles.iter().map(|bottle| {
         vec![
             bottle.name.clone(),
-            units.show_or_dash(Dimension::Pressure, bottle.delivers_pa),
-            units.show_or_dash(Dimension::Flow, bottle.flow_m3_per_s),
-            units.show_or_dash(Dimension::Flow, bottle.usage_m3_per_s),
+            fine.pressure_or_dash(bottle.delivers_pa),
+            fine.flow_or_dash(bottle.flow_m3_per_s),
+            fine.flow_or_dash(bottle.usage_m3_per_s),
             bottle
                 .lasts_s
                 .and_then(time)
@@ -123,28 +125,28 @@ fn bottles(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     text_table(out, "Bottles", &columns, &rows.collect::<Vec<_>>());
 }
 
-fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
+fn dryers(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
     let rows = record.dryers.iter().map(|dryer| {
         let dry = dryer.saturation.as_ref().map_or_else(
             || "-".to_owned(),
             |point| {
                 format!(
                     "{} ({})",
-                    units.show(Dimension::Temperature, point.temperature_k),
+                    fine.units.show(Dimension::Temperature, point.temperature_k),
                     point.name
                 )
             },
         );
         vec![
             record.called(&dryer.name),
-            units.show_or_dash(Dimension::Pressure, dryer.delivers_pa),
-            units.show_or_dash(Dimension::Flow, dryer.flow_m3_per_s),
-            units.show_or_dash(Dimension::Flow, dryer.capacity_m3_per_s),
+            fine.pressure_or_dash(dryer.delivers_pa),
+            fine.flow_or_dash(dryer.flow_m3_per_s),
+            fine.units.show_or_dash(Dimension::Flow, dryer.capacity_m3_per_s),
             percent(dryer.duty),
             dry,
             match (dryer.asked_m3_per_s, dryer.starts_per_hour) {
                 _ if dryer.backed_up => "backed up".to_owned(),
-                (Some(asked), _) => format!("asked for {}", units.show(Dimension::Flow, asked)),
+                (Some(asked), _) => format!("asked for {}", fine.flow(asked)),
                 (None, Some(starts)) => format!("{starts:.1} starts an hour"),
                 (None, None) => String::new(),
             },
@@ -194,23 +196,19 @@ fn hold_up(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     text_table(out, "Hold-up", &columns, &rows.collect::<Vec<_>>());
 }
 
-fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
+fn regulators(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
     let outlet = |regulator: &RegulatorRecord| match (regulator.outlet_least_pa, regulator.outlet_most_pa) {
-        (Some(least), Some(most)) => format!(
-            "{} .. {}",
-            units.show(Dimension::Pressure, least),
-            units.show(Dimension::Pressure, most)
-        ),
-        (None, Some(most)) => format!("at most {}", units.show(Dimension::Pressure, most)),
-        (_, None) => units.show_or_dash(Dimension::Pressure, regulator.outlet_pa),
+        (Some(least), Some(most)) => format!("{} .. {}", fine.pressure(least), fine.pressure(most)),
+        (None, Some(most)) => format!("at most {}", fine.pressure(most)),
+        (_, None) => fine.pressure_or_dash(regulator.outlet_pa),
     };
     let rows = record.regulators.iter().map(|regulator| {
         vec![
             record.called(&regulator.name),
-            units.show_or_dash(Dimension::Pressure, regulator.set_pa),
-            units.show_or_dash(Dimension::Pressure, regulator.inlet_pa),
+            fine.units.show_or_dash(Dimension::Pressure, regulator.set_pa),
+            fine.pressure_or_dash(regulator.inlet_pa),
             outlet(regulator),
-            units.show_or_dash(Dimension::Flow, regulator.flow_m3_per_s),
+            fine.flow_or_dash(regulator.flow_m3_per_s),
             regulator.state.clone().unwrap_or_else(|| "-".to_owned()),
         ]
     });
@@ -225,15 +223,15 @@ fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
     text_table(out, "Regulators", &columns, &rows.collect::<Vec<_>>());
 }
 
-fn tubes(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
+fn tubes(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
     let rows = record.tubes.iter().map(|tube| {
         vec![
             match tube.piece {
                 Some(piece) => format!("{} -> {}, piece {piece}", tube.from, tube.to),
                 None => format!("{} -> {}", tube.from, tube.to),
             },
-            units.show(Dimension::Flow, tube.flow_m3_per_s),
-            units.show(Dimension::Pressure, tube.drop_pa),
+            fine.flow(tube.flow_m3_per_s),
+            fine.pressure(tube.drop_pa),
             format!("{:.0}", tube.reynolds),
             tube.regime.clone(),
         ]
@@ -248,13 +246,13 @@ fn tubes(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     text_table(out, "Tubes", &columns, &rows.collect::<Vec<_>>());
 }
 
-fn losses(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
+fn losses(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
     let rows = record.losses.iter().map(|loss| {
         vec![
             record.called(&loss.name),
-            units.show_or_dash(Dimension::Flow, loss.flow_m3_per_s),
-            units.show_or_dash(Dimension::Pressure, loss.loses_pa),
-            units.show_or_dash(Dimension::Flow, loss.stated_to_m3_per_s),
+            fine.flow_or_dash(loss.flow_m3_per_s),
+            fine.pressure_or_dash(loss.loses_pa),
+            fine.units.show_or_dash(Dimension::Flow, loss.stated_to_m3_per_s),
         ]
     });
     let columns = [
@@ -266,14 +264,14 @@ fn losses(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     text_table(out, "Losses", &columns, &rows.collect::<Vec<_>>());
 }
 
-fn points(record: &OfficeRecord, line: &LineRecord, units: &UnitPreferences, out: &mut String) {
+fn points(record: &OfficeRecord, line: &LineRecord, fine: &Fineness<'_>, out: &mut String) {
     let rows = line.points.iter().map(|point| {
         vec![
-            units.show(Dimension::Length, point.distance_m),
-            units.show_or_dash(Dimension::Pressure, point.pressure_pa),
-            units.show_or_dash(Dimension::Flow, point.flow_m3_per_s),
-            units.show_or_dash(Dimension::Pressure, point.minimum_pa),
-            units.show_or_dash(Dimension::Pressure, point.margin_pa),
+            fine.units.show(Dimension::Length, point.distance_m),
+            fine.pressure_or_dash(point.pressure_pa),
+            fine.flow_or_dash(point.flow_m3_per_s),
+            fine.units.show_or_dash(Dimension::Pressure, point.minimum_pa),
+            fine.pressure_or_dash(point.margin_pa),
             point.what.clone(),
         ]
     });
@@ -335,7 +333,7 @@ fn sensors(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
 }
 
 /// A state beside the normal one.
-fn state(state: &StateRecord, units: &UnitPreferences, out: &mut String) {
+fn state(state: &StateRecord, fine: &Fineness<'_>, out: &mut String) {
     let when = &state.when;
     if let Some(why) = &state.not_known {
         let _ = writeln!(out, "\nWhen {when}\n not known: {why}");
@@ -344,9 +342,9 @@ fn state(state: &StateRecord, units: &UnitPreferences, out: &mut String) {
     let lines = state.lines.iter().map(|line| {
         vec![
             line.name.clone(),
-            units.show_or_dash(Dimension::Pressure, line.normal_pa),
-            units.show_or_dash(Dimension::Pressure, line.pressure_pa),
-            units.show_or_dash(Dimension::Length, line.distance_m),
+            fine.pressure_or_dash(line.normal_pa),
+            fine.pressure_or_dash(line.pressure_pa),
+            fine.units.show_or_dash(Dimension::Length, line.distance_m),
         ]
     });
     let columns = [
@@ -362,7 +360,7 @@ fn state(state: &StateRecord, units: &UnitPreferences, out: &mut String) {
         } else {
             Dimension::Pressure
         };
-        let reads = |si| units.show_reading(dimension, si, sensor.step);
+        let reads = |si| fine.units.show_reading(dimension, si, sensor.step);
         vec![
             sensor.name.clone(),
             sensor.signal.clone(),
@@ -389,8 +387,8 @@ fn state(state: &StateRecord, units: &UnitPreferences, out: &mut String) {
             out,
             " {} gives all of the {} that it can, and would have to give {} to hold its pressure",
             source.name,
-            units.show(Dimension::Flow, source.flow_m3_per_s),
-            units.show_or_dash(Dimension::Flow, source.asked_m3_per_s)
+            fine.flow(source.flow_m3_per_s),
+            fine.flow_or_dash(source.asked_m3_per_s)
         );
     }
     for expected in &state.expected {
@@ -404,7 +402,7 @@ fn state(state: &StateRecord, units: &UnitPreferences, out: &mut String) {
 }
 
 /// Of each line the place where the smallest leak that is reported is largest.
-fn detection(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
+fn detection(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
     let size = |place: &DetectionRecord| place.smallest_leak_m3_per_s.unwrap_or(f64::INFINITY);
     let lines = record
         .detection
@@ -421,9 +419,9 @@ fn detection(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
             .chain(place.limit.clone());
         vec![
             record.line_called(&place.line, place.branch.as_deref()),
-            units.show(Dimension::Length, place.distance_m),
+            fine.units.show(Dimension::Length, place.distance_m),
             match place.smallest_leak_m3_per_s {
-                Some(leak) => units.show(Dimension::Flow, leak),
+                Some(leak) => fine.flow(leak),
                 None => "even a cut trips none".to_owned(),
             },
             limit.collect::<Vec<_>>().join(" "),

@@ -1,0 +1,67 @@
+//! How finely computed pressures and flows are shown.
+
+use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_office::{UnitPreferences, as_fine_as, rounded};
+
+use super::record::SensorRecord;
+
+/// Significant digits of a figure that no sensor of the office could tell from nothing.
+const SMALL: i32 = 2;
+
+/// The units of an office, and the finest steps that its sensors report by: digits beyond them nobody can compare with a reading.
+pub(super) struct Fineness<'u> {
+    pub(super) units: &'u UnitPreferences,
+    pressure: Option<f64>,
+    flow: Option<f64>,
+}
+
+impl<'u> Fineness<'u> {
+    pub(super) fn of(sensors: &[SensorRecord], units: &'u UnitPreferences) -> Self {
+        let finest = |unit: &str| {
+            let steps = sensors.iter().filter(|sensor| sensor.unit == unit);
+            steps.filter_map(|sensor| sensor.step).reduce(f64::min)
+        };
+        Self {
+            units,
+            pressure: finest("Pa"),
+            flow: finest("m3/s"),
+        }
+    }
+
+    /// A computed pressure or difference of pressures, in pascals.
+    pub(super) fn pressure(&self, pascals: f64) -> String {
+        self.show(Dimension::Pressure, pascals, self.pressure)
+    }
+
+    /// A computed flow, in cubic metres a second.
+    pub(super) fn flow(&self, flow: f64) -> String {
+        self.show(Dimension::Flow, flow, self.flow)
+    }
+
+    /// A pressure, or a dash where there is none.
+    pub(super) fn pressure_or_dash(&self, pascals: Option<f64>) -> String {
+        pascals.map_or_else(|| "-".to_owned(), |pascals| self.pressure(pascals))
+    }
+
+    /// A flow, or a dash where there is none.
+    pub(super) fn flow_or_dash(&self, flow: Option<f64>) -> String {
+        flow.map_or_else(|| "-".to_owned(), |flow| self.flow(flow))
+    }
+
+    fn show(&self, dimension: Dimension, si: f64, step: Option<f64>) -> String {
+        let (Some(step), Some(unit)) = (step, self.units.unit(dimension)) else {
+            return self.units.show(dimension, si);
+        };
+        let exact = Quantity {
+            value: unit.from_si(si),
+            unit,
+        };
+        // A drop of a thousandth of a psi is no zero, and neither is a margin that is missed by so much.
+        let shown = if si.abs() < step {
+            rounded(exact).to_digits(SMALL)
+        } else {
+            as_fine_as(step, exact)
+        };
+        shown.to_string()
+    }
+}
