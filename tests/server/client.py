@@ -61,6 +61,8 @@ class Client:
         self.refuses = set()
         """Methods of the server's that are answered with an error."""
         self.encoding = "utf-16"
+        self.written = 0.0
+        """When the last message began to be written."""
         self._numbers = itertools.count(1)
         self._pipe = threading.Lock()
         self._reader = threading.Thread(target=self._read, daemon=True)
@@ -71,6 +73,7 @@ class Client:
     def send_bytes(self, raw):
         with self._pipe:
             view = memoryview(raw)
+            self.written = time.perf_counter()
             while view:
                 view = view[os.write(self.server.stdin.fileno(), view) :]
 

@@ -60,7 +60,7 @@ def arrival(client, since, fits):
 
 def edited(client, buffer, at, take):
     """One edit and how long its results took."""
-    since, start = len(client.said), time.perf_counter()
+    since = len(client.said)
     buffer.edit(at, at + 1, "") if take else buffer.edit(at, at, "7")
 
     def fits(message):
@@ -68,7 +68,7 @@ def edited(client, buffer, at, take):
         is_results = message.get("method") == "textDocument/publishDiagnostics"
         return is_results and told["uri"] == buffer.uri and told.get("version") == buffer.version
 
-    return arrival(client, since, fits) - start
+    return arrival(client, since, fits) - client.written
 
 
 def answered(client, number):
@@ -81,8 +81,8 @@ def answered(client, number):
 
 def asked(client, method, parameters):
     """How long the answer to a request took, and the answer."""
-    since, start = len(client.said), time.perf_counter()
-    number = client.ask(method, parameters)
+    since, number = len(client.said), client.ask(method, parameters)
+    start = client.written
     arrived = arrival(client, since, lambda message: message.get("id") == number and "method" not in message)
     answer = client.answers[number]
     assert "error" not in answer, (method, answer)

@@ -8,7 +8,6 @@ use drysheath_rules::{Finding, Level, RuleId};
 use drysheath_text::FileId;
 use drysheath_workspace::Snapshot;
 use tokio::sync::Notify;
-use tokio::sync::mpsc::{UnboundedSender, unbounded_channel};
 use tower_lsp::Client;
 use tower_lsp::lsp_types::{
     CodeDescription, Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag, NumberOrString,
@@ -17,6 +16,7 @@ use tower_lsp::lsp_types::{
 
 use crate::capabilities::Capabilities;
 use crate::convert::{Positions, location};
+use crate::protocol::Notifier;
 use crate::session::Session;
 use crate::uri::uri_of;
 
@@ -115,7 +115,7 @@ struct Published {
 
 /// Sends results to the client in order, and asks it to pull again where it pulls.
 pub(crate) struct Publisher {
-    outgoing: UnboundedSender<PublishDiagnosticsParams>,
+    notifier: Notifier,
     session: Arc<Session>,
     published: HashMap<PathBuf, Published>,
     /// Whether something that the client has pulled may have changed since.
@@ -124,11 +124,10 @@ pub(crate) struct Publisher {
 }
 
 impl Publisher {
-    pub fn new(client: Client, session: Arc<Session>) -> Self {
-        let (outgoing, mut queue) = unbounded_channel();
+    pub fn new(client: Client, notifier: Notifier, session: Arc<Session>) -> Self {
         let refresh = Arc::new(Notify::new());
         tokio::spawn({
-            let (client, session, refresh) = (client.clone(), Arc::clone(&session), Arc::clone(&refresh));
+            let (session, refresh) = (Arc::clone(&session), Arc::clone(&refresh));
             async move {
                 loop {
                     refresh.notified().await;
@@ -136,13 +135,8 @@ impl Publisher {
                 }
             }
         });
-        tokio::spawn(async move {
-            while let Some(results) = queue.recv().await {
-                client.send_notification::<PublishDiagnostics>(results).await;
-            }
-        });
         Self {
-            outgoing,
+            notifier,
             session,
             published: HashMap::new(),
             stale: false,
@@ -174,13 +168,11 @@ impl Publisher {
     }
 
     fn send(&self, uri: Url, diagnostics: Vec<Diagnostic>, version: Option<i32>) {
-        let results = PublishDiagnosticsParams {
+        self.notifier.notify::<PublishDiagnostics>(PublishDiagnosticsParams {
             uri,
             diagnostics,
             version,
-        };
-        // The task that sends is gone only when the session ends.
-        let _ = self.outgoing.send(results);
+        });
     }
 
     /// All work is done: a client that pulls may pull again.

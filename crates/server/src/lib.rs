@@ -37,6 +37,7 @@ use tower_lsp::LspService;
 use crate::backend::Backend;
 use crate::features::sheet;
 use crate::pool::Pool;
+use crate::protocol::Outbox;
 use crate::queue::Queue;
 use crate::scheduler::Scheduler;
 use crate::session::Session;
@@ -66,13 +67,16 @@ pub fn serve(input: impl Read + Send + 'static, output: impl Write + Send + 'sta
 }
 
 async fn run(input: impl Read + Send + 'static, output: impl Write + Send + 'static, session: Arc<Session>) {
+    let (outbox, outgoing) = Outbox::new();
+    let notifier = outbox.notifier();
     let (service, socket) = LspService::build(|client| {
         let (queue, inbox) = Queue::new();
-        Scheduler::start(queue.clone(), inbox, client.clone(), Arc::clone(&session));
+        Scheduler::start(queue.clone(), inbox, client.clone(), notifier, Arc::clone(&session));
         Backend::new(client, queue, Arc::clone(&session))
     })
     .custom_method(sheet::METHOD, Backend::sheet)
     .finish();
-    protocol::serve(service, socket, Arc::clone(&session.lifecycle), input, output).await;
+    let lifecycle = Arc::clone(&session.lifecycle);
+    protocol::serve(service, socket, (outbox, outgoing), lifecycle, input, output).await;
     session.pages.remove();
 }

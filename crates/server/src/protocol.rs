@@ -22,132 +22,144 @@
 mod corrections;
 mod framing;
 mod lifecycle;
+mod outbox;
 #[cfg(test)]
 mod tests;
 
 use std::future::Future;
-use std::io::{self, BufRead, BufReader, Read, Write};
+use std::io::{BufRead, BufReader, Read, Write};
 use std::sync::Arc;
 use std::time::Duration;
 
-use futures::{FutureExt, SinkExt, StreamExt};
-use serde::Serialize;
-use tokio::sync::mpsc::{Receiver, Sender, UnboundedReceiver, UnboundedSender, channel, unbounded_channel};
+use futures::{FutureExt, Sink, SinkExt, Stream, StreamExt};
+use tokio::runtime::Handle;
+use tokio::sync::oneshot;
 use tokio::task::{JoinSet, spawn_blocking};
 use tokio::time::timeout;
 use tower_lsp::ClientSocket;
 use tower_lsp::jsonrpc::{Id, Request, Response};
 use tower_lsp::lsp_types::notification::{Exit, Notification};
 use tower_lsp::lsp_types::request::{Initialize, Request as _};
+
 use tower_service::Service;
 
-use self::framing::{Incoming, MessageReader, write_message};
+use self::framing::{Incoming, MessageReader};
 pub(crate) use self::lifecycle::Lifecycle;
+use self::outbox::Outgoing;
+pub(crate) use self::outbox::{Notifier, Outbox};
 
-/// Messages that are read before the first of them has been handled.
-const READ_AHEAD: usize = 64;
 /// How long answers may still take once the session has ended.
 const GRACE: Duration = Duration::from_secs(1);
 
 /// Serves one session over `input` and `output`.
 pub(crate) async fn serve<S>(
-    mut service: S,
+    service: S,
     socket: ClientSocket,
+    (outbox, outgoing): (Outbox, Outgoing),
     lifecycle: Arc<Lifecycle>,
     input: impl Read + Send + 'static,
     output: impl Write + Send + 'static,
 ) where
-    S: Service<Request, Response = Option<Response>>,
+    S: Service<Request, Response = Option<Response>> + Send + 'static,
     S::Future: Send + 'static,
     S::Error: Send + 'static,
 {
-    let (mut server_requests, mut client_responses) = socket.split();
-    let (outbox, outgoing) = unbounded_channel();
+    let (server_requests, client_responses) = socket.split();
     let writer = spawn_blocking({
         let lifecycle = Arc::clone(&lifecycle);
         move || {
             // A client that no longer reads cannot be served.
-            if write_all(output, outgoing).is_err() {
+            if outgoing.write_to(output).is_err() {
                 lifecycle.close();
             }
         }
     });
-    let (inbox, mut incoming) = channel(READ_AHEAD);
-    // Not a task: nothing can interrupt a thread that waits for input, and the runtime would wait for it.
-    std::thread::spawn(move || read_all(BufReader::new(input), &inbox));
-    let forwarder = tokio::spawn({
-        let outbox = outbox.clone();
-        async move {
-            while let Some(request) = server_requests.next().await {
-                send(&outbox, &request);
-            }
-        }
+    let forwarder = tokio::spawn(forward(server_requests, outbox.clone()));
+    let (end, ended) = oneshot::channel();
+    let conversation = Conversation {
+        service,
+        client_responses,
+        outbox,
+        answers: JoinSet::new(),
+    };
+    let runtime = Handle::current();
+    // Not a task: nothing can interrupt a thread that waits for input, and the runtime would wait for it. The thread handles what
+    // it reads, since each thread that a message is handed to has to be woken.
+    std::thread::spawn(move || {
+        let answers = conversation.run(MessageReader::new(BufReader::new(input)), &runtime);
+        // Nobody waits for the end of a session that was closed.
+        let _ = end.send(answers);
     });
-    let mut answers = JoinSet::new();
-    while let Some(message) = next(&mut incoming, &lifecycle).await {
-        while answers.try_join_next().is_some() {}
-        match message {
-            Incoming::Malformed(error) => send(&outbox, &Response::from_error(Id::Null, error)),
-            Incoming::Response(response) => {
-                if client_responses.send(response).await.is_err() {
-                    break;
-                }
-            }
-            Incoming::Request(request) if request.method() == Exit::METHOD => break,
-            Incoming::Request(request) if request.method() == Initialize::METHOD => {
-                answer(service.call(corrections::initialize(request)), outbox.clone()).await;
-            }
-            Incoming::Request(request) => {
-                let mut answer = Box::pin(answer(service.call(request), outbox.clone()));
-                // This is the part that runs in the order of the messages.
-                if answer.as_mut().now_or_never().is_none() {
-                    answers.spawn(answer);
-                }
-            }
-        }
+    let ended = tokio::select! {
+        ended = ended => ended,
+        () = lifecycle.closed() => return,
+    };
+    if let Ok(mut answers) = ended {
+        let _ = timeout(GRACE, async { while answers.join_next().await.is_some() {} }).await;
     }
-    let _ = timeout(GRACE, async { while answers.join_next().await.is_some() {} }).await;
-    drop(answers);
     forwarder.abort();
     let _ = forwarder.await;
-    drop(outbox);
     let _ = timeout(GRACE, writer).await;
 }
 
-/// The next message. `None` at the end of the session.
-async fn next(incoming: &mut Receiver<Incoming>, lifecycle: &Lifecycle) -> Option<Incoming> {
-    tokio::select! {
-        message = incoming.recv() => message,
-        () = lifecycle.closed() => None,
+/// Passes on what the server asks or tells the client by itself.
+async fn forward(mut server_requests: impl Stream<Item = Request> + Unpin, outbox: Outbox) {
+    while let Some(request) = server_requests.next().await {
+        outbox.send(&request);
+    }
+}
+
+/// The client's side of a session: its messages, in order.
+struct Conversation<S, R> {
+    service: S,
+    client_responses: R,
+    outbox: Outbox,
+    answers: JoinSet<()>,
+}
+
+impl<S, R> Conversation<S, R>
+where
+    R: Sink<Response> + Unpin,
+    S: Service<Request, Response = Option<Response>>,
+    S::Future: Send + 'static,
+    S::Error: Send + 'static,
+{
+    /// Handles messages until the session ends, and gives the answers that are still to come.
+    fn run(mut self, mut messages: MessageReader<impl BufRead>, runtime: &Handle) -> JoinSet<()> {
+        let _entered = runtime.enter();
+        while let Ok(Some(message)) = messages.read() {
+            if !runtime.block_on(self.handle(message)) {
+                break;
+            }
+        }
+        self.answers
+    }
+
+    /// Handles a message. Whether the session goes on.
+    async fn handle(&mut self, message: Incoming) -> bool {
+        while self.answers.try_join_next().is_some() {}
+        match message {
+            Incoming::Malformed(error) => self.outbox.send(&Response::from_error(Id::Null, error)),
+            Incoming::Response(response) => return self.client_responses.send(response).await.is_ok(),
+            Incoming::Request(request) if request.method() == Exit::METHOD => return false,
+            Incoming::Request(request) if request.method() == Initialize::METHOD => {
+                answer(self.service.call(corrections::initialize(request)), self.outbox.clone()).await;
+            }
+            Incoming::Request(request) => {
+                let mut answer = Box::pin(answer(self.service.call(request), self.outbox.clone()));
+                // This is the part that runs in the order of the messages.
+                if answer.as_mut().now_or_never().is_none() {
+                    self.answers.spawn(answer);
+                }
+            }
+        }
+        true
     }
 }
 
 /// Waits for a handler and sends its answer.
-async fn answer<E>(handler: impl Future<Output = Result<Option<Response>, E>>, outbox: UnboundedSender<Vec<u8>>) {
+async fn answer<E>(handler: impl Future<Output = Result<Option<Response>, E>>, outbox: Outbox) {
     if let Ok(Some(response)) = handler.await {
-        send(&outbox, &response);
-    }
-}
-
-fn send(outbox: &UnboundedSender<Vec<u8>>, message: &impl Serialize) {
-    if let Ok(body) = serde_json::to_vec(message) {
-        // The writer is gone only when the session ends.
-        let _ = outbox.send(body);
-    }
-}
-
-fn write_all(mut output: impl Write, mut outgoing: UnboundedReceiver<Vec<u8>>) -> io::Result<()> {
-    while let Some(body) = outgoing.blocking_recv() {
-        write_message(&mut output, &body)?;
-    }
-    Ok(())
-}
-
-fn read_all(input: impl BufRead, inbox: &Sender<Incoming>) {
-    let mut messages = MessageReader::new(input);
-    while let Ok(Some(message)) = messages.read() {
-        if inbox.blocking_send(message).is_err() {
-            return;
-        }
+        outbox.send(&response);
     }
 }

@@ -22,6 +22,7 @@ use crate::backlog::{Backlog, Work};
 use crate::diagnostics::{FileDiagnostics, Publisher};
 use crate::memory::{LARGE, give_back};
 use crate::pool::panic_message;
+use crate::protocol::Notifier;
 use crate::queue::{After, Message, Question, Queue};
 use crate::scan::{Scanner, Why, today};
 use crate::session::Session;
@@ -55,12 +56,12 @@ pub(crate) struct Scheduler {
 
 impl Scheduler {
     /// Starts the thread. It ends with the last sender of messages.
-    pub fn start(queue: Queue, inbox: Receiver<Message>, client: Client, session: Arc<Session>) {
+    pub fn start(queue: Queue, inbox: Receiver<Message>, client: Client, notifier: Notifier, session: Arc<Session>) {
         let scheduler = Self {
             workspace: Workspace::new(Arc::new(Disk), today()),
             backlog: Backlog::default(),
             scanner: Scanner::new(queue, client.clone(), Arc::clone(&session)),
-            publisher: Publisher::new(client.clone(), Arc::clone(&session)),
+            publisher: Publisher::new(client.clone(), notifier, Arc::clone(&session)),
             client,
             session,
             runtime: tokio::runtime::Handle::current(),

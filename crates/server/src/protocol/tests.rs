@@ -11,6 +11,7 @@ use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types as lsp;
 use tower_lsp::{LanguageServer, LspService};
 
+use super::framing::write_message;
 use super::*;
 
 /// Remembers the version of the last change, and answers a `hover` on the first line by it. On other lines the answer never comes.
@@ -70,7 +71,14 @@ impl Session {
         Self {
             input,
             output: MessageReader::new(BufReader::new(output)),
-            serving: tokio::spawn(serve(service, socket, Arc::clone(&lifecycle), from_client, to_client)),
+            serving: tokio::spawn(serve(
+                service,
+                socket,
+                Outbox::new(),
+                Arc::clone(&lifecycle),
+                from_client,
+                to_client,
+            )),
             lifecycle,
         }
     }
