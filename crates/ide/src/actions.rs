@@ -16,6 +16,7 @@ use drysheath_office::Office;
 use drysheath_rules::{Family, Finding, RuleId};
 use drysheath_text::{Edit, TextRange, apply};
 use drysheath_workspace::{Analysis, Snapshot};
+use rayon::prelude::*;
 
 /// Something that can be done.
 #[derive(Clone, Debug)]
@@ -66,41 +67,74 @@ impl Proposal {
 }
 
 /// The actions for a range; only some of them if the request is cancelled.
+///
+/// Each that is tried takes as long as linting the file, so all cores try.
 pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Action> {
     let findings = findings(snapshot, analysis);
     let touches = |finding: &&Finding| {
         let place = finding.place.range;
         finding.accepted.is_none() && place.start <= range.end && range.start <= place.end
     };
-    let mut actions = Vec::new();
+    let here: Vec<&Finding> = findings.iter().filter(touches).collect();
+    let mut attempts: Vec<Attempt<'_>> = Vec::new();
     let mut rules: Vec<RuleId> = Vec::new();
-    for finding in findings.iter().filter(touches) {
-        if snapshot.is_cancelled() {
-            return actions;
-        }
-        actions.extend(own_fix(snapshot, analysis, finding));
-        tried(snapshot, analysis, finding, &mut actions);
+    for finding in &here {
+        attempts.push(Attempt::OwnFix(finding));
+        attempts.push(Attempt::Choice(finding));
         if !rules.contains(&finding.rule.id) {
             rules.push(finding.rule.id);
-            let rest = spare::the_rest(analysis, finding, &findings);
-            actions.extend(rest.filter(|action| holds(snapshot, analysis, &action.mends, &action.edits, None)));
-            actions.extend(all_of(snapshot, analysis, finding.rule.id, &findings, 2));
+            attempts.push(Attempt::TheRest(finding));
+            attempts.push(Attempt::All(finding.rule.id));
         }
     }
+    attempts.extend(here.iter().map(|finding| Attempt::Accept(finding)));
+    attempts.push(Attempt::Rewrite);
     let reads_whole = findings.iter().all(|finding| finding.rule.family != Family::Language);
-    for finding in findings.iter().filter(touches) {
-        if snapshot.is_cancelled() {
-            return actions;
-        }
-        let accepted = accept::accept(snapshot, analysis, finding);
-        // In a file that was read whole, an acceptance of something there is holds by itself.
-        let is_certain = reads_whole && finding.rule.id != RuleId::AcceptanceExpired;
-        actions.extend(
-            accepted.filter(|action| is_certain || holds(snapshot, analysis, &action.mends, &action.edits, None)),
-        );
-    }
-    rewritten(snapshot, analysis, range, &mut actions);
-    actions
+    let offered: Vec<Vec<Action>> = attempts
+        .par_iter()
+        .map(|attempt| {
+            if snapshot.is_cancelled() {
+                return Vec::new();
+            }
+            let is_good = |action: &Action| holds(snapshot, analysis, &action.mends, &action.edits, None);
+            match attempt {
+                Attempt::OwnFix(finding) => own_fix(snapshot, analysis, finding).into_iter().collect(),
+                Attempt::Choice(finding) => tried(snapshot, analysis, finding).into_iter().collect(),
+                Attempt::TheRest(finding) => {
+                    let rest = spare::the_rest(analysis, finding, &findings);
+                    rest.filter(is_good).into_iter().collect()
+                }
+                Attempt::All(rule) => all_of(snapshot, analysis, *rule, &findings, 2).into_iter().collect(),
+                Attempt::Accept(finding) => {
+                    let accepted = accept::accept(snapshot, analysis, finding);
+                    // In a file that was read whole, an acceptance of something there is holds by itself.
+                    let is_certain = reads_whole && finding.rule.id != RuleId::AcceptanceExpired;
+                    accepted
+                        .filter(|action| is_certain || is_good(action))
+                        .into_iter()
+                        .collect()
+                }
+                Attempt::Rewrite => rewritten(snapshot, analysis, range),
+            }
+        })
+        .collect();
+    offered.into_iter().flatten().collect()
+}
+
+/// Something that may be offered, to be tried.
+enum Attempt<'f> {
+    /// The fix that a result brings.
+    OwnFix(&'f Finding),
+    /// A fix of a result that needs a choice.
+    Choice(&'f Finding),
+    /// Saying that all like it are spare.
+    TheRest(&'f Finding),
+    /// Fixing all results of a rule.
+    All(RuleId),
+    /// Accepting a result.
+    Accept(&'f Finding),
+    /// Saying it in other words.
+    Rewrite,
 }
 
 /// For each rule with several results in a file that have a fix: correcting all of them.
@@ -141,7 +175,7 @@ fn own_fix(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Optio
 }
 
 /// The fixes of a result that need a choice. The first that corrects it and causes no other result is offered.
-fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding, actions: &mut Vec<Action>) {
+fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Option<Action> {
     let proposals = match finding.rule.id {
         RuleId::DeviceWithoutPair => wire::device(analysis, finding),
         RuleId::DeadEnd | RuleId::CablePairStranded => wire::onward(analysis, finding),
@@ -155,14 +189,14 @@ fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding, actions: &
     let found = proposals
         .into_iter()
         .take_while(|_| !snapshot.is_cancelled())
-        .find(|proposal| holds(snapshot, analysis, &mends, &proposal.edits, proposal.leaves));
-    actions.extend(found.map(|proposal| Action {
-        title: proposal.title,
+        .find(|proposal| holds(snapshot, analysis, &mends, &proposal.edits, proposal.leaves))?;
+    Some(Action {
+        title: found.title,
         kind: ActionKind::Fix,
-        edits: proposal.edits,
+        edits: found.edits,
         mends,
         preferred: finding.fix.is_none(),
-    }));
+    })
 }
 
 /// Whether edits take all of some results away and bring none, except for one of `leaves`. What could not be read may turn out
@@ -252,7 +286,7 @@ fn together<'f>(analysis: &Analysis, findings: impl Iterator<Item = &'f Finding>
 }
 
 /// What can be said in other words.
-fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange, actions: &mut Vec<Action>) {
+fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Action> {
     let rewrite = |proposal: Proposal, kind| Action {
         title: proposal.title,
         kind,
@@ -261,6 +295,7 @@ fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange, actions
         preferred: false,
     };
     let is_harmless = |proposal: &Proposal| holds(snapshot, analysis, &[], &proposal.edits, None);
+    let mut actions = Vec::new();
     let extracted = extract::part(snapshot, analysis, range).filter(is_harmless);
     actions.extend(extracted.map(|proposal| rewrite(proposal, ActionKind::Extract)));
     let spares = spare::unsaid_of(analysis, range);
@@ -271,6 +306,7 @@ fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange, actions
     let is_read = |proposal: &Proposal| snapshot.findings_after(analysis, &proposal.edits).is_some();
     let fitted = fitted::usage(analysis, range).filter(is_read);
     actions.extend(fitted.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
+    actions
 }
 
 /// Where a statement of a medium is added: after the last run of its medium, or at the end of the file.

@@ -71,15 +71,17 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
 /// The same without what other offices have to do with it.
 pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn PartsSource) -> Office {
     let source = Arc::clone(&text);
+    let is_run = |statement: &&Statement| matches!(statement.kind, StatementKind::Run(_));
+    let runs = tree.statements.iter().filter(is_run).count();
     let mut office = Office {
         file,
         path: path.into(),
         text,
-        things: IndexVec::with_capacity(tree.statements.len()),
+        things: IndexVec::with_capacity(tree.statements.len() - runs),
         by_kind: Vec::new(),
         names: FxHashMap::with_capacity_and_hasher(tree.statements.len() / 2, FxBuildHasher),
         itself: None,
-        runs: IndexVec::new(),
+        runs: IndexVec::with_capacity(runs),
         spares: Vec::new(),
         stated: Vec::new(),
         wired: Vec::new(),

@@ -1,6 +1,6 @@
 //! How figures are shown to people: in the units that the office is written in, with as many digits as mean something.
 
-use crate::kinds::Key;
+use crate::kinds::{Key, KindId};
 use crate::model::Office;
 use crate::value::{Field, Fields, Value};
 use drysheath_engineering::measure::AbsolutePressure;
@@ -11,6 +11,8 @@ use drysheath_engineering::units::{Dimension, Quantity, Unit, counted};
 #[derive(Clone, Debug)]
 pub struct UnitPreferences {
     used: Vec<&'static Unit>,
+    /// The unit that the first cable or pipe is measured in, which need not be that of elevations.
+    along: Option<&'static Unit>,
     standard: &'static KnownStandard,
 }
 
@@ -23,7 +25,12 @@ impl UnitPreferences {
                 collect(field, &mut used);
             }
         }
+        let lines = office
+            .things
+            .iter()
+            .filter(|thing| thing.is(KindId::Cable) || thing.is(KindId::AirPipe));
         Self {
+            along: lines.flat_map(|line| &line.fields).find_map(measured_in),
             used,
             standard: office.standard,
         }
@@ -42,6 +49,23 @@ impl UnitPreferences {
             Some(unit) => shown(unit, si).to_string(),
             None => si.to_string(),
         }
+    }
+
+    /// The unit for distances along cables and pipes.
+    pub fn unit_along(&self) -> Option<&'static Unit> {
+        self.along.or_else(|| self.unit(Dimension::Length))
+    }
+
+    /// A distance along a cable or pipe, in metres, in the unit that they are measured in.
+    pub fn show_along(&self, metres: f64) -> String {
+        self.unit_along()
+            .map_or_else(|| metres.to_string(), |unit| shown(unit, metres).to_string())
+    }
+
+    /// A distance along a cable or pipe, not rounded, and the name of its unit.
+    pub fn figure_along(&self, metres: f64) -> (f64, &'static str) {
+        self.unit_along()
+            .map_or((metres, ""), |unit| (unit.from_si(metres), unit.name))
     }
 
     /// The value in the unit of its dimension, not rounded, and the name of that unit.
@@ -116,6 +140,16 @@ pub fn rounded(quantity: Quantity) -> Quantity {
         return Quantity { value: 0.0, ..quantity };
     }
     quantity.to_digits(DIGITS)
+}
+
+/// The unit of a length of a cable or pipe, or of a place on it. Depths and bores are lengths too, and in other units.
+fn measured_in(field: &Field) -> Option<&'static Unit> {
+    let measures = [Key::Length, Key::Underground, Key::Buried, Key::Aerial, Key::At];
+    match &field.value {
+        Value::Quantity(quantity) if measures.contains(&field.spec.key) => Some(quantity.unit),
+        Value::Group(fields) | Value::Named { fields, .. } => fields.iter().find_map(measured_in),
+        _ => None,
+    }
 }
 
 fn collect(field: &Field, used: &mut Vec<&'static Unit>) {

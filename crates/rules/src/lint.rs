@@ -1,10 +1,12 @@
 use std::cell::{OnceCell, RefCell};
 use std::collections::HashMap;
+use std::panic::resume_unwind;
 use std::rc::Rc;
 use std::sync::Arc;
+use std::thread;
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_office::{Across, Allocation, Date, Field, Networks, Office, Summary, ThingId, Value, When};
+use drysheath_office::{Across, Allocation, Date, Field, Link, Networks, Office, Summary, ThingId, Value, When};
 use drysheath_prediction::{NoState, Outcome, Prediction, State, outcome};
 use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place};
@@ -18,7 +20,7 @@ use crate::finding::{Finding, Sink};
 use crate::pairs::Circuit;
 use crate::precedence::{self, Shown};
 use crate::registry::{RULES, RuleId, find};
-use crate::rule::{Check, Level, Rule};
+use crate::rule::{Check, Family, Level, Rule};
 use crate::sections::SectionFigures;
 use crate::settings::{Settings, Stated};
 use crate::spans::Signals;
@@ -52,6 +54,8 @@ pub struct Inspection<'o> {
     pub(crate) circuits: OnceCell<Vec<Circuit>>,
     /// What follows from the fields of each signal of each sensor.
     pub(crate) signals: OnceCell<Signals>,
+    /// The feeds of the loads of each battery.
+    pub(crate) loads: OnceCell<FxHashMap<ThingId, Vec<&'o Link>>>,
     outcomes: OnceCell<Vec<Vec<Outcome<'o>>>>,
 }
 
@@ -73,6 +77,7 @@ impl<'o> Inspection<'o> {
             sections: OnceCell::new(),
             circuits: OnceCell::new(),
             signals: OnceCell::new(),
+            loads: OnceCell::new(),
             outcomes: OnceCell::new(),
         }
     }
@@ -149,6 +154,9 @@ impl Repository<'_> {
     }
 }
 
+/// Things in an office that is judged by two threads: to start one takes as long as to judge a tenth of so many.
+const LARGE: usize = 500;
+
 /// The maximum number of results of one rule in one file.
 const MOST_OF_A_RULE: usize = 50;
 
@@ -203,11 +211,14 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
 /// The results of each office.
 fn inspect_all(inspections: &[Inspection<'_>], today: Date) -> Vec<Vec<Finding>> {
     let mut all: Vec<Vec<Finding>> = inspections.iter().map(of_problems_of).collect();
-    run(inspections, &mut all, |rule, inspection, sink| match rule.check {
-        Check::Office(check) => check(inspection, sink),
-        Check::OfficeOn(check) => check(inspection, today, sink),
-        _ => {}
-    });
+    match (inspections, &mut *all) {
+        ([inspection], [findings]) if inspection.office.things.len() >= LARGE => {
+            findings.extend(of_rules_on_two_threads(inspection, today));
+        }
+        _ => run(inspections, &mut all, &RULES, |rule, inspection, sink| {
+            check_office(rule, inspection, today, sink);
+        }),
+    }
     for (inspection, findings) in inspections.iter().zip(&mut all) {
         let office = inspection.office;
         acceptance::apply(inspection, today, Asked::ByLint, findings);
@@ -221,6 +232,62 @@ fn inspect_all(inspections: &[Inspection<'_>], today: Date) -> Vec<Vec<Finding>>
         cap(findings);
     }
     all
+}
+
+fn check_office(rule: &Rule, inspection: &Inspection<'_>, today: Date, sink: &mut Sink<'_>) {
+    match rule.check {
+        Check::Office(check) => check(inspection, sink),
+        Check::OfficeOn(check) => check(inspection, today, sink),
+        _ => {}
+    }
+}
+
+/// What the rules find in one large office, in the order of the rules. An editor waits for it, and a second core is idle then.
+fn of_rules_on_two_threads(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
+    // Rules of one family ask for the same, which is computed once on each thread.
+    let is_of_air = |rule: &&&Rule| {
+        let is_of_air = matches!(rule.family, Family::Air | Family::Spans | Family::Regulators);
+        // What it asks for is asked for again, of the same inspection.
+        is_of_air || rule.id == RuleId::ChecksLeftOut
+    };
+    let (air, others): (Vec<&'static Rule>, Vec<&'static Rule>) = RULES.iter().partition(is_of_air);
+    let find = |inspection: &Inspection<'_>, rules: &[&'static Rule]| {
+        let mut findings = [Vec::new()];
+        run(
+            std::slice::from_ref(inspection),
+            &mut findings,
+            rules,
+            |rule, inspection, sink| {
+                check_office(rule, inspection, today, sink);
+            },
+        );
+        let [findings] = findings;
+        findings
+    };
+    let Inspection {
+        office,
+        whole,
+        networks,
+        prediction,
+        settings,
+        ..
+    } = *inspection;
+    let mut findings = thread::scope(|scope| {
+        let others = scope.spawn(move || {
+            find(
+                &Inspection::new(office, networks, prediction, settings).of(whole),
+                &others,
+            )
+        });
+        let mut findings = find(inspection, &air);
+        match others.join() {
+            Ok(others) => findings.extend(others),
+            Err(panic) => resume_unwind(panic),
+        }
+        findings
+    });
+    findings.sort_by_key(|finding| finding.rule.id);
+    findings
 }
 
 /// The results for what was found while an office was read.
@@ -246,6 +313,7 @@ pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date)
     run(
         std::slice::from_ref(inspection),
         std::slice::from_mut(&mut missing),
+        &RULES,
         |rule, inspection, sink| {
             if let Check::HandOver(check) = rule.check {
                 check(inspection, sink);
@@ -263,17 +331,18 @@ pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date)
     missing
 }
 
-/// Runs the rules that are not off on some offices, and appends what they find to the findings of each.
+/// Runs those of some rules that are not off on some offices, and appends what they find to the findings of each.
 fn run(
     inspections: &[Inspection<'_>],
     findings: &mut [Vec<Finding>],
+    rules: &[&'static Rule],
     check: impl Fn(&'static Rule, &Inspection<'_>, &mut Sink<'_>),
 ) {
     let is_planned: Vec<bool> = inspections
         .iter()
         .map(|inspection| inspection.office.is_planned())
         .collect();
-    for rule in RULES {
+    for rule in rules {
         for ((inspection, findings), is_planned) in inspections.iter().zip(&mut *findings).zip(&is_planned) {
             if inspection.office.drawing.is_some() && !drawn::is_asked(rule.id) {
                 continue;

@@ -145,7 +145,7 @@ pub fn picture(facts: &Facts<'_>, route: &Line, beside: Option<Beside<'_>>, date
     if highest <= 0.0 {
         return None;
     }
-    let (one_metre, length_unit) = facts.units.figure(Dimension::Length, 1.0);
+    let (one_metre, length_unit) = facts.units.figure_along(1.0);
     let (one_pascal, pressure_unit) = facts.units.figure(Dimension::Pressure, 1.0);
     let name = match route.branch_name(office) {
         Some(branch) => format!("{} branch {branch}", office.name(route.thing)),

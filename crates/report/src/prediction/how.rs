@@ -359,7 +359,7 @@ impl<'t> Text<'t> {
     /// "3.2 km on branch b1 of c101".
     fn point(&self, line: &Line, metres: f64) -> String {
         let name = self.name(line.thing);
-        let metres = self.show(Dimension::Length, metres);
+        let metres = self.units.show_along(metres);
         match line.branch_name(self.view.office) {
             Some(branch) => format!("{metres} on branch {branch} of {name}"),
             None => format!("{metres} on {name}"),
@@ -406,7 +406,10 @@ impl<'t> Text<'t> {
                 String::new()
             };
             let k = self.show(Dimension::PneumaticResistance, resistance.pascal_seconds_per_m4());
-            let length = self.show(Dimension::Length, length.metres());
+            let length = match step.passage {
+                Passage::Along { .. } => self.units.show_along(length.metres()),
+                _ => self.show(Dimension::Length, length.metres()),
+            };
             let mean = self
                 .units
                 .show_absolute(AbsolutePressure::from_pascals(state.mean.pascals()));
@@ -449,7 +452,7 @@ impl<'t> Text<'t> {
                 format!(
                     "{}{} to {}",
                     section.unwrap_or_default(),
-                    self.show(Dimension::Length, from),
+                    self.units.show_along(from),
                     self.point(line, to)
                 )
             }

@@ -168,7 +168,7 @@ fn hold_up(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.hold_up.iter().map(|holds| {
         let place = holds.line.iter().zip(holds.distance_m).map(|(line, metres)| {
             let line = record.line_called(line, holds.branch.as_deref());
-            format!("{line} {}", units.show(Dimension::Length, metres))
+            format!("{line} {}", units.show_along(metres))
         });
         let under = holds.under.as_ref().map_or_else(String::new, |under| {
             format!("{under} {}", units.show_or_dash(Dimension::Pressure, holds.least_pa))
@@ -267,7 +267,7 @@ fn losses(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
 fn points(record: &OfficeRecord, line: &LineRecord, fine: &Fineness<'_>, out: &mut String) {
     let rows = line.points.iter().map(|point| {
         vec![
-            fine.units.show(Dimension::Length, point.distance_m),
+            fine.units.show_along(point.distance_m),
             fine.pressure_or_dash(point.pressure_pa),
             fine.flow_or_dash(point.flow_m3_per_s),
             fine.units.show_or_dash(Dimension::Pressure, point.minimum_pa),
@@ -344,7 +344,8 @@ fn state(state: &StateRecord, fine: &Fineness<'_>, out: &mut String) {
             line.name.clone(),
             fine.pressure_or_dash(line.normal_pa),
             fine.pressure_or_dash(line.pressure_pa),
-            fine.units.show_or_dash(Dimension::Length, line.distance_m),
+            line.distance_m
+                .map_or_else(|| "-".to_owned(), |metres| fine.units.show_along(metres)),
         ]
     });
     let columns = [
@@ -419,7 +420,7 @@ fn detection(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
             .chain(place.limit.clone());
         vec![
             record.line_called(&place.line, place.branch.as_deref()),
-            fine.units.show(Dimension::Length, place.distance_m),
+            fine.units.show_along(place.distance_m),
             match place.smallest_leak_m3_per_s {
                 Some(leak) => fine.flow(leak),
                 None => "even a cut trips none".to_owned(),

@@ -38,7 +38,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if battery.yes_no(Key::Filtered) != Some(false) {
             continue;
         }
-        let mut loads = loads_of(inspection.networks, id).filter(|feed| {
+        let mut loads = loads_of(inspection, id).iter().filter(|feed| {
             let load = office.thing(feed.to.thing);
             // A missing field means `yes`; one that could not be read means neither.
             let unsaid = |load: &Thing| !load.damaged && !load.has(Key::WantsFiltered);

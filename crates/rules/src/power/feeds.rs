@@ -5,6 +5,7 @@ use drysheath_engineering::measure::{Current, Power, Voltage};
 use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Link, Networks, Office, Spanned, Thing, ThingId};
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::coverage::Lack;
 use crate::finding::Finding;
@@ -109,18 +110,22 @@ pub(crate) fn supply_fuse(inspection: &Inspection<'_>, panel: ThingId) -> Option
     fuses.max_by(|one, other| one.value.si().total_cmp(&other.value.si()))
 }
 
-/// The loads of a battery, each once.
-pub(super) fn loads_of(networks: &Networks, battery: ThingId) -> impl Iterator<Item = &Link> {
-    let mut seen = Vec::new();
-    networks.feeds().filter(move |feed| {
-        let is_new = feed.to.port.role == Role::Load
-            && !seen.contains(&feed.to.thing)
-            && networks.battery_of(feed) == Some(battery);
-        if is_new {
-            seen.push(feed.to.thing);
+/// The feeds of the loads of a battery, each load once.
+pub(super) fn loads_of<'i, 'o>(inspection: &'i Inspection<'o>, battery: ThingId) -> &'i [&'o Link] {
+    let loads = inspection.loads.get_or_init(|| {
+        let networks = inspection.networks;
+        let mut loads: FxHashMap<ThingId, Vec<&Link>> = FxHashMap::default();
+        let mut seen: FxHashSet<(ThingId, ThingId)> = FxHashSet::default();
+        for feed in networks.feeds().filter(|feed| feed.to.port.role == Role::Load) {
+            if let Some(battery) = networks.battery_of(feed)
+                && seen.insert((battery, feed.to.thing))
+            {
+                loads.entry(battery).or_default().push(feed);
+            }
         }
-        is_new
-    })
+        loads
+    });
+    loads.get(&battery).map_or(&[], Vec::as_slice)
 }
 
 /// The loads that a battery does not suit.
@@ -135,7 +140,7 @@ pub(super) enum Misfit {
 pub(super) fn misfits(inspection: &Inspection<'_>, battery: ThingId, fits: impl Fn(&Thing) -> Option<bool>) -> Misfit {
     let mut wrong = Vec::new();
     let mut any_fits = false;
-    for feed in loads_of(inspection.networks, battery) {
+    for feed in loads_of(inspection, battery) {
         let id = feed.to.thing;
         match fits(inspection.office.thing(id)) {
             Some(true) => any_fits = true,

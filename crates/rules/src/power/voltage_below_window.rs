@@ -80,15 +80,15 @@ fn whatever_the_wire(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let end = nearer_zero(one, other);
-        for feed in loads_of(inspection.networks, id) {
+        for feed in loads_of(inspection, id) {
             let load = feed.to.thing;
             let thing = office.thing(load);
             let Some((from, to, _)) = thing.range(Key::Window) else {
                 continue;
             };
             let least = nearer_zero(from, to);
-            let is_computed = inspection.prediction.feeds.iter().any(|feed| feed.load == load);
-            if is_computed || !below(end.si().abs(), least.si().abs()) {
+            let is_computed = || inspection.prediction.feeds.iter().any(|feed| feed.load == load);
+            if !below(end.si().abs(), least.si().abs()) || is_computed() {
                 continue;
             }
             let (name, other) = (office.name(load), office.name(id));

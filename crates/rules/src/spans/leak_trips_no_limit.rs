@@ -101,12 +101,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if systems.is_empty() {
         return;
     }
-    let mut all = watchers(inspection);
+    let mut watching: BTreeMap<_, Vec<_>> = BTreeMap::new();
+    for (system, watcher) in watchers(inspection) {
+        watching.entry(system).or_default().push(watcher);
+    }
     for (system, lines) in systems {
-        let (own, others) = all.into_iter().partition(|(of, _)| *of == system);
-        all = others;
-        let own = own.into_iter().map(|(_, watcher)| watcher).collect();
-        let watch = LeakWatch::new(air, system, own, leak);
+        let own = watching.remove(&system).unwrap_or_default();
+        let watch = LeakWatch::new(air, system, own.into(), leak);
         for line in lines {
             for stretch in watch.silent(line) {
                 report(inspection, &watch, (line, &stretch), written, sink);
