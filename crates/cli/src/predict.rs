@@ -3,7 +3,7 @@ use std::path::PathBuf;
 
 use drysheath_disk::{create_folder, replace_all};
 use drysheath_office::{Date, UnitPreferences};
-use drysheath_report::{Asked, FORM, OfficeRecord, Report, View, how, tables};
+use drysheath_report::{Asked, FORM, FitRecord, OfficeRecord, Report, SizingRecord, View, how, tables};
 use drysheath_rules::sizing::Sized;
 use drysheath_sheets::{Beside, pictures};
 use drysheath_workspace::{Analysis, Content, LoweredFile, Workspace};
@@ -196,6 +196,57 @@ fn explain(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::R
 /// Prints what would be right for a name, in each office that has it.
 fn size(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
     let snapshot = asked.named.workspace.snapshot();
+    let answer = |view: &View<'_>, analysis: &Analysis| {
+        let sized = view.size(&snapshot.parts_within_reach(analysis), name);
+        let text = match &sized {
+            Sized::Told(sizing) => Some(view.sizing_text(sizing)),
+            Sized::Nothing(why) => Some(format!("{name}: {why}\n")),
+            Sized::Unknown => None,
+        };
+        let sizing = match &sized {
+            Sized::Told(sizing) => Some(view.sizing_record(sizing)),
+            _ => None,
+        };
+        Answer {
+            text,
+            sizing,
+            fit: None,
+        }
+    };
+    answers(asked, troubles, answer, || format!("nothing is named `{name}` there"))
+}
+
+/// Prints what the readings of a day make of the declared figures, in each office in which something was read on that day.
+fn fit(day: Date, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
+    let answer = |view: &View<'_>, _: &Analysis| {
+        let fit = view.fit(day);
+        Answer {
+            text: fit.as_ref().map(|fit| view.fit_text(fit)),
+            sizing: None,
+            fit,
+        }
+    };
+    answers(asked, troubles, answer, || {
+        format!("no pressure, flow or gauge reading there is of {day}")
+    })
+}
+
+/// What one office answers to a question.
+struct Answer {
+    /// As text; none where the office knows nothing of what is asked.
+    text: Option<String>,
+    sizing: Option<SizingRecord>,
+    fit: Option<FitRecord>,
+}
+
+/// Prints the answers of all offices: as text with a blank line between them, or in one document with their records. Where no office
+/// knows of what is asked, that is reported in `troubles`, as `unknown` says it.
+fn answers(
+    asked: &Request<'_>,
+    troubles: &mut Vec<String>,
+    answer: impl Fn(&View<'_>, &Analysis) -> Answer + Sync,
+    unknown: impl Fn() -> String,
+) -> io::Result<()> {
     let is_text = matches!(asked.arguments.output, PredictOutput::Text);
     let mut is_known = false;
     let mut report = Report {
@@ -203,67 +254,25 @@ fn size(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Resu
         offices: Vec::new(),
     };
     let made = |view: &View<'_>, analysis: &Analysis, _: &str| {
-        let sized = view.size(&snapshot.parts_within_reach(analysis), name);
-        let told = match &sized {
-            Sized::Told(sizing) => view.sizing_text(sizing),
-            Sized::Nothing(why) => format!("{name}: {why}\n"),
-            Sized::Unknown => String::new(),
-        };
-        let record = (!is_text).then(|| {
-            let mut record = asked.record(view);
-            if let Sized::Told(sizing) = &sized {
-                record.sizing = Some(view.sizing_record(sizing));
-            }
-            record
-        });
-        (!matches!(sized, Sized::Unknown), told, record)
-    };
-    asked.each(troubles, made, |(knows_it, told, record)| {
-        is_known |= knows_it;
-        match record {
-            Some(record) => report.offices.push(record),
-            None => print(told.as_bytes())?,
-        }
-        Ok(())
-    })?;
-    if !is_known {
-        troubles.push(format!("nothing is named `{name}` there"));
-    }
-    if is_text {
-        return Ok(());
-    }
-    print(report.json().as_bytes())
-}
-
-/// Prints what the readings of a day make of the declared figures, in each office in which something was read on that day.
-fn fit(day: Date, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
-    let is_text = matches!(asked.arguments.output, PredictOutput::Text);
-    let mut is_any = false;
-    let mut report = Report {
-        form: FORM,
-        offices: Vec::new(),
-    };
-    let made = |view: &View<'_>, _: &Analysis, _: &str| {
-        let fit = view.fit(day);
-        let is_known = fit.is_some();
-        let told = fit.as_ref().filter(|_| is_text).map(|fit| view.fit_text(fit));
+        let Answer { text, sizing, fit } = answer(view, analysis);
         let record = (!is_text).then(|| OfficeRecord {
+            sizing,
             fit,
             ..asked.record(view)
         });
-        (is_known, told, record)
+        (text, record)
     };
-    asked.each(troubles, made, |(is_known, told, record)| {
-        let blank = if is_any { "\n" } else { "" };
-        is_any |= is_known;
+    asked.each(troubles, made, |(text, record)| {
+        let blank = if is_known { "\n" } else { "" };
+        is_known |= text.is_some();
         report.offices.extend(record);
-        match told {
-            Some(told) => print(format!("{blank}{told}").as_bytes()),
+        match text.filter(|_| is_text) {
+            Some(text) => print(format!("{blank}{text}").as_bytes()),
             None => Ok(()),
         }
     })?;
-    if !is_any {
-        troubles.push(format!("no pressure, flow or gauge reading there is of {day}"));
+    if !is_known {
+        troubles.push(unknown());
     }
     if is_text {
         return Ok(());

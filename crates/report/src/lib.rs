@@ -30,7 +30,9 @@ pub use compare::{
 pub use extent::Extent;
 pub use files::Files;
 pub use plural::several;
-pub use prediction::{Asked, FORM, OfficeRecord, Report, View, how, line_as_asked, report_schema, tables};
+pub use prediction::{
+    Asked, FORM, FitRecord, OfficeRecord, Report, SizingRecord, View, how, line_as_asked, report_schema, tables,
+};
 pub use records::{
     Changed, Counts, Difference, EarlierRecord, FieldChange, InputRecord, MissingItem, Now, OfficeNow, OfficeRecords,
     RECORDS_FORM, RecordsReport, note, records_before, records_csv, records_markdown, records_schema,

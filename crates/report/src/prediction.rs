@@ -17,7 +17,7 @@ use crate::document;
 
 pub use compose::View;
 pub use how::{Asked, how};
-pub use record::{FORM, LeftOutRecord, OfficeRecord, Report, line_as_asked};
+pub use record::{FORM, FitRecord, LeftOutRecord, OfficeRecord, Report, SizingRecord, line_as_asked};
 pub use tables::tables;
 
 impl Report {

@@ -36,14 +36,7 @@ impl View<'_> {
         for note in &sizing.notes {
             let _ = writeln!(out, "note: {note}");
         }
-        for unread in self.unread() {
-            let (file, line) = (unread.place.file, unread.place.line);
-            let _ = writeln!(
-                out,
-                "not read: {file}:{line}: {}; nothing of it counts here",
-                unread.why
-            );
-        }
+        self.tell_unread(&mut out);
         terminal(&out).into_owned()
     }
 

@@ -176,6 +176,41 @@ fn where_no_part_fits_a_top_is_wanted_that_has_the_reading_in_its_middle() {
 }
 
 #[test]
+fn a_span_that_is_empty_or_begins_too_high_does_not_fit_and_its_top_is_bounded_all_the_same() {
+    // 7 scfh lies below a span that begins at 9 scfh: by hand, one from 0 ends between 12 scfh, with the leak on scale, and 28 scfh.
+    for span in ["9 .. 30 scfh", "9 .. 9 scfh", "15 .. 0 scfh"] {
+        let other = format!("flow-sensor f1 {{ span {span}, step 0.2 scfh, error 0.3 scfh, proof 60 psi }}");
+        let sizing = sized(&compose(OFFICE, &other), "f1");
+        let top = figure(&sizing, "top of the span");
+        close(bracket(top, "scfh"), (12.0, 28.0), 0.02);
+        assert_eq!(sizing.parts[0].fits, Some(false), "{span}: {:?}", sizing.parts);
+        assert!(
+            sizing.notes[0].ends_with("begins at 0 scfh"),
+            "{span}: {:?}",
+            sizing.notes
+        );
+        assert_eq!(
+            figure(&sizing, "proof pressure").stated.as_ref().unwrap().0.shown,
+            "60 psi"
+        );
+    }
+}
+
+#[test]
+fn a_conductor_that_no_table_has_leaves_its_fuse_to_the_maker() {
+    // NEC 240.4(D) begins at 18 AWG [from memory].
+    let sizing = sized(&compose(OFFICE, "power pdf fuse 1 -> m1 with 3 A, 22 awg, 6 m"), "m1");
+    let fuse = figure(&sizing, "fuse");
+    close(bracket(fuse, "A"), (1.235, 7.0), 1e-3);
+    assert!(
+        fuse.missing
+            .iter()
+            .any(|missing| missing.contains("22 awg") && missing.contains("thinner")),
+        "{fuse:?}"
+    );
+}
+
+#[test]
 fn what_is_missing_is_named_and_nothing_is_guessed() {
     let unsaid = "flow-sensor f1 { span 0 .. 15 scfh, limit high 11 scfh major }
 cable c101 { pairs 50, gauge 24 awg, rating 20 psi, section s1 { underground 1.2 km, usage 3 scfh }, section s2 { buried 2 km } }";
@@ -298,7 +333,7 @@ fn a_low_limit_lies_between_the_minimum_and_the_normal_reading() {
 #[test]
 fn a_high_limit_of_a_flow_lies_below_the_leak_worth_a_visit() {
     // By hand: error 0.3 scfh and half a step of 0.2 scfh are 0.4 scfh: 7 + 0.4 and 7 + 5 − 0.4 scfh; two steps above the former
-    // 7.8 scfh, which surely tells a leak of 7.8 + 0.4 − 7 = 1.2 scfh.
+    // 7.8 scfh, which surely tells 7.8 + 0.4 − 7 = 1.2 scfh more.
     let sizing = sized(OFFICE, "f1 high");
     let limit = figure(&sizing, "limit");
     close(bracket(limit, "scfh"), (7.4, 11.6), 0.02);
@@ -307,7 +342,7 @@ fn a_high_limit_of_a_flow_lies_below_the_leak_worth_a_visit() {
         Some("7.8 scfh")
     );
     assert!(
-        sizing.notes[0].contains("a leak of 1.2 scfh or more"),
+        sizing.notes[0].contains("surely tells 1.2 scfh more"),
         "{:?}",
         sizing.notes
     );
