@@ -18,7 +18,7 @@ mod tree;
 
 pub use course::AirCourse;
 pub(crate) use course::Until;
-pub use detection::{Detection, Smallest, Watcher, WatcherId};
+pub use detection::{Cut, Detection, Smallest, Watcher, WatcherId};
 pub use doubt::{Doubt, Spread};
 pub use estimate::{
     Bounds, Figure, FigureOf, Fit, Fitted, FittedReading, LeakSearch, LeakStretch, Observation, Readings,

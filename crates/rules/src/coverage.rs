@@ -96,7 +96,7 @@ impl Comparison {
             Self::GroundSize => "ground conductor with the size asked of it",
             Self::SensorSpan => "predicted reading with the span of the sensor",
             Self::AlarmLimits => "predicted reading with the alarm limits",
-            Self::LeakAlarm => "readings with a leak anywhere along the way with the alarm limits",
+            Self::LeakAlarm => "readings with a leak or a cut anywhere along the way with the alarm limits",
             Self::Readings => "latest reading with the predicted one",
             Self::LoopResistance => "loop resistance with what device and monitor allow",
         }
