@@ -158,9 +158,13 @@ pub(crate) struct PredictArguments {
     #[arg(long, value_name = "NAME", conflicts_with_all = ["output", "pictures"])]
     pub how: Option<String>,
     /// Say what would be right, with every bound and where it comes from, and what to take: the span of a sensor and the part that has
-    /// it (`ps1`), a limit and its deadband (`"ps1 low"`), the set pressure of a regulator (`r1`).
+    /// it (`ps1`), a limit and its deadband (`"ps1 low"`), the set pressure of a regulator (`r1`), the bore of an air pipe or a tube
+    /// (`"d1 -> r1"`), the fuse and conductor of a load (`m1`), the capacity of a battery (`main`).
     #[arg(long, value_name = "NAME", conflicts_with_all = ["how", "pictures"])]
     pub size: Option<String>,
+    /// The most pressure that the pipe or tube of --size should lose, such as "0.5 psi".
+    #[arg(long, value_name = "PRESSURE", requires = "size")]
+    pub loss: Option<String>,
     /// Estimate usage, resistance and set pressures from the readings of this day: declared beside fitted figures, how well the readings
     /// tell them, and which reading pulls each most.
     #[arg(long, value_name = "DATE", conflicts_with_all = ["how", "size", "when", "pictures"])]

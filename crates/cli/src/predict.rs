@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use drysheath_disk::{create_folder, replace_all};
 use drysheath_office::{Date, UnitPreferences};
 use drysheath_report::{Asked, FORM, FitRecord, OfficeRecord, Report, SizingRecord, View, how, tables};
-use drysheath_rules::sizing::Sized;
+use drysheath_rules::sizing::{Sized, wanted_loss};
 use drysheath_sheets::{Beside, pictures};
 use drysheath_workspace::{Analysis, Content, LoweredFile, Workspace};
 use rayon::prelude::*;
@@ -196,8 +196,15 @@ fn explain(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::R
 /// Prints what would be right for a name, in each office that has it.
 fn size(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
     let snapshot = asked.named.workspace.snapshot();
+    let loss = match asked.arguments.loss.as_deref().map(wanted_loss).transpose() {
+        Ok(loss) => loss,
+        Err(why) => {
+            troubles.push(format!("--loss: {why}"));
+            return Ok(());
+        }
+    };
     let answer = |view: &View<'_>, analysis: &Analysis| {
-        let sized = view.size(&snapshot.parts_within_reach(analysis), name);
+        let sized = view.size(&snapshot.parts_within_reach(analysis), name, loss);
         let text = match &sized {
             Sized::Told(sizing) => Some(view.sizing_text(sizing)),
             Sized::Nothing(why) => Some(format!("{name}: {why}\n")),

@@ -1,5 +1,6 @@
 //! The pressures and flows of an office's air network.
 
+mod bore;
 mod builder;
 mod course;
 mod detection;
@@ -16,6 +17,7 @@ mod state;
 mod systems;
 mod tree;
 
+pub use bore::Bored;
 pub use course::AirCourse;
 pub(crate) use course::Until;
 pub use detection::{Cut, Detection, Smallest, Watcher, WatcherId};
