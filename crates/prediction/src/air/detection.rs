@@ -2,8 +2,8 @@
 //!
 //! At each place a hole is made in the normal state, with leakage that follows the pressure, and the readings of all sensors with
 //! limits are looked at. The answer of a laminar network to a hole is in proportion to what leaves by it, in squared pressures as in
-//! flows. So the readings with a complete cut say which leak is the smallest that is reported; it is put in and looked at, and where
-//! the network is not laminar, or a source comes to its capacity, the search goes on from there.
+//! flows. So the readings with a complete cut say which leak is the smallest that is reported. Where the network is not laminar, or a source
+//! comes to its capacity, it is put in and looked at, and the search goes on from there.
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
@@ -85,6 +85,8 @@ pub struct Cut {
     pub share: f64,
     /// What leaves by the cut.
     pub lost: Flow,
+    /// Whether all that changes with a hole there is in proportion to what leaves by it.
+    is_linear: bool,
 }
 
 impl Cut {
@@ -295,6 +297,7 @@ impl Detection<'_> {
             nearest: farthest.and_then(|(id, _)| reading(id)),
             share: farthest.map_or(0.0, |(_, share)| share),
             lost,
+            is_linear: self.probes[system].as_ref().is_some_and(Probe::is_linear),
         })
     }
 
@@ -313,14 +316,20 @@ impl Detection<'_> {
         };
         let (most, share) = (cut.lost.cubic_metres_per_second(), cut.share);
         let leak = |part: f64| Flow::from_cubic_metres_per_second(most * part / (1.0 - part));
+        let largest = 1.0 - 1e-9;
+        if cut.is_linear {
+            return Some(Smallest {
+                leak: Some((leak(share.recip().min(largest)), first)),
+            });
+        }
         // At the worst a leak that is as good as a cut.
-        let mut found = Some((leak(1.0 - 1e-9), first));
+        let mut found = Some((leak(largest), first));
         // The part of what a cut lets out that is enough lies between one that is not and one that is: by the rule of false position,
         // which is there at once where all is laminar. An end that stays counts half (the Illinois rule), so that both come nearer.
         let (mut low, mut high) = ((0.0, -1.0), (1.0, share - 1.0));
         let mut was_enough = None;
         for _ in 0..40 {
-            let part = (low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1)).min(1.0 - 1e-9);
+            let part = (low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1)).min(largest);
             let made = self.make(line, metres, Hole::Passing(leak(part)));
             let Some((watcher, share)) = made.and_then(|_| self.farthest(system)) else {
                 // What has been found is enough, if more than need be.
