@@ -82,15 +82,15 @@ mod tests {
                     items: items.to_vec(),
                     since: since.clone(),
                 };
-                let items = &items[..count];
                 let listing = Listing::filling(&document(&[]));
                 let mut written = listing.start().to_owned();
+                let items = items.iter().take(count).cloned().collect::<Vec<_>>();
                 for (number, item) in items.iter().enumerate() {
                     written += listing.before_item(number);
                     written += &Listing::item(item);
                 }
                 written += &listing.end(count);
-                assert_eq!(written, json(&document(items)));
+                assert_eq!(written, json(&document(&items)));
             }
         }
     }

@@ -24,8 +24,8 @@ mod text_table;
 pub use cautions::CAUTIONS;
 pub use compare::record as comparison;
 pub use compare::{
-    Block, ChangeRecord, Comparison, Deed, EarlierOffice, Of, ResultGroup, Version, compare, compare_with_curves,
-    comparison_schema, earlier_offices,
+    Block, ChangeRecord, Comparison, Deed, EarlierOffice, KnownFile, KnownFiles, Of, ResultGroup, Version, compare,
+    compare_knowing, compare_with_curves, comparison_schema, earlier_offices,
 };
 pub use document::Listing;
 pub use extent::Extent;
