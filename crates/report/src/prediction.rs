@@ -13,7 +13,7 @@ mod sizing;
 mod states;
 mod tables;
 
-use crate::document;
+use crate::document::{self, Listing};
 
 pub use compose::View;
 pub use how::{Asked, how};
@@ -24,6 +24,21 @@ impl Report {
     /// The predictions as a JSON document.
     pub fn json(&self) -> String {
         document::json(self)
+    }
+
+    /// The document of as many offices as there may be: each is an [`OfficeRecord::item`] of its list.
+    pub fn listing() -> Listing {
+        Listing::filling(&Self {
+            form: FORM,
+            offices: Vec::new(),
+        })
+    }
+}
+
+impl OfficeRecord {
+    /// The record as an item of [`Report::listing`].
+    pub fn item(&self) -> String {
+        Listing::item(self)
     }
 }
 

@@ -324,6 +324,28 @@ impl Coverage {
     }
 }
 
+impl Coverage {
+    /// All counts in a fixed order, to be kept for [`Coverage::of_counts`] of the same program.
+    pub fn counts(&self) -> impl Iterator<Item = u32> + '_ {
+        let tallies = self.tallies.iter();
+        let tallies = tallies.flat_map(|tally| std::iter::once(tally.compared).chain(tally.left_out));
+        [self.planned, self.disused].into_iter().chain(tallies)
+    }
+
+    /// What has these counts; those that are lacking are zero.
+    pub fn of_counts(counts: impl IntoIterator<Item = u32>) -> Self {
+        let mut counts = counts.into_iter();
+        let mut coverage = Self::default();
+        let own = [&mut coverage.planned, &mut coverage.disused].into_iter();
+        let tallies = coverage.tallies.iter_mut();
+        let tallies = tallies.flat_map(|tally| std::iter::once(&mut tally.compared).chain(&mut tally.left_out));
+        own.chain(tallies)
+            .zip(&mut counts)
+            .for_each(|(own, count)| *own = count);
+        coverage
+    }
+}
+
 /// Something that no check looks at, and what the file would have to state.
 #[derive(Clone, Debug)]
 pub(crate) struct Gap {
