@@ -5,6 +5,7 @@ the term for the speeding-up of expanding air, 2·ln(P1/P2), which we leave out.
 """
 
 import itertools
+import json
 import math
 import random
 
@@ -125,3 +126,26 @@ def test_holes(figures):
         assert row["flow_m3_per_s"] == pytest.approx(expected, rel=1e-5), row
 
 
+def test_the_bore_for_a_wanted_loss(drysheath, tmp_path):
+    """`--size` of a pipe with `--loss`: with the bore that it bounds, fluids loses what is wanted."""
+    (tmp_path / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
+    chance = random.Random(15)
+    laminar = turbulent = 0
+    for number in range(40):
+        psi, scfh, feet = chance.uniform(5, 40), 10 ** chance.uniform(0, 3), chance.uniform(100, 3000)
+        loss = chance.uniform(0.02, 0.2) * psi
+        office, *_ = chain([(6.0, feet, 0.0)], psi, scfh)
+        file = tmp_path / f"{number}.office"
+        file.write_text(office.text.replace("capacity 100.0", "capacity 5000.0"), encoding="utf-8")
+        printed = drysheath("predict", file, "--size", "a1", "--loss", f"{loss!r} psi", "--output", "json")
+        (record,) = json.loads(printed)["offices"]
+        (figure,) = record["sizing"]["figures"]
+        bore = figure["at_least"]
+        reynolds = 4 * scfh * SCFH * STANDARD / (math.pi * bore * viscosity(FIFTEEN))
+        if 1990 < reynolds < 4010:
+            continue
+        start = SEA_LEVEL + psi * PSI
+        theirs, speeding = end_pressure(start, scfh * SCFH, bore, feet * FOOT, 0.0, FIFTEEN)
+        assert (start - theirs) / (loss * PSI) == pytest.approx(1, abs=2e-3 + 3 * speeding), (office.text, bore, reynolds)
+        laminar, turbulent = laminar + (reynolds < 2000), turbulent + (reynolds > 4000)
+    assert laminar > 5 and turbulent > 5, (laminar, turbulent)

@@ -89,6 +89,7 @@ EXPRESSIONS = {
     "scf": "foot^3",
     "sm3": "meter^3",
     "nm3": f"{NORMAL!r} * meter^3",
+    "Ah": "ampere*hour",
 }
 
 # Scales that do not pass through zero are converted by pint as points.
@@ -110,6 +111,7 @@ BASES = {
     "droop": "pascal*second/meter^3",
     "volume": "meter^3",
     "standard volume": "meter^3",
+    "charge": "coulomb",
 }
 
 
@@ -236,7 +238,7 @@ def test_units(figures, predict):
         rel = 1e-6 if unit["dimension"] in ("pneumatic resistance", "droop") else 1e-12
         assert found == pytest.approx(si, rel=rel), (unit["name"], value)
     unseen = [row for row in rows if row[0]["dimension"] not in READ]
-    assert {unit["dimension"] for unit, *_ in unseen} == {"time", "volume", "standard volume"}
+    assert {unit["dimension"] for unit, *_ in unseen} == {"time", "volume", "standard volume", "charge"}
     for unit, value, si in unseen:
         assert unit[f"{value:g}"] == pytest.approx(si, rel=1e-12), (unit["name"], value)
 

@@ -124,6 +124,10 @@ pub(crate) struct LintArguments {
     /// How many threads to use, instead of one for each processor. The output is the same.
     #[arg(long, value_name = "NUMBER")]
     pub threads: Option<NonZeroUsize>,
+    /// Check every file anew. Otherwise a file whose results cannot have changed since an earlier run is only read: they are kept in the
+    /// folder of your caches, outside of the repository. The output is the same.
+    #[arg(long)]
+    pub no_cache: bool,
     /// Check only what the changes since a revision of git can affect: a changed part counts for all that use it.
     #[arg(long, value_name = "REV")]
     pub since: Option<String>,
@@ -158,9 +162,13 @@ pub(crate) struct PredictArguments {
     #[arg(long, value_name = "NAME", conflicts_with_all = ["output", "pictures"])]
     pub how: Option<String>,
     /// Say what would be right, with every bound and where it comes from, and what to take: the span of a sensor and the part that has
-    /// it (`ps1`), a limit and its deadband (`"ps1 low"`), the set pressure of a regulator (`r1`).
+    /// it (`ps1`), a limit and its deadband (`"ps1 low"`), the set pressure of a regulator (`r1`), the bore of an air pipe or a tube
+    /// (`"d1 -> r1"`), the fuse and conductor of a load (`m1`), the capacity of a battery (`main`).
     #[arg(long, value_name = "NAME", conflicts_with_all = ["how", "pictures"])]
     pub size: Option<String>,
+    /// The most pressure that the pipe or tube of --size should lose, such as "0.5 psi".
+    #[arg(long, value_name = "PRESSURE", requires = "size")]
+    pub loss: Option<String>,
     /// Estimate usage, resistance and set pressures from the readings of this day: declared beside fitted figures, how well the readings
     /// tell them, and which reading pulls each most.
     #[arg(long, value_name = "DATE", conflicts_with_all = ["how", "size", "when", "pictures"])]
@@ -233,6 +241,10 @@ pub(crate) struct CompareArguments {
     /// Fail where a result of this level or above is new, or has risen to it.
     #[arg(long, value_name = "LEVEL")]
     pub fail_on: Option<FailingLevel>,
+    /// Read every file anew. Otherwise what `lint` and `compare` have kept of files that are the same in both states is used. The output
+    /// is the same.
+    #[arg(long)]
+    pub no_cache: bool,
     /// Judge acceptances as of this day instead of today.
     #[arg(long, value_name = "DATE")]
     pub today: Option<jiff::civil::Date>,

@@ -1,10 +1,12 @@
 use std::io;
 
-use drysheath_report::{Extent, compare, compare_with_curves};
+use drysheath_report::{Extent, KnownFile, KnownFiles, compare_knowing};
 use drysheath_rules::Level;
 use drysheath_sheets::comparison_page;
+use drysheath_workspace::{LoweredFile, ReadFile, Snapshot};
 
 use crate::arguments::{CompareArguments, CompareForm};
+use crate::kept::Kept;
 use crate::outcome::Outcome;
 use crate::shell::shell_word;
 use crate::standard_streams::{print_error, write};
@@ -18,8 +20,10 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
     let is_empty = !has_files(&opened.base) && !has_files(&opened.head);
     let today = today(arguments.today);
     let is_drawn = arguments.output.iter().any(|output| output.form == CompareForm::Html);
-    let compare = if is_drawn { compare_with_curves } else { compare };
-    let mut comparison = compare(opened.base, opened.head, today);
+    let tops = opened.tops.iter().filter(|_| !arguments.no_cache);
+    let kept = KeptOfBoth(tops.filter_map(|top| Kept::open(top, today)).collect());
+    let mut comparison = compare_knowing(opened.base, opened.head, today, &kept, is_drawn);
+    kept.finish();
     comparison.troubles.extend(opened.troubles);
     if is_empty {
         comparison.troubles.push(format!(
@@ -65,6 +69,30 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
     } else {
         Outcome::Clean
     })
+}
+
+/// What was kept of the repositories of both states: what is the same in both may be known from either.
+struct KeptOfBoth(Vec<Kept>);
+
+impl KeptOfBoth {
+    fn finish(self) {
+        for kept in self.0 {
+            // Files that are not compared stay as they are.
+            kept.finish(|_| false);
+        }
+    }
+}
+
+impl KnownFiles for KeptOfBoth {
+    fn find(&self, snapshot: &Snapshot, read: &ReadFile) -> Option<KnownFile> {
+        self.0.iter().find_map(|kept| KnownFiles::find(kept, snapshot, read))
+    }
+
+    fn keep(&self, reading: &LoweredFile, known: &KnownFile) {
+        if let Some(first) = self.0.first() {
+            KnownFiles::keep(first, reading, known);
+        }
+    }
 }
 
 /// The command that writes the page with everything in it.

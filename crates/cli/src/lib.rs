@@ -16,6 +16,7 @@ mod fix;
 mod format;
 mod git;
 mod history;
+mod kept;
 mod lint;
 mod merge_driver;
 mod migrate;

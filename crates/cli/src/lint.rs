@@ -6,7 +6,8 @@ use std::sync::Arc;
 use drysheath_disk::{Disk, Found, open, read_from, walk};
 use drysheath_office::Summary;
 use drysheath_report::{
-    Baseline, Extent, Results, Trouble, annotations, code_quality, counts, json, junit, markdown, sarif, write_finding,
+    Baseline, Extent, KnownFile, Results, Trouble, annotations, code_quality, counts, json, junit, markdown, sarif,
+    write_finding,
 };
 use drysheath_rules::{Coverage, Finding};
 use drysheath_text::{FileId, Place};
@@ -15,6 +16,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::arguments::{Colour, Form, LintArguments};
 use crate::fix::{self, Fixed};
+use crate::kept::{Judgement, Kept};
 use crate::named_files::{empty, folders, missing};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
@@ -56,6 +58,23 @@ impl Tally {
         self.left_out += other.left_out;
     }
 
+    /// Takes in what a file gives.
+    fn take(
+        &mut self,
+        file: FileId,
+        repository: &Arc<Repository>,
+        text: &Arc<str>,
+        (findings, coverage, known): Judgement,
+    ) {
+        self.files += 1;
+        self.summaries.push((Arc::clone(repository), known.summary));
+        self.coverage.add(&coverage);
+        if !findings.is_empty() {
+            self.texts.insert(file, Arc::clone(text));
+            self.findings.extend(findings);
+        }
+    }
+
     /// Leaves out the rules that the user does not ask for.
     fn select(&mut self, arguments: &LintArguments) {
         let before = self.findings.len();
@@ -67,6 +86,7 @@ impl Tally {
 struct Linter<'l> {
     snapshot: Snapshot,
     since: Option<&'l Since>,
+    kept: Option<&'l Kept>,
 }
 
 /// What is linted: the arguments, and the revision that they are compared with.
@@ -77,6 +97,8 @@ pub(crate) struct Request<'r> {
     /// What standard input stands for.
     streamed: Option<&'r Path>,
     since: Option<Since>,
+    /// The results of earlier runs.
+    kept: Option<Kept>,
 }
 
 /// Lints what the arguments name and shows the results.
@@ -99,13 +121,22 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     if let Some(path) = streamed {
         workspace.set_buffer(path, None, read_from(io::stdin().lock(), 0)?);
     }
-    let request = Request {
+    // What standard input says lies over a file for this run alone, and what is fixed is looked at twice.
+    let is_plain = streamed.is_none() && since.is_none() && !arguments.fix;
+    let kept = (is_plain && !arguments.no_cache)
+        .then(|| Kept::open(Path::new(""), workspace.now().today()))
+        .flatten();
+    let mut request = Request {
         arguments,
         paths,
         streamed,
         since,
+        kept,
     };
     let mut tally = request.tally(&workspace.snapshot());
+    if let Some(kept) = request.kept.take() {
+        kept.finish(|root| workspace.now().is_whole(root));
+    }
     let mut fixed = Fixed::default();
     if arguments.fix {
         (fixed, tally) = fix::fixed(&request, &mut workspace, tally);
@@ -121,6 +152,7 @@ impl Request<'_> {
             let linter = Linter {
                 snapshot: snapshot.clone(),
                 since: None,
+                kept: None,
             };
             linter.file(path, &mut tally);
             linter.lint_waiting(&mut tally);
@@ -128,6 +160,7 @@ impl Request<'_> {
         let linter = Linter {
             snapshot: snapshot.clone(),
             since: self.since.as_ref(),
+            kept: self.kept.as_ref(),
         };
         let progress = Progress::new();
         walk(
@@ -198,18 +231,20 @@ impl Linter<'_> {
 
     /// Lints the files that wait for it, but for those that what has changed cannot affect.
     fn lint_waiting(&self, tally: &mut Tally) {
-        let paths = std::mem::take(&mut tally.waiting);
-        let files: Vec<FileId> = paths.iter().map(|path| self.snapshot.file(path)).collect();
-        let mut readings = Vec::with_capacity(files.len());
-        for ((path, file), read) in paths.iter().zip(&files).zip(self.snapshot.read_all(&files)) {
-            let why = match read {
-                Ok(Some(reading)) => {
-                    readings.push(reading);
+        let mut read = Vec::new();
+        for path in std::mem::take(&mut tally.waiting) {
+            let file = self.snapshot.file(&path);
+            let why = match self.snapshot.read_bytes(file) {
+                Ok(Some(bytes)) => {
+                    match self.kept.and_then(|kept| kept.judged(&self.snapshot, &bytes)) {
+                        Some(judged) => tally.take(file, &bytes.repository, &bytes.content.text, judged),
+                        None => read.push(bytes),
+                    }
                     continue;
                 }
                 // One error stands for all of the repository.
-                Ok(None) if self.snapshot.repository(*file).is_too_new => continue,
-                Ok(None) => missing(path),
+                Ok(None) if self.snapshot.repository(file).is_too_new => continue,
+                Ok(None) => missing(&path),
                 Err(why) => why,
             };
             tally.troubles.push(Trouble {
@@ -217,20 +252,22 @@ impl Linter<'_> {
                 why,
             });
         }
-        let summaries = readings
-            .iter()
-            .map(|reading| (Arc::clone(&reading.repository), Arc::new(reading.summary())));
-        tally.summaries.extend(summaries);
-        let read = readings.len();
-        readings.retain(|reading| self.since.is_none_or(|since| since.affects(&self.snapshot, reading)));
-        tally.files += readings.len();
-        tally.left_out += read - readings.len();
-        for (reading, (findings, coverage)) in readings.iter().zip(LoweredFile::all_judged(&readings)) {
-            tally.coverage.add(&coverage);
-            if !findings.is_empty() {
-                tally.texts.insert(reading.file, Arc::clone(&reading.text));
-                tally.findings.extend(findings);
+        let readings = self.snapshot.lower_all(read);
+        let (affected, others): (Vec<_>, Vec<_>) = readings
+            .into_iter()
+            .partition(|reading| self.since.is_none_or(|since| since.affects(&self.snapshot, reading)));
+        for reading in &others {
+            let summary = Arc::new(reading.summary());
+            tally.summaries.push((Arc::clone(&reading.repository), summary));
+        }
+        tally.left_out += others.len();
+        for (reading, (findings, coverage)) in affected.iter().zip(LoweredFile::all_judged(&affected)) {
+            let known = KnownFile::of(reading, Arc::new(reading.summary()));
+            if let Some(kept) = self.kept {
+                kept.keep(reading, &known, Some((&findings, &coverage)));
             }
+            let judged = (findings, coverage, known);
+            tally.take(reading.file, &reading.repository, &reading.text, judged);
         }
     }
 

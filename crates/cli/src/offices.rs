@@ -1,5 +1,6 @@
 //! The offices that the arguments of a command name, computed.
 
+use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -22,11 +23,21 @@ pub(crate) struct Offices {
 }
 
 /// Offices that are computed and in memory at once: what is made of one may be large, and a county has thousands.
-pub(crate) const AT_ONCE: usize = 64;
+const AT_ONCE: usize = 64;
 
-/// The texts of files that several offices are made from, each of which is read once.
+/// The texts of files that several offices are made from: those that were asked for last, as far as [`SHARED_TEXTS`] bytes go.
 #[derive(Default)]
-pub(crate) struct SharedTexts(Mutex<FxHashMap<FileId, Arc<str>>>);
+pub(crate) struct SharedTexts(Mutex<Recent>);
+
+#[derive(Default)]
+struct Recent {
+    texts: FxHashMap<FileId, Arc<str>>,
+    bytes: usize,
+}
+
+/// Files of parts are small and many offices use them. An office at the other end of a route is needed by its neighbours, which
+/// come soon after it.
+const SHARED_TEXTS: usize = 16 << 20;
 
 impl SharedTexts {
     /// The texts of all files that an office is made from.
@@ -39,12 +50,17 @@ impl SharedTexts {
     }
 
     fn text(&self, file: FileId, snapshot: &Snapshot) -> Option<Arc<str>> {
-        let known = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(text) = known().get(&file) {
+        let recent = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(text) = recent().texts.get(&file) {
             return Some(Arc::clone(text));
         }
         let (text, _) = snapshot.text(file)?;
-        known().insert(file, Arc::clone(&text));
+        let mut recent = recent();
+        if recent.bytes + text.len() > SHARED_TEXTS {
+            *recent = Recent::default();
+        }
+        recent.bytes += text.len();
+        recent.texts.insert(file, Arc::clone(&text));
         Some(text)
     }
 }
@@ -71,6 +87,52 @@ impl Named {
         paths.retain(|path| !snapshot.repository(snapshot.file(path)).is_too_new);
         Self { workspace, paths }
     }
+
+    /// Reads the offices on all cores and gives what is `made` of each to `take`, in the order of the paths; `made` also gets the
+    /// number of the path. While some are made, those before them are taken. Only twice [`AT_ONCE`] are in memory at a time. What
+    /// cannot be read is reported in `troubles`, which `take` is given too, and so is a request without any office, unless that is
+    /// allowed.
+    ///
+    /// # Errors
+    ///
+    /// That of `take`, after which no more are made.
+    pub fn each<T: Send>(
+        &self,
+        (meant, allow_empty): (&[PathBuf], bool),
+        troubles: &mut Vec<String>,
+        made: impl Fn(LoweredFile, usize) -> T + Sync,
+        mut take: impl FnMut(T, &mut Vec<String>) -> io::Result<()> + Send,
+    ) -> io::Result<()> {
+        let snapshot = self.workspace.snapshot();
+        let work = |(at, path): (usize, &PathBuf)| -> Result<Option<T>, String> {
+            Ok(read(path, meant, &snapshot)?.map(|office| made(office, at)))
+        };
+        let mut is_any = false;
+        let mut take_all = |made: Vec<Result<Option<T>, String>>| -> io::Result<()> {
+            for one in made {
+                match one {
+                    Ok(None) => {}
+                    Ok(Some(one)) => {
+                        is_any = true;
+                        take(one, troubles)?;
+                    }
+                    Err(why) => troubles.push(why),
+                }
+            }
+            Ok(())
+        };
+        let mut before = Vec::new();
+        for (number, paths) in self.paths.chunks(AT_ONCE).enumerate() {
+            let numbered = paths.par_iter().enumerate();
+            let make = || numbered.map(|(at, path)| work((number * AT_ONCE + at, path))).collect();
+            let (taken, made) = rayon::join(|| take_all(before), make);
+            taken?;
+            before = made;
+        }
+        take_all(before)?;
+        conclude(&snapshot, !is_any && !allow_empty, troubles);
+        Ok(())
+    }
 }
 
 /// Reads a file; none where it describes no office, as a file of parts in a folder does.
@@ -78,7 +140,7 @@ impl Named {
 /// # Errors
 ///
 /// In words, if it cannot be read, or if it was named and describes no office.
-pub(crate) fn read(path: &PathBuf, meant: &[PathBuf], snapshot: &Snapshot) -> Result<Option<LoweredFile>, String> {
+fn read(path: &PathBuf, meant: &[PathBuf], snapshot: &Snapshot) -> Result<Option<LoweredFile>, String> {
     match one(path, snapshot) {
         Ok(None) if meant.contains(path) => Err(format!("{}: it does not describe an office", path.display())),
         Ok(office) => Ok(office),
@@ -122,7 +184,7 @@ impl Offices {
 
 /// Reports, once the requested offices are read, which settings could not be: without them an office would be computed by figures
 /// that are not its own. Where nothing else is wrong but that offices are `missing`, it reports that.
-pub(crate) fn conclude(snapshot: &Snapshot, missing: bool, troubles: &mut Vec<String>) {
+fn conclude(snapshot: &Snapshot, missing: bool, troubles: &mut Vec<String>) {
     let repositories = snapshot.repositories();
     troubles.extend(
         repositories

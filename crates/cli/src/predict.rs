@@ -3,14 +3,13 @@ use std::path::PathBuf;
 
 use drysheath_disk::{create_folder, replace_all};
 use drysheath_office::{Date, UnitPreferences};
-use drysheath_report::{Asked, FORM, OfficeRecord, Report, View, how, tables};
-use drysheath_rules::sizing::Sized;
+use drysheath_report::{Asked, FitRecord, Listing, OfficeRecord, Report, SizingRecord, View, how, tables};
+use drysheath_rules::sizing::{Sized, wanted_loss};
 use drysheath_sheets::{Beside, pictures};
 use drysheath_workspace::{Analysis, Content, LoweredFile, Workspace};
-use rayon::prelude::*;
 
 use crate::arguments::{PredictArguments, PredictOutput};
-use crate::offices::{AT_ONCE, Named, SharedTexts, conclude, read};
+use crate::offices::{Named, SharedTexts};
 use crate::outcome::Outcome;
 use crate::portable::portable;
 use crate::sheets::stems;
@@ -67,45 +66,31 @@ struct Request<'r> {
 
 impl Request<'_> {
     /// Computes the offices on all cores, and gives what is `made` of each to `take`, in the order of the offices. `made` also gets the
-    /// name of the office's file among those of all. Only [`AT_ONCE`] offices are in memory at a time. What is wrong is reported in
-    /// `troubles`.
+    /// name of the office's file among those of all. What is wrong is reported in `troubles`.
     fn each<T: Send>(
         &self,
         troubles: &mut Vec<String>,
         made: impl Fn(&View<'_>, &Analysis, &str) -> T + Sync,
-        mut take: impl FnMut(T) -> io::Result<()>,
+        mut take: impl FnMut(T) -> io::Result<()> + Send,
     ) -> io::Result<()> {
         let snapshot = self.named.workspace.snapshot();
         let stems = stems(&self.named.paths, &snapshot);
         let shared = SharedTexts::default();
-        let work = |(path, stem): (&PathBuf, &String)| -> Result<Option<(T, Vec<String>)>, String> {
-            let read = read(path, &self.arguments.offices, &snapshot)?;
-            Ok(read.map(LoweredFile::analyse).map(|mut analysis| {
-                let wrong = self.when.map(|when| wrong_with(&analysis, when)).unwrap_or_default();
-                if self.arguments.planned {
-                    analysis.plan();
-                }
-                let texts = shared.of(&analysis, &snapshot);
-                (made(&View::of(&analysis, &texts), &analysis, stem), wrong)
-            }))
-        };
-        let mut is_any = false;
-        for (paths, stems) in self.named.paths.chunks(AT_ONCE).zip(stems.chunks(AT_ONCE)) {
-            let made: Vec<_> = paths.par_iter().zip(stems).map(work).collect();
-            for one in made {
-                match one {
-                    Ok(None) => {}
-                    Ok(Some((one, wrong))) => {
-                        is_any = true;
-                        troubles.extend(wrong);
-                        take(one)?;
-                    }
-                    Err(why) => troubles.push(why),
-                }
+        let made = |office: LoweredFile, at: usize| {
+            let mut analysis = office.analyse();
+            let wrong = self.when.map(|when| wrong_with(&analysis, when)).unwrap_or_default();
+            if self.arguments.planned {
+                analysis.plan();
             }
-        }
-        conclude(&snapshot, !is_any && !self.arguments.allow_empty, troubles);
-        Ok(())
+            let texts = shared.of(&analysis, &snapshot);
+            let stem = stems.get(at).map(String::as_str).unwrap_or_default();
+            (made(&View::of(&analysis, &texts), &analysis, stem), wrong)
+        };
+        let asked = (self.arguments.offices.as_slice(), self.arguments.allow_empty);
+        self.named.each(asked, troubles, made, |(one, wrong), troubles| {
+            troubles.extend(wrong);
+            take(one)
+        })
     }
 
     /// The record of an office, as it is asked for.
@@ -154,18 +139,44 @@ fn text(asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
 /// Prints the records of the offices, in one document.
 fn json(asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
     let mut unwritten = Vec::new();
-    let mut report = Report {
-        form: FORM,
-        offices: Vec::new(),
-    };
-    let made = |view: &View<'_>, _: &Analysis, stem: &str| (asked.record(view), asked.pictures(view, stem));
-    asked.each(troubles, made, |(record, pictures)| {
+    let mut document = Document::default();
+    let made = |view: &View<'_>, _: &Analysis, stem: &str| (asked.record(view).item(), asked.pictures(view, stem));
+    asked.each(troubles, made, |(item, pictures)| {
         draw(pictures, &mut unwritten);
-        report.offices.push(record);
-        Ok(())
+        document.print(&item)
     })?;
     troubles.append(&mut unwritten);
-    print(report.json().as_bytes())
+    document.end()
+}
+
+/// A document of records that is printed office by office.
+struct Document {
+    listing: Listing,
+    /// The number of offices that have been printed.
+    offices: usize,
+}
+
+impl Default for Document {
+    fn default() -> Self {
+        Self {
+            listing: Report::listing(),
+            offices: 0,
+        }
+    }
+}
+
+impl Document {
+    fn print(&mut self, item: &str) -> io::Result<()> {
+        let start = if self.offices == 0 { self.listing.start() } else { "" };
+        let before = self.listing.before_item(self.offices);
+        self.offices += 1;
+        print(format!("{start}{before}{item}").as_bytes())
+    }
+
+    fn end(&self) -> io::Result<()> {
+        let start = if self.offices == 0 { self.listing.start() } else { "" };
+        print(format!("{start}{}", self.listing.end(self.offices)).as_bytes())
+    }
 }
 
 /// Prints how the figures of a name are computed, in each office that has it.
@@ -196,79 +207,94 @@ fn explain(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::R
 /// Prints what would be right for a name, in each office that has it.
 fn size(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
     let snapshot = asked.named.workspace.snapshot();
-    let is_text = matches!(asked.arguments.output, PredictOutput::Text);
-    let mut is_known = false;
-    let mut report = Report {
-        form: FORM,
-        offices: Vec::new(),
-    };
-    let made = |view: &View<'_>, analysis: &Analysis, _: &str| {
-        let sized = view.size(&snapshot.parts_within_reach(analysis), name);
-        let told = match &sized {
-            Sized::Told(sizing) => view.sizing_text(sizing),
-            Sized::Nothing(why) => format!("{name}: {why}\n"),
-            Sized::Unknown => String::new(),
-        };
-        let record = (!is_text).then(|| {
-            let mut record = asked.record(view);
-            if let Sized::Told(sizing) = &sized {
-                record.sizing = Some(view.sizing_record(sizing));
-            }
-            record
-        });
-        (!matches!(sized, Sized::Unknown), told, record)
-    };
-    asked.each(troubles, made, |(knows_it, told, record)| {
-        is_known |= knows_it;
-        match record {
-            Some(record) => report.offices.push(record),
-            None => print(told.as_bytes())?,
+    let loss = match asked.arguments.loss.as_deref().map(wanted_loss).transpose() {
+        Ok(loss) => loss,
+        Err(why) => {
+            troubles.push(format!("--loss: {why}"));
+            return Ok(());
         }
-        Ok(())
-    })?;
-    if !is_known {
-        troubles.push(format!("nothing is named `{name}` there"));
-    }
-    if is_text {
-        return Ok(());
-    }
-    print(report.json().as_bytes())
+    };
+    let answer = |view: &View<'_>, analysis: &Analysis| {
+        let sized = view.size(&snapshot.parts_within_reach(analysis), name, loss);
+        let text = match &sized {
+            Sized::Told(sizing) => Some(view.sizing_text(sizing)),
+            Sized::Nothing(why) => Some(format!("{name}: {why}\n")),
+            Sized::Unknown => None,
+        };
+        let sizing = match &sized {
+            Sized::Told(sizing) => Some(view.sizing_record(sizing)),
+            _ => None,
+        };
+        Answer {
+            text,
+            sizing,
+            fit: None,
+        }
+    };
+    answers(asked, troubles, answer, || format!("nothing is named `{name}` there"))
 }
 
 /// Prints what the readings of a day make of the declared figures, in each office in which something was read on that day.
 fn fit(day: Date, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
-    let is_text = matches!(asked.arguments.output, PredictOutput::Text);
-    let mut is_any = false;
-    let mut report = Report {
-        form: FORM,
-        offices: Vec::new(),
-    };
-    let made = |view: &View<'_>, _: &Analysis, _: &str| {
+    let answer = |view: &View<'_>, _: &Analysis| {
         let fit = view.fit(day);
-        let is_known = fit.is_some();
-        let told = fit.as_ref().filter(|_| is_text).map(|fit| view.fit_text(fit));
+        Answer {
+            text: fit.as_ref().map(|fit| view.fit_text(fit)),
+            sizing: None,
+            fit,
+        }
+    };
+    answers(asked, troubles, answer, || {
+        format!("no pressure, flow or gauge reading there is of {day}")
+    })
+}
+
+/// What one office answers to a question.
+struct Answer {
+    /// As text; none where the office knows nothing of what is asked.
+    text: Option<String>,
+    sizing: Option<SizingRecord>,
+    fit: Option<FitRecord>,
+}
+
+/// Prints the answers of all offices: as text with a blank line between them, or in one document with their records. Where no office
+/// knows of what is asked, that is reported in `troubles`, as `unknown` says it.
+fn answers(
+    asked: &Request<'_>,
+    troubles: &mut Vec<String>,
+    answer: impl Fn(&View<'_>, &Analysis) -> Answer + Sync,
+    unknown: impl Fn() -> String,
+) -> io::Result<()> {
+    let is_text = matches!(asked.arguments.output, PredictOutput::Text);
+    let mut is_known = false;
+    let mut document = Document::default();
+    let made = |view: &View<'_>, analysis: &Analysis, _: &str| {
+        let Answer { text, sizing, fit } = answer(view, analysis);
         let record = (!is_text).then(|| OfficeRecord {
+            sizing,
             fit,
             ..asked.record(view)
         });
-        (is_known, told, record)
+        (text, record.map(|record| record.item()))
     };
-    asked.each(troubles, made, |(is_known, told, record)| {
-        let blank = if is_any { "\n" } else { "" };
-        is_any |= is_known;
-        report.offices.extend(record);
-        match told {
-            Some(told) => print(format!("{blank}{told}").as_bytes()),
+    asked.each(troubles, made, |(text, item)| {
+        let blank = if is_known { "\n" } else { "" };
+        is_known |= text.is_some();
+        if let Some(item) = item {
+            document.print(&item)?;
+        }
+        match text.filter(|_| is_text) {
+            Some(text) => print(format!("{blank}{text}").as_bytes()),
             None => Ok(()),
         }
     })?;
-    if !is_any {
-        troubles.push(format!("no pressure, flow or gauge reading there is of {day}"));
+    if !is_known {
+        troubles.push(unknown());
     }
     if is_text {
         return Ok(());
     }
-    print(report.json().as_bytes())
+    document.end()
 }
 
 /// The pictures of an office, each by its name, and the folder that is theirs.

@@ -2,63 +2,32 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use drysheath_disk::canonical;
-use drysheath_report::{
-    Difference, Now, OfficeNow, OfficeRecords, RECORDS_FORM, RecordsReport, note, records_before, records_csv,
-    records_markdown,
-};
-use drysheath_workspace::slashed;
+use drysheath_office::Date;
+use drysheath_report::{Difference, MissingItem, Now, OfficeNow, OfficeRecords, View, records_before};
+use drysheath_workspace::{LoweredFile, slashed};
 use rayon::prelude::*;
+
+mod outputs;
 
 use crate::arguments::{RecordsArguments, RecordsForm};
 use crate::git::Git;
-use crate::offices::Offices;
+use crate::offices::{Named, Offices, SharedTexts};
 use crate::outcome::Outcome;
-use crate::standard_streams::{print_error, write};
+use crate::standard_streams::print_error;
 use crate::today::today;
 use crate::versions::before;
+use outputs::{Forms, Outputs};
 
 /// Writes down what is to be entered for the offices that the arguments name.
 pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
     let today = today(arguments.today);
-    let computed = Offices::compute(&arguments.offices, arguments.allow_empty, today, &mut troubles);
-    let offices = computed
-        .all
-        .par_iter()
-        .map(|analysis| computed.view(analysis).records(analysis.findings(), today));
-    let offices: Vec<_> = offices.collect();
-    let difference = match &arguments.since {
-        Some(revision) => Some(difference(
-            &arguments.offices,
-            revision,
-            &computed,
-            &offices,
-            &mut troubles,
-        )?),
-        None => None,
+    let (missing, unwritten) = match &arguments.since {
+        None => streamed(arguments, today, &mut troubles)?,
+        Some(revision) => compared(arguments, revision, today, &mut troubles)?,
     };
-    let since = arguments.since.as_deref().zip(difference.as_ref());
-    let report = RecordsReport {
-        form: RECORDS_FORM,
-        since: since.map(|(revision, difference)| difference.record(revision)),
-        offices,
-    };
-    let mut unwritten: Vec<String> = Vec::new();
-    if arguments.note {
-        unwritten.extend(write(None, note(&report, difference.as_ref()).as_bytes()));
-    } else {
-        for output in &arguments.output {
-            let rendered = match output.form {
-                RecordsForm::Markdown => records_markdown(&report, difference.as_ref(), arguments.all),
-                RecordsForm::Csv => records_csv(&report, difference.as_ref()),
-                RecordsForm::Json => report.json(),
-            };
-            unwritten.extend(write(output.to.as_deref(), rendered.as_bytes()));
-        }
-    }
-    let missing = report.offices.iter().flat_map(|office| &office.missing);
     if !is_told(arguments) {
-        for item in missing.clone() {
+        for item in &missing {
             print_error(format_args!(
                 "missing: {}:{}: {} [{}]",
                 item.file, item.line, item.what, item.rule
@@ -73,11 +42,58 @@ pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     }
     Ok(if !troubles.is_empty() {
         Outcome::Failed
-    } else if missing.count() > 0 {
-        Outcome::Results
-    } else {
+    } else if missing.is_empty() {
         Outcome::Clean
+    } else {
+        Outcome::Results
     })
+}
+
+/// Writes the records of one office after the other. Returns what is missing, and what could not be written.
+fn streamed(
+    arguments: &RecordsArguments,
+    today: Date,
+    troubles: &mut Vec<String>,
+) -> io::Result<(Vec<MissingItem>, Vec<String>)> {
+    let named = Named::find(&arguments.offices, arguments.allow_empty, today, troubles);
+    let snapshot = named.workspace.snapshot();
+    let shared = SharedTexts::default();
+    let forms = Forms::new(arguments, None);
+    let mut outputs = Outputs::begin(&forms, arguments);
+    let mut missing = Vec::new();
+    let made = |office: LoweredFile, _| {
+        let analysis = office.analyse();
+        let texts = shared.of(&analysis, &snapshot);
+        let records = View::of(&analysis, &texts).records(analysis.findings(), today);
+        (forms.of(&records), records.missing)
+    };
+    let asked = (arguments.offices.as_slice(), arguments.allow_empty);
+    named.each(asked, troubles, made, |(pieces, lacking), _| {
+        outputs.put(pieces, lacking.is_empty());
+        missing.extend(lacking);
+        Ok(())
+    })?;
+    Ok((missing, outputs.finish()))
+}
+
+/// Writes the records beside those of a revision: all of both are held against each other.
+fn compared(
+    arguments: &RecordsArguments,
+    revision: &str,
+    today: Date,
+    troubles: &mut Vec<String>,
+) -> io::Result<(Vec<MissingItem>, Vec<String>)> {
+    let computed = Offices::compute(&arguments.offices, arguments.allow_empty, today, troubles);
+    let records = |analysis| computed.view(analysis).records(analysis.findings(), today);
+    let offices: Vec<_> = computed.all.par_iter().map(records).collect();
+    let difference = difference(&arguments.offices, revision, &computed, &offices, troubles)?;
+    let forms = Forms::new(arguments, Some((revision, &difference)));
+    let mut outputs = Outputs::begin(&forms, arguments);
+    for office in &offices {
+        outputs.put(forms.of(office), office.missing.is_empty());
+    }
+    let missing = offices.into_iter().flat_map(|office| office.missing);
+    Ok((missing.collect(), outputs.finish()))
 }
 
 /// Whether standard output already says what is missing.

@@ -9,11 +9,10 @@ use drysheath_office::Date;
 use drysheath_report::{EarlierOffice, View, earlier_offices, several};
 use drysheath_sheets::{Entry, Since as Earlier, Subject, entry, index, is_work, sheets};
 use drysheath_workspace::{Analysis, LoweredFile, Snapshot, Texts, slashed};
-use rayon::prelude::*;
 
 use crate::arguments::SheetsArguments;
 use crate::git::Git;
-use crate::offices::{AT_ONCE, Named, Offices, conclude, read};
+use crate::offices::{Named, Offices};
 use crate::outcome::Outcome;
 use crate::portable::portable;
 use crate::progress::Progress;
@@ -39,43 +38,31 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
     let revisions = Revisions::new(&named.paths);
     let progress = Progress::new();
     let stems = stems(&named.paths, &snapshot);
-    let work = |(path, stem): (&PathBuf, &String)| -> Result<Option<(Entry, PathBuf, String)>, String> {
-        let read = read(path, &arguments.offices, &snapshot);
+    let made = |office: LoweredFile, at: usize| {
         progress.step();
-        let Some(office) = read? else { return Ok(None) };
         let revision = revisions.of(&snapshot, &office);
         let mut analysis = office.analyse();
         if arguments.planned {
             analysis.plan();
         }
+        let stem = stems.get(at).map(String::as_str).unwrap_or_default();
         let file = format!("{stem}.html");
         let texts = Texts::default();
         let subject = subject(&analysis, &texts, revision.as_deref(), today);
-        Ok(Some((
-            entry(&subject, &file),
-            arguments.to.join(file),
-            sheets(&subject),
-        )))
+        (entry(&subject, &file), arguments.to.join(file), sheets(&subject))
     };
     let mut entries = Vec::new();
-    // Made on all cores and written by one: whoever writes in a folder clears away what killed runs have left there. So many at a
-    // time that they fit into memory.
-    for (paths, stems) in named.paths.chunks(AT_ONCE).zip(stems.chunks(AT_ONCE)) {
-        let made: Vec<_> = paths.par_iter().zip(stems).map(work).collect();
-        for one in made {
-            match one {
-                Ok(None) => {}
-                Ok(Some((entry, file, text))) => match write(&file, &text) {
-                    Ok(()) => entries.push(entry),
-                    Err(why) => troubles.push(why),
-                },
-                Err(why) => troubles.push(why),
-            }
+    // Made on all cores and written by one: whoever writes in a folder clears away what killed runs have left there.
+    let asked = (arguments.offices.as_slice(), arguments.allow_empty);
+    named.each(asked, &mut troubles, made, |(entry, file, text), troubles| {
+        match write(&file, &text) {
+            Ok(()) => entries.push(entry),
+            Err(why) => troubles.push(why),
         }
-    }
+        Ok(())
+    })?;
     progress.end();
     write_index(arguments, &entries, today, &mut troubles);
-    conclude(&snapshot, entries.is_empty() && !arguments.allow_empty, &mut troubles);
     Ok(outcome(&troubles))
 }
 

@@ -75,7 +75,7 @@ impl Since {
         let path = |name: &str| root.join(name).with_extension(EXTENSION);
         let used = || {
             snapshot
-                .files_within_reach(&reading.office)
+                .files_within_reach(reading.file, reading.office.files_named())
                 .into_iter()
                 .map(|(name, _)| name)
         };

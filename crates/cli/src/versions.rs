@@ -1,6 +1,6 @@
 //! Opens the two states of a repository that are compared: a folder, a revision of git, or its working tree.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
@@ -19,6 +19,8 @@ pub(crate) struct Opened {
     pub troubles: Vec<String>,
     /// What is not compared, for no fault of anybody.
     pub notes: Vec<String>,
+    /// The folders on the disk that the files of the head, and of the base, have their paths from.
+    pub tops: Vec<PathBuf>,
 }
 
 /// Opens what the user calls `base` and `head`; without a head it is the working tree, or the folder that the user stands in
@@ -31,6 +33,17 @@ pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
     let mut troubles = Vec::new();
     let mut notes = Vec::new();
     let is_folder = |called: &str| Path::new(called).is_dir();
+    let top = |called: Option<&str>| match called.filter(|called| is_folder(called)) {
+        Some(folder) => Ok(PathBuf::from(folder)),
+        None => Git::around(Path::new(".")).map(|git| git.top().to_owned()),
+    };
+    let here = || Ok(PathBuf::new());
+    let tops = match head {
+        None if is_folder(base) => [here(), top(Some(base))],
+        _ => [top(head), top(Some(base))],
+    };
+    let mut tops: Vec<PathBuf> = tops.into_iter().filter_map(io::Result::ok).collect();
+    tops.dedup();
     let (base, head) = match head {
         None if is_folder(base) => {
             let after = folder(Path::new("."), &mut troubles);
@@ -60,6 +73,7 @@ pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
         head,
         troubles,
         notes,
+        tops,
     })
 }
 
@@ -132,14 +146,17 @@ fn working_tree(base: &str, troubles: &mut Vec<String>, notes: &mut Vec<String>)
         .commit("HEAD")
         .and_then(|commit| git.tree(&commit))
         .unwrap_or_default();
-    for blob in tree.blobs.iter().chain(&last.blobs).filter(|blob| is_ours(&blob.path)) {
-        if after.get(&blob.name).is_none() {
-            put(&mut after, &blob.name, &git.top().join(&blob.path), git.top(), troubles);
-        }
+    let blobs = tree.blobs.iter().chain(&last.blobs);
+    let ignored = blobs.filter(|blob| is_ours(&blob.path) && after.get(&blob.name).is_none());
+    let ignored: BTreeMap<String, PathBuf> = ignored
+        .map(|blob| (blob.name.clone(), git.top().join(&blob.path)))
+        .collect();
+    for (name, content) in contents(ignored, git.top(), troubles) {
+        after.insert(name, content);
     }
     let objects = Objects::like(&commit);
-    let contents: Vec<&Content> = after.files().map(|(_, content)| content).collect();
-    let known = contents.par_iter().filter(|content| content.problem.is_none());
+    let read: Vec<&Content> = after.files().map(|(_, content)| content).collect();
+    let known = read.par_iter().filter(|content| content.problem.is_none());
     let known = known.flat_map_iter(|content| {
         objects
             .names(content.text.as_bytes())
@@ -152,15 +169,6 @@ fn working_tree(base: &str, troubles: &mut Vec<String>, notes: &mut Vec<String>)
         files: git.contents(before, &mut known)?,
     };
     Ok((base, named("working tree", after)))
-}
-
-/// Adds a file, if it is there.
-fn put(files: &mut Memory, name: &str, path: &Path, top: &Path, troubles: &mut Vec<String>) {
-    match read(path, Some(top)) {
-        Ok(content) => files.insert(name.to_owned(), content),
-        Err(error) if error.kind() == ErrorKind::NotFound || error.kind() == ErrorKind::NotADirectory => {}
-        Err(error) => troubles.push(format!("{name}: {error}")),
-    }
 }
 
 /// The files of a folder, which is the top of its repositories of offices.
@@ -193,12 +201,29 @@ fn files_of(top: &Path, troubles: &mut Vec<String>, mut wanted: impl FnMut(&Path
     let settings: Vec<PathBuf> = folders.iter().map(|folder| folder.join(SETTINGS)).collect();
     let all = found.files.into_iter().chain(settings).map(|path| (path.clone(), path));
     let inner_top = top.strip_prefix(".").unwrap_or(top);
-    let mut files = Memory::default();
-    for (named, path) in all.chain(found.links) {
-        // What lies above the folder belongs to another state.
-        if let Ok(inner) = named.strip_prefix(inner_top) {
-            put(&mut files, &slashed(inner), &path, top, troubles);
-        }
-    }
-    files
+    // What lies above the folder belongs to another state.
+    let named = all.chain(found.links).filter_map(|(named, path)| {
+        let inner = named.strip_prefix(inner_top).ok()?;
+        Some((slashed(inner), path))
+    });
+    contents(named, top, troubles).into_iter().collect()
+}
+
+/// What files say, read on all cores. Each has a name and lies at a path; those that are not there are left out.
+fn contents(
+    named: impl IntoIterator<Item = (String, PathBuf)>,
+    top: &Path,
+    troubles: &mut Vec<String>,
+) -> Vec<(String, Content)> {
+    let read = |(name, path): (String, PathBuf)| match read(&path, Some(top)) {
+        Ok(content) => Some(Ok((name, content))),
+        Err(error) if matches!(error.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) => None,
+        Err(error) => Some(Err(format!("{name}: {error}"))),
+    };
+    let named: Vec<_> = named.into_iter().collect();
+    let contents: Vec<Result<_, String>> = named.into_par_iter().filter_map(read).collect();
+    let found = contents.into_iter();
+    found
+        .filter_map(|content| content.map_err(|why| troubles.push(why)).ok())
+        .collect()
 }

@@ -23,6 +23,6 @@ pub use disk::Disk;
 pub use drysheath_office::{EXTENSION, SETTINGS};
 pub use links::{Meant, follow, is_top_of_git, require_inside};
 pub use read::{open, read, read_from};
-pub use replace::{create_folder, replace, replace_all};
+pub use replace::{Replacement, create_folder, replace, replace_all};
 pub use root::{names_in, settings_above};
 pub use walk::{Files, Found, find, walk};

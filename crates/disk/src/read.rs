@@ -15,9 +15,8 @@ use crate::links::follow;
 ///
 /// If there is no such file, it is no file, a link leads out, or it cannot be read.
 pub fn read(path: &Path, named: Option<&Path>) -> io::Result<Content> {
-    let file = open(path, named)?;
-    let size = file.metadata()?.len();
-    read_from(file, size as usize)
+    let (file, about) = opened(path, named)?;
+    read_from(file, about.len() as usize)
 }
 
 /// Opens a file to be read, through links as far as [`follow`] follows them.
@@ -26,20 +25,46 @@ pub fn read(path: &Path, named: Option<&Path>) -> io::Result<Content> {
 ///
 /// If there is no such file, it is no file, a link leads out, or it cannot be opened.
 pub fn open(path: &Path, named: Option<&Path>) -> io::Result<File> {
-    let real = follow(path, named)?.real;
-    require_file(&real.metadata()?)?;
-    let mut options = OpenOptions::new();
-    options.read(true);
-    // It may have been replaced meanwhile, by a pipe or a link: this neither waits for one nor follows the other.
-    #[cfg(unix)]
-    {
-        use rustix::fs::OFlags;
-        use std::os::unix::fs::OpenOptionsExt;
-        options.custom_flags((OFlags::NONBLOCK | OFlags::NOFOLLOW).bits().cast_signed());
-    }
-    let file = options.open(real)?;
-    require_file(&file.metadata()?)?;
-    Ok(file)
+    opened(path, named).map(|(file, _)| file)
+}
+
+fn opened(path: &Path, named: Option<&Path>) -> io::Result<(File, Metadata)> {
+    let file = match without_links(path) {
+        Some(file) => file,
+        None => {
+            let real = follow(path, named)?.real;
+            require_file(&real.metadata()?)?;
+            let mut options = OpenOptions::new();
+            options.read(true);
+            // It may have been replaced meanwhile, by a pipe or a link: this neither waits for one nor follows the other.
+            #[cfg(unix)]
+            {
+                use rustix::fs::OFlags;
+                use std::os::unix::fs::OpenOptionsExt;
+                options.custom_flags((OFlags::NONBLOCK | OFlags::NOFOLLOW).bits().cast_signed());
+            }
+            options.open(real)?
+        }
+    };
+    let about = file.metadata()?;
+    require_file(&about)?;
+    Ok((file, about))
+}
+
+/// Opens a file if there is no link in its path, which the system looks for while it opens it: nearly all have none, and to look for
+/// them beforehand takes as long as to read the file. None where there is one, or no file, or something else than a file.
+#[cfg(target_os = "linux")]
+fn without_links(path: &Path) -> Option<File> {
+    use rustix::fs::{CWD, Mode, OFlags, ResolveFlags, openat2};
+    require_file(&path.symlink_metadata().ok()?).ok()?;
+    let flags = OFlags::RDONLY | OFlags::NONBLOCK | OFlags::NOFOLLOW | OFlags::CLOEXEC;
+    let file = openat2(CWD, path, flags, Mode::empty(), ResolveFlags::NO_SYMLINKS);
+    file.ok().map(File::from)
+}
+
+#[cfg(not(target_os = "linux"))]
+fn without_links(_: &Path) -> Option<File> {
+    None
 }
 
 fn require_file(metadata: &Metadata) -> io::Result<()> {

@@ -58,6 +58,43 @@ pub fn replace_all(files: &[(&Path, &[u8])]) -> Vec<io::Result<Vec<String>>> {
     outcomes
 }
 
+/// A file that is written piece by piece, and takes its place once it is [`finish`](Self::finish)ed. Until then, and if that is
+/// never done, the old file stays.
+pub struct Replacement(Aside);
+
+impl Replacement {
+    /// Begins the file that is to be at `path`.
+    ///
+    /// # Errors
+    ///
+    /// As [`replace`].
+    pub fn begin(path: &Path) -> io::Result<Self> {
+        write_aside(path, &[], &mut Vec::new()).map(Self)
+    }
+
+    /// Puts the file in place. Returns what of the old file could not be kept, in words.
+    ///
+    /// # Errors
+    ///
+    /// As [`replace`].
+    pub fn finish(self) -> io::Result<Vec<String>> {
+        let aside = self.0;
+        aside.file.as_file().sync_all()?;
+        aside.file.persist(&aside.target)?;
+        Ok(aside.lost)
+    }
+}
+
+impl Write for Replacement {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.file.write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.0.file.flush()
+    }
+}
+
 /// Makes a folder and those around it that are missing.
 ///
 /// # Errors

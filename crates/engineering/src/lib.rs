@@ -7,6 +7,7 @@
 pub mod air;
 pub mod air_budget;
 pub mod atmosphere;
+pub mod battery;
 pub mod colour;
 pub mod compressor;
 pub mod deadband;

@@ -93,6 +93,10 @@ measure! {
     Current: amperes, from_amperes, Current, absolute false
 }
 measure! {
+    /// An electric charge, in C.
+    Charge: coulombs, from_coulombs, Charge, absolute false
+}
+measure! {
     /// An electrical resistance, in Ω.
     Resistance: ohms, from_ohms, Resistance, absolute false
 }

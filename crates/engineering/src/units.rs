@@ -55,6 +55,8 @@ pub enum Dimension {
     Volume,
     /// Volume of dry air counted at standard conditions; SI base m³ at 101 325 Pa and 60 °F.
     StandardVolume,
+    /// Electric charge, such as a battery holds; SI base C.
+    Charge,
 }
 
 impl Dimension {
@@ -75,6 +77,7 @@ impl Dimension {
         Dimension::Droop,
         Dimension::Volume,
         Dimension::StandardVolume,
+        Dimension::Charge,
     ];
 
     /// The word for it in a sentence: "pressure", "wire size".
@@ -95,6 +98,7 @@ impl Dimension {
             Dimension::Droop => "droop",
             Dimension::Volume => "volume",
             Dimension::StandardVolume => "standard volume",
+            Dimension::Charge => "charge",
         }
     }
 

@@ -9,6 +9,7 @@ mod fitted;
 mod ground;
 mod number;
 mod regulator;
+mod sized;
 mod spare;
 mod wire;
 
@@ -302,10 +303,15 @@ fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<
     let units = convert::units(analysis, range.start);
     let others = spares.into_iter().chain(units).filter(is_harmless);
     actions.extend(others.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
-    // What follows from a figure that is nearer the truth may well be another result.
+    // What follows from a figure that is nearer the truth, or right by itself, may well be another result.
     let is_read = |proposal: &Proposal| snapshot.findings_after(analysis, &proposal.edits).is_some();
-    let fitted = fitted::usage(analysis, range).filter(is_read);
-    actions.extend(fitted.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
+    let sized = sized::choices(snapshot, analysis, range).into_iter();
+    let figures = fitted::usage(analysis, range).into_iter().chain(sized);
+    actions.extend(
+        figures
+            .filter(is_read)
+            .map(|proposal| rewrite(proposal, ActionKind::Rewrite)),
+    );
     actions
 }
 

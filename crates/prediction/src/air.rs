@@ -1,5 +1,6 @@
 //! The pressures and flows of an office's air network.
 
+mod bore;
 mod builder;
 mod course;
 mod detection;
@@ -16,9 +17,10 @@ mod state;
 mod systems;
 mod tree;
 
+pub use bore::Bored;
 pub use course::AirCourse;
 pub(crate) use course::Until;
-pub use detection::{Detection, Smallest, Watcher, WatcherId};
+pub use detection::{Cut, Detection, Smallest, Watcher, WatcherId};
 pub use doubt::{Doubt, Spread};
 pub use estimate::{
     Bounds, Figure, FigureOf, Fit, Fitted, FittedReading, LeakSearch, LeakStretch, Observation, Readings,

@@ -24,7 +24,7 @@ mod rated;
 mod supply_path;
 
 pub use air::{
-    Air, AirCourse, AirLocation, Bounds, Change, Detection, Doubt, Failure, Figure, FigureOf, Fit, Fitted,
+    Air, AirCourse, AirLocation, Bored, Bounds, Change, Cut, Detection, Doubt, Failure, Figure, FigureOf, Fit, Fitted,
     FittedReading, LeakSearch, LeakStretch, Leaking, NoState, Observation, OutletBounds, Readings, SectionOf, Smallest,
     Spot, Spread, SupplyTree, SystemId, TreePlace, Watcher, WatcherId,
 };

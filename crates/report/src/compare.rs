@@ -12,6 +12,7 @@ mod fields;
 mod figures;
 mod groups;
 mod headline;
+mod known;
 mod margins;
 mod markdown;
 mod matching;
@@ -29,6 +30,7 @@ mod wording;
 use drysheath_office::Date;
 use drysheath_workspace::Texts;
 
+use known::NothingKnown;
 use pair::{Compared, Comparer};
 use parts::PartChanges;
 use plan::{Pair, Surveyed, pairs, survey};
@@ -40,21 +42,30 @@ use whole::{across, settings, summary};
 pub use brief::Block;
 pub use earlier::{EarlierOffice, earlier_offices};
 pub use groups::ResultGroup;
+pub use known::{KnownFile, KnownFiles};
 pub(crate) use matching::Matching;
 pub use record::{ChangeRecord, Comparison, Deed, Of, comparison_schema};
 pub use states::Version;
 
 /// Compares two states. `today` decides which acceptances have run out, in both.
 pub fn compare(base: Version, head: Version, today: Date) -> Comparison {
-    compared(base, head, today, false)
+    compare_knowing(base, head, today, &NothingKnown, false)
 }
 
-/// Compares two states and keeps the pressure along each line that moved, which is drawn.
+/// The same, with the pressure along each line that moved, which is drawn.
 pub fn compare_with_curves(base: Version, head: Version, today: Date) -> Comparison {
-    compared(base, head, today, true)
+    compare_knowing(base, head, today, &NothingKnown, true)
 }
 
-fn compared(base: Version, head: Version, today: Date, with_curves: bool) -> Comparison {
+/// The same where some files may be known from earlier runs. `with_curves` keeps the pressure along each line that moved, which is
+/// drawn.
+pub fn compare_knowing(
+    base: Version,
+    head: Version,
+    today: Date,
+    known: &dyn KnownFiles,
+    with_curves: bool,
+) -> Comparison {
     let versions = (version_record(&base), version_record(&head));
     let states = States::new(base.files, head.files, today);
     let too_new = states.too_new();
@@ -72,7 +83,7 @@ fn compared(base: Version, head: Version, today: Date, with_curves: bool) -> Com
             troubles: too_new,
         };
     }
-    let surveyed = survey(&states);
+    let surveyed = survey(&states, known);
     let mut pairs = pairs(&surveyed, &states.texts);
     let mut part_changes = part_changes(&surveyed, &pairs, &states.texts);
     pairs.retain(|pair| {
@@ -152,12 +163,12 @@ fn part_changes(surveyed: &[Surveyed<'_>], pairs: &[Pair], texts: &Texts) -> Par
         before.extend(
             base.and_then(|file| file.base.as_ref())
                 .iter()
-                .flat_map(|file| file.parts.clone()),
+                .flat_map(|file| file.rest.parts.clone()),
         );
         after.extend(
             head.and_then(|file| file.head.as_ref())
                 .iter()
-                .flat_map(|file| file.parts.clone()),
+                .flat_map(|file| file.rest.parts.clone()),
         );
     }
     PartChanges::new(&before, &after, texts)

@@ -11,7 +11,87 @@ pub(crate) fn json(record: &impl Serialize) -> String {
     safe::json(&document).into_owned()
 }
 
+/// A JSON document with a list that is written item by item: nobody has to hold all of it.
+#[derive(Clone, Debug)]
+pub struct Listing {
+    start: String,
+    end: String,
+}
+
+impl Listing {
+    /// The document that `empty` is with its first list filled.
+    pub(crate) fn filling(empty: &impl Serialize) -> Self {
+        let document = json(empty);
+        let (start, end) = document.split_once("[]").unwrap_or((&document, ""));
+        Self {
+            start: format!("{start}["),
+            end: end.to_owned(),
+        }
+    }
+
+    /// An item of the list, without what parts it from the one before. Any thread may make it.
+    pub(crate) fn item(record: &impl Serialize) -> String {
+        // A line end within a text is written as an escape, so that each begins a line of the document.
+        let item = serde_json::to_string_pretty(record).unwrap_or_default();
+        safe::json(&item).replace('\n', "\n    ")
+    }
+
+    /// What comes before the first item.
+    pub fn start(&self) -> &str {
+        &self.start
+    }
+
+    /// What comes before an item, by the number of those before it.
+    pub fn before_item(&self, items: usize) -> &'static str {
+        if items == 0 { "\n    " } else { ",\n    " }
+    }
+
+    /// What comes after all items, by their number.
+    pub fn end(&self, items: usize) -> String {
+        format!("{}]{}", if items == 0 { "" } else { "\n  " }, self.end)
+    }
+}
+
 /// The JSON Schema of a record.
 pub(crate) fn schema<R: JsonSchema>() -> String {
     json(&schema_for!(R))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[derive(Serialize)]
+    struct Document {
+        form: u32,
+        items: Vec<(String, Vec<u32>)>,
+        since: Option<Vec<u32>>,
+    }
+
+    #[test]
+    fn a_list_that_is_written_item_by_item_is_the_same_document() {
+        let items = [
+            ("a\nb ##vso[task] \u{9b}".to_owned(), vec![1, 2]),
+            ("[]".to_owned(), Vec::new()),
+            (String::new(), vec![3]),
+        ];
+        for since in [None, Some(Vec::new())] {
+            for count in 0..=items.len() {
+                let document = |items: &[(String, Vec<u32>)]| Document {
+                    form: 1,
+                    items: items.to_vec(),
+                    since: since.clone(),
+                };
+                let listing = Listing::filling(&document(&[]));
+                let mut written = listing.start().to_owned();
+                let items = items.iter().take(count).cloned().collect::<Vec<_>>();
+                for (number, item) in items.iter().enumerate() {
+                    written += listing.before_item(number);
+                    written += &Listing::item(item);
+                }
+                written += &listing.end(count);
+                assert_eq!(written, json(&document(&items)));
+            }
+        }
+    }
 }

@@ -13,17 +13,32 @@ mod sizing;
 mod states;
 mod tables;
 
-use crate::document;
+use crate::document::{self, Listing};
 
 pub use compose::View;
 pub use how::{Asked, how};
-pub use record::{FORM, LeftOutRecord, OfficeRecord, Report, line_as_asked};
+pub use record::{FORM, FitRecord, LeftOutRecord, OfficeRecord, Report, SizingRecord, line_as_asked};
 pub use tables::tables;
 
 impl Report {
     /// The predictions as a JSON document.
     pub fn json(&self) -> String {
         document::json(self)
+    }
+
+    /// The document of as many offices as there may be: each is an [`OfficeRecord::item`] of its list.
+    pub fn listing() -> Listing {
+        Listing::filling(&Self {
+            form: FORM,
+            offices: Vec::new(),
+        })
+    }
+}
+
+impl OfficeRecord {
+    /// The record as an item of [`Report::listing`].
+    pub fn item(&self) -> String {
+        Listing::item(self)
     }
 }
 

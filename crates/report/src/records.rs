@@ -10,13 +10,15 @@ mod difference;
 mod markdown;
 mod missing;
 mod note;
+mod pieces;
 mod record;
 mod revision;
 
-pub use csv::records_csv;
+pub use csv::{CsvRow, CsvRows, records_csv};
 pub use difference::{Counts, Difference};
 pub use markdown::records_markdown;
 pub use note::note;
+pub use pieces::{RecordsPieces, Wording};
 pub use record::{Changed, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport};
 pub use revision::{EarlierRecord, Now, OfficeNow, records_before};
 

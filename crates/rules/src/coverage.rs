@@ -96,7 +96,7 @@ impl Comparison {
             Self::GroundSize => "ground conductor with the size asked of it",
             Self::SensorSpan => "predicted reading with the span of the sensor",
             Self::AlarmLimits => "predicted reading with the alarm limits",
-            Self::LeakAlarm => "readings with a leak anywhere along the way with the alarm limits",
+            Self::LeakAlarm => "readings with a leak or a cut anywhere along the way with the alarm limits",
             Self::Readings => "latest reading with the predicted one",
             Self::LoopResistance => "loop resistance with what device and monitor allow",
         }
@@ -321,6 +321,28 @@ impl Coverage {
         }
         self.planned += other.planned;
         self.disused += other.disused;
+    }
+}
+
+impl Coverage {
+    /// All counts in a fixed order, to be kept for [`Coverage::of_counts`] of the same program.
+    pub fn counts(&self) -> impl Iterator<Item = u32> + '_ {
+        let tallies = self.tallies.iter();
+        let tallies = tallies.flat_map(|tally| std::iter::once(tally.compared).chain(tally.left_out));
+        [self.planned, self.disused].into_iter().chain(tallies)
+    }
+
+    /// What has these counts; those that are lacking are zero.
+    pub fn of_counts(counts: impl IntoIterator<Item = u32>) -> Self {
+        let mut counts = counts.into_iter();
+        let mut coverage = Self::default();
+        let own = [&mut coverage.planned, &mut coverage.disused].into_iter();
+        let tallies = coverage.tallies.iter_mut();
+        let tallies = tallies.flat_map(|tally| std::iter::once(&mut tally.compared).chain(&mut tally.left_out));
+        own.chain(tallies)
+            .zip(&mut counts)
+            .for_each(|(own, count)| *own = count);
+        coverage
     }
 }
 

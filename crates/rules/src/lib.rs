@@ -36,7 +36,7 @@ mod spans;
 mod spare;
 
 pub use coverage::{Comparison, Coverage, Lack, Tally};
-pub use finding::{Finding, Sink};
+pub use finding::{Accepted, Finding, Sink};
 pub use grounds::frame_ground_size;
 pub use lint::{
     Inspection, Repository, hand_over, inspect, is_wide, judge, judge_all, lint, lint_repository, of_problem,

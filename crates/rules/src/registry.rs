@@ -123,6 +123,7 @@ rules! {
         LimitTripsWhenWell: limit_trips_when_well,
         LimitWithinError: limit_within_error,
         LeakTripsNoLimit: leak_trips_no_limit,
+        CutTripsNoLimit: cut_trips_no_limit,
         FlowSpanTooWide: flow_span_too_wide,
         SecondLimitAlone: second_limit_alone,
         SwitchLimitTwice: switch_limit_twice,

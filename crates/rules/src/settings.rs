@@ -12,6 +12,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 pub use conditions::CONDITIONS;
+pub(crate) use conditions::quantity;
 use drysheath_engineering::standard::KnownStandard;
 use drysheath_engineering::units::{self, Dimension, Quantity};
 use drysheath_office::kinds::{Key, LANGUAGE, SURROUNDINGS};
@@ -68,6 +69,8 @@ pub enum PracticeKey {
     WireLimit,
     /// The least time that full bottles must last where nothing else feeds the office.
     BottlesLast,
+    /// The least time that a battery must carry its loads.
+    BatteryLasts,
 }
 
 const PRACTICE_COUNT: usize = PracticeKey::VARIANTS.len();
@@ -248,6 +251,14 @@ pub static PRACTICES: &[Practice] = &[
         dimension: Some(Dimension::Time),
         most: None,
         default: Some("7 d"),
+        source: Source::CommonPractice,
+    },
+    Practice {
+        key: PracticeKey::BatteryLasts,
+        doc: "The least time that a battery must carry its loads without the mains, which `predict --size` takes for its capacity.",
+        dimension: Some(Dimension::Time),
+        most: None,
+        default: Some("8 h"),
         source: Source::CommonPractice,
     },
 ];

@@ -3,8 +3,11 @@
 //!
 //! Nothing is guessed: what a bound needs and the file does not say is listed as missing, and the bound is left out.
 
+mod battery;
+mod bore;
 mod feed;
 mod limit;
+mod needs;
 mod set_pressure;
 mod span;
 
@@ -17,13 +20,13 @@ use drysheath_text::Place;
 use strum::VariantArray;
 
 use crate::lint::Inspection;
-use crate::settings::{PRACTICES, PracticeKey};
+use crate::settings::{PRACTICES, PracticeKey, quantity};
 use crate::spans::Reading;
 
 /// What there is to choose about one thing.
 #[derive(Clone, Debug)]
 pub struct Sizing {
-    /// What is sized, as its tables call it: `ps1`, `f1 pressure`.
+    /// What is sized, as its tables call it: `ps1`, `f1 pressure`, `d1 -> r1`.
     pub of: String,
     /// Its figures, each with what bounds it.
     pub figures: Vec<SizedFigure>,
@@ -183,11 +186,12 @@ impl SizedFigure {
     }
 }
 
-/// What would be right for the thing, signal, limit or run of this name, with `parts` within reach.
-pub fn size(inspection: &Inspection<'_>, parts: &[Arc<Part>], name: &str) -> Sized {
+/// What would be right for the thing, signal, limit or tube of this name, with `parts` within reach. A pipe or a tube should lose no more than
+/// `loss`, where that is wanted.
+pub fn size(inspection: &Inspection<'_>, parts: &[Arc<Part>], name: &str, loss: Option<Quantity>) -> Sized {
     let office = inspection.office;
     let Some((id, rest)) = meant(office, name) else {
-        return Sized::Unknown;
+        return tube(inspection, name, loss);
     };
     if let Some(stage) = office.aside.stage(id) {
         return Sized::Nothing(format!("nothing is computed for it, since it is {}", stage.word()));
@@ -197,6 +201,8 @@ pub fn size(inspection: &Inspection<'_>, parts: &[Arc<Part>], name: &str) -> Siz
         return Sized::Nothing("its kind is not known".to_owned());
     };
     let told = match kind.id {
+        KindId::AirPipe if rest.is_empty() => Some(bore::of_pipe(inspection, &scales, parts, id, loss)),
+        KindId::Battery if rest.is_empty() => Some(battery::size(inspection, &scales, id)),
         KindId::Regulator if rest.is_empty() => Some(set_pressure::size(inspection, &scales, id)),
         KindId::PressureSensor | KindId::FlowSensor => match level(rest) {
             Some((signal, level)) => limit::size(inspection, &scales, id, signal, level),
@@ -213,13 +219,40 @@ pub fn size(inspection: &Inspection<'_>, parts: &[Arc<Part>], name: &str) -> Siz
     match told {
         Some(sizing) => Sized::Told(sizing),
         None if rest.is_empty() => Sized::Nothing(nothing_to_choose(kind)),
-        None => Sized::Unknown,
+        None => tube(inspection, name, loss),
     }
+}
+
+/// A loss that is wanted, as it is written: `0.5 psi`.
+///
+/// # Errors
+///
+/// What is wrong with it, in words.
+pub fn wanted_loss(written: &str) -> Result<Quantity, String> {
+    let is_loss = |loss: &Quantity| {
+        let si = loss.difference();
+        loss.dimension() == Dimension::Pressure && !loss.unit.absolute && si > 0.0
+    };
+    quantity(written)
+        .filter(is_loss)
+        .ok_or_else(|| format!("`{written}` is no loss of pressure, such as `0.5 psi`"))
+}
+
+/// What would be right for the tube between two things, named `r1 -> f1`.
+fn tube(inspection: &Inspection<'_>, name: &str, loss: Option<Quantity>) -> Sized {
+    // A title may have an arrow in it as well.
+    let mut arrows = name.match_indices("->");
+    let found = arrows.find_map(|(at, arrow)| {
+        let ends = (name.get(..at)?, name.get(at + arrow.len()..)?);
+        let [(from, _), (to, _)] = [meant(inspection.office, ends.0)?, meant(inspection.office, ends.1)?];
+        bore::of_tube(inspection, &Scales::of(inspection.office), (from, to), loss)
+    });
+    found.map_or(Sized::Unknown, Sized::Told)
 }
 
 fn nothing_to_choose(kind: &Kind) -> String {
     format!(
-        "nothing is chosen for {}: name a flow or pressure sensor, one of its limits, a regulator, or a load of the battery",
+        "nothing is chosen for {}: name a flow or pressure sensor, one of its limits, a regulator, an air pipe, a tube such as `r1 -> f1`, a load of the battery, or the battery",
         with_article(kind.word())
     )
 }

@@ -1,5 +1,7 @@
 //! Spans, limits and proof pressures of sensors: what a sensor can read, when it raises an alarm, what it is rated for.
 
+pub(crate) mod cut_trips_no_limit;
+mod cut_watch;
 pub(crate) mod deadband_past_normal;
 pub(crate) mod error_below_step;
 pub(crate) mod flow_span_too_wide;
@@ -25,8 +27,11 @@ mod reading;
 pub(crate) mod second_limit_alone;
 pub(crate) mod sensor_raises_no_alarm;
 pub(crate) mod span_empty;
+mod stretch;
 pub(crate) mod supply_alarm_too_late;
 pub(crate) mod switch_limit_twice;
+mod watch;
 pub(crate) mod wet_air_alarm_too_late;
 
 pub(crate) use reading::{Reading, Signals, readings};
+pub(crate) use watch::{compared, is_unsure};

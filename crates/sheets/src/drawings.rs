@@ -64,6 +64,6 @@ pub fn profile(view: View<'_>, thing: ThingId, branch: Option<&str>, date: Date)
     let mut lines = view.prediction.air.lines().iter();
     let line = lines.find(|line| line.thing == thing && line.branch_name(view.office) == branch)?;
     let facts = Facts::new(view, Marks::default());
-    let picture = pressure::picture(&facts, line, None, date)?;
+    let picture = pressure::picture(&facts, line, date)?;
     Some(pressure::standalone(&picture.name, picture.height, &picture.svg))
 }

@@ -1,9 +1,11 @@
 //! The pressure along a cable, a branch or a pipe as a picture: what is computed, in the normal state and in another one where that is asked
-//! for, what is the least in each section, where sensors, places and branches are, their limits, and what was read there.
+//! for, what is the least in each section, where sensors, places and branches are, their limits, and what was read there. Below it a band
+//! shows the smallest leak at each place that a limit of the office surely reports.
 
 use drysheath_engineering::measure::Length;
 use drysheath_engineering::units::Dimension;
 use drysheath_engineering::water;
+use drysheath_explanation::{LineDetection, PlaceDetection};
 use drysheath_office::kinds::Key;
 use drysheath_office::line::shown_length;
 use drysheath_office::{Date, Field, Fields, Measured, ThingId};
@@ -20,6 +22,9 @@ use crate::table::{Cell, Column, Row, Table};
 
 const PLOT: f64 = 250.0;
 const BELOW: f64 = 58.0;
+/// The height of the band of leaks, with what is said of it.
+const BAND: f64 = 40.0;
+const BAND_BELOW: f64 = 26.0;
 /// How many parts the curve has.
 const STEPS: u32 = 120;
 /// Points nearer than this are one, m.
@@ -95,16 +100,31 @@ struct Drawing<'f, 'a> {
     beside: Option<(String, Vec<(f64, f64)>)>,
     /// From where to where, the least pressure and the head of water.
     sections: Vec<(f64, f64, Option<f64>, Option<f64>)>,
+    /// The smallest leak that is reported at each place that was looked at, in m³/s; none where not even a cut is.
+    leaks: Vec<(f64, Option<f64>)>,
 }
 
 /// The pictures of all lines of which a pressure is computed, in the order of the file.
 pub fn pictures(facts: &Facts<'_>, beside: Option<Beside<'_>>, date: Date) -> Vec<Picture> {
+    let detected = facts.explainer.detection();
     let routes = facts.prediction.air.lines().iter();
-    routes.filter_map(|route| picture(facts, route, beside, date)).collect()
+    routes
+        .filter_map(|route| drawn(facts, route, beside, &detected, date))
+        .collect()
 }
 
 /// The picture of a line of which a pressure is computed.
-pub fn picture(facts: &Facts<'_>, route: &Line, beside: Option<Beside<'_>>, date: Date) -> Option<Picture> {
+pub fn picture(facts: &Facts<'_>, route: &Line, date: Date) -> Option<Picture> {
+    drawn(facts, route, None, &facts.explainer.detection_of(route.thing), date)
+}
+
+fn drawn(
+    facts: &Facts<'_>,
+    route: &Line,
+    beside: Option<Beside<'_>>,
+    detected: &[LineDetection<'_>],
+    date: Date,
+) -> Option<Picture> {
     let office = facts.office;
     let length = route.length().filter(|length| *length > 0.0)?;
     let air = &facts.prediction.air;
@@ -174,6 +194,7 @@ pub fn picture(facts: &Facts<'_>, route: &Line, beside: Option<Beside<'_>>, date
         curve,
         beside,
         sections,
+        leaks: leaks(detected, route),
     };
     let (svg, height) = drawing.draw(&name);
     let table = drawing.table(&name, route);
@@ -188,6 +209,14 @@ pub fn picture(facts: &Facts<'_>, route: &Line, beside: Option<Beside<'_>>, date
         height,
         table,
     })
+}
+
+/// What limits report of leaks along a line. Nothing where the office has no limit that a leak there could trip.
+fn leaks(detected: &[LineDetection<'_>], route: &Line) -> Vec<(f64, Option<f64>)> {
+    let own = detected.iter().find(|found| std::ptr::eq(found.line, route));
+    let places = own.map_or(&[][..], |own| &own.places);
+    let leak = |place: &PlaceDetection| place.smallest.map(|reported| reported.leak.cubic_metres_per_second());
+    places.iter().map(|place| (place.metres, leak(place))).collect()
 }
 
 /// The pressures along a line, at enough places for a curve.
@@ -310,7 +339,8 @@ impl Drawing<'_, '_> {
         let legend_height = legend.1;
         let top = head + legend_height + 20.0 + highest * SAID.line() + 8.0;
         let bottom = top + PLOT;
-        let height = (bottom + BELOW).ceil();
+        let band = if self.leaks.is_empty() { 0.0 } else { BAND + BAND_BELOW };
+        let height = (bottom + BELOW + band).ceil();
         let svg = html! {
             svg.profile xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {height}")) width=(WIDTH) height=(height) role="img" aria-label=(format!("computed pressure along {name}; its figures are in the table")) {
                 (rectangle("paper", (0.0, 0.0), (WIDTH, height), 0.0))
@@ -323,9 +353,41 @@ impl Drawing<'_, '_> {
                 (self.curve("pressure", &self.curve, bottom))
                 @if let Some((_, curve)) = &self.beside { (self.curve("state", curve, bottom)) }
                 @for (point, lane) in self.points.iter().zip(&lanes) { (self.point(point, *lane, top, bottom)) }
+                @if !self.leaks.is_empty() { (self.band(bottom + BELOW + BAND)) }
             }
         };
         (svg, height)
+    }
+
+    /// The smallest leak that is reported, by its height at each place, and where not even a cut is reported.
+    fn band(&self, foot: f64) -> Markup {
+        let most = self.leaks.iter().filter_map(|(_, leak)| *leak).fold(0.0, f64::max);
+        let shown = |flow: f64| self.facts.figure(Dimension::Flow, flow);
+        let end = self.leaks.last().map_or(0.0, |(metres, _)| *metres);
+        let pairs = self.leaks.windows(2).filter_map(|ends| match ends {
+            [(from, near), (to, far)] => Some((self.x(*from), self.x(*to), *near, *far)),
+            _ => None,
+        });
+        let rise = |leak: f64| if most > 0.0 { BAND * leak / most } else { 0.0 };
+        let unseen = self.leaks.iter().any(|(_, leak)| leak.is_none());
+        let said = match (most > 0.0, unseen) {
+            (true, false) => format!("smallest leak that a limit reports, up to {}", shown(most)),
+            (true, true) => format!(
+                "smallest leak that a limit reports, up to {}; hatched: not even a complete cut",
+                shown(most)
+            ),
+            (false, _) => "no limit reports a leak here, not even a complete cut".to_owned(),
+        };
+        html! {
+            @for (from, to, near, far) in pairs {
+                @match (near, far) {
+                    (Some(near), Some(far)) => (polygon("leaks", &[(from, foot), (from, foot - rise(near)), (to, foot - rise(far)), (to, foot)])),
+                    _ => { (rectangle("unseen", (from, foot - BAND), (to - from, BAND), 0.0)) (hatching(from, to, foot)) },
+                }
+            }
+            (line("axis", (self.x(0.0), foot), (self.x(end), foot)))
+            (text("said", (self.x(0.0), foot + 15.0), Anchor::Start, &said))
+        }
     }
 
     /// Where each point is, and its name if it is told.
@@ -464,6 +526,18 @@ impl Drawing<'_, '_> {
             about: format!("points along {name}"),
             columns: COLUMNS,
             rows: rows.collect(),
+        }
+    }
+}
+
+/// Strokes across the band, which tell it from what is filled also without colours.
+fn hatching(from: f64, to: f64, foot: f64) -> Markup {
+    const APART: f64 = 7.0;
+    let starts = std::iter::successors(Some(from), |x| Some(x + APART)).take_while(|x| *x < to);
+    html! {
+        @for x in starts {
+            @let across = (to - x).min(BAND);
+            (line("unseen", (x, foot), (x + across, foot - across)))
         }
     }
 }

@@ -62,7 +62,7 @@ impl Snapshot {
     }
 
     /// Whether all files of a repository are known, so that what none of them has is nowhere.
-    fn is_whole(&self, root: &Path) -> bool {
+    pub fn is_whole(&self, root: &Path) -> bool {
         let real_root = self.source.real_path(root);
         real_root.is_some_and(|root| {
             let mut folders = self.whole.iter().filter_map(|(_, real)| real.as_ref());

@@ -9,8 +9,8 @@ use drysheath_syntax::{Tree, parse_all, parse_edited};
 use drysheath_text::{Edit, FileId, LineIndex, apply};
 use rustc_hash::FxHashMap;
 
-use crate::analysis::{Analysis, LoweredFile, MadeFrom};
-use crate::parts::Within;
+use crate::analysis::{Analysis, LoweredFile, MadeFrom, ReadFile};
+use crate::parts::{Asked, Within};
 use crate::repository::{Repository, shown};
 use crate::snapshot::Snapshot;
 use crate::source::Content;
@@ -56,26 +56,51 @@ impl Snapshot {
     /// The same for a few files, each step for all of them before the next step: what a step runs and looks up stays near the
     /// processor, so that they take less time than one after the other.
     pub fn read_all(&self, files: &[FileId]) -> Vec<Result<Option<LoweredFile>, String>> {
-        let contents = files.iter().map(|file| {
-            let repository = self.repository(*file);
-            if repository.is_too_new {
-                return Ok(None);
-            }
-            let content = self.content(*file)?;
-            Ok(content.map(|(version, content)| (repository, version, content)))
-        });
-        let contents: Vec<Result<_, String>> = contents.collect();
-        let texts = contents
+        let mut read = Vec::with_capacity(files.len());
+        let found: Vec<_> = files
             .iter()
-            .filter_map(|read| Some(&*read.as_ref().ok()?.as_ref()?.2.text));
-        let mut trees = parse_all(&texts.collect::<Vec<_>>()).into_iter().map(Arc::new);
-        let lowered = files.iter().zip(contents).map(|(file, read)| {
-            let Some((repository, version, content)) = read? else {
-                return Ok(None);
-            };
-            let tree = trees.next().unwrap_or_default();
-            Ok(Some(self.lower((*file, repository), version, content, tree)))
-        });
+            .map(|file| Ok(self.read_bytes(*file)?.map(|file| read.push(file))))
+            .collect();
+        let mut lowered = self.lower_all(read).into_iter();
+        let lowered = found
+            .into_iter()
+            .map(|found: Result<_, String>| Ok(found?.and_then(|()| lowered.next())));
+        lowered.collect()
+    }
+
+    /// Reads the bytes of a file, and nothing out of them. None if there is no such file, or if it belongs to a repository whose
+    /// language this program does not know.
+    ///
+    /// # Errors
+    ///
+    /// If the file is there and cannot be read: the reason, in words.
+    pub fn read_bytes(&self, file: FileId) -> Result<Option<ReadFile>, String> {
+        let repository = self.repository(file);
+        if repository.is_too_new {
+            return Ok(None);
+        }
+        let content = self.content(file)?;
+        Ok(content.map(|(version, content)| self.read_file(file, repository, version, content)))
+    }
+
+    fn read_file(&self, file: FileId, repository: Arc<Repository>, version: Option<i32>, content: Content) -> ReadFile {
+        let path = self.path(file).unwrap_or_else(|| Path::new("").into());
+        let name = repository.name_of(&path, self).into();
+        ReadFile {
+            file,
+            path,
+            name,
+            repository,
+            version,
+            content,
+        }
+    }
+
+    /// What files say whose bytes were read in this state, as far as their words mean something.
+    pub fn lower_all(&self, files: Vec<ReadFile>) -> Vec<LoweredFile> {
+        let texts: Vec<&str> = files.iter().map(|file| &*file.content.text).collect();
+        let trees = parse_all(&texts).into_iter().map(Arc::new);
+        let lowered = files.into_iter().zip(trees).map(|(file, tree)| self.lower(file, tree));
         lowered.collect()
     }
 
@@ -84,16 +109,11 @@ impl Snapshot {
         let Some(before) = before else {
             return self.read(file);
         };
-        let repository = self.repository(file);
-        if repository.is_too_new {
-            return Ok(None);
-        }
-        let content = self.content(file)?;
-        let read = content.map(|(version, content)| {
-            let tree = Arc::new(parse_edited(&before.tree, &before.text, &content.text));
-            self.lower((file, repository), version, content, tree)
+        let lowered = self.read_bytes(file)?.map(|read| {
+            let tree = Arc::new(parse_edited(&before.tree, &before.text, &read.content.text));
+            self.lower(read, tree)
         });
-        Ok(read)
+        Ok(lowered)
     }
 
     /// Reads a file that has been read in another state and has the same text in this one: only what it uses may be other.
@@ -102,33 +122,36 @@ impl Snapshot {
             text: Arc::clone(&lowered.text),
             problem: lowered.problem.clone(),
         };
-        let file = (lowered.file, self.repository(lowered.file));
-        self.lower(file, lowered.version, content, Arc::clone(&lowered.tree))
+        let repository = self.repository(lowered.file);
+        let read = self.read_file(lowered.file, repository, lowered.version, content);
+        self.lower(read, Arc::clone(&lowered.tree))
     }
 
-    fn lower(
-        &self,
-        (file, repository): (FileId, Arc<Repository>),
-        version: Option<i32>,
-        content: Content,
-        tree: Arc<Tree>,
-    ) -> LoweredFile {
-        let path = self.path(file).unwrap_or_else(|| Path::new("").into());
-        let name = repository.name_of(&path, self);
+    fn lower(&self, read: ReadFile, tree: Arc<Tree>) -> LoweredFile {
+        let ReadFile {
+            file,
+            path,
+            name,
+            repository,
+            version,
+            content,
+        } = read;
         let within = Within::new(self, &repository);
         let office = lower(file, &name, Arc::clone(&content.text), &tree, &within);
-        let mut made_from = within.into_asked();
+        let Asked { files, used } = within.into_asked();
+        let mut made_from = files;
         made_from.push((file, self.file_version(file)));
         LoweredFile {
             file,
             path,
-            name: name.into(),
+            name,
             version,
             text: content.text,
             problem: content.problem,
             tree,
             office,
             repository,
+            used,
             made_from,
             today: self.today,
         }

@@ -8,7 +8,9 @@ use drysheath_syntax::{Problem, Tree};
 use drysheath_text::{Edit, FileId, LineIndex};
 use rustc_hash::FxHashMap;
 
+use crate::digest::Digest;
 use crate::repository::Repository;
+use crate::source::Content;
 use crate::version::FileVersion;
 
 /// The versions of the files that something was made from, each once.
@@ -16,6 +18,43 @@ pub(crate) type MadeFrom = Vec<(FileId, Arc<FileVersion>)>;
 
 /// The results of a text after edits that were tried out, by those edits.
 pub(crate) type Tried = FxHashMap<Box<[Edit]>, Arc<[Finding]>>;
+
+/// A file whose bytes have been read, and nothing out of them.
+#[derive(Clone)]
+pub struct ReadFile {
+    /// The file that was read.
+    pub file: FileId,
+    /// Its path as the user gave it.
+    pub path: Arc<Path>,
+    /// Its path from the repository's root, without extension, as a `use` would name it.
+    pub name: Box<str>,
+    /// The repository that it belongs to.
+    pub repository: Arc<Repository>,
+    /// The editor's version of the text; none for the text of the source.
+    pub version: Option<i32>,
+    /// What it says.
+    pub content: Content,
+}
+
+/// A file that was asked for while another was lowered.
+#[derive(Clone, Debug)]
+pub struct Used {
+    /// The name that it was asked for by.
+    pub name: Box<str>,
+    /// Its number, whether it is there or not.
+    pub file: FileId,
+    /// What was found. None where more than its bytes decided about that.
+    pub given: Option<Given>,
+}
+
+/// What a file gives to those that ask for it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Given {
+    /// What follows from a text of this digest.
+    Text(Digest),
+    /// Nothing: there is no such file.
+    Nothing,
+}
 
 /// What one file says, and what its words mean in its repository: everything before anything is computed.
 pub struct LoweredFile {
@@ -37,6 +76,9 @@ pub struct LoweredFile {
     pub office: Office,
     /// The repository that it belongs to.
     pub repository: Arc<Repository>,
+    /// The files that were asked for, each by every name. None where it was also asked which files there are: then they are not
+    /// all that the office was made from.
+    pub used: Option<Vec<Used>>,
     pub(crate) made_from: MadeFrom,
     pub(crate) today: Date,
 }

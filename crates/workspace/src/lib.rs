@@ -10,6 +10,7 @@ mod analyses;
 mod analysis;
 mod analysis_cache;
 mod cancellation;
+mod digest;
 mod edit;
 mod file_table;
 mod memory;
@@ -23,8 +24,9 @@ mod texts;
 mod version;
 mod workspace;
 
-pub use analysis::{Analysis, LoweredFile};
+pub use analysis::{Analysis, Given, LoweredFile, ReadFile, Used};
 pub use cancellation::Cancellation;
+pub use digest::Digest;
 pub use edit::Change;
 pub use memory::Memory;
 pub use repository::{Repository, slashed};

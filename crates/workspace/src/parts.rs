@@ -4,14 +4,16 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use drysheath_office::{EXTENSION, KnownStandard, Office, Part, PartsFile, PartsLookup, PartsSource};
+use drysheath_office::{EXTENSION, KnownStandard, Part, PartsFile, PartsLookup, PartsSource};
 use drysheath_text::FileId;
 use rustc_hash::FxHashSet;
 
-use crate::analysis::{Analysis, LoweredFile, MadeFrom};
+use crate::analysis::{Analysis, Given, LoweredFile, MadeFrom, Used};
+use crate::digest::Digest;
 use crate::repository::Repository;
 use crate::snapshot::Snapshot;
-use crate::version::FileVersion;
+use crate::source::Content;
+use crate::version::{FileVersion, Lookup};
 
 impl Snapshot {
     pub(crate) fn file_used(&self, repository: &Repository, name: &str) -> FileId {
@@ -22,12 +24,13 @@ impl Snapshot {
         })
     }
 
-    fn find(&self, repository: &Repository, name: &str, file: FileId, version: &FileVersion) -> PartsLookup {
+    /// Why a file of the source must not be read by this name, in this repository.
+    fn refusal(&self, repository: &Repository, file: FileId, version: &FileVersion) -> Option<PartsLookup> {
         let path = || self.path(file);
         let real_path = version.real_path.get_or_init(|| self.source.real_path(&path()?));
         let is_outside = |real: &PathBuf| repository.real_root(self).is_some_and(|root| !real.starts_with(root));
         if real_path.as_ref().is_some_and(is_outside) {
-            return PartsLookup::Outside;
+            return Some(PartsLookup::Outside);
         }
         // Where capitals make no difference to the disk, they do to the next machine: the results are the same on each.
         let is_called_otherwise = |real: &PathBuf| {
@@ -38,20 +41,51 @@ impl Snapshot {
                 .zip(inner)
                 .is_some_and(|(called, inner)| called != inner)
         };
-        if real_path.as_ref().is_some_and(is_called_otherwise) {
-            return PartsLookup::Missing;
+        real_path
+            .as_ref()
+            .is_some_and(is_called_otherwise)
+            .then_some(PartsLookup::Missing)
+    }
+
+    fn find(&self, repository: &Repository, name: &str, file: FileId, version: &Arc<FileVersion>) -> Lookup {
+        if let Some(refusal) = self.refusal(repository, file, version) {
+            return (refusal, None);
         }
         let standard = repository.settings.standard();
-        let give = || match self.content(file) {
-            Err(why) => PartsLookup::Unreadable(why),
-            Ok(None) => PartsLookup::Missing,
+        let mut is_office = false;
+        let found = version.parts.get(standard, || match self.content(file) {
+            Err(why) => (PartsLookup::Unreadable(why), None),
+            Ok(None) => (PartsLookup::Missing, Some(Given::Nothing)),
             Ok(Some((_, content))) => {
+                let given = given_by(&content);
                 let mut parts = PartsFile::read(file, name, content.text, standard);
                 parts.unsure |= content.problem.is_some();
-                PartsLookup::Found(Arc::new(parts))
+                is_office = parts.office().is_some();
+                (PartsLookup::Found(Arc::new(parts)), given)
             }
-        };
-        version.parts.get(standard, give)
+        });
+        if is_office {
+            self.recent.put(version);
+        }
+        found
+    }
+
+    /// What the file of a name would give to those in a repository that use it, by its bytes alone: it is not parsed. None where
+    /// more than its bytes decides about that.
+    pub fn given(&self, repository: &Repository, name: &str) -> Option<Given> {
+        let file = self.file_used(repository, name);
+        let version = self.file_version(file);
+        if self.refusal(repository, file, &version).is_some() {
+            return None;
+        }
+        version.parts.given().unwrap_or_else(|| {
+            let read = || match self.content(file) {
+                Err(_) => None,
+                Ok(None) => Some(Given::Nothing),
+                Ok(Some((_, content))) => given_by(&content),
+            };
+            *version.given.get_or_init(read)
+        })
     }
 
     /// The part that a file knows by `name`.
@@ -87,12 +121,21 @@ impl Snapshot {
         parts
     }
 
-    /// The files that an office has within reach by `use` or by a route, directly or through others, in the order of their
-    /// names: the number of each, or none where there is no such file.
-    pub fn files_within_reach(&self, office: &Office) -> Vec<(Box<str>, Option<FileId>)> {
-        let repository = self.repository(office.file);
+    /// The file that another one means by a name, whether it is there or not.
+    pub fn file_named(&self, by: FileId, name: &str) -> FileId {
+        self.file_used(&self.repository(by), name)
+    }
+
+    /// The files that a file which names some has within reach, by `use` or by a route, directly or through others, in the order
+    /// of their names: the number of each, or none where there is no such file.
+    pub fn files_within_reach<'n>(
+        &self,
+        file: FileId,
+        named: impl IntoIterator<Item = &'n str>,
+    ) -> Vec<(Box<str>, Option<FileId>)> {
+        let repository = self.repository(file);
         let within = Within::new(self, &repository);
-        let mut open: Vec<Box<str>> = office.files_named().map(Into::into).collect();
+        let mut open: Vec<Box<str>> = named.into_iter().map(Into::into).collect();
         let mut seen: FxHashSet<Box<str>> = FxHashSet::default();
         let mut reached = Vec::new();
         while let Some(name) = open.pop() {
@@ -166,19 +209,25 @@ impl Snapshot {
     }
 }
 
-/// Files, each once.
-#[derive(Default)]
-struct Asked {
-    files: MadeFrom,
-    known: FxHashSet<FileId>,
+fn given_by(content: &Content) -> Option<Given> {
+    let is_whole = content.problem.is_none();
+    is_whole.then(|| Given::Text(Digest::of(content.text.as_bytes())))
+}
+
+/// What was asked for while a file was lowered.
+pub(crate) struct Asked {
+    /// The files, each once.
+    pub files: MadeFrom,
+    /// The files by each of their names. None once it was asked which files there are.
+    pub used: Option<Vec<Used>>,
 }
 
 /// The files of parts of one repository, looked up for its offices.
 pub(crate) struct Within<'s> {
     snapshot: &'s Snapshot,
     repository: &'s Repository,
-    /// The files that were asked for, whether they are there or not.
     asked: RefCell<Asked>,
+    known: RefCell<FxHashSet<FileId>>,
 }
 
 impl<'s> Within<'s> {
@@ -186,13 +235,17 @@ impl<'s> Within<'s> {
         Self {
             snapshot,
             repository,
-            asked: RefCell::default(),
+            asked: RefCell::new(Asked {
+                files: Vec::new(),
+                used: Some(Vec::new()),
+            }),
+            known: RefCell::default(),
         }
     }
 
-    /// The files that were asked for, each once.
-    pub fn into_asked(self) -> MadeFrom {
-        self.asked.into_inner().files
+    /// What was asked for, whether it is there or not.
+    pub fn into_asked(self) -> Asked {
+        self.asked.into_inner()
     }
 }
 
@@ -200,15 +253,27 @@ impl PartsSource for Within<'_> {
     fn find(&self, name: &str) -> PartsLookup {
         let file = self.snapshot.file_used(self.repository, name);
         let version = self.snapshot.file_version(file);
-        let found = self.snapshot.find(self.repository, name, file, &version);
+        let (found, given) = self.snapshot.find(self.repository, name, file, &version);
         let mut asked = self.asked.borrow_mut();
-        if asked.known.insert(file) {
+        if self.known.borrow_mut().insert(file) {
             asked.files.push((file, version));
+        }
+        if let Some(used) = asked
+            .used
+            .as_mut()
+            .filter(|used| used.iter().all(|used| &*used.name != name))
+        {
+            used.push(Used {
+                name: name.into(),
+                file,
+                given,
+            });
         }
         found
     }
 
     fn names_in(&self, folder: &str) -> Vec<String> {
+        self.asked.borrow_mut().used = None;
         self.snapshot.source.names_in(&self.repository.root, folder)
     }
 

@@ -9,6 +9,7 @@ use drysheath_syntax::Problem;
 use drysheath_text::{FileId, TextRange};
 use rustc_hash::FxHashMap;
 
+use crate::digest::Digest;
 use crate::snapshot::Snapshot;
 
 /// Offices that belong together under the same settings: those of a whole repository, or of a folder in one that has settings of
@@ -24,6 +25,8 @@ pub struct Repository {
     pub settings: Arc<Settings>,
     /// The file of its own settings, if there is one.
     pub settings_file: Option<FileId>,
+    /// What tells the settings in force from all others: the digest of their files, and of where these lie.
+    pub settings_digest: Digest,
     /// What is wrong with the settings, as results about that file.
     pub findings: Vec<Finding>,
     /// Why the settings could not be read, or why nothing in the repository can.
@@ -44,6 +47,7 @@ impl Repository {
             above: above.cloned(),
             settings: above.map(|above| Arc::clone(&above.settings)).unwrap_or_default(),
             settings_file: None,
+            settings_digest: above.map_or(Digest::of(b""), |above| above.settings_digest),
             findings: Vec::new(),
             unreadable: None,
             is_too_new: above.is_some_and(|above| above.is_too_new),
@@ -56,6 +60,11 @@ impl Repository {
         let file = snapshot.file(&path);
         match snapshot.content(file) {
             Ok(Some((_, content))) => {
+                repository.settings_digest = Digest::of_pieces([
+                    repository.settings_digest.as_bytes().as_slice(),
+                    repository.path_from_root(&path, snapshot).as_bytes(),
+                    content.text.as_bytes(),
+                ]);
                 let (settings, mut problems) = match above {
                     None => Settings::of_repository(&content.text),
                     Some(above) => above

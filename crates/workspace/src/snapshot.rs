@@ -12,7 +12,7 @@ use crate::file_table::FileTable;
 use crate::repository::{Repositories, Repository};
 use crate::results::FileResults;
 use crate::source::FileSource;
-use crate::version::FileVersion;
+use crate::version::{FileVersion, RecentNeighbours};
 
 /// What is known of a file beyond its path.
 #[derive(Clone)]
@@ -43,6 +43,7 @@ pub struct Snapshot {
     /// The results across files as they were last made, by the roots of repositories.
     pub(crate) across: HashTrieMapSync<Arc<Path>, Arc<Across>>,
     pub(crate) cache: Arc<AnalysisCache>,
+    pub(crate) recent: Arc<RecentNeighbours>,
     pub(crate) cancellation: Cancellation,
 }
 

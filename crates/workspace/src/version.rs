@@ -1,8 +1,10 @@
+use std::collections::VecDeque;
 use std::path::PathBuf;
-use std::sync::{Arc, OnceLock, PoisonError, RwLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError, RwLock};
 
 use drysheath_office::{KnownStandard, PartsLookup};
 
+use crate::analysis::Given;
 use crate::source::Content;
 
 /// A text that lies over what the source has.
@@ -23,17 +25,22 @@ pub(crate) struct FileVersion {
     pub real_path: OnceLock<Option<PathBuf>>,
     /// What it gives to the files that use it.
     pub parts: KnownParts,
+    /// What that would be made from, where it has not been made.
+    pub given: OnceLock<Option<Given>>,
 }
 
-/// What a file gives to the files that use it. That depends on the file and, in the meaning of its flows, on the conditions at
-/// which the settings count standard volumes.
+/// What a file gives to the files that use it, and what that was made from. That depends on the file and, in the meaning of its
+/// flows, on the conditions at which the settings count standard volumes.
 #[derive(Debug, Default)]
-pub(crate) struct KnownParts(RwLock<Option<(&'static KnownStandard, PartsLookup)>>);
+pub(crate) struct KnownParts(RwLock<Option<(&'static KnownStandard, Lookup)>>);
+
+/// What was found, and of which bytes; the latter is none where more than its bytes decided about it.
+pub(crate) type Lookup = (PartsLookup, Option<Given>);
 
 impl KnownParts {
     /// What is known, or else what `give` finds.
-    pub fn get(&self, standard: &'static KnownStandard, give: impl FnOnce() -> PartsLookup) -> PartsLookup {
-        let known = |parts: &Option<(&'static KnownStandard, PartsLookup)>| {
+    pub fn get(&self, standard: &'static KnownStandard, give: impl FnOnce() -> Lookup) -> Lookup {
+        let known = |parts: &Option<(&'static KnownStandard, Lookup)>| {
             let (at, found) = parts.as_ref()?;
             std::ptr::eq(*at, standard).then(|| found.clone())
         };
@@ -47,6 +54,39 @@ impl KnownParts {
             *parts = Some((standard, found.clone()));
             found
         })
+    }
+
+    /// Forgets what is known, which can be found again.
+    pub fn forget(&self) {
+        let known = self.0.write().unwrap_or_else(PoisonError::into_inner).take();
+        drop(known);
+    }
+
+    /// What it was made from, if it has been made.
+    pub fn given(&self) -> Option<Option<Given>> {
+        let known = self.0.read().unwrap_or_else(PoisonError::into_inner);
+        known.as_ref().map(|(_, (_, given))| *given)
+    }
+}
+
+/// Offices that others found at the other end of their routes, as far back as they are still of use: those neighbours are read
+/// soon after, and a county has more offices than fit into memory.
+#[derive(Debug, Default)]
+pub(crate) struct RecentNeighbours(Mutex<VecDeque<Arc<FileVersion>>>);
+
+impl RecentNeighbours {
+    /// How many are kept: several times as many as are computed with one office.
+    const KEPT: usize = 256;
+
+    /// Takes in an office that has been read, and forgets what was read of the one that is the longest ago.
+    pub fn put(&self, version: &Arc<FileVersion>) {
+        let mut recent = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        recent.push_back(Arc::clone(version));
+        let oldest = (recent.len() > Self::KEPT).then(|| recent.pop_front()).flatten();
+        drop(recent);
+        if let Some(oldest) = oldest {
+            oldest.parts.forget();
+        }
     }
 }
 

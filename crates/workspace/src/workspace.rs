@@ -55,6 +55,7 @@ impl Workspace {
                 declare_parts: HashTrieSetSync::default(),
                 across: HashTrieMapSync::default(),
                 cache: Arc::default(),
+                recent: Arc::default(),
                 cancellation: Cancellation::default(),
             },
         }

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use drysheath_disk::{EXTENSION, SETTINGS, read_from};
 use drysheath_workspace::{Content, Memory};
+use rayon::prelude::*;
 
 use super::{Blob, Git, Tree};
 
@@ -62,9 +63,9 @@ impl Git {
         let mut unknown: Vec<&str> = objects.filter(|object| !known.contains_key(*object)).collect();
         unknown.sort_unstable();
         unknown.dedup();
-        for (object, bytes) in unknown.iter().zip(self.read(&unknown)?) {
-            known.insert((*object).to_owned(), read_from(bytes.as_slice(), bytes.len())?);
-        }
+        let read = self.read(&unknown)?.into_par_iter().zip(&unknown);
+        let read = read.map(|(bytes, object)| Ok(((*object).to_owned(), read_from(bytes.as_slice(), bytes.len())?)));
+        known.extend(read.collect::<io::Result<Vec<_>>>()?);
         let files = blobs.into_iter().filter_map(|blob| {
             let content = known.get(&blob.object)?.clone();
             Some((blob.name, content))

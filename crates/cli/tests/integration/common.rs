@@ -16,8 +16,21 @@ pub const SECRET: &str = "undisclosed";
 pub fn command(folder: &Path, arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_drysheath"));
     command.args(arguments).current_dir(folder).stdin(Stdio::null());
+    // Tests keep nothing in the caches of whoever runs them.
+    for variable in CACHES {
+        command.env(variable, NOWHERE);
+    }
     command
 }
+
+/// The variables that say where a user's caches are.
+pub const CACHES: [&str; 2] = ["XDG_CACHE_HOME", "LOCALAPPDATA"];
+/// A place in which no folder can be made.
+const NOWHERE: &str = if cfg!(windows) {
+    r"C:\nul\nowhere"
+} else {
+    "/dev/null/nowhere"
+};
 
 /// Runs the command, which must end soon.
 pub fn run(folder: &Path, arguments: &[&str]) -> Output {

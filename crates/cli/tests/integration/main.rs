@@ -18,6 +18,7 @@ mod compare;
 mod county;
 mod edits;
 mod gate;
+mod kept;
 #[cfg(unix)]
 mod links;
 mod merging;

@@ -49,6 +49,8 @@ pub struct Probe {
     hole: BoundaryId,
     /// What leaves by the hole that was made last, m³/s.
     lost: f64,
+    /// Whether one step of Newton's method led to it from the normal state.
+    is_linear: bool,
 }
 
 impl Probe {
@@ -114,6 +116,7 @@ impl Probe {
             leaking,
             hole,
             lost: 0.0,
+            is_linear: false,
         })
     }
 
@@ -187,7 +190,16 @@ impl Probe {
         for supply in &self.at_capacity {
             self.search.live.limit(&self.network, *supply);
         }
-        self.search.run() && capacity::keep(&mut self.search, &self.network).is_some()
+        let steps = self.search.effort.newton;
+        let settled = self.search.run() && capacity::keep(&mut self.search, &self.network).is_some();
+        self.is_linear = self.search.effort.newton - steps <= 1;
+        settled
+    }
+
+    /// Whether the network answers in proportion to the hole that was made last, in flows and in squared pressures: one straight step led to it
+    /// from the normal state, so that all is laminar on the way, no regulator droops, and no source comes to its capacity.
+    pub fn is_linear(&self) -> bool {
+        self.is_linear
     }
 
     /// What leaves by the hole that was made last.

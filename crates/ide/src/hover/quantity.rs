@@ -29,6 +29,7 @@ fn customary(dimension: Dimension) -> &'static [&'static str] {
         Dimension::Droop => &["psi/scfh", "kPa/slpm"],
         Dimension::Volume => &["ft3", "L", "gal"],
         Dimension::StandardVolume => &["scf", "sm3"],
+        Dimension::Charge => &["Ah"],
     }
 }
 

@@ -511,3 +511,45 @@ fn a_usage_that_readings_tell_is_written_with_their_day() {
             .all(|title| !title.starts_with("Write the usage"))
     );
 }
+
+#[test]
+fn what_would_be_right_is_written_where_the_figure_stands() {
+    // By hand: 7 scfh and the tolerance of 0.4 scfh, two steps above that, and the deadband of two steps.
+    let limit = OFFICE.replacen("high 11 scfh", "high$0 11 scfh", 1);
+    let after = done(&limit, "Take `limit high 7.8 scfh major deadband 0.4 scfh`: ");
+    assert!(
+        after.contains("limit high 7.8 scfh major deadband 0.4 scfh\n"),
+        "{after}"
+    );
+    // By hand: 7 scfh is half of 14.
+    let span = OFFICE.replacen("span            0 .. 15 scfh", "span            $00 .. 40 scfh", 1);
+    let after = done(&span, "Take `span 0 .. 14 scfh`: ");
+    assert!(after.contains("    span 0 .. 14 scfh\n"), "{after}");
+    // The least that gives the cable its minimum, and 2 % more.
+    let set = OFFICE.replacen("set             10 psi", "set             $06 psi", 1);
+    let after = done(&set, "Take `set 6.58");
+    assert!(after.contains("    set 6.58"), "{after}");
+    // 40 W at 40.5 V want 1.25 A.
+    let fuse = OFFICE.replacen("with 3 A,    14 awg, 6 m", "with $01 A,    14 awg, 6 m", 1);
+    let after = done(&fuse, "Take `3 A`: ");
+    assert!(after.contains("with 3 A,    14 awg, 6 m"), "{after}");
+    let battery = OFFICE.replacen("filtered yes }", "filtered yes, capacity$0 5 Ah }", 1);
+    let after = done(&battery, "Take `capacity 10 Ah`: ");
+    assert!(after.contains("filtered yes, capacity 10 Ah }"), "{after}");
+}
+
+#[test]
+fn what_is_right_as_it_is_is_not_offered_again() {
+    for (stated, at) in [
+        ("set             10 psi", "set$0             10 psi"),
+        ("span            0 .. 15 scfh", "span$0            0 .. 15 scfh"),
+        ("with 3 A,    14 awg, 6 m", "with 3$0 A,    14 awg, 6 m"),
+        ("with 3 A,    14 awg, 6 m", "with 3 A,    14$0 awg, 6 m"),
+    ] {
+        let offered = titles(&OFFICE.replacen(stated, at, 1));
+        assert!(
+            !offered.iter().any(|title| title.starts_with("Take ")),
+            "{at}: {offered:?}"
+        );
+    }
+}

@@ -172,6 +172,7 @@ impl FieldSpec {
             (Key::Loss, _) => &LOSS,
             (Key::Rating | Key::InletMax | Key::Proof, _) => &PRESSURE_RATING,
             (Key::Droop, _) => &DROOP,
+            (Key::Capacity, Dimension::Charge) => &BATTERY_CAPACITY,
             (Key::Capacity | Key::FlowMax, _) => &CAPACITY,
             (Key::Usage, _) => &USAGE,
             (Key::Resistance, _) => &CABLE_RESISTANCE,
@@ -298,6 +299,8 @@ pub(crate) static PAIR_SIZE: Domain = Domain::new("32 awg", "8 awg");
 pub(crate) static CONDUCTOR: Domain = Domain::new("32 awg", "1000 kcmil");
 /// Plants of 12 V, discharged, to those of 400 V.
 static BATTERY: Domain = Domain::new("9 V", "450 V").either_sign();
+/// From a small sealed block to the plant of a large office.
+static BATTERY_CAPACITY: Domain = Domain::new("1 Ah", "30000 Ah");
 static LOAD_WINDOW: Domain = Domain::new("3 V", "500 V").either_sign();
 static LOOP_VOLTAGE: Domain = Domain::new("2 V", "180 V").either_sign();
 static LOOP_RESISTANCE: Domain = Domain::new("10 ohm", "25000 ohm");

@@ -22,6 +22,13 @@ pub(super) static BATTERY: Kind = Kind {
         )
         .installed(),
         FieldSpec::new(
+            Key::Capacity,
+            Shape::Quantity(Dimension::Charge),
+            "What it gives in eight hours down to its end of discharge, new and at 25 degC, as the maker rates it: `predict --size` \
+             computes from it how long it carries its loads.",
+        )
+        .since(1),
+        FieldSpec::new(
             Key::Filtered,
             Shape::YesNo,
             "Whether the plant is filtered against noise.",

@@ -174,6 +174,7 @@ pub fn sample(dimension: Dimension) -> &'static str {
         Dimension::Droop => "0.02 psi/scfh",
         Dimension::Volume => "2 ft3",
         Dimension::StandardVolume => "230 scf",
+        Dimension::Charge => "400 Ah",
     }
 }
 

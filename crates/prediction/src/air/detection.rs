@@ -2,15 +2,17 @@
 //!
 //! At each place a hole is made in the normal state, with leakage that follows the pressure, and the readings of all sensors with
 //! limits are looked at. The answer of a laminar network to a hole is in proportion to what leaves by it, in squared pressures as in
-//! flows. So the readings with a complete cut say which leak is the smallest that is reported; it is put in and looked at, and where
-//! the network is not laminar, or a source comes to its capacity, the search goes on from there.
+//! flows. So the readings with a complete cut say which leak is the smallest that is reported. Where the network is not laminar, or a source
+//! comes to its capacity, it is put in and looked at, and the search goes on from there.
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{Flow, Length};
 use drysheath_engineering::network::{Hole, HoleAt, Link, LinkId, NodeId, Probe};
-use drysheath_engineering::units::Dimension;
-use drysheath_office::{Limit, LimitLevel, Networks, Office, Signal, ThingId, Value};
+use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_office::kinds::Port;
+use drysheath_office::{Fields, Limit, LimitLevel, Networks, Office, Signal, ThingId};
+use drysheath_text::Place;
 
 use super::builder::NetworkBuilder;
 use super::graph::{AirEdge, AirGraph, AirNode, EdgeLaw};
@@ -30,10 +32,16 @@ index_type! {
 pub struct Watcher {
     /// The sensor or dryer.
     pub thing: ThingId,
+    /// The port of the signal.
+    pub port: &'static Port,
     /// Which limit.
     pub level: LimitLevel,
-    /// What it reads in the normal state, in SI.
-    normal: f64,
+    /// The limit as it is written, and where.
+    pub limit: (Quantity, Place),
+    /// What it reads in the normal state, in the unit of [`Office::figure`].
+    pub normal: f64,
+    /// How far the sensor may be off, in the same unit.
+    pub error: f64,
     system: SystemId,
     /// What it must be past so that the limit surely trips, in SI.
     surely: f64,
@@ -65,6 +73,27 @@ impl Watcher {
 pub struct Smallest {
     /// What it loses at the normal pressure of its place, and which limit it trips first. None where not even a cut trips one.
     pub leak: Option<(Flow, WatcherId)>,
+}
+
+/// What a complete cut at a place does to the limits of its air system.
+#[derive(Clone, Copy, Debug)]
+pub struct Cut {
+    /// The limit that comes nearest to being surely tripped or is farthest past that, and what its sensor reads, in the unit of
+    /// [`Office::figure`]. None where the air system has no limit that a leak could trip.
+    pub nearest: Option<(WatcherId, f64)>,
+    /// How much of the way to where it surely trips that reading has gone, from its normal one: from 1 on it trips.
+    pub share: f64,
+    /// What leaves by the cut.
+    pub lost: Flow,
+    /// Whether all that changes with a hole there is in proportion to what leaves by it.
+    is_linear: bool,
+}
+
+impl Cut {
+    /// Whether some limit surely reports it.
+    pub fn is_reported(&self) -> bool {
+        self.share >= 1.0
+    }
 }
 
 /// The limits of an office, and its air network with holes to be made.
@@ -130,11 +159,7 @@ impl Detection<'_> {
             else {
                 continue;
             };
-            let limits = signal.fields.iter().filter_map(|field| match &field.value {
-                Value::Limit(limit) => Some(&**limit),
-                _ => None,
-            });
-            for limit in limits {
+            for limit in signal.fields.limits() {
                 if let Some(watcher) = self.watcher(office, networks, &signal, limit, dimension) {
                     watchers.push(watcher);
                 }
@@ -149,7 +174,7 @@ impl Detection<'_> {
         office: &Office,
         networks: &Networks,
         signal: &Signal<'_>,
-        limit: &Limit,
+        (limit, place): (&Limit, Place),
         dimension: Dimension,
     ) -> Option<Watcher> {
         let (system, senses) = self.senses(&self.graph.location_of(office, networks, signal.thing)?, dimension)?;
@@ -167,8 +192,11 @@ impl Detection<'_> {
         };
         is_quiet.then_some(Watcher {
             thing: signal.thing,
+            port: signal.port,
             level: limit.level,
+            limit: (limit.value, place),
             normal,
+            error,
             system,
             surely,
             senses,
@@ -260,6 +288,19 @@ impl Detection<'_> {
         shares.max_by(|one, other| one.1.total_cmp(&other.1))
     }
 
+    /// What a complete cut does at a distance along a line, by its number among those of [`Air::lines`]. None where that is not known.
+    pub fn cut(&mut self, line: usize, metres: f64) -> Option<Cut> {
+        let (system, lost) = self.make(line, metres, Hole::Open)?;
+        let farthest = self.farthest(system);
+        let reading = |id: WatcherId| Some((id, self.reading(&self.watchers[id])?));
+        Some(Cut {
+            nearest: farthest.and_then(|(id, _)| reading(id)),
+            share: farthest.map_or(0.0, |(_, share)| share),
+            lost,
+            is_linear: self.probes[system].as_ref().is_some_and(Probe::is_linear),
+        })
+    }
+
     /// The smallest leak at a distance along a line, by its number among those of [`Air::lines`], that some limit surely reports. None
     /// where that is not known.
     pub fn smallest(&mut self, line: usize, metres: f64) -> Option<Smallest> {
@@ -269,20 +310,26 @@ impl Detection<'_> {
         if !self.watchers.iter().any(|watcher| watcher.system == system) {
             return Some(Smallest { leak: None });
         }
-        let (_, most) = self.make(line, metres, Hole::Open)?;
-        let most = most.cubic_metres_per_second();
-        let Some((first, share)) = self.farthest(system).filter(|(_, share)| *share >= 1.0) else {
+        let cut = self.cut(line, metres)?;
+        let Some((first, _)) = cut.nearest.filter(|_| cut.is_reported()) else {
             return Some(Smallest { leak: None });
         };
+        let (most, share) = (cut.lost.cubic_metres_per_second(), cut.share);
         let leak = |part: f64| Flow::from_cubic_metres_per_second(most * part / (1.0 - part));
+        let largest = 1.0 - 1e-9;
+        if cut.is_linear {
+            return Some(Smallest {
+                leak: Some((leak(share.recip().min(largest)), first)),
+            });
+        }
         // At the worst a leak that is as good as a cut.
-        let mut found = Some((leak(1.0 - 1e-9), first));
+        let mut found = Some((leak(largest), first));
         // The part of what a cut lets out that is enough lies between one that is not and one that is: by the rule of false position,
         // which is there at once where all is laminar. An end that stays counts half (the Illinois rule), so that both come nearer.
         let (mut low, mut high) = ((0.0, -1.0), (1.0, share - 1.0));
         let mut was_enough = None;
         for _ in 0..40 {
-            let part = (low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1)).min(1.0 - 1e-9);
+            let part = (low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1)).min(largest);
             let made = self.make(line, metres, Hole::Passing(leak(part)));
             let Some((watcher, share)) = made.and_then(|_| self.farthest(system)) else {
                 // What has been found is enough, if more than need be.

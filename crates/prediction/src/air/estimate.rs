@@ -2,8 +2,9 @@
 //!
 //! A section's usage and resistance, and the pressure that a regulator or dryer holds, are known only so well. What the readings should be
 //! follows from the network with other figures in place of the declared ones; which are the most likely is computed by
-//! `engineering::estimate`. The usage is what a section loses on that day, evenly along it: written into the file in place of the
-//! declared one it gives the pressures that were fitted.
+//! `engineering::estimate`. The usage is what a section loses on that day, evenly along it, whatever its pressure is then: the fitted figures are
+//! those of a file whose normal state is that day, so that together, in place of the declared ones, they give the pressures that were fitted. It
+//! is no factor on the leakage of the declared normal state, which would not.
 //!
 //! Usage and resistance are fitted by their logarithm, so that they stay above zero. The figures of one cable may be off together, since one
 //! survey or one table is behind all of them, and each by itself: the settings bound either part, evenly, which is a standard
@@ -313,6 +314,9 @@ impl Readings<'_> {
                     .filter(is_of)
                     .map(|stretch| stretch.link)
                     .collect();
+                if of_section.is_empty() {
+                    continue;
+                }
                 let laws = || of_section.iter().map(|link| self.network.law(*link));
                 let lost: f64 = laws().filter_map(used).map(Flow::cubic_metres_per_second).sum();
                 let resists = laws().find_map(|law| match law {

@@ -45,8 +45,8 @@ impl Comparer<'_> {
         let broken_before = before.and_then(|file| file.broken.0.as_ref());
         let broken_after = after.and_then(|file| file.broken.1.as_ref());
         let outlines = (
-            before.and_then(|file| file.base.as_ref()),
-            after.and_then(|file| file.head.as_ref()),
+            before.and_then(|file| file.base.as_deref()),
+            after.and_then(|file| file.head.as_deref()),
         );
         let mut record = self.frame(outlines);
         if let Some(why) = broken_after.or(broken_before) {
@@ -107,14 +107,14 @@ impl Comparer<'_> {
     fn frame(&self, outlines: (Option<&Outline>, Option<&Outline>)) -> OfficeRecord {
         let (before, after) = outlines;
         let path = |outline: Option<&Outline>| outline.map(|outline| self.states.texts.path(outline.file).to_owned());
-        let name = |outline: &&Outline| !outline.summary.office.is_empty();
+        let name = |outline: &&Outline| !outline.known.summary.office.is_empty();
         let shown = after.filter(name).or(before.filter(name));
         let file_before = path(before).filter(|was| path(after).is_some_and(|now| now != *was));
         OfficeRecord {
             office: shown
-                .map(|outline| outline.summary.office.to_string())
+                .map(|outline| outline.known.summary.office.to_string())
                 .unwrap_or_default(),
-            title: shown.and_then(|outline| outline.title.clone()),
+            title: shown.and_then(|outline| outline.rest.title.clone()),
             file: path(after).or(path(before)).unwrap_or_default(),
             file_before,
             what: match (before, after) {

@@ -1,5 +1,6 @@
 //! What has to be compared: which files can differ, and which file of the head is which of the base.
 
+use std::path::Path;
 use std::sync::Arc;
 
 use drysheath_office::kinds::Key;
@@ -8,8 +9,9 @@ use drysheath_rules::is_wide;
 use drysheath_text::FileId;
 use drysheath_workspace::{LoweredFile, Snapshot, Texts};
 use rayon::prelude::*;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
+use super::known::{KnownFile, KnownFiles};
 use super::states::{Entry, States};
 use super::wording::conflict;
 use crate::matching::{OfficeNames, Unmatched};
@@ -18,20 +20,22 @@ use crate::matching::{OfficeNames, Unmatched};
 #[derive(Clone, Debug)]
 pub(super) struct Outline {
     pub file: FileId,
-    pub summary: Arc<Summary>,
+    pub known: KnownFile,
+    /// The rest, where the file has been read: it may differ.
+    pub rest: Rest,
+}
+
+/// What is asked only of a file that can differ.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Rest {
     /// The office's name as people say it.
     pub title: Option<String>,
-    /// A name that the office had before.
-    former_name: Option<Box<str>>,
-    pub has_office: bool,
-    /// Whether an office may have gone unread.
-    unsure: bool,
     /// The parts of a file of parts.
     pub parts: Vec<Arc<Part>>,
     /// The parts that its things are made from, each once.
     pub taken: Vec<Arc<Part>>,
     /// The files of drawings, routes and other offices that it is made of.
-    pub drawn: Vec<FileId>,
+    drawn: Vec<FileId>,
     /// What could not be understood, in words.
     problems: Vec<String>,
 }
@@ -39,8 +43,10 @@ pub(super) struct Outline {
 /// A path in both states.
 pub(super) struct Surveyed<'v> {
     pub path: &'v str,
-    pub base: Option<Outline>,
-    pub head: Option<Outline>,
+    /// What it was. Where nothing can differ, this is also what it is.
+    pub base: Option<Arc<Outline>>,
+    /// What it is.
+    pub head: Option<Arc<Outline>>,
     /// Whether it can differ.
     pub differs: bool,
     /// Whether it belongs to the same repository under the same settings.
@@ -63,78 +69,165 @@ pub(super) struct Pair {
 /// The files within reach of a file, by the names that `use` has for them.
 type Reach = Vec<(Box<str>, Option<FileId>)>;
 
-/// Reads all files, on all cores, and finds those that can differ.
-pub(super) fn survey(states: &States) -> Vec<Surveyed<'_>> {
-    let numbers = |entry: &Entry| {
-        [
-            entry.base.map(|file| (&states.base, file)),
-            entry.head.map(|file| (&states.head, file)),
-        ]
-    };
-    let all: Vec<(&Snapshot, FileId)> = states.entries.iter().flat_map(numbers).flatten().collect();
-    let wrong = |(state, file): &(&Snapshot, FileId)| Some((*file, wrong(state, *file)?));
-    let wrong: FxHashMap<FileId, String> = all.par_iter().filter_map(wrong).collect();
-    states
-        .entries
-        .par_iter()
-        .map(|entry| survey_one(states, entry, &wrong))
-        .collect()
+/// How many files a worker reads together.
+const AT_ONCE: usize = 16;
+
+/// Reads all files, on all cores, and finds those that can differ. What is the same in both states, with all that it uses, is
+/// read once.
+pub(super) fn survey<'s>(states: &'s States, known: &dyn KnownFiles) -> Vec<Surveyed<'s>> {
+    let chunks = states.entries.par_chunks(AT_ONCE);
+    let mut surveyed: Vec<Surveyed<'_>> = chunks.flat_map_iter(|entries| read(states, entries, known)).collect();
+    let reached = reaching_changes(states, &surveyed);
+    surveyed
+        .par_iter_mut()
+        .filter(|file| !file.differs && file.number().is_some_and(|number| reached.contains(&number)))
+        .for_each(|file| {
+            file.differs = true;
+            let number = file.number();
+            file.base = outline_of(&states.base, number);
+            file.head = outline_of(&states.head, number);
+        });
+    let differing = || surveyed.par_iter().filter(|file| file.differs);
+    let reaches: Vec<[Reach; 2]> = differing().map(|file| file.reaches(states)).collect();
+    let wrong = wrong_files(states, differing(), &reaches);
+    let differing = surveyed.iter_mut().filter(|file| file.differs);
+    for (file, [before, after]) in differing.zip(&reaches) {
+        let why = |outline: &Option<Arc<Outline>>, used| broken(outline.as_ref()?.file, used, &wrong);
+        file.broken = (why(&file.base, before), why(&file.head, after));
+    }
+    surveyed
 }
 
-fn survey_one<'s>(states: &'s States, entry: &'s Entry, wrong: &FxHashMap<FileId, String>) -> Surveyed<'s> {
-    let read = |state: &Snapshot, file: Option<FileId>| state.read(file?).ok().flatten();
-    let reach = |state: &Snapshot, reading: Option<&LoweredFile>| -> Reach {
-        reading
-            .map(|reading| state.files_within_reach(&reading.office))
-            .unwrap_or_default()
-    };
-    let before = read(&states.base, entry.base);
-    let used_before = reach(&states.base, before.as_ref());
-    let is_same = entry.base == entry.head;
-    let (head, used_after, same_settings) = match &before {
-        Some(before) if is_same => {
-            let used_after = reach(&states.head, Some(before));
-            let same_settings = is_of_same_settings(states, before.file, before.file);
-            // Where nothing else differs either, the file means what it meant.
-            let means_the_same = same_settings && used_before == used_after;
-            let after = (!means_the_same).then(|| states.head.read_again(before));
-            (
-                Some(outline(after.as_ref().unwrap_or(before))),
-                used_after,
-                same_settings,
-            )
+/// Reads a few files. Of those that are the same in both states, it is not known yet whether what they use is.
+fn read<'s>(states: &'s States, entries: &'s [Entry], known: &dyn KnownFiles) -> Vec<Surveyed<'s>> {
+    let mut unknown = Vec::new();
+    let mut outlines: FxHashMap<FileId, Arc<Outline>> = FxHashMap::default();
+    for file in entries.iter().filter_map(Entry::in_both) {
+        let Ok(Some(read)) = states.base.read_bytes(file) else {
+            continue;
+        };
+        let known = is_of_same_settings(states, file, file)
+            .then(|| known.find(&states.base, &read))
+            .flatten();
+        match known {
+            Some(known) => {
+                let rest = Rest::default();
+                outlines.insert(file, Arc::new(Outline { file, known, rest }));
+            }
+            None => unknown.push(read),
         }
-        _ => {
-            let after = read(&states.head, entry.head);
-            let files = before.as_ref().zip(after.as_ref());
-            let same_settings = files.is_some_and(|(was, now)| is_of_same_settings(states, was.file, now.file));
-            let used_after = reach(&states.head, after.as_ref());
-            (after.as_ref().map(outline), used_after, same_settings)
-        }
-    };
-    let differs = !is_same || !same_settings || used_before != used_after;
-    let broken = |file: Option<FileId>, used: &Reach| -> Option<String> {
-        let own = wrong.get(&file?).cloned();
-        own.or_else(|| {
-            used.iter().find_map(|(name, file)| {
-                let why = wrong.get(&(*file)?)?;
-                Some(format!("it uses {name}, and there {why}"))
-            })
-        })
-    };
-    let broken = if differs {
-        (broken(entry.base, &used_before), broken(entry.head, &used_after))
-    } else {
-        (None, None)
-    };
-    Surveyed {
-        path: &entry.path,
-        base: before.as_ref().map(outline),
-        head,
-        differs,
-        same_settings,
-        broken,
     }
+    let mut after = FxHashMap::default();
+    for reading in states.base.lower_all(unknown) {
+        let outline = outline(&reading);
+        known.keep(&reading, &outline.known);
+        if !is_of_same_settings(states, reading.file, reading.file) {
+            after.insert(reading.file, self::outline(&states.head.read_again(&reading)));
+        }
+        outlines.insert(reading.file, Arc::new(outline));
+    }
+    let survey_one = |entry: &'s Entry| {
+        let path = entry.path.as_str();
+        let broken = (None, None);
+        let Some(file) = entry.in_both() else {
+            let (base, head) = (
+                outline_of(&states.base, entry.base),
+                outline_of(&states.head, entry.head),
+            );
+            let files = base.as_ref().zip(head.as_ref());
+            let same_settings = files.is_some_and(|(was, now)| is_of_same_settings(states, was.file, now.file));
+            return Surveyed {
+                path,
+                base,
+                head,
+                differs: true,
+                same_settings,
+                broken,
+            };
+        };
+        let base = outlines.remove(&file);
+        let same_settings = is_of_same_settings(states, file, file);
+        Surveyed {
+            path,
+            head: after.remove(&file).map(Arc::new).or_else(|| base.clone()),
+            base,
+            differs: !same_settings,
+            same_settings,
+            broken,
+        }
+    };
+    entries.iter().map(survey_one).collect()
+}
+
+/// The files of the base, the same in both states, that use one that is not, directly or through others.
+fn reaching_changes(states: &States, surveyed: &[Surveyed<'_>]) -> FxHashSet<FileId> {
+    let changed = states.entries.iter().filter(|entry| entry.in_both().is_none());
+    let mut open: Vec<FileId> = changed.map(|entry| states.base.file(Path::new(&entry.path))).collect();
+    if open.is_empty() {
+        return FxHashSet::default();
+    }
+    let mut users: FxHashMap<FileId, Vec<FileId>> = FxHashMap::default();
+    for outline in surveyed
+        .iter()
+        .filter(|file| file.number().is_some())
+        .filter_map(|file| file.base.as_ref())
+    {
+        for name in &outline.known.named {
+            let used = states.base.file_named(outline.file, name);
+            users.entry(used).or_default().push(outline.file);
+        }
+    }
+    let mut reached = FxHashSet::default();
+    while let Some(file) = open.pop() {
+        let users = users.get(&file).into_iter().flatten();
+        open.extend(users.copied().filter(|user| reached.insert(*user)));
+    }
+    reached
+}
+
+/// What is wrong with files that differ or are within reach of one that does.
+fn wrong_files<'s>(
+    states: &States,
+    differing: impl ParallelIterator<Item = &'s Surveyed<'s>>,
+    reaches: &[[Reach; 2]],
+) -> FxHashMap<FileId, String> {
+    let number = |outline: &Option<Arc<Outline>>| outline.as_ref().map(|outline| outline.file);
+    let own: Vec<[Option<FileId>; 2]> = differing.map(|file| [number(&file.base), number(&file.head)]).collect();
+    let mut asked: FxHashSet<(bool, FileId)> = FxHashSet::default();
+    for files in own {
+        asked.extend(
+            [false, true]
+                .into_iter()
+                .zip(files)
+                .filter_map(|(is_head, file)| Some((is_head, file?))),
+        );
+    }
+    for reaches in reaches {
+        for (is_head, reach) in [false, true].into_iter().zip(reaches) {
+            asked.extend(reach.iter().filter_map(|(_, file)| Some((is_head, (*file)?))));
+        }
+    }
+    let wrong = |(is_head, file): (bool, FileId)| {
+        let state = if is_head { &states.head } else { &states.base };
+        Some((file, wrong(state, file)?))
+    };
+    asked.into_par_iter().filter_map(wrong).collect()
+}
+
+/// Why a file cannot be compared.
+fn broken(file: FileId, used: &Reach, wrong: &FxHashMap<FileId, String>) -> Option<String> {
+    let own = wrong.get(&file).cloned();
+    own.or_else(|| {
+        used.iter().find_map(|(name, file)| {
+            let why = wrong.get(&(*file)?)?;
+            Some(format!("it uses {name}, and there {why}"))
+        })
+    })
+}
+
+fn outline_of(state: &Snapshot, file: Option<FileId>) -> Option<Arc<Outline>> {
+    let reading = state.read(file?).ok().flatten()?;
+    Some(Arc::new(outline(&reading)))
 }
 
 /// Whether a file belongs to the same repository under the same settings in both states.
@@ -146,24 +239,22 @@ fn is_of_same_settings(states: &States, before: FileId, after: FileId) -> bool {
 fn outline(reading: &LoweredFile) -> Outline {
     let office = &reading.office;
     let mut summary = Summary::of(office, is_wide);
-    let is_broken = reading.problem.is_some();
-    summary.unsure |= is_broken;
+    summary.unsure |= reading.problem.is_some();
     let itself = office.itself.map(|id| office.thing(id));
     Outline {
         file: reading.file,
-        summary: Arc::new(summary),
-        title: itself.and_then(|itself| Some(itself.text(Key::Title)?.to_owned())),
-        former_name: itself.and_then(|itself| Some(itself.former_names().next()?.0.into())),
-        has_office: office.itself.is_some(),
-        unsure: is_broken || office.unsure.things,
-        parts: if office.itself.is_none() {
-            office.parts.clone()
-        } else {
-            Vec::new()
+        known: KnownFile::of(reading, Arc::new(summary)),
+        rest: Rest {
+            title: itself.and_then(|itself| Some(itself.text(Key::Title)?.to_owned())),
+            parts: if office.itself.is_none() {
+                office.parts.clone()
+            } else {
+                Vec::new()
+            },
+            taken: taken(office),
+            drawn: drawn(office),
+            problems: office.problems.iter().map(|problem| problem.message.clone()).collect(),
         },
-        taken: taken(office),
-        drawn: drawn(office),
-        problems: office.problems.iter().map(|problem| problem.message.clone()).collect(),
     }
 }
 
@@ -187,6 +278,23 @@ fn taken(office: &Office) -> Vec<Arc<Part>> {
 }
 
 impl Surveyed<'_> {
+    /// Its number, where its text is the same in both states.
+    fn number(&self) -> Option<FileId> {
+        let (base, head) = (self.base.as_ref()?.file, self.head.as_ref()?.file);
+        (base == head).then_some(base)
+    }
+
+    /// What it has within reach in the base and in the head.
+    fn reaches(&self, states: &States) -> [Reach; 2] {
+        let reach = |state: &Snapshot, outline: &Option<Arc<Outline>>| {
+            let outline = outline.as_ref();
+            let reach = outline
+                .map(|outline| state.files_within_reach(outline.file, outline.known.named.iter().map(|name| &**name)));
+            reach.unwrap_or_default()
+        };
+        [reach(&states.base, &self.base), reach(&states.head, &self.head)]
+    }
+
     /// Whether it is the same text under the same settings, made from parts none of which `is_changed`: whatever else is
     /// other in the files that it uses does not reach it.
     pub fn is_out_of_reach(&self, is_changed: impl Fn(&Part) -> bool) -> bool {
@@ -194,6 +302,7 @@ impl Surveyed<'_> {
             return false;
         };
         let same = before.file == after.file && self.same_settings && self.broken == (None, None);
+        let (before, after) = (&before.rest, &after.rest);
         let mut taken = before.taken.iter().chain(&after.taken);
         same && before.drawn == after.drawn && before.problems == after.problems && !taken.any(|part| is_changed(part))
     }
@@ -212,8 +321,8 @@ fn wrong(state: &Snapshot, file: FileId) -> Option<String> {
 /// Which file is which, in the order of the head's paths; what was removed comes last. A file of the same path is the same,
 /// unless it has another office; an office that moved is known by its site, or else by its name, or else by most of its lines.
 pub(super) fn pairs(surveyed: &[Surveyed<'_>], texts: &Texts) -> Vec<Pair> {
-    let base = |at: usize| surveyed.get(at).and_then(|file| file.base.as_ref());
-    let head = |at: usize| surveyed.get(at).and_then(|file| file.head.as_ref());
+    let base = |at: usize| surveyed.get(at).and_then(|file| file.base.as_deref());
+    let head = |at: usize| surveyed.get(at).and_then(|file| file.head.as_deref());
     let mut unmatched = Unmatched {
         before: (0..surveyed.len()).filter(|at| base(*at).is_some()).collect(),
         after: (0..surveyed.len()).filter(|at| head(*at).is_some()).collect(),
@@ -225,7 +334,7 @@ pub(super) fn pairs(surveyed: &[Surveyed<'_>], texts: &Texts) -> Vec<Pair> {
         |at| office_names(path(at)?, base(at)?),
         |at| office_names(path(at)?, head(at)?),
     ));
-    let office_text = |outline: &Outline| outline.has_office.then(|| texts.text(outline.file));
+    let office_text = |outline: &Outline| outline.known.has_office.then(|| texts.text(outline.file));
     matched.extend(unmatched.pair_alike(|at| office_text(base(at)?), |at| office_text(head(at)?)));
     matched.retain(|(was, now)| was != now || surveyed.get(*now).is_some_and(|file| file.differs));
     let pair = |was: Option<usize>, now: Option<usize>| {
@@ -233,7 +342,7 @@ pub(super) fn pairs(surveyed: &[Surveyed<'_>], texts: &Texts) -> Vec<Pair> {
         Pair {
             base: was,
             head: now,
-            is_office: outlines.into_iter().flatten().any(|outline| outline.has_office),
+            is_office: outlines.into_iter().flatten().any(|outline| outline.known.has_office),
         }
     };
     let Unmatched {
@@ -251,21 +360,21 @@ pub(super) fn pairs(surveyed: &[Surveyed<'_>], texts: &Texts) -> Vec<Pair> {
 }
 
 fn office_names<'s>(path: &'s str, outline: &'s Outline) -> Option<OfficeNames<'s>> {
-    outline.has_office.then(|| OfficeNames {
+    outline.known.has_office.then(|| OfficeNames {
         path,
-        site: outline.summary.site.as_ref().map(|(site, _)| &**site),
-        name: &outline.summary.office,
-        former_name: outline.former_name.as_deref(),
+        site: outline.known.summary.site.as_ref().map(|(site, _)| &**site),
+        name: &outline.known.summary.office,
+        former_name: outline.known.former_name.as_deref(),
     })
 }
 
 /// Whether what lies at one path is the same before and now although it is not an office in both.
 fn stays((before, after): (&Outline, &Outline)) -> bool {
-    match (before.has_office, after.has_office) {
+    match (before.known.has_office, after.known.has_office) {
         (true, true) => false,
         (false, false) => true,
         // An office that cannot be read is there all the same.
-        (true, false) => after.unsure,
-        (false, true) => before.unsure,
+        (true, false) => after.known.unsure,
+        (false, true) => before.known.unsure,
     }
 }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use drysheath_office::{Date, EXTENSION, SETTINGS};
 use drysheath_text::FileId;
 use drysheath_workspace::{Memory, Snapshot, Texts, Workspace, slashed};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 /// One of two states of the same files. Paths count from the top, with `/`.
 #[derive(Clone, Debug, Default)]
@@ -26,6 +26,13 @@ pub(super) struct Entry {
     pub path: String,
     pub base: Option<FileId>,
     pub head: Option<FileId>,
+}
+
+impl Entry {
+    /// Its number, where it is the same in both states.
+    pub fn in_both(&self) -> Option<FileId> {
+        self.base.filter(|_| self.base == self.head)
+    }
 }
 
 /// The base and the head, as snapshots.
@@ -56,8 +63,12 @@ impl States {
         let numbers = |files: &Memory, snapshot: &Snapshot| -> Vec<FileId> {
             files.files().map(|(path, _)| snapshot.file(Path::new(path))).collect()
         };
-        let texts = base.texts(numbers(&before, &base), &none);
-        let texts = texts.and(head.texts(numbers(&after, &head), &none));
+        let was = numbers(&before, &base);
+        let known: FxHashSet<FileId> = was.iter().copied().collect();
+        let mut now = numbers(&after, &head);
+        // What is the same in both has one number.
+        now.retain(|file| !known.contains(file));
+        let texts = base.texts(was, &none).and(head.texts(now, &none));
         Self {
             base,
             head,
@@ -68,6 +79,17 @@ impl States {
 }
 
 impl States {
+    /// Whether every file of settings is the same in both, so that files which are the same are so under the same settings.
+    pub fn have_same_settings(&self) -> bool {
+        let settings = |state: &Snapshot| -> Vec<_> {
+            let repositories = state.repositories().into_iter();
+            repositories
+                .map(|of| (Arc::clone(&of.root), Arc::clone(&of.folder), of.settings_file))
+                .collect()
+        };
+        settings(&self.base) == settings(&self.head)
+    }
+
     /// Why nothing can be compared: the repositories whose language this program does not know.
     pub fn too_new(&self) -> Vec<String> {
         let repositories = [&self.base, &self.head].map(Snapshot::repositories);

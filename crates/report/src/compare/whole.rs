@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use drysheath_office::Summary;
-use drysheath_rules::ResultCount;
+use drysheath_rules::{Finding, ResultCount};
 use drysheath_workspace::Snapshot;
 use rustc_hash::FxHashMap;
 
@@ -52,11 +52,14 @@ pub(super) fn settings(states: &States) -> Vec<SettingsRecord> {
 
 /// The results that only several files together give, and those of settings.
 pub(super) fn across(states: &States, surveyed: &[Surveyed<'_>]) -> ResultsRecord {
-    let of = |state: &Snapshot, outline: OutlineOf| {
+    let of = |state: &Snapshot, outline: OutlineOf| -> Vec<Finding> {
         let mut by_root: FxHashMap<Arc<Path>, Vec<Arc<Summary>>> = FxHashMap::default();
         for outline in surveyed.iter().filter_map(outline) {
             let root = Arc::clone(&state.repository(outline.file).root);
-            by_root.entry(root).or_default().push(Arc::clone(&outline.summary));
+            by_root
+                .entry(root)
+                .or_default()
+                .push(Arc::clone(&outline.known.summary));
         }
         let mut repositories = state.repositories();
         repositories.sort_by_cached_key(|repository| folder(&repository.folder));
@@ -71,8 +74,19 @@ pub(super) fn across(states: &States, surveyed: &[Surveyed<'_>]) -> ResultsRecor
         }
         findings
     };
-    let before = of(&states.base, |file| file.base.as_ref());
-    let after = of(&states.head, |file| file.head.as_ref());
+    let before = || of(&states.base, |file| file.base.as_deref());
+    let after = || of(&states.head, |file| file.head.as_deref());
+    let is_same = |file: &Surveyed<'_>| match (&file.base, &file.head) {
+        (Some(base), Some(head)) => Arc::ptr_eq(base, head),
+        (None, None) => true,
+        _ => false,
+    };
+    let (before, after) = if states.have_same_settings() && surveyed.iter().all(is_same) {
+        let both = before();
+        (both.clone(), both)
+    } else {
+        rayon::join(before, after)
+    };
     Verdict {
         files: &states.texts,
         moved: None,
@@ -84,12 +98,15 @@ pub(super) fn across(states: &States, surveyed: &[Surveyed<'_>]) -> ResultsRecor
 
 pub(super) fn summary(comparison: &Comparison, surveyed: &[Surveyed<'_>]) -> SummaryRecord {
     let count = |outline: OutlineOf| {
-        let offices = surveyed.iter().filter_map(outline).filter(|outline| outline.has_office);
+        let offices = surveyed
+            .iter()
+            .filter_map(outline)
+            .filter(|outline| outline.known.has_office);
         offices.count()
     };
     let mut summary = SummaryRecord {
-        offices_before: count(|file| file.base.as_ref()),
-        offices_after: count(|file| file.head.as_ref()),
+        offices_before: count(|file| file.base.as_deref()),
+        offices_after: count(|file| file.head.as_deref()),
         ..SummaryRecord::default()
     };
     for office in &comparison.offices {

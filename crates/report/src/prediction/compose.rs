@@ -1,6 +1,7 @@
 //! From an office and what was computed of it to the record of it.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 
 use drysheath_engineering::compressor::Cycle;
 use drysheath_engineering::measure::{Flow, Length, Pressure};
@@ -164,6 +165,18 @@ impl View<'_> {
                 place: self.place(self.office.place(problem.range)),
             })
             .collect()
+    }
+
+    /// Tells what in the office's file could not be read.
+    pub(super) fn tell_unread(&self, out: &mut String) {
+        for unread in self.unread() {
+            let (file, line) = (unread.place.file, unread.place.line);
+            let _ = writeln!(
+                out,
+                "not read: {file}:{line}: {}; nothing of it counts here",
+                unread.why
+            );
+        }
     }
 
     fn failures(&self) -> Vec<FailureRecord> {

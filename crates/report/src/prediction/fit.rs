@@ -56,6 +56,7 @@ impl View<'_> {
             let (file, line) = (&unused.place.file, unused.place.line);
             let _ = writeln!(out, "not used: {} ({file}:{line}): {}", unused.name, unused.why);
         }
+        self.tell_unread(&mut out);
         let _ = write!(out, "\nThese figures are estimated from readings. {CAUTIONS}");
         terminal(&out).into_owned()
     }

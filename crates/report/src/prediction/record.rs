@@ -98,6 +98,7 @@ pub(super) fn si_unit(dimension: Dimension) -> &'static str {
         Dimension::WireSize => "m2",
         Dimension::Current => "A",
         Dimension::Length => "m",
+        Dimension::Charge => "C",
         _ => "1",
     }
 }

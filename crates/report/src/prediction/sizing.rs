@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 use std::sync::Arc;
 
+use drysheath_engineering::units::Quantity;
 use drysheath_office::Part;
 use drysheath_rules::Inspection;
 use drysheath_rules::sizing::{Amount, Bound, Input, Origin, PartOffer, Sized, SizedFigure, Sizing, size};
@@ -15,10 +16,11 @@ use super::record::{SizeBoundRecord, SizeFigureRecord, SizeInputRecord, SizePart
 const SHOWN: usize = 6;
 
 impl View<'_> {
-    /// What would be right for the thing, signal, limit or run of this name, with `parts` within reach.
-    pub fn size(&self, parts: &[Arc<Part>], name: &str) -> Sized {
+    /// What would be right for the thing, signal, limit or tube of this name, with `parts` within reach. A pipe or a tube should lose no more
+    /// than `loss`.
+    pub fn size(&self, parts: &[Arc<Part>], name: &str, loss: Option<Quantity>) -> Sized {
         let inspection = Inspection::new(self.office, self.networks, self.prediction, self.settings);
-        size(&inspection, parts, name)
+        size(&inspection, parts, name, loss)
     }
 
     /// The same as text.
@@ -36,14 +38,7 @@ impl View<'_> {
         for note in &sizing.notes {
             let _ = writeln!(out, "note: {note}");
         }
-        for unread in self.unread() {
-            let (file, line) = (unread.place.file, unread.place.line);
-            let _ = writeln!(
-                out,
-                "not read: {file}:{line}: {}; nothing of it counts here",
-                unread.why
-            );
-        }
+        self.tell_unread(&mut out);
         terminal(&out).into_owned()
     }
 

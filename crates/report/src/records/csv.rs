@@ -1,60 +1,141 @@
 //! The records as comma-separated values by RFC 4180.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use std::io::{self, BufWriter, Cursor, Read, Seek, SeekFrom, Write};
 
 use csv::{Terminator, WriterBuilder};
 use drysheath_text::safe::csv_cell;
+use serde::{Deserialize, Serialize};
 
-use super::columns::{COLUMNS, recorded, recorded_cell, recorded_column};
+use super::columns::{COLUMNS, recorded_column};
 use super::difference::{Difference, Standing};
-use super::record::{InputRecord, RecordsReport};
+use super::record::{InputRecord, OfficeRecords, RecordsReport};
 
 /// The records as CSV, one line for each. Compared with an earlier revision there are two more columns in front: `state` is
 /// new, changed, unchanged or withdrawn, and `changes` says what changed.
 pub fn records_csv(report: &RecordsReport, difference: Option<&Difference>) -> String {
-    let mut writer = WriterBuilder::new()
-        .terminator(Terminator::CRLF)
-        .from_writer(Vec::new());
-    let withdrawn = difference.map_or(&[][..], Difference::withdrawn);
-    let records = || report.offices.iter().flat_map(|office| &office.records);
-    let facts = recorded(records().chain(withdrawn));
-    let names = COLUMNS.iter().map(|column| column.name.to_owned());
-    let names = names.chain(facts.iter().map(|name| recorded_column(name)));
-    let front: &[&str] = if difference.is_some() {
-        &["state", "changes"]
-    } else {
-        &[]
-    };
+    let mut rows = CsvRows::new(Cursor::new(Vec::new()), difference);
+    let mut out = Vec::new();
     // Writing to memory does not fail.
-    let _ = writer.write_record(front.iter().map(|name| (*name).to_owned()).chain(names));
-    for record in records() {
-        let standing = difference.map(|difference| difference.standing(&record.key));
-        let _ = writer.write_record(cells(record, standing, &facts));
-    }
-    for record in withdrawn {
-        let _ = writer.write_record(cells(record, Some(Standing::Withdrawn), &facts));
-    }
-    String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
+    let _ = report
+        .offices
+        .iter()
+        .try_for_each(|office| rows.put(&CsvRow::of(office, difference)))
+        .and_then(|()| rows.finish(&mut out));
+    String::from_utf8(out).unwrap_or_default()
 }
 
-fn cells(record: &InputRecord, standing: Option<Standing<'_>>, facts: &BTreeSet<&str>) -> Vec<String> {
-    let mut cells = Vec::new();
-    if let Some(standing) = standing {
-        let changes = match standing {
-            Standing::Changed(changed) => {
-                let fields = changed.fields.iter();
-                let listed: Vec<String> = fields
-                    .map(|change| format!("{}: {} -> {}", change.field, or_none(&change.old), or_none(&change.new)))
-                    .collect();
-                listed.join("; ")
-            }
-            _ => String::new(),
-        };
-        cells.extend([standing.word().to_owned(), changes]);
+/// A record as a line of CSV.
+#[derive(Debug, Deserialize, Serialize)]
+pub struct CsvRow {
+    cells: Vec<String>,
+    /// The facts of the repository's own. Which of them have columns is known only once all records are.
+    facts: BTreeMap<String, String>,
+}
+
+impl CsvRow {
+    /// The rows of an office.
+    pub fn of(office: &OfficeRecords, difference: Option<&Difference>) -> Vec<Self> {
+        let standing = |record: &InputRecord| difference.map(|difference| difference.standing(&record.key));
+        let records = office.records.iter();
+        records.map(|record| Self::new(record, standing(record))).collect()
     }
-    cells.extend(COLUMNS.iter().map(|column| (column.cell)(record)));
-    cells.extend(facts.iter().map(|name| recorded_cell(record, name)));
-    cells.iter().map(|cell| csv_cell(cell).into_owned()).collect()
+
+    fn new(record: &InputRecord, standing: Option<Standing<'_>>) -> Self {
+        let mut cells = Vec::new();
+        if let Some(standing) = standing {
+            let changes = match standing {
+                Standing::Changed(changed) => {
+                    let fields = changed.fields.iter();
+                    let listed: Vec<String> = fields
+                        .map(|change| {
+                            let (old, new) = (or_none(&change.old), or_none(&change.new));
+                            format!("{}: {old} -> {new}", change.field)
+                        })
+                        .collect();
+                    listed.join("; ")
+                }
+                _ => String::new(),
+            };
+            cells.extend([standing.word().to_owned(), changes]);
+        }
+        cells.extend(COLUMNS.iter().map(|column| (column.cell)(record)));
+        Self {
+            cells,
+            facts: record.recorded.clone(),
+        }
+    }
+}
+
+/// The rows of a CSV document, kept in a `store` until its columns are known: those of a county need not be in memory together.
+pub struct CsvRows<'d, S: Read + Seek + Write> {
+    store: BufWriter<S>,
+    facts: BTreeSet<String>,
+    difference: Option<&'d Difference>,
+}
+
+impl<'d, S: Read + Seek + Write> CsvRows<'d, S> {
+    /// No rows yet, in an empty store.
+    pub fn new(store: S, difference: Option<&'d Difference>) -> Self {
+        Self {
+            store: BufWriter::new(store),
+            facts: BTreeSet::new(),
+            difference,
+        }
+    }
+
+    /// Adds the rows of an office.
+    ///
+    /// # Errors
+    ///
+    /// If the store cannot be written.
+    pub fn put(&mut self, rows: &[CsvRow]) -> io::Result<()> {
+        for row in rows {
+            for name in row.facts.keys() {
+                if !self.facts.contains(name) {
+                    self.facts.insert(name.clone());
+                }
+            }
+            serde_json::to_writer(&mut self.store, row)?;
+        }
+        Ok(())
+    }
+
+    /// Writes the document.
+    ///
+    /// # Errors
+    ///
+    /// If the store cannot be read, or `out` not written.
+    pub fn finish(mut self, out: impl Write) -> io::Result<()> {
+        let withdrawn = self.difference.map_or(&[][..], Difference::withdrawn);
+        for record in withdrawn {
+            self.facts.extend(record.recorded.keys().cloned());
+        }
+        let mut store = self.store.into_inner().map_err(io::IntoInnerError::into_error)?;
+        store.seek(SeekFrom::Start(0))?;
+        let mut writer = WriterBuilder::new().terminator(Terminator::CRLF).from_writer(out);
+        let front: &[&str] = if self.difference.is_some() {
+            &["state", "changes"]
+        } else {
+            &[]
+        };
+        let names = COLUMNS.iter().map(|column| column.name.to_owned());
+        let names = names.chain(self.facts.iter().map(|name| recorded_column(name)));
+        writer.write_record(front.iter().map(|name| (*name).to_owned()).chain(names))?;
+        let facts = &self.facts;
+        let mut line = |row: &CsvRow| {
+            let facts = facts.iter().map(|name| row.facts.get(name).map_or("", String::as_str));
+            let cells = row.cells.iter().map(String::as_str).chain(facts);
+            writer.write_record(cells.map(|cell| csv_cell(cell).into_owned()))
+        };
+        for row in serde_json::Deserializer::from_reader(io::BufReader::new(store)).into_iter() {
+            line(&row?)?;
+        }
+        for record in withdrawn {
+            line(&CsvRow::new(record, Some(Standing::Withdrawn)))?;
+        }
+        writer.flush()
+    }
 }
 
 /// The value of a field, or a word for none.

@@ -7,6 +7,7 @@ use drysheath_text::safe::{markdown, markdown_cell};
 
 use super::csv::or_none;
 use super::difference::{Difference, Standing};
+use super::pieces::{RecordsPieces, Wording};
 use super::record::{InputKind, InputRecord, LimitEntry, OfficeRecords, RecordsReport, TipAndRing};
 use crate::cautions::CAUTIONS;
 use crate::prediction::LeftOutRecord;
@@ -14,28 +15,32 @@ use crate::prediction::LeftOutRecord;
 /// The records as Markdown: what is new, changed and withdrawn since a revision, then what is missing and what is to be entered.
 /// Where there is an earlier revision, only the records that are new or changed are listed, unless it is to be `all`.
 pub fn records_markdown(report: &RecordsReport, difference: Option<&Difference>, all: bool) -> String {
+    let since = report.since.as_ref().map(|since| &*since.revision).zip(difference);
+    RecordsPieces::new(Wording::Markdown, since, all).whole(&report.offices)
+}
+
+/// What is written of one office.
+pub(super) fn office(office: &OfficeRecords, difference: Option<&Difference>, all: bool) -> String {
     let mut out = String::new();
-    if let (Some(since), Some(difference)) = (&report.since, difference) {
-        changes(&mut out, &since.revision, difference, all);
-    }
-    for office in &report.offices {
-        match difference.filter(|_| !all) {
-            None => self::office(&mut out, office, difference),
-            Some(difference) => {
-                let office = changed(office, difference);
-                // What is missing must not be missed because nothing else changed.
-                if !office.records.is_empty() || !office.missing.is_empty() {
-                    self::office(&mut out, &office, Some(difference));
-                }
+    match difference.filter(|_| !all) {
+        None => tables(&mut out, office, difference),
+        Some(difference) => {
+            let office = changed(office, difference);
+            // What is missing must not be missed because nothing else changed.
+            if !office.records.is_empty() || !office.missing.is_empty() {
+                tables(&mut out, &office, Some(difference));
             }
         }
     }
-    let _ = writeln!(
-        out,
-        "> Expected values are computed, not measured. {}",
-        CAUTIONS.split_whitespace().collect::<Vec<_>>().join(" ")
-    );
     out
+}
+
+/// What is written after all offices.
+pub(super) fn end() -> String {
+    format!(
+        "> Expected values are computed, not measured. {}\n",
+        CAUTIONS.split_whitespace().collect::<Vec<_>>().join(" ")
+    )
 }
 
 /// How many there are of each, in a sentence whose sum can be checked.
@@ -61,7 +66,9 @@ fn changed(office: &OfficeRecords, difference: &Difference) -> OfficeRecords {
     }
 }
 
-fn changes(out: &mut String, revision: &str, difference: &Difference, all: bool) {
+/// What is new, changed and withdrawn since a revision.
+pub(super) fn changes(revision: &str, difference: &Difference, all: bool) -> String {
+    let mut out = String::new();
     let _ = writeln!(out, "# Since {}\n\n{}.\n", markdown(revision), balance(difference));
     if !all {
         let _ = writeln!(
@@ -86,7 +93,12 @@ fn changes(out: &mut String, revision: &str, difference: &Difference, all: bool)
                 ]
             })
         });
-        table(out, "## Changed", &["record", "field", "was", "is"], rows.collect());
+        table(
+            &mut out,
+            "## Changed",
+            &["record", "field", "was", "is"],
+            rows.collect(),
+        );
     }
     if !difference.withdrawn().is_empty() {
         let rows = difference
@@ -94,15 +106,16 @@ fn changes(out: &mut String, revision: &str, difference: &Difference, all: bool)
             .iter()
             .map(|record| vec![record.key.clone(), input(record), record.called(), record.kind.clone()]);
         table(
-            out,
+            &mut out,
             "## Withdrawn",
             &["record", "was at", "device", "kind"],
             rows.collect(),
         );
     }
+    out
 }
 
-fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Difference>) {
+fn tables(out: &mut String, office: &OfficeRecords, difference: Option<&Difference>) {
     let title = office.title.as_deref().unwrap_or(&office.office);
     let site = office.site.as_deref().map_or(String::new(), |site| format!(", {site}"));
     let _ = writeln!(out, "# {}{}\n", markdown(title), markdown(&site));

@@ -6,6 +6,7 @@ use drysheath_text::safe::terminal;
 
 use super::difference::{Difference, Standing};
 use super::markdown::{balance, block_pairs, cable_pairs, input, with_unit};
+use super::pieces::{RecordsPieces, Wording};
 use super::record::{InputKind, InputRecord, OfficeRecords, RecordsReport};
 use crate::cautions::CAUTIONS;
 use crate::plural::several;
@@ -13,19 +14,26 @@ use crate::prediction::LeftOutRecord;
 
 /// The message, or for each office what keeps it from being sent.
 pub fn note(report: &RecordsReport, difference: Option<&Difference>) -> String {
+    let since = report.since.as_ref().map(|since| &*since.revision).zip(difference);
+    RecordsPieces::new(Wording::Note, since, false).whole(&report.offices)
+}
+
+/// The message about one office, or what keeps it from being sent.
+pub(super) fn office(office: &OfficeRecords, difference: Option<&Difference>) -> String {
     let mut out = String::new();
-    for (number, office) in report.offices.iter().enumerate() {
-        if number > 0 {
-            out.push('\n');
-        }
-        if office.missing.is_empty() {
-            ready(&mut out, office, difference);
-        } else {
-            not_yet(&mut out, office);
-        }
+    if office.missing.is_empty() {
+        ready(&mut out, office, difference);
+    } else {
+        not_yet(&mut out, office);
     }
-    if let (Some(since), Some(difference)) = (&report.since, difference) {
-        let _ = writeln!(out, "\nAgainst {}: {}.", since.revision, balance(difference));
+    terminal(&out).into_owned()
+}
+
+/// What is written after all offices. `is_any_ready` says whether one of them is to be tested.
+pub(super) fn end(since: Option<(&str, &Difference)>, is_any_ready: bool) -> String {
+    let mut out = String::new();
+    if let Some((revision, difference)) = since {
+        let _ = writeln!(out, "\nAgainst {revision}: {}.", balance(difference));
         for record in difference.withdrawn() {
             let _ = writeln!(
                 out,
@@ -36,7 +44,7 @@ pub fn note(report: &RecordsReport, difference: Option<&Difference>) -> String {
             );
         }
     }
-    if report.offices.iter().any(|office| office.missing.is_empty()) {
+    if is_any_ready {
         let _ = write!(
             out,
             "\nExpected values are computed, not measured. Local practice goes before anything said here.\n{CAUTIONS}"

@@ -9,6 +9,7 @@
 
 mod compare;
 mod figures;
+mod fit;
 mod identity;
 mod records;
 mod results;

@@ -9,7 +9,7 @@ use super::view::Computed;
 
 #[track_caller]
 fn sized(view: &View<'_>, parts: &Computed, name: &str) -> Sizing {
-    match view.size(&parts.analysis.office.parts, name) {
+    match view.size(&parts.analysis.office.parts, name, None) {
         Sized::Told(sizing) => sizing,
         other => panic!("{other:?}"),
     }

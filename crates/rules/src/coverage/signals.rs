@@ -8,17 +8,15 @@ use super::{Comparison, Lack, Survey};
 use crate::lint::Inspection;
 use crate::pairs::{loop_over_limit, loops_spoken_for, signals_lost_elsewhere, speaks_for};
 use crate::records::newest;
-use crate::spans::{leak_trips_no_limit, predicted_off_span, readings};
+use crate::spans::{self, predicted_off_span, readings};
 
 pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     sensors(inspection, survey);
-    if leak_trips_no_limit::leak(inspection).is_some() {
-        let is_unsure = leak_trips_no_limit::is_unsure(inspection);
-        for route in inspection.prediction.air.lines() {
-            let compared = leak_trips_no_limit::compared(inspection, route);
-            let compared = if is_unsure { Err(Lack::Figure) } else { compared };
-            survey.count(Comparison::LeakAlarm, &compared);
-        }
+    let is_unsure = spans::is_unsure(inspection);
+    for route in inspection.prediction.air.lines() {
+        let compared = spans::compared(inspection, route);
+        let compared = if is_unsure { Err(Lack::Figure) } else { compared };
+        survey.count(Comparison::LeakAlarm, &compared);
     }
     for noted in newest::latest(inspection.office) {
         survey.count(Comparison::Readings, &newest::compared(inspection, noted));

@@ -8,6 +8,7 @@ use drysheath_prediction::{AirLocation, Bounds, Figure, Observation, SystemId};
 use drysheath_text::{Place, TextRange};
 
 use super::Unused;
+use crate::figures::below;
 use crate::lint::Inspection;
 use crate::records::newest::doubt;
 use crate::settings::PracticeKey;
@@ -131,6 +132,7 @@ fn one<'i>(inspection: &'i Inspection<'_>, noted: &'i Noted) -> Result<One<'i>, 
     let at = air.location_of(office, inspection.networks, thing).ok_or(NOT_KNOWN)?;
     let system = air.system_at(&at).ok_or(NOT_KNOWN)?;
     let figure = office.figure(read);
+    on_scale(&signal, figure)?;
     let observation = Observation {
         at,
         figure: match signal.dimension {
@@ -141,6 +143,22 @@ fn one<'i>(inspection: &'i Inspection<'_>, noted: &'i Noted) -> Result<One<'i>, 
         deviation: deviation(&signal).ok_or("its sensor states neither error nor step")?,
     };
     Ok((read, system, observation, Some(signal)))
+}
+
+/// Refuses what a sensor shows of any figure beyond an end of its span, and what it cannot show. At a bottom of nothing nothing lies beyond:
+/// no air comes in by a leak.
+fn on_scale(signal: &Reading<'_>, figure: f64) -> Result<(), &'static str> {
+    let Some(span) = signal.span() else { return Ok(()) };
+    if !span.holds(figure) {
+        return Err("it is outside of the sensor's span");
+    }
+    if !below(figure, span.top) {
+        return Err("it is at the top of the sensor's span, and may have been more");
+    }
+    if span.bottom > 0.0 && !below(span.bottom, figure) {
+        return Err("it is at the bottom of the sensor's span, and may have been less");
+    }
+    Ok(())
 }
 
 /// The standard deviation of what a sensor reads: evenly within its error, and within half a step \[derived\].

@@ -78,7 +78,8 @@ fn meant(written: &str) -> Result<&'static KnownStandard, String> {
     KnownStandard::meant(standard).ok_or_else(|| format!("`{written}` is no standard condition that is in use"))
 }
 
-fn quantity(written: &str) -> Option<Quantity> {
+/// A quantity as a text has it: a number, a blank, a unit.
+pub(crate) fn quantity(written: &str) -> Option<Quantity> {
     let (number, unit) = written.trim().split_once(' ')?;
     let value = number.parse::<f64>().ok().filter(|value| value.is_finite())?;
     let unit = units::find(unit.trim())?;

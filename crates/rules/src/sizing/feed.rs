@@ -121,10 +121,25 @@ fn carries(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) -> Bou
 fn bears(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, figure: &mut SizedFigure) {
     let office = inspection.office;
     for piece in link.pieces(office) {
-        let Some(gauge) = piece.gauge else { continue };
+        let Some(gauge) = piece.gauge else {
+            let lack = "what its conductor may have: the run does not state its size";
+            figure.missing.push(lack.to_owned());
+            continue;
+        };
         let own = stated("its conductor now", gauge.value, office.place(gauge.range));
         let area = ConductorArea::of(gauge.value);
         let table = area.map(|area| wire_limit(area, gauge.value.unit.name == METRIC));
+        let beyond = match (&table, piece.limit) {
+            (Some((WireLimit::LessThan(_), table)), None) => Some(("thinner", table.name)),
+            (Some((WireLimit::NotCovered, table)), None) => Some(("thicker", table.name)),
+            _ => None,
+        };
+        if let Some((than, table)) = beyond {
+            figure.missing.push(format!(
+                "what its conductor of {} may have: it is {than} than those of {table}, so that the maker's limit decides",
+                gauge.value
+            ));
+        }
         if let Some((WireLimit::AtMost(most) | WireLimit::LessThan(most), table)) = table {
             let row = published(
                 "largest fuse",

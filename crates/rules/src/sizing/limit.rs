@@ -337,14 +337,16 @@ impl<'i, 'o> Demand<'i, 'o> {
                 let (well, _) = self.well.iter().min_by(|one, other| one.0.total_cmp(&other.0))?;
                 let leak = self.scales.show(Dimension::Flow, trips - well);
                 Some(format!(
-                    "it surely tells a leak of {leak} or more, with the error and half a step, where all of its air comes through this sensor"
+                    "it surely tells {leak} more than normal through this sensor, with the error and half a step; a leak loses a little more \
+                     than that, since the sections lose less at the lower pressure"
                 ))
             }
             (Dimension::Pressure, true) => {
                 let leak = self.leak_at_its_place(Pressure::from_pascals(trips))?;
                 let leak = self.scales.show(Dimension::Flow, leak.cubic_metres_per_second());
                 Some(format!(
-                    "it surely tells a leak of {leak} or more at its own place, with the error and half a step: elsewhere it takes more"
+                    "it surely tells a leak of {leak} or more at its own place, with the error and half a step, where the sections lose \
+                     what they do now: elsewhere it takes more"
                 ))
             }
             _ => None,

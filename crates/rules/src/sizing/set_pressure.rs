@@ -5,11 +5,11 @@ use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, ThingId};
-use drysheath_prediction::{DeclaredBy, line_name, position_name};
+use drysheath_prediction::{line_name, position_name};
 
+use super::needs::{Need, needed};
 use super::{Bound, Choice, Input, Origin, Scales, SizedFigure, Sizing, plain, practice, stated};
 use crate::lint::Inspection;
-use crate::sections::SectionState;
 use crate::settings::PracticeKey;
 use crate::supply;
 
@@ -80,7 +80,7 @@ fn needs(
         };
         is_shared |= supply::sources(inspection, section.line.thing).len() > 1;
         let place = plain(&position_name(office, section.line, metres));
-        for (least, why, input) in needed {
+        for Need { least, why, input } in needed {
             let at_outlet = moved(least, lowest, outlet, air.conditions.ambient);
             let mut inputs = vec![
                 input,
@@ -129,42 +129,6 @@ fn needs(
                 .to_owned(),
         );
     }
-}
-
-/// What a section needs at its lowest place, why, and where that is said.
-fn needed(
-    inspection: &Inspection<'_>,
-    scales: &Scales<'_>,
-    section: &SectionState<'_>,
-) -> Vec<(Pressure, &'static str, Input)> {
-    let office = inspection.office;
-    let minimum = section.figures.minimum.map(|minimum| {
-        let from = match (minimum.place, minimum.by) {
-            (Some(place), _) => Origin::Stated(place),
-            (None, DeclaredBy::Settings) => {
-                let file = section
-                    .reach
-                    .surroundings
-                    .and_then(|key| inspection.settings.minimum_file(key));
-                Origin::Practice(file.map(str::to_owned), "setting".to_owned())
-            }
-            (None, _) => Origin::Published("default"),
-        };
-        let input = Input {
-            what: "minimum pressure".to_owned(),
-            shown: minimum.quantity.to_string(),
-            from,
-        };
-        let least = Pressure::from_pascals(office.figure(minimum.quantity));
-        (least, "the minimum pressure", input)
-    });
-    let water = section.figures.water.map(|water| {
-        let mut input = stated("depth", water.depth, water.place);
-        let head = scales.show(Dimension::Pressure, water.head.pascals());
-        input.what = format!("head of water {head} [NIST SP 811, from memory] at a depth of");
-        (water.head, "the head of the water that may stand", input)
-    });
-    minimum.into_iter().chain(water).collect()
 }
 
 /// What the outlet must have so that a place has `least`, where they have `outlet` and `lowest` now.

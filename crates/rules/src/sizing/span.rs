@@ -32,10 +32,15 @@ pub(super) fn size(
     let reading = Reading::of(inspection, id, signal(office, id, word)?.port)?;
     let demand = Demand::of(inspection, scales, &reading);
     let own = reading.fields.range(Key::Span);
-    let bottom = own.map_or(0.0, |(bottom, ..)| office.figure(bottom));
     let mut parts = demand.offers(parts, id, &reading);
     let chosen = choose(&mut parts);
-    let mut figures = vec![demand.bottom_of_span(), demand.top_of_span(bottom)];
+    let bottom_of_span = demand.bottom_of_span();
+    let kept = own.filter(|(bottom, ..)| bottom_of_span.holds(office.figure(*bottom)));
+    let bottom = match kept {
+        Some((bottom, ..)) => office.figure(bottom),
+        None => bottom_of_span.at_most().map_or(0.0, |most| most.amount.si.min(0.0)),
+    };
+    let mut figures = vec![bottom_of_span, demand.top_of_span(bottom)];
     if let Some((from, to, place)) = own {
         for (figure, quantity) in figures.iter_mut().zip([from, to]) {
             figure.stated = Some((scales.written(quantity), place));
@@ -46,11 +51,17 @@ pub(super) fn size(
     {
         top.choice = demand.wanted_top(top, bottom);
     }
-    figures.push(demand.proof());
+    let mut proof = demand.proof();
+    let proof_now = office.thing(id).quantity(Key::Proof);
+    proof.stated = proof_now.map(|(proof, place)| (scales.written(proof), place));
+    figures.push(proof);
     figures.iter_mut().for_each(SizedFigure::sort);
-    let from = match own {
+    let from = match kept {
         Some((bottom, ..)) => format!("the bounds of the top hold for a span that begins at {bottom}, as now"),
-        None => "the bounds of the top hold for a span that begins at 0".to_owned(),
+        None => format!(
+            "the bounds of the top hold for a span that begins at {}",
+            scales.show(reading.dimension, bottom)
+        ),
     };
     let mut notes = vec![from];
     if parts.len() <= 1 {
@@ -336,13 +347,20 @@ impl<'i, 'o> Demand<'i, 'o> {
             .filter(|(from, ..)| from.dimension() == self.dimension)?;
         let (bottom, top) = (office.figure(from), office.figure(to));
         let error = fields.quantity(Key::Error).map(|(error, _)| error);
+        let error = error.filter(|error| error.difference() > 0.0);
         let show = |si| scales.show(self.dimension, si);
         let mut verdict = Verdict::default();
         if self.well.is_empty() {
             verdict.missing.push("what it reads when all is well".to_owned());
         }
         let [(least, _), (most, _)] = self.middle();
-        for (well, input) in &self.well {
+        let is_span = below(bottom, top);
+        if !is_span {
+            verdict
+                .faults
+                .push("its span does not end above where it begins".to_owned());
+        }
+        for (well, input) in self.well.iter().filter(|_| is_span) {
             let part = (well - bottom) / (top - bottom);
             verdict.judge(
                 !below(part, least) && !below(most, part),

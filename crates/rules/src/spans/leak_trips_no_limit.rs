@@ -1,16 +1,11 @@
-use std::collections::BTreeMap;
-
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
-use drysheath_office::line::length_to_digits;
-use drysheath_office::{Fields, Office};
-use drysheath_prediction::{AirLocation, Line, SystemId, line_name};
-use drysheath_text::Place;
+use drysheath_prediction::Line;
 
-pub(crate) use super::leak_watch::is_unsure;
-use super::leak_watch::{LeakWatch, Nearest, Stretch, watchers};
-use crate::coverage::Lack;
+use super::leak_watch::{LeakWatch, Nearest, Stretch};
+use super::stretch::{declared_at, whereabouts};
+use super::watch::watches;
 use crate::figures::below;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -29,6 +24,8 @@ pub(crate) static RULE: Rule = Rule {
         (Scope::Office, &[RuleId::AirMissing]),
         reliability::OF_SYSTEM,
         reliability::OF_SUPPLY,
+        // A cut that nothing tells is more than a leak.
+        (Scope::Place, &[RuleId::CutTripsNoLimit]),
         // Of the signal whose limit comes nearest.
         (
             Scope::Signal,
@@ -85,29 +82,11 @@ flow-sensor f1 {
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let air = &inspection.prediction.air;
-    if is_unsure(inspection) {
-        return;
-    }
     let Some((written, leak)) = leak(inspection) else {
         return;
     };
-    let mut systems = BTreeMap::new();
-    for line in air.lines() {
-        if let Ok(system) = compared(inspection, line) {
-            systems.entry(system).or_insert_with(Vec::new).push(line);
-        }
-    }
-    if systems.is_empty() {
-        return;
-    }
-    let mut watching: BTreeMap<_, Vec<_>> = BTreeMap::new();
-    for (system, watcher) in watchers(inspection) {
-        watching.entry(system).or_default().push(watcher);
-    }
-    for (system, lines) in systems {
-        let own = watching.remove(&system).unwrap_or_default();
-        let watch = LeakWatch::new(air, system, own.into(), leak);
+    for (watch, lines) in watches(inspection) {
+        let watch = LeakWatch::new(watch, leak);
         for line in lines {
             for stretch in watch.silent(line) {
                 report(inspection, &watch, (line, &stretch), written, sink);
@@ -123,29 +102,6 @@ pub(crate) fn leak(inspection: &Inspection<'_>) -> Option<(Quantity, Flow)> {
     Some((written, leak))
 }
 
-/// The air system in which leaks of a line are looked at.
-pub(crate) fn compared(inspection: &Inspection<'_>, line: &Line) -> Result<SystemId, Lack> {
-    let air = &inspection.prediction.air;
-    let is_known = |metres| air.pressure(&AirLocation::OnLine(line, metres)).is_some();
-    let mut segments = air.segments(line);
-    air.system_at(&AirLocation::OnLine(line, 0.0))
-        .filter(|system| !is_watched_elsewhere(inspection, line, *system))
-        .filter(|_| segments.any(|(from, to, _)| is_known(from) && is_known(to)))
-        .ok_or(Lack::Figure)
-}
-
-/// Whether sensors of another office may see a leak on a route: those at its cable, or where that office feeds it too. What their
-/// limits would show is not computed here.
-fn is_watched_elsewhere(inspection: &Inspection<'_>, line: &Line, system: SystemId) -> bool {
-    let office = inspection.office;
-    let has_sensor_at = |(other, thing): (&Office, _)| {
-        let mut things = other.things();
-        things.any(|(id, _)| other.host(id).and_then(|at| at.thing) == Some(thing))
-    };
-    let mut feeds = inspection.prediction.air.dryers_elsewhere(system);
-    office.elsewhere(line.thing).any(has_sensor_at) || office.shared(line.thing).is_some() && feeds.next().is_some()
-}
-
 fn report(
     inspection: &Inspection<'_>,
     watch: &LeakWatch<'_>,
@@ -156,7 +112,7 @@ fn report(
     let office = inspection.office;
     let start = format!(
         "a leak of {leak} {} trips no limit",
-        whereabouts(inspection, line, stretch)
+        whereabouts(inspection, line, (stretch.from, stretch.to))
     );
     let declared = declared_at(inspection, line);
     let Some(Nearest { watcher, with_leak, .. }) = stretch.nearest else {
@@ -166,7 +122,7 @@ fn report(
             .help("give a pressure sensor out there a low limit, or a flow sensor before it a high one");
         return;
     };
-    let watcher = &watch.watchers[watcher];
+    let watcher = &watch.watchers()[watcher];
     let (reading, rung) = (&watcher.reading, &watcher.rung);
     let shown = |figure| reading.shown(rung.quantity, figure);
     let (name, limit) = (reading.name(), rung.name());
@@ -199,35 +155,4 @@ fn report(
         .help(format!(
             "{help}; the setting `leak-size` says which leak is worth a visit"
         ));
-}
-
-/// "anywhere on `c101`", "between 0.4 km and 1.2 km of `c101`".
-fn whereabouts(inspection: &Inspection<'_>, line: &Line, stretch: &Stretch) -> String {
-    const DIGITS: i32 = 3;
-    let office = inspection.office;
-    let name = line_name(office, line);
-    let is_start = stretch.from <= 0.0;
-    let is_end = line.length().is_some_and(|length| !below(stretch.to, length));
-    let thing = office.thing(line.thing);
-    let at = |metres| length_to_digits(thing, line.branch_name(office), metres, DIGITS);
-    match (is_start, is_end) {
-        (true, true) => format!("anywhere on {name}"),
-        (true, false) => format!("on the first {} of {name}", at(stretch.to)),
-        (false, true) => format!("between {} and the end of {name}", at(stretch.from)),
-        (false, false) => format!("between {} and {} of {name}", at(stretch.from), at(stretch.to)),
-    }
-}
-
-/// Where the cable, branch or pipe is declared.
-fn declared_at(inspection: &Inspection<'_>, line: &Line) -> drysheath_text::TextRange {
-    let office = inspection.office;
-    let thing = office.thing(line.thing);
-    let branch = line
-        .branch
-        .and_then(|branch| thing.named(Key::Branch).nth(branch as usize));
-    let own = |place: &Place| place.file == office.file;
-    branch
-        .map(|(_, place, _)| place)
-        .filter(own)
-        .map_or(thing.name, |place| place.range)
 }

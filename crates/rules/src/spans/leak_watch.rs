@@ -3,42 +3,17 @@
 use std::cell::{Cell, OnceCell};
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_engineering::index_type;
 use drysheath_engineering::measure::Flow;
-use drysheath_engineering::units::Dimension;
-use drysheath_office::kinds::Kind;
-use drysheath_office::{LimitLevel, Thing};
-use drysheath_prediction::{Air, AirLocation, Line, SupplyTree, SystemId, TreePlace};
-use drysheath_syntax::Medium;
+use drysheath_prediction::{AirLocation, Line, TreePlace};
 
-use super::order::Rung;
-use super::reading::{Reading, readings};
-use crate::figures::below;
-use crate::lint::Inspection;
+use super::watch::{Watch, Watcher, WatcherIndex};
 
-index_type! {
-    /// A limit of an air system that a leak can trip.
-    pub(super) struct WatcherIndex;
-}
-
-/// The limits of an air system that a leak can trip.
+/// The limits of an air system with a leak of one size, which is tried at places.
 pub(super) struct LeakWatch<'i> {
-    air: &'i Air,
+    watch: Watch<'i>,
     leak: Flow,
-    /// The paths of air, where there is one to each place, and the places of the watchers on them.
-    tree: Option<(SupplyTree<'i>, IndexVec<WatcherIndex, Option<TreePlace>>)>,
-    pub watchers: IndexVec<WatcherIndex, Watcher<'i>>,
     /// The number of the watcher that was the last to trip from both ends of a stretch.
     last: Cell<usize>,
-}
-
-/// A limit that a leak can trip: the first low limit of a pressure, or the first high limit of a flow.
-pub(super) struct Watcher<'i> {
-    pub reading: Reading<'i>,
-    pub rung: Rung,
-    /// The reading when all is well.
-    pub expected: f64,
-    location: AirLocation<'i>,
 }
 
 /// A stretch of a line on which the leak trips no limit, in metres.
@@ -79,77 +54,18 @@ struct OnTree {
     is_fed: bool,
 }
 
-impl Watcher<'_> {
-    fn is_tripped_by(&self, figure: f64) -> bool {
-        if self.is_flow() {
-            !below(figure, self.rung.figure)
-        } else {
-            !below(self.rung.figure, figure)
-        }
-    }
-
-    pub fn is_flow(&self) -> bool {
-        self.reading.dimension == Dimension::Flow
-    }
-}
-
-/// Whether something that could not be read may be a sensor, or the limit of one.
-pub(crate) fn is_unsure(inspection: &Inspection<'_>) -> bool {
-    let office = inspection.office;
-    let is_sensor = |thing: &Thing| thing.kind.is_none_or(Kind::is_sensor);
-    // What is left out because of its stage is no sensor that could not be read.
-    let is_left_out = |id| office.aside.has(id);
-    let mut things = office.things().filter(|(id, _)| !is_left_out(*id));
-    office.unsure.about(Medium::Air) || things.any(|(_, thing)| thing.damaged && is_sensor(thing))
-}
-
-/// All limits that a leak can trip, each with the air system of its sensor. One that is tripped when all is well tells nothing.
-pub(super) fn watchers<'i>(inspection: &'i Inspection<'_>) -> Vec<(SystemId, Watcher<'i>)> {
-    let watcher = |reading: Reading<'i>| {
-        let is_low = match reading.dimension {
-            Dimension::Pressure => true,
-            Dimension::Flow => false,
-            _ => return None,
-        };
-        let is_of_side = |rung: &Rung| rung.level.map(LimitLevel::is_low) == Some(is_low);
-        let ladder = reading.ladder();
-        ladder.rungs().find(is_of_side)?;
-        let expected = reading.expected(inspection)?;
-        let is_quiet = |rung: &Rung| {
-            if is_low {
-                below(rung.figure, expected)
-            } else {
-                below(expected, rung.figure)
-            }
-        };
-        let mut rungs = ladder.rungs().filter(is_of_side).filter(is_quiet);
-        let rung = if is_low { rungs.last() } else { rungs.next() }?;
-        let (air, office) = (&inspection.prediction.air, inspection.office);
-        let location = air.location_of(office, inspection.networks, reading.id)?;
-        let watcher = Watcher {
-            reading,
-            rung,
-            expected,
-            location,
-        };
-        Some((air.system_at(&location)?, watcher))
-    };
-    readings(inspection).filter_map(watcher).collect()
-}
-
 impl<'i> LeakWatch<'i> {
-    pub fn new(air: &'i Air, system: SystemId, watchers: IndexVec<WatcherIndex, Watcher<'i>>, leak: Flow) -> Self {
-        let tree = air.supply_tree(system).map(|tree| {
-            let places = watchers.iter().map(|watcher| tree.place(&watcher.location)).collect();
-            (tree, places)
-        });
+    pub fn new(watch: Watch<'i>, leak: Flow) -> Self {
         Self {
-            air,
+            watch,
             leak,
-            tree,
-            watchers,
             last: Cell::new(0),
         }
+    }
+
+    /// The limits that it looks at.
+    pub fn watchers(&self) -> &IndexVec<WatcherIndex, Watcher<'i>> {
+        &self.watch.watchers
     }
 
     /// The stretches of a line on which the leak trips no limit.
@@ -158,8 +74,13 @@ impl<'i> LeakWatch<'i> {
     /// falls all the way: in the squared pressures it is linear. So a limit that is tripped from both ends is tripped from
     /// everywhere between them.
     pub fn silent(&self, line: &'i Line) -> Vec<Stretch> {
-        let mut metres: Vec<f64> = self.air.segments(line).flat_map(|(from, to, _)| [from, to]).collect();
-        metres.extend(self.watchers.iter().filter_map(|watcher| match watcher.location {
+        let mut metres: Vec<f64> = self
+            .watch
+            .air
+            .segments(line)
+            .flat_map(|(from, to, _)| [from, to])
+            .collect();
+        metres.extend(self.watch.watchers.iter().filter_map(|watcher| match watcher.location {
             AirLocation::OnLine(of, metres) if std::ptr::eq(of, line) => Some(metres),
             _ => None,
         }));
@@ -169,7 +90,9 @@ impl<'i> LeakWatch<'i> {
         let mut found = Vec::new();
         for ends in places.windows(2) {
             if let [from, to] = ends
-                && [from, to].iter().all(|end| self.air.pressure(&end.location).is_some())
+                && [from, to]
+                    .iter()
+                    .all(|end| self.watch.air.pressure(&end.location).is_some())
             {
                 self.search(line, from, to, &mut found);
             }
@@ -179,7 +102,7 @@ impl<'i> LeakWatch<'i> {
 
     fn leaking(&self, line: &'i Line, metres: f64) -> Leaking<'i> {
         let location = AirLocation::OnLine(line, metres);
-        let on_tree = self.tree.as_ref().and_then(|(tree, _)| {
+        let on_tree = self.watch.tree.as_ref().and_then(|(tree, _)| {
             let place = tree.place(&location)?;
             let is_fed = tree.at_most(&place, self.leak, &place)?.pascals() >= 0.0;
             Some(OnTree { place, is_fed })
@@ -196,7 +119,7 @@ impl<'i> LeakWatch<'i> {
         let trips_both = |watcher: &WatcherIndex| self.surely_trips(*watcher, from) && self.surely_trips(*watcher, to);
         // Most likely it is the same as on the stretch before, or one of those that follow it along the line.
         let last = self.last.get();
-        let (before, after) = (0..last, last..self.watchers.len());
+        let (before, after) = (0..last, last..self.watch.watchers.len());
         if let Some(watcher) = after.chain(before).map(WatcherIndex::from).find(trips_both) {
             self.last.set(watcher.into());
             return;
@@ -212,7 +135,7 @@ impl<'i> LeakWatch<'i> {
         };
         let trips =
             |watcher: &Watcher<'_>, figure: &Option<f64>| figure.is_some_and(|figure| watcher.is_tripped_by(figure));
-        let tripped = || self.watchers.iter().zip(near.iter().zip(far.iter()));
+        let tripped = || self.watch.watchers.iter().zip(near.iter().zip(far.iter()));
         if tripped().any(|(watcher, (near, far))| trips(watcher, near) && trips(watcher, far)) {
             return;
         }
@@ -265,13 +188,13 @@ impl<'i> LeakWatch<'i> {
 
     /// Whether a leak certainly trips a limit, as far as that follows without computing the network again.
     fn surely_trips(&self, watcher: WatcherIndex, leaking: &Leaking<'_>) -> bool {
-        let Some(((tree, places), leak)) = self.tree.as_ref().zip(leaking.on_tree.as_ref()) else {
+        let Some(((tree, places), leak)) = self.watch.tree.as_ref().zip(leaking.on_tree.as_ref()) else {
             return false;
         };
         let Some(place) = &places[watcher] else {
             return false;
         };
-        let watcher = &self.watchers[watcher];
+        let watcher = &self.watch.watchers[watcher];
         if watcher.is_flow() {
             let AirLocation::Thing(sensor) = watcher.location else {
                 return false;
@@ -290,7 +213,7 @@ impl<'i> LeakWatch<'i> {
     /// What each watcher reads with the leak at a place. None where that cannot be computed.
     fn readings<'l>(&self, leaking: &'l Leaking<'_>) -> Option<&'l Readings> {
         let readings = || {
-            let network = self.air.leaking(&leaking.location, self.leak)?;
+            let network = self.watch.air.leaking(&leaking.location, self.leak)?;
             let reading = |watcher: &Watcher<'_>| {
                 if watcher.is_flow() {
                     Some(network.flow_at(&watcher.location)?.cubic_metres_per_second())
@@ -298,7 +221,7 @@ impl<'i> LeakWatch<'i> {
                     Some(network.pressure_at(&watcher.location)?.pascals())
                 }
             };
-            Some(self.watchers.iter().map(reading).collect())
+            Some(self.watch.watchers.iter().map(reading).collect())
         };
         leaking.readings.get_or_init(readings).as_ref()
     }
@@ -306,7 +229,7 @@ impl<'i> LeakWatch<'i> {
     /// The watcher whose reading comes nearest to its limit.
     fn nearest(&self, readings: &Readings) -> Option<Nearest> {
         let shares = readings.enumerated().filter_map(|(at, figure)| {
-            let (figure, watcher) = ((*figure)?, &self.watchers[at]);
+            let (figure, watcher) = ((*figure)?, &self.watch.watchers[at]);
             let expected = watcher.expected;
             Some(Nearest {
                 watcher: at,

@@ -3,10 +3,10 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::{LimitLevel, ThingId};
 use drysheath_prediction::{Line, LineSection, position_name};
 
-use super::leak_watch::is_unsure;
 use super::low_limit_under_minimum::{Floor, section_floor};
 use super::order::Rung;
 use super::reading::{Reading, readings};
+use super::watch::is_unsure;
 use crate::figures::{below, exceeds};
 use crate::finding::Sink;
 use crate::lint::Inspection;

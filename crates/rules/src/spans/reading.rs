@@ -220,6 +220,12 @@ impl<'o> Reading<'o> {
         (self.dimension != Dimension::Temperature && size > 0.0).then_some((size, quantity))
     }
 
+    /// How far it may be off, in SI: its error, or where it states none its step.
+    pub fn error(&self) -> f64 {
+        let size = self.size(Key::Error).or_else(|| self.size(Key::Step));
+        size.map_or(0.0, |(size, _)| size)
+    }
+
     /// A figure (see [`Office::figure`]) in the unit of a written one, as finely as the sensor reports it, unless more is needed
     /// to tell the two apart.
     pub fn shown(&self, beside: Quantity, figure: f64) -> Quantity {

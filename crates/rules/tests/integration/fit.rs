@@ -106,3 +106,29 @@ reading 2026-05-11 p1 3.0 psi
     let before = Date { day: 10, ..DAY };
     assert!(fitted(readings, "", before).0.is_none());
 }
+
+#[test]
+fn a_reading_that_may_have_been_more_does_not_count() {
+    let readings = |psi: &str| {
+        format!(
+            "
+pressure-sensor ps1 {{ at c101 3.2 km, span 0 .. 7 psi, step 0.1 psi, error 0.2 psi, proof 30 psi }}
+reading 2026-05-12 ps1 {psi} psi
+"
+        )
+    };
+    for (psi, why) in [
+        ("7", "it is at the top of the sensor's span, and may have been more"),
+        ("7.4", "it is outside of the sensor's span"),
+    ] {
+        let (found, _) = fitted(&readings(psi), "", DAY);
+        let found = found.unwrap();
+        assert!(found.systems.is_empty());
+        assert_eq!(found.unused[0].why, why);
+    }
+    // No pressure is below nothing.
+    for psi in ["6.9", "0"] {
+        let (found, _) = fitted(&readings(psi), "", DAY);
+        assert_eq!(found.unwrap().unused.len(), 0, "{psi} psi");
+    }
+}

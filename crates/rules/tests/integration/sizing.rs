@@ -8,10 +8,14 @@ use drysheath_fixture::lowered;
 use drysheath_office::{Networks, Office};
 use drysheath_prediction::Prediction;
 use drysheath_rules::example::{OFFICE, compose};
-use drysheath_rules::sizing::{Origin, Sized, SizedFigure, Sizing, size};
+use drysheath_rules::sizing::{Origin, Sized, SizedFigure, Sizing, size, wanted_loss};
 use drysheath_rules::{Inspection, Settings};
 
 fn sized_by(text: &str, name: &str, settings: &Settings) -> Sized {
+    sized_for(text, name, settings, None)
+}
+
+fn sized_for(text: &str, name: &str, settings: &Settings, loss: Option<&str>) -> Sized {
     let office = lowered(text);
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
@@ -20,6 +24,7 @@ fn sized_by(text: &str, name: &str, settings: &Settings) -> Sized {
         &inspection,
         &office.parts.iter().map(Arc::clone).collect::<Vec<_>>(),
         name,
+        loss.map(|loss| wanted_loss(loss).unwrap()),
     )
 }
 
@@ -176,6 +181,41 @@ fn where_no_part_fits_a_top_is_wanted_that_has_the_reading_in_its_middle() {
 }
 
 #[test]
+fn a_span_that_is_empty_or_begins_too_high_does_not_fit_and_its_top_is_bounded_all_the_same() {
+    // 7 scfh lies below a span that begins at 9 scfh: by hand, one from 0 ends between 12 scfh, with the leak on scale, and 28 scfh.
+    for span in ["9 .. 30 scfh", "9 .. 9 scfh", "15 .. 0 scfh"] {
+        let other = format!("flow-sensor f1 {{ span {span}, step 0.2 scfh, error 0.3 scfh, proof 60 psi }}");
+        let sizing = sized(&compose(OFFICE, &other), "f1");
+        let top = figure(&sizing, "top of the span");
+        close(bracket(top, "scfh"), (12.0, 28.0), 0.02);
+        assert_eq!(sizing.parts[0].fits, Some(false), "{span}: {:?}", sizing.parts);
+        assert!(
+            sizing.notes[0].ends_with("begins at 0 scfh"),
+            "{span}: {:?}",
+            sizing.notes
+        );
+        assert_eq!(
+            figure(&sizing, "proof pressure").stated.as_ref().unwrap().0.shown,
+            "60 psi"
+        );
+    }
+}
+
+#[test]
+fn a_conductor_that_no_table_has_leaves_its_fuse_to_the_maker() {
+    // NEC 240.4(D) begins at 18 AWG [from memory].
+    let sizing = sized(&compose(OFFICE, "power pdf fuse 1 -> m1 with 3 A, 22 awg, 6 m"), "m1");
+    let fuse = figure(&sizing, "fuse");
+    close(bracket(fuse, "A"), (1.235, 7.0), 1e-3);
+    assert!(
+        fuse.missing
+            .iter()
+            .any(|missing| missing.contains("22 awg") && missing.contains("thinner")),
+        "{fuse:?}"
+    );
+}
+
+#[test]
 fn what_is_missing_is_named_and_nothing_is_guessed() {
     let unsaid = "flow-sensor f1 { span 0 .. 15 scfh, limit high 11 scfh major }
 cable c101 { pairs 50, gauge 24 awg, rating 20 psi, section s1 { underground 1.2 km, usage 3 scfh }, section s2 { buried 2 km } }";
@@ -298,7 +338,7 @@ fn a_low_limit_lies_between_the_minimum_and_the_normal_reading() {
 #[test]
 fn a_high_limit_of_a_flow_lies_below_the_leak_worth_a_visit() {
     // By hand: error 0.3 scfh and half a step of 0.2 scfh are 0.4 scfh: 7 + 0.4 and 7 + 5 − 0.4 scfh; two steps above the former
-    // 7.8 scfh, which surely tells a leak of 7.8 + 0.4 − 7 = 1.2 scfh.
+    // 7.8 scfh, which surely tells 7.8 + 0.4 − 7 = 1.2 scfh more.
     let sizing = sized(OFFICE, "f1 high");
     let limit = figure(&sizing, "limit");
     close(bracket(limit, "scfh"), (7.4, 11.6), 0.02);
@@ -307,7 +347,7 @@ fn a_high_limit_of_a_flow_lies_below_the_leak_worth_a_visit() {
         Some("7.8 scfh")
     );
     assert!(
-        sizing.notes[0].contains("a leak of 1.2 scfh or more"),
+        sizing.notes[0].contains("surely tells 1.2 scfh more"),
         "{:?}",
         sizing.notes
     );
@@ -436,4 +476,138 @@ fn a_large_fuse_asks_for_a_thick_conductor() {
         figure(&sizing, "conductor").choice.as_ref().unwrap().amount.shown,
         "14 awg"
     );
+}
+
+/// The example with a pipe of a bore before its cable.
+fn piped(bore: &str) -> String {
+    compose(
+        OFFICE,
+        &format!(
+            "
+air-pipe ap1 {{ length 1 km, {bore} rating 20 psi }}
+air mf port 1 -> ap1 with 3/8 in tube, 1/4 in bore, 3 m
+air ap1 -> c101
+part air-pipe narrow {{ bore 6 mm }}
+part air-pipe middle {{ bore 10 mm }}
+part air-pipe wide {{ bore 20 mm }}
+"
+        ),
+    )
+}
+
+#[track_caller]
+fn least_bore(text: &str, name: &str, loss: Option<&str>) -> (Sizing, f64) {
+    let Sized::Told(sizing) = sized_for(text, name, &Settings::default(), loss) else {
+        panic!("{name} is not sized");
+    };
+    let least = figure(&sizing, "bore").at_least().unwrap().amount.si;
+    (sizing, least)
+}
+
+/// What is lost from the start of the pipe to its end, and the pressure at the end of s1 of the cable, in psi.
+fn lost(text: &str) -> (f64, f64) {
+    let office = lowered(text);
+    let air = Prediction::new(&office, &Networks::new(&office)).air;
+    let line = |name| {
+        let thing = office.named(name).unwrap();
+        air.lines().iter().find(|line| line.thing == thing).unwrap()
+    };
+    let psi = |name, metres| {
+        find("psi")
+            .unwrap()
+            .from_si(air.pressure_along(line(name), metres).unwrap().pascals())
+    };
+    (psi("ap1", 0.0) - psi("ap1", 1000.0), psi("c101", 1200.0))
+}
+
+#[test]
+fn a_pipe_of_the_least_bore_loses_what_is_wanted() {
+    let (sizing, bore) = least_bore(&piped("bore 20 mm,"), "ap1", Some("0.5 psi"));
+    let (loss, _) = lost(&piped(&format!("bore {} mm,", bore * 1e3)));
+    assert!((loss - 0.5).abs() < 1e-5, "{bore} m loses {loss} psi");
+    // By hand: 7 scfh are 5.506e-5 m³/s, and μ(60 °F) = 1.7957e-5 Pa·s. From (10 + 14.165)² less what the tubes lose, nearly nothing, to
+    // (9.5 + 14.165)² psi² are 23.91 psi² or 1.1368e9 Pa². d⁴ = 256·μ·1000 m·101 325 Pa·Q/(π·1.1368e9 Pa²) = 7.181e-9 m⁴: 9.206 mm.
+    assert!((bore - 9.206e-3).abs() < 2e-5, "{bore}");
+    assert!(
+        sizing.parts.iter().any(|part| part.name == "middle" && part.is_chosen),
+        "{:?}",
+        sizing.parts
+    );
+    assert_eq!(sizing.parts[0].fits, Some(false));
+    assert_eq!(
+        figure(&sizing, "bore").choice.as_ref().unwrap().amount.shown,
+        "20 mm",
+        "as it is"
+    );
+    // It can be asked before there is a bore, and nothing else is known of the air then.
+    let (sizing, unstated) = least_bore(&piped(""), "ap1", Some("0.5 psi"));
+    assert!((unstated / bore - 1.0).abs() < 1e-9);
+    assert_eq!(figure(&sizing, "bore").choice.as_ref().unwrap().amount.shown, "9.3 mm");
+}
+
+#[test]
+fn a_pipe_of_the_least_bore_leaves_the_cable_behind_it_what_it_needs() {
+    let (sizing, bore) = least_bore(&piped("bore 20 mm,"), "ap1", None);
+    let (_, pressure) = lost(&piped(&format!("bore {} mm,", bore * 1e3)));
+    // The end of s1 has its minimum of 5 psi, which is nearest to being missed.
+    assert!((pressure - 5.0).abs() < 1e-5, "{pressure} psi with {bore} m");
+    let bound = figure(&sizing, "bore").at_least().unwrap();
+    assert!(
+        bound.why.contains("c101") && bound.inputs[0].shown == "5 psi",
+        "{bound:?}"
+    );
+    assert!(
+        figure(&sizing, "bore")
+            .missing
+            .iter()
+            .any(|missing| missing.contains("--loss"))
+    );
+}
+
+#[test]
+fn a_tube_is_sized_with_those_of_its_run() {
+    let (sizing, bore) = least_bore(OFFICE, "r1 -> f1", Some("0.02 psi"));
+    assert_eq!(sizing.of, "d1 -> r1 -> f1 -> mf");
+    assert!((1e-3..6.35e-3).contains(&bore), "{bore}");
+    let settings = Settings::default();
+    assert!(matches!(sized_by(OFFICE, "f1 -> r1", &settings), Sized::Unknown));
+    for wrong in ["0.5", "0.5 scfh", "0 psi", "-1 psi", "20 psia", "psi"] {
+        assert!(wanted_loss(wrong).is_err(), "{wrong}");
+    }
+}
+
+#[test]
+fn a_battery_carries_its_loads_as_long_as_wanted() {
+    // By hand: 40 W at 43 V are 0.9302 A, for 8 h 7.442 Ah, and 9.302 Ah where 80 % are left of them. 100 Ah / 0.9302 A = 107.5 h, 80 Ah 86 h.
+    let battery = |capacity: &str| {
+        let text = format!("battery main {{ nominal -48 V, working -43 V .. -54 V, filtered yes{capacity} }}");
+        compose(OFFICE, &text)
+    };
+    let sizing = sized(&battery(", capacity 100 Ah"), "main");
+    let capacity = figure(&sizing, "capacity");
+    close(bracket(capacity, "Ah"), (9.302, f64::NAN), 1e-3);
+    assert_eq!(capacity.choice.as_ref().unwrap().amount.shown, "100 Ah");
+    assert!(
+        sizing.notes[0].contains("for 4.5 d, and at the end of its life for 3.6 d"),
+        "{:?}",
+        sizing.notes
+    );
+    let sizing = sized(&battery(""), "main");
+    assert_eq!(
+        figure(&sizing, "capacity").choice.as_ref().unwrap().amount.shown,
+        "10 Ah"
+    );
+    // Faster than it is rated for it gives less, and how much only its maker knows.
+    let small = sized(&battery(", capacity 5 Ah"), "main");
+    assert!(small.notes[0].contains("for less than 8 h"), "{:?}", small.notes);
+    let (settings, problems) = Settings::read("[practice]\nbattery-lasts = \"24 h\"\n");
+    assert_eq!(problems, []);
+    let Sized::Told(sizing) = sized_by(&battery(""), "main", &settings) else {
+        panic!("nothing is told");
+    };
+    close(bracket(figure(&sizing, "capacity"), "Ah"), (27.907, f64::NAN), 1e-3);
+    // What is not known of a load is not guessed.
+    let undrawn = compose(OFFICE, "power pdf fuse 1 -> m1 with 3 A, 14 awg\n");
+    let sizing = sized(&undrawn, "main");
+    assert!(figure(&sizing, "capacity").missing[0].contains("m1"), "{sizing:?}");
 }

@@ -604,7 +604,7 @@ fn users_and_parts_within_reach_are_known() {
     assert_eq!(now.used(user, "parts/far"), Some(far));
     assert_eq!(now.used(user, "parts/gone"), None);
     assert_eq!(now.files_of_parts(user), ["parts/far"]);
-    let reach = now.files_within_reach(&analysis.office);
+    let reach = now.files_within_reach(analysis.file, analysis.office.files_named());
     assert_eq!(
         reach,
         [("parts/far".into(), Some(far)), ("parts/near".into(), Some(near))]
@@ -616,7 +616,10 @@ fn what_is_within_reach_is_named_whether_it_is_there_or_not() {
     let bench = Bench::new(&[("/top/a.office", "use parts/gone\n")]);
     let analysis = bench.workspace.now().analysis(bench.file("/top/a.office")).unwrap();
     assert_eq!(
-        bench.workspace.now().files_within_reach(&analysis.office),
+        bench
+            .workspace
+            .now()
+            .files_within_reach(analysis.file, analysis.office.files_named()),
         [("parts/gone".into(), None)]
     );
 }

@@ -1,0 +1,289 @@
+//! What is kept of a file, and what it is turned back into.
+
+use std::sync::Arc;
+
+use drysheath_office::{Date, LinkMedium, MonitorLink, Summary};
+use drysheath_report::KnownFile;
+use drysheath_rules::{Accepted, Coverage, Finding, Level, RULES};
+use drysheath_syntax::{Fix, Related};
+use drysheath_text::{Edit, FileId, Place, TextRange};
+use serde::{Deserialize, Serialize};
+
+/// A day: year, month and day of the month.
+pub(super) type Day = (u16, u8, u8);
+
+pub(super) fn day(date: Date) -> Day {
+    (date.year, date.month, date.day)
+}
+
+/// What a result was made from, without its bytes.
+#[derive(Debug, Deserialize, Serialize)]
+pub(super) struct Inputs<'k> {
+    /// The digest of all of it.
+    pub digest: [u8; 32],
+    /// The days on which the result is the same.
+    pub days: Days,
+    /// The files that were asked for, by the names that they have in a `use`.
+    #[serde(borrow)]
+    pub uses: Vec<&'k str>,
+}
+
+/// The days on which the results of a file are the same.
+#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Serialize)]
+pub(super) enum Days {
+    /// That one.
+    On(Day),
+    /// That one and all later ones.
+    From(Day),
+}
+
+impl Days {
+    pub fn have(self, day: Day) -> bool {
+        match self {
+            Self::On(on) => on == day,
+            Self::From(from) => from <= day,
+        }
+    }
+}
+
+/// What is kept of a file. Its places are in files by their numbers here: 0 is the file itself, and others follow in the order in
+/// which they were asked for.
+#[derive(Debug, Deserialize, Serialize)]
+pub(super) struct Outcome<'k> {
+    #[serde(borrow)]
+    known: KeptFile<'k>,
+    /// Its results, where it has been judged.
+    #[serde(borrow)]
+    judged: Option<KeptJudgement<'k>>,
+}
+
+#[derive(Debug, Deserialize, Serialize)]
+struct KeptFile<'k> {
+    #[serde(borrow)]
+    summary: KeptSummary<'k>,
+    has_office: bool,
+    former_name: Option<&'k str>,
+    unsure: bool,
+    named: Vec<&'k str>,
+}
+
+#[derive(Debug, Deserialize, Serialize)]
+struct KeptJudgement<'k> {
+    #[serde(borrow)]
+    findings: Vec<KeptFinding<'k>>,
+    /// The counts that are not zero, each with its number.
+    coverage: Vec<(u16, u32)>,
+}
+
+type KeptPlace = (u16, u32, u32);
+
+#[derive(Debug, Deserialize, Serialize)]
+struct KeptFinding<'k> {
+    rule: u16,
+    level: u8,
+    place: KeptPlace,
+    message: &'k str,
+    help: Option<&'k str>,
+    related: Vec<(KeptPlace, &'k str)>,
+    /// Title and edits.
+    #[serde(borrow)]
+    fix: Option<(&'k str, Vec<(u32, u32, &'k str)>)>,
+    on: Option<u32>,
+    accepted: Option<(&'k str, Day)>,
+}
+
+#[derive(Debug, Deserialize, Serialize)]
+struct KeptSummary<'k> {
+    site: Option<(&'k str, KeptPlace)>,
+    /// Whether it is dialled, the address, the monitor's number and name, and the place.
+    #[serde(borrow)]
+    links: Vec<(bool, &'k str, u32, &'k str, KeptPlace)>,
+    parts: Vec<(&'k str, KeptPlace)>,
+    taken: Vec<&'k str>,
+    office: &'k str,
+    office_place: KeptPlace,
+    unsure: bool,
+}
+
+/// The levels by their numbers here.
+const LEVELS: [Level; 3] = [Level::Note, Level::Warning, Level::Error];
+
+/// The files of places by their numbers here.
+pub(super) type FileOf<'f> = &'f dyn Fn(usize) -> Option<FileId>;
+
+fn kept_place(place: Place, files: &[FileId]) -> Option<KeptPlace> {
+    let file = files.iter().position(|file| *file == place.file)?;
+    Some((u16::try_from(file).ok()?, place.range.start, place.range.end))
+}
+
+fn place((file, start, end): KeptPlace, files: FileOf<'_>) -> Option<Place> {
+    let file = files(file.into())?;
+    let range = TextRange { start, end };
+    Some(Place { file, range })
+}
+
+impl<'k> Outcome<'k> {
+    /// What is kept of a file whose places are in `files`. None where it cannot be kept.
+    pub fn of(known: &'k KnownFile, judged: Option<(&'k [Finding], &Coverage)>, files: &[FileId]) -> Option<Self> {
+        let judged = match judged {
+            Some((findings, coverage)) => Some(KeptJudgement {
+                findings: findings
+                    .iter()
+                    .map(|one| KeptFinding::of(one, files))
+                    .collect::<Option<_>>()?,
+                coverage: (0..).zip(coverage.counts()).filter(|(_, count)| *count > 0).collect(),
+            }),
+            None => None,
+        };
+        let known = KeptFile {
+            summary: KeptSummary::of(&known.summary, files)?,
+            has_office: known.has_office,
+            former_name: known.former_name.as_deref(),
+            unsure: known.unsure,
+            named: known.named.iter().map(|name| &**name).collect(),
+        };
+        Some(Self { known, judged })
+    }
+
+    /// What is known of the file. None where what is kept does not fit together.
+    pub fn known(&self, files: FileOf<'_>) -> Option<KnownFile> {
+        Some(KnownFile {
+            summary: Arc::new(self.known.summary.revived(files)?),
+            has_office: self.known.has_office,
+            former_name: self.known.former_name.map(Into::into),
+            unsure: self.known.unsure,
+            named: self.known.named.iter().map(|name| (*name).into()).collect(),
+        })
+    }
+
+    /// Its results. None where it has not been judged, or what is kept does not fit together.
+    pub fn judged(&self, files: FileOf<'_>) -> Option<(Vec<Finding>, Coverage)> {
+        let judged = self.judged.as_ref()?;
+        let findings = judged.findings.iter().map(|kept| kept.revived(files));
+        let mut counts: Vec<u32> = Coverage::default().counts().collect();
+        for (number, count) in &judged.coverage {
+            *counts.get_mut(usize::from(*number))? = *count;
+        }
+        Some((findings.collect::<Option<_>>()?, Coverage::of_counts(counts)))
+    }
+}
+
+impl<'k> KeptFinding<'k> {
+    fn of(finding: &'k Finding, files: &[FileId]) -> Option<Self> {
+        let rule = RULES.iter().position(|rule| rule.id == finding.rule.id)?;
+        let related = finding.related.iter();
+        let related = related.map(|related| Some((kept_place(related.place, files)?, related.label.as_str())));
+        let edit = |edit: &'k Edit| (edit.range.start, edit.range.end, edit.replacement.as_str());
+        let fix = finding.fix.as_ref();
+        let accepted = finding.accepted.as_ref();
+        Some(Self {
+            rule: u16::try_from(rule).ok()?,
+            level: u8::try_from(LEVELS.iter().position(|level| *level == finding.level)?).ok()?,
+            place: kept_place(finding.place, files)?,
+            message: &finding.message,
+            help: finding.help.as_deref(),
+            related: related.collect::<Option<_>>()?,
+            fix: fix.map(|fix| (fix.title.as_str(), fix.edits.iter().map(edit).collect())),
+            on: finding.on.map(Into::into),
+            accepted: accepted.map(|accepted| (&*accepted.because, day(accepted.until))),
+        })
+    }
+
+    fn revived(&self, files: FileOf<'_>) -> Option<Finding> {
+        let rule = RULES.get(usize::from(self.rule))?;
+        let level = *LEVELS.get(usize::from(self.level))?;
+        let related = self.related.iter().map(|(at, label)| {
+            let label = Some(*label).filter(|label| !label.is_empty())?;
+            Some(Related::new(place(*at, files)?, label))
+        });
+        let edit = |(start, end, replacement): &(u32, u32, &str)| Edit {
+            range: TextRange {
+                start: *start,
+                end: *end,
+            },
+            replacement: (*replacement).to_owned(),
+        };
+        let mut finding = Finding::new(rule, level, place(self.place, files)?, self.message.to_owned());
+        finding.help = self.help.map(str::to_owned);
+        finding.related = related.collect::<Option<_>>()?;
+        finding.fix = self.fix.as_ref().map(|(title, edits)| Fix {
+            title: (*title).to_owned(),
+            edits: edits.iter().map(edit).collect(),
+        });
+        finding.on = self.on.map(|on| (on as usize).into());
+        finding.accepted = self.accepted.map(|(because, (year, month, day))| {
+            Arc::new(Accepted {
+                because: because.into(),
+                until: Date { year, month, day },
+            })
+        });
+        Some(finding)
+    }
+}
+
+impl<'k> KeptSummary<'k> {
+    fn of(summary: &'k Summary, files: &[FileId]) -> Option<Self> {
+        let place = |place| kept_place(place, files);
+        // Acceptances are in it only of rules about all files, which hardly anybody accepts.
+        if !summary.acceptances.is_empty() {
+            return None;
+        }
+        let link = |link: &'k MonitorLink| {
+            let is_dialled = match link.over {
+                LinkMedium::Dialled => true,
+                LinkMedium::Lan => false,
+            };
+            let (thing, monitor) = (link.thing.into(), &*link.monitor);
+            Some((is_dialled, &*link.to, thing, monitor, place(link.place)?))
+        };
+        let parts = summary.parts.iter();
+        Some(Self {
+            site: match &summary.site {
+                Some((site, at)) => Some((&**site, place(*at)?)),
+                None => None,
+            },
+            links: summary.links.iter().map(link).collect::<Option<_>>()?,
+            parts: parts
+                .map(|(name, at)| Some((&**name, place(*at)?)))
+                .collect::<Option<_>>()?,
+            taken: summary.taken.iter().map(|name| &**name).collect(),
+            office: &summary.office,
+            office_place: place(summary.office_place)?,
+            unsure: summary.unsure,
+        })
+    }
+
+    fn revived(&self, files: FileOf<'_>) -> Option<Summary> {
+        let place = |at: KeptPlace| place(at, files);
+        let link = |(is_dialled, to, thing, monitor, at): &(bool, &str, u32, &str, KeptPlace)| {
+            Some(MonitorLink {
+                over: if *is_dialled {
+                    LinkMedium::Dialled
+                } else {
+                    LinkMedium::Lan
+                },
+                to: (*to).into(),
+                thing: (*thing as usize).into(),
+                monitor: (*monitor).into(),
+                place: place(*at)?,
+            })
+        };
+        let parts = self.parts.iter();
+        Some(Summary {
+            file: files(0)?,
+            site: match self.site {
+                Some((site, at)) => Some((site.into(), place(at)?)),
+                None => None,
+            },
+            links: self.links.iter().map(link).collect::<Option<_>>()?,
+            parts: parts
+                .map(|(name, at)| Some(((*name).into(), place(*at)?)))
+                .collect::<Option<_>>()?,
+            taken: self.taken.iter().map(|name| (*name).into()).collect(),
+            acceptances: Vec::new(),
+            office: self.office.into(),
+            office_place: place(self.office_place)?,
+            unsure: self.unsure,
+        })
+    }
+}

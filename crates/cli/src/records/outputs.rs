@@ -1,0 +1,203 @@
+//! Where records go: each form to its file or to standard output, office by office.
+
+use std::fs::File;
+use std::io::{self, BufWriter, Seek, SeekFrom, Write};
+use std::path::Path;
+
+use drysheath_disk::Replacement;
+use drysheath_report::{CsvRow, CsvRows, Difference, OfficeRecords, RecordsPieces, Wording};
+
+use crate::arguments::{RecordsArguments, RecordsForm};
+use crate::standard_streams::print;
+
+/// The forms that are asked for, in the order of the arguments.
+pub(crate) struct Forms<'d> {
+    all: Vec<FormOf<'d>>,
+    difference: Option<&'d Difference>,
+}
+
+enum FormOf<'d> {
+    Pieces(RecordsPieces<'d>),
+    Csv,
+}
+
+/// What an office adds to one form.
+pub(crate) enum Piece {
+    Text(String),
+    Rows(Vec<CsvRow>),
+}
+
+impl<'d> Forms<'d> {
+    /// The forms of records, with what differs since a revision.
+    pub fn new(arguments: &RecordsArguments, since: Option<(&str, &'d Difference)>) -> Self {
+        let pieces = |wording| FormOf::Pieces(RecordsPieces::new(wording, since, arguments.all));
+        let asked = |form| match form {
+            RecordsForm::Markdown => pieces(Wording::Markdown),
+            RecordsForm::Json => pieces(Wording::Json),
+            RecordsForm::Csv => FormOf::Csv,
+        };
+        Self {
+            all: if arguments.note {
+                vec![pieces(Wording::Note)]
+            } else {
+                arguments.output.iter().map(|output| asked(output.form)).collect()
+            },
+            difference: since.map(|(_, difference)| difference),
+        }
+    }
+
+    /// What an office adds to each form. Any thread may ask.
+    pub fn of(&self, office: &OfficeRecords) -> Vec<Piece> {
+        let of = |form: &FormOf<'d>| match form {
+            FormOf::Pieces(pieces) => Piece::Text(pieces.of(office)),
+            FormOf::Csv => Piece::Rows(CsvRow::of(office, self.difference)),
+        };
+        self.all.iter().map(of).collect()
+    }
+}
+
+/// The outputs while they are written. One that cannot be written does not keep others from being written.
+pub(crate) struct Outputs<'f> {
+    all: Vec<Output<'f>>,
+    offices: usize,
+    is_any_ready: bool,
+}
+
+struct Output<'f> {
+    form: &'f FormOf<'f>,
+    /// Of CSV, its rows until all are known.
+    rows: Option<CsvRows<'f, File>>,
+    to: To,
+    /// What went wrong, in words.
+    troubles: Vec<String>,
+    path: Option<&'f Path>,
+}
+
+/// Where the bytes of an output go.
+enum To {
+    Standard,
+    /// To standard output, after all that comes before it there.
+    Later(File),
+    File(Replacement),
+    /// Nowhere any more.
+    Failed,
+}
+
+impl Write for To {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        match self {
+            Self::Standard => print(bytes).map(|()| bytes.len()),
+            Self::Later(file) => file.write(bytes),
+            Self::File(file) => file.write(bytes),
+            Self::Failed => Ok(bytes.len()),
+        }
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+impl<'f> Outputs<'f> {
+    /// Begins all outputs.
+    pub fn begin(forms: &'f Forms<'f>, arguments: &'f RecordsArguments) -> Self {
+        let paths = arguments.output.iter().map(|output| output.to.as_deref());
+        let paths: Vec<_> = if arguments.note { vec![None] } else { paths.collect() };
+        let first = paths.iter().position(Option::is_none);
+        let all = forms.all.iter().zip(paths).enumerate();
+        let all = all.map(|(at, (form, path))| {
+            let mut output = Output {
+                form,
+                rows: None,
+                to: To::Failed,
+                troubles: Vec::new(),
+                path,
+            };
+            let opened = match path {
+                Some(path) => Replacement::begin(path).map(To::File),
+                None if first == Some(at) => Ok(To::Standard),
+                None => tempfile::tempfile().map(To::Later),
+            };
+            output.attempt(|output| {
+                output.to = opened?;
+                match form {
+                    FormOf::Pieces(pieces) => output.to.write_all(pieces.start().as_bytes()),
+                    FormOf::Csv => {
+                        output.rows = Some(CsvRows::new(tempfile::tempfile()?, forms.difference));
+                        Ok(())
+                    }
+                }
+            });
+            output
+        });
+        Self {
+            all: all.collect(),
+            offices: 0,
+            is_any_ready: false,
+        }
+    }
+
+    /// Adds an office by what it adds to each form. It is ready if nothing is missing in it.
+    pub fn put(&mut self, pieces: Vec<Piece>, is_ready: bool) {
+        let before = self.offices;
+        for (output, piece) in self.all.iter_mut().zip(pieces) {
+            output.attempt(|output| match (piece, output.form, &mut output.rows) {
+                (Piece::Text(text), FormOf::Pieces(pieces), _) => output
+                    .to
+                    .write_all(format!("{}{text}", pieces.before(before)).as_bytes()),
+                (Piece::Rows(rows), _, Some(all)) => all.put(&rows),
+                _ => Ok(()),
+            });
+        }
+        self.offices += 1;
+        self.is_any_ready |= is_ready;
+    }
+
+    /// Ends all outputs and puts their files in place. Returns in words what went wrong.
+    pub fn finish(self) -> Vec<String> {
+        let (offices, is_any_ready) = (self.offices, self.is_any_ready);
+        let finished = self.all.into_iter().flat_map(|mut output| {
+            output.attempt(|output| {
+                if let FormOf::Pieces(pieces) = output.form {
+                    output.to.write_all(pieces.end(offices, is_any_ready).as_bytes())?;
+                }
+                if let Some(rows) = output.rows.take() {
+                    let mut to = BufWriter::new(&mut output.to);
+                    rows.finish(&mut to)?;
+                    to.flush()?;
+                }
+                match std::mem::replace(&mut output.to, To::Failed) {
+                    To::File(file) => {
+                        let lost = file.finish()?.into_iter().map(|lost| output.named(&lost));
+                        output.troubles.extend(lost.collect::<Vec<_>>());
+                    }
+                    To::Later(mut file) => {
+                        file.seek(SeekFrom::Start(0))?;
+                        io::copy(&mut file, &mut To::Standard)?;
+                    }
+                    To::Standard | To::Failed => {}
+                }
+                Ok(())
+            });
+            output.troubles
+        });
+        finished.collect()
+    }
+}
+
+impl Output<'_> {
+    /// Does something, and nothing more once that has failed.
+    fn attempt(&mut self, work: impl FnOnce(&mut Self) -> io::Result<()>) {
+        if let Err(error) = work(self) {
+            let why = self.named(&error.to_string());
+            self.troubles.push(why);
+            (self.to, self.rows) = (To::Failed, None);
+        }
+    }
+
+    /// Words about it.
+    fn named(&self, why: &str) -> String {
+        self.path
+            .map_or_else(|| why.to_owned(), |path| format!("{}: {why}", path.display()))
+    }
+}

@@ -1,0 +1,94 @@
+//! The normal state with another bore of one tube or air pipe, for choosing it.
+
+use drysheath_engineering::measure::{Length, Pressure};
+use drysheath_engineering::network::{Link, Tube};
+use drysheath_office::kinds::Key;
+use drysheath_office::{Networks, Office, ThingId};
+
+use super::Air;
+use super::builder::NetworkBuilder;
+use super::graph::{AirGraph, Edge, EdgeLaw, EdgeOf};
+use super::systems::Systems;
+
+/// What has the bore.
+#[derive(Clone, Copy, Debug)]
+pub enum Bored<'b> {
+    /// An air pipe.
+    Pipe(ThingId),
+    /// Tubes of air runs, by their numbers in the order of [`drysheath_office::Links::pieces`].
+    Tubes(&'b [usize]),
+}
+
+impl Air {
+    /// The normal state with a bore of a pipe or of tubes in place of the one that is stated, or that is not. None where the length of one of them
+    /// is not known.
+    pub fn with_bore(&self, office: &Office, networks: &Networks, of: Bored<'_>, bore: Length) -> Option<Air> {
+        let mut graph = NetworkBuilder::new(office, networks).build();
+        let mut is_any = false;
+        for id in graph.edges.keys() {
+            let edge = graph.edges[id];
+            if !is_of(&graph, &edge, of) {
+                continue;
+            }
+            is_any = true;
+            graph.edges[id].law = EdgeLaw::Known(Link::Tube(Tube {
+                bore,
+                ..tube(office, networks, &graph, &edge)?
+            }));
+        }
+        is_any.then(|| Air {
+            conditions: self.conditions,
+            systems: Systems::new(&graph, &self.conditions),
+            graph,
+        })
+    }
+
+    /// What a pipe loses from its beginning to its end, or tubes all together. None where that is not known.
+    pub fn loss_of(&self, of: Bored<'_>) -> Option<Pressure> {
+        match of {
+            Bored::Pipe(thing) => {
+                let line = self.lines().iter().find(|line| line.thing == thing)?;
+                let end = self.pressure_along(line, line.length()?)?;
+                Some(self.pressure_along(line, 0.0)? - end)
+            }
+            Bored::Tubes(numbers) => {
+                let drop = |number: &usize| Some(self.link((*self.graph.runs.get(*number)?)?)?.drop.pascals());
+                let all: Option<f64> = numbers.iter().map(drop).sum();
+                all.map(Pressure::from_pascals)
+            }
+        }
+    }
+}
+
+fn is_of(graph: &AirGraph, edge: &Edge, of: Bored<'_>) -> bool {
+    match (edge.of, of) {
+        (EdgeOf::Line(line, ..), Bored::Pipe(thing)) => graph.lines[line].thing == thing,
+        (EdgeOf::Run(number), Bored::Tubes(numbers)) => numbers.contains(&number),
+        _ => false,
+    }
+}
+
+/// All of a tube or of a piece of a pipe but its bore, as far as the file says it.
+fn tube(office: &Office, networks: &Networks, graph: &AirGraph, edge: &Edge) -> Option<Tube> {
+    let (length, roughness) = match (edge.law, edge.of) {
+        (EdgeLaw::Known(Link::Tube(tube)), _) => return Some(tube),
+        (_, EdgeOf::Line(line, from, to)) => {
+            let roughness = office.given(graph.lines[line].thing, Key::Roughness)?;
+            (Length::from_metres(to - from), Length::of(roughness.quantity)?)
+        }
+        (_, EdgeOf::Run(number)) => {
+            let (link, with) = networks.air.pieces(office).nth(number)?;
+            // What a run states is shared by the links that it makes.
+            let links = office.run(link.run).ends.len().saturating_sub(1).max(1);
+            let length = Length::of(with.length?.value)?;
+            (length * (links as f64).recip(), Length::from_metres(0.0))
+        }
+        _ => return None,
+    };
+    Some(Tube {
+        bore: Length::from_metres(0.0),
+        length,
+        roughness,
+        usage: edge.law.usage()?,
+    })
+}

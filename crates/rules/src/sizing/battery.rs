@@ -1,0 +1,175 @@
+//! The capacity of a battery: what carries its loads as long as the settings say.
+
+use drysheath_engineering::battery::{AT_END_OF_LIFE, RATED_HOURS, carries, needed};
+use drysheath_engineering::measure::{Charge, Current, Time};
+use drysheath_engineering::units::{Dimension, Quantity, find, time};
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{Fields, ThingId};
+use drysheath_prediction::Feed;
+
+use super::{Amount, Bound, Choice, Input, Origin, Scales, SizedFigure, Sizing, practice, stated};
+use crate::lint::Inspection;
+use crate::settings::PracticeKey;
+
+const SECONDS_PER_HOUR: f64 = 3600.0;
+
+/// The bounds on the capacity of a battery.
+pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId) -> Sizing {
+    let office = inspection.office;
+    let mut figure = SizedFigure::new("capacity", Dimension::Charge);
+    let capacity = office.thing(id).quantity(Key::Capacity);
+    figure.stated = capacity.map(|(capacity, place)| (scales.written(capacity), place));
+    let mut notes = Vec::new();
+    if let Some(drawn) = Drawn::of(inspection, scales, id, &mut figure) {
+        if let Some(lasts) = inspection.settings.quantity(PracticeKey::BatteryLasts) {
+            figure.least.push(drawn.bound(inspection, lasts));
+        }
+        if let Some(capacity) = capacity.and_then(|(capacity, _)| Charge::of(capacity)) {
+            notes.push(drawn.carried(capacity));
+        }
+    }
+    figure.choice = choice(&figure);
+    notes.push(
+        "only the loads in this file count, at a current that does not change; a battery that carries more carries these for less long".to_owned(),
+    );
+    notes.push(
+        "capacity counts as rated, in 8 h at 25 degC; cold takes some of it: sizing proper is IEEE 485, and local practice governs".to_owned(),
+    );
+    notes.push(
+        "battery plant: a slip carries thousands of amperes; work on it is for qualified people with insulated tools and no jewellery"
+            .to_owned(),
+    );
+    Sizing {
+        of: office.name(id).to_owned(),
+        figures: vec![figure],
+        parts: Vec::new(),
+        notes,
+    }
+}
+
+/// What a battery's loads draw.
+struct Drawn {
+    current: Current,
+    inputs: Vec<Input>,
+}
+
+impl Drawn {
+    /// What all loads draw at the battery's end of discharge, where a load that holds its power draws most. None where one of them is not known.
+    fn of(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure: &mut SizedFigure) -> Option<Self> {
+        let (office, networks) = (inspection.office, inspection.networks);
+        let loads = networks.power.iter().filter(|link| link.to.port.role == Role::Load);
+        let mut loads: Vec<ThingId> = loads.map(|link| link.to.thing).collect();
+        loads.sort_unstable();
+        loads.dedup();
+        let feed = |load: &ThingId| inspection.prediction.feeds.iter().find(|feed| feed.load == *load);
+        let unknown: Vec<&str> = loads
+            .iter()
+            .filter(|load| feed(load).is_none())
+            .map(|load| office.name(*load))
+            .collect();
+        if !unknown.is_empty() {
+            figure.missing.push(format!(
+                "what is drawn: of {} its `draws`, the battery, or size and length of a conductor is not stated",
+                unknown.join(", ")
+            ));
+            return None;
+        }
+        let own: Vec<&Feed> = loads
+            .iter()
+            .filter_map(feed)
+            .filter(|feed| feed.battery == id)
+            .collect();
+        let source = own.first()?.source;
+        let volts = source.quantity.si().abs();
+        let watts: f64 = own.iter().map(|feed| feed.power().watts()).sum();
+        let mut inputs: Vec<Input> = own
+            .iter()
+            .filter_map(|feed| {
+                let place = feed.draws.place?;
+                Some(stated(
+                    format!("{} draws", office.name(feed.load)),
+                    feed.draws.quantity,
+                    place,
+                ))
+            })
+            .collect();
+        inputs.extend(
+            source
+                .place
+                .map(|place| stated("battery at its end of discharge", source.quantity, place)),
+        );
+        let current = Current::from_amperes(watts / volts);
+        inputs.push(scales.computed("so its loads draw", Dimension::Current, current.amperes()));
+        Some(Self { current, inputs })
+    }
+
+    fn bound(&self, inspection: &Inspection<'_>, lasts: Quantity) -> Bound {
+        let needed = needed(self.current, Time::from_seconds(lasts.si())) * AT_END_OF_LIFE.recip();
+        let mut inputs = self.inputs.clone();
+        inputs.push(practice(inspection, PracticeKey::BatteryLasts));
+        inputs.push(Input {
+            what: "part of its capacity that it has at the end of its life".to_owned(),
+            shown: format!("{:.0} %", AT_END_OF_LIFE * 100.0),
+            from: Origin::Published("IEEE 450 and 1188, from memory"),
+        });
+        Bound {
+            amount: amount(needed.coulombs()),
+            why: format!(
+                "it carries its loads for {lasts} also at the end of its life, and gives its capacity in no less than the {RATED_HOURS} h that it \
+                 is rated in"
+            ),
+            inputs,
+        }
+    }
+
+    /// How long a battery carries its loads.
+    fn carried(&self, capacity: Charge) -> String {
+        let hours = |part: f64| carries(capacity * part, self.current).and_then(|carries| time(carries.seconds()));
+        let faster = || {
+            format!(
+                "less than {RATED_HOURS} h, in which it gives less than its capacity: the maker's table says how much"
+            )
+        };
+        match (hours(1.0), hours(AT_END_OF_LIFE)) {
+            (Some(new), Some(old)) => {
+                format!("new it carries its loads for {new}, and at the end of its life for {old}")
+            }
+            (Some(new), None) => format!(
+                "new it carries its loads for {new}, and at the end of its life for {}",
+                faster()
+            ),
+            (None, _) => format!("it carries its loads for {}", faster()),
+        }
+    }
+}
+
+fn amount(coulombs: f64) -> Amount {
+    const DIGITS: i32 = 3;
+    let shown = find("Ah").map(|unit| Quantity {
+        value: unit.from_si(coulombs),
+        unit,
+    });
+    Amount {
+        si: coulombs,
+        shown: shown.map_or_else(|| format!("{coulombs} C"), |shown| shown.to_digits(DIGITS).to_string()),
+    }
+}
+
+/// What it has, where that is enough; else the least, to a whole ampere-hour.
+fn choice(figure: &SizedFigure) -> Option<Choice> {
+    let least = figure.at_least()?.amount.si;
+    if let Some((now, _)) = figure.stated.as_ref().filter(|(now, _)| figure.holds(now.si)) {
+        return Some(Choice {
+            amount: now.clone(),
+            why: "as it is: within the bounds".to_owned(),
+        });
+    }
+    let hours = (least / SECONDS_PER_HOUR - 1e-9).ceil();
+    Some(Choice {
+        amount: Amount {
+            si: hours * SECONDS_PER_HOUR,
+            shown: format!("{hours} Ah"),
+        },
+        why: "the least, to a whole ampere-hour: take the next size that is made".to_owned(),
+    })
+}

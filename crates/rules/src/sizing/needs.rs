@@ -1,0 +1,58 @@
+//! What sections of cables and pipes need.
+
+use drysheath_engineering::measure::Pressure;
+use drysheath_engineering::units::Dimension;
+use drysheath_prediction::DeclaredBy;
+
+use super::{Input, Origin, Scales, stated};
+use crate::lint::Inspection;
+use crate::sections::SectionState;
+
+/// A pressure that a section needs.
+pub(super) struct Need {
+    pub least: Pressure,
+    /// What it is: "the minimum pressure".
+    pub why: &'static str,
+    /// Where that is said.
+    pub input: Input,
+}
+
+/// What a section needs at its lowest place, why, and where that is said.
+pub(super) fn needed(inspection: &Inspection<'_>, scales: &Scales<'_>, section: &SectionState<'_>) -> Vec<Need> {
+    let office = inspection.office;
+    let minimum = section.figures.minimum.map(|minimum| {
+        let from = match (minimum.place, minimum.by) {
+            (Some(place), _) => Origin::Stated(place),
+            (None, DeclaredBy::Settings) => {
+                let file = section
+                    .reach
+                    .surroundings
+                    .and_then(|key| inspection.settings.minimum_file(key));
+                Origin::Practice(file.map(str::to_owned), "setting".to_owned())
+            }
+            (None, _) => Origin::Published("default"),
+        };
+        let input = Input {
+            what: "minimum pressure".to_owned(),
+            shown: minimum.quantity.to_string(),
+            from,
+        };
+        let least = Pressure::from_pascals(office.figure(minimum.quantity));
+        Need {
+            least,
+            why: "the minimum pressure",
+            input,
+        }
+    });
+    let water = section.figures.water.map(|water| {
+        let mut input = stated("depth", water.depth, water.place);
+        let head = scales.show(Dimension::Pressure, water.head.pascals());
+        input.what = format!("head of water {head} [NIST SP 811, from memory] at a depth of");
+        Need {
+            least: water.head,
+            why: "the head of the water that may stand",
+            input,
+        }
+    });
+    minimum.into_iter().chain(water).collect()
+}

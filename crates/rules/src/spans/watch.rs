@@ -1,0 +1,157 @@
+//! The limits of an air system that a leak or a cut can trip, and the paths of its air.
+
+use std::collections::BTreeMap;
+
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::index_type;
+use drysheath_engineering::units::Dimension;
+use drysheath_office::kinds::Kind;
+use drysheath_office::{LimitLevel, Office, Thing};
+use drysheath_prediction::{Air, AirLocation, Line, SupplyTree, SystemId, TreePlace};
+use drysheath_syntax::Medium;
+
+use super::order::Rung;
+use super::reading::{Reading, readings};
+use crate::coverage::Lack;
+use crate::figures::below;
+use crate::lint::Inspection;
+
+index_type! {
+    /// A limit of an air system that a leak or a cut can trip.
+    pub(super) struct WatcherIndex;
+}
+
+/// The limits of an air system that a leak or a cut can trip.
+pub(super) struct Watch<'i> {
+    pub air: &'i Air,
+    /// The paths of air, where there is one to each place, and the places of the watchers on them.
+    pub tree: Option<(SupplyTree<'i>, IndexVec<WatcherIndex, Option<TreePlace>>)>,
+    pub watchers: IndexVec<WatcherIndex, Watcher<'i>>,
+}
+
+/// A limit that a leak can trip: the first low limit of a pressure, or the first high limit of a flow.
+pub(super) struct Watcher<'i> {
+    pub reading: Reading<'i>,
+    pub rung: Rung,
+    /// The reading when all is well.
+    pub expected: f64,
+    pub location: AirLocation<'i>,
+}
+
+impl Watcher<'_> {
+    pub fn is_tripped_by(&self, figure: f64) -> bool {
+        if self.is_flow() {
+            !below(figure, self.rung.figure)
+        } else {
+            !below(self.rung.figure, figure)
+        }
+    }
+
+    pub fn is_flow(&self) -> bool {
+        self.reading.dimension == Dimension::Flow
+    }
+}
+
+impl<'i> Watch<'i> {
+    fn new(air: &'i Air, system: SystemId, watchers: IndexVec<WatcherIndex, Watcher<'i>>) -> Self {
+        let tree = air.supply_tree(system).map(|tree| {
+            let places = watchers.iter().map(|watcher| tree.place(&watcher.location)).collect();
+            (tree, places)
+        });
+        Self { air, tree, watchers }
+    }
+}
+
+/// The limits of each air system, with the lines on which leaks and cuts are looked at. None where something that could not be read may be a
+/// limit.
+pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(Watch<'i>, Vec<&'i Line>)> {
+    let air = &inspection.prediction.air;
+    if is_unsure(inspection) {
+        return Vec::new();
+    }
+    let mut systems: BTreeMap<SystemId, Vec<&'i Line>> = BTreeMap::new();
+    for line in air.lines() {
+        if let Ok(system) = compared(inspection, line) {
+            systems.entry(system).or_default().push(line);
+        }
+    }
+    if systems.is_empty() {
+        return Vec::new();
+    }
+    let mut watching: BTreeMap<SystemId, Vec<Watcher<'_>>> = BTreeMap::new();
+    for (system, watcher) in watchers(inspection) {
+        watching.entry(system).or_default().push(watcher);
+    }
+    let watch = |(system, lines): (SystemId, Vec<&'i Line>)| {
+        let own = watching.remove(&system).unwrap_or_default();
+        (Watch::new(air, system, own.into()), lines)
+    };
+    systems.into_iter().map(watch).collect()
+}
+
+/// Whether something that could not be read may be a sensor, or the limit of one.
+pub(crate) fn is_unsure(inspection: &Inspection<'_>) -> bool {
+    let office = inspection.office;
+    let is_sensor = |thing: &Thing| thing.kind.is_none_or(Kind::is_sensor);
+    // What is left out because of its stage is no sensor that could not be read.
+    let is_left_out = |id| office.aside.has(id);
+    let mut things = office.things().filter(|(id, _)| !is_left_out(*id));
+    office.unsure.about(Medium::Air) || things.any(|(_, thing)| thing.damaged && is_sensor(thing))
+}
+
+/// All limits that a leak or a cut can trip, each with the air system of its sensor. One that is tripped when all is well tells nothing.
+fn watchers<'i>(inspection: &'i Inspection<'_>) -> Vec<(SystemId, Watcher<'i>)> {
+    let watcher = |reading: Reading<'i>| {
+        let is_low = match reading.dimension {
+            Dimension::Pressure => true,
+            Dimension::Flow => false,
+            _ => return None,
+        };
+        let is_of_side = |rung: &Rung| rung.level.map(LimitLevel::is_low) == Some(is_low);
+        let ladder = reading.ladder();
+        ladder.rungs().find(is_of_side)?;
+        let expected = reading.expected(inspection)?;
+        let is_quiet = |rung: &Rung| {
+            if is_low {
+                below(rung.figure, expected)
+            } else {
+                below(expected, rung.figure)
+            }
+        };
+        let mut rungs = ladder.rungs().filter(is_of_side).filter(is_quiet);
+        let rung = if is_low { rungs.last() } else { rungs.next() }?;
+        let (air, office) = (&inspection.prediction.air, inspection.office);
+        let location = air.location_of(office, inspection.networks, reading.id)?;
+        let watcher = Watcher {
+            reading,
+            rung,
+            expected,
+            location,
+        };
+        Some((air.system_at(&location)?, watcher))
+    };
+    readings(inspection).filter_map(watcher).collect()
+}
+
+/// The air system in which leaks and cuts of a line are looked at.
+pub(crate) fn compared(inspection: &Inspection<'_>, line: &Line) -> Result<SystemId, Lack> {
+    let air = &inspection.prediction.air;
+    let is_known = |metres| air.pressure(&AirLocation::OnLine(line, metres)).is_some();
+    let mut segments = air.segments(line);
+    air.system_at(&AirLocation::OnLine(line, 0.0))
+        .filter(|system| !is_watched_elsewhere(inspection, line, *system))
+        .filter(|_| segments.any(|(from, to, _)| is_known(from) && is_known(to)))
+        .ok_or(Lack::Figure)
+}
+
+/// Whether sensors of another office may see a leak on a route: those at its cable, or where that office feeds it too. What their
+/// limits would show is not computed here.
+fn is_watched_elsewhere(inspection: &Inspection<'_>, line: &Line, system: SystemId) -> bool {
+    let office = inspection.office;
+    let has_sensor_at = |(other, thing): (&Office, _)| {
+        let mut things = other.things();
+        things.any(|(id, _)| other.host(id).and_then(|at| at.thing) == Some(thing))
+    };
+    let mut feeds = inspection.prediction.air.dryers_elsewhere(system);
+    office.elsewhere(line.thing).any(has_sensor_at) || office.shared(line.thing).is_some() && feeds.next().is_some()
+}
