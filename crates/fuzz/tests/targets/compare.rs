@@ -53,7 +53,7 @@ fn holds(schema: &Schema, comparison: &Comparison, texts: &str) {
 fn a_text_is_compared_with_a_changed_copy_of_itself() {
     let bench = Bench::new();
     let (schema, shared) = (Schema::new(&comparison_schema()), shared(&bench));
-    check!().with_iterations(650).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(400).with_type::<Case>().for_each(|case| {
         let (path, changed) = bench.corpus.draw(case);
         let (_, text) = bench.corpus.original(case.0);
         holds(&schema, &compared(&shared, (path, text), (path, &changed)), &changed);
@@ -67,7 +67,7 @@ fn any_two_texts_are_compared() {
     let bench = Bench::new();
     let (schema, shared) = (Schema::new(&comparison_schema()), shared(&bench));
     check!()
-        .with_iterations(650)
+        .with_iterations(500)
         .with_type::<(Case, Case)>()
         .for_each(|(before, now)| {
             let (base, head) = (bench.corpus.draw(before), bench.corpus.draw(now));

@@ -225,7 +225,7 @@ fn every_request_is_answered() {
     let corpus = Corpus::default();
     let client = std::sync::Mutex::new(Client::new());
     check!()
-        .with_iterations(1800)
+        .with_iterations(1500)
         .with_type::<(Case, Vec<Said>)>()
         .for_each(|(case, said)| {
             let (_, text) = corpus.draw(case);

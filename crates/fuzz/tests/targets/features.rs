@@ -24,7 +24,7 @@ fn outline_holds(text: &str, items: &[OutlineItem], around: TextRange) {
 fn an_editor_is_answered_at_any_position() {
     let bench = Bench::linted();
     check!()
-        .with_iterations(2700)
+        .with_iterations(2500)
         .with_type::<(Case, [u16; 4])>()
         .for_each(|(case, positions)| {
             let drawn = bench.draw(case);
@@ -73,7 +73,7 @@ fn an_editor_is_answered_at_any_position() {
 fn an_editor_is_told_of_any_whole_text() {
     let bench = Bench::linted();
     check!()
-        .with_iterations(3600)
+        .with_iterations(2700)
         .with_type::<(Case, u16, u16)>()
         .for_each(|(case, from, to)| {
             let drawn = bench.draw(case);

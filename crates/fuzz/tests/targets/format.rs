@@ -39,7 +39,7 @@ fn results(drawn: &Drawn<'_>) -> Vec<String> {
 #[test]
 fn any_text_is_laid_out_once_and_for_all() {
     let bench = Bench::new();
-    check!().with_iterations(30_000).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(22_000).with_type::<Case>().for_each(|case| {
         let (_, text) = bench.corpus.draw(case);
         let once = formatted(&text);
         assert_eq!(formatted(&once), once);
@@ -50,7 +50,7 @@ fn any_text_is_laid_out_once_and_for_all() {
 #[test]
 fn a_text_that_is_laid_out_means_the_same() {
     let bench = Bench::new();
-    check!().with_iterations(8000).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(3500).with_type::<Case>().for_each(|case| {
         let (path, text) = bench.corpus.draw(case);
         // Where braces are missing, the indentation says which statement ends where.
         if !parse(&text).problems.is_empty() {

@@ -12,7 +12,7 @@ use crate::holds::{Schema, is_finite, is_printable, says_no_infinity};
 fn what_is_computed_of_any_text_is_finite_or_absent() {
     let bench = Bench::new();
     let schema = Schema::new(&report_schema());
-    check!().with_iterations(900).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(600).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let record = drawn.view().record();
         is_finite(&record);
@@ -31,7 +31,7 @@ fn what_is_computed_of_any_text_is_finite_or_absent() {
 fn any_figure_is_explained() {
     let bench = Bench::new();
     check!()
-        .with_iterations(12_000)
+        .with_iterations(8000)
         .with_type::<(Case, [u16; 4], u8)>()
         .for_each(|(case, names, form)| {
             let drawn = bench.draw(case);

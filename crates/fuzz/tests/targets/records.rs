@@ -21,7 +21,7 @@ fn report(drawn: &Drawn<'_>) -> RecordsReport {
 fn records_are_written_of_any_text() {
     let bench = Bench::new();
     let schema = Schema::new(&records_schema());
-    check!().with_iterations(3000).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(1500).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let (_, text) = bench.corpus.original(case.0);
         let before = report(&bench.put(drawn.path, text));

@@ -14,7 +14,7 @@ use crate::holds::{Schema, is_printable};
 fn results_are_written_in_every_format() {
     let bench = Bench::new();
     let schema = Schema::new(&results_schema());
-    check!().with_iterations(1500).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(1300).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let results = Results::new(drawn.analysis.findings(), &drawn, None);
         for text in [

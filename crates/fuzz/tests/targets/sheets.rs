@@ -18,7 +18,7 @@ fn holds(text: &str, out: &str) {
 #[test]
 fn sheets_are_made_of_any_text() {
     let bench = Bench::new();
-    check!().with_iterations(750).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(550).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let subject = |since| Subject {
             view: drawn.view(),
@@ -58,7 +58,7 @@ fn sheets_are_made_of_any_text() {
 #[test]
 fn anything_is_drawn() {
     let bench = Bench::new();
-    check!().with_iterations(3500).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(750).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let view = drawn.view();
         for drawing in drawings(view, TODAY) {

@@ -12,7 +12,7 @@ use crate::holds::{is_finite, is_printable, says_no_infinity};
 fn any_state_is_computed() {
     let bench = Bench::new();
     check!()
-        .with_iterations(1100)
+        .with_iterations(2500)
         .with_type::<(Case, Vec<Change>)>()
         .for_each(|((chosen, much, changes), events)| {
             // Most texts are as they are written, since nothing is computed in a state of an office that has no air.

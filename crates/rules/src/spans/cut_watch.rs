@@ -106,9 +106,17 @@ impl<'i, 'o> CutWatch<'i, 'o> {
         let Some(detection) = self.detection() else {
             return Vec::new();
         };
+        let is_fed_from_one_side = watch.tree.is_some();
         let mut found = Vec::new();
         for open in open {
-            search(detection, (number, line), open, &mut found);
+            // There, a cut tells the less the farther out it is: less air flows to it, and no sensor before it reads less.
+            let end = Tried {
+                metres: open.1,
+                cut: detection.cut(number, open.1),
+            };
+            if !is_fed_from_one_side || end.silent().is_some() {
+                search(detection, (number, line), open, &mut found);
+            }
         }
         found
     }
