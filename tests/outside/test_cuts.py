@@ -21,6 +21,8 @@ from test_hold_up import CELLS, Lumps, squares
 OFFICES = 150
 OUTSIDE = SEA_LEVEL**2
 KELVINS = 288.0
+BORE = 1.0  # Inches, of the tubes in the office.
+LAMINAR = 60 * SCFH  # What such a tube passes at a Reynolds number below 2000.
 UNSURE = 0.02  # As a part of the way from the normal reading to the limit.
 NEAR = 12.0  # Metres: stretches are told with three digits.
 
@@ -78,11 +80,11 @@ def random_office(number):
     office.manifold("mf", 20)
     office.air("d1", "r1")
     source, before, behind = lumps.junction(), lumps.junction(), lumps.junction()
-    tube = squares(0.25 * INCH, 4.0, KELVINS)
+    tube = squares(BORE * INCH, 4.0, KELVINS)
     lumps.way(source, before, tube)
     lumps.way(before, behind, tube)
-    office.air("r1", "m0", bore=0.25, metres=4.0)
-    office.air("f1", "mf", bore=0.25, metres=4.0)
+    office.air("r1", "m0", bore=BORE, metres=4.0)
+    office.air("f1", "mf", bore=BORE, metres=4.0)
     office.air("m0 port 1", "f1")
     sensors, cells, lines = [("f1", (before, behind))], {}, {}
     for line in range(1, chance.randint(2, 4)):
@@ -101,20 +103,20 @@ def random_office(number):
                 sensors.append((f"ps{line}{section}", here, f"c{line} {at!r} m"))
         lines[f"c{line}"] = at
         office.cable(f"c{line}", laid)
-        office.air(f"{'m0' if is_before else 'mf'} port {line + 1}", f"c{line}", bore=0.25, metres=4.0)
+        office.air(f"{'m0' if is_before else 'mf'} port {line + 1}", f"c{line}", bore=BORE, metres=4.0)
     network = Network(lumps, (source, psi))
     limits = []
     for name, at, *said in sensors:
         normal = network.reading(network.squared, at)
         if name == "f1":
             error = chance.uniform(0.1, 0.5)
-            limit = normal / SCFH + chance.uniform(1, 12)
+            limit = float(normal) / SCFH + chance.uniform(1, 12)
             limits.append(Sensor(name, at, normal, (limit + error) * SCFH))
             office.say(f"flow-sensor f1 {{ span 0 .. 100 scfh, step 0.05 scfh, error {error!r} scfh, limit high {limit!r} scfh }}")
         else:
             # Now and then a limit that cannot be told from nothing.
             error = chance.choice([0.1, 0.2, 1.5])
-            limit = chance.uniform(0.3, 0.9) * normal / PSI
+            limit = chance.uniform(0.3, 0.9) * float(normal) / PSI
             limits.append(Sensor(name, at, normal, (limit - error) * PSI))
             fields = f"span 0 .. 20 psi, step 0.05 psi, error {error!r} psi, limit low {limit!r} psi"
             office.say(f"pressure-sensor {name} {{ at {said[0]}, {fields} }}")
@@ -138,7 +140,8 @@ def told(message, lines):
 @pytest.fixture(scope="module")
 def cases(command, drysheath, tmp_path_factory):
     folder = tmp_path_factory.mktemp("cuts")
-    (folder / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
+    # Where the end of a cable is unwatched, that result is enough.
+    (folder / "drysheath.toml").write_text('language = 1\n[levels]\ncable-end-unwatched = "off"\n', encoding="utf-8")
     made = [random_office(number) for number in range(OFFICES)]
     for number, (office, *_) in enumerate(made):
         (folder / f"{number:03}.office").write_text(office.text, encoding="utf-8")
@@ -155,7 +158,11 @@ def cases(command, drysheath, tmp_path_factory):
 
 
 def farthest(network, limits, cell):
+    """How far the limits are gone with a cell open; none where the flow is too much to be laminar."""
     squared = network.solve(numpy.zeros(len(network.flows)), network.leakage, [cell])
+    source = network.place(network.held[0])
+    if (network.flows[source] @ squared) < -LAMINAR:
+        return None
     return max(sensor.gone(network.reading(squared, sensor.at)) for sensor in limits)
 
 
@@ -167,7 +174,7 @@ def test_cuts(cases):
         assert len({cable for cable, *_ in stretches}) <= len(lines)
         for (cable, metres), cell in cells.items():
             gone = farthest(network, limits, cell)
-            if abs(gone - 1) < UNSURE:
+            if gone is None or abs(gone - 1) < UNSURE:
                 continue
             own = [(start, end) for name, start, end in stretches if name == cable]
             if any(abs(metres - end) < NEAR for ends in own for end in ends):
@@ -187,7 +194,7 @@ def test_places_where_not_even_a_cut_is_reported(cases):
             if abs(here[1] - place["distance_m"]) > 45:
                 continue
             gone = farthest(network, limits, cells[here])
-            if abs(gone - 1) < 5 * UNSURE:
+            if gone is None or abs(gone - 1) < 5 * UNSURE:
                 continue
             assert (place["smallest_leak_m3_per_s"] is None) == (gone < 1), (place, gone, office.text)
             compared += 1

@@ -134,7 +134,7 @@ def test_the_bore_for_a_wanted_loss(drysheath, tmp_path):
     for number in range(40):
         psi, scfh, feet = chance.uniform(5, 40), 10 ** chance.uniform(0, 3), chance.uniform(100, 3000)
         loss = chance.uniform(0.02, 0.2) * psi
-        office, *_ = chain([(6.0, feet, 0.0)], psi, scfh)
+        office, *_ = chain([(5.0, feet, 0.0)], psi, scfh)
         file = tmp_path / f"{number}.office"
         file.write_text(office.text.replace("capacity 100.0", "capacity 5000.0"), encoding="utf-8")
         printed = drysheath("predict", file, "--size", "a1", "--loss", f"{loss!r} psi", "--output", "json")

@@ -93,8 +93,11 @@ pub(super) fn of_tube(
         .filter(|(_, (_, other))| std::ptr::eq(*other, with));
     let (numbers, links): (Vec<usize>, Vec<&Link>) = same.map(|(number, (link, _))| (number, link)).unzip();
     let first = links.first()?;
-    let mut fed = supply::behind(inspection, first.from.thing).to_vec();
-    fed.push(first.to.thing);
+    let mut fed = Vec::new();
+    for link in &links {
+        fed.extend_from_slice(&supply::behind(inspection, link.to.thing));
+        fed.push(link.to.thing);
+    }
     let through: Vec<&str> = links.iter().map(|link| office.name(link.to.thing)).collect();
     let asked = Asked {
         of: Bored::Tubes(&numbers),

@@ -87,10 +87,16 @@ impl<'i, 'o> CutWatch<'i, 'o> {
         if watch.watchers.is_empty() || beyond.may_be_any {
             return Vec::new();
         }
+        if line
+            .length()
+            .is_some_and(|length| beyond.any(watch, line, (0.0, length)))
+        {
+            return Vec::new();
+        }
         let mut open: Vec<(f64, f64)> = Vec::new();
         for (from, to, _) in air.segments(line) {
             let ends = [from, to].map(|metres| AirLocation::OnLine(line, metres));
-            if ends.iter().all(|end| air.pressure(end).is_some()) && !beyond.any(watch, &ends) {
+            if ends.iter().all(|end| air.pressure(end).is_some()) && !beyond.any(watch, line, (from, to)) {
                 match open.last_mut().filter(|last| from - last.1 < NEAR) {
                     Some(last) => last.1 = to,
                     None => open.push((from, to)),
@@ -152,12 +158,16 @@ impl Beyond {
         }
     }
 
-    /// Whether one of the sensors is beyond all of these places.
-    fn any(&self, watch: &Watch<'_>, places: &[AirLocation<'_>]) -> bool {
+    /// Whether one of the sensors is beyond a whole stretch of a line.
+    fn any(&self, watch: &Watch<'_>, line: &Line, (from, to): (f64, f64)) -> bool {
+        /// A sensor at the end of a line may be a rounding before it.
+        const ROUNDING: f64 = 0.01;
         let Some((tree, _)) = &watch.tree else { return false };
-        let places: Option<Vec<TreePlace>> = places.iter().map(|place| tree.place(place)).collect();
-        let Some(places) = places else { return false };
-        let is_beyond = |sensor: &TreePlace| places.iter().all(|place| tree.is_beyond(sensor, place));
+        let middle = f64::midpoint(from, to);
+        let ends = [(from + ROUNDING).min(middle), (to - ROUNDING).max(middle)];
+        let [near, far] = ends.map(|metres| tree.place(&AirLocation::OnLine(line, metres)));
+        let Some((near, far)) = near.zip(far) else { return false };
+        let is_beyond = |sensor: &TreePlace| tree.is_beyond(sensor, &far) && tree.is_beyond(sensor, &near);
         self.places.iter().any(is_beyond)
     }
 }
