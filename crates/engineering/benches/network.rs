@@ -28,6 +28,7 @@ fn section(k: f64, feet: f64, usage: f64) -> Link {
     Link::Section(Section {
         resistance: PneumaticResistance::from_pascal_seconds_per_m4(k * PSI / SCFH / (1e3 * FOOT)),
         reference: Reference::default(),
+        temperature: None,
         length: Length::from_metres(feet * FOOT),
         usage: Flow::from_cubic_metres_per_second(usage * SCFH),
     })

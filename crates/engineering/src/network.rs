@@ -123,6 +123,8 @@ pub struct Section {
     pub resistance: PneumaticResistance,
     /// Mean absolute pressure and temperature at which the resistance is counted.
     pub reference: Reference,
+    /// Temperature of the air in it, where that is not the network's.
+    pub temperature: Option<Temperature>,
     /// Length of the section, from end to end.
     pub length: Length,
     /// Air lost evenly along it.

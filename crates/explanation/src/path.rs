@@ -210,17 +210,27 @@ impl<'a> Explainer<'a> {
         } else {
             return (passage(None), Vec::new(), None);
         };
+        let stated = |(quantity, place)| Given {
+            quantity,
+            place: Some(place),
+        };
         let inputs = keys.iter().map(|key| Input {
             name: key.word(),
-            given: fields.quantity(*key).map(|(quantity, place)| Given {
-                quantity,
-                place: Some(place),
-            }),
+            given: fields.quantity(*key).map(stated),
+        });
+        let itself = self.office.itself.map(|id| self.office.thing(id));
+        let temperatures = itself.and_then(|itself| itself.group(Key::CableTemperature));
+        let temperature = temperatures
+            .zip(part.surroundings)
+            .and_then(|(all, key)| all.quantity(key));
+        let air = temperature.map(|temperature| Input {
+            name: "air in it",
+            given: Some(stated(temperature)),
         });
         let law = match regime {
             None | Some(Regime::Laminar) => Law::DistributedLaminar,
             Some(_) => Law::Turbulent,
         };
-        (passage(section), inputs.collect(), Some(law))
+        (passage(section), inputs.chain(air).collect(), Some(law))
     }
 }

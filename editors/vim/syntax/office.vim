@@ -12,7 +12,9 @@ syntax keyword officeUnit %RH
 syntax keyword officeUnit %Rh
 syntax keyword officeUnit %rh
 syntax keyword officeUnit A
+syntax keyword officeUnit AH
 syntax keyword officeUnit AWG
+syntax keyword officeUnit Ah
 syntax keyword officeUnit Awg
 syntax keyword officeUnit BAR
 syntax keyword officeUnit Bar
@@ -93,6 +95,7 @@ syntax keyword officeUnit VDC
 syntax keyword officeUnit Vdc
 syntax keyword officeUnit W
 syntax keyword officeUnit YD
+syntax keyword officeUnit ah
 syntax keyword officeUnit amp
 syntax keyword officeUnit ampere
 syntax keyword officeUnit amperes
@@ -283,6 +286,7 @@ syntax keyword officeField bore
 syntax keyword officeField bottles
 syntax keyword officeField branch
 syntax keyword officeField buried
+syntax keyword officeField cable-temperature
 syntax keyword officeField capacity
 syntax keyword officeField coldest
 syntax keyword officeField compressor

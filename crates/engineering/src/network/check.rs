@@ -102,6 +102,11 @@ fn objection(link: &Link, absolute: impl Fn(Pressure) -> bool) -> Option<&'stati
                 && (100.0..1000.0).contains(&section.reference.temperature.kelvins()))
             {
                 Some("a pneumatic resistance is counted at a pressure or a temperature that cannot be")
+            } else if section
+                .temperature
+                .is_some_and(|temperature| !(100.0..1000.0).contains(&temperature.kelvins()))
+            {
+                Some("the air in a cable has a temperature that its viscosity is not known for")
             } else if !within(section.length.metres(), 1e7) {
                 Some(LENGTH)
             } else if !within(section.usage.cubic_metres_per_second(), 1e6) {

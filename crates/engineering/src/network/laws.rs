@@ -81,7 +81,7 @@ impl Through {
 /// A tube or section: round bores know friction, cables do not.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct LineLaw {
-    /// k at 101 325 Pa and the network's temperature.
+    /// k at 101 325 Pa and the temperature of the air in it.
     pub resistance: PneumaticResistance,
     pub length: f64,
     /// Pa²·s/m³ in laminar flow.
@@ -113,7 +113,8 @@ impl LineLaw {
     }
 
     pub fn section(section: &Section, conditions: &Conditions) -> Self {
-        let resistance = restate_resistance(section.resistance, section.reference, conditions.temperature);
+        let temperature = section.temperature.unwrap_or(conditions.temperature);
+        let resistance = restate_resistance(section.resistance, section.reference, temperature);
         Self {
             resistance,
             length: section.length.metres(),

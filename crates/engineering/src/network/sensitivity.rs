@@ -195,6 +195,7 @@ mod tests {
             Link::Section(Section {
                 resistance: PneumaticResistance::from_pascal_seconds_per_m4(resistance),
                 reference: Reference::default(),
+                temperature: None,
                 length: Length::from_metres(1_000.0),
                 usage: Flow::from_cubic_metres_per_second(usage),
             })

@@ -75,7 +75,7 @@ pub struct LinkState {
     pub mean: AbsolutePressure,
     /// Length, of a tube or section.
     pub length: Option<Length>,
-    /// Pneumatic resistance k of a tube or section, restated for 101 325 Pa and the network's temperature.
+    /// Pneumatic resistance k of a tube or section, restated for 101 325 Pa and the temperature of the air in it.
     pub resistance: Option<PneumaticResistance>,
     /// The highest Reynolds number along it, of a tube.
     pub reynolds: Option<f64>,

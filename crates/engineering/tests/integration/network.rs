@@ -48,6 +48,7 @@ fn cable(k: f64, length: f64, usage: f64) -> Link {
     Link::Section(Section {
         resistance: PneumaticResistance::of(quantity(k, "psi/scfh/kft")).unwrap(),
         reference: Reference::default(),
+        temperature: None,
         length: feet(length),
         usage: scfh(usage),
     })

@@ -70,6 +70,7 @@ pub(super) fn section(k: f64, kft: f64, usage: f64) -> Link {
     Link::Section(Section {
         resistance: PneumaticResistance::from_pascal_seconds_per_m4(k * K),
         reference: Reference::default(),
+        temperature: None,
         length: Length::from_metres(kft * 1e3 * FOOT),
         usage: Flow::from_cubic_metres_per_second(usage * SCFH),
     })

@@ -154,6 +154,7 @@ impl FieldSpec {
         Some(match (self.key, self.shape.dimension()?) {
             (Key::Elevation | Key::RatingElevation, _) => &ELEVATION,
             (Key::Underground | Key::Buried | Key::Aerial | Key::Minimum, Dimension::Pressure) => &LEAST_PRESSURE,
+            (Key::Underground | Key::Buried | Key::Aerial, Dimension::Temperature) => &AIR_TEMPERATURE,
             (Key::Underground | Key::Buried | Key::Aerial | Key::Length, _) => &LINE_LENGTH,
             (Key::At | Key::From, _) => &DISTANCE,
             (Key::Depth, _) => &DEPTH,

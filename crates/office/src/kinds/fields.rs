@@ -17,6 +17,7 @@ pub enum Key {
     Aerial,
     AirMinimum,
     AirTemperature,
+    CableTemperature,
     Assembly,
     At,
     Bore,

@@ -21,6 +21,24 @@ const MINIMUMS: &[FieldSpec] = &[
     ),
 ];
 
+const CABLE_TEMPERATURES: &[FieldSpec] = &[
+    FieldSpec::new(
+        Key::Underground,
+        Shape::Quantity(Dimension::Temperature),
+        "Temperature of the air in cable in duct or manhole.",
+    ),
+    FieldSpec::new(
+        Key::Buried,
+        Shape::Quantity(Dimension::Temperature),
+        "Temperature of the air in cable laid in earth.",
+    ),
+    FieldSpec::new(
+        Key::Aerial,
+        Shape::Quantity(Dimension::Temperature),
+        "Temperature of the air in cable on poles.",
+    ),
+];
+
 pub(super) static OFFICE: Kind = Kind {
     id: KindId::Office,
     summary: "The office itself. A file describes one office; a file of parts has none.",
@@ -61,6 +79,13 @@ pub(super) static OFFICE: Kind = Kind {
             "Temperature of the air on its way, for the air network.",
         )
         .default("60 degF"),
+        FieldSpec::new(
+            Key::CableTemperature,
+            Shape::Group(CABLE_TEMPERATURES),
+            "Temperature of the air in cable of each surroundings, where it is not `air-temperature`: resistance goes with viscosity times \
+             absolute temperature.",
+        )
+        .since(1),
         NOTE,
     ],
     ports: &[],

@@ -174,6 +174,7 @@ impl<'o> NetworkBuilder<'o> {
                 return EdgeLaw::Known(Link::Section(Section {
                     resistance,
                     reference: Reference { pressure, temperature },
+                    temperature: self.temperature_in(section),
                     length: Length::from_metres(0.0),
                     usage,
                 }));
@@ -186,6 +187,13 @@ impl<'o> NetworkBuilder<'o> {
         let of = self.office.name(id);
         let missing = lacks.map(|lacks| self.missing(id, range, format!("the {lacks} of section `{name}` of `{of}`")));
         EdgeLaw::without_resistance(missing, usage)
+    }
+
+    /// What the office says of the air in cable of a section's surroundings.
+    fn temperature_in(&self, section: &[Field]) -> Option<Temperature> {
+        let (surroundings, _) = line::surroundings(section)?;
+        let of_office = self.office.thing(self.office.itself?).group(Key::CableTemperature)?;
+        Temperature::of(of_office.quantity(surroundings)?.0)
     }
 
     /// A line of some sections, which are empty where its length is not known. A branch has its number, and where it is among the

@@ -468,3 +468,27 @@ fn tubes_in_series_lose_one_after_another() {
     assert_eq!(lacks.missing(), ["the bore of piece 2 of the tube from `d1` to `mf`"]);
     assert_eq!(lacks.inlet("mf"), None);
 }
+
+#[test]
+fn the_air_in_cable_on_poles_may_be_warmer_than_that_on_its_way() {
+    let office = |fields: &str, aerial: f64| {
+        format!(
+            "office o {{ elevation 0 m, air-temperature 60 degF{fields} }}
+dryer d1 {{ compressor none, delivers 10 psi, capacity 100 scfh, dew-point -40 degC }}
+air d1 -> c1
+cable c1 {{ pairs 50, section s1 {{ buried 1 km, resistance 0.1 psi/scfh/kft, usage 2 scfh }}
+    section s2 {{ aerial 1 km, resistance {aerial} psi/scfh/kft, usage 2 scfh }} }}
+"
+        )
+    };
+    let end = |text: &str| {
+        let office = lowered(text);
+        let air = Prediction::new(&office, &Networks::new(&office)).air;
+        air.pressure_along(&air.lines()[0], 2000.0).unwrap().pascals()
+    };
+    // By hand, Sutherland's law (ISO 2533): resistance goes with T^2.5/(T + 110.4), which at 40 °C is 1.154586 times that at 60 °F.
+    let warm = end(&office(", cable-temperature { aerial 40 degC }", 0.1));
+    let by_hand = end(&office("", 0.115_458_6));
+    assert!((warm - by_hand).abs() < 0.1, "{warm} Pa, {by_hand} Pa");
+    assert!(end(&office("", 0.1)) - warm > 100.0);
+}

@@ -1,5 +1,5 @@
-use drysheath_office::Given;
-use drysheath_office::kinds::Key;
+use drysheath_office::kinds::{Key, SURROUNDINGS};
+use drysheath_office::{Fields, Given};
 
 use crate::figures::below;
 use crate::finding::Sink;
@@ -14,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Air,
     summary: "The coldest cable would be warmer than the air in it, or that air warmer than the hottest cable.",
-    explanation: "`coldest` is the coldest that the cables ever get, `air-temperature` that of the air on its way on an ordinary day, \
+    explanation: "`coldest` is the coldest that the cables ever get, `air-temperature` that of the air on its way on an ordinary day, `cable-temperature` that of the air in cable of each surroundings, \
                   and `hottest` the hottest that pairs get. They rise in this order. Where they do not, a sign or a unit is wrong, and \
                   air that would freeze in the cable passes as dry enough, or a loop that is too long on a hot day as short enough. \
                   Where the office does not state one of them, its default counts: then this is a warning, since in a \
@@ -53,12 +53,17 @@ const DIGITS: i32 = 4;
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let Some(itself) = office.itself else { return };
-    let given = |key: Key| Some((key, office.given(itself, key)?));
-    let order: Vec<(Key, Given)> = [Key::Coldest, Key::AirTemperature, Key::Hottest]
-        .into_iter()
-        .filter_map(given)
-        .collect();
-    for pair in order.windows(2) {
+    let given = |key: Key| Some((key.word().to_owned(), office.given(itself, key)?));
+    let of_cable = |key: Key| {
+        let (quantity, place) = office.thing(itself).group(Key::CableTemperature)?.quantity(key)?;
+        let name = format!("{} {}", Key::CableTemperature.word(), key.word());
+        let place = Some(place);
+        Some((name, Given { quantity, place }))
+    };
+    let between = std::iter::once(given(Key::AirTemperature)).chain(SURROUNDINGS.map(of_cable));
+    let orders = between.map(|air| [given(Key::Coldest), air, given(Key::Hottest)]);
+    let orders: Vec<Vec<(String, Given)>> = orders.map(|order| order.into_iter().flatten().collect()).collect();
+    for pair in orders.iter().flat_map(|order| order.windows(2)) {
         let [(lower, low), (upper, high)] = pair else { continue };
         if !below(high.quantity.si(), low.quantity.si()) {
             continue;
@@ -70,20 +75,20 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             (None, None) => continue,
         };
         // In one unit, whatever the two are written in.
-        let name = |key: &Key, given: &Given| {
+        let name = |name: &str, given: &Given| {
             let default = if given.place.is_some() { "" } else { ", the default" };
             let quantity = given.quantity.in_unit(low.quantity.unit).to_digits(DIGITS);
-            format!("`{}` ({quantity}{default})", key.word())
+            format!("`{name}` ({quantity}{default})")
         };
         let message = format!("{} is above {}", name(lower, low), name(upper, high));
         let finding = sink.report(itself, place.range, message);
         if low.place.is_none() || high.place.is_none() {
             finding.level = finding.level.min(Level::Warning);
         }
-        if let Some((place, key)) = other {
-            finding.related(place, format!("`{}` is stated here", key.word()));
+        if let Some((place, name)) = other {
+            finding.related(place, format!("`{name}` is stated here"));
         }
-        finding.help("they rise in this order: coldest, air-temperature, hottest; check signs and units");
+        finding.help("they rise in this order: coldest, air-temperature and each cable-temperature, hottest; check signs and units");
         return;
     }
 }
