@@ -154,7 +154,9 @@ impl FieldSpec {
         Some(match (self.key, self.shape.dimension()?) {
             (Key::Elevation | Key::RatingElevation, _) => &ELEVATION,
             (Key::Underground | Key::Buried | Key::Aerial | Key::Minimum, Dimension::Pressure) => &LEAST_PRESSURE,
-            (Key::Underground | Key::Buried | Key::Aerial, Dimension::Temperature) => &AIR_TEMPERATURE,
+            (Key::Underground | Key::Buried | Key::Aerial, Dimension::Temperature) | (Key::AirTemperature, _) => {
+                &AIR_TEMPERATURE
+            }
             (Key::Underground | Key::Buried | Key::Aerial | Key::Length, _) => &LINE_LENGTH,
             (Key::At | Key::From, _) => &DISTANCE,
             (Key::Depth, _) => &DEPTH,
@@ -163,7 +165,6 @@ impl FieldSpec {
             (Key::Inlet | Key::Outlet, _) => &FITTING,
             (Key::Coldest, _) => &COLDEST,
             (Key::Hottest | Key::HottestWire, _) => &HOTTEST,
-            (Key::AirTemperature, _) => &AIR_TEMPERATURE,
             (Key::RatingTemperature | Key::ReferenceTemperature, _) => &STANDARD_TEMPERATURE,
             (Key::DewPoint, _) => &DELIVERED_DEW_POINT,
             (Key::RatingPressure, _) => &ATMOSPHERE,

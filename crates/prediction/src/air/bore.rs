@@ -79,9 +79,11 @@ fn tube(office: &Office, networks: &Networks, graph: &AirGraph, edge: &Edge) -> 
         (_, EdgeOf::Run(number)) => {
             let (link, with) = networks.air.pieces(office).nth(number)?;
             // What a run states is shared by the links that it makes.
-            let links = office.run(link.run).ends.len().saturating_sub(1).max(1);
+            let links = u32::try_from(office.run(link.run).ends.len().saturating_sub(1))
+                .ok()?
+                .max(1);
             let length = Length::of(with.length?.value)?;
-            (length * (links as f64).recip(), Length::from_metres(0.0))
+            (length * f64::from(links).recip(), Length::from_metres(0.0))
         }
         _ => return None,
     };

@@ -19,6 +19,8 @@ use crate::supply;
 const BORES: (f64, f64) = (3e-4, 0.15);
 /// Steps of the search, which halve what is open each.
 const HALVINGS: u32 = 40;
+/// What a bore to take is rounded up to, m: tube comes in many sizes.
+const STEP: f64 = 1e-4;
 
 /// What has the bore, and what it feeds.
 struct Asked<'a> {
@@ -252,8 +254,8 @@ fn needs(inspection: &Inspection<'_>, scales: &Scales<'_>, asked: &Asked<'_>, fi
 /// What it may lose.
 fn wanted(inspection: &Inspection<'_>, asked: &Asked<'_>, loss: Quantity, figure: &mut SizedFigure) {
     let most = loss.difference();
-    let lost = |bore: f64| Some(with_bore(inspection, asked, bore)?.loss_of(asked.of)?.pascals());
-    let holds = |bore: f64| lost(bore).is_some_and(|lost| !below(most, lost));
+    let taken = |bore: f64| Some(with_bore(inspection, asked, bore)?.loss_of(asked.of)?.pascals());
+    let holds = |bore: f64| taken(bore).is_some_and(|taken| !below(most, taken));
     let Some(bore) = least(holds) else {
         figure
             .missing
@@ -289,8 +291,6 @@ fn choice(asked: &Asked<'_>, figure: &SizedFigure) -> Option<Choice> {
             why: "as it is: within the bounds".to_owned(),
         });
     }
-    // Whole tenths of a millimetre: tube comes in many sizes, and none of them is narrower by design.
-    const STEP: f64 = 1e-4;
     let si = (least / STEP - 1e-9).ceil() * STEP;
     Some(Choice {
         amount: asked.amount(si),

@@ -3,6 +3,8 @@
 //! Beyond a cut no pressure is left. So nothing need be computed where a sensor with a low limit stands beyond, as at the end of nearly every
 //! cable. For other places the cut is made in the network, with leakage that follows the pressure, as `predict` does.
 
+use std::cell::OnceCell;
+
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::{AirLocation, Cut, Detection, Line, TreePlace, Watcher, WatcherId};
@@ -30,7 +32,7 @@ pub(super) struct CutStretch {
 /// The network of an office, for cuts to be made in it where that is needed.
 pub(super) struct CutWatch<'i, 'o> {
     inspection: &'i Inspection<'o>,
-    detection: Option<Option<Detection<'o>>>,
+    detection: OnceCell<Option<Detection<'o>>>,
     /// Contacts on lines that switch at a pressure which the file does not say: it is above none.
     contacts: Vec<ThingId>,
 }
@@ -57,14 +59,14 @@ impl<'i, 'o> CutWatch<'i, 'o> {
         let contacts = contacts.filter(|(id, thing)| !thing.has(Key::Limit) && office.host(*id).is_some());
         Self {
             inspection,
-            detection: None,
+            detection: OnceCell::new(),
             contacts: contacts.map(|(id, _)| id).collect(),
         }
     }
 
     /// A limit that a cut could trip.
     pub fn watcher(&self, id: WatcherId) -> Option<&Watcher> {
-        Some(&self.detection.as_ref()?.as_ref()?.watchers[id])
+        Some(&self.detection.get()?.as_ref()?.watchers[id])
     }
 
     fn detection(&mut self) -> Option<&mut Detection<'o>> {
@@ -74,10 +76,9 @@ impl<'i, 'o> CutWatch<'i, 'o> {
             prediction,
             ..
         } = *self.inspection;
-        let made = self
-            .detection
-            .get_or_insert_with(|| prediction.air.detection(office, networks));
-        made.as_mut()
+        self.detection
+            .get_or_init(|| prediction.air.detection(office, networks));
+        self.detection.get_mut()?.as_mut()
     }
 
     /// The stretches of a line on which a cut surely trips no limit. None are told where the air system has no limit at all, which other
