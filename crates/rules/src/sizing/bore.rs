@@ -246,7 +246,7 @@ fn needs(inspection: &Inspection<'_>, scales: &Scales<'_>, asked: &Asked<'_>, fi
             .push("a cable or pipe behind it that needs a pressure".to_owned());
     }
     if let Some((bore, need, place)) = neediest {
-        let why = format!("with less {place} would not have {}", need.why);
+        let why = format!("with less there would not be {} {place}", need.why);
         figure.least.push(asked.bound(bore, why, need.input));
     }
 }
