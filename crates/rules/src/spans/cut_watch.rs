@@ -116,12 +116,13 @@ impl<'i, 'o> CutWatch<'i, 'o> {
         let is_fed_from_one_side = watch.tree.is_some();
         let mut found = Vec::new();
         for open in open {
-            // There, a cut tells the less the farther out it is: less air flows to it, and no sensor before it reads less.
-            let end = Tried {
-                metres: open.1,
-                cut: detection.cut(number, open.1),
-            };
-            if !is_fed_from_one_side || end.silent().is_some() {
+            // There, a cut tells the less the farther out it is: less air flows to it, and no sensor before it reads less. A line may be fed at its
+            // end.
+            let is_silent = [open.1, open.0].into_iter().any(|metres| {
+                let cut = detection.cut(number, metres);
+                Tried { metres, cut }.silent().is_some()
+            });
+            if !is_fed_from_one_side || is_silent {
                 search(detection, (number, line), open, &mut found);
             }
         }
