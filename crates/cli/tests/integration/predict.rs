@@ -36,7 +36,7 @@ fn tables_show_distance_pressure_least_and_margin() {
     let cells: Vec<_> = row.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect();
     assert_eq!(
         cells,
-        ["3200 m", "7.562 psi", "0 scfh", "3 psi", "4.562 psi", "end of s2, ps1"]
+        ["3.2 km", "7.6 psi", "0 scfh", "3 psi", "4.6 psi", "end of s2, ps1"]
     );
     assert!(
         text.contains("Local\ncodes and licensed people govern"),
@@ -65,12 +65,12 @@ fn json_and_tables_are_the_same_figures() {
 fn how_tells_formula_inputs_with_their_places_and_sources() {
     let text = out(&predict(&["grammar/example.office", "--how", "ps1"]));
     for wanted in [
-        "ps1 pressure should read 7.562 psi",
+        "ps1 pressure should read 7.6 psi",
         "resistance 0.14 psi/scfh/kft (grammar/example.office:",
         "droop 0 psi/scfh (default)",
         "Hagen-Poiseuille",
         "ISO 2533",
-        "c101 pair 37: 24 awg, 3200 m",
+        "c101 pair 37: 24 awg, 3.2 km",
     ] {
         assert!(text.contains(wanted), "{wanted} is missing in\n{text}");
     }
@@ -120,9 +120,9 @@ fn every_name_that_is_printed_can_be_asked_about() {
             .unwrap_or_default()
             .to_owned()
     };
-    assert_eq!(first("m1 sensor 3"), "ps1 pressure should read 7.562 psi");
+    assert_eq!(first("m1 sensor 3"), "ps1 pressure should read 7.6 psi");
     assert_eq!(first("tb pair 3"), first("ps1 pressure"));
-    assert_eq!(first("c101 1.2 km"), "pressure at 1200 m on c101: 8.771 psi");
+    assert_eq!(first("c101 1.2 km"), "pressure at 1.2 km on c101: 8.771 psi");
     // What is not there is not taken for something else.
     for name in [
         "c101 9 km",
@@ -202,9 +202,9 @@ fn branches_and_titled_cables_are_asked_about_as_tables_print_them() {
         let tables = out(&predict(&[file, "--when", "d1 stops"]));
         let names = printed(&tables);
         for part in [
-            " branch mill 1200 m",
+            " branch mill 1.2 km",
             " branch mill",
-            " 2650 m",
+            " 2.65 km",
             "f1 -> mf",
             "m1 sensor 5",
         ] {
@@ -362,7 +362,7 @@ fn losses_pieces_and_kinds_of_inputs_are_in_the_tables() {
             .map(str::to_owned)
             .collect::<Vec<_>>()
     };
-    assert_eq!(row("fl1 "), ["fl1", "7 scfh", "0.308 psi", "10 scfh"], "{text}");
+    assert_eq!(row("fl1 "), ["fl1", "7 scfh", "0.3 psi", "10 scfh"], "{text}");
     for piece in ["d1 -> fl1, piece 1 ", "d1 -> fl1, piece 2 ", "fl1 -> r1 "] {
         assert!(!row(piece).is_empty(), "{piece}: {text}");
     }

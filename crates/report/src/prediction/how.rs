@@ -604,7 +604,13 @@ impl<'t> Text<'t> {
                 }
             };
             let wire = match part.wire {
-                Some((gauge, length)) => format!("{gauge}, {}", self.show(Dimension::Length, length.metres())),
+                Some((gauge, length)) => {
+                    let length = match part.of {
+                        LoopPart::Cable { .. } => self.units.show_along(length.metres()),
+                        _ => self.show(Dimension::Length, length.metres()),
+                    };
+                    format!("{gauge}, {length}")
+                }
                 None => "as stated at 20 degC".to_owned(),
             };
             let wire = match part.side_by_side {
