@@ -106,26 +106,33 @@ pub fn surroundings(section: &[Field]) -> Option<(Key, f64)> {
     }
 }
 
+/// The significant digits of a length that a tape measure tells.
+pub(crate) const TAPE: i32 = 5;
+
 /// A length along a cable, branch or pipe, in the unit that its own length is written in, with no more digits than a tape
 /// measure tells.
 pub fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String {
-    const DIGITS: i32 = 5;
-    length_to_digits(thing, branch, metres, DIGITS)
+    length_to_digits(thing, branch, metres, TAPE)
 }
 
 /// As [`shown_length`], with so many significant digits.
 pub fn length_to_digits(thing: &Thing, branch: Option<&str>, metres: f64, digits: i32) -> String {
     let unit = unit_along(thing, branch).or_else(|| find("m"));
     unit.map_or_else(String::new, |unit| {
-        let length = Quantity {
-            value: unit.from_si(metres),
-            unit,
-        };
-        length.to_digits(digits).to_string()
+        length_in(unit, metres).to_digits(digits).to_string()
     })
 }
 
-fn unit_along(thing: &Thing, branch: Option<&str>) -> Option<&'static Unit> {
+/// A length in metres, in a unit of lengths.
+pub(crate) fn length_in(unit: &'static Unit, metres: f64) -> Quantity {
+    Quantity {
+        value: unit.from_si(metres),
+        unit,
+    }
+}
+
+/// The unit that the length of a cable, branch or pipe is written in.
+pub(crate) fn unit_along(thing: &Thing, branch: Option<&str>) -> Option<&'static Unit> {
     let of_pipe = thing.quantity(Key::Length).map(|(length, _)| length);
     let of_section = || {
         let (_, section) = sections(thing, branch)?.next()?;

@@ -1,6 +1,7 @@
 //! How figures are shown to people: in the units that the office is written in, with as many digits as mean something.
 
 use crate::kinds::{Key, KindId};
+use crate::line::{TAPE, length_in, unit_along};
 use crate::model::Office;
 use crate::value::{Field, Fields, Value};
 use drysheath_engineering::measure::AbsolutePressure;
@@ -25,12 +26,10 @@ impl UnitPreferences {
                 collect(field, &mut used);
             }
         }
-        let lines = office
-            .things
-            .iter()
-            .filter(|thing| thing.is(KindId::Cable) || thing.is(KindId::AirPipe));
+        let lines = [KindId::Cable, KindId::AirPipe].into_iter();
+        let mut lines = lines.flat_map(|kind| office.of_kind(kind));
         Self {
-            along: lines.flat_map(|line| &line.fields).find_map(measured_in),
+            along: lines.find_map(|(_, line)| unit_along(line, None)),
             used,
             standard: office.standard,
         }
@@ -51,21 +50,22 @@ impl UnitPreferences {
         }
     }
 
-    /// The unit for distances along cables and pipes.
-    pub fn unit_along(&self) -> Option<&'static Unit> {
-        self.along.or_else(|| self.unit(Dimension::Length))
-    }
-
     /// A distance along a cable or pipe, in metres, in the unit that they are measured in.
     pub fn show_along(&self, metres: f64) -> String {
-        self.unit_along()
-            .map_or_else(|| metres.to_string(), |unit| shown(unit, metres).to_string())
+        self.along().map_or_else(
+            || metres.to_string(),
+            |unit| length_in(unit, metres).to_digits(TAPE).to_string(),
+        )
     }
 
     /// A distance along a cable or pipe, not rounded, and the name of its unit.
     pub fn figure_along(&self, metres: f64) -> (f64, &'static str) {
-        self.unit_along()
+        self.along()
             .map_or((metres, ""), |unit| (unit.from_si(metres), unit.name))
+    }
+
+    fn along(&self) -> Option<&'static Unit> {
+        self.along.or_else(|| self.unit(Dimension::Length))
     }
 
     /// The value in the unit of its dimension, not rounded, and the name of that unit.
@@ -140,16 +140,6 @@ pub fn rounded(quantity: Quantity) -> Quantity {
         return Quantity { value: 0.0, ..quantity };
     }
     quantity.to_digits(DIGITS)
-}
-
-/// The unit of a length of a cable or pipe, or of a place on it. Depths and bores are lengths too, and in other units.
-fn measured_in(field: &Field) -> Option<&'static Unit> {
-    let measures = [Key::Length, Key::Underground, Key::Buried, Key::Aerial, Key::At];
-    match &field.value {
-        Value::Quantity(quantity) if measures.contains(&field.spec.key) => Some(quantity.unit),
-        Value::Group(fields) | Value::Named { fields, .. } => fields.iter().find_map(measured_in),
-        _ => None,
-    }
 }
 
 fn collect(field: &Field, used: &mut Vec<&'static Unit>) {

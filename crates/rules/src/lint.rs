@@ -3,7 +3,7 @@ use std::collections::HashMap;
 use std::panic::resume_unwind;
 use std::rc::Rc;
 use std::sync::Arc;
-use std::thread;
+use std::thread::{self, ScopedJoinHandle};
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_office::{Across, Allocation, Date, Field, Link, Networks, Office, Summary, ThingId, Value, When};
@@ -154,7 +154,7 @@ impl Repository<'_> {
     }
 }
 
-/// Things in an office that is judged by two threads: to start one takes as long as to judge a tenth of so many.
+/// Things in an office that two threads judge: a thread takes time to start, which a small office does not win back. Chosen, not measured.
 const LARGE: usize = 500;
 
 /// The maximum number of results of one rule in one file.
@@ -272,18 +272,19 @@ fn of_rules_on_two_threads(inspection: &Inspection<'_>, today: Date) -> Vec<Find
         settings,
         ..
     } = *inspection;
+    let find_others = || {
+        let inspection = Inspection::new(office, networks, prediction, settings).of(whole);
+        find(&inspection, &others)
+    };
     let mut findings = thread::scope(|scope| {
-        let others = scope.spawn(move || {
-            find(
-                &Inspection::new(office, networks, prediction, settings).of(whole),
-                &others,
-            )
-        });
+        let other = thread::Builder::new().spawn_scoped(scope, find_others);
         let mut findings = find(inspection, &air);
-        match others.join() {
-            Ok(others) => findings.extend(others),
-            Err(panic) => resume_unwind(panic),
-        }
+        findings.extend(match other.map(ScopedJoinHandle::join) {
+            Ok(Ok(others)) => others,
+            Ok(Err(panic)) => resume_unwind(panic),
+            // The system has no thread to give.
+            Err(_) => find_others(),
+        });
         findings
     });
     findings.sort_by_key(|finding| finding.rule.id);

@@ -16,8 +16,9 @@
 //! * **Malformed messages.** What is not JSON is answered by `ParseError`, what is not a JSON-RPC message, such as a batch, by
 //!   `InvalidRequest`, both with the id `null`; the next message is served. A wrong length costs the message itself: where another
 //!   header begins within a body, reading continues from there.
-//! * **End of session.** The session ends with `exit`, the end of the input, a failed write, or [`Lifecycle::close`]. Requests
-//!   that are still being answered get [`GRACE`] to finish. The exit code is 0 only after a `shutdown`.
+//! * **End of session.** The session ends with `exit`, the end of the input, a failed write, or [`Lifecycle::close`]. After the first two,
+//!   requests that are still being answered get [`GRACE`] to finish; after the others nobody reads answers. The exit code is 0 only after a
+//!   `shutdown`.
 
 mod corrections;
 mod framing;
@@ -40,7 +41,6 @@ use tower_lsp::ClientSocket;
 use tower_lsp::jsonrpc::{Id, Request, Response};
 use tower_lsp::lsp_types::notification::{Exit, Notification};
 use tower_lsp::lsp_types::request::{Initialize, Request as _};
-
 use tower_service::Service;
 
 use self::framing::{Incoming, MessageReader};

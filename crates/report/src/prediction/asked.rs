@@ -7,6 +7,8 @@ use drysheath_office::{Fields, Office, Terminal, ThingId, printed};
 use drysheath_prediction::{Line, control_paths, signal_paths};
 
 use super::compose::View;
+use super::how::Asked;
+use super::record::line_as_asked;
 
 /// A place that is printed is rounded: so much of the length it may lie beyond the end.
 const LEEWAY: f64 = 0.01;
@@ -17,15 +19,18 @@ pub(super) enum Meant<'v> {
     Thing(ThingId),
     /// A place along a cable, branch or pipe, in metres from its beginning.
     Along(&'v Line, f64),
-    /// One of several places that tables call so, by their whole names.
-    Several(Vec<String>),
 }
 
-/// What a name means; nothing where no output would print it. A run is asked about by both of its ends, and explained at the second.
-pub(super) fn meant<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
-    named(view, name)
-        .or_else(|| run(view, name))
-        .or_else(|| place_alone(view, name))
+/// What a name means. A run is asked about by both of its ends, and explained at the second.
+///
+/// # Errors
+///
+/// [`Asked::Unknown`] where no output would print it, [`Asked::Several`] where tables print it of several places.
+pub(super) fn meant<'v>(view: &View<'v>, name: &str) -> Result<Meant<'v>, Asked> {
+    match named(view, name).or_else(|| run(view, name)) {
+        Some(found) => Ok(found),
+        None => place_alone(view, name.trim()),
+    }
 }
 
 /// The second end of a run.
@@ -42,19 +47,20 @@ fn run<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
 }
 
 /// A place by what the table of its cable calls it, without the cable: "end of s1".
-fn place_alone<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
+fn place_alone<'v>(view: &View<'v>, name: &str) -> Result<Meant<'v>, Asked> {
     let lines = view.prediction.air.lines().iter();
     let places: Vec<(&Line, f64)> = lines
-        .filter_map(|line| Some((line, point(view, line, name.trim())?)))
+        .filter_map(|line| Some((line, point(view, line, name)?)))
         .collect();
-    if let [(line, metres)] = places[..] {
-        return Some(Meant::Along(line, metres));
-    }
-    let name_of = |(line, _): (&Line, f64)| match line.branch_name(view.office) {
-        Some(branch) => format!("{} branch {branch} {}", view.office.name(line.thing), name.trim()),
-        None => format!("{} {}", view.office.name(line.thing), name.trim()),
+    let whole = |(line, _): &(&Line, f64)| {
+        let line = line_as_asked(view.office.name(line.thing), line.branch_name(view.office));
+        format!("{line} {name}")
     };
-    (!places.is_empty()).then(|| Meant::Several(places.into_iter().map(name_of).collect()))
+    match places[..] {
+        [] => Err(Asked::Unknown),
+        [(line, metres)] => Ok(Meant::Along(line, metres)),
+        _ => Err(Asked::Several(places.iter().map(whole).collect())),
+    }
 }
 
 /// Where a line has what its table calls so: one of the things there, or all of them as they are printed.
@@ -105,10 +111,7 @@ fn named<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
     };
     let ports = thing.kind.into_iter().flat_map(|kind| kind.ports);
     let has_port = ports.filter(|port| port.word == word).any(has_number);
-    let has_signal = office
-        .signals(id)
-        .iter()
-        .any(|signal| signal.port.word == word && rest.len() == 1);
+    let has_signal = number.is_none() && office.signals(id).iter().any(|signal| signal.port.word == word);
     (has_port || has_signal || has_limit(office, id, &rest)).then_some(Meant::Thing(id))
 }
 

@@ -1,7 +1,7 @@
 //! How finely computed pressures and flows are shown.
 
 use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_office::{UnitPreferences, as_fine_as, rounded};
+use drysheath_office::{UnitPreferences, rounded};
 
 use super::record::SensorRecord;
 
@@ -49,19 +49,14 @@ impl<'u> Fineness<'u> {
     }
 
     fn show(&self, dimension: Dimension, si: f64, step: Option<f64>) -> String {
-        let (Some(step), Some(unit)) = (step, self.units.unit(dimension)) else {
-            return self.units.show(dimension, si);
-        };
-        let exact = Quantity {
-            value: unit.from_si(si),
-            unit,
-        };
         // A drop of a thousandth of a psi is no zero, and neither is a margin that is missed by so much.
-        let shown = if si.abs() < step {
-            rounded(exact).to_digits(SMALL)
-        } else {
-            as_fine_as(step, exact)
-        };
-        shown.to_string()
+        let is_small = step.is_some_and(|step| si.abs() < step);
+        match self.units.unit(dimension).filter(|_| is_small) {
+            Some(unit) => {
+                let value = unit.from_si(si);
+                rounded(Quantity { value, unit }).to_digits(SMALL).to_string()
+            }
+            None => self.units.show_reading(dimension, si, step),
+        }
     }
 }

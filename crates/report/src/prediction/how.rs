@@ -32,13 +32,13 @@ pub enum Asked {
 
 /// Explains the figures of a thing, of one of its signals or of a place on a cable, by any name that an output prints.
 pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
-    let Some(meant) = meant(view, name) else {
-        return Asked::Unknown;
+    let meant = match meant(view, name) {
+        Ok(meant) => meant,
+        Err(asked) => return asked,
     };
-    let id = match &meant {
-        Meant::Thing(id) => *id,
+    let id = match meant {
+        Meant::Thing(id) => id,
         Meant::Along(line, _) => line.thing,
-        Meant::Several(names) => return Asked::Several(names.clone()),
     };
     let thing = view.office.thing(id);
     let mut text = Text {
@@ -51,7 +51,6 @@ pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
     match meant {
         Meant::Thing(_) => text.thing(id, thing),
         Meant::Along(line, metres) => text.path(&AirLocation::OnLine(line, metres)),
-        Meant::Several(_) => {}
     }
     if !text.out.is_empty() {
         text.unread();
