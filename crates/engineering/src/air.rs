@@ -212,17 +212,17 @@ pub(crate) fn reynolds_of_number(number: f64, relative_roughness: f64) -> (f64, 
         } else {
             high = t;
         }
-        let next = t - (found - number) / rise;
-        let next = if next > low && next < high {
+        let step = (found - number) / rise;
+        // Before the bounds are looked at: the root itself has become one of them.
+        if step.abs() <= 1e-15 {
+            break;
+        }
+        let next = t - step;
+        t = if next > low && next < high {
             next
         } else {
             f64::midpoint(low, high)
         };
-        let moved = (next - t).abs();
-        t = next;
-        if moved <= 1e-15 {
-            break;
-        }
     }
     (LAMINAR_LIMIT + width * t, width / cubic(curve, t).1)
 }
