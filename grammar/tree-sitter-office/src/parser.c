@@ -9,9 +9,9 @@
 #define LANGUAGE_VERSION 14
 #define STATE_COUNT 175
 #define LARGE_STATE_COUNT 7
-#define SYMBOL_COUNT 339
+#define SYMBOL_COUNT 342
 #define ALIAS_COUNT 0
-#define TOKEN_COUNT 303
+#define TOKEN_COUNT 306
 #define EXTERNAL_TOKEN_COUNT 5
 #define FIELD_COUNT 15
 #define MAX_ALIAS_SEQUENCE_LENGTH 9
@@ -52,312 +52,315 @@ enum ts_symbol_identifiers {
   anon_sym_PERCENTRh = 30,
   anon_sym_PERCENTrh = 31,
   anon_sym_A = 32,
-  anon_sym_AWG = 33,
-  anon_sym_Awg = 34,
-  anon_sym_BAR = 35,
-  anon_sym_Bar = 36,
-  anon_sym_CM = 37,
-  anon_sym_DegC = 38,
-  anon_sym_DegF = 39,
-  anon_sym_FT = 40,
-  anon_sym_FT3 = 41,
-  anon_sym_FTH2O = 42,
-  anon_sym_Ft = 43,
-  anon_sym_GAL = 44,
-  anon_sym_HP = 45,
-  anon_sym_Hp = 46,
-  anon_sym_IN = 47,
-  anon_sym_IN3 = 48,
-  anon_sym_INH2O = 49,
-  anon_sym_INHG = 50,
-  anon_sym_K = 51,
-  anon_sym_KCMIL = 52,
-  anon_sym_KFT = 53,
-  anon_sym_KM = 54,
-  anon_sym_KOHM = 55,
-  anon_sym_KPA = 56,
-  anon_sym_KPa = 57,
-  anon_sym_KV = 58,
-  anon_sym_KW = 59,
-  anon_sym_Kcmil = 60,
-  anon_sym_Kft = 61,
-  anon_sym_Km = 62,
-  anon_sym_L = 63,
-  anon_sym_M3 = 64,
-  anon_sym_MBAR = 65,
-  anon_sym_MCM = 66,
-  anon_sym_MI = 67,
-  anon_sym_MM = 68,
-  anon_sym_MM2 = 69,
-  anon_sym_MMHG = 70,
-  anon_sym_MOhm = 71,
-  anon_sym_Mohm = 72,
-  anon_sym_Mu03a9 = 73,
-  anon_sym_Mu2126 = 74,
-  anon_sym_NL_SLASHmin = 75,
-  anon_sym_NLPM = 76,
-  anon_sym_NM3 = 77,
-  anon_sym_NM3_SLASHh = 78,
-  anon_sym_Nl_SLASHmin = 79,
-  anon_sym_Nm3 = 80,
-  anon_sym_Nm3_SLASHh = 81,
-  anon_sym_Nmu00b3 = 82,
-  anon_sym_Nmu00b3_SLASHh = 83,
-  anon_sym_OHM = 84,
-  anon_sym_Ohm = 85,
-  anon_sym_Ohms = 86,
-  anon_sym_PA = 87,
-  anon_sym_PSI = 88,
-  anon_sym_PSI_SLASHSCFH = 89,
-  anon_sym_PSI_SLASHSCFH_SLASHFT = 90,
-  anon_sym_PSI_SLASHSCFH_SLASHKFT = 91,
-  anon_sym_PSI_SLASHSCFM = 92,
-  anon_sym_PSIA = 93,
-  anon_sym_PSIG = 94,
-  anon_sym_Pa = 95,
-  anon_sym_Psi = 96,
-  anon_sym_SCF = 97,
-  anon_sym_SCFD = 98,
-  anon_sym_SCFH = 99,
-  anon_sym_SCFM = 100,
-  anon_sym_SL_SLASHh = 101,
-  anon_sym_SL_SLASHmin = 102,
-  anon_sym_SLPH = 103,
-  anon_sym_SLPM = 104,
-  anon_sym_SM3 = 105,
-  anon_sym_SM3_SLASHh = 106,
-  anon_sym_Scf = 107,
-  anon_sym_Scfd = 108,
-  anon_sym_Scfh = 109,
-  anon_sym_Scfm = 110,
-  anon_sym_Sm3 = 111,
-  anon_sym_Sm3_SLASHh = 112,
-  anon_sym_Smu00b3 = 113,
-  anon_sym_Smu00b3_SLASHh = 114,
-  anon_sym_V = 115,
-  anon_sym_VDC = 116,
-  anon_sym_Vdc = 117,
-  anon_sym_W = 118,
-  anon_sym_YD = 119,
-  anon_sym_amp = 120,
-  anon_sym_ampere = 121,
-  anon_sym_amperes = 122,
-  anon_sym_amps = 123,
-  anon_sym_awg = 124,
-  anon_sym_bar = 125,
-  anon_sym_bar_DASHa = 126,
-  anon_sym_bar_DASHabs = 127,
-  anon_sym_bara = 128,
-  anon_sym_barg = 129,
-  anon_sym_celsius = 130,
-  anon_sym_cm = 131,
-  anon_sym_cuft = 132,
-  anon_sym_cuin = 133,
-  anon_sym_d = 134,
-  anon_sym_day = 135,
-  anon_sym_days = 136,
-  anon_sym_degC = 137,
-  anon_sym_degF = 138,
-  anon_sym_degc = 139,
-  anon_sym_degf = 140,
-  anon_sym_fahrenheit = 141,
-  anon_sym_feet = 142,
-  anon_sym_foot = 143,
-  anon_sym_ft = 144,
-  anon_sym_ft_DASHH2O = 145,
-  anon_sym_ft3 = 146,
-  anon_sym_ftH2O = 147,
-  anon_sym_fth2o = 148,
-  anon_sym_ftu00b3 = 149,
-  anon_sym_gal = 150,
-  anon_sym_gallon = 151,
-  anon_sym_gallons = 152,
-  anon_sym_h = 153,
-  anon_sym_hour = 154,
-  anon_sym_hours = 155,
-  anon_sym_hp = 156,
-  anon_sym_hr = 157,
-  anon_sym_hrs = 158,
-  anon_sym_in = 159,
-  anon_sym_in_DASHH2O = 160,
-  anon_sym_in_DASHHg = 161,
-  anon_sym_in3 = 162,
-  anon_sym_inH2O = 163,
-  anon_sym_inHg = 164,
-  anon_sym_inWC = 165,
-  anon_sym_inch = 166,
-  anon_sym_inches = 167,
-  anon_sym_inh2o = 168,
-  anon_sym_inhg = 169,
-  anon_sym_inwc = 170,
-  anon_sym_inu00b3 = 171,
-  anon_sym_kOhm = 172,
-  anon_sym_kPa = 173,
-  anon_sym_kPa_DASHa = 174,
-  anon_sym_kPa_DASHabs = 175,
-  anon_sym_kPa_SLASHSLPM = 176,
-  anon_sym_kPa_SLASHSLPM_SLASHkm = 177,
-  anon_sym_kPa_SLASHsl_SLASHmin = 178,
-  anon_sym_kPa_SLASHsl_SLASHmin_SLASHkm = 179,
-  anon_sym_kPa_SLASHslpm = 180,
-  anon_sym_kPa_SLASHslpm_SLASHkm = 181,
-  anon_sym_kPaa = 182,
-  anon_sym_kPag = 183,
-  anon_sym_kV = 184,
-  anon_sym_kW = 185,
-  anon_sym_kcmil = 186,
-  anon_sym_kelvin = 187,
-  anon_sym_kft = 188,
-  anon_sym_km = 189,
-  anon_sym_kohm = 190,
-  anon_sym_kohms = 191,
-  anon_sym_kpa = 192,
-  anon_sym_kpa_DASHabs = 193,
-  anon_sym_kw = 194,
-  anon_sym_ku03a9 = 195,
-  anon_sym_ku2126 = 196,
-  anon_sym_l = 197,
-  anon_sym_liter = 198,
-  anon_sym_liters = 199,
-  anon_sym_litre = 200,
-  anon_sym_litres = 201,
-  anon_sym_m = 202,
-  anon_sym_m3 = 203,
-  anon_sym_mA = 204,
-  anon_sym_mBar = 205,
-  anon_sym_mV = 206,
-  anon_sym_mW = 207,
-  anon_sym_mbar = 208,
-  anon_sym_mcm = 209,
-  anon_sym_megohm = 210,
-  anon_sym_megohms = 211,
-  anon_sym_meter = 212,
-  anon_sym_meters = 213,
-  anon_sym_metre = 214,
-  anon_sym_metres = 215,
-  anon_sym_mi = 216,
-  anon_sym_mile = 217,
-  anon_sym_miles = 218,
-  anon_sym_milliamps = 219,
-  anon_sym_millivolts = 220,
-  anon_sym_milliwatts = 221,
-  anon_sym_min = 222,
-  anon_sym_mins = 223,
-  anon_sym_minute = 224,
-  anon_sym_minutes = 225,
-  anon_sym_mm = 226,
-  anon_sym_mm_DASHHg = 227,
-  anon_sym_mm2 = 228,
-  anon_sym_mmHg = 229,
-  anon_sym_mmhg = 230,
-  anon_sym_mmu00b2 = 231,
-  anon_sym_mu00b3 = 232,
-  anon_sym_nl_SLASHmin = 233,
-  anon_sym_nlpm = 234,
-  anon_sym_nm3 = 235,
-  anon_sym_nm3_SLASHh = 236,
-  anon_sym_nmu00b3 = 237,
-  anon_sym_nmu00b3_SLASHh = 238,
-  anon_sym_ohm = 239,
-  anon_sym_ohms = 240,
-  anon_sym_osi = 241,
-  anon_sym_oz_SLASHin2 = 242,
-  anon_sym_oz_SLASHinu00b2 = 243,
-  anon_sym_ozin2 = 244,
-  anon_sym_pa = 245,
-  anon_sym_psi = 246,
-  anon_sym_psi_DASHabs = 247,
-  anon_sym_psi_SLASHSCFH = 248,
-  anon_sym_psi_SLASHSCFH_SLASHft = 249,
-  anon_sym_psi_SLASHSCFH_SLASHkft = 250,
-  anon_sym_psi_SLASHSCFH_SLASHmi = 251,
-  anon_sym_psi_SLASHSCFM = 252,
-  anon_sym_psi_SLASHscfh = 253,
-  anon_sym_psi_SLASHscfh_SLASHft = 254,
-  anon_sym_psi_SLASHscfh_SLASHkft = 255,
-  anon_sym_psi_SLASHscfh_SLASHmi = 256,
-  anon_sym_psi_SLASHscfh_SLASHmile = 257,
-  anon_sym_psi_SLASHscfm = 258,
-  anon_sym_psia = 259,
-  anon_sym_psig = 260,
-  anon_sym_s = 261,
-  anon_sym_sL_SLASHh = 262,
-  anon_sym_sL_SLASHmin = 263,
-  anon_sym_scf = 264,
-  anon_sym_scfd = 265,
-  anon_sym_scfh = 266,
-  anon_sym_scfm = 267,
-  anon_sym_sec = 268,
-  anon_sym_second = 269,
-  anon_sym_seconds = 270,
-  anon_sym_secs = 271,
-  anon_sym_sl_SLASHh = 272,
-  anon_sym_sl_SLASHmin = 273,
-  anon_sym_slph = 274,
-  anon_sym_slpm = 275,
-  anon_sym_sm3 = 276,
-  anon_sym_sm3_SLASHh = 277,
-  anon_sym_smu00b3 = 278,
-  anon_sym_smu00b3_SLASHh = 279,
-  anon_sym_uA = 280,
-  anon_sym_volt = 281,
-  anon_sym_volts = 282,
-  anon_sym_watt = 283,
-  anon_sym_watts = 284,
-  anon_sym_yard = 285,
-  anon_sym_yards = 286,
-  anon_sym_yd = 287,
-  anon_sym_u00b0C = 288,
-  anon_sym_u00b0F = 289,
-  anon_sym_u00b5A = 290,
-  anon_sym_u03a9 = 291,
-  anon_sym_u03bcA = 292,
-  anon_sym_u2126 = 293,
-  sym_number = 294,
-  sym_date = 295,
-  sym_text = 296,
-  sym_comment = 297,
-  sym__statement_end = 298,
-  sym__broken_end = 299,
-  sym__field_end = 300,
-  sym__block_break = 301,
-  sym__recovering = 302,
-  sym_file = 303,
-  sym__statement = 304,
-  sym_use = 305,
-  sym_part = 306,
-  sym_thing = 307,
-  sym__head = 308,
-  sym_block = 309,
-  sym__separator = 310,
-  sym_field = 311,
-  sym_run = 312,
-  sym_medium = 313,
-  sym_end = 314,
-  sym__piece = 315,
-  sym_joins = 316,
-  sym_spare = 317,
-  sym_stated = 318,
-  sym_accept = 319,
-  sym_reading = 320,
-  sym_when = 321,
-  sym_event = 322,
-  sym_expected = 323,
-  sym__line_end = 324,
-  sym__item = 325,
-  sym__value = 326,
-  sym_quantity = 327,
-  sym_unit = 328,
-  aux_sym_file_repeat1 = 329,
-  aux_sym_block_repeat1 = 330,
-  aux_sym_block_repeat2 = 331,
-  aux_sym_field_repeat1 = 332,
-  aux_sym_run_repeat1 = 333,
-  aux_sym_run_repeat2 = 334,
-  aux_sym__piece_repeat1 = 335,
-  aux_sym_stated_repeat1 = 336,
-  aux_sym_when_repeat1 = 337,
-  aux_sym_when_repeat2 = 338,
+  anon_sym_AH = 33,
+  anon_sym_AWG = 34,
+  anon_sym_Ah = 35,
+  anon_sym_Awg = 36,
+  anon_sym_BAR = 37,
+  anon_sym_Bar = 38,
+  anon_sym_CM = 39,
+  anon_sym_DegC = 40,
+  anon_sym_DegF = 41,
+  anon_sym_FT = 42,
+  anon_sym_FT3 = 43,
+  anon_sym_FTH2O = 44,
+  anon_sym_Ft = 45,
+  anon_sym_GAL = 46,
+  anon_sym_HP = 47,
+  anon_sym_Hp = 48,
+  anon_sym_IN = 49,
+  anon_sym_IN3 = 50,
+  anon_sym_INH2O = 51,
+  anon_sym_INHG = 52,
+  anon_sym_K = 53,
+  anon_sym_KCMIL = 54,
+  anon_sym_KFT = 55,
+  anon_sym_KM = 56,
+  anon_sym_KOHM = 57,
+  anon_sym_KPA = 58,
+  anon_sym_KPa = 59,
+  anon_sym_KV = 60,
+  anon_sym_KW = 61,
+  anon_sym_Kcmil = 62,
+  anon_sym_Kft = 63,
+  anon_sym_Km = 64,
+  anon_sym_L = 65,
+  anon_sym_M3 = 66,
+  anon_sym_MBAR = 67,
+  anon_sym_MCM = 68,
+  anon_sym_MI = 69,
+  anon_sym_MM = 70,
+  anon_sym_MM2 = 71,
+  anon_sym_MMHG = 72,
+  anon_sym_MOhm = 73,
+  anon_sym_Mohm = 74,
+  anon_sym_Mu03a9 = 75,
+  anon_sym_Mu2126 = 76,
+  anon_sym_NL_SLASHmin = 77,
+  anon_sym_NLPM = 78,
+  anon_sym_NM3 = 79,
+  anon_sym_NM3_SLASHh = 80,
+  anon_sym_Nl_SLASHmin = 81,
+  anon_sym_Nm3 = 82,
+  anon_sym_Nm3_SLASHh = 83,
+  anon_sym_Nmu00b3 = 84,
+  anon_sym_Nmu00b3_SLASHh = 85,
+  anon_sym_OHM = 86,
+  anon_sym_Ohm = 87,
+  anon_sym_Ohms = 88,
+  anon_sym_PA = 89,
+  anon_sym_PSI = 90,
+  anon_sym_PSI_SLASHSCFH = 91,
+  anon_sym_PSI_SLASHSCFH_SLASHFT = 92,
+  anon_sym_PSI_SLASHSCFH_SLASHKFT = 93,
+  anon_sym_PSI_SLASHSCFM = 94,
+  anon_sym_PSIA = 95,
+  anon_sym_PSIG = 96,
+  anon_sym_Pa = 97,
+  anon_sym_Psi = 98,
+  anon_sym_SCF = 99,
+  anon_sym_SCFD = 100,
+  anon_sym_SCFH = 101,
+  anon_sym_SCFM = 102,
+  anon_sym_SL_SLASHh = 103,
+  anon_sym_SL_SLASHmin = 104,
+  anon_sym_SLPH = 105,
+  anon_sym_SLPM = 106,
+  anon_sym_SM3 = 107,
+  anon_sym_SM3_SLASHh = 108,
+  anon_sym_Scf = 109,
+  anon_sym_Scfd = 110,
+  anon_sym_Scfh = 111,
+  anon_sym_Scfm = 112,
+  anon_sym_Sm3 = 113,
+  anon_sym_Sm3_SLASHh = 114,
+  anon_sym_Smu00b3 = 115,
+  anon_sym_Smu00b3_SLASHh = 116,
+  anon_sym_V = 117,
+  anon_sym_VDC = 118,
+  anon_sym_Vdc = 119,
+  anon_sym_W = 120,
+  anon_sym_YD = 121,
+  anon_sym_ah = 122,
+  anon_sym_amp = 123,
+  anon_sym_ampere = 124,
+  anon_sym_amperes = 125,
+  anon_sym_amps = 126,
+  anon_sym_awg = 127,
+  anon_sym_bar = 128,
+  anon_sym_bar_DASHa = 129,
+  anon_sym_bar_DASHabs = 130,
+  anon_sym_bara = 131,
+  anon_sym_barg = 132,
+  anon_sym_celsius = 133,
+  anon_sym_cm = 134,
+  anon_sym_cuft = 135,
+  anon_sym_cuin = 136,
+  anon_sym_d = 137,
+  anon_sym_day = 138,
+  anon_sym_days = 139,
+  anon_sym_degC = 140,
+  anon_sym_degF = 141,
+  anon_sym_degc = 142,
+  anon_sym_degf = 143,
+  anon_sym_fahrenheit = 144,
+  anon_sym_feet = 145,
+  anon_sym_foot = 146,
+  anon_sym_ft = 147,
+  anon_sym_ft_DASHH2O = 148,
+  anon_sym_ft3 = 149,
+  anon_sym_ftH2O = 150,
+  anon_sym_fth2o = 151,
+  anon_sym_ftu00b3 = 152,
+  anon_sym_gal = 153,
+  anon_sym_gallon = 154,
+  anon_sym_gallons = 155,
+  anon_sym_h = 156,
+  anon_sym_hour = 157,
+  anon_sym_hours = 158,
+  anon_sym_hp = 159,
+  anon_sym_hr = 160,
+  anon_sym_hrs = 161,
+  anon_sym_in = 162,
+  anon_sym_in_DASHH2O = 163,
+  anon_sym_in_DASHHg = 164,
+  anon_sym_in3 = 165,
+  anon_sym_inH2O = 166,
+  anon_sym_inHg = 167,
+  anon_sym_inWC = 168,
+  anon_sym_inch = 169,
+  anon_sym_inches = 170,
+  anon_sym_inh2o = 171,
+  anon_sym_inhg = 172,
+  anon_sym_inwc = 173,
+  anon_sym_inu00b3 = 174,
+  anon_sym_kOhm = 175,
+  anon_sym_kPa = 176,
+  anon_sym_kPa_DASHa = 177,
+  anon_sym_kPa_DASHabs = 178,
+  anon_sym_kPa_SLASHSLPM = 179,
+  anon_sym_kPa_SLASHSLPM_SLASHkm = 180,
+  anon_sym_kPa_SLASHsl_SLASHmin = 181,
+  anon_sym_kPa_SLASHsl_SLASHmin_SLASHkm = 182,
+  anon_sym_kPa_SLASHslpm = 183,
+  anon_sym_kPa_SLASHslpm_SLASHkm = 184,
+  anon_sym_kPaa = 185,
+  anon_sym_kPag = 186,
+  anon_sym_kV = 187,
+  anon_sym_kW = 188,
+  anon_sym_kcmil = 189,
+  anon_sym_kelvin = 190,
+  anon_sym_kft = 191,
+  anon_sym_km = 192,
+  anon_sym_kohm = 193,
+  anon_sym_kohms = 194,
+  anon_sym_kpa = 195,
+  anon_sym_kpa_DASHabs = 196,
+  anon_sym_kw = 197,
+  anon_sym_ku03a9 = 198,
+  anon_sym_ku2126 = 199,
+  anon_sym_l = 200,
+  anon_sym_liter = 201,
+  anon_sym_liters = 202,
+  anon_sym_litre = 203,
+  anon_sym_litres = 204,
+  anon_sym_m = 205,
+  anon_sym_m3 = 206,
+  anon_sym_mA = 207,
+  anon_sym_mBar = 208,
+  anon_sym_mV = 209,
+  anon_sym_mW = 210,
+  anon_sym_mbar = 211,
+  anon_sym_mcm = 212,
+  anon_sym_megohm = 213,
+  anon_sym_megohms = 214,
+  anon_sym_meter = 215,
+  anon_sym_meters = 216,
+  anon_sym_metre = 217,
+  anon_sym_metres = 218,
+  anon_sym_mi = 219,
+  anon_sym_mile = 220,
+  anon_sym_miles = 221,
+  anon_sym_milliamps = 222,
+  anon_sym_millivolts = 223,
+  anon_sym_milliwatts = 224,
+  anon_sym_min = 225,
+  anon_sym_mins = 226,
+  anon_sym_minute = 227,
+  anon_sym_minutes = 228,
+  anon_sym_mm = 229,
+  anon_sym_mm_DASHHg = 230,
+  anon_sym_mm2 = 231,
+  anon_sym_mmHg = 232,
+  anon_sym_mmhg = 233,
+  anon_sym_mmu00b2 = 234,
+  anon_sym_mu00b3 = 235,
+  anon_sym_nl_SLASHmin = 236,
+  anon_sym_nlpm = 237,
+  anon_sym_nm3 = 238,
+  anon_sym_nm3_SLASHh = 239,
+  anon_sym_nmu00b3 = 240,
+  anon_sym_nmu00b3_SLASHh = 241,
+  anon_sym_ohm = 242,
+  anon_sym_ohms = 243,
+  anon_sym_osi = 244,
+  anon_sym_oz_SLASHin2 = 245,
+  anon_sym_oz_SLASHinu00b2 = 246,
+  anon_sym_ozin2 = 247,
+  anon_sym_pa = 248,
+  anon_sym_psi = 249,
+  anon_sym_psi_DASHabs = 250,
+  anon_sym_psi_SLASHSCFH = 251,
+  anon_sym_psi_SLASHSCFH_SLASHft = 252,
+  anon_sym_psi_SLASHSCFH_SLASHkft = 253,
+  anon_sym_psi_SLASHSCFH_SLASHmi = 254,
+  anon_sym_psi_SLASHSCFM = 255,
+  anon_sym_psi_SLASHscfh = 256,
+  anon_sym_psi_SLASHscfh_SLASHft = 257,
+  anon_sym_psi_SLASHscfh_SLASHkft = 258,
+  anon_sym_psi_SLASHscfh_SLASHmi = 259,
+  anon_sym_psi_SLASHscfh_SLASHmile = 260,
+  anon_sym_psi_SLASHscfm = 261,
+  anon_sym_psia = 262,
+  anon_sym_psig = 263,
+  anon_sym_s = 264,
+  anon_sym_sL_SLASHh = 265,
+  anon_sym_sL_SLASHmin = 266,
+  anon_sym_scf = 267,
+  anon_sym_scfd = 268,
+  anon_sym_scfh = 269,
+  anon_sym_scfm = 270,
+  anon_sym_sec = 271,
+  anon_sym_second = 272,
+  anon_sym_seconds = 273,
+  anon_sym_secs = 274,
+  anon_sym_sl_SLASHh = 275,
+  anon_sym_sl_SLASHmin = 276,
+  anon_sym_slph = 277,
+  anon_sym_slpm = 278,
+  anon_sym_sm3 = 279,
+  anon_sym_sm3_SLASHh = 280,
+  anon_sym_smu00b3 = 281,
+  anon_sym_smu00b3_SLASHh = 282,
+  anon_sym_uA = 283,
+  anon_sym_volt = 284,
+  anon_sym_volts = 285,
+  anon_sym_watt = 286,
+  anon_sym_watts = 287,
+  anon_sym_yard = 288,
+  anon_sym_yards = 289,
+  anon_sym_yd = 290,
+  anon_sym_u00b0C = 291,
+  anon_sym_u00b0F = 292,
+  anon_sym_u00b5A = 293,
+  anon_sym_u03a9 = 294,
+  anon_sym_u03bcA = 295,
+  anon_sym_u2126 = 296,
+  sym_number = 297,
+  sym_date = 298,
+  sym_text = 299,
+  sym_comment = 300,
+  sym__statement_end = 301,
+  sym__broken_end = 302,
+  sym__field_end = 303,
+  sym__block_break = 304,
+  sym__recovering = 305,
+  sym_file = 306,
+  sym__statement = 307,
+  sym_use = 308,
+  sym_part = 309,
+  sym_thing = 310,
+  sym__head = 311,
+  sym_block = 312,
+  sym__separator = 313,
+  sym_field = 314,
+  sym_run = 315,
+  sym_medium = 316,
+  sym_end = 317,
+  sym__piece = 318,
+  sym_joins = 319,
+  sym_spare = 320,
+  sym_stated = 321,
+  sym_accept = 322,
+  sym_reading = 323,
+  sym_when = 324,
+  sym_event = 325,
+  sym_expected = 326,
+  sym__line_end = 327,
+  sym__item = 328,
+  sym__value = 329,
+  sym_quantity = 330,
+  sym_unit = 331,
+  aux_sym_file_repeat1 = 332,
+  aux_sym_block_repeat1 = 333,
+  aux_sym_block_repeat2 = 334,
+  aux_sym_field_repeat1 = 335,
+  aux_sym_run_repeat1 = 336,
+  aux_sym_run_repeat2 = 337,
+  aux_sym__piece_repeat1 = 338,
+  aux_sym_stated_repeat1 = 339,
+  aux_sym_when_repeat1 = 340,
+  aux_sym_when_repeat2 = 341,
 };
 
 static const char * const ts_symbol_names[] = {
@@ -394,7 +397,9 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_PERCENTRh] = "%Rh",
   [anon_sym_PERCENTrh] = "%rh",
   [anon_sym_A] = "A",
+  [anon_sym_AH] = "AH",
   [anon_sym_AWG] = "AWG",
+  [anon_sym_Ah] = "Ah",
   [anon_sym_Awg] = "Awg",
   [anon_sym_BAR] = "BAR",
   [anon_sym_Bar] = "Bar",
@@ -481,6 +486,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_Vdc] = "Vdc",
   [anon_sym_W] = "W",
   [anon_sym_YD] = "YD",
+  [anon_sym_ah] = "ah",
   [anon_sym_amp] = "amp",
   [anon_sym_ampere] = "ampere",
   [anon_sym_amperes] = "amperes",
@@ -736,7 +742,9 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_PERCENTRh] = anon_sym_PERCENTRh,
   [anon_sym_PERCENTrh] = anon_sym_PERCENTrh,
   [anon_sym_A] = anon_sym_A,
+  [anon_sym_AH] = anon_sym_AH,
   [anon_sym_AWG] = anon_sym_AWG,
+  [anon_sym_Ah] = anon_sym_Ah,
   [anon_sym_Awg] = anon_sym_Awg,
   [anon_sym_BAR] = anon_sym_BAR,
   [anon_sym_Bar] = anon_sym_Bar,
@@ -823,6 +831,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_Vdc] = anon_sym_Vdc,
   [anon_sym_W] = anon_sym_W,
   [anon_sym_YD] = anon_sym_YD,
+  [anon_sym_ah] = anon_sym_ah,
   [anon_sym_amp] = anon_sym_amp,
   [anon_sym_ampere] = anon_sym_ampere,
   [anon_sym_amperes] = anon_sym_amperes,
@@ -1177,7 +1186,15 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_AH] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_AWG] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_Ah] = {
     .visible = true,
     .named = false,
   },
@@ -1522,6 +1539,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_YD] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_ah] = {
     .visible = true,
     .named = false,
   },
@@ -3701,46 +3722,48 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 2:
       ACCEPT_TOKEN(anon_sym_A);
-      if (lookahead == 'W') ADVANCE(46);
-      if (lookahead == 'w') ADVANCE(47);
+      if (lookahead == 'H') ADVANCE(46);
+      if (lookahead == 'W') ADVANCE(47);
+      if (lookahead == 'h') ADVANCE(48);
+      if (lookahead == 'w') ADVANCE(49);
       END_STATE();
     case 3:
-      if (lookahead == 'A') ADVANCE(48);
-      if (lookahead == 'a') ADVANCE(49);
+      if (lookahead == 'A') ADVANCE(50);
+      if (lookahead == 'a') ADVANCE(51);
       END_STATE();
     case 4:
-      if (lookahead == 'M') ADVANCE(50);
+      if (lookahead == 'M') ADVANCE(52);
       END_STATE();
     case 5:
-      if (lookahead == 'e') ADVANCE(51);
+      if (lookahead == 'e') ADVANCE(53);
       END_STATE();
     case 6:
-      if (lookahead == 'T') ADVANCE(52);
-      if (lookahead == 't') ADVANCE(53);
+      if (lookahead == 'T') ADVANCE(54);
+      if (lookahead == 't') ADVANCE(55);
       END_STATE();
     case 7:
-      if (lookahead == 'A') ADVANCE(54);
+      if (lookahead == 'A') ADVANCE(56);
       END_STATE();
     case 8:
-      if (lookahead == 'P') ADVANCE(55);
-      if (lookahead == 'p') ADVANCE(56);
+      if (lookahead == 'P') ADVANCE(57);
+      if (lookahead == 'p') ADVANCE(58);
       END_STATE();
     case 9:
-      if (lookahead == 'N') ADVANCE(57);
+      if (lookahead == 'N') ADVANCE(59);
       END_STATE();
     case 10:
       ACCEPT_TOKEN(anon_sym_K);
       ADVANCE_MAP(
-        'C', 58,
-        'F', 59,
-        'M', 60,
-        'O', 61,
-        'P', 62,
-        'V', 63,
-        'W', 64,
-        'c', 65,
-        'f', 66,
-        'm', 67,
+        'C', 60,
+        'F', 61,
+        'M', 62,
+        'O', 63,
+        'P', 64,
+        'V', 65,
+        'W', 66,
+        'c', 67,
+        'f', 68,
+        'm', 69,
       );
       END_STATE();
     case 11:
@@ -3748,594 +3771,595 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 12:
       ADVANCE_MAP(
-        '3', 68,
-        'B', 69,
-        'C', 70,
-        'I', 71,
-        'M', 72,
-        'O', 73,
-        'o', 74,
-        0x3a9, 75,
-        0x2126, 76,
+        '3', 70,
+        'B', 71,
+        'C', 72,
+        'I', 73,
+        'M', 74,
+        'O', 75,
+        'o', 76,
+        0x3a9, 77,
+        0x2126, 78,
       );
       END_STATE();
     case 13:
-      if (lookahead == 'L') ADVANCE(77);
-      if (lookahead == 'M') ADVANCE(78);
-      if (lookahead == 'l') ADVANCE(79);
-      if (lookahead == 'm') ADVANCE(80);
+      if (lookahead == 'L') ADVANCE(79);
+      if (lookahead == 'M') ADVANCE(80);
+      if (lookahead == 'l') ADVANCE(81);
+      if (lookahead == 'm') ADVANCE(82);
       END_STATE();
     case 14:
-      if (lookahead == 'H') ADVANCE(81);
-      if (lookahead == 'h') ADVANCE(82);
+      if (lookahead == 'H') ADVANCE(83);
+      if (lookahead == 'h') ADVANCE(84);
       END_STATE();
     case 15:
-      if (lookahead == 'A') ADVANCE(83);
-      if (lookahead == 'S') ADVANCE(84);
-      if (lookahead == 'a') ADVANCE(85);
-      if (lookahead == 's') ADVANCE(86);
+      if (lookahead == 'A') ADVANCE(85);
+      if (lookahead == 'S') ADVANCE(86);
+      if (lookahead == 'a') ADVANCE(87);
+      if (lookahead == 's') ADVANCE(88);
       END_STATE();
     case 16:
-      if (lookahead == 'C') ADVANCE(87);
-      if (lookahead == 'L') ADVANCE(88);
-      if (lookahead == 'M') ADVANCE(89);
-      if (lookahead == 'c') ADVANCE(90);
-      if (lookahead == 'm') ADVANCE(91);
+      if (lookahead == 'C') ADVANCE(89);
+      if (lookahead == 'L') ADVANCE(90);
+      if (lookahead == 'M') ADVANCE(91);
+      if (lookahead == 'c') ADVANCE(92);
+      if (lookahead == 'm') ADVANCE(93);
       END_STATE();
     case 17:
       ACCEPT_TOKEN(anon_sym_V);
-      if (lookahead == 'D') ADVANCE(92);
-      if (lookahead == 'd') ADVANCE(93);
+      if (lookahead == 'D') ADVANCE(94);
+      if (lookahead == 'd') ADVANCE(95);
       END_STATE();
     case 18:
       ACCEPT_TOKEN(anon_sym_W);
       END_STATE();
     case 19:
-      if (lookahead == 'D') ADVANCE(94);
+      if (lookahead == 'D') ADVANCE(96);
       END_STATE();
     case 20:
-      if (lookahead == 'c') ADVANCE(95);
-      if (lookahead == 'i') ADVANCE(96);
-      if (lookahead == 'm') ADVANCE(97);
-      if (lookahead == 's') ADVANCE(98);
-      if (lookahead == 'w') ADVANCE(99);
+      if (lookahead == 'c') ADVANCE(97);
+      if (lookahead == 'h') ADVANCE(98);
+      if (lookahead == 'i') ADVANCE(99);
+      if (lookahead == 'm') ADVANCE(100);
+      if (lookahead == 's') ADVANCE(101);
+      if (lookahead == 'w') ADVANCE(102);
       END_STATE();
     case 21:
-      if (lookahead == 'a') ADVANCE(100);
-      if (lookahead == 'e') ADVANCE(101);
-      if (lookahead == 'u') ADVANCE(102);
+      if (lookahead == 'a') ADVANCE(103);
+      if (lookahead == 'e') ADVANCE(104);
+      if (lookahead == 'u') ADVANCE(105);
       END_STATE();
     case 22:
-      if (lookahead == 'e') ADVANCE(103);
-      if (lookahead == 'm') ADVANCE(104);
-      if (lookahead == 'u') ADVANCE(105);
+      if (lookahead == 'e') ADVANCE(106);
+      if (lookahead == 'm') ADVANCE(107);
+      if (lookahead == 'u') ADVANCE(108);
       END_STATE();
     case 23:
       ACCEPT_TOKEN(anon_sym_d);
-      if (lookahead == 'a') ADVANCE(106);
-      if (lookahead == 'e') ADVANCE(107);
-      END_STATE();
-    case 24:
-      if (lookahead == 'x') ADVANCE(108);
-      END_STATE();
-    case 25:
       if (lookahead == 'a') ADVANCE(109);
       if (lookahead == 'e') ADVANCE(110);
-      if (lookahead == 'o') ADVANCE(111);
-      if (lookahead == 't') ADVANCE(112);
+      END_STATE();
+    case 24:
+      if (lookahead == 'x') ADVANCE(111);
+      END_STATE();
+    case 25:
+      if (lookahead == 'a') ADVANCE(112);
+      if (lookahead == 'e') ADVANCE(113);
+      if (lookahead == 'o') ADVANCE(114);
+      if (lookahead == 't') ADVANCE(115);
       END_STATE();
     case 26:
-      if (lookahead == 'a') ADVANCE(113);
-      if (lookahead == 'r') ADVANCE(114);
+      if (lookahead == 'a') ADVANCE(116);
+      if (lookahead == 'r') ADVANCE(117);
       END_STATE();
     case 27:
       ACCEPT_TOKEN(anon_sym_h);
-      if (lookahead == 'o') ADVANCE(115);
-      if (lookahead == 'p') ADVANCE(116);
-      if (lookahead == 'r') ADVANCE(117);
+      if (lookahead == 'o') ADVANCE(118);
+      if (lookahead == 'p') ADVANCE(119);
+      if (lookahead == 'r') ADVANCE(120);
       END_STATE();
     case 28:
-      if (lookahead == 'n') ADVANCE(118);
+      if (lookahead == 'n') ADVANCE(121);
       END_STATE();
     case 29:
       ADVANCE_MAP(
-        'O', 119,
-        'P', 120,
-        'V', 121,
-        'W', 122,
-        'c', 123,
-        'e', 124,
-        'f', 125,
-        'm', 126,
-        'o', 127,
-        'p', 128,
-        'w', 129,
-        0x3a9, 130,
-        0x2126, 131,
+        'O', 122,
+        'P', 123,
+        'V', 124,
+        'W', 125,
+        'c', 126,
+        'e', 127,
+        'f', 128,
+        'm', 129,
+        'o', 130,
+        'p', 131,
+        'w', 132,
+        0x3a9, 133,
+        0x2126, 134,
       );
       END_STATE();
     case 30:
       ACCEPT_TOKEN(anon_sym_l);
-      if (lookahead == 'i') ADVANCE(132);
+      if (lookahead == 'i') ADVANCE(135);
       END_STATE();
     case 31:
       ACCEPT_TOKEN(anon_sym_m);
       ADVANCE_MAP(
-        '3', 133,
-        'A', 134,
-        'B', 135,
-        'V', 136,
-        'W', 137,
-        'b', 138,
-        'c', 139,
-        'e', 140,
-        'i', 141,
-        'm', 142,
-        0xb3, 143,
+        '3', 136,
+        'A', 137,
+        'B', 138,
+        'V', 139,
+        'W', 140,
+        'b', 141,
+        'c', 142,
+        'e', 143,
+        'i', 144,
+        'm', 145,
+        0xb3, 146,
       );
       END_STATE();
     case 32:
-      if (lookahead == 'l') ADVANCE(144);
-      if (lookahead == 'm') ADVANCE(145);
+      if (lookahead == 'l') ADVANCE(147);
+      if (lookahead == 'm') ADVANCE(148);
       END_STATE();
     case 33:
-      if (lookahead == 'h') ADVANCE(146);
-      if (lookahead == 'n') ADVANCE(147);
-      if (lookahead == 's') ADVANCE(148);
-      if (lookahead == 'z') ADVANCE(149);
+      if (lookahead == 'h') ADVANCE(149);
+      if (lookahead == 'n') ADVANCE(150);
+      if (lookahead == 's') ADVANCE(151);
+      if (lookahead == 'z') ADVANCE(152);
       END_STATE();
     case 34:
-      if (lookahead == 'a') ADVANCE(150);
-      if (lookahead == 'o') ADVANCE(151);
-      if (lookahead == 's') ADVANCE(152);
+      if (lookahead == 'a') ADVANCE(153);
+      if (lookahead == 'o') ADVANCE(154);
+      if (lookahead == 's') ADVANCE(155);
       END_STATE();
     case 35:
-      if (lookahead == 'e') ADVANCE(153);
+      if (lookahead == 'e') ADVANCE(156);
       END_STATE();
     case 36:
       ACCEPT_TOKEN(anon_sym_s);
-      if (lookahead == 'L') ADVANCE(154);
-      if (lookahead == 'c') ADVANCE(155);
-      if (lookahead == 'e') ADVANCE(156);
-      if (lookahead == 'l') ADVANCE(157);
-      if (lookahead == 'm') ADVANCE(158);
-      if (lookahead == 'p') ADVANCE(159);
+      if (lookahead == 'L') ADVANCE(157);
+      if (lookahead == 'c') ADVANCE(158);
+      if (lookahead == 'e') ADVANCE(159);
+      if (lookahead == 'l') ADVANCE(160);
+      if (lookahead == 'm') ADVANCE(161);
+      if (lookahead == 'p') ADVANCE(162);
       END_STATE();
     case 37:
-      if (lookahead == 'a') ADVANCE(160);
-      if (lookahead == 'h') ADVANCE(161);
+      if (lookahead == 'a') ADVANCE(163);
+      if (lookahead == 'h') ADVANCE(164);
       END_STATE();
     case 38:
-      if (lookahead == 'A') ADVANCE(162);
-      if (lookahead == 'n') ADVANCE(163);
-      if (lookahead == 's') ADVANCE(164);
+      if (lookahead == 'A') ADVANCE(165);
+      if (lookahead == 'n') ADVANCE(166);
+      if (lookahead == 's') ADVANCE(167);
       END_STATE();
     case 39:
-      if (lookahead == 'o') ADVANCE(165);
+      if (lookahead == 'o') ADVANCE(168);
       END_STATE();
     case 40:
-      if (lookahead == 'a') ADVANCE(166);
-      if (lookahead == 'h') ADVANCE(167);
-      if (lookahead == 'i') ADVANCE(168);
+      if (lookahead == 'a') ADVANCE(169);
+      if (lookahead == 'h') ADVANCE(170);
+      if (lookahead == 'i') ADVANCE(171);
       END_STATE();
     case 41:
-      if (lookahead == 'a') ADVANCE(169);
-      if (lookahead == 'd') ADVANCE(170);
+      if (lookahead == 'a') ADVANCE(172);
+      if (lookahead == 'd') ADVANCE(173);
       END_STATE();
     case 42:
-      if (lookahead == 'A') ADVANCE(171);
+      if (lookahead == 'A') ADVANCE(174);
       END_STATE();
     case 43:
       ACCEPT_TOKEN(anon_sym_u03a9);
       END_STATE();
     case 44:
-      if (lookahead == 'A') ADVANCE(172);
+      if (lookahead == 'A') ADVANCE(175);
       END_STATE();
     case 45:
       ACCEPT_TOKEN(anon_sym_u2126);
       END_STATE();
     case 46:
-      if (lookahead == 'G') ADVANCE(173);
+      ACCEPT_TOKEN(anon_sym_AH);
       END_STATE();
     case 47:
-      if (lookahead == 'g') ADVANCE(174);
+      if (lookahead == 'G') ADVANCE(176);
       END_STATE();
     case 48:
-      if (lookahead == 'R') ADVANCE(175);
+      ACCEPT_TOKEN(anon_sym_Ah);
       END_STATE();
     case 49:
-      if (lookahead == 'r') ADVANCE(176);
-      END_STATE();
-    case 50:
-      ACCEPT_TOKEN(anon_sym_CM);
-      END_STATE();
-    case 51:
       if (lookahead == 'g') ADVANCE(177);
       END_STATE();
+    case 50:
+      if (lookahead == 'R') ADVANCE(178);
+      END_STATE();
+    case 51:
+      if (lookahead == 'r') ADVANCE(179);
+      END_STATE();
     case 52:
-      ACCEPT_TOKEN(anon_sym_FT);
-      if (lookahead == '3') ADVANCE(178);
-      if (lookahead == 'H') ADVANCE(179);
+      ACCEPT_TOKEN(anon_sym_CM);
       END_STATE();
     case 53:
-      ACCEPT_TOKEN(anon_sym_Ft);
+      if (lookahead == 'g') ADVANCE(180);
       END_STATE();
     case 54:
-      if (lookahead == 'L') ADVANCE(180);
-      END_STATE();
-    case 55:
-      ACCEPT_TOKEN(anon_sym_HP);
-      END_STATE();
-    case 56:
-      ACCEPT_TOKEN(anon_sym_Hp);
-      END_STATE();
-    case 57:
-      ACCEPT_TOKEN(anon_sym_IN);
+      ACCEPT_TOKEN(anon_sym_FT);
       if (lookahead == '3') ADVANCE(181);
       if (lookahead == 'H') ADVANCE(182);
       END_STATE();
+    case 55:
+      ACCEPT_TOKEN(anon_sym_Ft);
+      END_STATE();
+    case 56:
+      if (lookahead == 'L') ADVANCE(183);
+      END_STATE();
+    case 57:
+      ACCEPT_TOKEN(anon_sym_HP);
+      END_STATE();
     case 58:
-      if (lookahead == 'M') ADVANCE(183);
+      ACCEPT_TOKEN(anon_sym_Hp);
       END_STATE();
     case 59:
-      if (lookahead == 'T') ADVANCE(184);
-      END_STATE();
-    case 60:
-      ACCEPT_TOKEN(anon_sym_KM);
-      END_STATE();
-    case 61:
+      ACCEPT_TOKEN(anon_sym_IN);
+      if (lookahead == '3') ADVANCE(184);
       if (lookahead == 'H') ADVANCE(185);
       END_STATE();
+    case 60:
+      if (lookahead == 'M') ADVANCE(186);
+      END_STATE();
+    case 61:
+      if (lookahead == 'T') ADVANCE(187);
+      END_STATE();
     case 62:
-      if (lookahead == 'A') ADVANCE(186);
-      if (lookahead == 'a') ADVANCE(187);
+      ACCEPT_TOKEN(anon_sym_KM);
       END_STATE();
     case 63:
-      ACCEPT_TOKEN(anon_sym_KV);
+      if (lookahead == 'H') ADVANCE(188);
       END_STATE();
     case 64:
-      ACCEPT_TOKEN(anon_sym_KW);
+      if (lookahead == 'A') ADVANCE(189);
+      if (lookahead == 'a') ADVANCE(190);
       END_STATE();
     case 65:
-      if (lookahead == 'm') ADVANCE(188);
+      ACCEPT_TOKEN(anon_sym_KV);
       END_STATE();
     case 66:
-      if (lookahead == 't') ADVANCE(189);
+      ACCEPT_TOKEN(anon_sym_KW);
       END_STATE();
     case 67:
-      ACCEPT_TOKEN(anon_sym_Km);
+      if (lookahead == 'm') ADVANCE(191);
       END_STATE();
     case 68:
-      ACCEPT_TOKEN(anon_sym_M3);
+      if (lookahead == 't') ADVANCE(192);
       END_STATE();
     case 69:
-      if (lookahead == 'A') ADVANCE(190);
+      ACCEPT_TOKEN(anon_sym_Km);
       END_STATE();
     case 70:
-      if (lookahead == 'M') ADVANCE(191);
+      ACCEPT_TOKEN(anon_sym_M3);
       END_STATE();
     case 71:
-      ACCEPT_TOKEN(anon_sym_MI);
+      if (lookahead == 'A') ADVANCE(193);
       END_STATE();
     case 72:
-      ACCEPT_TOKEN(anon_sym_MM);
-      if (lookahead == '2') ADVANCE(192);
-      if (lookahead == 'H') ADVANCE(193);
+      if (lookahead == 'M') ADVANCE(194);
       END_STATE();
     case 73:
-      if (lookahead == 'h') ADVANCE(194);
+      ACCEPT_TOKEN(anon_sym_MI);
       END_STATE();
     case 74:
-      if (lookahead == 'h') ADVANCE(195);
+      ACCEPT_TOKEN(anon_sym_MM);
+      if (lookahead == '2') ADVANCE(195);
+      if (lookahead == 'H') ADVANCE(196);
       END_STATE();
     case 75:
-      ACCEPT_TOKEN(anon_sym_Mu03a9);
+      if (lookahead == 'h') ADVANCE(197);
       END_STATE();
     case 76:
-      ACCEPT_TOKEN(anon_sym_Mu2126);
+      if (lookahead == 'h') ADVANCE(198);
       END_STATE();
     case 77:
-      if (lookahead == '/') ADVANCE(196);
-      if (lookahead == 'P') ADVANCE(197);
+      ACCEPT_TOKEN(anon_sym_Mu03a9);
       END_STATE();
     case 78:
-      if (lookahead == '3') ADVANCE(198);
+      ACCEPT_TOKEN(anon_sym_Mu2126);
       END_STATE();
     case 79:
       if (lookahead == '/') ADVANCE(199);
+      if (lookahead == 'P') ADVANCE(200);
       END_STATE();
     case 80:
-      if (lookahead == '3') ADVANCE(200);
-      if (lookahead == 0xb3) ADVANCE(201);
+      if (lookahead == '3') ADVANCE(201);
       END_STATE();
     case 81:
-      if (lookahead == 'M') ADVANCE(202);
+      if (lookahead == '/') ADVANCE(202);
       END_STATE();
     case 82:
-      if (lookahead == 'm') ADVANCE(203);
+      if (lookahead == '3') ADVANCE(203);
+      if (lookahead == 0xb3) ADVANCE(204);
       END_STATE();
     case 83:
-      ACCEPT_TOKEN(anon_sym_PA);
+      if (lookahead == 'M') ADVANCE(205);
       END_STATE();
     case 84:
-      if (lookahead == 'I') ADVANCE(204);
+      if (lookahead == 'm') ADVANCE(206);
       END_STATE();
     case 85:
-      ACCEPT_TOKEN(anon_sym_Pa);
+      ACCEPT_TOKEN(anon_sym_PA);
       END_STATE();
     case 86:
-      if (lookahead == 'i') ADVANCE(205);
+      if (lookahead == 'I') ADVANCE(207);
       END_STATE();
     case 87:
-      if (lookahead == 'F') ADVANCE(206);
+      ACCEPT_TOKEN(anon_sym_Pa);
       END_STATE();
     case 88:
-      if (lookahead == '/') ADVANCE(207);
-      if (lookahead == 'P') ADVANCE(208);
+      if (lookahead == 'i') ADVANCE(208);
       END_STATE();
     case 89:
-      if (lookahead == '3') ADVANCE(209);
+      if (lookahead == 'F') ADVANCE(209);
       END_STATE();
     case 90:
-      if (lookahead == 'f') ADVANCE(210);
+      if (lookahead == '/') ADVANCE(210);
+      if (lookahead == 'P') ADVANCE(211);
       END_STATE();
     case 91:
-      if (lookahead == '3') ADVANCE(211);
-      if (lookahead == 0xb3) ADVANCE(212);
+      if (lookahead == '3') ADVANCE(212);
       END_STATE();
     case 92:
-      if (lookahead == 'C') ADVANCE(213);
+      if (lookahead == 'f') ADVANCE(213);
       END_STATE();
     case 93:
-      if (lookahead == 'c') ADVANCE(214);
+      if (lookahead == '3') ADVANCE(214);
+      if (lookahead == 0xb3) ADVANCE(215);
       END_STATE();
     case 94:
-      ACCEPT_TOKEN(anon_sym_YD);
+      if (lookahead == 'C') ADVANCE(216);
       END_STATE();
     case 95:
-      if (lookahead == 'c') ADVANCE(215);
+      if (lookahead == 'c') ADVANCE(217);
       END_STATE();
     case 96:
-      if (lookahead == 'r') ADVANCE(216);
+      ACCEPT_TOKEN(anon_sym_YD);
       END_STATE();
     case 97:
-      if (lookahead == 'p') ADVANCE(217);
+      if (lookahead == 'c') ADVANCE(218);
       END_STATE();
     case 98:
-      if (lookahead == 's') ADVANCE(218);
+      ACCEPT_TOKEN(anon_sym_ah);
       END_STATE();
     case 99:
-      if (lookahead == 'g') ADVANCE(219);
+      if (lookahead == 'r') ADVANCE(219);
       END_STATE();
     case 100:
-      if (lookahead == 'r') ADVANCE(220);
+      if (lookahead == 'p') ADVANCE(220);
       END_STATE();
     case 101:
-      if (lookahead == 'c') ADVANCE(221);
+      if (lookahead == 's') ADVANCE(221);
       END_STATE();
     case 102:
-      if (lookahead == 'n') ADVANCE(222);
+      if (lookahead == 'g') ADVANCE(222);
       END_STATE();
     case 103:
-      if (lookahead == 'l') ADVANCE(223);
+      if (lookahead == 'r') ADVANCE(223);
       END_STATE();
     case 104:
-      ACCEPT_TOKEN(anon_sym_cm);
+      if (lookahead == 'c') ADVANCE(224);
       END_STATE();
     case 105:
-      if (lookahead == 'f') ADVANCE(224);
-      if (lookahead == 'i') ADVANCE(225);
+      if (lookahead == 'n') ADVANCE(225);
       END_STATE();
     case 106:
-      if (lookahead == 'y') ADVANCE(226);
+      if (lookahead == 'l') ADVANCE(226);
       END_STATE();
     case 107:
-      if (lookahead == 'f') ADVANCE(227);
-      if (lookahead == 'g') ADVANCE(228);
+      ACCEPT_TOKEN(anon_sym_cm);
       END_STATE();
     case 108:
-      if (lookahead == 'p') ADVANCE(229);
+      if (lookahead == 'f') ADVANCE(227);
+      if (lookahead == 'i') ADVANCE(228);
       END_STATE();
     case 109:
-      if (lookahead == 'h') ADVANCE(230);
+      if (lookahead == 'y') ADVANCE(229);
       END_STATE();
     case 110:
-      if (lookahead == 'e') ADVANCE(231);
+      if (lookahead == 'f') ADVANCE(230);
+      if (lookahead == 'g') ADVANCE(231);
       END_STATE();
     case 111:
-      if (lookahead == 'o') ADVANCE(232);
+      if (lookahead == 'p') ADVANCE(232);
       END_STATE();
     case 112:
-      ACCEPT_TOKEN(anon_sym_ft);
-      if (lookahead == '-') ADVANCE(233);
-      if (lookahead == '3') ADVANCE(234);
-      if (lookahead == 'H') ADVANCE(235);
-      if (lookahead == 'h') ADVANCE(236);
-      if (lookahead == 0xb3) ADVANCE(237);
+      if (lookahead == 'h') ADVANCE(233);
       END_STATE();
     case 113:
-      if (lookahead == 'l') ADVANCE(238);
+      if (lookahead == 'e') ADVANCE(234);
       END_STATE();
     case 114:
-      if (lookahead == 'o') ADVANCE(239);
+      if (lookahead == 'o') ADVANCE(235);
       END_STATE();
     case 115:
-      if (lookahead == 'u') ADVANCE(240);
+      ACCEPT_TOKEN(anon_sym_ft);
+      if (lookahead == '-') ADVANCE(236);
+      if (lookahead == '3') ADVANCE(237);
+      if (lookahead == 'H') ADVANCE(238);
+      if (lookahead == 'h') ADVANCE(239);
+      if (lookahead == 0xb3) ADVANCE(240);
       END_STATE();
     case 116:
-      ACCEPT_TOKEN(anon_sym_hp);
+      if (lookahead == 'l') ADVANCE(241);
       END_STATE();
     case 117:
-      ACCEPT_TOKEN(anon_sym_hr);
-      if (lookahead == 's') ADVANCE(241);
+      if (lookahead == 'o') ADVANCE(242);
       END_STATE();
     case 118:
-      ACCEPT_TOKEN(anon_sym_in);
-      ADVANCE_MAP(
-        '-', 242,
-        '3', 243,
-        'H', 244,
-        'W', 245,
-        'c', 246,
-        'h', 247,
-        'w', 248,
-        0xb3, 249,
-      );
+      if (lookahead == 'u') ADVANCE(243);
       END_STATE();
     case 119:
-      if (lookahead == 'h') ADVANCE(250);
+      ACCEPT_TOKEN(anon_sym_hp);
       END_STATE();
     case 120:
-      if (lookahead == 'a') ADVANCE(251);
+      ACCEPT_TOKEN(anon_sym_hr);
+      if (lookahead == 's') ADVANCE(244);
       END_STATE();
     case 121:
-      ACCEPT_TOKEN(anon_sym_kV);
+      ACCEPT_TOKEN(anon_sym_in);
+      ADVANCE_MAP(
+        '-', 245,
+        '3', 246,
+        'H', 247,
+        'W', 248,
+        'c', 249,
+        'h', 250,
+        'w', 251,
+        0xb3, 252,
+      );
       END_STATE();
     case 122:
-      ACCEPT_TOKEN(anon_sym_kW);
+      if (lookahead == 'h') ADVANCE(253);
       END_STATE();
     case 123:
-      if (lookahead == 'm') ADVANCE(252);
+      if (lookahead == 'a') ADVANCE(254);
       END_STATE();
     case 124:
-      if (lookahead == 'l') ADVANCE(253);
+      ACCEPT_TOKEN(anon_sym_kV);
       END_STATE();
     case 125:
-      if (lookahead == 't') ADVANCE(254);
+      ACCEPT_TOKEN(anon_sym_kW);
       END_STATE();
     case 126:
-      ACCEPT_TOKEN(anon_sym_km);
+      if (lookahead == 'm') ADVANCE(255);
       END_STATE();
     case 127:
-      if (lookahead == 'h') ADVANCE(255);
+      if (lookahead == 'l') ADVANCE(256);
       END_STATE();
     case 128:
-      if (lookahead == 'a') ADVANCE(256);
-      END_STATE();
-    case 129:
-      ACCEPT_TOKEN(anon_sym_kw);
-      END_STATE();
-    case 130:
-      ACCEPT_TOKEN(anon_sym_ku03a9);
-      END_STATE();
-    case 131:
-      ACCEPT_TOKEN(anon_sym_ku2126);
-      END_STATE();
-    case 132:
       if (lookahead == 't') ADVANCE(257);
       END_STATE();
-    case 133:
-      ACCEPT_TOKEN(anon_sym_m3);
+    case 129:
+      ACCEPT_TOKEN(anon_sym_km);
       END_STATE();
-    case 134:
-      ACCEPT_TOKEN(anon_sym_mA);
+    case 130:
+      if (lookahead == 'h') ADVANCE(258);
       END_STATE();
-    case 135:
-      if (lookahead == 'a') ADVANCE(258);
-      END_STATE();
-    case 136:
-      ACCEPT_TOKEN(anon_sym_mV);
-      END_STATE();
-    case 137:
-      ACCEPT_TOKEN(anon_sym_mW);
-      END_STATE();
-    case 138:
+    case 131:
       if (lookahead == 'a') ADVANCE(259);
       END_STATE();
+    case 132:
+      ACCEPT_TOKEN(anon_sym_kw);
+      END_STATE();
+    case 133:
+      ACCEPT_TOKEN(anon_sym_ku03a9);
+      END_STATE();
+    case 134:
+      ACCEPT_TOKEN(anon_sym_ku2126);
+      END_STATE();
+    case 135:
+      if (lookahead == 't') ADVANCE(260);
+      END_STATE();
+    case 136:
+      ACCEPT_TOKEN(anon_sym_m3);
+      END_STATE();
+    case 137:
+      ACCEPT_TOKEN(anon_sym_mA);
+      END_STATE();
+    case 138:
+      if (lookahead == 'a') ADVANCE(261);
+      END_STATE();
     case 139:
-      if (lookahead == 'm') ADVANCE(260);
+      ACCEPT_TOKEN(anon_sym_mV);
       END_STATE();
     case 140:
-      if (lookahead == 'g') ADVANCE(261);
-      if (lookahead == 't') ADVANCE(262);
+      ACCEPT_TOKEN(anon_sym_mW);
       END_STATE();
     case 141:
-      ACCEPT_TOKEN(anon_sym_mi);
-      if (lookahead == 'l') ADVANCE(263);
-      if (lookahead == 'n') ADVANCE(264);
+      if (lookahead == 'a') ADVANCE(262);
       END_STATE();
     case 142:
-      ACCEPT_TOKEN(anon_sym_mm);
-      if (lookahead == '-') ADVANCE(265);
-      if (lookahead == '2') ADVANCE(266);
-      if (lookahead == 'H') ADVANCE(267);
-      if (lookahead == 'h') ADVANCE(268);
-      if (lookahead == 0xb2) ADVANCE(269);
+      if (lookahead == 'm') ADVANCE(263);
       END_STATE();
     case 143:
-      ACCEPT_TOKEN(anon_sym_mu00b3);
+      if (lookahead == 'g') ADVANCE(264);
+      if (lookahead == 't') ADVANCE(265);
       END_STATE();
     case 144:
-      if (lookahead == '/') ADVANCE(270);
-      if (lookahead == 'p') ADVANCE(271);
+      ACCEPT_TOKEN(anon_sym_mi);
+      if (lookahead == 'l') ADVANCE(266);
+      if (lookahead == 'n') ADVANCE(267);
       END_STATE();
     case 145:
-      if (lookahead == '3') ADVANCE(272);
-      if (lookahead == 0xb3) ADVANCE(273);
+      ACCEPT_TOKEN(anon_sym_mm);
+      if (lookahead == '-') ADVANCE(268);
+      if (lookahead == '2') ADVANCE(269);
+      if (lookahead == 'H') ADVANCE(270);
+      if (lookahead == 'h') ADVANCE(271);
+      if (lookahead == 0xb2) ADVANCE(272);
       END_STATE();
     case 146:
-      if (lookahead == 'm') ADVANCE(274);
+      ACCEPT_TOKEN(anon_sym_mu00b3);
       END_STATE();
     case 147:
-      ACCEPT_TOKEN(anon_sym_on);
+      if (lookahead == '/') ADVANCE(273);
+      if (lookahead == 'p') ADVANCE(274);
       END_STATE();
     case 148:
-      if (lookahead == 'i') ADVANCE(275);
+      if (lookahead == '3') ADVANCE(275);
+      if (lookahead == 0xb3) ADVANCE(276);
       END_STATE();
     case 149:
-      if (lookahead == '/') ADVANCE(276);
-      if (lookahead == 'i') ADVANCE(277);
+      if (lookahead == 'm') ADVANCE(277);
       END_STATE();
     case 150:
-      ACCEPT_TOKEN(anon_sym_pa);
-      if (lookahead == 'r') ADVANCE(278);
+      ACCEPT_TOKEN(anon_sym_on);
       END_STATE();
     case 151:
-      if (lookahead == 'w') ADVANCE(279);
+      if (lookahead == 'i') ADVANCE(278);
       END_STATE();
     case 152:
+      if (lookahead == '/') ADVANCE(279);
       if (lookahead == 'i') ADVANCE(280);
       END_STATE();
     case 153:
-      if (lookahead == 'a') ADVANCE(281);
+      ACCEPT_TOKEN(anon_sym_pa);
+      if (lookahead == 'r') ADVANCE(281);
       END_STATE();
     case 154:
-      if (lookahead == '/') ADVANCE(282);
+      if (lookahead == 'w') ADVANCE(282);
       END_STATE();
     case 155:
-      if (lookahead == 'f') ADVANCE(283);
+      if (lookahead == 'i') ADVANCE(283);
       END_STATE();
     case 156:
-      if (lookahead == 'c') ADVANCE(284);
+      if (lookahead == 'a') ADVANCE(284);
       END_STATE();
     case 157:
       if (lookahead == '/') ADVANCE(285);
-      if (lookahead == 'p') ADVANCE(286);
       END_STATE();
     case 158:
-      if (lookahead == '3') ADVANCE(287);
-      if (lookahead == 0xb3) ADVANCE(288);
+      if (lookahead == 'f') ADVANCE(286);
       END_STATE();
     case 159:
-      if (lookahead == 'a') ADVANCE(289);
+      if (lookahead == 'c') ADVANCE(287);
       END_STATE();
     case 160:
-      if (lookahead == 'p') ADVANCE(290);
+      if (lookahead == '/') ADVANCE(288);
+      if (lookahead == 'p') ADVANCE(289);
       END_STATE();
     case 161:
-      if (lookahead == 'e') ADVANCE(291);
+      if (lookahead == '3') ADVANCE(290);
+      if (lookahead == 0xb3) ADVANCE(291);
       END_STATE();
     case 162:
-      ACCEPT_TOKEN(anon_sym_uA);
+      if (lookahead == 'a') ADVANCE(292);
       END_STATE();
     case 163:
-      if (lookahead == 't') ADVANCE(292);
+      if (lookahead == 'p') ADVANCE(293);
       END_STATE();
     case 164:
-      if (lookahead == 'e') ADVANCE(293);
+      if (lookahead == 'e') ADVANCE(294);
       END_STATE();
     case 165:
-      if (lookahead == 'l') ADVANCE(294);
+      ACCEPT_TOKEN(anon_sym_uA);
       END_STATE();
     case 166:
       if (lookahead == 't') ADVANCE(295);
@@ -4344,1426 +4368,1426 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       if (lookahead == 'e') ADVANCE(296);
       END_STATE();
     case 168:
-      if (lookahead == 'r') ADVANCE(297);
-      if (lookahead == 't') ADVANCE(298);
+      if (lookahead == 'l') ADVANCE(297);
       END_STATE();
     case 169:
-      if (lookahead == 'r') ADVANCE(299);
+      if (lookahead == 't') ADVANCE(298);
       END_STATE();
     case 170:
-      ACCEPT_TOKEN(anon_sym_yd);
+      if (lookahead == 'e') ADVANCE(299);
       END_STATE();
     case 171:
-      ACCEPT_TOKEN(anon_sym_u00b5A);
+      if (lookahead == 'r') ADVANCE(300);
+      if (lookahead == 't') ADVANCE(301);
       END_STATE();
     case 172:
-      ACCEPT_TOKEN(anon_sym_u03bcA);
+      if (lookahead == 'r') ADVANCE(302);
       END_STATE();
     case 173:
-      ACCEPT_TOKEN(anon_sym_AWG);
+      ACCEPT_TOKEN(anon_sym_yd);
       END_STATE();
     case 174:
-      ACCEPT_TOKEN(anon_sym_Awg);
+      ACCEPT_TOKEN(anon_sym_u00b5A);
       END_STATE();
     case 175:
-      ACCEPT_TOKEN(anon_sym_BAR);
+      ACCEPT_TOKEN(anon_sym_u03bcA);
       END_STATE();
     case 176:
-      ACCEPT_TOKEN(anon_sym_Bar);
+      ACCEPT_TOKEN(anon_sym_AWG);
       END_STATE();
     case 177:
-      if (lookahead == 'C') ADVANCE(300);
-      if (lookahead == 'F') ADVANCE(301);
+      ACCEPT_TOKEN(anon_sym_Awg);
       END_STATE();
     case 178:
-      ACCEPT_TOKEN(anon_sym_FT3);
+      ACCEPT_TOKEN(anon_sym_BAR);
       END_STATE();
     case 179:
-      if (lookahead == '2') ADVANCE(302);
+      ACCEPT_TOKEN(anon_sym_Bar);
       END_STATE();
     case 180:
-      ACCEPT_TOKEN(anon_sym_GAL);
+      if (lookahead == 'C') ADVANCE(303);
+      if (lookahead == 'F') ADVANCE(304);
       END_STATE();
     case 181:
-      ACCEPT_TOKEN(anon_sym_IN3);
+      ACCEPT_TOKEN(anon_sym_FT3);
       END_STATE();
     case 182:
-      if (lookahead == '2') ADVANCE(303);
-      if (lookahead == 'G') ADVANCE(304);
+      if (lookahead == '2') ADVANCE(305);
       END_STATE();
     case 183:
-      if (lookahead == 'I') ADVANCE(305);
+      ACCEPT_TOKEN(anon_sym_GAL);
       END_STATE();
     case 184:
-      ACCEPT_TOKEN(anon_sym_KFT);
+      ACCEPT_TOKEN(anon_sym_IN3);
       END_STATE();
     case 185:
-      if (lookahead == 'M') ADVANCE(306);
+      if (lookahead == '2') ADVANCE(306);
+      if (lookahead == 'G') ADVANCE(307);
       END_STATE();
     case 186:
-      ACCEPT_TOKEN(anon_sym_KPA);
+      if (lookahead == 'I') ADVANCE(308);
       END_STATE();
     case 187:
-      ACCEPT_TOKEN(anon_sym_KPa);
+      ACCEPT_TOKEN(anon_sym_KFT);
       END_STATE();
     case 188:
-      if (lookahead == 'i') ADVANCE(307);
+      if (lookahead == 'M') ADVANCE(309);
       END_STATE();
     case 189:
-      ACCEPT_TOKEN(anon_sym_Kft);
+      ACCEPT_TOKEN(anon_sym_KPA);
       END_STATE();
     case 190:
-      if (lookahead == 'R') ADVANCE(308);
+      ACCEPT_TOKEN(anon_sym_KPa);
       END_STATE();
     case 191:
-      ACCEPT_TOKEN(anon_sym_MCM);
+      if (lookahead == 'i') ADVANCE(310);
       END_STATE();
     case 192:
-      ACCEPT_TOKEN(anon_sym_MM2);
+      ACCEPT_TOKEN(anon_sym_Kft);
       END_STATE();
     case 193:
-      if (lookahead == 'G') ADVANCE(309);
+      if (lookahead == 'R') ADVANCE(311);
       END_STATE();
     case 194:
-      if (lookahead == 'm') ADVANCE(310);
+      ACCEPT_TOKEN(anon_sym_MCM);
       END_STATE();
     case 195:
-      if (lookahead == 'm') ADVANCE(311);
+      ACCEPT_TOKEN(anon_sym_MM2);
       END_STATE();
     case 196:
-      if (lookahead == 'm') ADVANCE(312);
+      if (lookahead == 'G') ADVANCE(312);
       END_STATE();
     case 197:
-      if (lookahead == 'M') ADVANCE(313);
+      if (lookahead == 'm') ADVANCE(313);
       END_STATE();
     case 198:
-      ACCEPT_TOKEN(anon_sym_NM3);
-      if (lookahead == '/') ADVANCE(314);
+      if (lookahead == 'm') ADVANCE(314);
       END_STATE();
     case 199:
       if (lookahead == 'm') ADVANCE(315);
       END_STATE();
     case 200:
-      ACCEPT_TOKEN(anon_sym_Nm3);
-      if (lookahead == '/') ADVANCE(316);
+      if (lookahead == 'M') ADVANCE(316);
       END_STATE();
     case 201:
-      ACCEPT_TOKEN(anon_sym_Nmu00b3);
+      ACCEPT_TOKEN(anon_sym_NM3);
       if (lookahead == '/') ADVANCE(317);
       END_STATE();
     case 202:
-      ACCEPT_TOKEN(anon_sym_OHM);
+      if (lookahead == 'm') ADVANCE(318);
       END_STATE();
     case 203:
-      ACCEPT_TOKEN(anon_sym_Ohm);
-      if (lookahead == 's') ADVANCE(318);
+      ACCEPT_TOKEN(anon_sym_Nm3);
+      if (lookahead == '/') ADVANCE(319);
       END_STATE();
     case 204:
-      ACCEPT_TOKEN(anon_sym_PSI);
-      if (lookahead == '/') ADVANCE(319);
-      if (lookahead == 'A') ADVANCE(320);
-      if (lookahead == 'G') ADVANCE(321);
+      ACCEPT_TOKEN(anon_sym_Nmu00b3);
+      if (lookahead == '/') ADVANCE(320);
       END_STATE();
     case 205:
-      ACCEPT_TOKEN(anon_sym_Psi);
+      ACCEPT_TOKEN(anon_sym_OHM);
       END_STATE();
     case 206:
-      ACCEPT_TOKEN(anon_sym_SCF);
-      if (lookahead == 'D') ADVANCE(322);
-      if (lookahead == 'H') ADVANCE(323);
-      if (lookahead == 'M') ADVANCE(324);
+      ACCEPT_TOKEN(anon_sym_Ohm);
+      if (lookahead == 's') ADVANCE(321);
       END_STATE();
     case 207:
-      if (lookahead == 'h') ADVANCE(325);
-      if (lookahead == 'm') ADVANCE(326);
+      ACCEPT_TOKEN(anon_sym_PSI);
+      if (lookahead == '/') ADVANCE(322);
+      if (lookahead == 'A') ADVANCE(323);
+      if (lookahead == 'G') ADVANCE(324);
       END_STATE();
     case 208:
-      if (lookahead == 'H') ADVANCE(327);
-      if (lookahead == 'M') ADVANCE(328);
+      ACCEPT_TOKEN(anon_sym_Psi);
       END_STATE();
     case 209:
-      ACCEPT_TOKEN(anon_sym_SM3);
-      if (lookahead == '/') ADVANCE(329);
+      ACCEPT_TOKEN(anon_sym_SCF);
+      if (lookahead == 'D') ADVANCE(325);
+      if (lookahead == 'H') ADVANCE(326);
+      if (lookahead == 'M') ADVANCE(327);
       END_STATE();
     case 210:
-      ACCEPT_TOKEN(anon_sym_Scf);
-      if (lookahead == 'd') ADVANCE(330);
-      if (lookahead == 'h') ADVANCE(331);
-      if (lookahead == 'm') ADVANCE(332);
+      if (lookahead == 'h') ADVANCE(328);
+      if (lookahead == 'm') ADVANCE(329);
       END_STATE();
     case 211:
-      ACCEPT_TOKEN(anon_sym_Sm3);
-      if (lookahead == '/') ADVANCE(333);
+      if (lookahead == 'H') ADVANCE(330);
+      if (lookahead == 'M') ADVANCE(331);
       END_STATE();
     case 212:
-      ACCEPT_TOKEN(anon_sym_Smu00b3);
-      if (lookahead == '/') ADVANCE(334);
+      ACCEPT_TOKEN(anon_sym_SM3);
+      if (lookahead == '/') ADVANCE(332);
       END_STATE();
     case 213:
-      ACCEPT_TOKEN(anon_sym_VDC);
+      ACCEPT_TOKEN(anon_sym_Scf);
+      if (lookahead == 'd') ADVANCE(333);
+      if (lookahead == 'h') ADVANCE(334);
+      if (lookahead == 'm') ADVANCE(335);
       END_STATE();
     case 214:
-      ACCEPT_TOKEN(anon_sym_Vdc);
+      ACCEPT_TOKEN(anon_sym_Sm3);
+      if (lookahead == '/') ADVANCE(336);
       END_STATE();
     case 215:
-      if (lookahead == 'e') ADVANCE(335);
+      ACCEPT_TOKEN(anon_sym_Smu00b3);
+      if (lookahead == '/') ADVANCE(337);
       END_STATE();
     case 216:
-      ACCEPT_TOKEN(anon_sym_air);
+      ACCEPT_TOKEN(anon_sym_VDC);
       END_STATE();
     case 217:
-      ACCEPT_TOKEN(anon_sym_amp);
-      if (lookahead == 'e') ADVANCE(336);
-      if (lookahead == 's') ADVANCE(337);
+      ACCEPT_TOKEN(anon_sym_Vdc);
       END_STATE();
     case 218:
-      if (lookahead == 'i') ADVANCE(338);
+      if (lookahead == 'e') ADVANCE(338);
       END_STATE();
     case 219:
-      ACCEPT_TOKEN(anon_sym_awg);
+      ACCEPT_TOKEN(anon_sym_air);
       END_STATE();
     case 220:
-      ACCEPT_TOKEN(anon_sym_bar);
-      if (lookahead == '-') ADVANCE(339);
-      if (lookahead == 'a') ADVANCE(340);
-      if (lookahead == 'g') ADVANCE(341);
+      ACCEPT_TOKEN(anon_sym_amp);
+      if (lookahead == 'e') ADVANCE(339);
+      if (lookahead == 's') ADVANCE(340);
       END_STATE();
     case 221:
-      if (lookahead == 'a') ADVANCE(342);
+      if (lookahead == 'i') ADVANCE(341);
       END_STATE();
     case 222:
-      if (lookahead == 'c') ADVANCE(343);
+      ACCEPT_TOKEN(anon_sym_awg);
       END_STATE();
     case 223:
-      if (lookahead == 's') ADVANCE(344);
+      ACCEPT_TOKEN(anon_sym_bar);
+      if (lookahead == '-') ADVANCE(342);
+      if (lookahead == 'a') ADVANCE(343);
+      if (lookahead == 'g') ADVANCE(344);
       END_STATE();
     case 224:
-      if (lookahead == 't') ADVANCE(345);
+      if (lookahead == 'a') ADVANCE(345);
       END_STATE();
     case 225:
-      if (lookahead == 'n') ADVANCE(346);
+      if (lookahead == 'c') ADVANCE(346);
       END_STATE();
     case 226:
-      ACCEPT_TOKEN(anon_sym_day);
       if (lookahead == 's') ADVANCE(347);
       END_STATE();
     case 227:
-      if (lookahead == 'e') ADVANCE(348);
+      if (lookahead == 't') ADVANCE(348);
       END_STATE();
     case 228:
-      if (lookahead == 'C') ADVANCE(349);
-      if (lookahead == 'F') ADVANCE(350);
-      if (lookahead == 'c') ADVANCE(351);
-      if (lookahead == 'f') ADVANCE(352);
+      if (lookahead == 'n') ADVANCE(349);
       END_STATE();
     case 229:
-      if (lookahead == 'e') ADVANCE(353);
+      ACCEPT_TOKEN(anon_sym_day);
+      if (lookahead == 's') ADVANCE(350);
       END_STATE();
     case 230:
-      if (lookahead == 'r') ADVANCE(354);
+      if (lookahead == 'e') ADVANCE(351);
       END_STATE();
     case 231:
-      if (lookahead == 't') ADVANCE(355);
+      if (lookahead == 'C') ADVANCE(352);
+      if (lookahead == 'F') ADVANCE(353);
+      if (lookahead == 'c') ADVANCE(354);
+      if (lookahead == 'f') ADVANCE(355);
       END_STATE();
     case 232:
-      if (lookahead == 't') ADVANCE(356);
+      if (lookahead == 'e') ADVANCE(356);
       END_STATE();
     case 233:
-      if (lookahead == 'H') ADVANCE(357);
+      if (lookahead == 'r') ADVANCE(357);
       END_STATE();
     case 234:
-      ACCEPT_TOKEN(anon_sym_ft3);
+      if (lookahead == 't') ADVANCE(358);
       END_STATE();
     case 235:
-      if (lookahead == '2') ADVANCE(358);
+      if (lookahead == 't') ADVANCE(359);
       END_STATE();
     case 236:
-      if (lookahead == '2') ADVANCE(359);
+      if (lookahead == 'H') ADVANCE(360);
       END_STATE();
     case 237:
-      ACCEPT_TOKEN(anon_sym_ftu00b3);
+      ACCEPT_TOKEN(anon_sym_ft3);
       END_STATE();
     case 238:
-      ACCEPT_TOKEN(anon_sym_gal);
-      if (lookahead == 'l') ADVANCE(360);
+      if (lookahead == '2') ADVANCE(361);
       END_STATE();
     case 239:
-      if (lookahead == 'u') ADVANCE(361);
+      if (lookahead == '2') ADVANCE(362);
       END_STATE();
     case 240:
-      if (lookahead == 'r') ADVANCE(362);
+      ACCEPT_TOKEN(anon_sym_ftu00b3);
       END_STATE();
     case 241:
-      ACCEPT_TOKEN(anon_sym_hrs);
+      ACCEPT_TOKEN(anon_sym_gal);
+      if (lookahead == 'l') ADVANCE(363);
       END_STATE();
     case 242:
-      if (lookahead == 'H') ADVANCE(363);
+      if (lookahead == 'u') ADVANCE(364);
       END_STATE();
     case 243:
-      ACCEPT_TOKEN(anon_sym_in3);
+      if (lookahead == 'r') ADVANCE(365);
       END_STATE();
     case 244:
-      if (lookahead == '2') ADVANCE(364);
-      if (lookahead == 'g') ADVANCE(365);
+      ACCEPT_TOKEN(anon_sym_hrs);
       END_STATE();
     case 245:
-      if (lookahead == 'C') ADVANCE(366);
+      if (lookahead == 'H') ADVANCE(366);
       END_STATE();
     case 246:
-      if (lookahead == 'h') ADVANCE(367);
+      ACCEPT_TOKEN(anon_sym_in3);
       END_STATE();
     case 247:
-      if (lookahead == '2') ADVANCE(368);
-      if (lookahead == 'g') ADVANCE(369);
+      if (lookahead == '2') ADVANCE(367);
+      if (lookahead == 'g') ADVANCE(368);
       END_STATE();
     case 248:
-      if (lookahead == 'c') ADVANCE(370);
+      if (lookahead == 'C') ADVANCE(369);
       END_STATE();
     case 249:
-      ACCEPT_TOKEN(anon_sym_inu00b3);
+      if (lookahead == 'h') ADVANCE(370);
       END_STATE();
     case 250:
-      if (lookahead == 'm') ADVANCE(371);
+      if (lookahead == '2') ADVANCE(371);
+      if (lookahead == 'g') ADVANCE(372);
       END_STATE();
     case 251:
-      ACCEPT_TOKEN(anon_sym_kPa);
-      if (lookahead == '-') ADVANCE(372);
-      if (lookahead == '/') ADVANCE(373);
-      if (lookahead == 'a') ADVANCE(374);
-      if (lookahead == 'g') ADVANCE(375);
+      if (lookahead == 'c') ADVANCE(373);
       END_STATE();
     case 252:
-      if (lookahead == 'i') ADVANCE(376);
+      ACCEPT_TOKEN(anon_sym_inu00b3);
       END_STATE();
     case 253:
-      if (lookahead == 'v') ADVANCE(377);
+      if (lookahead == 'm') ADVANCE(374);
       END_STATE();
     case 254:
-      ACCEPT_TOKEN(anon_sym_kft);
+      ACCEPT_TOKEN(anon_sym_kPa);
+      if (lookahead == '-') ADVANCE(375);
+      if (lookahead == '/') ADVANCE(376);
+      if (lookahead == 'a') ADVANCE(377);
+      if (lookahead == 'g') ADVANCE(378);
       END_STATE();
     case 255:
-      if (lookahead == 'm') ADVANCE(378);
+      if (lookahead == 'i') ADVANCE(379);
       END_STATE();
     case 256:
-      ACCEPT_TOKEN(anon_sym_kpa);
-      if (lookahead == '-') ADVANCE(379);
+      if (lookahead == 'v') ADVANCE(380);
       END_STATE();
     case 257:
-      if (lookahead == 'e') ADVANCE(380);
-      if (lookahead == 'r') ADVANCE(381);
+      ACCEPT_TOKEN(anon_sym_kft);
       END_STATE();
     case 258:
-      if (lookahead == 'r') ADVANCE(382);
+      if (lookahead == 'm') ADVANCE(381);
       END_STATE();
     case 259:
-      if (lookahead == 'r') ADVANCE(383);
+      ACCEPT_TOKEN(anon_sym_kpa);
+      if (lookahead == '-') ADVANCE(382);
       END_STATE();
     case 260:
-      ACCEPT_TOKEN(anon_sym_mcm);
+      if (lookahead == 'e') ADVANCE(383);
+      if (lookahead == 'r') ADVANCE(384);
       END_STATE();
     case 261:
-      if (lookahead == 'o') ADVANCE(384);
+      if (lookahead == 'r') ADVANCE(385);
       END_STATE();
     case 262:
-      if (lookahead == 'e') ADVANCE(385);
       if (lookahead == 'r') ADVANCE(386);
       END_STATE();
     case 263:
-      if (lookahead == 'e') ADVANCE(387);
-      if (lookahead == 'l') ADVANCE(388);
+      ACCEPT_TOKEN(anon_sym_mcm);
       END_STATE();
     case 264:
-      ACCEPT_TOKEN(anon_sym_min);
-      if (lookahead == 's') ADVANCE(389);
-      if (lookahead == 'u') ADVANCE(390);
+      if (lookahead == 'o') ADVANCE(387);
       END_STATE();
     case 265:
-      if (lookahead == 'H') ADVANCE(391);
+      if (lookahead == 'e') ADVANCE(388);
+      if (lookahead == 'r') ADVANCE(389);
       END_STATE();
     case 266:
-      ACCEPT_TOKEN(anon_sym_mm2);
+      if (lookahead == 'e') ADVANCE(390);
+      if (lookahead == 'l') ADVANCE(391);
       END_STATE();
     case 267:
-      if (lookahead == 'g') ADVANCE(392);
+      ACCEPT_TOKEN(anon_sym_min);
+      if (lookahead == 's') ADVANCE(392);
+      if (lookahead == 'u') ADVANCE(393);
       END_STATE();
     case 268:
-      if (lookahead == 'g') ADVANCE(393);
+      if (lookahead == 'H') ADVANCE(394);
       END_STATE();
     case 269:
-      ACCEPT_TOKEN(anon_sym_mmu00b2);
+      ACCEPT_TOKEN(anon_sym_mm2);
       END_STATE();
     case 270:
-      if (lookahead == 'm') ADVANCE(394);
+      if (lookahead == 'g') ADVANCE(395);
       END_STATE();
     case 271:
-      if (lookahead == 'm') ADVANCE(395);
+      if (lookahead == 'g') ADVANCE(396);
       END_STATE();
     case 272:
-      ACCEPT_TOKEN(anon_sym_nm3);
-      if (lookahead == '/') ADVANCE(396);
+      ACCEPT_TOKEN(anon_sym_mmu00b2);
       END_STATE();
     case 273:
-      ACCEPT_TOKEN(anon_sym_nmu00b3);
-      if (lookahead == '/') ADVANCE(397);
+      if (lookahead == 'm') ADVANCE(397);
       END_STATE();
     case 274:
-      ACCEPT_TOKEN(anon_sym_ohm);
-      if (lookahead == 's') ADVANCE(398);
+      if (lookahead == 'm') ADVANCE(398);
       END_STATE();
     case 275:
-      ACCEPT_TOKEN(anon_sym_osi);
+      ACCEPT_TOKEN(anon_sym_nm3);
+      if (lookahead == '/') ADVANCE(399);
       END_STATE();
     case 276:
-      if (lookahead == 'i') ADVANCE(399);
+      ACCEPT_TOKEN(anon_sym_nmu00b3);
+      if (lookahead == '/') ADVANCE(400);
       END_STATE();
     case 277:
-      if (lookahead == 'n') ADVANCE(400);
+      ACCEPT_TOKEN(anon_sym_ohm);
+      if (lookahead == 's') ADVANCE(401);
       END_STATE();
     case 278:
-      if (lookahead == 't') ADVANCE(401);
+      ACCEPT_TOKEN(anon_sym_osi);
       END_STATE();
     case 279:
-      if (lookahead == 'e') ADVANCE(402);
+      if (lookahead == 'i') ADVANCE(402);
       END_STATE();
     case 280:
-      ACCEPT_TOKEN(anon_sym_psi);
-      if (lookahead == '-') ADVANCE(403);
-      if (lookahead == '/') ADVANCE(404);
-      if (lookahead == 'a') ADVANCE(405);
-      if (lookahead == 'g') ADVANCE(406);
+      if (lookahead == 'n') ADVANCE(403);
       END_STATE();
     case 281:
-      if (lookahead == 'd') ADVANCE(407);
+      if (lookahead == 't') ADVANCE(404);
       END_STATE();
     case 282:
-      if (lookahead == 'h') ADVANCE(408);
-      if (lookahead == 'm') ADVANCE(409);
+      if (lookahead == 'e') ADVANCE(405);
       END_STATE();
     case 283:
-      ACCEPT_TOKEN(anon_sym_scf);
+      ACCEPT_TOKEN(anon_sym_psi);
+      if (lookahead == '-') ADVANCE(406);
+      if (lookahead == '/') ADVANCE(407);
+      if (lookahead == 'a') ADVANCE(408);
+      if (lookahead == 'g') ADVANCE(409);
+      END_STATE();
+    case 284:
       if (lookahead == 'd') ADVANCE(410);
+      END_STATE();
+    case 285:
       if (lookahead == 'h') ADVANCE(411);
       if (lookahead == 'm') ADVANCE(412);
       END_STATE();
-    case 284:
-      ACCEPT_TOKEN(anon_sym_sec);
-      if (lookahead == 'o') ADVANCE(413);
-      if (lookahead == 's') ADVANCE(414);
-      END_STATE();
-    case 285:
-      if (lookahead == 'h') ADVANCE(415);
-      if (lookahead == 'm') ADVANCE(416);
-      END_STATE();
     case 286:
-      if (lookahead == 'h') ADVANCE(417);
-      if (lookahead == 'm') ADVANCE(418);
+      ACCEPT_TOKEN(anon_sym_scf);
+      if (lookahead == 'd') ADVANCE(413);
+      if (lookahead == 'h') ADVANCE(414);
+      if (lookahead == 'm') ADVANCE(415);
       END_STATE();
     case 287:
-      ACCEPT_TOKEN(anon_sym_sm3);
-      if (lookahead == '/') ADVANCE(419);
+      ACCEPT_TOKEN(anon_sym_sec);
+      if (lookahead == 'o') ADVANCE(416);
+      if (lookahead == 's') ADVANCE(417);
       END_STATE();
     case 288:
-      ACCEPT_TOKEN(anon_sym_smu00b3);
-      if (lookahead == '/') ADVANCE(420);
+      if (lookahead == 'h') ADVANCE(418);
+      if (lookahead == 'm') ADVANCE(419);
       END_STATE();
     case 289:
-      if (lookahead == 'r') ADVANCE(421);
+      if (lookahead == 'h') ADVANCE(420);
+      if (lookahead == 'm') ADVANCE(421);
       END_STATE();
     case 290:
-      if (lookahead == 'p') ADVANCE(422);
+      ACCEPT_TOKEN(anon_sym_sm3);
+      if (lookahead == '/') ADVANCE(422);
       END_STATE();
     case 291:
-      if (lookahead == 'n') ADVANCE(423);
+      ACCEPT_TOKEN(anon_sym_smu00b3);
+      if (lookahead == '/') ADVANCE(423);
       END_STATE();
     case 292:
-      if (lookahead == 'i') ADVANCE(424);
+      if (lookahead == 'r') ADVANCE(424);
       END_STATE();
     case 293:
-      ACCEPT_TOKEN(anon_sym_use);
+      if (lookahead == 'p') ADVANCE(425);
       END_STATE();
     case 294:
-      if (lookahead == 't') ADVANCE(425);
+      if (lookahead == 'n') ADVANCE(426);
       END_STATE();
     case 295:
-      if (lookahead == 't') ADVANCE(426);
+      if (lookahead == 'i') ADVANCE(427);
       END_STATE();
     case 296:
-      if (lookahead == 'n') ADVANCE(427);
+      ACCEPT_TOKEN(anon_sym_use);
       END_STATE();
     case 297:
-      if (lookahead == 'e') ADVANCE(428);
+      if (lookahead == 't') ADVANCE(428);
       END_STATE();
     case 298:
-      if (lookahead == 'h') ADVANCE(429);
+      if (lookahead == 't') ADVANCE(429);
       END_STATE();
     case 299:
-      if (lookahead == 'd') ADVANCE(430);
+      if (lookahead == 'n') ADVANCE(430);
       END_STATE();
     case 300:
-      ACCEPT_TOKEN(anon_sym_DegC);
+      if (lookahead == 'e') ADVANCE(431);
       END_STATE();
     case 301:
-      ACCEPT_TOKEN(anon_sym_DegF);
+      if (lookahead == 'h') ADVANCE(432);
       END_STATE();
     case 302:
-      if (lookahead == 'O') ADVANCE(431);
+      if (lookahead == 'd') ADVANCE(433);
       END_STATE();
     case 303:
-      if (lookahead == 'O') ADVANCE(432);
+      ACCEPT_TOKEN(anon_sym_DegC);
       END_STATE();
     case 304:
-      ACCEPT_TOKEN(anon_sym_INHG);
+      ACCEPT_TOKEN(anon_sym_DegF);
       END_STATE();
     case 305:
-      if (lookahead == 'L') ADVANCE(433);
+      if (lookahead == 'O') ADVANCE(434);
       END_STATE();
     case 306:
-      ACCEPT_TOKEN(anon_sym_KOHM);
+      if (lookahead == 'O') ADVANCE(435);
       END_STATE();
     case 307:
-      if (lookahead == 'l') ADVANCE(434);
+      ACCEPT_TOKEN(anon_sym_INHG);
       END_STATE();
     case 308:
-      ACCEPT_TOKEN(anon_sym_MBAR);
+      if (lookahead == 'L') ADVANCE(436);
       END_STATE();
     case 309:
-      ACCEPT_TOKEN(anon_sym_MMHG);
+      ACCEPT_TOKEN(anon_sym_KOHM);
       END_STATE();
     case 310:
-      ACCEPT_TOKEN(anon_sym_MOhm);
+      if (lookahead == 'l') ADVANCE(437);
       END_STATE();
     case 311:
-      ACCEPT_TOKEN(anon_sym_Mohm);
+      ACCEPT_TOKEN(anon_sym_MBAR);
       END_STATE();
     case 312:
-      if (lookahead == 'i') ADVANCE(435);
+      ACCEPT_TOKEN(anon_sym_MMHG);
       END_STATE();
     case 313:
-      ACCEPT_TOKEN(anon_sym_NLPM);
+      ACCEPT_TOKEN(anon_sym_MOhm);
       END_STATE();
     case 314:
-      if (lookahead == 'h') ADVANCE(436);
+      ACCEPT_TOKEN(anon_sym_Mohm);
       END_STATE();
     case 315:
-      if (lookahead == 'i') ADVANCE(437);
+      if (lookahead == 'i') ADVANCE(438);
       END_STATE();
     case 316:
-      if (lookahead == 'h') ADVANCE(438);
+      ACCEPT_TOKEN(anon_sym_NLPM);
       END_STATE();
     case 317:
       if (lookahead == 'h') ADVANCE(439);
       END_STATE();
     case 318:
-      ACCEPT_TOKEN(anon_sym_Ohms);
+      if (lookahead == 'i') ADVANCE(440);
       END_STATE();
     case 319:
-      if (lookahead == 'S') ADVANCE(440);
+      if (lookahead == 'h') ADVANCE(441);
       END_STATE();
     case 320:
-      ACCEPT_TOKEN(anon_sym_PSIA);
-      END_STATE();
-    case 321:
-      ACCEPT_TOKEN(anon_sym_PSIG);
-      END_STATE();
-    case 322:
-      ACCEPT_TOKEN(anon_sym_SCFD);
-      END_STATE();
-    case 323:
-      ACCEPT_TOKEN(anon_sym_SCFH);
-      END_STATE();
-    case 324:
-      ACCEPT_TOKEN(anon_sym_SCFM);
-      END_STATE();
-    case 325:
-      ACCEPT_TOKEN(anon_sym_SL_SLASHh);
-      END_STATE();
-    case 326:
-      if (lookahead == 'i') ADVANCE(441);
-      END_STATE();
-    case 327:
-      ACCEPT_TOKEN(anon_sym_SLPH);
-      END_STATE();
-    case 328:
-      ACCEPT_TOKEN(anon_sym_SLPM);
-      END_STATE();
-    case 329:
       if (lookahead == 'h') ADVANCE(442);
       END_STATE();
+    case 321:
+      ACCEPT_TOKEN(anon_sym_Ohms);
+      END_STATE();
+    case 322:
+      if (lookahead == 'S') ADVANCE(443);
+      END_STATE();
+    case 323:
+      ACCEPT_TOKEN(anon_sym_PSIA);
+      END_STATE();
+    case 324:
+      ACCEPT_TOKEN(anon_sym_PSIG);
+      END_STATE();
+    case 325:
+      ACCEPT_TOKEN(anon_sym_SCFD);
+      END_STATE();
+    case 326:
+      ACCEPT_TOKEN(anon_sym_SCFH);
+      END_STATE();
+    case 327:
+      ACCEPT_TOKEN(anon_sym_SCFM);
+      END_STATE();
+    case 328:
+      ACCEPT_TOKEN(anon_sym_SL_SLASHh);
+      END_STATE();
+    case 329:
+      if (lookahead == 'i') ADVANCE(444);
+      END_STATE();
     case 330:
-      ACCEPT_TOKEN(anon_sym_Scfd);
+      ACCEPT_TOKEN(anon_sym_SLPH);
       END_STATE();
     case 331:
-      ACCEPT_TOKEN(anon_sym_Scfh);
+      ACCEPT_TOKEN(anon_sym_SLPM);
       END_STATE();
     case 332:
-      ACCEPT_TOKEN(anon_sym_Scfm);
+      if (lookahead == 'h') ADVANCE(445);
       END_STATE();
     case 333:
-      if (lookahead == 'h') ADVANCE(443);
+      ACCEPT_TOKEN(anon_sym_Scfd);
       END_STATE();
     case 334:
-      if (lookahead == 'h') ADVANCE(444);
+      ACCEPT_TOKEN(anon_sym_Scfh);
       END_STATE();
     case 335:
-      if (lookahead == 'p') ADVANCE(445);
+      ACCEPT_TOKEN(anon_sym_Scfm);
       END_STATE();
     case 336:
-      if (lookahead == 'r') ADVANCE(446);
+      if (lookahead == 'h') ADVANCE(446);
       END_STATE();
     case 337:
-      ACCEPT_TOKEN(anon_sym_amps);
+      if (lookahead == 'h') ADVANCE(447);
       END_STATE();
     case 338:
-      if (lookahead == 'g') ADVANCE(447);
+      if (lookahead == 'p') ADVANCE(448);
       END_STATE();
     case 339:
-      if (lookahead == 'a') ADVANCE(448);
+      if (lookahead == 'r') ADVANCE(449);
       END_STATE();
     case 340:
-      ACCEPT_TOKEN(anon_sym_bara);
+      ACCEPT_TOKEN(anon_sym_amps);
       END_STATE();
     case 341:
-      ACCEPT_TOKEN(anon_sym_barg);
+      if (lookahead == 'g') ADVANCE(450);
       END_STATE();
     case 342:
-      if (lookahead == 'u') ADVANCE(449);
+      if (lookahead == 'a') ADVANCE(451);
       END_STATE();
     case 343:
-      if (lookahead == 'h') ADVANCE(450);
+      ACCEPT_TOKEN(anon_sym_bara);
       END_STATE();
     case 344:
-      if (lookahead == 'i') ADVANCE(451);
+      ACCEPT_TOKEN(anon_sym_barg);
       END_STATE();
     case 345:
-      ACCEPT_TOKEN(anon_sym_cuft);
+      if (lookahead == 'u') ADVANCE(452);
       END_STATE();
     case 346:
-      ACCEPT_TOKEN(anon_sym_cuin);
+      if (lookahead == 'h') ADVANCE(453);
       END_STATE();
     case 347:
-      ACCEPT_TOKEN(anon_sym_days);
+      if (lookahead == 'i') ADVANCE(454);
       END_STATE();
     case 348:
-      if (lookahead == 'c') ADVANCE(452);
+      ACCEPT_TOKEN(anon_sym_cuft);
       END_STATE();
     case 349:
-      ACCEPT_TOKEN(anon_sym_degC);
+      ACCEPT_TOKEN(anon_sym_cuin);
       END_STATE();
     case 350:
-      ACCEPT_TOKEN(anon_sym_degF);
+      ACCEPT_TOKEN(anon_sym_days);
       END_STATE();
     case 351:
-      ACCEPT_TOKEN(anon_sym_degc);
+      if (lookahead == 'c') ADVANCE(455);
       END_STATE();
     case 352:
-      ACCEPT_TOKEN(anon_sym_degf);
+      ACCEPT_TOKEN(anon_sym_degC);
       END_STATE();
     case 353:
-      if (lookahead == 'c') ADVANCE(453);
+      ACCEPT_TOKEN(anon_sym_degF);
       END_STATE();
     case 354:
-      if (lookahead == 'e') ADVANCE(454);
+      ACCEPT_TOKEN(anon_sym_degc);
       END_STATE();
     case 355:
-      ACCEPT_TOKEN(anon_sym_feet);
+      ACCEPT_TOKEN(anon_sym_degf);
       END_STATE();
     case 356:
-      ACCEPT_TOKEN(anon_sym_foot);
+      if (lookahead == 'c') ADVANCE(456);
       END_STATE();
     case 357:
-      if (lookahead == '2') ADVANCE(455);
+      if (lookahead == 'e') ADVANCE(457);
       END_STATE();
     case 358:
-      if (lookahead == 'O') ADVANCE(456);
+      ACCEPT_TOKEN(anon_sym_feet);
       END_STATE();
     case 359:
-      if (lookahead == 'o') ADVANCE(457);
+      ACCEPT_TOKEN(anon_sym_foot);
       END_STATE();
     case 360:
-      if (lookahead == 'o') ADVANCE(458);
+      if (lookahead == '2') ADVANCE(458);
       END_STATE();
     case 361:
-      if (lookahead == 'n') ADVANCE(459);
+      if (lookahead == 'O') ADVANCE(459);
       END_STATE();
     case 362:
-      ACCEPT_TOKEN(anon_sym_hour);
-      if (lookahead == 's') ADVANCE(460);
+      if (lookahead == 'o') ADVANCE(460);
       END_STATE();
     case 363:
-      if (lookahead == '2') ADVANCE(461);
-      if (lookahead == 'g') ADVANCE(462);
+      if (lookahead == 'o') ADVANCE(461);
       END_STATE();
     case 364:
-      if (lookahead == 'O') ADVANCE(463);
+      if (lookahead == 'n') ADVANCE(462);
       END_STATE();
     case 365:
-      ACCEPT_TOKEN(anon_sym_inHg);
+      ACCEPT_TOKEN(anon_sym_hour);
+      if (lookahead == 's') ADVANCE(463);
       END_STATE();
     case 366:
-      ACCEPT_TOKEN(anon_sym_inWC);
+      if (lookahead == '2') ADVANCE(464);
+      if (lookahead == 'g') ADVANCE(465);
       END_STATE();
     case 367:
-      ACCEPT_TOKEN(anon_sym_inch);
-      if (lookahead == 'e') ADVANCE(464);
+      if (lookahead == 'O') ADVANCE(466);
       END_STATE();
     case 368:
-      if (lookahead == 'o') ADVANCE(465);
+      ACCEPT_TOKEN(anon_sym_inHg);
       END_STATE();
     case 369:
-      ACCEPT_TOKEN(anon_sym_inhg);
+      ACCEPT_TOKEN(anon_sym_inWC);
       END_STATE();
     case 370:
-      ACCEPT_TOKEN(anon_sym_inwc);
+      ACCEPT_TOKEN(anon_sym_inch);
+      if (lookahead == 'e') ADVANCE(467);
       END_STATE();
     case 371:
-      ACCEPT_TOKEN(anon_sym_kOhm);
+      if (lookahead == 'o') ADVANCE(468);
       END_STATE();
     case 372:
-      if (lookahead == 'a') ADVANCE(466);
+      ACCEPT_TOKEN(anon_sym_inhg);
       END_STATE();
     case 373:
-      if (lookahead == 'S') ADVANCE(467);
-      if (lookahead == 's') ADVANCE(468);
+      ACCEPT_TOKEN(anon_sym_inwc);
       END_STATE();
     case 374:
-      ACCEPT_TOKEN(anon_sym_kPaa);
+      ACCEPT_TOKEN(anon_sym_kOhm);
       END_STATE();
     case 375:
-      ACCEPT_TOKEN(anon_sym_kPag);
+      if (lookahead == 'a') ADVANCE(469);
       END_STATE();
     case 376:
-      if (lookahead == 'l') ADVANCE(469);
-      END_STATE();
-    case 377:
-      if (lookahead == 'i') ADVANCE(470);
-      END_STATE();
-    case 378:
-      ACCEPT_TOKEN(anon_sym_kohm);
+      if (lookahead == 'S') ADVANCE(470);
       if (lookahead == 's') ADVANCE(471);
       END_STATE();
+    case 377:
+      ACCEPT_TOKEN(anon_sym_kPaa);
+      END_STATE();
+    case 378:
+      ACCEPT_TOKEN(anon_sym_kPag);
+      END_STATE();
     case 379:
-      if (lookahead == 'a') ADVANCE(472);
+      if (lookahead == 'l') ADVANCE(472);
       END_STATE();
     case 380:
-      if (lookahead == 'r') ADVANCE(473);
+      if (lookahead == 'i') ADVANCE(473);
       END_STATE();
     case 381:
-      if (lookahead == 'e') ADVANCE(474);
+      ACCEPT_TOKEN(anon_sym_kohm);
+      if (lookahead == 's') ADVANCE(474);
       END_STATE();
     case 382:
-      ACCEPT_TOKEN(anon_sym_mBar);
+      if (lookahead == 'a') ADVANCE(475);
       END_STATE();
     case 383:
-      ACCEPT_TOKEN(anon_sym_mbar);
-      END_STATE();
-    case 384:
-      if (lookahead == 'h') ADVANCE(475);
-      END_STATE();
-    case 385:
       if (lookahead == 'r') ADVANCE(476);
       END_STATE();
-    case 386:
+    case 384:
       if (lookahead == 'e') ADVANCE(477);
       END_STATE();
+    case 385:
+      ACCEPT_TOKEN(anon_sym_mBar);
+      END_STATE();
+    case 386:
+      ACCEPT_TOKEN(anon_sym_mbar);
+      END_STATE();
     case 387:
-      ACCEPT_TOKEN(anon_sym_mile);
-      if (lookahead == 's') ADVANCE(478);
+      if (lookahead == 'h') ADVANCE(478);
       END_STATE();
     case 388:
-      if (lookahead == 'i') ADVANCE(479);
+      if (lookahead == 'r') ADVANCE(479);
       END_STATE();
     case 389:
-      ACCEPT_TOKEN(anon_sym_mins);
+      if (lookahead == 'e') ADVANCE(480);
       END_STATE();
     case 390:
-      if (lookahead == 't') ADVANCE(480);
+      ACCEPT_TOKEN(anon_sym_mile);
+      if (lookahead == 's') ADVANCE(481);
       END_STATE();
     case 391:
-      if (lookahead == 'g') ADVANCE(481);
-      END_STATE();
-    case 392:
-      ACCEPT_TOKEN(anon_sym_mmHg);
-      END_STATE();
-    case 393:
-      ACCEPT_TOKEN(anon_sym_mmhg);
-      END_STATE();
-    case 394:
       if (lookahead == 'i') ADVANCE(482);
       END_STATE();
+    case 392:
+      ACCEPT_TOKEN(anon_sym_mins);
+      END_STATE();
+    case 393:
+      if (lookahead == 't') ADVANCE(483);
+      END_STATE();
+    case 394:
+      if (lookahead == 'g') ADVANCE(484);
+      END_STATE();
     case 395:
-      ACCEPT_TOKEN(anon_sym_nlpm);
+      ACCEPT_TOKEN(anon_sym_mmHg);
       END_STATE();
     case 396:
-      if (lookahead == 'h') ADVANCE(483);
+      ACCEPT_TOKEN(anon_sym_mmhg);
       END_STATE();
     case 397:
-      if (lookahead == 'h') ADVANCE(484);
+      if (lookahead == 'i') ADVANCE(485);
       END_STATE();
     case 398:
-      ACCEPT_TOKEN(anon_sym_ohms);
+      ACCEPT_TOKEN(anon_sym_nlpm);
       END_STATE();
     case 399:
-      if (lookahead == 'n') ADVANCE(485);
+      if (lookahead == 'h') ADVANCE(486);
       END_STATE();
     case 400:
-      if (lookahead == '2') ADVANCE(486);
+      if (lookahead == 'h') ADVANCE(487);
       END_STATE();
     case 401:
-      ACCEPT_TOKEN(anon_sym_part);
+      ACCEPT_TOKEN(anon_sym_ohms);
       END_STATE();
     case 402:
-      if (lookahead == 'r') ADVANCE(487);
+      if (lookahead == 'n') ADVANCE(488);
       END_STATE();
     case 403:
-      if (lookahead == 'a') ADVANCE(488);
+      if (lookahead == '2') ADVANCE(489);
       END_STATE();
     case 404:
-      if (lookahead == 'S') ADVANCE(489);
-      if (lookahead == 's') ADVANCE(490);
+      ACCEPT_TOKEN(anon_sym_part);
       END_STATE();
     case 405:
-      ACCEPT_TOKEN(anon_sym_psia);
+      if (lookahead == 'r') ADVANCE(490);
       END_STATE();
     case 406:
-      ACCEPT_TOKEN(anon_sym_psig);
+      if (lookahead == 'a') ADVANCE(491);
       END_STATE();
     case 407:
-      if (lookahead == 'i') ADVANCE(491);
+      if (lookahead == 'S') ADVANCE(492);
+      if (lookahead == 's') ADVANCE(493);
       END_STATE();
     case 408:
-      ACCEPT_TOKEN(anon_sym_sL_SLASHh);
+      ACCEPT_TOKEN(anon_sym_psia);
       END_STATE();
     case 409:
-      if (lookahead == 'i') ADVANCE(492);
+      ACCEPT_TOKEN(anon_sym_psig);
       END_STATE();
     case 410:
-      ACCEPT_TOKEN(anon_sym_scfd);
-      END_STATE();
-    case 411:
-      ACCEPT_TOKEN(anon_sym_scfh);
-      END_STATE();
-    case 412:
-      ACCEPT_TOKEN(anon_sym_scfm);
-      END_STATE();
-    case 413:
-      if (lookahead == 'n') ADVANCE(493);
-      END_STATE();
-    case 414:
-      ACCEPT_TOKEN(anon_sym_secs);
-      END_STATE();
-    case 415:
-      ACCEPT_TOKEN(anon_sym_sl_SLASHh);
-      END_STATE();
-    case 416:
       if (lookahead == 'i') ADVANCE(494);
       END_STATE();
+    case 411:
+      ACCEPT_TOKEN(anon_sym_sL_SLASHh);
+      END_STATE();
+    case 412:
+      if (lookahead == 'i') ADVANCE(495);
+      END_STATE();
+    case 413:
+      ACCEPT_TOKEN(anon_sym_scfd);
+      END_STATE();
+    case 414:
+      ACCEPT_TOKEN(anon_sym_scfh);
+      END_STATE();
+    case 415:
+      ACCEPT_TOKEN(anon_sym_scfm);
+      END_STATE();
+    case 416:
+      if (lookahead == 'n') ADVANCE(496);
+      END_STATE();
     case 417:
-      ACCEPT_TOKEN(anon_sym_slph);
+      ACCEPT_TOKEN(anon_sym_secs);
       END_STATE();
     case 418:
-      ACCEPT_TOKEN(anon_sym_slpm);
+      ACCEPT_TOKEN(anon_sym_sl_SLASHh);
       END_STATE();
     case 419:
-      if (lookahead == 'h') ADVANCE(495);
+      if (lookahead == 'i') ADVANCE(497);
       END_STATE();
     case 420:
-      if (lookahead == 'h') ADVANCE(496);
+      ACCEPT_TOKEN(anon_sym_slph);
       END_STATE();
     case 421:
-      if (lookahead == 'e') ADVANCE(497);
+      ACCEPT_TOKEN(anon_sym_slpm);
       END_STATE();
     case 422:
-      if (lookahead == 'e') ADVANCE(498);
+      if (lookahead == 'h') ADVANCE(498);
       END_STATE();
     case 423:
-      ACCEPT_TOKEN(anon_sym_then);
+      if (lookahead == 'h') ADVANCE(499);
       END_STATE();
     case 424:
-      if (lookahead == 'l') ADVANCE(499);
+      if (lookahead == 'e') ADVANCE(500);
       END_STATE();
     case 425:
-      ACCEPT_TOKEN(anon_sym_volt);
-      if (lookahead == 's') ADVANCE(500);
+      if (lookahead == 'e') ADVANCE(501);
       END_STATE();
     case 426:
-      ACCEPT_TOKEN(anon_sym_watt);
-      if (lookahead == 's') ADVANCE(501);
+      ACCEPT_TOKEN(anon_sym_then);
       END_STATE();
     case 427:
-      ACCEPT_TOKEN(anon_sym_when);
+      if (lookahead == 'l') ADVANCE(502);
       END_STATE();
     case 428:
-      ACCEPT_TOKEN(anon_sym_wire);
+      ACCEPT_TOKEN(anon_sym_volt);
+      if (lookahead == 's') ADVANCE(503);
       END_STATE();
     case 429:
-      ACCEPT_TOKEN(anon_sym_with);
+      ACCEPT_TOKEN(anon_sym_watt);
+      if (lookahead == 's') ADVANCE(504);
       END_STATE();
     case 430:
-      ACCEPT_TOKEN(anon_sym_yard);
-      if (lookahead == 's') ADVANCE(502);
+      ACCEPT_TOKEN(anon_sym_when);
       END_STATE();
     case 431:
-      ACCEPT_TOKEN(anon_sym_FTH2O);
+      ACCEPT_TOKEN(anon_sym_wire);
       END_STATE();
     case 432:
-      ACCEPT_TOKEN(anon_sym_INH2O);
+      ACCEPT_TOKEN(anon_sym_with);
       END_STATE();
     case 433:
-      ACCEPT_TOKEN(anon_sym_KCMIL);
+      ACCEPT_TOKEN(anon_sym_yard);
+      if (lookahead == 's') ADVANCE(505);
       END_STATE();
     case 434:
-      ACCEPT_TOKEN(anon_sym_Kcmil);
+      ACCEPT_TOKEN(anon_sym_FTH2O);
       END_STATE();
     case 435:
-      if (lookahead == 'n') ADVANCE(503);
+      ACCEPT_TOKEN(anon_sym_INH2O);
       END_STATE();
     case 436:
-      ACCEPT_TOKEN(anon_sym_NM3_SLASHh);
+      ACCEPT_TOKEN(anon_sym_KCMIL);
       END_STATE();
     case 437:
-      if (lookahead == 'n') ADVANCE(504);
+      ACCEPT_TOKEN(anon_sym_Kcmil);
       END_STATE();
     case 438:
-      ACCEPT_TOKEN(anon_sym_Nm3_SLASHh);
-      END_STATE();
-    case 439:
-      ACCEPT_TOKEN(anon_sym_Nmu00b3_SLASHh);
-      END_STATE();
-    case 440:
-      if (lookahead == 'C') ADVANCE(505);
-      END_STATE();
-    case 441:
       if (lookahead == 'n') ADVANCE(506);
       END_STATE();
+    case 439:
+      ACCEPT_TOKEN(anon_sym_NM3_SLASHh);
+      END_STATE();
+    case 440:
+      if (lookahead == 'n') ADVANCE(507);
+      END_STATE();
+    case 441:
+      ACCEPT_TOKEN(anon_sym_Nm3_SLASHh);
+      END_STATE();
     case 442:
-      ACCEPT_TOKEN(anon_sym_SM3_SLASHh);
+      ACCEPT_TOKEN(anon_sym_Nmu00b3_SLASHh);
       END_STATE();
     case 443:
-      ACCEPT_TOKEN(anon_sym_Sm3_SLASHh);
+      if (lookahead == 'C') ADVANCE(508);
       END_STATE();
     case 444:
-      ACCEPT_TOKEN(anon_sym_Smu00b3_SLASHh);
-      END_STATE();
-    case 445:
-      if (lookahead == 't') ADVANCE(507);
-      END_STATE();
-    case 446:
-      if (lookahead == 'e') ADVANCE(508);
-      END_STATE();
-    case 447:
       if (lookahead == 'n') ADVANCE(509);
       END_STATE();
+    case 445:
+      ACCEPT_TOKEN(anon_sym_SM3_SLASHh);
+      END_STATE();
+    case 446:
+      ACCEPT_TOKEN(anon_sym_Sm3_SLASHh);
+      END_STATE();
+    case 447:
+      ACCEPT_TOKEN(anon_sym_Smu00b3_SLASHh);
+      END_STATE();
     case 448:
-      ACCEPT_TOKEN(anon_sym_bar_DASHa);
-      if (lookahead == 'b') ADVANCE(510);
+      if (lookahead == 't') ADVANCE(510);
       END_STATE();
     case 449:
-      if (lookahead == 's') ADVANCE(511);
+      if (lookahead == 'e') ADVANCE(511);
       END_STATE();
     case 450:
-      if (lookahead == 'e') ADVANCE(512);
+      if (lookahead == 'n') ADVANCE(512);
       END_STATE();
     case 451:
-      if (lookahead == 'u') ADVANCE(513);
+      ACCEPT_TOKEN(anon_sym_bar_DASHa);
+      if (lookahead == 'b') ADVANCE(513);
       END_STATE();
     case 452:
-      if (lookahead == 't') ADVANCE(514);
+      if (lookahead == 's') ADVANCE(514);
       END_STATE();
     case 453:
-      if (lookahead == 't') ADVANCE(515);
+      if (lookahead == 'e') ADVANCE(515);
       END_STATE();
     case 454:
-      if (lookahead == 'n') ADVANCE(516);
+      if (lookahead == 'u') ADVANCE(516);
       END_STATE();
     case 455:
-      if (lookahead == 'O') ADVANCE(517);
+      if (lookahead == 't') ADVANCE(517);
       END_STATE();
     case 456:
-      ACCEPT_TOKEN(anon_sym_ftH2O);
+      if (lookahead == 't') ADVANCE(518);
       END_STATE();
     case 457:
-      ACCEPT_TOKEN(anon_sym_fth2o);
+      if (lookahead == 'n') ADVANCE(519);
       END_STATE();
     case 458:
-      if (lookahead == 'n') ADVANCE(518);
-      END_STATE();
-    case 459:
-      if (lookahead == 'd') ADVANCE(519);
-      END_STATE();
-    case 460:
-      ACCEPT_TOKEN(anon_sym_hours);
-      END_STATE();
-    case 461:
       if (lookahead == 'O') ADVANCE(520);
       END_STATE();
+    case 459:
+      ACCEPT_TOKEN(anon_sym_ftH2O);
+      END_STATE();
+    case 460:
+      ACCEPT_TOKEN(anon_sym_fth2o);
+      END_STATE();
+    case 461:
+      if (lookahead == 'n') ADVANCE(521);
+      END_STATE();
     case 462:
-      ACCEPT_TOKEN(anon_sym_in_DASHHg);
+      if (lookahead == 'd') ADVANCE(522);
       END_STATE();
     case 463:
-      ACCEPT_TOKEN(anon_sym_inH2O);
+      ACCEPT_TOKEN(anon_sym_hours);
       END_STATE();
     case 464:
-      if (lookahead == 's') ADVANCE(521);
+      if (lookahead == 'O') ADVANCE(523);
       END_STATE();
     case 465:
-      ACCEPT_TOKEN(anon_sym_inh2o);
+      ACCEPT_TOKEN(anon_sym_in_DASHHg);
       END_STATE();
     case 466:
-      ACCEPT_TOKEN(anon_sym_kPa_DASHa);
-      if (lookahead == 'b') ADVANCE(522);
+      ACCEPT_TOKEN(anon_sym_inH2O);
       END_STATE();
     case 467:
-      if (lookahead == 'L') ADVANCE(523);
+      if (lookahead == 's') ADVANCE(524);
       END_STATE();
     case 468:
-      if (lookahead == 'l') ADVANCE(524);
+      ACCEPT_TOKEN(anon_sym_inh2o);
       END_STATE();
     case 469:
-      ACCEPT_TOKEN(anon_sym_kcmil);
+      ACCEPT_TOKEN(anon_sym_kPa_DASHa);
+      if (lookahead == 'b') ADVANCE(525);
       END_STATE();
     case 470:
-      if (lookahead == 'n') ADVANCE(525);
+      if (lookahead == 'L') ADVANCE(526);
       END_STATE();
     case 471:
-      ACCEPT_TOKEN(anon_sym_kohms);
+      if (lookahead == 'l') ADVANCE(527);
       END_STATE();
     case 472:
-      if (lookahead == 'b') ADVANCE(526);
+      ACCEPT_TOKEN(anon_sym_kcmil);
       END_STATE();
     case 473:
-      ACCEPT_TOKEN(anon_sym_liter);
-      if (lookahead == 's') ADVANCE(527);
+      if (lookahead == 'n') ADVANCE(528);
       END_STATE();
     case 474:
-      ACCEPT_TOKEN(anon_sym_litre);
-      if (lookahead == 's') ADVANCE(528);
+      ACCEPT_TOKEN(anon_sym_kohms);
       END_STATE();
     case 475:
-      if (lookahead == 'm') ADVANCE(529);
+      if (lookahead == 'b') ADVANCE(529);
       END_STATE();
     case 476:
-      ACCEPT_TOKEN(anon_sym_meter);
+      ACCEPT_TOKEN(anon_sym_liter);
       if (lookahead == 's') ADVANCE(530);
       END_STATE();
     case 477:
-      ACCEPT_TOKEN(anon_sym_metre);
+      ACCEPT_TOKEN(anon_sym_litre);
       if (lookahead == 's') ADVANCE(531);
       END_STATE();
     case 478:
-      ACCEPT_TOKEN(anon_sym_miles);
+      if (lookahead == 'm') ADVANCE(532);
       END_STATE();
     case 479:
-      if (lookahead == 'a') ADVANCE(532);
-      if (lookahead == 'v') ADVANCE(533);
-      if (lookahead == 'w') ADVANCE(534);
+      ACCEPT_TOKEN(anon_sym_meter);
+      if (lookahead == 's') ADVANCE(533);
       END_STATE();
     case 480:
-      if (lookahead == 'e') ADVANCE(535);
+      ACCEPT_TOKEN(anon_sym_metre);
+      if (lookahead == 's') ADVANCE(534);
       END_STATE();
     case 481:
-      ACCEPT_TOKEN(anon_sym_mm_DASHHg);
+      ACCEPT_TOKEN(anon_sym_miles);
       END_STATE();
     case 482:
-      if (lookahead == 'n') ADVANCE(536);
+      if (lookahead == 'a') ADVANCE(535);
+      if (lookahead == 'v') ADVANCE(536);
+      if (lookahead == 'w') ADVANCE(537);
       END_STATE();
     case 483:
-      ACCEPT_TOKEN(anon_sym_nm3_SLASHh);
+      if (lookahead == 'e') ADVANCE(538);
       END_STATE();
     case 484:
-      ACCEPT_TOKEN(anon_sym_nmu00b3_SLASHh);
+      ACCEPT_TOKEN(anon_sym_mm_DASHHg);
       END_STATE();
     case 485:
-      if (lookahead == '2') ADVANCE(537);
-      if (lookahead == 0xb2) ADVANCE(538);
+      if (lookahead == 'n') ADVANCE(539);
       END_STATE();
     case 486:
-      ACCEPT_TOKEN(anon_sym_ozin2);
+      ACCEPT_TOKEN(anon_sym_nm3_SLASHh);
       END_STATE();
     case 487:
-      ACCEPT_TOKEN(anon_sym_power);
+      ACCEPT_TOKEN(anon_sym_nmu00b3_SLASHh);
       END_STATE();
     case 488:
-      if (lookahead == 'b') ADVANCE(539);
+      if (lookahead == '2') ADVANCE(540);
+      if (lookahead == 0xb2) ADVANCE(541);
       END_STATE();
     case 489:
-      if (lookahead == 'C') ADVANCE(540);
+      ACCEPT_TOKEN(anon_sym_ozin2);
       END_STATE();
     case 490:
-      if (lookahead == 'c') ADVANCE(541);
+      ACCEPT_TOKEN(anon_sym_power);
       END_STATE();
     case 491:
-      if (lookahead == 'n') ADVANCE(542);
+      if (lookahead == 'b') ADVANCE(542);
       END_STATE();
     case 492:
-      if (lookahead == 'n') ADVANCE(543);
+      if (lookahead == 'C') ADVANCE(543);
       END_STATE();
     case 493:
-      if (lookahead == 'd') ADVANCE(544);
+      if (lookahead == 'c') ADVANCE(544);
       END_STATE();
     case 494:
       if (lookahead == 'n') ADVANCE(545);
       END_STATE();
     case 495:
-      ACCEPT_TOKEN(anon_sym_sm3_SLASHh);
+      if (lookahead == 'n') ADVANCE(546);
       END_STATE();
     case 496:
-      ACCEPT_TOKEN(anon_sym_smu00b3_SLASHh);
+      if (lookahead == 'd') ADVANCE(547);
       END_STATE();
     case 497:
-      ACCEPT_TOKEN(anon_sym_spare);
+      if (lookahead == 'n') ADVANCE(548);
       END_STATE();
     case 498:
-      if (lookahead == 'd') ADVANCE(546);
+      ACCEPT_TOKEN(anon_sym_sm3_SLASHh);
       END_STATE();
     case 499:
-      ACCEPT_TOKEN(anon_sym_until);
+      ACCEPT_TOKEN(anon_sym_smu00b3_SLASHh);
       END_STATE();
     case 500:
-      ACCEPT_TOKEN(anon_sym_volts);
+      ACCEPT_TOKEN(anon_sym_spare);
       END_STATE();
     case 501:
-      ACCEPT_TOKEN(anon_sym_watts);
+      if (lookahead == 'd') ADVANCE(549);
       END_STATE();
     case 502:
-      ACCEPT_TOKEN(anon_sym_yards);
+      ACCEPT_TOKEN(anon_sym_until);
       END_STATE();
     case 503:
-      ACCEPT_TOKEN(anon_sym_NL_SLASHmin);
+      ACCEPT_TOKEN(anon_sym_volts);
       END_STATE();
     case 504:
-      ACCEPT_TOKEN(anon_sym_Nl_SLASHmin);
+      ACCEPT_TOKEN(anon_sym_watts);
       END_STATE();
     case 505:
-      if (lookahead == 'F') ADVANCE(547);
+      ACCEPT_TOKEN(anon_sym_yards);
       END_STATE();
     case 506:
-      ACCEPT_TOKEN(anon_sym_SL_SLASHmin);
+      ACCEPT_TOKEN(anon_sym_NL_SLASHmin);
       END_STATE();
     case 507:
-      ACCEPT_TOKEN(anon_sym_accept);
+      ACCEPT_TOKEN(anon_sym_Nl_SLASHmin);
       END_STATE();
     case 508:
-      ACCEPT_TOKEN(anon_sym_ampere);
-      if (lookahead == 's') ADVANCE(548);
+      if (lookahead == 'F') ADVANCE(550);
       END_STATE();
     case 509:
-      if (lookahead == 'e') ADVANCE(549);
+      ACCEPT_TOKEN(anon_sym_SL_SLASHmin);
       END_STATE();
     case 510:
-      if (lookahead == 's') ADVANCE(550);
+      ACCEPT_TOKEN(anon_sym_accept);
       END_STATE();
     case 511:
-      if (lookahead == 'e') ADVANCE(551);
+      ACCEPT_TOKEN(anon_sym_ampere);
+      if (lookahead == 's') ADVANCE(551);
       END_STATE();
     case 512:
-      if (lookahead == 'd') ADVANCE(552);
+      if (lookahead == 'e') ADVANCE(552);
       END_STATE();
     case 513:
       if (lookahead == 's') ADVANCE(553);
       END_STATE();
     case 514:
-      if (lookahead == 'i') ADVANCE(554);
+      if (lookahead == 'e') ADVANCE(554);
       END_STATE();
     case 515:
-      ACCEPT_TOKEN(anon_sym_expect);
+      if (lookahead == 'd') ADVANCE(555);
       END_STATE();
     case 516:
-      if (lookahead == 'h') ADVANCE(555);
-      END_STATE();
-    case 517:
-      ACCEPT_TOKEN(anon_sym_ft_DASHH2O);
-      END_STATE();
-    case 518:
-      ACCEPT_TOKEN(anon_sym_gallon);
       if (lookahead == 's') ADVANCE(556);
       END_STATE();
+    case 517:
+      if (lookahead == 'i') ADVANCE(557);
+      END_STATE();
+    case 518:
+      ACCEPT_TOKEN(anon_sym_expect);
+      END_STATE();
     case 519:
-      ACCEPT_TOKEN(anon_sym_ground);
+      if (lookahead == 'h') ADVANCE(558);
       END_STATE();
     case 520:
-      ACCEPT_TOKEN(anon_sym_in_DASHH2O);
+      ACCEPT_TOKEN(anon_sym_ft_DASHH2O);
       END_STATE();
     case 521:
-      ACCEPT_TOKEN(anon_sym_inches);
+      ACCEPT_TOKEN(anon_sym_gallon);
+      if (lookahead == 's') ADVANCE(559);
       END_STATE();
     case 522:
-      if (lookahead == 's') ADVANCE(557);
+      ACCEPT_TOKEN(anon_sym_ground);
       END_STATE();
     case 523:
-      if (lookahead == 'P') ADVANCE(558);
+      ACCEPT_TOKEN(anon_sym_in_DASHH2O);
       END_STATE();
     case 524:
-      if (lookahead == '/') ADVANCE(559);
-      if (lookahead == 'p') ADVANCE(560);
+      ACCEPT_TOKEN(anon_sym_inches);
       END_STATE();
     case 525:
-      ACCEPT_TOKEN(anon_sym_kelvin);
+      if (lookahead == 's') ADVANCE(560);
       END_STATE();
     case 526:
-      if (lookahead == 's') ADVANCE(561);
+      if (lookahead == 'P') ADVANCE(561);
       END_STATE();
     case 527:
-      ACCEPT_TOKEN(anon_sym_liters);
+      if (lookahead == '/') ADVANCE(562);
+      if (lookahead == 'p') ADVANCE(563);
       END_STATE();
     case 528:
-      ACCEPT_TOKEN(anon_sym_litres);
+      ACCEPT_TOKEN(anon_sym_kelvin);
       END_STATE();
     case 529:
-      ACCEPT_TOKEN(anon_sym_megohm);
-      if (lookahead == 's') ADVANCE(562);
+      if (lookahead == 's') ADVANCE(564);
       END_STATE();
     case 530:
-      ACCEPT_TOKEN(anon_sym_meters);
+      ACCEPT_TOKEN(anon_sym_liters);
       END_STATE();
     case 531:
-      ACCEPT_TOKEN(anon_sym_metres);
+      ACCEPT_TOKEN(anon_sym_litres);
       END_STATE();
     case 532:
-      if (lookahead == 'm') ADVANCE(563);
+      ACCEPT_TOKEN(anon_sym_megohm);
+      if (lookahead == 's') ADVANCE(565);
       END_STATE();
     case 533:
-      if (lookahead == 'o') ADVANCE(564);
+      ACCEPT_TOKEN(anon_sym_meters);
       END_STATE();
     case 534:
-      if (lookahead == 'a') ADVANCE(565);
+      ACCEPT_TOKEN(anon_sym_metres);
       END_STATE();
     case 535:
-      ACCEPT_TOKEN(anon_sym_minute);
-      if (lookahead == 's') ADVANCE(566);
+      if (lookahead == 'm') ADVANCE(566);
       END_STATE();
     case 536:
-      ACCEPT_TOKEN(anon_sym_nl_SLASHmin);
+      if (lookahead == 'o') ADVANCE(567);
       END_STATE();
     case 537:
-      ACCEPT_TOKEN(anon_sym_oz_SLASHin2);
+      if (lookahead == 'a') ADVANCE(568);
       END_STATE();
     case 538:
-      ACCEPT_TOKEN(anon_sym_oz_SLASHinu00b2);
+      ACCEPT_TOKEN(anon_sym_minute);
+      if (lookahead == 's') ADVANCE(569);
       END_STATE();
     case 539:
-      if (lookahead == 's') ADVANCE(567);
+      ACCEPT_TOKEN(anon_sym_nl_SLASHmin);
       END_STATE();
     case 540:
-      if (lookahead == 'F') ADVANCE(568);
+      ACCEPT_TOKEN(anon_sym_oz_SLASHin2);
       END_STATE();
     case 541:
-      if (lookahead == 'f') ADVANCE(569);
+      ACCEPT_TOKEN(anon_sym_oz_SLASHinu00b2);
       END_STATE();
     case 542:
-      if (lookahead == 'g') ADVANCE(570);
+      if (lookahead == 's') ADVANCE(570);
       END_STATE();
     case 543:
-      ACCEPT_TOKEN(anon_sym_sL_SLASHmin);
+      if (lookahead == 'F') ADVANCE(571);
       END_STATE();
     case 544:
-      ACCEPT_TOKEN(anon_sym_second);
-      if (lookahead == 's') ADVANCE(571);
+      if (lookahead == 'f') ADVANCE(572);
       END_STATE();
     case 545:
-      ACCEPT_TOKEN(anon_sym_sl_SLASHmin);
+      if (lookahead == 'g') ADVANCE(573);
       END_STATE();
     case 546:
-      ACCEPT_TOKEN(anon_sym_tapped);
+      ACCEPT_TOKEN(anon_sym_sL_SLASHmin);
       END_STATE();
     case 547:
-      if (lookahead == 'H') ADVANCE(572);
-      if (lookahead == 'M') ADVANCE(573);
+      ACCEPT_TOKEN(anon_sym_second);
+      if (lookahead == 's') ADVANCE(574);
       END_STATE();
     case 548:
-      ACCEPT_TOKEN(anon_sym_amperes);
+      ACCEPT_TOKEN(anon_sym_sl_SLASHmin);
       END_STATE();
     case 549:
-      if (lookahead == 'd') ADVANCE(574);
+      ACCEPT_TOKEN(anon_sym_tapped);
       END_STATE();
     case 550:
-      ACCEPT_TOKEN(anon_sym_bar_DASHabs);
+      if (lookahead == 'H') ADVANCE(575);
+      if (lookahead == 'M') ADVANCE(576);
       END_STATE();
     case 551:
-      ACCEPT_TOKEN(anon_sym_because);
+      ACCEPT_TOKEN(anon_sym_amperes);
       END_STATE();
     case 552:
-      ACCEPT_TOKEN(anon_sym_bunched);
+      if (lookahead == 'd') ADVANCE(577);
       END_STATE();
     case 553:
-      ACCEPT_TOKEN(anon_sym_celsius);
+      ACCEPT_TOKEN(anon_sym_bar_DASHabs);
       END_STATE();
     case 554:
-      if (lookahead == 'v') ADVANCE(575);
+      ACCEPT_TOKEN(anon_sym_because);
       END_STATE();
     case 555:
-      if (lookahead == 'e') ADVANCE(576);
+      ACCEPT_TOKEN(anon_sym_bunched);
       END_STATE();
     case 556:
-      ACCEPT_TOKEN(anon_sym_gallons);
+      ACCEPT_TOKEN(anon_sym_celsius);
       END_STATE();
     case 557:
-      ACCEPT_TOKEN(anon_sym_kPa_DASHabs);
+      if (lookahead == 'v') ADVANCE(578);
       END_STATE();
     case 558:
-      if (lookahead == 'M') ADVANCE(577);
+      if (lookahead == 'e') ADVANCE(579);
       END_STATE();
     case 559:
-      if (lookahead == 'm') ADVANCE(578);
+      ACCEPT_TOKEN(anon_sym_gallons);
       END_STATE();
     case 560:
-      if (lookahead == 'm') ADVANCE(579);
+      ACCEPT_TOKEN(anon_sym_kPa_DASHabs);
       END_STATE();
     case 561:
-      ACCEPT_TOKEN(anon_sym_kpa_DASHabs);
+      if (lookahead == 'M') ADVANCE(580);
       END_STATE();
     case 562:
-      ACCEPT_TOKEN(anon_sym_megohms);
+      if (lookahead == 'm') ADVANCE(581);
       END_STATE();
     case 563:
-      if (lookahead == 'p') ADVANCE(580);
+      if (lookahead == 'm') ADVANCE(582);
       END_STATE();
     case 564:
-      if (lookahead == 'l') ADVANCE(581);
+      ACCEPT_TOKEN(anon_sym_kpa_DASHabs);
       END_STATE();
     case 565:
-      if (lookahead == 't') ADVANCE(582);
+      ACCEPT_TOKEN(anon_sym_megohms);
       END_STATE();
     case 566:
-      ACCEPT_TOKEN(anon_sym_minutes);
+      if (lookahead == 'p') ADVANCE(583);
       END_STATE();
     case 567:
-      ACCEPT_TOKEN(anon_sym_psi_DASHabs);
+      if (lookahead == 'l') ADVANCE(584);
       END_STATE();
     case 568:
-      if (lookahead == 'H') ADVANCE(583);
-      if (lookahead == 'M') ADVANCE(584);
+      if (lookahead == 't') ADVANCE(585);
       END_STATE();
     case 569:
-      if (lookahead == 'h') ADVANCE(585);
-      if (lookahead == 'm') ADVANCE(586);
+      ACCEPT_TOKEN(anon_sym_minutes);
       END_STATE();
     case 570:
-      ACCEPT_TOKEN(anon_sym_reading);
+      ACCEPT_TOKEN(anon_sym_psi_DASHabs);
       END_STATE();
     case 571:
-      ACCEPT_TOKEN(anon_sym_seconds);
+      if (lookahead == 'H') ADVANCE(586);
+      if (lookahead == 'M') ADVANCE(587);
       END_STATE();
     case 572:
-      ACCEPT_TOKEN(anon_sym_PSI_SLASHSCFH);
-      if (lookahead == '/') ADVANCE(587);
+      if (lookahead == 'h') ADVANCE(588);
+      if (lookahead == 'm') ADVANCE(589);
       END_STATE();
     case 573:
-      ACCEPT_TOKEN(anon_sym_PSI_SLASHSCFM);
+      ACCEPT_TOKEN(anon_sym_reading);
       END_STATE();
     case 574:
-      ACCEPT_TOKEN(anon_sym_assigned);
+      ACCEPT_TOKEN(anon_sym_seconds);
       END_STATE();
     case 575:
-      if (lookahead == 'e') ADVANCE(588);
-      END_STATE();
-    case 576:
-      if (lookahead == 'i') ADVANCE(589);
-      END_STATE();
-    case 577:
-      ACCEPT_TOKEN(anon_sym_kPa_SLASHSLPM);
+      ACCEPT_TOKEN(anon_sym_PSI_SLASHSCFH);
       if (lookahead == '/') ADVANCE(590);
       END_STATE();
+    case 576:
+      ACCEPT_TOKEN(anon_sym_PSI_SLASHSCFM);
+      END_STATE();
+    case 577:
+      ACCEPT_TOKEN(anon_sym_assigned);
+      END_STATE();
     case 578:
-      if (lookahead == 'i') ADVANCE(591);
+      if (lookahead == 'e') ADVANCE(591);
       END_STATE();
     case 579:
-      ACCEPT_TOKEN(anon_sym_kPa_SLASHslpm);
-      if (lookahead == '/') ADVANCE(592);
+      if (lookahead == 'i') ADVANCE(592);
       END_STATE();
     case 580:
-      if (lookahead == 's') ADVANCE(593);
+      ACCEPT_TOKEN(anon_sym_kPa_SLASHSLPM);
+      if (lookahead == '/') ADVANCE(593);
       END_STATE();
     case 581:
-      if (lookahead == 't') ADVANCE(594);
+      if (lookahead == 'i') ADVANCE(594);
       END_STATE();
     case 582:
-      if (lookahead == 't') ADVANCE(595);
+      ACCEPT_TOKEN(anon_sym_kPa_SLASHslpm);
+      if (lookahead == '/') ADVANCE(595);
       END_STATE();
     case 583:
-      ACCEPT_TOKEN(anon_sym_psi_SLASHSCFH);
-      if (lookahead == '/') ADVANCE(596);
+      if (lookahead == 's') ADVANCE(596);
       END_STATE();
     case 584:
-      ACCEPT_TOKEN(anon_sym_psi_SLASHSCFM);
+      if (lookahead == 't') ADVANCE(597);
       END_STATE();
     case 585:
-      ACCEPT_TOKEN(anon_sym_psi_SLASHscfh);
-      if (lookahead == '/') ADVANCE(597);
+      if (lookahead == 't') ADVANCE(598);
       END_STATE();
     case 586:
-      ACCEPT_TOKEN(anon_sym_psi_SLASHscfm);
+      ACCEPT_TOKEN(anon_sym_psi_SLASHSCFH);
+      if (lookahead == '/') ADVANCE(599);
       END_STATE();
     case 587:
-      if (lookahead == 'F') ADVANCE(598);
-      if (lookahead == 'K') ADVANCE(599);
+      ACCEPT_TOKEN(anon_sym_psi_SLASHSCFM);
       END_STATE();
     case 588:
-      ACCEPT_TOKEN(anon_sym_defective);
+      ACCEPT_TOKEN(anon_sym_psi_SLASHscfh);
+      if (lookahead == '/') ADVANCE(600);
       END_STATE();
     case 589:
-      if (lookahead == 't') ADVANCE(600);
+      ACCEPT_TOKEN(anon_sym_psi_SLASHscfm);
       END_STATE();
     case 590:
-      if (lookahead == 'k') ADVANCE(601);
+      if (lookahead == 'F') ADVANCE(601);
+      if (lookahead == 'K') ADVANCE(602);
       END_STATE();
     case 591:
-      if (lookahead == 'n') ADVANCE(602);
+      ACCEPT_TOKEN(anon_sym_defective);
       END_STATE();
     case 592:
-      if (lookahead == 'k') ADVANCE(603);
+      if (lookahead == 't') ADVANCE(603);
       END_STATE();
     case 593:
-      ACCEPT_TOKEN(anon_sym_milliamps);
+      if (lookahead == 'k') ADVANCE(604);
       END_STATE();
     case 594:
-      if (lookahead == 's') ADVANCE(604);
+      if (lookahead == 'n') ADVANCE(605);
       END_STATE();
     case 595:
-      if (lookahead == 's') ADVANCE(605);
+      if (lookahead == 'k') ADVANCE(606);
       END_STATE();
     case 596:
-      if (lookahead == 'f') ADVANCE(606);
-      if (lookahead == 'k') ADVANCE(607);
-      if (lookahead == 'm') ADVANCE(608);
+      ACCEPT_TOKEN(anon_sym_milliamps);
       END_STATE();
     case 597:
+      if (lookahead == 's') ADVANCE(607);
+      END_STATE();
+    case 598:
+      if (lookahead == 's') ADVANCE(608);
+      END_STATE();
+    case 599:
       if (lookahead == 'f') ADVANCE(609);
       if (lookahead == 'k') ADVANCE(610);
       if (lookahead == 'm') ADVANCE(611);
       END_STATE();
-    case 598:
-      if (lookahead == 'T') ADVANCE(612);
-      END_STATE();
-    case 599:
-      if (lookahead == 'F') ADVANCE(613);
-      END_STATE();
     case 600:
-      ACCEPT_TOKEN(anon_sym_fahrenheit);
-      END_STATE();
-    case 601:
+      if (lookahead == 'f') ADVANCE(612);
+      if (lookahead == 'k') ADVANCE(613);
       if (lookahead == 'm') ADVANCE(614);
       END_STATE();
+    case 601:
+      if (lookahead == 'T') ADVANCE(615);
+      END_STATE();
     case 602:
-      ACCEPT_TOKEN(anon_sym_kPa_SLASHsl_SLASHmin);
-      if (lookahead == '/') ADVANCE(615);
+      if (lookahead == 'F') ADVANCE(616);
       END_STATE();
     case 603:
-      if (lookahead == 'm') ADVANCE(616);
+      ACCEPT_TOKEN(anon_sym_fahrenheit);
       END_STATE();
     case 604:
-      ACCEPT_TOKEN(anon_sym_millivolts);
+      if (lookahead == 'm') ADVANCE(617);
       END_STATE();
     case 605:
-      ACCEPT_TOKEN(anon_sym_milliwatts);
+      ACCEPT_TOKEN(anon_sym_kPa_SLASHsl_SLASHmin);
+      if (lookahead == '/') ADVANCE(618);
       END_STATE();
     case 606:
-      if (lookahead == 't') ADVANCE(617);
+      if (lookahead == 'm') ADVANCE(619);
       END_STATE();
     case 607:
-      if (lookahead == 'f') ADVANCE(618);
+      ACCEPT_TOKEN(anon_sym_millivolts);
       END_STATE();
     case 608:
-      if (lookahead == 'i') ADVANCE(619);
+      ACCEPT_TOKEN(anon_sym_milliwatts);
       END_STATE();
     case 609:
       if (lookahead == 't') ADVANCE(620);
@@ -5775,58 +5799,67 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       if (lookahead == 'i') ADVANCE(622);
       END_STATE();
     case 612:
-      ACCEPT_TOKEN(anon_sym_PSI_SLASHSCFH_SLASHFT);
+      if (lookahead == 't') ADVANCE(623);
       END_STATE();
     case 613:
-      if (lookahead == 'T') ADVANCE(623);
+      if (lookahead == 'f') ADVANCE(624);
       END_STATE();
     case 614:
-      ACCEPT_TOKEN(anon_sym_kPa_SLASHSLPM_SLASHkm);
+      if (lookahead == 'i') ADVANCE(625);
       END_STATE();
     case 615:
-      if (lookahead == 'k') ADVANCE(624);
+      ACCEPT_TOKEN(anon_sym_PSI_SLASHSCFH_SLASHFT);
       END_STATE();
     case 616:
-      ACCEPT_TOKEN(anon_sym_kPa_SLASHslpm_SLASHkm);
+      if (lookahead == 'T') ADVANCE(626);
       END_STATE();
     case 617:
-      ACCEPT_TOKEN(anon_sym_psi_SLASHSCFH_SLASHft);
+      ACCEPT_TOKEN(anon_sym_kPa_SLASHSLPM_SLASHkm);
       END_STATE();
     case 618:
-      if (lookahead == 't') ADVANCE(625);
+      if (lookahead == 'k') ADVANCE(627);
       END_STATE();
     case 619:
-      ACCEPT_TOKEN(anon_sym_psi_SLASHSCFH_SLASHmi);
+      ACCEPT_TOKEN(anon_sym_kPa_SLASHslpm_SLASHkm);
       END_STATE();
     case 620:
-      ACCEPT_TOKEN(anon_sym_psi_SLASHscfh_SLASHft);
+      ACCEPT_TOKEN(anon_sym_psi_SLASHSCFH_SLASHft);
       END_STATE();
     case 621:
-      if (lookahead == 't') ADVANCE(626);
+      if (lookahead == 't') ADVANCE(628);
       END_STATE();
     case 622:
-      ACCEPT_TOKEN(anon_sym_psi_SLASHscfh_SLASHmi);
-      if (lookahead == 'l') ADVANCE(627);
+      ACCEPT_TOKEN(anon_sym_psi_SLASHSCFH_SLASHmi);
       END_STATE();
     case 623:
-      ACCEPT_TOKEN(anon_sym_PSI_SLASHSCFH_SLASHKFT);
+      ACCEPT_TOKEN(anon_sym_psi_SLASHscfh_SLASHft);
       END_STATE();
     case 624:
-      if (lookahead == 'm') ADVANCE(628);
+      if (lookahead == 't') ADVANCE(629);
       END_STATE();
     case 625:
-      ACCEPT_TOKEN(anon_sym_psi_SLASHSCFH_SLASHkft);
+      ACCEPT_TOKEN(anon_sym_psi_SLASHscfh_SLASHmi);
+      if (lookahead == 'l') ADVANCE(630);
       END_STATE();
     case 626:
-      ACCEPT_TOKEN(anon_sym_psi_SLASHscfh_SLASHkft);
+      ACCEPT_TOKEN(anon_sym_PSI_SLASHSCFH_SLASHKFT);
       END_STATE();
     case 627:
-      if (lookahead == 'e') ADVANCE(629);
+      if (lookahead == 'm') ADVANCE(631);
       END_STATE();
     case 628:
-      ACCEPT_TOKEN(anon_sym_kPa_SLASHsl_SLASHmin_SLASHkm);
+      ACCEPT_TOKEN(anon_sym_psi_SLASHSCFH_SLASHkft);
       END_STATE();
     case 629:
+      ACCEPT_TOKEN(anon_sym_psi_SLASHscfh_SLASHkft);
+      END_STATE();
+    case 630:
+      if (lookahead == 'e') ADVANCE(632);
+      END_STATE();
+    case 631:
+      ACCEPT_TOKEN(anon_sym_kPa_SLASHsl_SLASHmin_SLASHkm);
+      END_STATE();
+    case 632:
       ACCEPT_TOKEN(anon_sym_psi_SLASHscfh_SLASHmile);
       END_STATE();
     default:
@@ -6047,7 +6080,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_PERCENTRh] = ACTIONS(1),
     [anon_sym_PERCENTrh] = ACTIONS(1),
     [anon_sym_A] = ACTIONS(1),
+    [anon_sym_AH] = ACTIONS(1),
     [anon_sym_AWG] = ACTIONS(1),
+    [anon_sym_Ah] = ACTIONS(1),
     [anon_sym_Awg] = ACTIONS(1),
     [anon_sym_BAR] = ACTIONS(1),
     [anon_sym_Bar] = ACTIONS(1),
@@ -6134,6 +6169,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_Vdc] = ACTIONS(1),
     [anon_sym_W] = ACTIONS(1),
     [anon_sym_YD] = ACTIONS(1),
+    [anon_sym_ah] = ACTIONS(1),
     [anon_sym_amp] = ACTIONS(1),
     [anon_sym_ampere] = ACTIONS(1),
     [anon_sym_amperes] = ACTIONS(1),
@@ -6364,7 +6400,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_PERCENTRh] = ACTIONS(29),
     [anon_sym_PERCENTrh] = ACTIONS(29),
     [anon_sym_A] = ACTIONS(29),
+    [anon_sym_AH] = ACTIONS(29),
     [anon_sym_AWG] = ACTIONS(29),
+    [anon_sym_Ah] = ACTIONS(29),
     [anon_sym_Awg] = ACTIONS(29),
     [anon_sym_BAR] = ACTIONS(29),
     [anon_sym_Bar] = ACTIONS(29),
@@ -6451,6 +6489,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_Vdc] = ACTIONS(29),
     [anon_sym_W] = ACTIONS(29),
     [anon_sym_YD] = ACTIONS(29),
+    [anon_sym_ah] = ACTIONS(29),
     [anon_sym_amp] = ACTIONS(29),
     [anon_sym_ampere] = ACTIONS(29),
     [anon_sym_amperes] = ACTIONS(29),
@@ -6644,7 +6683,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_PERCENTRh] = ACTIONS(31),
     [anon_sym_PERCENTrh] = ACTIONS(31),
     [anon_sym_A] = ACTIONS(31),
+    [anon_sym_AH] = ACTIONS(31),
     [anon_sym_AWG] = ACTIONS(31),
+    [anon_sym_Ah] = ACTIONS(31),
     [anon_sym_Awg] = ACTIONS(31),
     [anon_sym_BAR] = ACTIONS(31),
     [anon_sym_Bar] = ACTIONS(31),
@@ -6731,6 +6772,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_Vdc] = ACTIONS(31),
     [anon_sym_W] = ACTIONS(31),
     [anon_sym_YD] = ACTIONS(31),
+    [anon_sym_ah] = ACTIONS(31),
     [anon_sym_amp] = ACTIONS(31),
     [anon_sym_ampere] = ACTIONS(31),
     [anon_sym_amperes] = ACTIONS(31),
@@ -6923,7 +6965,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_PERCENTRh] = ACTIONS(33),
     [anon_sym_PERCENTrh] = ACTIONS(33),
     [anon_sym_A] = ACTIONS(33),
+    [anon_sym_AH] = ACTIONS(33),
     [anon_sym_AWG] = ACTIONS(33),
+    [anon_sym_Ah] = ACTIONS(33),
     [anon_sym_Awg] = ACTIONS(33),
     [anon_sym_BAR] = ACTIONS(33),
     [anon_sym_Bar] = ACTIONS(33),
@@ -7010,6 +7054,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_Vdc] = ACTIONS(33),
     [anon_sym_W] = ACTIONS(33),
     [anon_sym_YD] = ACTIONS(33),
+    [anon_sym_ah] = ACTIONS(33),
     [anon_sym_amp] = ACTIONS(33),
     [anon_sym_ampere] = ACTIONS(33),
     [anon_sym_amperes] = ACTIONS(33),
@@ -7201,7 +7246,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_PERCENTRh] = ACTIONS(35),
     [anon_sym_PERCENTrh] = ACTIONS(35),
     [anon_sym_A] = ACTIONS(35),
+    [anon_sym_AH] = ACTIONS(35),
     [anon_sym_AWG] = ACTIONS(35),
+    [anon_sym_Ah] = ACTIONS(35),
     [anon_sym_Awg] = ACTIONS(35),
     [anon_sym_BAR] = ACTIONS(35),
     [anon_sym_Bar] = ACTIONS(35),
@@ -7288,6 +7335,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_Vdc] = ACTIONS(35),
     [anon_sym_W] = ACTIONS(35),
     [anon_sym_YD] = ACTIONS(35),
+    [anon_sym_ah] = ACTIONS(35),
     [anon_sym_amp] = ACTIONS(35),
     [anon_sym_ampere] = ACTIONS(35),
     [anon_sym_amperes] = ACTIONS(35),
@@ -7479,7 +7527,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_PERCENTRh] = ACTIONS(37),
     [anon_sym_PERCENTrh] = ACTIONS(37),
     [anon_sym_A] = ACTIONS(37),
+    [anon_sym_AH] = ACTIONS(37),
     [anon_sym_AWG] = ACTIONS(37),
+    [anon_sym_Ah] = ACTIONS(37),
     [anon_sym_Awg] = ACTIONS(37),
     [anon_sym_BAR] = ACTIONS(37),
     [anon_sym_Bar] = ACTIONS(37),
@@ -7566,6 +7616,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_Vdc] = ACTIONS(37),
     [anon_sym_W] = ACTIONS(37),
     [anon_sym_YD] = ACTIONS(37),
+    [anon_sym_ah] = ACTIONS(37),
     [anon_sym_amp] = ACTIONS(37),
     [anon_sym_ampere] = ACTIONS(37),
     [anon_sym_amperes] = ACTIONS(37),

@@ -151,5 +151,5 @@ pub static UNITS: &[Unit] = &[
     unit("scf", &["SCF", "Scf"], Dimension::StandardVolume, CUBIC_FOOT, STANDARD),
     unit("sm3", &["Sm3", "SM3", "sm³", "Sm³"], Dimension::StandardVolume, 1.0, STANDARD),
     unit("nm3", &["Nm3", "NM3", "nm³", "Nm³"], Dimension::StandardVolume, NORMAL, NORMAL_AIR),
-    unit("Ah", &["AH", "ah", "A·h"], Dimension::Charge, HOUR, SI),
+    unit("Ah", &["AH", "ah"], Dimension::Charge, HOUR, SI),
 ];
