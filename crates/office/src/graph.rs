@@ -145,7 +145,7 @@ impl Networks {
         self.power.leading_to(thing).filter(|link| is_fed(link.to))
     }
 
-    /// The loads that draw through a panel, or through a load that passes its feed on: each once, in the order in which the
+    /// The loads that draw through a battery or a panel, or through a load that passes its feed on: each once, in the order in which the
     /// runs lead to them.
     pub fn loads_behind(&self, thing: ThingId) -> Vec<ThingId> {
         let mut seen = vec![thing];
@@ -153,7 +153,8 @@ impl Networks {
         let mut at = 0;
         while let Some(thing) = seen.get(at).copied() {
             at += 1;
-            let passed_on = |link: &&Link| matches!(link.from.port.role, Role::Fuse | Role::Load) && is_fed(link.to);
+            let gives = |role| matches!(role, Role::Battery | Role::Fuse | Role::Load);
+            let passed_on = |link: &&Link| gives(link.from.port.role) && is_fed(link.to);
             for link in self.power.leaving(thing).filter(passed_on) {
                 let next = link.to.thing;
                 if !seen.contains(&next) {

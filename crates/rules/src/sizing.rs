@@ -8,6 +8,7 @@ mod bore;
 mod feed;
 mod limit;
 mod needs;
+mod offer;
 mod set_pressure;
 mod span;
 
@@ -97,6 +98,8 @@ pub enum Origin {
     Practice(Option<String>, String),
     /// A published table or law.
     Published(&'static str),
+    /// Whoever asks wants it so.
+    Asked,
 }
 
 /// The figure to take.
@@ -175,6 +178,28 @@ impl SizedFigure {
     /// Whether no figure is within all bounds.
     pub fn is_empty(&self) -> bool {
         self.at_least().is_some_and(|least| !self.holds(least.amount.si))
+    }
+
+    /// What the file has now, as the figure to take where it is within the bounds.
+    fn kept(&self) -> Option<Choice> {
+        let (now, _) = self.stated.as_ref()?;
+        self.holds(now.si).then(|| Choice {
+            amount: now.clone(),
+            why: "as it is: within the bounds".to_owned(),
+        })
+    }
+
+    /// A quantity as it is written down: to the nearest digit where that is within the bounds, else up or down.
+    fn written_down(&self, quantity: Quantity) -> Amount {
+        const DIGITS: i32 = 4;
+        let nearest = quantity.to_digits(DIGITS);
+        let others = [quantity.up_to_digits(DIGITS), quantity.down_to_digits(DIGITS)];
+        let within = [nearest].into_iter().chain(others).find(|one| self.holds(one.si()));
+        let taken = within.unwrap_or(nearest);
+        Amount {
+            si: taken.si(),
+            shown: taken.to_string(),
+        }
     }
 
     /// Puts the bound that decides first.
@@ -331,6 +356,17 @@ impl<'i> Scales<'i> {
         Amount {
             si,
             shown: self.show(dimension, si),
+        }
+    }
+
+    /// A figure to take, as it is written down within the bounds of `figure`.
+    fn choice(&self, figure: &SizedFigure, si: f64) -> Amount {
+        match self.units.unit(figure.dimension) {
+            Some(unit) => figure.written_down(Quantity {
+                value: unit.from_si(si),
+                unit,
+            }),
+            None => self.amount(figure.dimension, si),
         }
     }
 

@@ -4,8 +4,8 @@ use super::leakage::{Following, Leakage, LeakingLaw};
 use super::loss::LossLaw;
 use super::{Conditions, Joined, Leak, Link, Regulator, Section, Supply, Tube};
 use crate::air::{
-    Regime, friction_number_and_slope, nozzle_flow, nozzle_scale, restate_resistance, reynolds_of_number, reynolds_per_flow,
-    squares_per_flow, tube_resistance,
+    Regime, friction_number_and_slope, nozzle_flow, nozzle_scale, restate_resistance, reynolds_of_number,
+    reynolds_per_flow, squares_per_flow, tube_resistance,
 };
 use crate::measure::{AbsolutePressure, Flow, Length, PneumaticResistance, Pressure};
 use crate::standard::Standard;
@@ -596,7 +596,10 @@ mod tests {
         };
         let mut compared = 0;
         for roughness in [0.0, 0.05e-3, 0.5e-3] {
-            for (flow, usage) in (1..=60).map(|step| f64::from(step) * 2e-4).flat_map(|flow| [(flow, 0.1), (flow, 0.01)]) {
+            for (flow, usage) in (1..=60)
+                .map(|step| f64::from(step) * 2e-4)
+                .flat_map(|flow| [(flow, 0.1), (flow, 0.01)])
+            {
                 let line = LineLaw::tube(
                     &Tube {
                         bore: Length::from_metres(0.01),
@@ -607,9 +610,13 @@ mod tests {
                     &conditions,
                 );
                 if line.pieces(flow) == 1 {
-                    let [(one, one_slope), (eight, eight_slope)] = [1, 8].map(|pieces| line.integral(flow, 0.7, pieces));
+                    let [(one, one_slope), (eight, eight_slope)] =
+                        [1, 8].map(|pieces| line.integral(flow, 0.7, pieces));
                     assert!((one / eight - 1.0).abs() < 1e-10, "{flow} m³/s: {one}, {eight}");
-                    assert!((one_slope / eight_slope - 1.0).abs() < 1e-8, "{flow} m³/s: {one_slope}, {eight_slope}");
+                    assert!(
+                        (one_slope / eight_slope - 1.0).abs() < 1e-8,
+                        "{flow} m³/s: {one_slope}, {eight_slope}"
+                    );
                     compared += 1;
                 }
             }

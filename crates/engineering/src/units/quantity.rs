@@ -41,6 +41,22 @@ impl Quantity {
     /// The same quantity with so many significant digits.
     #[must_use]
     pub fn to_digits(self, digits: i32) -> Quantity {
+        self.to_digits_by(digits, f64::round)
+    }
+
+    /// The least quantity with so many significant digits that is no less than this one, within a billionth of the last digit.
+    #[must_use]
+    pub fn up_to_digits(self, digits: i32) -> Quantity {
+        self.to_digits_by(digits, |value| (value - 1e-9).ceil())
+    }
+
+    /// The greatest quantity with so many significant digits that is no more than this one, within a billionth of the last digit.
+    #[must_use]
+    pub fn down_to_digits(self, digits: i32) -> Quantity {
+        self.to_digits_by(digits, |value| (value + 1e-9).floor())
+    }
+
+    fn to_digits_by(self, digits: i32, round: impl Fn(f64) -> f64) -> Quantity {
         let size = self.value.abs().log10().floor();
         if !size.is_finite() {
             return self;
@@ -51,7 +67,7 @@ impl Quantity {
             return self;
         }
         Quantity {
-            value: (self.value * scale).round() / scale,
+            value: round(self.value * scale) / scale,
             ..self
         }
     }

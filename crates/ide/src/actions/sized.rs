@@ -29,7 +29,8 @@ enum Stated<'o> {
     OfRun(TextRange, &'static str),
 }
 
-/// For each figure that is stated at a range and that could be chosen: writing what would be right there, where that is another one.
+/// For each figure that is stated where a range lies and that could be chosen: writing what would be right there, where that is another one.
+/// For a range over several figures nothing is: each takes the network solved many times.
 pub(super) fn choices(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Proposal> {
     let office = analysis.present();
     let asked = asked(office, range);
@@ -52,8 +53,8 @@ pub(super) fn choices(snapshot: &Snapshot, analysis: &Analysis, range: TextRange
 }
 
 fn asked(office: &Office, range: TextRange) -> Vec<Asked<'_>> {
-    let touches = |other: TextRange| office.is_own(other) && other.start <= range.end && range.start <= other.end;
-    let is_there = |field: &&Field| field.place.file == office.file && touches(field.place.range);
+    let is_around = |other: TextRange| office.is_own(other) && other.start <= range.start && range.end <= other.end;
+    let is_there = |field: &&Field| field.place.file == office.file && is_around(field.place.range);
     let mut found = Vec::new();
     for (id, thing) in office.things() {
         let Some(kind) = thing.kind else { continue };
@@ -84,7 +85,7 @@ fn asked(office: &Office, range: TextRange) -> Vec<Asked<'_>> {
     for run in office
         .runs
         .iter()
-        .filter(|run| run.medium == Medium::Power && touches(run.range))
+        .filter(|run| run.medium == Medium::Power && is_around(run.range))
     {
         let Some(load) = run.ends.last().and_then(|end| end.thing) else {
             continue;
@@ -94,10 +95,14 @@ fn asked(office: &Office, range: TextRange) -> Vec<Asked<'_>> {
             let stated = stated
                 .into_iter()
                 .filter_map(|(stated, what)| Some((stated?.range, what)));
-            found.extend(stated.filter(|(range, _)| touches(*range)).map(|(range, what)| Asked {
-                name: office.name(load).to_owned(),
-                stated: Stated::OfRun(range, what),
-            }));
+            found.extend(
+                stated
+                    .filter(|(range, _)| is_around(*range))
+                    .map(|(range, what)| Asked {
+                        name: office.name(load).to_owned(),
+                        stated: Stated::OfRun(range, what),
+                    }),
+            );
         }
     }
     found
@@ -119,6 +124,12 @@ impl Asked<'_> {
     fn proposal(&self, sizing: &Sizing) -> Option<Proposal> {
         let (range, text, why) = match &self.stated {
             Stated::Span(field, bottom, top) => {
+                // Where the bottom is wrong as well, the top is chosen for another one.
+                let bottom_of_span = figure(sizing, "bottom of the span")?;
+                let (now, _) = bottom_of_span.stated.as_ref()?;
+                if !bottom_of_span.holds(now.si) {
+                    return None;
+                }
                 let choice = other(sizing, "top of the span", field.place)?;
                 let same_unit =
                     choice.amount.shown.ends_with(&format!(" {}", top.unit.name)) && bottom.unit == top.unit;
@@ -152,9 +163,15 @@ impl Asked<'_> {
                 (field.place.range, text, &choice.why)
             }
             Stated::OfRun(range, what) => {
-                let figure = figure(sizing, what)?;
-                let choice = figure.choice.as_ref()?;
-                let (now, place) = figure.stated.as_ref()?;
+                // The conductor is chosen for the fuse to take, and the fuse for the conductor that is stated. Each alone is right only where
+                // the other stays.
+                let chosen = figure(sizing, what)?;
+                let fuse = figure(sizing, "fuse")?;
+                if *what != "fuse" && !is_kept(fuse) {
+                    return None;
+                }
+                let choice = chosen.choice.as_ref().filter(|choice| chosen.holds(choice.amount.si))?;
+                let (now, place) = chosen.stated.as_ref()?;
                 if place.range != *range || now.shown == choice.amount.shown {
                     return None;
                 }
@@ -171,6 +188,13 @@ impl Asked<'_> {
 
 fn figure<'s>(sizing: &'s Sizing, what: &str) -> Option<&'s SizedFigure> {
     sizing.figures.iter().find(|figure| figure.what == what)
+}
+
+/// Whether what is to be taken of a figure is what is stated.
+fn is_kept(figure: &SizedFigure) -> bool {
+    let (now, choice) = (figure.stated.as_ref(), figure.choice.as_ref());
+    now.zip(choice)
+        .is_some_and(|((now, _), choice)| now.shown == choice.amount.shown)
 }
 
 /// What is to be taken of a figure that is stated at a place, where that is another one.

@@ -105,6 +105,7 @@ impl View<'_> {
             Origin::Practice(Some(file), _) => format!("setting in {file}"),
             Origin::Practice(None, source) => format!("setting, by default; {source}"),
             Origin::Published(source) => (*source).to_owned(),
+            Origin::Asked => "as asked for".to_owned(),
         }
     }
 
@@ -151,7 +152,7 @@ impl View<'_> {
     fn size_input_record(&self, input: &Input) -> SizeInputRecord {
         let (place, source) = match &input.from {
             Origin::Stated(place) => (Some(self.place(*place)), None),
-            Origin::Computed => (None, None),
+            Origin::Computed | Origin::Asked => (None, None),
             Origin::Practice(file, source) => (None, Some(file.clone().unwrap_or_else(|| source.clone()))),
             Origin::Published(source) => (None, Some((*source).to_owned())),
         };

@@ -3,12 +3,13 @@
 use drysheath_engineering::battery::{AT_END_OF_LIFE, RATED_HOURS, carries, needed};
 use drysheath_engineering::measure::{Charge, Current, Time};
 use drysheath_engineering::units::{Dimension, Quantity, find, time};
-use drysheath_office::kinds::{Key, Role};
+use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, ThingId};
-use drysheath_prediction::Feed;
+use drysheath_syntax::Medium;
 
 use super::{Amount, Bound, Choice, Input, Origin, Scales, SizedFigure, Sizing, practice, stated};
 use crate::lint::Inspection;
+use crate::power::feeds::nearer_zero;
 use crate::settings::PracticeKey;
 
 const SECONDS_PER_HOUR: f64 = 3600.0;
@@ -54,51 +55,43 @@ struct Drawn {
 }
 
 impl Drawn {
-    /// What all loads draw at the battery's end of discharge, where a load that holds its power draws most. None where one of them is not known.
+    /// What all loads draw at the battery's end of discharge, where a load that holds its power draws most. Loads that other batteries feed as
+    /// well count in full: those may be dead. None where a load's power or the battery's voltage is not known.
     fn of(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure: &mut SizedFigure) -> Option<Self> {
-        let (office, networks) = (inspection.office, inspection.networks);
-        let loads = networks.power.iter().filter(|link| link.to.port.role == Role::Load);
-        let mut loads: Vec<ThingId> = loads.map(|link| link.to.thing).collect();
-        loads.sort_unstable();
-        loads.dedup();
-        let feed = |load: &ThingId| inspection.prediction.feeds.iter().find(|feed| feed.load == *load);
-        let unknown: Vec<&str> = loads
-            .iter()
-            .filter(|load| feed(load).is_none())
-            .map(|load| office.name(*load))
-            .collect();
-        if !unknown.is_empty() {
-            figure.missing.push(format!(
-                "what is drawn: of {} its `draws`, the battery, or size and length of a conductor is not stated",
-                unknown.join(", ")
-            ));
+        let office = inspection.office;
+        if office.unsure.about(Medium::Power) {
+            figure
+                .missing
+                .push("what it feeds: some of the power in the file cannot be read".to_owned());
             return None;
         }
-        let own: Vec<&Feed> = loads
-            .iter()
-            .filter_map(feed)
-            .filter(|feed| feed.battery == id)
-            .collect();
-        let source = own.first()?.source;
-        let volts = source.quantity.si().abs();
-        let watts: f64 = own.iter().map(|feed| feed.power().watts()).sum();
-        let mut inputs: Vec<Input> = own
-            .iter()
-            .filter_map(|feed| {
-                let place = feed.draws.place?;
-                Some(stated(
-                    format!("{} draws", office.name(feed.load)),
-                    feed.draws.quantity,
-                    place,
-                ))
-            })
-            .collect();
-        inputs.extend(
-            source
-                .place
-                .map(|place| stated("battery at its end of discharge", source.quantity, place)),
-        );
-        let current = Current::from_amperes(watts / volts);
+        let loads = inspection.networks.loads_behind(id);
+        if loads.is_empty() {
+            figure.missing.push("a load that it feeds".to_owned());
+        }
+        let (mut watts, mut inputs) = (0.0, Vec::new());
+        for load in &loads {
+            let name = office.name(*load);
+            match office.drawn_power(*load) {
+                Some((power, place)) => {
+                    watts += power.si();
+                    inputs.push(stated(format!("{name} draws"), power, place));
+                }
+                None => figure.missing.push(format!("what {name} `draws`")),
+            }
+        }
+        let working = office.thing(id).range(Key::Working);
+        let end = working.map(|(one, other, place)| (nearer_zero(one, other), place));
+        let end = end.filter(|(volts, _)| volts.si() != 0.0);
+        let Some((volts, place)) = end else {
+            figure.missing.push("its `working` voltage".to_owned());
+            return None;
+        };
+        if !figure.missing.is_empty() {
+            return None;
+        }
+        inputs.push(stated("battery at its end of discharge", volts, place));
+        let current = Current::from_amperes(watts / volts.si().abs());
         inputs.push(scales.computed("so its loads draw", Dimension::Current, current.amperes()));
         Some(Self { current, inputs })
     }
@@ -158,11 +151,8 @@ fn amount(coulombs: f64) -> Amount {
 /// What it has, where that is enough; else the least, to a whole ampere-hour.
 fn choice(figure: &SizedFigure) -> Option<Choice> {
     let least = figure.at_least()?.amount.si;
-    if let Some((now, _)) = figure.stated.as_ref().filter(|(now, _)| figure.holds(now.si)) {
-        return Some(Choice {
-            amount: now.clone(),
-            why: "as it is: within the bounds".to_owned(),
-        });
+    if let Some(kept) = figure.kept() {
+        return Some(kept);
     }
     let hours = (least / SECONDS_PER_HOUR - 1e-9).ceil();
     Some(Choice {

@@ -1,24 +1,27 @@
-//! The bore of an air pipe, or of a tube between two things: the least with which all that it feeds has what it needs, and with which it
-//! loses no more than is wanted.
+//! The bore of an air pipe, or of a tube between two things: the least with which all sections that it feeds have the pressure that they
+//! need, regulators that it feeds stay in regulation, and it loses no more than is wanted.
 
 use std::sync::Arc;
 
 use drysheath_engineering::measure::{Length, Pressure};
+use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::{Dimension, Quantity, Unit, find};
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Link, Part, ThingId};
 use drysheath_prediction::{Air, Bored, line_name, position_name};
 
 use super::needs::{Need, needed};
-use super::{Amount, Bound, Choice, Input, Origin, PartOffer, Scales, SizedFigure, Sizing, plain};
+use super::offer::{Verdict, ancestry, reaches};
+use super::{Amount, Bound, Choice, Input, Origin, PartOffer, Scales, SizedFigure, Sizing, plain, stated};
 use crate::figures::below;
 use crate::lint::Inspection;
+use crate::sections::SectionState;
 use crate::supply;
 
 /// The bores that are looked at: those that the language takes for a pipe or a tube.
 const BORES: (f64, f64) = (3e-4, 0.15);
-/// Steps of the search, which halve what is open each.
-const HALVINGS: u32 = 40;
+/// Steps of the search, which halve what is open each: 24 leave less than a millionth of the bore.
+const HALVINGS: u32 = 24;
 /// What a bore to take is rounded up to, m: tube comes in many sizes.
 const STEP: f64 = 1e-4;
 
@@ -26,9 +29,34 @@ const STEP: f64 = 1e-4;
 struct Asked<'a> {
     of: Bored<'a>,
     name: String,
-    fed: Vec<ThingId>,
+    fed: Fed,
     /// The unit of the bore that is stated, or the millimetre.
     unit: Option<&'static Unit>,
+}
+
+/// What gets its air through a pipe or tube, through regulators as well.
+#[derive(Default)]
+struct Fed {
+    things: Vec<ThingId>,
+    regulators: Vec<ThingId>,
+}
+
+impl Fed {
+    /// Adds a thing and all behind it.
+    fn add(&mut self, inspection: &Inspection<'_>, thing: ThingId) {
+        let mut open = vec![thing];
+        while let Some(at) = open.pop() {
+            if self.things.contains(&at) {
+                continue;
+            }
+            self.things.push(at);
+            if inspection.office.thing(at).is(KindId::Regulator) {
+                self.regulators.push(at);
+            }
+            self.things.extend_from_slice(&supply::behind(inspection, at));
+            open.extend(supply::regulators_behind(inspection, at));
+        }
+    }
 }
 
 impl Asked<'_> {
@@ -62,8 +90,8 @@ pub(super) fn of_pipe(
     loss: Option<Quantity>,
 ) -> Sizing {
     let office = inspection.office;
-    let mut fed = supply::behind(inspection, id).to_vec();
-    fed.push(id);
+    let mut fed = Fed::default();
+    fed.add(inspection, id);
     let stated = office.thing(id).quantity(Key::Bore);
     let asked = Asked {
         of: Bored::Pipe(id),
@@ -74,7 +102,7 @@ pub(super) fn of_pipe(
     let mut figure = SizedFigure::new("bore", Dimension::Length);
     figure.stated = stated.map(|(bore, place)| (scales.written(bore), place));
     let mut sizing = size(inspection, scales, &asked, figure, loss);
-    offer(parts, &mut sizing);
+    offer(inspection, parts, id, &mut sizing);
     sizing
 }
 
@@ -95,10 +123,9 @@ pub(super) fn of_tube(
         .filter(|(_, (_, other))| std::ptr::eq(*other, with));
     let (numbers, links): (Vec<usize>, Vec<&Link>) = same.map(|(number, (link, _))| (number, link)).unzip();
     let first = links.first()?;
-    let mut fed = Vec::new();
+    let mut fed = Fed::default();
     for link in &links {
-        fed.extend_from_slice(&supply::behind(inspection, link.to.thing));
-        fed.push(link.to.thing);
+        fed.add(inspection, link.to.thing);
     }
     let through: Vec<&str> = links.iter().map(|link| office.name(link.to.thing)).collect();
     let asked = Asked {
@@ -125,15 +152,15 @@ fn size(
     mut figure: SizedFigure,
     loss: Option<Quantity>,
 ) -> Sizing {
-    needs(inspection, scales, asked, &mut figure);
+    let mut is_enough = needs(inspection, scales, asked, &mut figure);
     match loss {
-        Some(loss) => wanted(inspection, asked, loss, &mut figure),
+        Some(loss) => is_enough &= wanted(inspection, asked, loss, &mut figure),
         None => figure
             .missing
             .push("a wanted loss: say one with --loss, such as --loss \"0.5 psi\"".to_owned()),
     }
     figure.sort();
-    figure.choice = choice(asked, &figure);
+    figure.choice = is_enough.then(|| choice(asked, &figure)).flatten();
     let mut notes = vec![
         "the flow is that of the normal state, and each bore is put in and the network solved again: laminar, turbulent and between".to_owned(),
     ];
@@ -163,14 +190,15 @@ fn with_bore(inspection: &Inspection<'_>, asked: &Asked<'_>, bore: f64) -> Optio
         .with_bore(office, networks, asked.of, Length::from_metres(bore))
 }
 
-/// The least bore with which something holds that larger ones hold too. None where it does not hold with the largest.
-fn least(holds: impl Fn(f64) -> bool) -> Option<f64> {
+/// The least bore with which something holds that larger ones hold too, and one next to it with which it does not, if any. None where it
+/// does not hold with the largest.
+fn least(holds: impl Fn(f64) -> bool) -> Option<(f64, f64)> {
     let (mut narrow, mut wide) = BORES;
     if !holds(wide) {
         return None;
     }
     if holds(narrow) {
-        return Some(narrow);
+        return Some((narrow, narrow));
     }
     for _ in 0..HALVINGS {
         let middle = (narrow * wide).sqrt();
@@ -180,87 +208,157 @@ fn least(holds: impl Fn(f64) -> bool) -> Option<f64> {
             narrow = middle;
         }
     }
-    Some(wide)
+    Some((narrow, wide))
 }
 
-/// What each section and pipe that it feeds needs.
-fn needs(inspection: &Inspection<'_>, scales: &Scales<'_>, asked: &Asked<'_>, figure: &mut SizedFigure) {
-    let office = inspection.office;
-    let sections: Vec<_> = inspection.sections().collect();
-    let is_fed = |thing: ThingId| asked.fed.contains(&thing);
-    let mut neediest: Option<(f64, Need, String)> = None;
-    let (mut is_any, mut unneeded) = (false, Vec::new());
-    for (number, section) in sections
-        .iter()
-        .enumerate()
-        .filter(|(_, section)| is_fed(section.line.thing))
-    {
-        let all = needed(inspection, scales, section);
-        if all.is_empty() {
-            unneeded.push(plain(&line_name(office, section.line)));
-        }
-        for need in all {
-            is_any = true;
-            let lowest = |air: &Air| {
-                let mut sections = air
-                    .lines()
-                    .iter()
-                    .flat_map(|line| line.sections.iter().map(move |reach| (line, reach)));
-                let (line, reach) = sections.nth(number)?;
-                air.lowest(line, reach)
-            };
-            let holds = |bore: f64| {
-                let found = with_bore(inspection, asked, bore);
-                let found = found.as_ref().and_then(lowest);
-                found.is_some_and(|(_, lowest)| !below(lowest.pascals(), need.least.pascals()))
-            };
-            match least(holds) {
-                Some(bore) => {
-                    if neediest.as_ref().is_none_or(|(most, ..)| bore > *most) {
-                        let at = with_bore(inspection, asked, bore);
-                        let at = at.as_ref().and_then(lowest).map(|(metres, _)| metres);
-                        let place = at.map_or_else(String::new, |metres| {
-                            plain(&position_name(office, section.line, metres))
-                        });
-                        neediest = Some((bore, need, place));
-                    }
-                }
-                None => figure.missing.push(format!(
-                    "a bore that gives {} what it needs: none does, or the pressure there is not known",
-                    plain(&line_name(office, section.line))
-                )),
+/// Something that what is fed needs.
+struct Needed<'i> {
+    of: NeededBy<'i>,
+    /// Why a narrower bore would not do, but for where.
+    why: String,
+    input: Input,
+}
+
+enum NeededBy<'i> {
+    /// A section, by its number among those of all lines, with the pressure that it needs.
+    Section(usize, SectionState<'i>, Pressure),
+    /// A regulator, which needs enough before it.
+    Regulator(ThingId),
+}
+
+impl Needed<'_> {
+    fn lowest(&self, air: &Air) -> Option<(f64, Pressure)> {
+        let NeededBy::Section(number, ..) = &self.of else {
+            return None;
+        };
+        let mut sections = air
+            .lines()
+            .iter()
+            .flat_map(|line| line.sections.iter().map(move |reach| (line, reach)));
+        let (line, reach) = sections.nth(*number)?;
+        air.lowest(line, reach)
+    }
+
+    /// Whether it is met; not where that is not known.
+    fn is_met(&self, air: &Air) -> bool {
+        match &self.of {
+            NeededBy::Section(_, _, least) => {
+                let lowest = self.lowest(air);
+                lowest.is_some_and(|(_, lowest)| !below(lowest.pascals(), least.pascals()))
+            }
+            NeededBy::Regulator(id) => {
+                let state = air.through(*id).and_then(|state| state.regulator);
+                state.is_some_and(|state| state != RegulatorState::OutOfRegulation)
             }
         }
     }
-    figure.missing.dedup();
-    unneeded.dedup();
-    if !unneeded.is_empty() {
+
+    /// What has the need.
+    fn name(&self, inspection: &Inspection<'_>) -> String {
+        match &self.of {
+            NeededBy::Section(_, section, _) => plain(&line_name(inspection.office, section.line)),
+            NeededBy::Regulator(id) => inspection.office.name(*id).to_owned(),
+        }
+    }
+
+    /// Where the need is not met: at a place, or of what as a whole.
+    fn place(&self, inspection: &Inspection<'_>, air: &Air) -> String {
+        match (&self.of, self.lowest(air)) {
+            (NeededBy::Section(_, section, _), Some((metres, _))) => {
+                plain(&position_name(inspection.office, section.line, metres))
+            }
+            _ => format!("of {}", self.name(inspection)),
+        }
+    }
+}
+
+/// All that what is fed needs.
+fn needs_of<'i>(
+    inspection: &'i Inspection<'_>,
+    scales: &Scales<'_>,
+    asked: &Asked<'_>,
+    figure: &mut SizedFigure,
+) -> Vec<Needed<'i>> {
+    let office = inspection.office;
+    let (mut all, mut without): (Vec<Needed<'_>>, Vec<String>) = (Vec::new(), Vec::new());
+    // Behind a regulator out of regulation no pressure is known: that is to be said of the regulator.
+    for id in &asked.fed.regulators {
+        let set = office.thing(*id).quantity(Key::Set);
+        all.extend(set.map(|(set, place)| Needed {
+            of: NeededBy::Regulator(*id),
+            why: "with less there would not be enough pressure at the inlet".to_owned(),
+            input: stated("set", set, place),
+        }));
+    }
+    let sections = inspection.sections().enumerate();
+    for (number, section) in sections.filter(|(_, section)| asked.fed.things.contains(&section.line.thing)) {
+        let needed = needed(inspection, scales, &section);
+        let name = plain(&line_name(office, section.line));
+        if needed.is_empty() && !without.contains(&name) {
+            without.push(name);
+        }
+        all.extend(needed.into_iter().map(|Need { least, why, input }| Needed {
+            of: NeededBy::Section(number, section, least),
+            why: format!("with less there would not be {why}"),
+            input,
+        }));
+    }
+    if !without.is_empty() {
         figure.missing.push(format!(
             "a minimum pressure or a depth of sections of {}: what they need is not counted",
-            unneeded.join(", ")
+            without.join(", ")
         ));
     }
-    if !is_any {
+    if all.is_empty() {
         figure
             .missing
             .push("a cable or pipe behind it that needs a pressure".to_owned());
     }
-    if let Some((bore, need, place)) = neediest {
-        let why = format!("with less there would not be {} {place}", need.why);
-        figure.least.push(asked.bound(bore, why, need.input));
-    }
+    all
 }
 
-/// What it may lose.
-fn wanted(inspection: &Inspection<'_>, asked: &Asked<'_>, loss: Quantity, figure: &mut SizedFigure) {
+/// Bounds the bore by what is needed of it. Whether some bore does all of that; not where the air is not known.
+fn needs(inspection: &Inspection<'_>, scales: &Scales<'_>, asked: &Asked<'_>, figure: &mut SizedFigure) -> bool {
+    let all = needs_of(inspection, scales, asked, figure);
+    let widest = with_bore(inspection, asked, BORES.1);
+    let (can_be_met, unmet): (Vec<_>, Vec<_>) = all
+        .iter()
+        .partition(|need| widest.as_ref().is_some_and(|air| need.is_met(air)));
+    for need in &unmet {
+        let why = format!(
+            "a bore that gives {} what it needs: none does, or the pressure there is not known",
+            need.name(inspection)
+        );
+        if !figure.missing.contains(&why) {
+            figure.missing.push(why);
+        }
+    }
+    let first_unmet = |bore: f64| {
+        let air = with_bore(inspection, asked, bore)?;
+        let need = can_be_met.iter().find(|need| !need.is_met(&air))?;
+        Some((*need, need.place(inspection, &air)))
+    };
+    let (narrow, wide) = least(|bore| {
+        let air = with_bore(inspection, asked, bore);
+        air.is_some_and(|air| can_be_met.iter().all(|need| need.is_met(&air)))
+    })
+    .unwrap_or(BORES);
+    if let Some((need, place)) = first_unmet(narrow) {
+        let why = format!("{} {place}", need.why);
+        figure.least.push(asked.bound(wide, why, need.input.clone()));
+    }
+    unmet.is_empty()
+}
+
+/// Bounds the bore by what it may lose. Whether some bore loses no more.
+fn wanted(inspection: &Inspection<'_>, asked: &Asked<'_>, loss: Quantity, figure: &mut SizedFigure) -> bool {
     let most = loss.difference();
     let taken = |bore: f64| Some(with_bore(inspection, asked, bore)?.loss_of(asked.of)?.pascals());
-    let holds = |bore: f64| taken(bore).is_some_and(|taken| !below(most, taken));
-    let Some(bore) = least(holds) else {
+    let Some((_, bore)) = least(|bore| taken(bore).is_some_and(|taken| !below(most, taken))) else {
         figure
             .missing
             .push("a bore that loses so little: none does, or its flow or length is not known".to_owned());
-        return;
+        return false;
     };
     figure.least.push(asked.bound(
         bore,
@@ -268,9 +366,10 @@ fn wanted(inspection: &Inspection<'_>, asked: &Asked<'_>, loss: Quantity, figure
         Input {
             what: "wanted loss".to_owned(),
             shown: loss.to_string(),
-            from: Origin::Published("as asked for"),
+            from: Origin::Asked,
         },
     ));
+    true
 }
 
 /// What it loses with a bore.
@@ -285,42 +384,65 @@ fn loss_with(inspection: &Inspection<'_>, scales: &Scales<'_>, asked: &Asked<'_>
 
 fn choice(asked: &Asked<'_>, figure: &SizedFigure) -> Option<Choice> {
     let least = figure.at_least()?.amount.si;
-    if let Some((now, _)) = figure.stated.as_ref().filter(|(now, _)| figure.holds(now.si)) {
-        return Some(Choice {
-            amount: now.clone(),
-            why: "as it is: within the bounds".to_owned(),
-        });
+    if let Some(kept) = figure.kept() {
+        return Some(kept);
     }
     let si = (least / STEP - 1e-9).ceil() * STEP;
+    let amount = match asked.unit {
+        Some(unit) => figure.written_down(Quantity {
+            value: unit.from_si(si),
+            unit,
+        }),
+        None => asked.amount(si),
+    };
     Some(Choice {
-        amount: asked.amount(si),
+        amount,
         why: "the least that does all of this, to a tenth of a millimetre: take the next size that is made".to_owned(),
     })
 }
 
 /// The parts of a pipe with a bore, with the narrowest that does taken.
-fn offer(parts: &[Arc<Part>], sizing: &mut Sizing) {
+fn offer(inspection: &Inspection<'_>, parts: &[Arc<Part>], id: ThingId, sizing: &mut Sizing) {
     let Some(figure) = sizing.figures.first() else { return };
-    let bored = parts.iter().filter(|part| part.kind.id == KindId::AirPipe);
-    let bored = bored.filter_map(|part| Some((part, part.fields().quantity(Key::Bore)?.0)));
-    let mut offers: Vec<(f64, PartOffer)> = bored
-        .map(|(part, bore)| {
-            let si = bore.si();
-            let fits = figure.at_least().map(|_| figure.holds(si));
-            let offer = PartOffer {
-                name: part.name.to_string(),
-                place: part.place,
-                figures: format!("bore {bore}"),
-                fits,
-                is_chosen: false,
-                merits: Vec::new(),
-                faults: (fits == Some(false))
-                    .then(|| "narrower than what is needed".to_owned())
-                    .into_iter()
-                    .collect(),
-                missing: Vec::new(),
-            };
-            (si, offer)
+    let office = inspection.office;
+    let reaches = reaches(inspection, id);
+    let rough = office.given(id, Key::Roughness).map(|given| given.quantity.si());
+    let pipes = parts.iter().filter(|part| part.kind.id == KindId::AirPipe);
+    let mut offers: Vec<(f64, PartOffer)> = pipes
+        .filter_map(|part| {
+            let chain = ancestry(parts, part);
+            let of = |key| chain.iter().find_map(|part| Some(part.quantity(key)?.0));
+            let bore = of(Key::Bore)?;
+            let mut verdict = Verdict::default();
+            if let Some(least) = figure.at_least() {
+                let least = format!("at least {}", least.amount.shown);
+                verdict.judge(figure.holds(bore.si()), least, "it is narrower");
+            }
+            if figure.choice.is_none() {
+                verdict.missing.push("a bore that is known to do".to_owned());
+            }
+            match (of(Key::Rating), &reaches) {
+                (Some(rating), Some(reaches)) => verdict.judge(
+                    !below(office.figure(rating), reaches.figure),
+                    format!("rating {rating} against {} that can reach it", reaches.quantity),
+                    "too weak",
+                ),
+                (None, _) => verdict.missing.push("its `rating`".to_owned()),
+                (_, None) => verdict.missing.push("the pressure that can reach it".to_owned()),
+            }
+            if of(Key::Roughness)
+                .map(Quantity::si)
+                .zip(rough)
+                .is_some_and(|(own, rough)| below(rough, own))
+            {
+                verdict
+                    .missing
+                    .push("what it loses by its roughness, which is more than that of the pipe in the file".to_owned());
+            }
+            Some((
+                bore.si(),
+                verdict.offer(part.name.to_string(), part.place, format!("bore {bore}")),
+            ))
         })
         .collect();
     let fitting = offers.iter_mut().filter(|(_, offer)| offer.fits == Some(true));

@@ -122,7 +122,7 @@ fn bears(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, figure: 
     let office = inspection.office;
     for piece in link.pieces(office) {
         let Some(gauge) = piece.gauge else {
-            let lack = "what its conductor may have: the run does not state its size";
+            let lack = "the largest fuse that its conductor allows: the run does not state its size";
             figure.missing.push(lack.to_owned());
             continue;
         };
@@ -136,7 +136,7 @@ fn bears(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, figure: 
         };
         if let Some((than, table)) = beyond {
             figure.missing.push(format!(
-                "what its conductor of {} may have: it is {than} than those of {table}, so that the maker's limit decides",
+                "the largest fuse that its conductor of {} allows: it is {than} than those of {table}, so that the maker's limit decides",
                 gauge.value
             ));
         }
@@ -149,14 +149,14 @@ fn bears(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, figure: 
             figure.most.push(scales.bound(
                 Dimension::Current,
                 most.amperes(),
-                "the conductor that the file has now may have no larger one",
+                "the largest fuse that the conductor in the file allows",
                 vec![own.clone(), row],
             ));
         }
         if let Some(limit) = piece.limit {
             figure.most.push(Bound {
                 amount: scales.written(limit.value),
-                why: "the run states the most that its conductor may have".to_owned(),
+                why: "the largest fuse that the run states for its conductor".to_owned(),
                 inputs: vec![own, stated("limit", limit.value, office.place(limit.range))],
             });
         }
@@ -166,11 +166,8 @@ fn bears(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, figure: 
 /// The stated fuse where it is within the bounds, else the smallest standard rating that carries the load.
 fn chosen_fuse(scales: &Scales<'_>, figure: &SizedFigure) -> Option<Choice> {
     let least = figure.at_least()?.amount.si;
-    if let Some((now, _)) = figure.stated.as_ref().filter(|(now, _)| figure.holds(now.si)) {
-        return Some(Choice {
-            amount: now.clone(),
-            why: "as it is: within the bounds".to_owned(),
-        });
+    if let Some(kept) = figure.kept() {
+        return Some(kept);
     }
     let rating = next_rating(Current::from_amperes(least))?.amperes();
     let why =
@@ -218,7 +215,7 @@ fn conductor(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, rati
     };
     figure.sort();
     if is_kept && is_protected {
-        figure.choice = smallest(&figure, is_metric);
+        figure.choice = chosen_size(&figure, is_metric);
     }
     figure
 }
@@ -328,8 +325,11 @@ fn protected(scales: &Scales<'_>, rating: f64, is_metric: bool) -> Result<Bound,
     })
 }
 
-/// The smallest size that is within all bounds.
-fn smallest(figure: &SizedFigure, is_metric: bool) -> Option<Choice> {
+/// The stated size where it is within all bounds, else the smallest that is.
+fn chosen_size(figure: &SizedFigure, is_metric: bool) -> Option<Choice> {
+    if let Some(kept) = figure.kept() {
+        return Some(kept);
+    }
     let mut sizes = feed_sizes(is_metric).map(|(size, ..)| size);
     let size = sizes.find(|size| figure.holds(size.area().square_metres()))?;
     Some(Choice {

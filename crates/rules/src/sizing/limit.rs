@@ -29,7 +29,7 @@ pub(super) fn size(
     let mut limit = demand.limit();
     limit.sort();
     let (deadband, choice) = demand.choose(&limit);
-    limit.choice = choice.map(|si| demand.chosen(si));
+    limit.choice = choice.map(|si| demand.chosen(&limit, si));
     let mut notes = Vec::new();
     if let Some(choice) = &limit.choice {
         notes.extend(demand.catches(choice.amount.si));
@@ -291,7 +291,7 @@ impl<'i, 'o> Demand<'i, 'o> {
             ));
         }
         deadband.choice = least.filter(|least| deadband.holds(*least)).map(|least| Choice {
-            amount: self.scales.amount(dimension, least),
+            amount: self.scales.choice(&deadband, least),
             why: "the least: an alarm should end soon after its cause".to_owned(),
         });
         (deadband, choice)
@@ -321,9 +321,9 @@ impl<'i, 'o> Demand<'i, 'o> {
         wanted.into_iter().find(|figure| limit.holds(*figure))
     }
 
-    fn chosen(&self, si: f64) -> Choice {
+    fn chosen(&self, limit: &SizedFigure, si: f64) -> Choice {
         Choice {
-            amount: self.scales.amount(self.reading.dimension, si),
+            amount: self.scales.choice(limit, si),
             why: "the nearest to what it reads when all is well that leaves room for the deadband: it tells the smallest leak"
                 .to_owned(),
         }

@@ -207,14 +207,14 @@ fn choice(inspection: &Inspection<'_>, scales: &Scales<'_>, figure: &SizedFigure
     }
     if low <= high {
         return Some(Choice {
-            amount: scales.amount(Dimension::Pressure, low),
+            amount: scales.choice(figure, low),
             why: format!(
                 "the least that is within the bounds also {said} off (set-within): less pressure loses less air"
             ),
         });
     }
     Some(Choice {
-        amount: scales.amount(Dimension::Pressure, f64::midpoint(least, most)),
+        amount: scales.choice(figure, f64::midpoint(least, most)),
         why: format!(
             "the middle: the bounds leave less than {said} (set-within) on either side, so set it with a good gauge"
         ),

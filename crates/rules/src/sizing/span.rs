@@ -11,6 +11,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Part, ThingId};
 use drysheath_text::Place;
 
+use super::offer::{Verdict, ancestry, reaches};
 use super::{
     Bound, Choice, Input, PartOffer, Scales, SizedFigure, Sizing, own_size, plain, practice, signal, stated, when_well,
 };
@@ -18,7 +19,7 @@ use crate::figures::below;
 use crate::lint::Inspection;
 use crate::settings::PracticeKey;
 use crate::spans::Reading;
-use crate::supply::{self, Stated};
+use crate::supply::Stated;
 
 /// The bounds on the span of a signal, and the parts that could be taken. None where the sensor has no such signal.
 pub(super) fn size(
@@ -270,7 +271,7 @@ impl<'i, 'o> Demand<'i, 'o> {
             .max(least);
         let is_middle = !below(wanted, middle) && !below(middle, wanted);
         (wanted.is_finite() && top.holds(wanted)).then(|| Choice {
-            amount: self.scales.amount(self.dimension, wanted),
+            amount: self.scales.choice(top, wanted),
             why: if is_middle {
                 "it has the reading when all is well in its middle".to_owned()
             } else {
@@ -411,60 +412,9 @@ impl<'i, 'o> Demand<'i, 'o> {
         Some(Candidate {
             width: top - bottom,
             error: margin.unwrap_or(f64::INFINITY),
-            offer: PartOffer {
-                name,
-                place,
-                figures,
-                fits: verdict.fits(),
-                is_chosen: false,
-                merits: verdict.merits,
-                faults: verdict.faults,
-                missing: verdict.missing,
-            },
+            offer: verdict.offer(name, place, figures),
         })
     }
-}
-
-#[derive(Default)]
-struct Verdict {
-    merits: Vec<String>,
-    faults: Vec<String>,
-    missing: Vec<String>,
-}
-
-impl Verdict {
-    fn judge(&mut self, is_good: bool, what: String, wrong: &str) {
-        if is_good {
-            self.merits.push(what);
-        } else {
-            self.faults.push(format!("{what}: {wrong}"));
-        }
-    }
-
-    fn fits(&self) -> Option<bool> {
-        if !self.faults.is_empty() {
-            Some(false)
-        } else if self.missing.is_empty() {
-            Some(true)
-        } else {
-            None
-        }
-    }
-}
-
-/// A part, and those that it is of in turn.
-fn ancestry<'p>(parts: &'p [Arc<Part>], part: &'p Arc<Part>) -> Vec<&'p Part> {
-    let mut chain: Vec<&Part> = vec![part];
-    while let Some(base) = chain.last().and_then(|last| last.of.as_deref()) {
-        let found = parts
-            .iter()
-            .find(|other| *other.name == *base && other.kind.id == part.kind.id);
-        match found {
-            Some(found) if !chain.iter().any(|known| std::ptr::eq(*known, &raw const **found)) => chain.push(found),
-            _ => break,
-        }
-    }
-    chain
 }
 
 /// Marks the part to take among those that do all that is wanted: the narrowest, and of those the one with the least error.
@@ -478,11 +428,4 @@ fn choose(candidates: &mut [Candidate]) -> Option<()> {
     })?;
     best.offer.is_chosen = true;
     Some(())
-}
-
-/// The highest pressure that can reach a sensor, as it is stated.
-fn reaches(inspection: &Inspection<'_>, sensor: ThingId) -> Option<Stated> {
-    let sources = supply::sources(inspection, sensor).into_iter();
-    let highest = sources.filter_map(|source| supply::highest(inspection, source));
-    highest.max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
