@@ -65,7 +65,8 @@ impl<'e> Explainer<'e> {
         let lines = air.lines().iter().enumerate().filter(|(_, line)| counts(line));
         let found = lines.map(|(number, line)| LineDetection {
             line,
-            places: places(&detection, number, line)
+            places: detection
+                .places(number)
                 .into_iter()
                 .filter(|metres| air.pressure_along(line, *metres).is_some())
                 .filter_map(|metres| place(&mut detection, number, metres))
@@ -73,20 +74,6 @@ impl<'e> Explainer<'e> {
         });
         found.filter(|line| !line.places.is_empty()).collect()
     }
-}
-
-/// Where along a line holes are made: in a cable also at the quarters between two marks.
-fn places(detection: &Detection<'_>, number: usize, line: &Line) -> Vec<f64> {
-    let marks = detection.places(number);
-    if !detection.is_cable(line) {
-        return marks;
-    }
-    let mut places = Vec::with_capacity(4 * marks.len());
-    for (from, to) in marks.iter().zip(marks.iter().skip(1)) {
-        places.extend([0.0, 0.25, 0.5, 0.75].map(|part| from + part * (to - from)));
-    }
-    places.extend(marks.last());
-    places
 }
 
 fn place(detection: &mut Detection<'_>, line: usize, metres: f64) -> Option<PlaceDetection> {

@@ -321,6 +321,16 @@ fn water_head(section: &[Field]) -> Option<f64> {
     Some(water::head(depth, water::CONVENTIONAL).pascals())
 }
 
+/// The largest leak that a band is drawn to, and the largest of all. Where hardly more than a cut is reported, the smallest leak is many times what
+/// a cut loses, and would leave nothing to be seen of the others.
+fn scale(mut leaks: Vec<f64>) -> (f64, f64) {
+    const TIMES_THE_MEDIAN: f64 = 10.0;
+    leaks.sort_by(f64::total_cmp);
+    let most = leaks.last().copied().unwrap_or_default();
+    let median = leaks.get(leaks.len() / 2).copied().unwrap_or_default();
+    (most.min(TIMES_THE_MEDIAN * median), most)
+}
+
 impl Drawing<'_, '_> {
     fn x(&self, metres: f64) -> f64 {
         self.plot.x(metres * self.one_metre)
@@ -361,30 +371,55 @@ impl Drawing<'_, '_> {
 
     /// The smallest leak that is reported, by its height at each place, and where not even a cut is reported.
     fn band(&self, foot: f64) -> Markup {
-        let most = self.leaks.iter().filter_map(|(_, leak)| *leak).fold(0.0, f64::max);
+        let (scale, most) = scale(self.leaks.iter().filter_map(|(_, leak)| *leak).collect());
         let shown = |flow: f64| self.facts.figure(Dimension::Flow, flow);
         let end = self.leaks.last().map_or(0.0, |(metres, _)| *metres);
-        let pairs = self.leaks.windows(2).filter_map(|ends| match ends {
-            [(from, near), (to, far)] => Some((self.x(*from), self.x(*to), *near, *far)),
-            _ => None,
-        });
-        let rise = |leak: f64| if most > 0.0 { BAND * leak / most } else { 0.0 };
-        let unseen = self.leaks.iter().any(|(_, leak)| leak.is_none());
-        let said = match (most > 0.0, unseen) {
-            (true, false) => format!("smallest leak that a limit reports, up to {}", shown(most)),
-            (true, true) => format!(
-                "smallest leak that a limit reports, up to {}; hatched: not even a complete cut",
-                shown(most)
-            ),
-            (false, _) => "no limit reports a leak here, not even a complete cut".to_owned(),
-        };
-        html! {
-            @for (from, to, near, far) in pairs {
-                @match (near, far) {
-                    (Some(near), Some(far)) => (polygon("leaks", &[(from, foot), (from, foot - rise(near)), (to, foot - rise(far)), (to, foot)])),
-                    _ => { (rectangle("unseen", (from, foot - BAND), (to - from, BAND), 0.0)) (hatching(from, to, foot)) },
-                }
+        let rise = |leak: f64| {
+            if scale > 0.0 {
+                BAND * (leak / scale).min(1.0)
+            } else {
+                0.0
             }
+        };
+        let seen = |from: f64, to: f64, near: f64, far: f64| {
+            let (from, to) = (self.x(from), self.x(to));
+            polygon(
+                "leaks",
+                &[
+                    (from, foot),
+                    (from, foot - rise(near)),
+                    (to, foot - rise(far)),
+                    (to, foot),
+                ],
+            )
+        };
+        let unseen = |from: f64, to: f64| {
+            let (from, to) = (self.x(from), self.x(to));
+            html! { (rectangle("unseen", (from, foot - BAND), (to - from, BAND), 0.0)) (hatching(from, to, foot)) }
+        };
+        let pieces = self.leaks.windows(2).map(|ends| match ends {
+            // Somewhere between a place that is seen and one that is not it changes.
+            [(from, near), (to, far)] => match (*near, *far, f64::midpoint(*from, *to)) {
+                (Some(near), Some(far), _) => seen(*from, *to, near, far),
+                (Some(near), None, middle) => html! { (seen(*from, middle, near, near)) (unseen(middle, *to)) },
+                (None, Some(far), middle) => html! { (unseen(*from, middle)) (seen(middle, *to, far, far)) },
+                (None, None, _) => unseen(*from, *to),
+            },
+            _ => html! {},
+        });
+        let mut said = match () {
+            () if most <= 0.0 => "no limit reports a leak here, not even a complete cut".to_owned(),
+            () if scale < most => format!(
+                "smallest leak that a limit reports, drawn up to {}: more where it is as high as that",
+                shown(scale)
+            ),
+            () => format!("smallest leak that a limit reports, up to {}", shown(most)),
+        };
+        if most > 0.0 && self.leaks.iter().any(|(_, leak)| leak.is_none()) {
+            said.push_str("; hatched: not even a complete cut");
+        }
+        html! {
+            @for piece in pieces { (piece) }
             (line("axis", (self.x(0.0), foot), (self.x(end), foot)))
             (text("said", (self.x(0.0), foot + 15.0), Anchor::Start, &said))
         }
@@ -607,4 +642,16 @@ pub fn standalone(name: &str, height: f64, content: &Markup) -> String {
         }
     };
     drysheath_text::safe::xml(&svg.into_string()).into_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::scale;
+
+    #[test]
+    fn a_band_is_drawn_to_ten_times_its_median() {
+        assert_eq!(scale(vec![]), (0.0, 0.0));
+        assert_eq!(scale(vec![2.0, 1.0, 3.0]), (3.0, 3.0));
+        assert_eq!(scale(vec![1.0, 1.0, 1.0, 1e7]), (10.0, 1e7));
+    }
 }

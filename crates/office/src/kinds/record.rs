@@ -83,7 +83,7 @@ pub(super) static OFFICE: Kind = Kind {
             Key::CableTemperature,
             Shape::Group(CABLE_TEMPERATURES),
             "Temperature of the air in cable of each surroundings, where it is not `air-temperature`: resistance goes with viscosity times \
-             absolute temperature.",
+             absolute temperature, and what cable holds with its inverse.",
         )
         .since(1),
         NOTE,

@@ -12,6 +12,7 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Networks, Office, ThingId};
 
 use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, EdgeLaw, EdgeOf};
+use super::lines::cable_temperature;
 use super::solvable::connected;
 use super::state::{Change, Division, NoState};
 use super::{Air, AirLocation, without_noise};
@@ -90,7 +91,7 @@ impl Air {
             building.fails(graph.edges[edge].from, self.why_unknown(&graph, edge));
         }
         building.sources(office, &graph);
-        building.stores(office, &graph);
+        building.stores(self, office, &graph);
         building.start(self, office, &graph);
         building.floors(&graph, until.least);
         let Building { nodes, edges, parts } = building;
@@ -234,7 +235,7 @@ impl Building {
     }
 
     /// Adds what sections, pipes and tanks hold.
-    fn stores(&mut self, office: &Office, graph: &AirGraph) {
+    fn stores(&mut self, air: &Air, office: &Office, graph: &AirGraph) {
         for line in &graph.lines {
             if line.sections.is_empty() {
                 // Its length is not known, and then no figure of its part is.
@@ -243,7 +244,7 @@ impl Building {
                 }
             }
             for section in &line.sections {
-                let volume = volume(office, line, section);
+                let volume = volume(air, office, line, section);
                 for segment in line.segments_of(section) {
                     let edge = graph.edges[segment.edge];
                     let volume = match &volume {
@@ -345,8 +346,9 @@ impl Building {
     }
 }
 
-/// What a section of cable or a pipe holds; else what is missing for that.
-fn volume(office: &Office, line: &Line, section: &LineSection) -> Result<Volume, MissingInput> {
+/// What a section of cable or a pipe holds, as a volume of air at the temperature of the network: what cold cable holds is more. Else what is
+/// missing for that.
+fn volume(air: &Air, office: &Office, line: &Line, section: &LineSection) -> Result<Volume, MissingInput> {
     let thing = office.thing(line.thing);
     let host = office.name(line.thing);
     match line.section(office, section) {
@@ -358,7 +360,10 @@ fn volume(office: &Office, line: &Line, section: &LineSection) -> Result<Volume,
         }
         Some((name, fields)) => {
             let volume = fields.quantity(Key::Volume).and_then(|(volume, _)| Volume::of(volume));
-            volume.ok_or_else(|| {
+            // pV = nRT: at the same pressure and volume the amount goes with 1/T.
+            let network = air.conditions.temperature.kelvins();
+            let expansion = cable_temperature(office, fields).map_or(1.0, |own| network / own.kelvins());
+            volume.map(|volume| volume * expansion).ok_or_else(|| {
                 let place = line.section_place(office, section);
                 let here = place.filter(|place| place.file == office.file);
                 let range = here.map_or(thing.name, |place| place.range);

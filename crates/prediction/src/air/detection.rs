@@ -229,22 +229,31 @@ impl Detection<'_> {
         })
     }
 
-    /// The places of a line between which a hole does the same or nearly: its ends, those of its sections, where something joins or
-    /// leaves it, where sensors are, and the pieces of a pipe. In metres from its beginning.
+    /// Where holes are looked at along a line, by its number among those of [`Air::lines`], in metres from its beginning: at its ends and those of its
+    /// sections, where something joins or leaves it, and where sensors are; in a cable also at the quarters between, and in a pipe at its pieces.
     pub fn places(&self, line: usize) -> Vec<f64> {
+        const PARTS: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
         let Some(line) = self.graph.lines.as_slice().get(line) else {
             return Vec::new();
         };
-        let mut places: Vec<f64> = line
+        let mut marks: Vec<f64> = line
             .segments
             .iter()
             .flat_map(|segment| [segment.from, segment.to])
             .collect();
-        places.dedup_by(|later, earlier| (*later - *earlier).abs() < LEEWAY);
+        marks.dedup_by(|later, earlier| (*later - *earlier).abs() < LEEWAY);
+        if !self.is_cable(line) {
+            return marks;
+        }
+        let pieces = marks.iter().zip(marks.iter().skip(1));
+        let mut places: Vec<f64> = pieces
+            .flat_map(|(from, to)| PARTS.map(|part| from + part * (to - from)))
+            .collect();
+        places.extend(marks.last());
         places
     }
 
-    /// Whether holes can be made between the places of a line: in cables, not in pipes, in which flow need not be laminar.
+    /// Whether holes can be made anywhere along a line: in cables, not in pipes, in which flow need not be laminar.
     pub fn is_cable(&self, line: &Line) -> bool {
         line.sections.iter().any(|section| section.surroundings.is_some())
     }

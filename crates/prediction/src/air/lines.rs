@@ -8,7 +8,7 @@ use drysheath_engineering::measure::{Flow, Length, PneumaticResistance, Temperat
 use drysheath_engineering::network::{Link, Section, Tube};
 use drysheath_office::kinds::{FieldSpec, Key, KindId};
 use drysheath_office::line::position_at;
-use drysheath_office::{Field, Fields, Thing, ThingId, Value, line};
+use drysheath_office::{Field, Fields, Office, Thing, ThingId, Value, line};
 use drysheath_text::{Place, TextRange};
 
 use super::builder::{NetworkBuilder, tap};
@@ -174,7 +174,7 @@ impl<'o> NetworkBuilder<'o> {
                 return EdgeLaw::Known(Link::Section(Section {
                     resistance,
                     reference: Reference { pressure, temperature },
-                    temperature: self.temperature_in(section),
+                    temperature: cable_temperature(self.office, section),
                     length: Length::from_metres(0.0),
                     usage,
                 }));
@@ -187,13 +187,6 @@ impl<'o> NetworkBuilder<'o> {
         let of = self.office.name(id);
         let missing = lacks.map(|lacks| self.missing(id, range, format!("the {lacks} of section `{name}` of `{of}`")));
         EdgeLaw::without_resistance(missing, usage)
-    }
-
-    /// What the office says of the air in cable of a section's surroundings.
-    fn temperature_in(&self, section: &[Field]) -> Option<Temperature> {
-        let (surroundings, _) = line::surroundings(section)?;
-        let of_office = self.office.thing(self.office.itself?).group(Key::CableTemperature)?;
-        Temperature::of(of_office.quantity(surroundings)?.0)
     }
 
     /// A line of some sections, which are empty where its length is not known. A branch has its number, and where it is among the
@@ -333,4 +326,11 @@ fn named(fields: &[Field], key: Key) -> impl Iterator<Item = (u32, &str, Place, 
         Value::Named { name, place, fields } => Some((at, &**name, *place, fields.as_slice())),
         _ => None,
     })
+}
+
+/// What the office says of the temperature of the air in cable of a section's surroundings.
+pub(super) fn cable_temperature(office: &Office, section: &[Field]) -> Option<Temperature> {
+    let (surroundings, _) = line::surroundings(section)?;
+    let of_office = office.thing(office.itself?).group(Key::CableTemperature)?;
+    Temperature::of(of_office.quantity(surroundings)?.0)
 }

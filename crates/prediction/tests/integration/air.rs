@@ -19,8 +19,12 @@ pub(super) struct Computed {
 }
 
 pub(super) fn compute(statements: &str) -> Computed {
-    let text = format!("{OFFICE}{statements}");
-    let office = lowered(&text);
+    compute_text(&format!("{OFFICE}{statements}"))
+}
+
+/// The prediction of a whole text.
+pub(super) fn compute_text(text: &str) -> Computed {
+    let office = lowered(text);
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
     Computed {

@@ -2,7 +2,7 @@
 
 use drysheath_prediction::{Change, DefaultMinimums, Fall, HoldUp, NoState, Outcome, hold_up, outcome};
 
-use super::air::{Computed, compute, psi, scfh, whole};
+use super::air::{Computed, compute, compute_text, psi, scfh, whole};
 
 const NO_PRACTICE: DefaultMinimums = [None; 3];
 
@@ -52,6 +52,25 @@ fn another_source_keeps_the_pressures_only_within_its_capacity() {
         (1.1 * both..10.0 * both).contains(&alone),
         "{alone} s, {both} s without it"
     );
+}
+
+#[test]
+fn cold_cable_holds_longer_than_warm_cable() {
+    let text = |office: &str| format!("office x {{ {office} }}\n{}", two_dryers("100 scfh"));
+    let seconds = |office: &str| compute_text(&text(office)).fall(&["d1", "d2"]).time.seconds();
+    let usual = seconds("air-temperature 15 degC");
+    // All of the air at a temperature is what the air of the cable alone is, but for the tubes, which lose next to nothing.
+    for temperature in ["-20 degC", "40 degC"] {
+        let all = seconds(&format!("air-temperature {temperature}"));
+        let cable = seconds(&format!(
+            "air-temperature 15 degC, cable-temperature {{ buried {temperature} }}"
+        ));
+        assert!((cable / all - 1.0).abs() < 2e-3, "{temperature}: {cable} s, {all} s");
+        assert!(
+            (cable / usual - 1.0).abs() > 0.05,
+            "{temperature}: {cable} s, {usual} s"
+        );
+    }
 }
 
 #[test]

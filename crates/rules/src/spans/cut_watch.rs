@@ -9,14 +9,10 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::{AirLocation, Cut, Detection, Line, TreePlace, Watcher, WatcherId};
 
+use super::stretch::NEAR;
 use super::watch::Watch;
 use crate::figures::below;
 use crate::lint::Inspection;
-
-/// How exactly the ends of a stretch are found, and the shortest that is worth a result, in metres.
-const NEAR: f64 = 2.0;
-/// Parts that a piece of cable between two marks is looked at in.
-const PARTS: u8 = 4;
 
 /// A stretch of a line on which a cut surely trips no limit, in metres.
 pub(super) struct CutStretch {
@@ -33,8 +29,8 @@ pub(super) struct CutStretch {
 pub(super) struct CutWatch<'i, 'o> {
     inspection: &'i Inspection<'o>,
     detection: OnceCell<Option<Detection<'o>>>,
-    /// Contacts on lines that switch at a pressure which the file does not say: it is above none.
-    contacts: Vec<ThingId>,
+    /// Pressure switches on lines whose set point the file does not say: it is above none.
+    switches: Vec<ThingId>,
 }
 
 /// A place of a line, and what a cut there does.
@@ -54,13 +50,12 @@ impl Tried {
 impl<'i, 'o> CutWatch<'i, 'o> {
     pub fn new(inspection: &'i Inspection<'o>) -> Self {
         let office = inspection.office;
-        let contacts = [KindId::Contact, KindId::PressureSwitch];
-        let contacts = contacts.into_iter().flat_map(|kind| office.of_kind(kind));
-        let contacts = contacts.filter(|(id, thing)| !thing.has(Key::Limit) && office.host(*id).is_some());
+        let switches = office.of_kind(KindId::PressureSwitch);
+        let switches = switches.filter(|(id, thing)| !thing.has(Key::Limit) && office.host(*id).is_some());
         Self {
             inspection,
             detection: OnceCell::new(),
-            contacts: contacts.map(|(id, _)| id).collect(),
+            switches: switches.map(|(id, _)| id).collect(),
         }
     }
 
@@ -133,7 +128,7 @@ impl<'i, 'o> CutWatch<'i, 'o> {
 /// Where the sensors are that any cut before them trips.
 pub(super) struct Beyond {
     places: Vec<TreePlace>,
-    /// Whether that cannot be told, since a cable or pipe gets its air from several sides and a contact's pressure is not stated.
+    /// Whether that cannot be told, since a cable or pipe gets its air from several sides and the set point of a pressure switch is not stated.
     may_be_any: bool,
 }
 
@@ -143,19 +138,22 @@ impl Beyond {
         let Some((tree, places)) = &watch.tree else {
             return Self {
                 places: Vec::new(),
-                may_be_any: !cuts.contacts.is_empty(),
+                may_be_any: cuts.switches.iter().any(|id| {
+                    let location = watch.air.location_of(office, networks, *id);
+                    location.and_then(|at| watch.air.system_at(&at)) == Some(watch.system)
+                }),
             };
         };
         let surely = watch.watchers.iter().zip(places.iter()).filter_map(|(watcher, place)| {
             let is_left = !watcher.is_flow() && below(0.0, watcher.rung.figure - watcher.reading.error());
             place.filter(|_| is_left)
         });
-        let contacts = cuts.contacts.iter().filter_map(|id| {
+        let switches = cuts.switches.iter().filter_map(|id| {
             let location = watch.air.location_of(office, networks, *id)?;
             tree.place(&location)
         });
         Self {
-            places: surely.chain(contacts).collect(),
+            places: surely.chain(switches).collect(),
             may_be_any: false,
         }
     }
@@ -182,22 +180,10 @@ fn search(
     found: &mut Vec<CutStretch>,
 ) {
     let is_cable = detection.is_cable(line);
-    let mut marks = detection.places(number);
-    marks.retain(|metres| (from - NEAR..=to + NEAR).contains(metres));
-    let mut metres = Vec::new();
-    if is_cable {
-        for (near, far) in marks.iter().zip(marks.iter().skip(1)) {
-            let parts = (0..PARTS).map(|part| f64::from(part) / f64::from(PARTS));
-            metres.extend(parts.map(|part| near + part * (far - near)));
-        }
-    }
-    metres.extend(if is_cable {
-        marks.last().into_iter().copied().collect()
-    } else {
-        marks
-    });
+    let mut places = detection.places(number);
+    places.retain(|metres| (from - NEAR..=to + NEAR).contains(metres));
     let mut before: Option<Tried> = None;
-    for metres in metres {
+    for metres in places {
         let own = Tried {
             metres,
             cut: detection.cut(number, metres),

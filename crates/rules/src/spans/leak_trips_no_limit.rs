@@ -3,6 +3,7 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
 use drysheath_prediction::Line;
 
+use super::cut_watch::{Beyond, CutWatch};
 use super::leak_watch::{LeakWatch, Nearest, Stretch};
 use super::stretch::{declared_at, whereabouts};
 use super::watch::watches;
@@ -13,7 +14,7 @@ use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::reliability::{self, computed_at};
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::settings::PracticeKey;
+use crate::settings::{PracticeKey, Stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::LeakTripsNoLimit,
@@ -24,8 +25,6 @@ pub(crate) static RULE: Rule = Rule {
         (Scope::Office, &[RuleId::AirMissing]),
         reliability::OF_SYSTEM,
         reliability::OF_SUPPLY,
-        // A cut that nothing tells is more than a leak.
-        (Scope::Place, &[RuleId::CutTripsNoLimit]),
         // Of the signal whose limit comes nearest.
         (
             Scope::Signal,
@@ -43,10 +42,10 @@ pub(crate) static RULE: Rule = Rule {
                   `leak-size` there. The low limit of a pressure or the high limit of a flow should trip, whichever sensor of the \
                   air system it belongs to; otherwise nobody is sent out, and the leak grows until water is in the cable. A leak \
                   near the office hardly changes the pressure farther out, and is seen by a flow sensor; one far out is seen by \
-                  the pressure sensors there. Where a place cannot feed that much, the cable is taken as open there. A limit that trips under normal conditions does not count, nor do contacts, since their set points are not \
-                  known. The \
-                  result names the stretch and the limit that comes nearest: tighten it as far as the sensor's error allows, \
-                  or put a sensor on the stretch.",
+                  the pressure sensors there. Where a place cannot feed that much, the cable is taken as open there. A limit that \
+                  trips under normal conditions does not count, nor do contacts, since their set points are not known. Where over \
+                  most of a stretch not even a complete cut trips a limit, `cut-trips-no-limit` says so instead. The result names the stretch and the limit \
+                  that comes nearest: tighten it as far as the sensor's error allows, or put a sensor on the stretch.",
     source: Source::Derived("the air network with one more leak; which leak is worth a visit is common practice"),
     example: Some(Example {
         failing: r"
@@ -85,11 +84,33 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let Some((written, leak)) = leak(inspection) else {
         return;
     };
+    let are_cuts_left_out = inspection.settings.level(RuleId::CutTripsNoLimit) == Some(Stated::Off);
+    let mut cuts = CutWatch::new(inspection);
     for (watch, lines) in watches(inspection) {
+        let beyond = Beyond::of(&cuts, &watch);
         let watch = LeakWatch::new(watch, leak);
         for line in lines {
-            for stretch in watch.silent(line) {
-                report(inspection, &watch, (line, &stretch), written, sink);
+            let silent = watch.silent(line);
+            if silent.is_empty() {
+                continue;
+            }
+            // Where not even a cut trips a limit, that is reported, unless the settings leave it out.
+            let cut = if are_cuts_left_out {
+                Vec::new()
+            } else {
+                cuts.unreported(watch.of_system(), &beyond, line)
+            };
+            // What is left of a stretch beside such cuts is worth a result of its own where it is the greater part.
+            let covered = |stretch: &Stretch| -> f64 {
+                let common = cut
+                    .iter()
+                    .map(|cut| cut.to.min(stretch.to) - cut.from.max(stretch.from));
+                common.map(|length| length.max(0.0)).sum()
+            };
+            for stretch in silent {
+                if covered(&stretch) < 0.5 * (stretch.to - stretch.from) {
+                    report(inspection, &watch, (line, &stretch), written, sink);
+                }
             }
         }
     }

@@ -6,6 +6,7 @@ use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::Flow;
 use drysheath_prediction::{AirLocation, Line, TreePlace};
 
+use super::stretch::NEAR;
 use super::watch::{Watch, Watcher, WatcherIndex};
 
 /// The limits of an air system with a leak of one size, which is tried at places.
@@ -61,6 +62,11 @@ impl<'i> LeakWatch<'i> {
             leak,
             last: Cell::new(0),
         }
+    }
+
+    /// The limits and paths of air that it looks at.
+    pub fn of_system(&self) -> &Watch<'i> {
+        &self.watch
     }
 
     /// The limits that it looks at.
@@ -240,9 +246,6 @@ impl<'i> LeakWatch<'i> {
         shares.max_by(|one, other| one.share.total_cmp(&other.share))
     }
 }
-
-/// How exactly the ends of a stretch are found, and the shortest that is worth a result, in metres.
-const NEAR: f64 = 2.0;
 
 /// Adds a stretch, or prolongs the one before it.
 fn add(found: &mut Vec<Stretch>, stretch: Stretch) {

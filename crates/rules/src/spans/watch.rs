@@ -24,6 +24,7 @@ index_type! {
 /// The limits of an air system that a leak or a cut can trip.
 pub(super) struct Watch<'i> {
     pub air: &'i Air,
+    pub system: SystemId,
     /// The paths of air, where there is one to each place, and the places of the watchers on them.
     pub tree: Option<(SupplyTree<'i>, IndexVec<WatcherIndex, Option<TreePlace>>)>,
     pub watchers: IndexVec<WatcherIndex, Watcher<'i>>,
@@ -58,7 +59,12 @@ impl<'i> Watch<'i> {
             let places = watchers.iter().map(|watcher| tree.place(&watcher.location)).collect();
             (tree, places)
         });
-        Self { air, tree, watchers }
+        Self {
+            air,
+            system,
+            tree,
+            watchers,
+        }
     }
 }
 

@@ -171,3 +171,36 @@ fn deleting_a_limit_silences_no_leak() {
     assert_eq!(rules(&with), ["leak-trips-no-limit"]);
     assert_eq!(rules(&without), ["leak-trips-no-limit", "sensor-raises-no-alarm"]);
 }
+
+/// The rules that a text has results of about leaks and cuts.
+fn told(text: &str, settings: &Settings) -> Vec<&'static str> {
+    let outcome = check(text, settings);
+    let names = outcome.findings.iter().map(|finding| finding.rule.name());
+    names.filter(|name| name.ends_with("-trips-no-limit")).collect()
+}
+
+/// A pipe before the flow sensor, which nothing watches, with something at its end.
+fn unwatched_pipe(at_its_end: &str) -> String {
+    format!(
+        "
+manifold m0 {{ ports 2, rating 30 psi }}
+air d1 -> r1 -> m0 with 3/8 in tube, 1/4 in bore, 4 m
+air m0 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 2 m
+air m0 port 2 -> ap1 with 3/8 in tube, 1/4 in bore, 2 m
+air-pipe ap1 {{ length 800 m, bore 5 mm, usage 0.1 scfh, rating 30 psi }}
+{at_its_end}
+"
+    )
+}
+
+#[test]
+fn a_door_contact_tells_no_cut() {
+    let settings = Settings::default();
+    assert_eq!(told(&unwatched_pipe(""), &settings), ["cut-trips-no-limit"]);
+    let door = unwatched_pipe("contact hatch { at ap1 700 m, reports \"manhole cover open\", healthy closed }");
+    assert_eq!(told(&door, &settings), ["cut-trips-no-limit"]);
+    // Where the settings leave cuts out, the leak is reported instead.
+    let (settings, problems) = Settings::read("[levels]\ncut-trips-no-limit = \"off\"\n");
+    assert_eq!(problems, []);
+    assert_eq!(told(&unwatched_pipe(""), &settings), ["leak-trips-no-limit"]);
+}
