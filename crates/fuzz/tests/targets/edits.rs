@@ -16,7 +16,7 @@ fn made(text: &str, edits: &[Edit]) -> String {
 fn any_edit_that_is_offered_can_be_made() {
     let bench = Bench::linted();
     check!()
-        .with_iterations(400)
+        .with_iterations(900)
         .with_type::<(Case, [u16; 2], u16)>()
         .for_each(|(case, positions, word)| {
             let drawn = bench.draw(case);

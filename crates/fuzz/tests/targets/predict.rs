@@ -31,7 +31,7 @@ fn what_is_computed_of_any_text_is_finite_or_absent() {
 fn any_figure_is_explained() {
     let bench = Bench::new();
     check!()
-        .with_iterations(8000)
+        .with_iterations(12_000)
         .with_type::<(Case, [u16; 4], u8)>()
         .for_each(|(case, names, form)| {
             let drawn = bench.draw(case);

@@ -58,7 +58,7 @@ fn sheets_are_made_of_any_text() {
 #[test]
 fn anything_is_drawn() {
     let bench = Bench::new();
-    check!().with_iterations(750).with_type::<Case>().for_each(|case| {
+    check!().with_iterations(2000).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let view = drawn.view();
         for drawing in drawings(view, TODAY) {
