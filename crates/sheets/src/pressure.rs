@@ -381,32 +381,44 @@ impl Drawing<'_, '_> {
                 0.0
             }
         };
-        let seen = |from: f64, to: f64, near: f64, far: f64| {
-            let (from, to) = (self.x(from), self.x(to));
-            polygon(
-                "leaks",
-                &[
-                    (from, foot),
-                    (from, foot - rise(near)),
-                    (to, foot - rise(far)),
-                    (to, foot),
-                ],
-            )
+        let seen = |from: f64, to: f64, of: &[(f64, Option<f64>)]| {
+            let heights = of.iter().filter_map(|(metres, leak)| Some((*metres, rise((*leak)?))));
+            let heights: Vec<(f64, f64)> = heights.collect();
+            let (first, last) = (heights.first(), heights.last());
+            let ends = |of: Option<&(f64, f64)>, metres: f64| of.map(|(_, rise)| (metres, *rise));
+            let top = ends(first, from)
+                .into_iter()
+                .chain(heights.iter().copied())
+                .chain(ends(last, to));
+            let top = top.map(|(metres, rise)| (self.x(metres), foot - rise));
+            let corners: Vec<(f64, f64)> = [(self.x(from), foot)]
+                .into_iter()
+                .chain(top)
+                .chain([(self.x(to), foot)])
+                .collect();
+            polygon("leaks", &corners)
         };
         let unseen = |from: f64, to: f64| {
             let (from, to) = (self.x(from), self.x(to));
             html! { (rectangle("unseen", (from, foot - BAND), (to - from, BAND), 0.0)) (hatching(from, to, foot)) }
         };
-        let pieces = self.leaks.windows(2).map(|ends| match ends {
-            // Somewhere between a place that is seen and one that is not it changes.
-            [(from, near), (to, far)] => match (*near, *far, f64::midpoint(*from, *to)) {
-                (Some(near), Some(far), _) => seen(*from, *to, near, far),
-                (Some(near), None, middle) => html! { (seen(*from, middle, near, near)) (unseen(middle, *to)) },
-                (None, Some(far), middle) => html! { (unseen(*from, middle)) (seen(middle, *to, far, far)) },
-                (None, None, _) => unseen(*from, *to),
-            },
-            _ => html! {},
-        });
+        let mut start = self.leaks.first().map_or(0.0, |(metres, _)| *metres);
+        let mut rest = self.leaks.iter().skip(1);
+        let pieces = self
+            .leaks
+            .chunk_by(|(_, one), (_, other)| one.is_some() == other.is_some())
+            .map(|piece| {
+                // Somewhere between a place that is seen and one that is not it changes.
+                let last = piece.last().map_or(start, |(metres, _)| *metres);
+                let next = rest
+                    .nth(piece.len() - 1)
+                    .map_or(last, |(metres, _)| f64::midpoint(last, *metres));
+                let from = std::mem::replace(&mut start, next);
+                match piece.first() {
+                    Some((_, Some(_))) => seen(from, next, piece),
+                    _ => unseen(from, next),
+                }
+            });
         let mut said = match () {
             () if most <= 0.0 => "no limit reports a leak here, not even a complete cut".to_owned(),
             () if scale < most => format!(
