@@ -78,14 +78,12 @@ impl Snapshot {
         if self.refusal(repository, file, &version).is_some() {
             return None;
         }
-        version.parts.given().unwrap_or_else(|| {
-            let read = || match self.content(file) {
-                Err(_) => None,
-                Ok(None) => Some(Given::Nothing),
-                Ok(Some((_, content))) => given_by(&content),
-            };
-            *version.given.get_or_init(read)
-        })
+        let read = || match self.content(file) {
+            Err(_) => None,
+            Ok(None) => Some(Given::Nothing),
+            Ok(Some((_, content))) => given_by(&content),
+        };
+        version.parts.given_or(|| *version.given.get_or_init(read))
     }
 
     /// The part that a file knows by `name`.

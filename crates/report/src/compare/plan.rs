@@ -120,7 +120,7 @@ fn read<'s>(states: &'s States, entries: &'s [Entry], known: &dyn KnownFiles) ->
     let mut after = FxHashMap::default();
     for reading in states.base.lower_all(unknown) {
         let outline = outline(&reading);
-        known.keep(&reading, &outline.known);
+        known.store(&reading, &outline.known);
         if !is_of_same_settings(states, reading.file, reading.file) {
             after.insert(reading.file, self::outline(&states.head.read_again(&reading)));
         }

@@ -1,4 +1,4 @@
-//! The form in which the results of a repository are kept: a head that says which program wrote them and whether they are whole,
+//! The form in which the results of a repository are stored: a head that says which program wrote them and whether they are whole,
 //! then each file by its name, in the order of the names.
 
 use std::collections::BTreeMap;
@@ -10,7 +10,7 @@ use drysheath_workspace::Digest;
 /// The first bytes of a pack.
 const MAGIC: &[u8] = b"drysheath results\n";
 
-/// What was kept of a repository.
+/// The entries of a repository.
 #[derive(Default)]
 pub(super) struct Pack {
     bytes: Vec<u8>,
@@ -52,7 +52,7 @@ impl Pack {
         self.bytes.get(range.clone()).unwrap_or_default()
     }
 
-    /// What is kept of a file.
+    /// The entry of a file.
     pub fn get(&self, name: &str) -> Option<&[u8]> {
         let at = self
             .entries
@@ -62,7 +62,7 @@ impl Pack {
         Some(self.of(&entry.value))
     }
 
-    /// Notes that what is kept of a file still holds.
+    /// Notes that the entry of a file still holds.
     pub fn note_use(&self, name: &str) {
         let at = self
             .entries
@@ -77,12 +77,12 @@ impl Pack {
         self.entries.iter().all(|entry| entry.is_used.load(Ordering::Relaxed))
     }
 
-    /// The pieces of a pack with what is `new`, and with what is kept here of other files: of all, or of those that were used.
+    /// The pieces of a pack with what is `new`, and with the entries here of other files: of all, or of those that were used.
     pub fn with(&self, new: &BTreeMap<Box<str>, Vec<u8>>, build: &Digest, only_used: bool) -> [Vec<u8>; 2] {
-        let kept = self.entries.iter();
-        let kept = kept.filter(|entry| !only_used || entry.is_used.load(Ordering::Relaxed));
-        let kept = kept.map(|entry| (self.of(&entry.name), self.of(&entry.value)));
-        let mut all: BTreeMap<&[u8], &[u8]> = kept.collect();
+        let old = self.entries.iter();
+        let old = old.filter(|entry| !only_used || entry.is_used.load(Ordering::Relaxed));
+        let old = old.map(|entry| (self.of(&entry.name), self.of(&entry.value)));
+        let mut all: BTreeMap<&[u8], &[u8]> = old.collect();
         all.extend(new.iter().map(|(name, value)| (name.as_bytes(), value.as_slice())));
         let mut body = Vec::new();
         for piece in all.iter().flat_map(|(name, value)| [*name, *value]) {

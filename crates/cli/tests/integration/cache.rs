@@ -1,4 +1,4 @@
-//! Results that are kept from run to run: whatever happened in between, `lint` says what it says without them.
+//! Results that are cached from run to run: whatever happened in between, `lint` says what it says without them.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -53,12 +53,12 @@ impl Bench {
         self.lint_with(self.caches.path(), arguments)
     }
 
-    /// Lints with what is kept and without, and requires the same of both.
+    /// Lints with the cache and without, and requires the same of both.
     fn is_the_same(&self, arguments: &[&str], what: &str) -> Output {
-        let kept = self.lint(arguments);
+        let cached = self.lint(arguments);
         let anew = self.lint(&[arguments, &["--no-cache"]].concat());
-        assert_eq!(out(&kept), out(&anew), "{what}");
-        assert_eq!(kept, anew, "{what}");
+        assert_eq!(out(&cached), out(&anew), "{what}");
+        assert_eq!(cached, anew, "{what}");
         anew
     }
 
@@ -107,7 +107,7 @@ fn each_form_is_the_same_with_and_without() {
     for folder in ["county", "faults"] {
         copy(&tests.join(folder), &bench.path().join(folder));
     }
-    for round in ["made", "kept"] {
+    for round in ["made", "cached"] {
         for form in FORMS {
             let output = bench.is_the_same(&["--output", form], &format!("{form}, {round}"));
             assert_eq!(code(&output), 1, "{form}");
@@ -117,7 +117,7 @@ fn each_form_is_the_same_with_and_without() {
 }
 
 #[test]
-fn what_is_kept_is_used() {
+fn what_is_cached_is_used() {
     let bench = Bench::new();
     bench.lint(&[]);
     let pack = bench.pack();
@@ -193,7 +193,7 @@ fn the_day_counts_where_it_matters() {
     }
 }
 
-/// Random edits of a small repository; after each, what is said with what was kept is what is said without.
+/// Random edits of a small repository; after each, what is said with the cache is what is said without.
 #[test]
 fn random_edits_make_no_difference() {
     let tests = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/county");
@@ -244,7 +244,7 @@ fn random_edits_make_no_difference() {
 }
 
 #[test]
-fn whatever_became_of_what_is_kept_it_is_only_made_again() {
+fn a_damaged_cache_is_only_made_again() {
     let bench = Bench::new();
     bench.write("offices/elm.office", &bad());
     bench.lint(&[]);
@@ -287,7 +287,7 @@ fn a_place_that_cannot_be_used_is_not_used() {
 
 /// What a repository brings must not decide what passes.
 #[test]
-fn nothing_is_kept_within_what_is_checked() {
+fn nothing_is_cached_within_what_is_checked() {
     let bench = Bench::new();
     git(bench.path(), &["init", "--quiet"]);
     let inside = bench.path().join("caches");
@@ -296,7 +296,7 @@ fn nothing_is_kept_within_what_is_checked() {
     let packs = |folder: &Path| {
         contents(folder)
             .into_keys()
-            .filter(|path| path.ends_with(".pack"))
+            .filter(|path| Path::new(path).extension().is_some_and(|extension| extension == "pack"))
             .count()
     };
     assert_eq!(packs(bench.path()), 0);

@@ -1,4 +1,4 @@
-//! The folder that results are kept in. It is the user's and lies outside of what is checked: whoever can write there decides what
+//! The folder of the cache. It is the user's and lies outside of what is checked: whoever can write there decides what
 //! passes, so that nothing which comes with a repository may.
 
 use std::fs::{self, File, OpenOptions};
@@ -16,11 +16,11 @@ const LARGEST_PACK: u64 = 256 << 20;
 /// All packs together.
 const LARGEST_FOLDER: u64 = 1 << 30;
 /// A pack that nobody has asked for as long as this is removed.
-const LONGEST_UNUSED: Duration = Duration::from_secs(60 * 60 * 24 * 60);
+const LONGEST_UNUSED: Duration = Duration::from_hours(24 * 60);
 /// The time of use of a pack is written anew when it is older than this.
-const USE_IS_NOTED: Duration = Duration::from_secs(60 * 60 * 24);
+const USE_IS_NOTED: Duration = Duration::from_hours(24);
 
-/// The folder that results are kept in.
+/// The folder of the cache.
 pub(super) struct Folder {
     path: PathBuf,
 }
@@ -50,7 +50,7 @@ impl Folder {
         self.path.join(format!("{name}.pack"))
     }
 
-    /// What is kept under a name. None where there is nothing, or nothing that this user alone has written.
+    /// The pack of a name. None where there is nothing, or nothing that this user alone has written.
     pub fn read(&self, name: &str) -> Option<Vec<u8>> {
         let file = open(&self.pack(name)).ok()?;
         let about = file.metadata().ok()?;
@@ -70,8 +70,8 @@ impl Folder {
         Some(bytes)
     }
 
-    /// Keeps bytes under a name, in place of what was there; a reader has the old bytes or the new ones. What cannot be written is
-    /// not kept.
+    /// Writes the pack of a name, in place of what was there; a reader has the old bytes or the new ones. What cannot be written is
+    /// not cached.
     pub fn write(&self, name: &str, pieces: &[&[u8]]) -> io::Result<()> {
         let size: u64 = pieces.iter().map(|piece| piece.len() as u64).sum();
         if size > LARGEST_PACK {

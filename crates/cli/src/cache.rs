@@ -1,7 +1,7 @@
 //! Results of earlier runs. A file that says what it said, with all that its results depend on, has the results that it had: then it
 //! is read, but neither parsed nor computed.
 //!
-//! What is kept of a file is found by its name and holds only for the same inputs: its bytes, those of each file that was asked for
+//! The entry of a file is found by its name and holds only for the same inputs: its bytes, those of each file that was asked for
 //! while it was read (or that there was none), the settings in force, the bytes of the program, and the day where that matters.
 //! Results across files are computed anew in each run, from the summaries of all files. What cannot be read, or was damaged, is
 //! made again.
@@ -28,19 +28,19 @@ use outcome::{Days, FileOf, Inputs, Outcome, day};
 use pack::Pack;
 
 /// The results of earlier runs.
-pub(crate) struct Kept {
+pub(crate) struct Cache {
     folder: Folder,
     /// The folder that the roots of repositories count from.
     top: PathBuf,
     build: OnceLock<Option<Digest>>,
     today: Date,
-    /// By the roots of repositories; none where nothing can be kept.
-    shelves: RwLock<FxHashMap<Arc<Path>, Option<Arc<Shelf>>>>,
+    /// By the roots of repositories; none where nothing can be cached.
+    repositories: RwLock<FxHashMap<Arc<Path>, Option<Arc<RepositoryCache>>>>,
 }
 
 /// The results of one repository.
-struct Shelf {
-    /// What it is kept under.
+struct RepositoryCache {
+    /// The name of its pack.
     name: String,
     pack: Pack,
     build: Digest,
@@ -51,35 +51,35 @@ struct Shelf {
 /// The results of a file, how much of it could be checked, and what is to be known of it.
 pub(crate) type Judgement = (Vec<Finding>, Coverage, KnownFile);
 
-impl Kept {
-    /// What was kept of the repositories in the folder `top`, in the folder of this user. None where that has none.
+impl Cache {
+    /// The cache of this user, for the repositories in the folder `top`. None where this user has no folder for it.
     pub fn open(top: &Path, today: Date) -> Option<Self> {
         Some(Self {
             folder: Folder::open()?,
             top: top.to_owned(),
             build: OnceLock::new(),
             today,
-            shelves: RwLock::default(),
+            repositories: RwLock::default(),
         })
     }
 
-    fn shelf(&self, repository: &Repository) -> Option<Arc<Shelf>> {
+    fn cache(&self, repository: &Repository) -> Option<Arc<RepositoryCache>> {
         if repository.unreadable.is_some() {
             return None;
         }
-        let known = self.shelves.read().unwrap_or_else(PoisonError::into_inner);
-        if let Some(shelf) = known.get(&repository.root) {
-            return shelf.clone();
+        let known = self.repositories.read().unwrap_or_else(PoisonError::into_inner);
+        if let Some(cache) = known.get(&repository.root) {
+            return cache.clone();
         }
         drop(known);
-        let mut shelves = self.shelves.write().unwrap_or_else(PoisonError::into_inner);
-        let shelf = shelves
+        let mut repositories = self.repositories.write().unwrap_or_else(PoisonError::into_inner);
+        let cache = repositories
             .entry(Arc::clone(&repository.root))
-            .or_insert_with(|| self.open_shelf(&repository.root).map(Arc::new));
-        shelf.clone()
+            .or_insert_with(|| self.open_repository(&repository.root).map(Arc::new));
+        cache.clone()
     }
 
-    fn open_shelf(&self, root: &Path) -> Option<Shelf> {
+    fn open_repository(&self, root: &Path) -> Option<RepositoryCache> {
         let root = self.top.join(root);
         let root = if root.as_os_str().is_empty() {
             Path::new(".")
@@ -93,7 +93,7 @@ impl Kept {
         let build = (*self.build.get_or_init(build))?;
         let name = Digest::of(root.as_os_str().as_encoded_bytes()).to_string();
         let pack = self.folder.read(&name).and_then(|bytes| Pack::read(bytes, &build));
-        Some(Shelf {
+        Some(RepositoryCache {
             name,
             pack: pack.unwrap_or_default(),
             build,
@@ -101,15 +101,15 @@ impl Kept {
         })
     }
 
-    /// What was kept of a file, if it would be the same, for `use_of` to take what it needs out of it.
+    /// The cached entry of a file, if it still holds, for `use_of` to take what it needs out of it.
     fn find<T>(
         &self,
         snapshot: &Snapshot,
         read: &ReadFile,
         use_of: impl FnOnce(Days, &Outcome<'_>, FileOf<'_>) -> Option<T>,
     ) -> Option<T> {
-        let shelf = self.shelf(&read.repository)?;
-        let (inputs, rest) = postcard::take_from_bytes::<Inputs<'_>>(shelf.pack.get(&read.name)?).ok()?;
+        let cache = self.cache(&read.repository)?;
+        let (inputs, rest) = postcard::take_from_bytes::<Inputs<'_>>(cache.pack.get(&read.name)?).ok()?;
         if read.content.problem.is_some() {
             return None;
         }
@@ -125,11 +125,11 @@ impl Kept {
         };
         let outcome = postcard::from_bytes(rest).ok()?;
         let found = use_of(inputs.days, &outcome, &file)?;
-        shelf.pack.note_use(&read.name);
+        cache.pack.note_use(&read.name);
         Some(found)
     }
 
-    /// The results of a file, if they were kept and would be the same today.
+    /// The results of a file, if they are cached and hold today.
     pub fn judged(&self, snapshot: &Snapshot, read: &ReadFile) -> Option<Judgement> {
         self.find(snapshot, read, |days, outcome, files| {
             let (findings, coverage) = outcome.judged(files).filter(|_| days.have(day(self.today)))?;
@@ -137,16 +137,16 @@ impl Kept {
         })
     }
 
-    /// Keeps what is known of a file, and its results where it was judged, if it is known what they follow from.
-    pub fn keep(&self, file: &LoweredFile, known: &KnownFile, judged: Option<(&[Finding], &Coverage)>) {
-        let _ = self.try_keep(file, known, judged);
+    /// Stores what is known of a file, and its results where it was judged, if it is known what they follow from.
+    pub fn store(&self, file: &LoweredFile, known: &KnownFile, judged: Option<(&[Finding], &Coverage)>) {
+        let _ = self.try_store(file, known, judged);
     }
 
-    fn try_keep(&self, file: &LoweredFile, known: &KnownFile, judged: Option<(&[Finding], &Coverage)>) -> Option<()> {
+    fn try_store(&self, file: &LoweredFile, known: &KnownFile, judged: Option<(&[Finding], &Coverage)>) -> Option<()> {
         if file.problem.is_some() {
             return None;
         }
-        let shelf = self.shelf(&file.repository)?;
+        let cache = self.cache(&file.repository)?;
         let given = file.used.as_ref()?.iter().map(|used| Some((&*used.name, used.given?)));
         let given: Vec<(&str, Given)> = given.collect::<Option<_>>()?;
         let others = file.used.iter().flatten().map(|used| used.file);
@@ -159,24 +159,24 @@ impl Kept {
         };
         let entry = postcard::to_allocvec(&inputs).ok()?;
         let entry = postcard::to_extend(&outcome, entry).ok()?;
-        let mut new = shelf.new.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut new = cache.new.lock().unwrap_or_else(PoisonError::into_inner);
         new.insert(file.name.clone(), entry);
         Some(())
     }
 
-    /// Writes down what is new. Of a repository whose files were all looked at, what is kept of others is dropped. What cannot be
+    /// Writes down what is new. Of a repository whose files were all looked at, the entries of others are dropped. What cannot be
     /// written is made again next time.
     pub fn finish(self, is_whole: impl Fn(&Path) -> bool) {
-        let shelves = self.shelves.into_inner().unwrap_or_else(PoisonError::into_inner);
-        for (root, shelf) in &shelves {
-            let Some(shelf) = shelf else { continue };
-            let new = shelf.new.lock().unwrap_or_else(PoisonError::into_inner);
+        let repositories = self.repositories.into_inner().unwrap_or_else(PoisonError::into_inner);
+        for (root, cache) in &repositories {
+            let Some(cache) = cache else { continue };
+            let new = cache.new.lock().unwrap_or_else(PoisonError::into_inner);
             let is_whole = is_whole(root);
-            if new.is_empty() && (!is_whole || shelf.pack.is_all_used()) {
+            if new.is_empty() && (!is_whole || cache.pack.is_all_used()) {
                 continue;
             }
-            let pieces = |only_used| shelf.pack.with(&new, &shelf.build, only_used);
-            let written = |[head, body]: [Vec<u8>; 2]| self.folder.write(&shelf.name, &[&head, &body]);
+            let pieces = |only_used| cache.pack.with(&new, &cache.build, only_used);
+            let written = |[head, body]: [Vec<u8>; 2]| self.folder.write(&cache.name, &[&head, &body]);
             if written(pieces(is_whole)).is_err() && !is_whole {
                 // What has gathered over many runs may be too much.
                 let _ = written(pieces(true));
@@ -185,13 +185,13 @@ impl Kept {
     }
 }
 
-impl KnownFiles for Kept {
+impl KnownFiles for Cache {
     fn find(&self, snapshot: &Snapshot, read: &ReadFile) -> Option<KnownFile> {
         self.find(snapshot, read, |_, outcome, files| outcome.known(files))
     }
 
-    fn keep(&self, reading: &LoweredFile, known: &KnownFile) {
-        self.keep(reading, known, None);
+    fn store(&self, reading: &LoweredFile, known: &KnownFile) {
+        self.store(reading, known, None);
     }
 }
 
