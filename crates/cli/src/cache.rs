@@ -23,7 +23,7 @@ mod folder;
 mod outcome;
 mod pack;
 
-use folder::Folder;
+use folder::{Folder, LARGEST_PACK};
 use outcome::{Days, FileOf, Inputs, Outcome, day};
 use pack::Pack;
 
@@ -34,18 +34,25 @@ pub(crate) struct Cache {
     top: PathBuf,
     build: OnceLock<Option<Digest>>,
     today: Date,
-    /// By the roots of repositories; none where nothing can be cached.
+    /// By the roots of repositories as the user gave them; none where nothing can be cached. Several may be one.
     repositories: RwLock<FxHashMap<Arc<Path>, Option<Arc<RepositoryCache>>>>,
 }
 
 /// The results of one repository.
 struct RepositoryCache {
-    /// The name of its pack.
+    /// The name of its pack, which stands for its root without links.
     name: String,
     pack: Pack,
     build: Digest,
-    /// What this run adds, by the names of files.
-    new: Mutex<BTreeMap<Box<str>, Vec<u8>>>,
+    new: Mutex<New>,
+}
+
+/// What this run adds.
+#[derive(Default)]
+struct New {
+    /// By the names of files.
+    entries: BTreeMap<Box<str>, Vec<u8>>,
+    bytes: usize,
 }
 
 /// The results of a file, how much of it could be checked, and what is to be known of it.
@@ -63,7 +70,7 @@ impl Cache {
         })
     }
 
-    fn cache(&self, repository: &Repository) -> Option<Arc<RepositoryCache>> {
+    fn repository(&self, repository: &Repository) -> Option<Arc<RepositoryCache>> {
         if repository.unreadable.is_some() {
             return None;
         }
@@ -72,14 +79,21 @@ impl Cache {
             return cache.clone();
         }
         drop(known);
-        let mut repositories = self.repositories.write().unwrap_or_else(PoisonError::into_inner);
-        let cache = repositories
-            .entry(Arc::clone(&repository.root))
-            .or_insert_with(|| self.open_repository(&repository.root).map(Arc::new));
-        cache.clone()
+        let mut all = self.repositories.write().unwrap_or_else(PoisonError::into_inner);
+        if let Some(cache) = all.get(&repository.root) {
+            return cache.clone();
+        }
+        let cache = self.name(&repository.root).and_then(|name| {
+            // The same root may have been given in another form.
+            let same = all.values().flatten().find(|other| other.name == name);
+            same.cloned().or_else(|| self.open_repository(name).map(Arc::new))
+        });
+        all.insert(Arc::clone(&repository.root), cache.clone());
+        cache
     }
 
-    fn open_repository(&self, root: &Path) -> Option<RepositoryCache> {
+    /// The name of the pack for a root. None where nothing may be cached.
+    fn name(&self, root: &Path) -> Option<String> {
         let root = self.top.join(root);
         let root = if root.as_os_str().is_empty() {
             Path::new(".")
@@ -87,11 +101,12 @@ impl Cache {
             &root
         };
         let root = canonical(root).ok()?;
-        if !self.folder.is_outside_of(&root) {
-            return None;
-        }
+        let is_outside = self.folder.is_outside_of(&root);
+        is_outside.then(|| Digest::of(root.as_os_str().as_encoded_bytes()).to_string())
+    }
+
+    fn open_repository(&self, name: String) -> Option<RepositoryCache> {
         let build = (*self.build.get_or_init(build))?;
-        let name = Digest::of(root.as_os_str().as_encoded_bytes()).to_string();
         let pack = self.folder.read(&name).and_then(|bytes| Pack::read(bytes, &build));
         Some(RepositoryCache {
             name,
@@ -108,24 +123,26 @@ impl Cache {
         read: &ReadFile,
         use_of: impl FnOnce(Days, &Outcome<'_>, FileOf<'_>) -> Option<T>,
     ) -> Option<T> {
-        let cache = self.cache(&read.repository)?;
-        let (inputs, rest) = postcard::take_from_bytes::<Inputs<'_>>(cache.pack.get(&read.name)?).ok()?;
+        let cache = self.repository(&read.repository)?;
+        let entry = cache.pack.get(&read.name)?;
+        let (inputs, rest) = postcard::take_from_bytes::<Inputs<'_>>(cache.pack.value(entry)).ok()?;
         if read.content.problem.is_some() {
             return None;
         }
-        let given = inputs.uses.iter();
-        let given = given.map(|used| Some((*used, snapshot.given(&read.repository, used)?)));
-        let given: Vec<(&str, Given)> = given.collect::<Option<_>>()?;
+        let mut given = Vec::with_capacity(inputs.uses.len());
+        let mut others = Vec::with_capacity(inputs.uses.len());
+        for name in &inputs.uses {
+            let (file, one) = snapshot.given(&read.repository, name)?;
+            given.push((*name, one));
+            others.push((*name, file));
+        }
         if digest(&read.repository, &read.name, &read.content.text, &given).as_bytes() != &inputs.digest {
             return None;
         }
-        let file = |number: usize| match number.checked_sub(1) {
-            None => Some(read.file),
-            Some(at) => Some(snapshot.file_named(read.file, inputs.uses.get(at)?)),
-        };
+        let files = distinct((&read.name, read.file), others)?;
         let outcome = postcard::from_bytes(rest).ok()?;
-        let found = use_of(inputs.days, &outcome, &file)?;
-        cache.pack.note_use(&read.name);
+        let found = use_of(inputs.days, &outcome, &files)?;
+        entry.note_use();
         Some(found)
     }
 
@@ -146,11 +163,15 @@ impl Cache {
         if file.problem.is_some() {
             return None;
         }
-        let cache = self.cache(&file.repository)?;
+        let cache = self.repository(&file.repository)?;
+        if judged.is_none() && cache.has_results(&file.name) {
+            // They may be of another state than the one that is compared, and `lint` would have to make them again.
+            return None;
+        }
         let given = file.used.as_ref()?.iter().map(|used| Some((&*used.name, used.given?)));
         let given: Vec<(&str, Given)> = given.collect::<Option<_>>()?;
-        let others = file.used.iter().flatten().map(|used| used.file);
-        let files: Vec<FileId> = std::iter::once(file.file).chain(others).collect();
+        let others = file.used.iter().flatten();
+        let files = distinct((&file.name, file.file), others.map(|used| (&*used.name, used.file)))?;
         let outcome = Outcome::of(known, judged, &files)?;
         let inputs = Inputs {
             digest: *digest(&file.repository, &file.name, &file.text, &given).as_bytes(),
@@ -159,28 +180,49 @@ impl Cache {
         };
         let entry = postcard::to_allocvec(&inputs).ok()?;
         let entry = postcard::to_extend(&outcome, entry).ok()?;
-        let mut new = cache.new.lock().unwrap_or_else(PoisonError::into_inner);
-        new.insert(file.name.clone(), entry);
+        cache.add(&file.name, entry);
         Some(())
     }
 
     /// Writes down what is new. Of a repository whose files were all looked at, the entries of others are dropped. What cannot be
     /// written is made again next time.
     pub fn finish(self, is_whole: impl Fn(&Path) -> bool) {
-        let repositories = self.repositories.into_inner().unwrap_or_else(PoisonError::into_inner);
-        for (root, cache) in &repositories {
+        let all = self.repositories.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let mut by_name: BTreeMap<&str, (&RepositoryCache, bool)> = BTreeMap::new();
+        for (root, cache) in &all {
             let Some(cache) = cache else { continue };
+            let (_, whole) = by_name.entry(&cache.name).or_insert((cache, false));
+            *whole |= is_whole(root);
+        }
+        for (name, (cache, is_whole)) in by_name {
             let new = cache.new.lock().unwrap_or_else(PoisonError::into_inner);
-            let is_whole = is_whole(root);
-            if new.is_empty() && (!is_whole || cache.pack.is_all_used()) {
+            if new.entries.is_empty() && (!is_whole || cache.pack.is_all_used()) {
                 continue;
             }
-            let pieces = |only_used| cache.pack.with(&new, &cache.build, only_used);
-            let written = |[head, body]: [Vec<u8>; 2]| self.folder.write(&cache.name, &[&head, &body]);
-            if written(pieces(is_whole)).is_err() && !is_whole {
-                // What has gathered over many runs may be too much.
-                let _ = written(pieces(true));
+            let pieces = cache.pack.with(&new.entries, &cache.build, is_whole, LARGEST_PACK);
+            // So it is where there is no room for what is new.
+            if !cache.pack.is(&pieces) {
+                let [head, body] = pieces;
+                let _ = self.folder.write(name, &[&head, &body]);
             }
+        }
+    }
+}
+
+impl RepositoryCache {
+    /// Whether there are results of a file, whatever they follow from.
+    fn has_results(&self, name: &str) -> bool {
+        let entry = self.pack.get(name).map(|entry| self.pack.value(entry));
+        let rest = entry.and_then(|entry| Some(postcard::take_from_bytes::<Inputs<'_>>(entry).ok()?.1));
+        rest.is_some_and(|rest| postcard::from_bytes::<Outcome<'_>>(rest).is_ok_and(|outcome| outcome.is_judged()))
+    }
+
+    /// Adds an entry, unless there are more than a pack has room for.
+    fn add(&self, name: &str, entry: Vec<u8>) {
+        let mut new = self.new.lock().unwrap_or_else(PoisonError::into_inner);
+        if new.bytes + entry.len() <= LARGEST_PACK {
+            new.bytes += entry.len();
+            new.entries.insert(name.into(), entry);
         }
     }
 }
@@ -193,6 +235,20 @@ impl KnownFiles for Cache {
     fn store(&self, reading: &LoweredFile, known: &KnownFile) {
         self.store(reading, known, None);
     }
+}
+
+/// The numbers of a file and of those that it asked for, in the order of their names there. None where one file has two names, as through
+/// a link: a place in it would not say by which of them the file is to be found once they are two files.
+fn distinct<'n>(own: (&'n str, FileId), others: impl IntoIterator<Item = (&'n str, FileId)>) -> Option<Vec<FileId>> {
+    let mut named = FxHashMap::default();
+    let mut files = Vec::new();
+    for (name, file) in std::iter::once(own).chain(others) {
+        if *named.entry(file).or_insert(name) != name {
+            return None;
+        }
+        files.push(file);
+    }
+    Some(files)
 }
 
 /// The digest of all that the results of a file follow from, but for the program and the day.

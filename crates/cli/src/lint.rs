@@ -123,7 +123,9 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     }
     // What standard input says lies over a file for this run alone, and what is fixed is looked at twice.
     let is_plain = streamed.is_none() && since.is_none() && !arguments.fix;
-    let cache = (is_plain && !arguments.no_cache)
+    // All entries of a repository are read and written together, which one file is not worth.
+    let is_cached = is_plain && !whole.is_empty() && !arguments.no_cache;
+    let cache = is_cached
         .then(|| Cache::open(Path::new(""), workspace.now().today()))
         .flatten();
     let mut request = Request {

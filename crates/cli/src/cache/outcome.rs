@@ -115,7 +115,7 @@ struct CachedSummary<'c> {
 const LEVELS: [Level; 3] = [Level::Note, Level::Warning, Level::Error];
 
 /// The files of places by their numbers here.
-pub(super) type FileOf<'f> = &'f dyn Fn(usize) -> Option<FileId>;
+pub(super) type FileOf<'f> = &'f [FileId];
 
 fn cached_place(place: Place, files: &[FileId]) -> Option<CachedPlace> {
     let file = files.iter().position(|file| *file == place.file)?;
@@ -123,7 +123,7 @@ fn cached_place(place: Place, files: &[FileId]) -> Option<CachedPlace> {
 }
 
 fn place((file, start, end): CachedPlace, files: FileOf<'_>) -> Option<Place> {
-    let file = files(file.into())?;
+    let file = *files.get(usize::from(file))?;
     let range = TextRange { start, end };
     Some(Place { file, range })
 }
@@ -160,6 +160,11 @@ impl<'c> Outcome<'c> {
             unsure: self.known.unsure,
             named: self.known.named.iter().map(|name| (*name).into()).collect(),
         })
+    }
+
+    /// Whether it has results.
+    pub fn is_judged(&self) -> bool {
+        self.judged.is_some()
     }
 
     /// Its results. None where it has not been judged, or the entry does not fit together.
@@ -277,7 +282,7 @@ impl<'c> CachedSummary<'c> {
         };
         let parts = self.parts.iter();
         Some(Summary {
-            file: files(0)?,
+            file: *files.first()?,
             site: match self.site {
                 Some((site, at)) => Some((site.into(), place(at)?)),
                 None => None,

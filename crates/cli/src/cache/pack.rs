@@ -9,6 +9,8 @@ use drysheath_workspace::Digest;
 
 /// The first bytes of a pack.
 const MAGIC: &[u8] = b"drysheath results\n";
+/// The most bytes that the lengths of a name and of a value take.
+const MOST_OF_LENGTHS: usize = 20;
 
 /// The entries of a repository.
 #[derive(Default)]
@@ -17,10 +19,22 @@ pub(super) struct Pack {
     entries: Vec<Entry>,
 }
 
-struct Entry {
+/// Where the entry of a file lies in a pack.
+pub(super) struct Entry {
     name: Range<usize>,
     value: Range<usize>,
     is_used: AtomicBool,
+}
+
+impl Entry {
+    /// Notes that it still holds.
+    pub fn note_use(&self) {
+        self.is_used.store(true, Ordering::Relaxed);
+    }
+
+    fn is_used(&self) -> bool {
+        self.is_used.load(Ordering::Relaxed)
+    }
 }
 
 impl Pack {
@@ -53,41 +67,62 @@ impl Pack {
     }
 
     /// The entry of a file.
-    pub fn get(&self, name: &str) -> Option<&[u8]> {
+    pub fn get(&self, name: &str) -> Option<&Entry> {
         let at = self
             .entries
             .binary_search_by(|entry| self.of(&entry.name).cmp(name.as_bytes()))
             .ok()?;
-        let entry = self.entries.get(at)?;
-        Some(self.of(&entry.value))
+        self.entries.get(at)
     }
 
-    /// Notes that the entry of a file still holds.
-    pub fn note_use(&self, name: &str) {
-        let at = self
-            .entries
-            .binary_search_by(|entry| self.of(&entry.name).cmp(name.as_bytes()));
-        if let Some(entry) = at.ok().and_then(|at| self.entries.get(at)) {
-            entry.is_used.store(true, Ordering::Relaxed);
-        }
+    /// What an entry says.
+    pub fn value(&self, entry: &Entry) -> &[u8] {
+        self.of(&entry.value)
     }
 
     /// Whether all of it was used.
     pub fn is_all_used(&self) -> bool {
-        self.entries.iter().all(|entry| entry.is_used.load(Ordering::Relaxed))
+        self.entries.iter().all(Entry::is_used)
     }
 
-    /// The pieces of a pack with what is `new`, and with the entries here of other files: of all, or of those that were used.
-    pub fn with(&self, new: &BTreeMap<Box<str>, Vec<u8>>, build: &Digest, only_used: bool) -> [Vec<u8>; 2] {
-        let old = self.entries.iter();
-        let old = old.filter(|entry| !only_used || entry.is_used.load(Ordering::Relaxed));
-        let old = old.map(|entry| (self.of(&entry.name), self.of(&entry.value)));
-        let mut all: BTreeMap<&[u8], &[u8]> = old.collect();
-        all.extend(new.iter().map(|(name, value)| (name.as_bytes(), value.as_slice())));
-        let mut body = Vec::new();
-        for piece in all.iter().flat_map(|(name, value)| [*name, *value]) {
-            // Writing to memory does not fail.
-            body = postcard::to_extend(piece, body).unwrap_or_default();
+    /// Whether these are the pieces that it was read from.
+    pub fn is(&self, [head, body]: &[Vec<u8>; 2]) -> bool {
+        let rest = self.bytes.strip_prefix(head.as_slice());
+        rest.is_some_and(|rest| rest == body.as_slice())
+    }
+
+    /// The pieces of a pack with what is `new`, and with the entries here of other files: of all, or of those that were used. Where all
+    /// take more than `limit` bytes, only those that were used are taken, and of these and the new ones the first by name.
+    pub fn with(
+        &self,
+        new: &BTreeMap<Box<str>, Vec<u8>>,
+        build: &Digest,
+        only_used: bool,
+        limit: usize,
+    ) -> [Vec<u8>; 2] {
+        let all = |only_used: bool| -> BTreeMap<&[u8], &[u8]> {
+            let old = self.entries.iter().filter(|entry| !only_used || entry.is_used());
+            let old = old.map(|entry| (self.of(&entry.name), self.of(&entry.value)));
+            let new = new.iter().map(|(name, value)| (name.as_bytes(), value.as_slice()));
+            // Of two with one name the later counts.
+            old.chain(new).collect()
+        };
+        let size = |(name, value): (&&[u8], &&[u8])| name.len() + value.len() + MOST_OF_LENGTHS;
+        let mut entries = all(only_used);
+        let limit = limit.saturating_sub(MAGIC.len() + 2 * build.as_bytes().len());
+        if !only_used && entries.iter().map(size).sum::<usize>() > limit {
+            // What has gathered over many runs is too much.
+            entries = all(true);
+        }
+        let mut body = Vec::with_capacity(entries.iter().map(size).sum::<usize>().min(limit));
+        for entry in &entries {
+            if body.len() + size(entry) > limit {
+                break;
+            }
+            for piece in [*entry.0, *entry.1] {
+                // Writing to memory does not fail.
+                body = postcard::to_extend(piece, body).unwrap_or_default();
+            }
         }
         let head = [MAGIC, build.as_bytes(), Digest::of(&body).as_bytes()].concat();
         [head, body]
@@ -100,29 +135,48 @@ mod tests {
 
     use super::*;
 
+    const NO_LIMIT: usize = usize::MAX;
+
     fn written() -> (Digest, Vec<u8>) {
         let build = Digest::of(b"a program");
         let new = BTreeMap::from([("b".into(), vec![1, 2, 3]), ("a".into(), Vec::new())]);
-        (build, Pack::default().with(&new, &build, false).concat())
+        (build, Pack::default().with(&new, &build, false, NO_LIMIT).concat())
+    }
+
+    fn names(pack: &Pack) -> String {
+        let all = ["a", "b", "c", "d"].into_iter();
+        all.filter(|name| pack.get(name).is_some()).collect()
     }
 
     #[test]
     fn what_was_written_is_read() {
         let (build, bytes) = written();
         let pack = Pack::read(bytes, &build).unwrap();
-        assert_eq!(pack.get("a"), Some(&[][..]));
-        assert_eq!(pack.get("b"), Some(&[1, 2, 3][..]));
-        assert_eq!(pack.get("c"), None);
-        pack.note_use("b");
+        let value = |name| pack.get(name).map(|entry| pack.value(entry));
+        assert_eq!(value("a"), Some(&[][..]));
+        assert_eq!(value("b"), Some(&[1, 2, 3][..]));
+        assert_eq!(value("c"), None);
+        pack.get("b").unwrap().note_use();
         assert!(!pack.is_all_used());
+        assert!(pack.is(&pack.with(&BTreeMap::new(), &build, false, NO_LIMIT)));
         let new = BTreeMap::from([("c".into(), vec![4])]);
-        for (only_used, names) in [(false, vec!["a", "b", "c"]), (true, vec!["b", "c"])] {
-            let next = Pack::read(pack.with(&new, &build, only_used).concat(), &build).unwrap();
-            let there: Vec<&str> = ["a", "b", "c"]
-                .into_iter()
-                .filter(|name| next.get(name).is_some())
-                .collect();
-            assert_eq!(there, names);
+        for (only_used, there) in [(false, "abc"), (true, "bc")] {
+            let next = pack.with(&new, &build, only_used, NO_LIMIT);
+            assert!(!pack.is(&next));
+            assert_eq!(names(&Pack::read(next.concat(), &build).unwrap()), there);
+        }
+    }
+
+    #[test]
+    fn a_pack_ends_at_its_limit_and_what_was_used_comes_first() {
+        let (build, bytes) = written();
+        let pack = Pack::read(bytes, &build).unwrap();
+        pack.get("b").unwrap().note_use();
+        let new = BTreeMap::from([("c".into(), vec![0; 1000]), ("d".into(), vec![0; 1000])]);
+        for (limit, there) in [(4000, "abcd"), (2150, "bcd"), (2000, "bc"), (1000, "b"), (0, "")] {
+            let next = pack.with(&new, &build, false, limit).concat();
+            assert!(next.len() <= limit.max(MAGIC.len() + 64), "{limit}: {}", next.len());
+            assert_eq!(names(&Pack::read(next, &build).unwrap()), there, "{limit}");
         }
     }
 

@@ -6,7 +6,7 @@ use std::process::Output;
 
 use tempfile::TempDir;
 
-use super::common::{CACHES, CLEAN, code, command, contents, copy, git, office, out};
+use super::common::{CACHES, CLEAN, code, command, commit, contents, copy, git, office, out};
 
 /// A repository, and a user's caches outside of it.
 struct Bench {
@@ -39,14 +39,23 @@ impl Bench {
         fs::write(path, text).unwrap();
     }
 
-    fn lint_with(&self, caches: &Path, arguments: &[&str]) -> Output {
-        let mut command = command(self.path(), &[&["lint", "--today", "2026-11-25"], arguments].concat());
+    fn run_with(&self, caches: &Path, arguments: &[&str]) -> Output {
+        let mut command = command(self.path(), arguments);
         for variable in CACHES {
             command.env(variable, caches);
         }
         // Where a variable is of no use, a user's own folder is next.
         command.env("HOME", self.caches.path());
         command.output().unwrap()
+    }
+
+    /// Runs a command with the cache.
+    fn run(&self, arguments: &[&str]) -> Output {
+        self.run_with(self.caches.path(), arguments)
+    }
+
+    fn lint_with(&self, caches: &Path, arguments: &[&str]) -> Output {
+        self.run_with(caches, &[&["lint", "--today", "2026-11-25"], arguments].concat())
     }
 
     fn lint(&self, arguments: &[&str]) -> Output {
@@ -132,6 +141,73 @@ fn what_is_cached_is_used() {
 }
 
 #[test]
+fn a_file_that_is_named_by_itself_is_not_worth_a_cache() {
+    let bench = Bench::new();
+    bench.lint(&["offices/elm.office", "offices/fir.office"]);
+    assert!(bench.packs().is_empty());
+    bench.lint(&["offices/elm.office", "parts"]);
+    assert_eq!(bench.packs().len(), 1, "a folder is");
+}
+
+#[test]
+fn two_forms_of_one_root_are_one_cache() {
+    let bench = Bench::new();
+    let parts = bench.path().join("parts");
+    let named = ["offices", parts.to_str().unwrap()];
+    bench.is_the_same(&named, "at first");
+    let written = fs::read(bench.pack()).unwrap();
+    let has = |name: &str| written.windows(name.len()).any(|bytes| bytes == name.as_bytes());
+    assert!(has("offices/oak") && has("parts/field"), "both are there");
+    let about = |path: &Path| fs::metadata(path).unwrap().modified().unwrap();
+    let before = about(&bench.pack());
+    bench.lint(&named);
+    assert_eq!(about(&bench.pack()), before, "nothing is new in either form");
+}
+
+#[test]
+fn a_comparison_leaves_results_of_lint_alone() {
+    let bench = Bench::new();
+    git(bench.path(), &["init", "--quiet"]);
+    commit(bench.path(), "start");
+    bench.lint(&[]);
+    bench.write("parts/field.office", &PARTS.replace("0.1 psi", "0.2 psi"));
+    bench.lint(&[]);
+    let pack = bench.pack();
+    let written = fs::read(&pack).unwrap();
+    let about = |path: &Path| fs::metadata(path).unwrap().modified().unwrap();
+    let before = about(&pack);
+    let compared = bench.run(&["compare", "HEAD"]);
+    assert_eq!(code(&compared), 0, "{compared:?}");
+    bench.lint(&[]);
+    assert_eq!(about(&pack), before, "the last run took all from the cache");
+    assert_eq!(fs::read(&pack).unwrap(), written);
+}
+
+/// A link and the file that it leads to are one file, and what is said is said of the latter. Once the link is a copy, that would be wrong.
+#[cfg(unix)]
+#[test]
+fn a_file_of_two_names_is_looked_at_anew() {
+    let bench = Bench::new();
+    bench.write(
+        "offices/elm.office",
+        &format!("use parts/field\nuse links/field\n{}", office("elm", 0)),
+    );
+    let unlike = PARTS.replace("error 0.2 psi", "error 2 furlong");
+    bench.write("parts/field.office", &unlike);
+    fs::create_dir(bench.path().join("links")).unwrap();
+    let link = bench.path().join("links/field.office");
+    for round in 0..2 {
+        std::os::unix::fs::symlink("../parts/field.office", &link).unwrap();
+        bench.is_the_same(&["--output", "json"], &format!("a link, {round}"));
+        bench.is_the_same(&["--output", "json"], &format!("a link again, {round}"));
+        fs::remove_file(&link).unwrap();
+        fs::write(&link, &unlike).unwrap();
+        bench.is_the_same(&["--output", "json"], &format!("a copy, {round}"));
+        fs::remove_file(&link).unwrap();
+    }
+}
+
+#[test]
 fn what_changes_around_a_file_counts() {
     let bench = Bench::new();
     let route = "route trunk {\n    from offices/fir, to offices/oak\n    cable t1 { pairs 50 }\n}\n";
@@ -182,13 +258,7 @@ fn the_day_counts_where_it_matters() {
         "2026-11-25",
     ] {
         let day = ["--output", "json", "--today", day];
-        let run = |more: &[&str]| {
-            let mut command = command(bench.path(), &[&["lint"], &day[..], more].concat());
-            for variable in CACHES {
-                command.env(variable, bench.caches.path());
-            }
-            command.output().unwrap()
-        };
+        let run = |more: &[&str]| bench.run(&[&["lint"], &day[..], more].concat());
         assert_eq!(run(&[]), run(&["--no-cache"]), "{day:?}");
     }
 }
@@ -292,14 +362,9 @@ fn nothing_is_cached_within_what_is_checked() {
     git(bench.path(), &["init", "--quiet"]);
     let inside = bench.path().join("caches");
     let anew = bench.lint(&["--no-cache", "offices"]);
+    let before = contents(bench.path());
     assert_eq!(bench.lint_with(&inside, &["offices"]), anew);
-    let packs = |folder: &Path| {
-        contents(folder)
-            .into_keys()
-            .filter(|path| Path::new(path).extension().is_some_and(|extension| extension == "pack"))
-            .count()
-    };
-    assert_eq!(packs(bench.path()), 0);
+    assert_eq!(contents(bench.path()), before, "not even a folder is made there");
     // Results of a clean repository at the same place, which somebody commits together with an office that is not clean.
     bench.lint(&["offices"]);
     fs::create_dir_all(inside.join("drysheath")).unwrap();
