@@ -125,7 +125,7 @@ pub(crate) struct LintArguments {
     #[arg(long, value_name = "NUMBER")]
     pub threads: Option<NonZeroUsize>,
     /// Check every file anew. Otherwise a file whose results cannot have changed since an earlier run is only read: they are cached in the
-    /// folder of your caches, outside of the repository. The output is the same.
+    /// folder of your caches, outside of the repository, where a folder is named. The output is the same.
     #[arg(long)]
     pub no_cache: bool,
     /// Check only what the changes since a revision of git can affect: a changed part counts for all that use it.

@@ -164,7 +164,7 @@ impl Request<'_> {
             since: self.since.as_ref(),
             cache: self.cache.as_ref(),
         };
-        let progress = Progress::new();
+        let progress = Progress::new("files checked");
         walk(
             &self.paths,
             self.arguments.threads,
