@@ -82,7 +82,7 @@ pub(super) fn survey<'s>(states: &'s States, known: &dyn KnownFiles) -> Vec<Surv
     let chunks = states.entries.par_chunks(AT_ONCE);
     let read = |entries| read(states, entries, &changed, known);
     let mut surveyed: Vec<Surveyed<'_>> = chunks.flat_map_iter(read).collect();
-    let reached = reaching_changes(states, &surveyed, changed);
+    let reached = reaching_changes(states, &surveyed, &changed);
     let is_reached = |file: &Surveyed<'_>| file.number().is_some_and(|number| reached.contains(&number));
     surveyed
         .par_iter_mut()
@@ -178,7 +178,7 @@ fn read<'s>(
 ///
 /// A name counts from the root of the file that the chain begins with, also where it stands in a file of another root. So the chains of
 /// each root are followed by themselves, through the files below it.
-fn reaching_changes(states: &States, surveyed: &[Surveyed<'_>], changed: FxHashSet<FileId>) -> FxHashSet<FileId> {
+fn reaching_changes(states: &States, surveyed: &[Surveyed<'_>], changed: &FxHashSet<FileId>) -> FxHashSet<FileId> {
     let mut reached = FxHashSet::default();
     if changed.is_empty() {
         return reached;
