@@ -124,8 +124,8 @@ pub(crate) struct LintArguments {
     /// How many threads to use, instead of one for each processor. The output is the same.
     #[arg(long, value_name = "NUMBER")]
     pub threads: Option<NonZeroUsize>,
-    /// Check every file anew. Otherwise a file whose results cannot have changed since an earlier run is only read: they are kept in the
-    /// folder of your caches, outside of the repository. The output is the same.
+    /// Check every file anew. Otherwise a file whose results cannot have changed since an earlier run is only read: they are cached in the
+    /// folder of your caches, outside of the repository, where a folder is named. The output is the same.
     #[arg(long)]
     pub no_cache: bool,
     /// Check only what the changes since a revision of git can affect: a changed part counts for all that use it.
@@ -241,7 +241,7 @@ pub(crate) struct CompareArguments {
     /// Fail where a result of this level or above is new, or has risen to it.
     #[arg(long, value_name = "LEVEL")]
     pub fail_on: Option<FailingLevel>,
-    /// Read every file anew. Otherwise what `lint` and `compare` have kept of files that are the same in both states is used. The output
+    /// Read every file anew. Otherwise files that are the same in both states may be taken from the cache of earlier runs. The output
     /// is the same.
     #[arg(long)]
     pub no_cache: bool,

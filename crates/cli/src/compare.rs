@@ -6,7 +6,7 @@ use drysheath_sheets::comparison_page;
 use drysheath_workspace::{LoweredFile, ReadFile, Snapshot};
 
 use crate::arguments::{CompareArguments, CompareForm};
-use crate::kept::Kept;
+use crate::cache::Cache;
 use crate::outcome::Outcome;
 use crate::shell::shell_word;
 use crate::standard_streams::{print_error, write};
@@ -21,9 +21,9 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
     let today = today(arguments.today);
     let is_drawn = arguments.output.iter().any(|output| output.form == CompareForm::Html);
     let tops = opened.tops.iter().filter(|_| !arguments.no_cache);
-    let kept = KeptOfBoth(tops.filter_map(|top| Kept::open(top, today)).collect());
-    let mut comparison = compare_knowing(opened.base, opened.head, today, &kept, is_drawn);
-    kept.finish();
+    let cache = BothCaches(tops.filter_map(|top| Cache::open(top, today)).collect());
+    let mut comparison = compare_knowing(opened.base, opened.head, today, &cache, is_drawn);
+    cache.finish();
     comparison.troubles.extend(opened.troubles);
     if is_empty {
         comparison.troubles.push(format!(
@@ -71,26 +71,26 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
     })
 }
 
-/// What was kept of the repositories of both states: what is the same in both may be known from either.
-struct KeptOfBoth(Vec<Kept>);
+/// The caches of the repositories of both states: what is the same in both may be known from either.
+struct BothCaches(Vec<Cache>);
 
-impl KeptOfBoth {
+impl BothCaches {
     fn finish(self) {
-        for kept in self.0 {
+        for cache in self.0 {
             // Files that are not compared stay as they are.
-            kept.finish(|_| false);
+            cache.finish(|_| false);
         }
     }
 }
 
-impl KnownFiles for KeptOfBoth {
+impl KnownFiles for BothCaches {
     fn find(&self, snapshot: &Snapshot, read: &ReadFile) -> Option<KnownFile> {
-        self.0.iter().find_map(|kept| KnownFiles::find(kept, snapshot, read))
+        self.0.iter().find_map(|cache| KnownFiles::find(cache, snapshot, read))
     }
 
-    fn keep(&self, reading: &LoweredFile, known: &KnownFile) {
+    fn store(&self, reading: &LoweredFile, known: &KnownFile) {
         if let Some(first) = self.0.first() {
-            KnownFiles::keep(first, reading, known);
+            KnownFiles::store(first, reading, known);
         }
     }
 }

@@ -8,6 +8,7 @@
 )]
 
 mod arguments;
+mod cache;
 mod changes;
 mod compare;
 mod examples;
@@ -16,7 +17,6 @@ mod fix;
 mod format;
 mod git;
 mod history;
-mod kept;
 mod lint;
 mod merge_driver;
 mod migrate;

@@ -15,8 +15,8 @@ use drysheath_workspace::{LoweredFile, Repository, Snapshot, Texts, Workspace};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::arguments::{Colour, Form, LintArguments};
+use crate::cache::{Cache, Judgement};
 use crate::fix::{self, Fixed};
-use crate::kept::{Judgement, Kept};
 use crate::named_files::{empty, folders, missing};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
@@ -86,7 +86,7 @@ impl Tally {
 struct Linter<'l> {
     snapshot: Snapshot,
     since: Option<&'l Since>,
-    kept: Option<&'l Kept>,
+    cache: Option<&'l Cache>,
 }
 
 /// What is linted: the arguments, and the revision that they are compared with.
@@ -98,7 +98,7 @@ pub(crate) struct Request<'r> {
     streamed: Option<&'r Path>,
     since: Option<Since>,
     /// The results of earlier runs.
-    kept: Option<Kept>,
+    cache: Option<Cache>,
 }
 
 /// Lints what the arguments name and shows the results.
@@ -123,19 +123,21 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     }
     // What standard input says lies over a file for this run alone, and what is fixed is looked at twice.
     let is_plain = streamed.is_none() && since.is_none() && !arguments.fix;
-    let kept = (is_plain && !arguments.no_cache)
-        .then(|| Kept::open(Path::new(""), workspace.now().today()))
+    // All entries of a repository are read and written together, which one file is not worth.
+    let is_cached = is_plain && !whole.is_empty() && !arguments.no_cache;
+    let cache = is_cached
+        .then(|| Cache::open(Path::new(""), workspace.now().today()))
         .flatten();
     let mut request = Request {
         arguments,
         paths,
         streamed,
         since,
-        kept,
+        cache,
     };
     let mut tally = request.tally(&workspace.snapshot());
-    if let Some(kept) = request.kept.take() {
-        kept.finish(|root| workspace.now().is_whole(root));
+    if let Some(cache) = request.cache.take() {
+        cache.finish(|root| workspace.now().is_whole(root));
     }
     let mut fixed = Fixed::default();
     if arguments.fix {
@@ -152,7 +154,7 @@ impl Request<'_> {
             let linter = Linter {
                 snapshot: snapshot.clone(),
                 since: None,
-                kept: None,
+                cache: None,
             };
             linter.file(path, &mut tally);
             linter.lint_waiting(&mut tally);
@@ -160,9 +162,9 @@ impl Request<'_> {
         let linter = Linter {
             snapshot: snapshot.clone(),
             since: self.since.as_ref(),
-            kept: self.kept.as_ref(),
+            cache: self.cache.as_ref(),
         };
-        let progress = Progress::new();
+        let progress = Progress::new("files checked");
         walk(
             &self.paths,
             self.arguments.threads,
@@ -236,7 +238,7 @@ impl Linter<'_> {
             let file = self.snapshot.file(&path);
             let why = match self.snapshot.read_bytes(file) {
                 Ok(Some(bytes)) => {
-                    match self.kept.and_then(|kept| kept.judged(&self.snapshot, &bytes)) {
+                    match self.cache.and_then(|cache| cache.judged(&self.snapshot, &bytes)) {
                         Some(judged) => tally.take(file, &bytes.repository, &bytes.content.text, judged),
                         None => read.push(bytes),
                     }
@@ -263,8 +265,8 @@ impl Linter<'_> {
         tally.left_out += others.len();
         for (reading, (findings, coverage)) in affected.iter().zip(LoweredFile::all_judged(&affected)) {
             let known = KnownFile::of(reading, Arc::new(reading.summary()));
-            if let Some(kept) = self.kept {
-                kept.keep(reading, &known, Some((&findings, &coverage)));
+            if let Some(cache) = self.cache {
+                cache.store(reading, &known, Some((&findings, &coverage)));
             }
             let judged = (findings, coverage, known);
             tally.take(reading.file, &reading.repository, &reading.text, judged);

@@ -124,10 +124,10 @@ impl Named {
         let mut before = Vec::new();
         for (number, paths) in self.paths.chunks(AT_ONCE).enumerate() {
             let numbered = paths.par_iter().enumerate();
-            let make = || numbered.map(|(at, path)| work((number * AT_ONCE + at, path))).collect();
-            let (taken, made) = rayon::join(|| take_all(before), make);
+            let work_all = || numbered.map(|(at, path)| work((number * AT_ONCE + at, path))).collect();
+            let (taken, next) = rayon::join(|| take_all(before), work_all);
             taken?;
-            before = made;
+            before = next;
         }
         take_all(before)?;
         conclude(&snapshot, !is_any && !allow_empty, troubles);

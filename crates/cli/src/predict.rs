@@ -3,8 +3,8 @@ use std::path::PathBuf;
 
 use drysheath_disk::{create_folder, replace_all};
 use drysheath_office::{Date, UnitPreferences};
-use drysheath_report::{Asked, FitRecord, Listing, OfficeRecord, Report, SizingRecord, View, how, tables};
-use drysheath_rules::sizing::{Sized, wanted_loss};
+use drysheath_report::{Asked, FitRecord, Listing, OfficeRecord, Report, View, how, tables};
+use drysheath_rules::sizing::{Sized, Sizing, wanted_loss};
 use drysheath_sheets::{Beside, pictures};
 use drysheath_workspace::{Analysis, Content, LoweredFile, Workspace};
 
@@ -214,87 +214,89 @@ fn size(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Resu
             return Ok(());
         }
     };
-    let answer = |view: &View<'_>, analysis: &Analysis| {
-        let sized = view.size(&snapshot.parts_within_reach(analysis), name, loss);
-        let text = match &sized {
-            Sized::Told(sizing) => Some(view.sizing_text(sizing)),
-            Sized::Nothing(why) => Some(format!("{name}: {why}\n")),
+    let answers = Answers {
+        find: |view: &View<'_>, analysis: &Analysis| match view.size(&snapshot.parts_within_reach(analysis), name, loss)
+        {
+            Sized::Told(sizing) => Some(Ok(sizing)),
+            Sized::Nothing(why) => Some(Err(why)),
             Sized::Unknown => None,
-        };
-        let sizing = match &sized {
-            Sized::Told(sizing) => Some(view.sizing_record(sizing)),
-            _ => None,
-        };
-        Answer {
-            text,
-            sizing,
-            fit: None,
-        }
+        },
+        text: |view: &View<'_>, sized: &Result<Sizing, String>| match sized {
+            Ok(sizing) => view.sizing_text(sizing),
+            Err(why) => format!("{name}: {why}\n"),
+        },
+        enter: |view: &View<'_>, sized: Result<Sizing, String>, record: &mut OfficeRecord| {
+            record.sizing = sized.ok().map(|sizing| view.sizing_record(&sizing));
+        },
     };
-    answers(asked, troubles, answer, || format!("nothing is named `{name}` there"))
+    let is_known = answers.print(asked, troubles)?;
+    troubles.extend((!is_known).then(|| format!("nothing is named `{name}` there")));
+    Ok(())
 }
 
 /// Prints what the readings of a day make of the declared figures, in each office in which something was read on that day.
 fn fit(day: Date, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
-    let answer = |view: &View<'_>, _: &Analysis| {
-        let fit = view.fit(day);
-        Answer {
-            text: fit.as_ref().map(|fit| view.fit_text(fit)),
-            sizing: None,
-            fit,
-        }
+    let answers = Answers {
+        find: |view: &View<'_>, _: &Analysis| view.fit(day),
+        text: |view: &View<'_>, fit: &FitRecord| view.fit_text(fit),
+        enter: |_: &View<'_>, fit: FitRecord, record: &mut OfficeRecord| record.fit = Some(fit),
     };
-    answers(asked, troubles, answer, || {
-        format!("no pressure, flow or gauge reading there is of {day}")
-    })
+    let is_known = answers.print(asked, troubles)?;
+    troubles.extend((!is_known).then(|| format!("no pressure, flow or gauge reading there is of {day}")));
+    Ok(())
 }
 
-/// What one office answers to a question.
-struct Answer {
-    /// As text; none where the office knows nothing of what is asked.
-    text: Option<String>,
-    sizing: Option<SizingRecord>,
-    fit: Option<FitRecord>,
+/// What the offices answer to a question: how the answer of one is found, worded, and entered in its record.
+struct Answers<Find, Text, Enter> {
+    /// None where the office knows nothing of what is asked.
+    find: Find,
+    text: Text,
+    enter: Enter,
 }
 
-/// Prints the answers of all offices: as text with a blank line between them, or in one document with their records. Where no office
-/// knows of what is asked, that is reported in `troubles`, as `unknown` says it.
-fn answers(
-    asked: &Request<'_>,
-    troubles: &mut Vec<String>,
-    answer: impl Fn(&View<'_>, &Analysis) -> Answer + Sync,
-    unknown: impl Fn() -> String,
-) -> io::Result<()> {
-    let is_text = matches!(asked.arguments.output, PredictOutput::Text);
-    let mut is_known = false;
-    let mut document = Document::default();
-    let made = |view: &View<'_>, analysis: &Analysis, _: &str| {
-        let Answer { text, sizing, fit } = answer(view, analysis);
-        let record = (!is_text).then(|| OfficeRecord {
-            sizing,
-            fit,
-            ..asked.record(view)
-        });
-        (text, record.map(|record| record.item()))
-    };
-    asked.each(troubles, made, |(text, item)| {
-        let blank = if is_known { "\n" } else { "" };
-        is_known |= text.is_some();
-        if let Some(item) = item {
-            document.print(&item)?;
+impl<Answer, Find, Text, Enter> Answers<Find, Text, Enter>
+where
+    Find: Fn(&View<'_>, &Analysis) -> Option<Answer> + Sync,
+    Text: Fn(&View<'_>, &Answer) -> String + Sync,
+    Enter: Fn(&View<'_>, Answer, &mut OfficeRecord) + Sync,
+{
+    /// Prints the answers of all offices: as text with a blank line between them, or in one document with their records. Returns whether
+    /// any office knows of what is asked.
+    fn print(&self, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<bool> {
+        let mut is_known = false;
+        match asked.arguments.output {
+            PredictOutput::Text => {
+                let made = |view: &View<'_>, analysis: &Analysis, _: &str| {
+                    let answer = (self.find)(view, analysis)?;
+                    Some((self.text)(view, &answer))
+                };
+                asked.each(troubles, made, |text| {
+                    let Some(text) = text else { return Ok(()) };
+                    let blank = if is_known { "\n" } else { "" };
+                    is_known = true;
+                    print(format!("{blank}{text}").as_bytes())
+                })?;
+            }
+            PredictOutput::Json => {
+                let mut document = Document::default();
+                let made = |view: &View<'_>, analysis: &Analysis, _: &str| {
+                    let mut record = asked.record(view);
+                    let answer = (self.find)(view, analysis);
+                    let knows = answer.is_some();
+                    if let Some(answer) = answer {
+                        (self.enter)(view, answer, &mut record);
+                    }
+                    (knows, record.item())
+                };
+                asked.each(troubles, made, |(knows, item)| {
+                    is_known |= knows;
+                    document.print(&item)
+                })?;
+                document.end()?;
+            }
         }
-        match text.filter(|_| is_text) {
-            Some(text) => print(format!("{blank}{text}").as_bytes()),
-            None => Ok(()),
-        }
-    })?;
-    if !is_known {
-        troubles.push(unknown());
+        Ok(is_known)
     }
-    if is_text {
-        return Ok(());
-    }
-    document.end()
 }
 
 /// The pictures of an office, each by its name, and the folder that is theirs.

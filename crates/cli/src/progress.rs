@@ -8,8 +8,10 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 /// Work that is over sooner shows no progress.
 const PATIENCE: Duration = Duration::from_secs(1);
 
-/// How many files are done, shown on a terminal once the work lasts.
+/// How much is done, shown on a terminal once the work lasts.
 pub(crate) struct Progress {
+    /// What is counted, and what is done with it.
+    what: &'static str,
     start: Instant,
     done: AtomicU64,
     wanted: bool,
@@ -17,8 +19,10 @@ pub(crate) struct Progress {
 }
 
 impl Progress {
-    pub fn new() -> Self {
+    /// Work that `what` counts: `files checked`.
+    pub fn new(what: &'static str) -> Self {
         Self {
+            what,
             start: Instant::now(),
             done: AtomicU64::new(0),
             wanted: std::io::stderr().is_terminal(),
@@ -26,11 +30,11 @@ impl Progress {
         }
     }
 
-    /// One more file is done.
+    /// One more is done.
     pub fn step(&self) {
         let done = self.done.fetch_add(1, Ordering::Relaxed) + 1;
         if self.wanted && self.start.elapsed() > PATIENCE {
-            self.bar.get_or_init(bar).set_position(done);
+            self.bar.get_or_init(|| bar(self.what)).set_position(done);
         }
     }
 
@@ -42,9 +46,9 @@ impl Progress {
     }
 }
 
-fn bar() -> ProgressBar {
+fn bar(what: &str) -> ProgressBar {
     let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
-    if let Ok(style) = ProgressStyle::with_template("{spinner} {pos} files checked") {
+    if let Ok(style) = ProgressStyle::with_template(&format!("{{spinner}} {{pos}} {what}")) {
         bar.set_style(style);
     }
     bar

@@ -8,6 +8,7 @@ use drysheath_workspace::{LoweredFile, slashed};
 use rayon::prelude::*;
 
 mod outputs;
+mod temporary;
 
 use crate::arguments::{RecordsArguments, RecordsForm};
 use crate::git::Git;

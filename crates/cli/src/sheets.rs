@@ -36,7 +36,7 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
     let snapshot = named.workspace.snapshot();
     create_folder(&arguments.to).map_err(|error| io::Error::other(format!("{}: {error}", arguments.to.display())))?;
     let revisions = Revisions::new(&named.paths);
-    let progress = Progress::new();
+    let progress = Progress::new("offices drawn");
     let stems = stems(&named.paths, &snapshot);
     let made = |office: LoweredFile, at: usize| {
         progress.step();

@@ -47,18 +47,13 @@ pub(crate) use matching::Matching;
 pub use record::{ChangeRecord, Comparison, Deed, Of, comparison_schema};
 pub use states::Version;
 
-/// Compares two states. `today` decides which acceptances have run out, in both.
-pub fn compare(base: Version, head: Version, today: Date) -> Comparison {
-    compare_knowing(base, head, today, &NothingKnown, false)
+/// Compares two states. `today` decides which acceptances have run out, in both. `with_curves` keeps the pressure along each line that
+/// moved, which is drawn.
+pub fn compare(base: Version, head: Version, today: Date, with_curves: bool) -> Comparison {
+    compare_knowing(base, head, today, &NothingKnown, with_curves)
 }
 
-/// The same, with the pressure along each line that moved, which is drawn.
-pub fn compare_with_curves(base: Version, head: Version, today: Date) -> Comparison {
-    compare_knowing(base, head, today, &NothingKnown, true)
-}
-
-/// The same where some files may be known from earlier runs. `with_curves` keeps the pressure along each line that moved, which is
-/// drawn.
+/// The same where some files may be known from earlier runs.
 pub fn compare_knowing(
     base: Version,
     head: Version,
@@ -163,12 +158,12 @@ fn part_changes(surveyed: &[Surveyed<'_>], pairs: &[Pair], texts: &Texts) -> Par
         before.extend(
             base.and_then(|file| file.base.as_ref())
                 .iter()
-                .flat_map(|file| file.rest.parts.clone()),
+                .flat_map(|file| file.rest.iter().flat_map(|rest| rest.parts.clone())),
         );
         after.extend(
             head.and_then(|file| file.head.as_ref())
                 .iter()
-                .flat_map(|file| file.rest.parts.clone()),
+                .flat_map(|file| file.rest.iter().flat_map(|rest| rest.parts.clone())),
         );
     }
     PartChanges::new(&before, &after, texts)

@@ -19,13 +19,17 @@ pub struct Listing {
 }
 
 impl Listing {
-    /// The document that `empty` is with its first list filled.
-    pub(crate) fn filling(empty: &impl Serialize) -> Self {
+    /// The document that `empty` is with the list under `key` filled, which is one of its own fields.
+    pub(crate) fn filling(empty: &impl Serialize, key: &str) -> Self {
         let document = json(empty);
-        let (start, end) = document.split_once("[]").unwrap_or((&document, ""));
+        // No text has a line end in it, and only fields of the document itself are indented by two.
+        let list = format!("\n  \"{key}\": [");
+        let at = document.find(&format!("{list}]"));
+        debug_assert!(at.is_some(), "{document} has no empty list under {key}");
+        let (start, end) = document.split_at(at.map_or(document.len(), |at| at + list.len()));
         Self {
-            start: format!("{start}["),
-            end: end.to_owned(),
+            start: start.to_owned(),
+            end: end.strip_prefix(']').unwrap_or(end).to_owned(),
         }
     }
 
@@ -64,6 +68,7 @@ mod tests {
     #[derive(Serialize)]
     struct Document {
         form: u32,
+        before: Option<Vec<u32>>,
         items: Vec<(String, Vec<u32>)>,
         since: Option<Vec<u32>>,
     }
@@ -79,10 +84,11 @@ mod tests {
             for count in 0..=items.len() {
                 let document = |items: &[(String, Vec<u32>)]| Document {
                     form: 1,
+                    before: since.clone(),
                     items: items.to_vec(),
                     since: since.clone(),
                 };
-                let listing = Listing::filling(&document(&[]));
+                let listing = Listing::filling(&document(&[]), "items");
                 let mut written = listing.start().to_owned();
                 let items = items.iter().take(count).cloned().collect::<Vec<_>>();
                 for (number, item) in items.iter().enumerate() {

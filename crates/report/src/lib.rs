@@ -25,7 +25,7 @@ pub use cautions::CAUTIONS;
 pub use compare::record as comparison;
 pub use compare::{
     Block, ChangeRecord, Comparison, Deed, EarlierOffice, KnownFile, KnownFiles, Of, ResultGroup, Version, compare,
-    compare_knowing, compare_with_curves, comparison_schema, earlier_offices,
+    compare_knowing, comparison_schema, earlier_offices,
 };
 pub use document::Listing;
 pub use extent::Extent;
@@ -36,8 +36,7 @@ pub use prediction::{
 };
 pub use records::{
     Changed, Counts, CsvRow, CsvRows, Difference, EarlierRecord, FieldChange, InputRecord, MissingItem, Now, OfficeNow,
-    OfficeRecords, RECORDS_FORM, RecordsPieces, RecordsReport, Wording, note, records_before, records_csv,
-    records_markdown, records_schema,
+    OfficeRecords, RECORDS_FORM, RecordsPieces, RecordsReport, Wording, records_before, records_schema,
 };
 pub use reference::{
     conditions_table, editor_table, former_words_table, kinds_tables, practice_table, record_names, settings_sample,

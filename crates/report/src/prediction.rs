@@ -28,10 +28,11 @@ impl Report {
 
     /// The document of as many offices as there may be: each is an [`OfficeRecord::item`] of its list.
     pub fn listing() -> Listing {
-        Listing::filling(&Self {
+        let empty = Self {
             form: FORM,
             offices: Vec::new(),
-        })
+        };
+        Listing::filling(&empty, "offices")
     }
 }
 

@@ -14,20 +14,11 @@ mod pieces;
 mod record;
 mod revision;
 
-pub use csv::{CsvRow, CsvRows, records_csv};
+pub use csv::{CsvRow, CsvRows};
 pub use difference::{Counts, Difference};
-pub use markdown::records_markdown;
-pub use note::note;
 pub use pieces::{RecordsPieces, Wording};
 pub use record::{Changed, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport};
 pub use revision::{EarlierRecord, Now, OfficeNow, records_before};
-
-impl RecordsReport {
-    /// The records as a JSON document.
-    pub fn json(&self) -> String {
-        document::json(self)
-    }
-}
 
 /// The JSON Schema of [`RecordsReport`].
 pub fn records_schema() -> String {

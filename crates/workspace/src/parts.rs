@@ -70,22 +70,21 @@ impl Snapshot {
         found
     }
 
-    /// What the file of a name would give to those in a repository that use it, by its bytes alone: it is not parsed. None where
+    /// The file of a name, and what it would give to those in a repository that use it, by its bytes alone: it is not parsed. None where
     /// more than its bytes decides about that.
-    pub fn given(&self, repository: &Repository, name: &str) -> Option<Given> {
+    pub fn given(&self, repository: &Repository, name: &str) -> Option<(FileId, Given)> {
         let file = self.file_used(repository, name);
         let version = self.file_version(file);
         if self.refusal(repository, file, &version).is_some() {
             return None;
         }
-        version.parts.given().unwrap_or_else(|| {
-            let read = || match self.content(file) {
-                Err(_) => None,
-                Ok(None) => Some(Given::Nothing),
-                Ok(Some((_, content))) => given_by(&content),
-            };
-            *version.given.get_or_init(read)
-        })
+        let read = || match self.content(file) {
+            Err(_) => None,
+            Ok(None) => Some(Given::Nothing),
+            Ok(Some((_, content))) => given_by(&content),
+        };
+        let given = version.parts.given_or(|| *version.given.get_or_init(read))?;
+        Some((file, given))
     }
 
     /// The part that a file knows by `name`.

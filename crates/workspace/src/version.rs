@@ -62,10 +62,12 @@ impl KnownParts {
         drop(known);
     }
 
-    /// What it was made from, if it has been made.
-    pub fn given(&self) -> Option<Option<Given>> {
+    /// What it was made from, or else what `read` says that it would be made from.
+    pub fn given_or(&self, read: impl FnOnce() -> Option<Given>) -> Option<Given> {
         let known = self.0.read().unwrap_or_else(PoisonError::into_inner);
-        known.as_ref().map(|(_, (_, given))| *given)
+        let made = known.as_ref().map(|(_, (_, given))| *given);
+        drop(known);
+        made.unwrap_or_else(read)
     }
 }
 

@@ -23,7 +23,7 @@ pub(super) fn moved(before: &Memory, after: &Memory, today: Date) -> Vec<String>
         commit: None,
         files: files.clone(),
     };
-    let comparison = compare(version("before", before), version("after", after), today);
+    let comparison = compare(version("before", before), version("after", after), today, false);
     let mut moved = comparison.troubles.clone();
     for setting in comparison
         .settings

@@ -1,6 +1,5 @@
 //! Where records go: each form to its file or to standard output, office by office.
 
-use std::fs::File;
 use std::io::{self, BufWriter, Seek, SeekFrom, Write};
 use std::path::Path;
 
@@ -9,6 +8,8 @@ use drysheath_report::{CsvRow, CsvRows, Difference, OfficeRecords, RecordsPieces
 
 use crate::arguments::{RecordsArguments, RecordsForm};
 use crate::standard_streams::print;
+
+use super::temporary::Temporary;
 
 /// The forms that are asked for, in the order of the arguments.
 pub(crate) struct Forms<'d> {
@@ -66,7 +67,7 @@ pub(crate) struct Outputs<'f> {
 struct Output<'f> {
     form: &'f FormOf<'f>,
     /// Of CSV, its rows until all are known.
-    rows: Option<CsvRows<'f, File>>,
+    rows: Option<CsvRows<'f, Temporary>>,
     to: To,
     /// What went wrong, in words.
     troubles: Vec<String>,
@@ -77,7 +78,7 @@ struct Output<'f> {
 enum To {
     Standard,
     /// To standard output, after all that comes before it there.
-    Later(File),
+    Later(Temporary),
     File(Replacement),
     /// Nowhere any more.
     Failed,
@@ -116,14 +117,14 @@ impl<'f> Outputs<'f> {
             let opened = match path {
                 Some(path) => Replacement::begin(path).map(To::File),
                 None if first == Some(at) => Ok(To::Standard),
-                None => tempfile::tempfile().map(To::Later),
+                None => Ok(To::Later(Temporary::new())),
             };
             output.attempt(|output| {
                 output.to = opened?;
                 match form {
                     FormOf::Pieces(pieces) => output.to.write_all(pieces.start().as_bytes()),
                     FormOf::Csv => {
-                        output.rows = Some(CsvRows::new(tempfile::tempfile()?, forms.difference));
+                        output.rows = Some(CsvRows::new(Temporary::new(), forms.difference));
                         Ok(())
                     }
                 }

@@ -12,13 +12,13 @@
     reason = "tests read files, start programs and print figures"
 )]
 
+mod cache;
 mod command;
 mod common;
 mod compare;
 mod county;
 mod edits;
 mod gate;
-mod kept;
 #[cfg(unix)]
 mod links;
 mod merging;

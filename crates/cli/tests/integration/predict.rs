@@ -6,7 +6,7 @@ use std::process::Output;
 
 use serde_json::Value;
 
-use super::common::{code, copy, err, out, run};
+use super::common::{code, copy, err, office, out, run};
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -425,6 +425,18 @@ fn what_would_be_right_is_told_as_text_and_as_json() {
     assert_eq!(sizing["figures"][0]["what"], "limit");
     assert!(sizing["figures"][0]["take"].as_f64().unwrap() > 0.0);
     assert!(json(&[file])["offices"][0]["sizing"].is_null());
+    // What several offices answer has a blank line between it.
+    let folder = tempfile::tempdir().unwrap();
+    for (at, name) in ["elm", "fir"].iter().enumerate() {
+        fs::write(folder.path().join(format!("{name}.office")), office(name, at)).unwrap();
+    }
+    let told = |files: &[&str]| out(&run(folder.path(), &[&["predict", "--size", "ps1"], files].concat()));
+    let (elm, fir) = (told(&["elm.office"]), told(&["fir.office"]));
+    assert!(
+        !elm.is_empty() && elm.ends_with('\n') && !elm.ends_with("\n\n"),
+        "{elm}"
+    );
+    assert_eq!(told(&["elm.office", "fir.office"]), format!("{elm}\n{fir}"));
     // What nothing is chosen for says so, and what is not there fails.
     let nothing = predict(&[file, "--size", "mf"]);
     assert!(

@@ -6,6 +6,8 @@ use std::path::Path;
 use serde_json::Value;
 use tempfile::TempDir;
 
+#[cfg(unix)]
+use super::common::command;
 use super::common::{CLEAN, git, run};
 
 const KEYS: [&str; 4] = [
@@ -128,6 +130,18 @@ fn csv_has_a_line_for_each_record_and_crlf() {
     assert_eq!(lines.len(), 1 + KEYS.len());
     assert!(lines[0].starts_with("key,office,title,site,monitor,"));
     assert!(!csv.replace("\r\n", "").contains('\n'));
+}
+
+#[cfg(unix)]
+#[test]
+fn csv_of_a_few_offices_needs_no_temporary_folder() {
+    let folder = repository();
+    let arguments = ["records", "offices", "--output", "csv"];
+    let mut without = command(folder.path(), &arguments);
+    without.env("TMPDIR", folder.path().join("gone"));
+    let output = without.output().unwrap();
+    assert_eq!(output, run(folder.path(), &arguments));
+    assert!(output.status.success() && !output.stdout.is_empty(), "{output:?}");
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use bolero::check;
 use drysheath_fixture::Case;
-use drysheath_report::{Comparison, Extent, Version, compare_with_curves, comparison_schema};
+use drysheath_report::{Comparison, Extent, Version, compare, comparison_schema};
 use drysheath_sheets::comparison_page;
 use drysheath_workspace::Content;
 
@@ -31,7 +31,7 @@ fn compared(shared: &[(String, String)], base: (&str, &str), head: (&str, &str))
                 .collect(),
         }
     };
-    compare_with_curves(version("before", base), version("now", head), TODAY)
+    compare(version("before", base), version("now", head), TODAY, true)
 }
 
 fn holds(schema: &Schema, comparison: &Comparison, texts: &str) {

@@ -3,18 +3,28 @@
 use bolero::check;
 use drysheath_fixture::Case;
 use drysheath_report::{
-    Difference, EarlierRecord, RECORDS_FORM, RecordsReport, note, records_csv, records_markdown, records_schema,
+    CsvRow, CsvRows, Difference, EarlierRecord, OfficeRecords, RecordsPieces, Wording, records_schema,
 };
 
 use crate::bench::{Bench, Drawn, TODAY};
 use crate::holds::{Schema, is_printable};
 
-fn report(drawn: &Drawn<'_>) -> RecordsReport {
-    RecordsReport {
-        form: RECORDS_FORM,
-        since: None,
-        offices: vec![drawn.view().records(drawn.analysis.findings(), TODAY)],
-    }
+fn records(drawn: &Drawn<'_>) -> OfficeRecords {
+    drawn.view().records(drawn.analysis.findings(), TODAY)
+}
+
+fn written(wording: Wording, since: Option<&Difference>, all: bool, office: &OfficeRecords) -> String {
+    let pieces = RecordsPieces::new(wording, since.map(|difference| ("before", difference)), all);
+    let end = pieces.end(1, office.missing.is_empty());
+    [&pieces.start(), pieces.before(0), &pieces.of(office), &end].concat()
+}
+
+fn csv(since: Option<&Difference>, office: &OfficeRecords) -> String {
+    let mut rows = CsvRows::new(std::io::Cursor::new(Vec::new()), since);
+    rows.put(&CsvRow::of(office, since)).unwrap();
+    let mut out = Vec::new();
+    rows.finish(&mut out).unwrap();
+    String::from_utf8(out).unwrap()
 }
 
 #[test]
@@ -24,27 +34,24 @@ fn records_are_written_of_any_text() {
     check!().with_iterations(1500).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let (_, text) = bench.corpus.original(case.0);
-        let before = report(&bench.put(drawn.path, text));
+        let before = records(&bench.put(drawn.path, text));
         let earlier: Vec<EarlierRecord> = before
-            .offices
+            .records
             .into_iter()
-            .flat_map(|office| office.records)
             .map(|record| EarlierRecord {
                 key_now: record.key.clone(),
                 record,
             })
             .collect();
-        let mut now = report(&drawn);
-        let difference = Difference::between(&earlier, &now.offices[0].records);
-        let counts = difference.record("before");
+        let now = records(&drawn);
+        let difference = Difference::between(&earlier, &now.records);
         for since in [None, Some(&difference)] {
-            now.since = since.map(|_| counts.clone());
             for all in [false, true] {
-                is_printable(&records_markdown(&now, since, all));
+                is_printable(&written(Wording::Markdown, since, all, &now));
             }
-            is_printable(&note(&now, since));
-            is_printable(&records_csv(&now, since).replace("\r\n", "\n"));
-            schema.holds(&now.json());
+            is_printable(&written(Wording::Note, since, false, &now));
+            is_printable(&csv(since, &now).replace("\r\n", "\n"));
+            schema.holds(&written(Wording::Json, since, false, &now));
         }
     });
 }

@@ -42,7 +42,7 @@ pub trait KnownFiles: Sync {
     fn find(&self, snapshot: &Snapshot, read: &ReadFile) -> Option<KnownFile>;
 
     /// Takes in what is known of a file.
-    fn keep(&self, reading: &LoweredFile, known: &KnownFile);
+    fn store(&self, reading: &LoweredFile, known: &KnownFile);
 }
 
 /// Nothing is known of any file.
@@ -53,5 +53,5 @@ impl KnownFiles for NothingKnown {
         None
     }
 
-    fn keep(&self, _: &LoweredFile, _: &KnownFile) {}
+    fn store(&self, _: &LoweredFile, _: &KnownFile) {}
 }

@@ -114,7 +114,7 @@ impl Comparer<'_> {
             office: shown
                 .map(|outline| outline.known.summary.office.to_string())
                 .unwrap_or_default(),
-            title: shown.and_then(|outline| outline.rest.title.clone()),
+            title: shown.and_then(|outline| outline.rest.as_ref()?.title.clone()),
             file: path(after).or(path(before)).unwrap_or_default(),
             file_before,
             what: match (before, after) {

@@ -16,13 +16,13 @@ use super::states::{Entry, States};
 use super::wording::conflict;
 use crate::matching::{OfficeNames, Unmatched};
 
-/// What is kept of a file once it has been read.
+/// What is asked of a file once it has been looked at.
 #[derive(Clone, Debug)]
 pub(super) struct Outline {
     pub file: FileId,
     pub known: KnownFile,
-    /// The rest, where the file has been read: it may differ.
-    pub rest: Rest,
+    /// The rest. None where the file has not been read: it cannot differ.
+    pub rest: Option<Rest>,
 }
 
 /// What is asked only of a file that can differ.
@@ -66,6 +66,9 @@ pub(super) struct Pair {
     pub is_office: bool,
 }
 
+/// The files that name a file.
+type Users = FxHashMap<FileId, Vec<FileId>>;
+
 /// The files within reach of a file, by the names that `use` has for them.
 type Reach = Vec<(Box<str>, Option<FileId>)>;
 
@@ -75,31 +78,41 @@ const AT_ONCE: usize = 16;
 /// Reads all files, on all cores, and finds those that can differ. What is the same in both states, with all that it uses, is
 /// read once.
 pub(super) fn survey<'s>(states: &'s States, known: &dyn KnownFiles) -> Vec<Surveyed<'s>> {
+    let changed = changed(states);
     let chunks = states.entries.par_chunks(AT_ONCE);
-    let mut surveyed: Vec<Surveyed<'_>> = chunks.flat_map_iter(|entries| read(states, entries, known)).collect();
-    let reached = reaching_changes(states, &surveyed);
+    let read = |entries| read(states, entries, &changed, known);
+    let mut surveyed: Vec<Surveyed<'_>> = chunks.flat_map_iter(read).collect();
+    let reached = reaching_changes(states, &surveyed, &changed);
+    let is_reached = |file: &Surveyed<'_>| file.number().is_some_and(|number| reached.contains(&number));
     surveyed
         .par_iter_mut()
-        .filter(|file| !file.differs && file.number().is_some_and(|number| reached.contains(&number)))
-        .for_each(|file| {
-            file.differs = true;
-            let number = file.number();
-            file.base = outline_of(&states.base, number);
-            file.head = outline_of(&states.head, number);
-        });
+        .filter(|file| !file.differs && is_reached(file))
+        .for_each(|file| file.read_in_both(states));
     let differing = || surveyed.par_iter().filter(|file| file.differs);
-    let reaches: Vec<[Reach; 2]> = differing().map(|file| file.reaches(states)).collect();
-    let wrong = wrong_files(states, differing(), &reaches);
+    let within: Vec<[Reach; 2]> = differing().map(|file| file.within_reach(states)).collect();
+    let wrong = wrong_files(states, differing(), &within);
     let differing = surveyed.iter_mut().filter(|file| file.differs);
-    for (file, [before, after]) in differing.zip(&reaches) {
+    for (file, [before, after]) in differing.zip(&within) {
         let why = |outline: &Option<Arc<Outline>>, used| broken(outline.as_ref()?.file, used, &wrong);
         file.broken = (why(&file.base, before), why(&file.head, after));
     }
     surveyed
 }
 
-/// Reads a few files. Of those that are the same in both states, it is not known yet whether what they use is.
-fn read<'s>(states: &'s States, entries: &'s [Entry], known: &dyn KnownFiles) -> Vec<Surveyed<'s>> {
+/// The files that are not the same in both states, by the numbers that their paths have in the base.
+fn changed(states: &States) -> FxHashSet<FileId> {
+    let changed = states.entries.iter().filter(|entry| entry.in_both().is_none());
+    changed.map(|entry| states.base.file(Path::new(&entry.path))).collect()
+}
+
+/// Reads a few files. Of those that are the same in both states, it is not known yet whether all that they use is. One that asked for a
+/// changed file while it was lowered is read in the head at once, since its tree is at hand.
+fn read<'s>(
+    states: &'s States,
+    entries: &'s [Entry],
+    changed: &FxHashSet<FileId>,
+    known: &dyn KnownFiles,
+) -> Vec<Surveyed<'s>> {
     let mut unknown = Vec::new();
     let mut outlines: FxHashMap<FileId, Arc<Outline>> = FxHashMap::default();
     for file in entries.iter().filter_map(Entry::in_both) {
@@ -111,7 +124,7 @@ fn read<'s>(states: &'s States, entries: &'s [Entry], known: &dyn KnownFiles) ->
             .flatten();
         match known {
             Some(known) => {
-                let rest = Rest::default();
+                let rest = None;
                 outlines.insert(file, Arc::new(Outline { file, known, rest }));
             }
             None => unknown.push(read),
@@ -120,8 +133,9 @@ fn read<'s>(states: &'s States, entries: &'s [Entry], known: &dyn KnownFiles) ->
     let mut after = FxHashMap::default();
     for reading in states.base.lower_all(unknown) {
         let outline = outline(&reading);
-        known.keep(&reading, &outline.known);
-        if !is_of_same_settings(states, reading.file, reading.file) {
+        known.store(&reading, &outline.known);
+        let asks_for_changed = || reading.used.iter().flatten().any(|used| changed.contains(&used.file));
+        if !is_of_same_settings(states, reading.file, reading.file) || asks_for_changed() {
             after.insert(reading.file, self::outline(&states.head.read_again(&reading)));
         }
         outlines.insert(reading.file, Arc::new(outline));
@@ -147,11 +161,12 @@ fn read<'s>(states: &'s States, entries: &'s [Entry], known: &dyn KnownFiles) ->
         };
         let base = outlines.remove(&file);
         let same_settings = is_of_same_settings(states, file, file);
+        let after = after.remove(&file).map(Arc::new);
         Surveyed {
             path,
-            head: after.remove(&file).map(Arc::new).or_else(|| base.clone()),
+            differs: !same_settings || after.is_some(),
+            head: after.or_else(|| base.clone()),
             base,
-            differs: !same_settings,
             same_settings,
             broken,
         }
@@ -159,58 +174,75 @@ fn read<'s>(states: &'s States, entries: &'s [Entry], known: &dyn KnownFiles) ->
     entries.iter().map(survey_one).collect()
 }
 
-/// The files of the base, the same in both states, that use one that is not, directly or through others.
-fn reaching_changes(states: &States, surveyed: &[Surveyed<'_>]) -> FxHashSet<FileId> {
-    let changed = states.entries.iter().filter(|entry| entry.in_both().is_none());
-    let mut open: Vec<FileId> = changed.map(|entry| states.base.file(Path::new(&entry.path))).collect();
-    if open.is_empty() {
-        return FxHashSet::default();
+/// The files, the same in both states, that use one of the `changed` ones, directly or through others.
+///
+/// A name counts from the root of the file that the chain begins with, also where it stands in a file of another root. So the chains of
+/// each root are followed by themselves, through the files below it.
+fn reaching_changes(states: &States, surveyed: &[Surveyed<'_>], changed: &FxHashSet<FileId>) -> FxHashSet<FileId> {
+    let mut reached = FxHashSet::default();
+    if changed.is_empty() {
+        return reached;
     }
-    let mut users: FxHashMap<FileId, Vec<FileId>> = FxHashMap::default();
-    for outline in surveyed
-        .iter()
-        .filter(|file| file.number().is_some())
-        .filter_map(|file| file.base.as_ref())
-    {
-        for name in &outline.known.named {
-            let used = states.base.file_named(outline.file, name);
-            users.entry(used).or_default().push(outline.file);
+    let same = surveyed.iter().filter(|file| file.number().is_some());
+    let same: Vec<(&str, &Outline)> = same
+        .filter_map(|file| Some((file.path, file.base.as_deref()?)))
+        .collect();
+    // By each root one of its files, by which names are looked up, and who uses what.
+    let mut chains: FxHashMap<Arc<Path>, (FileId, Users)> = FxHashMap::default();
+    for (_, outline) in &same {
+        let root = &states.base.repository(outline.file).root;
+        chains
+            .entry(Arc::clone(root))
+            .or_insert_with(|| (outline.file, Users::default()));
+    }
+    for (path, outline) in &same {
+        for above in Path::new(path).ancestors().skip(1) {
+            let Some((of_root, users)) = chains.get_mut(above) else {
+                continue;
+            };
+            for name in &outline.known.named {
+                let used = states.base.file_named(*of_root, name);
+                users.entry(used).or_default().push(outline.file);
+            }
         }
     }
-    let mut reached = FxHashSet::default();
-    while let Some(file) = open.pop() {
-        let users = users.get(&file).into_iter().flatten();
-        open.extend(users.copied().filter(|user| reached.insert(*user)));
+    for (root, (_, users)) in &chains {
+        let mut open: Vec<FileId> = changed.iter().copied().collect();
+        let mut seen = FxHashSet::default();
+        while let Some(file) = open.pop() {
+            let users = users.get(&file).into_iter().flatten();
+            open.extend(users.copied().filter(|user| seen.insert(*user)));
+        }
+        let is_own = |file: &FileId| states.base.repository(*file).root == *root;
+        reached.extend(seen.into_iter().filter(is_own));
     }
     reached
 }
 
-/// What is wrong with files that differ or are within reach of one that does.
+/// What is wrong with files that differ or are within reach of one that does. One that is the same in both states is looked at once.
 fn wrong_files<'s>(
     states: &States,
     differing: impl ParallelIterator<Item = &'s Surveyed<'s>>,
-    reaches: &[[Reach; 2]],
+    within: &[[Reach; 2]],
 ) -> FxHashMap<FileId, String> {
     let number = |outline: &Option<Arc<Outline>>| outline.as_ref().map(|outline| outline.file);
     let own: Vec<[Option<FileId>; 2]> = differing.map(|file| [number(&file.base), number(&file.head)]).collect();
-    let mut asked: FxHashSet<(bool, FileId)> = FxHashSet::default();
-    for files in own {
-        asked.extend(
-            [false, true]
-                .into_iter()
-                .zip(files)
-                .filter_map(|(is_head, file)| Some((is_head, file?))),
-        );
-    }
-    for reaches in reaches {
-        for (is_head, reach) in [false, true].into_iter().zip(reaches) {
-            asked.extend(reach.iter().filter_map(|(_, file)| Some((is_head, (*file)?))));
+    let own = own
+        .into_iter()
+        .map(|files| files.map(|file| file.into_iter().collect()));
+    let within = within.iter();
+    let within = within.map(|both| {
+        both.each_ref()
+            .map(|reach| reach.iter().filter_map(|(_, file)| *file).collect())
+    });
+    let mut asked: FxHashMap<FileId, &Snapshot> = FxHashMap::default();
+    for files in own.chain(within) {
+        let files: [Vec<FileId>; 2] = files;
+        for (state, files) in [&states.base, &states.head].into_iter().zip(files) {
+            asked.extend(files.into_iter().map(|file| (file, state)));
         }
     }
-    let wrong = |(is_head, file): (bool, FileId)| {
-        let state = if is_head { &states.head } else { &states.base };
-        Some((file, wrong(state, file)?))
-    };
+    let wrong = |(file, state): (FileId, &Snapshot)| Some((file, wrong(state, file)?));
     asked.into_par_iter().filter_map(wrong).collect()
 }
 
@@ -244,7 +276,7 @@ fn outline(reading: &LoweredFile) -> Outline {
     Outline {
         file: reading.file,
         known: KnownFile::of(reading, Arc::new(summary)),
-        rest: Rest {
+        rest: Some(Rest {
             title: itself.and_then(|itself| Some(itself.text(Key::Title)?.to_owned())),
             parts: if office.itself.is_none() {
                 office.parts.clone()
@@ -254,7 +286,7 @@ fn outline(reading: &LoweredFile) -> Outline {
             taken: taken(office),
             drawn: drawn(office),
             problems: office.problems.iter().map(|problem| problem.message.clone()).collect(),
-        },
+        }),
     }
 }
 
@@ -284,8 +316,25 @@ impl Surveyed<'_> {
         (base == head).then_some(base)
     }
 
+    /// Reads a file that is the same in both states and uses one that is not. Both states share its tree, unless what it is in the base
+    /// is known already.
+    fn read_in_both(&mut self, states: &States) {
+        self.differs = true;
+        let number = self.number();
+        if self.base.as_ref().is_some_and(|outline| outline.rest.is_some()) {
+            self.head = outline_of(&states.head, number);
+            return;
+        }
+        let reading = number.and_then(|number| states.base.read(number).ok().flatten());
+        let both = reading.map(|reading| [outline(&reading), outline(&states.head.read_again(&reading))]);
+        [self.base, self.head] = match both {
+            Some(both) => both.map(|outline| Some(Arc::new(outline))),
+            None => [None, None],
+        };
+    }
+
     /// What it has within reach in the base and in the head.
-    fn reaches(&self, states: &States) -> [Reach; 2] {
+    fn within_reach(&self, states: &States) -> [Reach; 2] {
         let reach = |state: &Snapshot, outline: &Option<Arc<Outline>>| {
             let outline = outline.as_ref();
             let reach = outline
@@ -302,7 +351,10 @@ impl Surveyed<'_> {
             return false;
         };
         let same = before.file == after.file && self.same_settings && self.broken == (None, None);
-        let (before, after) = (&before.rest, &after.rest);
+        let (Some(before), Some(after)) = (&before.rest, &after.rest) else {
+            // Nothing that differs is within its reach.
+            return same;
+        };
         let mut taken = before.taken.iter().chain(&after.taken);
         same && before.drawn == after.drawn && before.problems == after.problems && !taken.any(|part| is_changed(part))
     }

@@ -1,7 +1,7 @@
 //! The records as comma-separated values by RFC 4180.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::{self, BufWriter, Cursor, Read, Seek, SeekFrom, Write};
+use std::io::{self, BufWriter, Read, Seek, SeekFrom, Write};
 
 use csv::{Terminator, WriterBuilder};
 use drysheath_text::safe::csv_cell;
@@ -9,21 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use super::columns::{COLUMNS, recorded_column};
 use super::difference::{Difference, Standing};
-use super::record::{InputRecord, OfficeRecords, RecordsReport};
-
-/// The records as CSV, one line for each. Compared with an earlier revision there are two more columns in front: `state` is
-/// new, changed, unchanged or withdrawn, and `changes` says what changed.
-pub fn records_csv(report: &RecordsReport, difference: Option<&Difference>) -> String {
-    let mut rows = CsvRows::new(Cursor::new(Vec::new()), difference);
-    let mut out = Vec::new();
-    // Writing to memory does not fail.
-    let _ = report
-        .offices
-        .iter()
-        .try_for_each(|office| rows.put(&CsvRow::of(office, difference)))
-        .and_then(|()| rows.finish(&mut out));
-    String::from_utf8(out).unwrap_or_default()
-}
+use super::record::{InputRecord, OfficeRecords};
 
 /// A record as a line of CSV.
 #[derive(Debug, Deserialize, Serialize)]
@@ -67,7 +53,9 @@ impl CsvRow {
     }
 }
 
-/// The rows of a CSV document, kept in a `store` until its columns are known: those of a county need not be in memory together.
+/// The rows of a CSV document, one for each record, kept in a `store` until its columns are known: those of a county need not be in memory
+/// together. Compared with an earlier revision there are two more columns in front: `state` is new, changed, unchanged or withdrawn, and
+/// `changes` says what changed.
 pub struct CsvRows<'d, S: Read + Seek + Write> {
     store: BufWriter<S>,
     facts: BTreeSet<String>,

@@ -7,17 +7,9 @@ use drysheath_text::safe::{markdown, markdown_cell};
 
 use super::csv::or_none;
 use super::difference::{Difference, Standing};
-use super::pieces::{RecordsPieces, Wording};
-use super::record::{InputKind, InputRecord, LimitEntry, OfficeRecords, RecordsReport, TipAndRing};
+use super::record::{InputKind, InputRecord, LimitEntry, OfficeRecords, TipAndRing};
 use crate::cautions::CAUTIONS;
 use crate::prediction::LeftOutRecord;
-
-/// The records as Markdown: what is new, changed and withdrawn since a revision, then what is missing and what is to be entered.
-/// Where there is an earlier revision, only the records that are new or changed are listed, unless it is to be `all`.
-pub fn records_markdown(report: &RecordsReport, difference: Option<&Difference>, all: bool) -> String {
-    let since = report.since.as_ref().map(|since| &*since.revision).zip(difference);
-    RecordsPieces::new(Wording::Markdown, since, all).whole(&report.offices)
-}
 
 /// What is written of one office.
 pub(super) fn office(office: &OfficeRecords, difference: Option<&Difference>, all: bool) -> String {

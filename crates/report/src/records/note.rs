@@ -6,17 +6,10 @@ use drysheath_text::safe::terminal;
 
 use super::difference::{Difference, Standing};
 use super::markdown::{balance, block_pairs, cable_pairs, input, with_unit};
-use super::pieces::{RecordsPieces, Wording};
-use super::record::{InputKind, InputRecord, OfficeRecords, RecordsReport};
+use super::record::{InputKind, InputRecord, OfficeRecords};
 use crate::cautions::CAUTIONS;
 use crate::plural::several;
 use crate::prediction::LeftOutRecord;
-
-/// The message, or for each office what keeps it from being sent.
-pub fn note(report: &RecordsReport, difference: Option<&Difference>) -> String {
-    let since = report.since.as_ref().map(|since| &*since.revision).zip(difference);
-    RecordsPieces::new(Wording::Note, since, false).whole(&report.offices)
-}
 
 /// The message about one office, or what keeps it from being sent.
 pub(super) fn office(office: &OfficeRecords, difference: Option<&Difference>) -> String {

@@ -30,16 +30,17 @@ impl<'d> RecordsPieces<'d> {
     /// Records in a wording. With what differs since a revision, only the records that are new or changed are listed in Markdown,
     /// unless it is to be `all`.
     pub fn new(wording: Wording, since: Option<(&str, &'d Difference)>, all: bool) -> Self {
+        let empty = RecordsReport {
+            form: RECORDS_FORM,
+            since: since.map(|(revision, difference)| difference.record(revision)),
+            offices: Vec::new(),
+        };
         Self {
             wording,
             revision: since.map(|(revision, _)| revision.to_owned()),
             difference: since.map(|(_, difference)| difference),
             all,
-            listing: Listing::filling(&RecordsReport {
-                form: RECORDS_FORM,
-                since: since.map(|(revision, difference)| difference.record(revision)),
-                offices: Vec::new(),
-            }),
+            listing: Listing::filling(&empty, "offices"),
         }
     }
 
@@ -77,16 +78,5 @@ impl<'d> RecordsPieces<'d> {
             Wording::Json => self.listing.end(offices),
             Wording::Note => note::end(self.revision.as_deref().zip(self.difference), is_any_ready),
         }
-    }
-
-    /// All of it, of offices that are in memory.
-    pub(super) fn whole(&self, offices: &[OfficeRecords]) -> String {
-        let mut out = self.start();
-        for (number, office) in offices.iter().enumerate() {
-            out += self.before(number);
-            out += &self.of(office);
-        }
-        let is_any_ready = offices.iter().any(|office| office.missing.is_empty());
-        out + &self.end(offices.len(), is_any_ready)
     }
 }

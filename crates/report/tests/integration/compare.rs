@@ -1,10 +1,14 @@
 //! Comparisons of two states of files that are written here.
 
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+
 use drysheath_office::Date;
 use drysheath_report::comparison::AlongRecord;
-use drysheath_report::{Comparison, Extent, Version, compare};
+use drysheath_report::{Comparison, Extent, KnownFile, KnownFiles, Version, compare, compare_knowing};
 use drysheath_rules::Level;
-use drysheath_workspace::Content;
+use drysheath_workspace::{Content, LoweredFile, ReadFile, Snapshot};
 use serde_json::Value;
 
 const EXAMPLE: &str = include_str!("../../../../grammar/example.office");
@@ -16,22 +20,80 @@ const TODAY: Date = Date {
 
 type Files<'f> = &'f [(&'f str, String)];
 
-fn compared(base: Files<'_>, head: Files<'_>) -> Comparison {
-    let version = |called: &str, files: Files<'_>| {
-        let content = |text: &String| Content {
-            text: text.as_str().into(),
-            problem: None,
-        };
-        Version {
-            called: called.to_owned(),
-            commit: None,
-            files: files
-                .iter()
-                .map(|(path, text)| ((*path).to_owned(), content(text)))
-                .collect(),
-        }
+fn version(called: &str, files: Files<'_>) -> Version {
+    let content = |text: &String| Content {
+        text: text.as_str().into(),
+        problem: None,
     };
-    compare(version("before", base), version("now", head), TODAY)
+    Version {
+        called: called.to_owned(),
+        commit: None,
+        files: files
+            .iter()
+            .map(|(path, text)| ((*path).to_owned(), content(text)))
+            .collect(),
+    }
+}
+
+fn compared(base: Files<'_>, head: Files<'_>) -> Comparison {
+    compare(version("before", base), version("now", head), TODAY, false)
+}
+
+/// What a comparison knows of files from one before it.
+#[derive(Default)]
+struct Remembered(Mutex<BTreeMap<Arc<Path>, KnownFile>>);
+
+impl KnownFiles for Remembered {
+    fn find(&self, _: &Snapshot, read: &ReadFile) -> Option<KnownFile> {
+        self.0.lock().unwrap().get(&read.path).cloned()
+    }
+
+    fn store(&self, reading: &LoweredFile, known: &KnownFile) {
+        let mut all = self.0.lock().unwrap();
+        all.insert(Arc::clone(&reading.path), known.clone());
+    }
+}
+
+/// Seen from the office, what the file in the middle uses counts from the top, where nothing is set; seen from that file itself, from its
+/// own folder, which has settings.
+#[test]
+fn a_change_reaches_an_office_through_a_file_of_another_root() {
+    let take = |name: &str| format!("use parts/y\npart pressure-sensor {name} : y-sensor {{ }}\n");
+    let part = |proof: u32| format!("part pressure-sensor y-sensor {{ proof {proof} psi }}\n");
+    let elm = edited(EXAMPLE, &[("pressure-sensor p1 {", "pressure-sensor p1 : x-sensor {")]);
+    let elm = elm.replacen(
+        "    proof           30 psi\n}\npressure-sensor",
+        "}\npressure-sensor",
+        1,
+    );
+    let files = |top: u32, other: u32| {
+        [
+            ("a/drysheath.toml", "language = 1\n".to_owned()),
+            ("a/parts/x.office", take("x-sensor")),
+            ("a/parts/y.office", part(other)),
+            ("parts/y.office", part(top)),
+            ("u.office", format!("use a/parts/x\n{elm}")),
+        ]
+    };
+    let before = files(30, 40);
+    for (after, is_reached) in [(files(20, 40), true), (files(30, 50), false)] {
+        let known = Remembered::default();
+        let compared = |head: Files<'_>| {
+            let (base, head) = (version("before", &before), version("now", head));
+            compare_knowing(base, head, TODAY, &known, false)
+        };
+        let told = compared(&after);
+        let offices: Vec<&str> = told.offices.iter().map(|office| &*office.file).collect();
+        assert_eq!(
+            offices,
+            if is_reached { vec!["u.office"] } else { Vec::new() },
+            "{}",
+            told.json()
+        );
+        // Where all that can be known is, the same is told.
+        compared(&before);
+        assert_eq!(compared(&after).json(), told.json());
+    }
 }
 
 fn told(comparison: &Comparison) -> Value {

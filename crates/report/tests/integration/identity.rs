@@ -2,11 +2,10 @@
 
 use drysheath_fixture::example_with;
 use drysheath_office::UnitPreferences;
-use drysheath_report::{
-    Asked, Difference, EarlierRecord, RECORDS_FORM, RecordsReport, how, note, records_csv, records_markdown, tables,
-};
+use drysheath_report::{Asked, Difference, EarlierRecord, Wording, how, tables};
 use drysheath_rules::example::TODAY;
 
+use super::records::{csv, written};
 use super::view::Computed;
 
 const TITLED: &str = "pressure-sensor ps1 {\n    title           \"101, Harbour Street\"\n    record          serial-number \"A-1177\"\n";
@@ -30,19 +29,16 @@ fn tables_call_a_thing_by_name_and_title() {
 fn records_call_a_device_by_name_and_title() {
     let computed = titled();
     let office = computed.view().records(computed.analysis.findings(), TODAY);
-    let report = RecordsReport {
-        form: RECORDS_FORM,
-        since: None,
-        offices: vec![office],
-    };
-    let csv = records_csv(&report, None);
+    let csv = csv(&office);
     assert!(csv.lines().next().unwrap().contains(",device_title,"));
     assert!(csv.contains(",\"101, Harbour Street\","), "{csv}");
-    assert!(records_markdown(&report, None, true).contains("pressure-sensor ps1 (101, Harbour Street), pressure"));
+    let office = [office];
+    let tables = written(Wording::Markdown, None, &office);
+    assert!(tables.contains("pressure-sensor ps1 (101, Harbour Street), pressure"));
     assert!(csv.lines().next().unwrap().ends_with(",record_serial_number"), "{csv}");
     assert!(csv.lines().any(|line| line.ends_with(",A-1177")), "{csv}");
-    assert!(records_markdown(&report, None, true).contains("| ps1 (101, Harbour Street) | serial-number A-1177 |"));
-    assert!(note(&report, None).contains("ps1 (101, Harbour Street) pressure"));
+    assert!(tables.contains("| ps1 (101, Harbour Street) | serial-number A-1177 |"));
+    assert!(written(Wording::Note, None, &office).contains("ps1 (101, Harbour Street) pressure"));
 }
 
 #[test]
@@ -91,12 +87,7 @@ fn what_is_left_out_because_of_its_stage_is_said() {
     );
     let office = computed.view().records(computed.analysis.findings(), TODAY);
     assert_eq!(office.records.len(), 3);
-    let report = RecordsReport {
-        form: RECORDS_FORM,
-        since: None,
-        offices: vec![office],
-    };
-    assert!(records_markdown(&report, None, true).contains("Left out because of their stage: p1 (planned)."));
+    assert!(written(Wording::Markdown, None, &[office]).contains("Left out because of their stage: p1 (planned)."));
     computed.plan();
     let record = computed.view().record();
     assert!(record.left_out.is_empty() && record.sensors.iter().any(|sensor| sensor.name == "p1"));
@@ -119,10 +110,5 @@ fn records_say_the_room_and_the_order() {
         ),
         (Some("Annex"), Some("east wall, 1.5 m"), Some("W-2231"))
     );
-    let report = RecordsReport {
-        form: RECORDS_FORM,
-        since: None,
-        offices: vec![office],
-    };
-    assert!(records_markdown(&report, None, true).contains("| office, Annex, east wall, 1.5 m |"));
+    assert!(written(Wording::Markdown, None, &[office]).contains("| office, Annex, east wall, 1.5 m |"));
 }

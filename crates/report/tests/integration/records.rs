@@ -1,10 +1,32 @@
 //! What is entered for each input, and the message to whoever enters it.
 
 use drysheath_fixture::example_with;
-use drysheath_report::{Difference, EarlierRecord, OfficeRecords, RECORDS_FORM, RecordsReport, note};
+use drysheath_report::{
+    CsvRow, CsvRows, Difference, EarlierRecord, OfficeRecords, RECORDS_FORM, RecordsPieces, RecordsReport, Wording,
+};
 use drysheath_rules::example::{OFFICE, TODAY};
 
 use super::view::Computed;
+
+/// What the command writes of some offices.
+pub(super) fn written(wording: Wording, since: Option<(&str, &Difference)>, offices: &[OfficeRecords]) -> String {
+    let pieces = RecordsPieces::new(wording, since, true);
+    let mut out = pieces.start();
+    for (number, office) in offices.iter().enumerate() {
+        out += pieces.before(number);
+        out += &pieces.of(office);
+    }
+    out + &pieces.end(offices.len(), offices.iter().any(|office| office.missing.is_empty()))
+}
+
+/// What the command writes of an office as comma-separated values.
+pub(super) fn csv(office: &OfficeRecords) -> String {
+    let mut rows = CsvRows::new(std::io::Cursor::new(Vec::new()), None);
+    rows.put(&CsvRow::of(office, None)).unwrap();
+    let mut out = Vec::new();
+    rows.finish(&mut out).unwrap();
+    String::from_utf8(out).unwrap()
+}
 
 fn records(text: &str) -> OfficeRecords {
     let computed = Computed::new(text);
@@ -43,12 +65,7 @@ fn the_message_marks_what_is_new_and_what_changed() {
         })
         .collect();
     let difference = Difference::between(&earlier, &after.records);
-    let report = RecordsReport {
-        form: RECORDS_FORM,
-        since: Some(difference.record("main")),
-        offices: vec![after],
-    };
-    let told = note(&report, Some(&difference));
+    let told = written(Wording::Note, Some(("main", &difference)), &[after]);
     let (_, list) = told.split_once("What is where\n").expect(&told);
     let (list, _) = list.split_once("\n\n").unwrap();
     let starts: Vec<&str> = list.lines().map(|line| line.split(',').next().unwrap()).collect();
@@ -61,4 +78,21 @@ fn the_message_marks_what_is_new_and_what_changed() {
             "  m1 contact 1: d1 contact humidity",
         ]
     );
+}
+
+#[test]
+fn a_document_that_is_written_office_by_office_is_the_whole_one() {
+    let office = records(OFFICE);
+    let nothing = Difference::between(&[], &[]);
+    for since in [None, Some(("main", &nothing))] {
+        for count in 0..3 {
+            let report = RecordsReport {
+                form: RECORDS_FORM,
+                since: since.map(|(revision, difference)| difference.record(revision)),
+                offices: vec![office.clone(); count],
+            };
+            let whole = serde_json::to_string_pretty(&report).unwrap() + "\n";
+            assert_eq!(written(Wording::Json, since, &report.offices), whole);
+        }
+    }
 }

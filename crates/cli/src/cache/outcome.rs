@@ -1,4 +1,4 @@
-//! What is kept of a file, and what it is turned back into.
+//! The cached entry of a file, and what it is turned back into.
 
 use std::sync::Arc;
 
@@ -18,14 +18,14 @@ pub(super) fn day(date: Date) -> Day {
 
 /// What a result was made from, without its bytes.
 #[derive(Debug, Deserialize, Serialize)]
-pub(super) struct Inputs<'k> {
+pub(super) struct Inputs<'c> {
     /// The digest of all of it.
     pub digest: [u8; 32],
     /// The days on which the result is the same.
     pub days: Days,
     /// The files that were asked for, by the names that they have in a `use`.
     #[serde(borrow)]
-    pub uses: Vec<&'k str>,
+    pub uses: Vec<&'c str>,
 }
 
 /// The days on which the results of a file are the same.
@@ -46,62 +46,68 @@ impl Days {
     }
 }
 
-/// What is kept of a file. Its places are in files by their numbers here: 0 is the file itself, and others follow in the order in
+/// What is cached of a file. Its places are in files by their numbers here: 0 is the file itself, and others follow in the order in
 /// which they were asked for.
 #[derive(Debug, Deserialize, Serialize)]
-pub(super) struct Outcome<'k> {
+pub(super) struct Outcome<'c> {
     #[serde(borrow)]
-    known: KeptFile<'k>,
+    known: CachedFile<'c>,
     /// Its results, where it has been judged.
     #[serde(borrow)]
-    judged: Option<KeptJudgement<'k>>,
+    judged: Option<CachedJudgement<'c>>,
 }
 
 #[derive(Debug, Deserialize, Serialize)]
-struct KeptFile<'k> {
+struct CachedFile<'c> {
     #[serde(borrow)]
-    summary: KeptSummary<'k>,
+    summary: CachedSummary<'c>,
     has_office: bool,
-    former_name: Option<&'k str>,
+    former_name: Option<&'c str>,
     unsure: bool,
-    named: Vec<&'k str>,
+    named: Vec<&'c str>,
 }
 
 #[derive(Debug, Deserialize, Serialize)]
-struct KeptJudgement<'k> {
+struct CachedJudgement<'c> {
     #[serde(borrow)]
-    findings: Vec<KeptFinding<'k>>,
+    findings: Vec<CachedFinding<'c>>,
     /// The counts that are not zero, each with its number.
     coverage: Vec<(u16, u32)>,
 }
 
-type KeptPlace = (u16, u32, u32);
+type CachedPlace = (u16, u32, u32);
 
+/// A result as outputs show it. What only acceptances and precedence ask for, such as the thing that it is on, is settled before.
 #[derive(Debug, Deserialize, Serialize)]
-struct KeptFinding<'k> {
+struct CachedFinding<'c> {
     rule: u16,
     level: u8,
-    place: KeptPlace,
-    message: &'k str,
-    help: Option<&'k str>,
-    related: Vec<(KeptPlace, &'k str)>,
-    /// Title and edits.
+    place: CachedPlace,
+    message: &'c str,
+    help: Option<&'c str>,
+    related: Vec<(CachedPlace, &'c str)>,
     #[serde(borrow)]
-    fix: Option<(&'k str, Vec<(u32, u32, &'k str)>)>,
-    on: Option<u32>,
-    accepted: Option<(&'k str, Day)>,
+    fix: Option<CachedFix<'c>>,
+    accepted: Option<(&'c str, Day)>,
 }
 
 #[derive(Debug, Deserialize, Serialize)]
-struct KeptSummary<'k> {
-    site: Option<(&'k str, KeptPlace)>,
+struct CachedFix<'c> {
+    title: &'c str,
+    /// The start and the end of what is replaced, and the text in its place.
+    edits: Vec<(u32, u32, &'c str)>,
+}
+
+#[derive(Debug, Deserialize, Serialize)]
+struct CachedSummary<'c> {
+    site: Option<(&'c str, CachedPlace)>,
     /// Whether it is dialled, the address, the monitor's number and name, and the place.
     #[serde(borrow)]
-    links: Vec<(bool, &'k str, u32, &'k str, KeptPlace)>,
-    parts: Vec<(&'k str, KeptPlace)>,
-    taken: Vec<&'k str>,
-    office: &'k str,
-    office_place: KeptPlace,
+    links: Vec<(bool, &'c str, u32, &'c str, CachedPlace)>,
+    parts: Vec<(&'c str, CachedPlace)>,
+    taken: Vec<&'c str>,
+    office: &'c str,
+    office_place: CachedPlace,
     unsure: bool,
 }
 
@@ -109,34 +115,34 @@ struct KeptSummary<'k> {
 const LEVELS: [Level; 3] = [Level::Note, Level::Warning, Level::Error];
 
 /// The files of places by their numbers here.
-pub(super) type FileOf<'f> = &'f dyn Fn(usize) -> Option<FileId>;
+pub(super) type FileOf<'f> = &'f [FileId];
 
-fn kept_place(place: Place, files: &[FileId]) -> Option<KeptPlace> {
+fn cached_place(place: Place, files: &[FileId]) -> Option<CachedPlace> {
     let file = files.iter().position(|file| *file == place.file)?;
     Some((u16::try_from(file).ok()?, place.range.start, place.range.end))
 }
 
-fn place((file, start, end): KeptPlace, files: FileOf<'_>) -> Option<Place> {
-    let file = files(file.into())?;
+fn place((file, start, end): CachedPlace, files: FileOf<'_>) -> Option<Place> {
+    let file = *files.get(usize::from(file))?;
     let range = TextRange { start, end };
     Some(Place { file, range })
 }
 
-impl<'k> Outcome<'k> {
-    /// What is kept of a file whose places are in `files`. None where it cannot be kept.
-    pub fn of(known: &'k KnownFile, judged: Option<(&'k [Finding], &Coverage)>, files: &[FileId]) -> Option<Self> {
+impl<'c> Outcome<'c> {
+    /// What is cached of a file whose places are in `files`. None where it cannot be cached.
+    pub fn of(known: &'c KnownFile, judged: Option<(&'c [Finding], &Coverage)>, files: &[FileId]) -> Option<Self> {
         let judged = match judged {
-            Some((findings, coverage)) => Some(KeptJudgement {
+            Some((findings, coverage)) => Some(CachedJudgement {
                 findings: findings
                     .iter()
-                    .map(|one| KeptFinding::of(one, files))
+                    .map(|one| CachedFinding::of(one, files))
                     .collect::<Option<_>>()?,
                 coverage: (0..).zip(coverage.counts()).filter(|(_, count)| *count > 0).collect(),
             }),
             None => None,
         };
-        let known = KeptFile {
-            summary: KeptSummary::of(&known.summary, files)?,
+        let known = CachedFile {
+            summary: CachedSummary::of(&known.summary, files)?,
             has_office: known.has_office,
             former_name: known.former_name.as_deref(),
             unsure: known.unsure,
@@ -145,7 +151,7 @@ impl<'k> Outcome<'k> {
         Some(Self { known, judged })
     }
 
-    /// What is known of the file. None where what is kept does not fit together.
+    /// What is known of the file. None where the entry does not fit together.
     pub fn known(&self, files: FileOf<'_>) -> Option<KnownFile> {
         Some(KnownFile {
             summary: Arc::new(self.known.summary.revived(files)?),
@@ -156,10 +162,15 @@ impl<'k> Outcome<'k> {
         })
     }
 
-    /// Its results. None where it has not been judged, or what is kept does not fit together.
+    /// Whether it has results.
+    pub fn is_judged(&self) -> bool {
+        self.judged.is_some()
+    }
+
+    /// Its results. None where it has not been judged, or the entry does not fit together.
     pub fn judged(&self, files: FileOf<'_>) -> Option<(Vec<Finding>, Coverage)> {
         let judged = self.judged.as_ref()?;
-        let findings = judged.findings.iter().map(|kept| kept.revived(files));
+        let findings = judged.findings.iter().map(|cached| cached.revived(files));
         let mut counts: Vec<u32> = Coverage::default().counts().collect();
         for (number, count) in &judged.coverage {
             *counts.get_mut(usize::from(*number))? = *count;
@@ -168,23 +179,25 @@ impl<'k> Outcome<'k> {
     }
 }
 
-impl<'k> KeptFinding<'k> {
-    fn of(finding: &'k Finding, files: &[FileId]) -> Option<Self> {
+impl<'c> CachedFinding<'c> {
+    fn of(finding: &'c Finding, files: &[FileId]) -> Option<Self> {
         let rule = RULES.iter().position(|rule| rule.id == finding.rule.id)?;
         let related = finding.related.iter();
-        let related = related.map(|related| Some((kept_place(related.place, files)?, related.label.as_str())));
-        let edit = |edit: &'k Edit| (edit.range.start, edit.range.end, edit.replacement.as_str());
+        let related = related.map(|related| Some((cached_place(related.place, files)?, related.label.as_str())));
+        let edit = |edit: &'c Edit| (edit.range.start, edit.range.end, edit.replacement.as_str());
         let fix = finding.fix.as_ref();
         let accepted = finding.accepted.as_ref();
         Some(Self {
             rule: u16::try_from(rule).ok()?,
             level: u8::try_from(LEVELS.iter().position(|level| *level == finding.level)?).ok()?,
-            place: kept_place(finding.place, files)?,
+            place: cached_place(finding.place, files)?,
             message: &finding.message,
             help: finding.help.as_deref(),
             related: related.collect::<Option<_>>()?,
-            fix: fix.map(|fix| (fix.title.as_str(), fix.edits.iter().map(edit).collect())),
-            on: finding.on.map(Into::into),
+            fix: fix.map(|fix| CachedFix {
+                title: &fix.title,
+                edits: fix.edits.iter().map(edit).collect(),
+            }),
             accepted: accepted.map(|accepted| (&*accepted.because, day(accepted.until))),
         })
     }
@@ -206,11 +219,10 @@ impl<'k> KeptFinding<'k> {
         let mut finding = Finding::new(rule, level, place(self.place, files)?, self.message.to_owned());
         finding.help = self.help.map(str::to_owned);
         finding.related = related.collect::<Option<_>>()?;
-        finding.fix = self.fix.as_ref().map(|(title, edits)| Fix {
-            title: (*title).to_owned(),
-            edits: edits.iter().map(edit).collect(),
+        finding.fix = self.fix.as_ref().map(|fix| Fix {
+            title: fix.title.to_owned(),
+            edits: fix.edits.iter().map(edit).collect(),
         });
-        finding.on = self.on.map(|on| (on as usize).into());
         finding.accepted = self.accepted.map(|(because, (year, month, day))| {
             Arc::new(Accepted {
                 because: because.into(),
@@ -221,14 +233,14 @@ impl<'k> KeptFinding<'k> {
     }
 }
 
-impl<'k> KeptSummary<'k> {
-    fn of(summary: &'k Summary, files: &[FileId]) -> Option<Self> {
-        let place = |place| kept_place(place, files);
+impl<'c> CachedSummary<'c> {
+    fn of(summary: &'c Summary, files: &[FileId]) -> Option<Self> {
+        let place = |place| cached_place(place, files);
         // Acceptances are in it only of rules about all files, which hardly anybody accepts.
         if !summary.acceptances.is_empty() {
             return None;
         }
-        let link = |link: &'k MonitorLink| {
+        let link = |link: &'c MonitorLink| {
             let is_dialled = match link.over {
                 LinkMedium::Dialled => true,
                 LinkMedium::Lan => false,
@@ -254,8 +266,8 @@ impl<'k> KeptSummary<'k> {
     }
 
     fn revived(&self, files: FileOf<'_>) -> Option<Summary> {
-        let place = |at: KeptPlace| place(at, files);
-        let link = |(is_dialled, to, thing, monitor, at): &(bool, &str, u32, &str, KeptPlace)| {
+        let place = |at: CachedPlace| place(at, files);
+        let link = |(is_dialled, to, thing, monitor, at): &(bool, &str, u32, &str, CachedPlace)| {
             Some(MonitorLink {
                 over: if *is_dialled {
                     LinkMedium::Dialled
@@ -270,7 +282,7 @@ impl<'k> KeptSummary<'k> {
         };
         let parts = self.parts.iter();
         Some(Summary {
-            file: files(0)?,
+            file: *files.first()?,
             site: match self.site {
                 Some((site, at)) => Some((site.into(), place(at)?)),
                 None => None,

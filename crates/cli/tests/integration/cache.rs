@@ -1,4 +1,4 @@
-//! Results that are kept from run to run: whatever happened in between, `lint` says what it says without them.
+//! Results that are cached from run to run: whatever happened in between, `lint` says what it says without them.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -6,7 +6,7 @@ use std::process::Output;
 
 use tempfile::TempDir;
 
-use super::common::{CACHES, CLEAN, code, command, contents, copy, git, office, out};
+use super::common::{CACHES, CLEAN, code, command, commit, contents, copy, git, office, out};
 
 /// A repository, and a user's caches outside of it.
 struct Bench {
@@ -39,8 +39,8 @@ impl Bench {
         fs::write(path, text).unwrap();
     }
 
-    fn lint_with(&self, caches: &Path, arguments: &[&str]) -> Output {
-        let mut command = command(self.path(), &[&["lint", "--today", "2026-11-25"], arguments].concat());
+    fn run_with(&self, caches: &Path, arguments: &[&str]) -> Output {
+        let mut command = command(self.path(), arguments);
         for variable in CACHES {
             command.env(variable, caches);
         }
@@ -49,16 +49,25 @@ impl Bench {
         command.output().unwrap()
     }
 
+    /// Runs a command with the cache.
+    fn run(&self, arguments: &[&str]) -> Output {
+        self.run_with(self.caches.path(), arguments)
+    }
+
+    fn lint_with(&self, caches: &Path, arguments: &[&str]) -> Output {
+        self.run_with(caches, &[&["lint", "--today", "2026-11-25"], arguments].concat())
+    }
+
     fn lint(&self, arguments: &[&str]) -> Output {
         self.lint_with(self.caches.path(), arguments)
     }
 
-    /// Lints with what is kept and without, and requires the same of both.
+    /// Lints with the cache and without, and requires the same of both.
     fn is_the_same(&self, arguments: &[&str], what: &str) -> Output {
-        let kept = self.lint(arguments);
+        let cached = self.lint(arguments);
         let anew = self.lint(&[arguments, &["--no-cache"]].concat());
-        assert_eq!(out(&kept), out(&anew), "{what}");
-        assert_eq!(kept, anew, "{what}");
+        assert_eq!(out(&cached), out(&anew), "{what}");
+        assert_eq!(cached, anew, "{what}");
         anew
     }
 
@@ -107,7 +116,7 @@ fn each_form_is_the_same_with_and_without() {
     for folder in ["county", "faults"] {
         copy(&tests.join(folder), &bench.path().join(folder));
     }
-    for round in ["made", "kept"] {
+    for round in ["made", "cached"] {
         for form in FORMS {
             let output = bench.is_the_same(&["--output", form], &format!("{form}, {round}"));
             assert_eq!(code(&output), 1, "{form}");
@@ -117,7 +126,7 @@ fn each_form_is_the_same_with_and_without() {
 }
 
 #[test]
-fn what_is_kept_is_used() {
+fn what_is_cached_is_used() {
     let bench = Bench::new();
     bench.lint(&[]);
     let pack = bench.pack();
@@ -129,6 +138,89 @@ fn what_is_kept_is_used() {
     bench.write("offices/elm.office", &bad());
     bench.lint(&[]);
     assert_ne!(fs::read(&pack).unwrap(), written);
+}
+
+#[test]
+fn a_file_that_is_named_by_itself_is_not_worth_a_cache() {
+    let bench = Bench::new();
+    bench.lint(&["offices/elm.office", "offices/fir.office"]);
+    assert!(bench.packs().is_empty());
+    bench.lint(&["offices/elm.office", "parts"]);
+    assert_eq!(bench.packs().len(), 1, "a folder is");
+}
+
+#[test]
+fn two_forms_of_one_root_are_one_cache() {
+    let bench = Bench::new();
+    bench.write("more/ash.office", &office("ash", 7));
+    // From the folder above: otherwise the root has one form however the files are named.
+    let above = bench.path().parent().unwrap();
+    let relative = Path::new(bench.path().file_name().unwrap()).join("offices");
+    let lint = || {
+        let mut command = command(above, &["lint", "--today", "2026-11-25"]);
+        command.args([&relative, &bench.path().join("more")]);
+        for variable in CACHES {
+            command.env(variable, bench.caches.path());
+        }
+        command.output().unwrap()
+    };
+    lint();
+    let written = fs::read(bench.pack()).unwrap();
+    let has = |name: &str| written.windows(name.len()).any(|bytes| bytes == name.as_bytes());
+    assert!(has("offices/oak") && has("more/ash"), "both are there");
+    let about = |path: &Path| fs::metadata(path).unwrap().modified().unwrap();
+    let before = about(&bench.pack());
+    lint();
+    assert_eq!(about(&bench.pack()), before, "nothing is new in either form");
+}
+
+#[test]
+fn a_comparison_leaves_results_of_lint_alone() {
+    let bench = Bench::new();
+    git(bench.path(), &["init", "--quiet"]);
+    commit(bench.path(), "start");
+    bench.lint(&[]);
+    bench.write("parts/field.office", &PARTS.replace("0.1 psi", "0.2 psi"));
+    bench.lint(&[]);
+    let pack = bench.pack();
+    let written = fs::read(&pack).unwrap();
+    let about = |path: &Path| fs::metadata(path).unwrap().modified().unwrap();
+    let before = about(&pack);
+    let compared = bench.run(&["compare", "HEAD"]);
+    assert_eq!(code(&compared), 0, "{compared:?}");
+    bench.lint(&[]);
+    assert_eq!(about(&pack), before, "the last run took all from the cache");
+    assert_eq!(fs::read(&pack).unwrap(), written);
+}
+
+/// A link and the file that it leads to are one file, and what is said is said of the latter. Once the link is a copy, that would be wrong.
+#[cfg(unix)]
+#[test]
+fn a_file_of_two_names_is_looked_at_anew() {
+    let bench = Bench::new();
+    // Which of the two is meant is not said, so that both places are.
+    let elm = office("elm", 0).replace("pressure-sensor p1 {", "pressure-sensor p1 : field-15 {");
+    bench.write(
+        "offices/elm.office",
+        &format!("use parts/field\nuse links/field\n{elm}"),
+    );
+    fs::create_dir(bench.path().join("links")).unwrap();
+    let link = bench.path().join("links/field.office");
+    let is_right = |what: &str, names_both: bool| {
+        for round in ["made", "cached"] {
+            let told = out(&bench.is_the_same(&[], &format!("{what}, {round}")));
+            assert!(told.contains("[part-ambiguous]"), "{told}");
+            assert_eq!(told.contains("links/field.office:1:"), names_both, "{told}");
+        }
+    };
+    for round in 0..2 {
+        std::os::unix::fs::symlink("../parts/field.office", &link).unwrap();
+        is_right(&format!("a link, {round}"), false);
+        fs::remove_file(&link).unwrap();
+        fs::write(&link, PARTS).unwrap();
+        is_right(&format!("a copy, {round}"), true);
+        fs::remove_file(&link).unwrap();
+    }
 }
 
 #[test]
@@ -182,18 +274,12 @@ fn the_day_counts_where_it_matters() {
         "2026-11-25",
     ] {
         let day = ["--output", "json", "--today", day];
-        let run = |more: &[&str]| {
-            let mut command = command(bench.path(), &[&["lint"], &day[..], more].concat());
-            for variable in CACHES {
-                command.env(variable, bench.caches.path());
-            }
-            command.output().unwrap()
-        };
+        let run = |more: &[&str]| bench.run(&[&["lint"], &day[..], more].concat());
         assert_eq!(run(&[]), run(&["--no-cache"]), "{day:?}");
     }
 }
 
-/// Random edits of a small repository; after each, what is said with what was kept is what is said without.
+/// Random edits of a small repository; after each, what is said with the cache is what is said without.
 #[test]
 fn random_edits_make_no_difference() {
     let tests = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/county");
@@ -244,7 +330,7 @@ fn random_edits_make_no_difference() {
 }
 
 #[test]
-fn whatever_became_of_what_is_kept_it_is_only_made_again() {
+fn a_damaged_cache_is_only_made_again() {
     let bench = Bench::new();
     bench.write("offices/elm.office", &bad());
     bench.lint(&[]);
@@ -287,19 +373,14 @@ fn a_place_that_cannot_be_used_is_not_used() {
 
 /// What a repository brings must not decide what passes.
 #[test]
-fn nothing_is_kept_within_what_is_checked() {
+fn nothing_is_cached_within_what_is_checked() {
     let bench = Bench::new();
     git(bench.path(), &["init", "--quiet"]);
     let inside = bench.path().join("caches");
     let anew = bench.lint(&["--no-cache", "offices"]);
+    let before = contents(bench.path());
     assert_eq!(bench.lint_with(&inside, &["offices"]), anew);
-    let packs = |folder: &Path| {
-        contents(folder)
-            .into_keys()
-            .filter(|path| path.ends_with(".pack"))
-            .count()
-    };
-    assert_eq!(packs(bench.path()), 0);
+    assert_eq!(contents(bench.path()), before, "not even a folder is made there");
     // Results of a clean repository at the same place, which somebody commits together with an office that is not clean.
     bench.lint(&["offices"]);
     fs::create_dir_all(inside.join("drysheath")).unwrap();
