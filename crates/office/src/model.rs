@@ -99,6 +99,8 @@ pub struct Office {
     pub neighbours: Vec<Arc<Office>>,
     /// How many offices at the other end of its routes are left out because they are only planned.
     pub neighbours_planned: u32,
+    /// Temperatures of the air in cable by surroundings, as they were read on the day that is looked at; none for the normal state.
+    pub temperatures_of_day: Vec<(Key, Quantity)>,
     /// What something is located at, or an air run names; see [`Office::may_only_carry_pairs`].
     pub(crate) in_air: OnceLock<FxHashSet<ThingId>>,
     /// Offices that share a route with it and are not computed with it, since they cannot be read: the `use` of the route that leads
@@ -392,6 +394,8 @@ pub enum Measured {
     DewPoint(Quantity, DewPointSurface),
     /// Pressure by a gauge at a named place of a cable or pipe.
     Gauge(Quantity),
+    /// Temperature of the air in cable of these surroundings.
+    Temperature(Key, Quantity),
 }
 
 /// A decay test: a cable is closed, and its pressure is read twice.
@@ -565,6 +569,22 @@ impl Office {
         Some(match given.place {
             Some(_) => given,
             None => self.counted_by_default(given, key),
+        })
+    }
+
+    /// The office with the temperatures of the air in cable that were read on a day. None where none was.
+    pub fn on_day(&self, day: Date) -> Option<Self> {
+        let read = self.readings.iter().filter(|reading| reading.date.value == day);
+        let mut temperatures: Vec<(Key, Quantity)> = Vec::new();
+        for reading in read {
+            if let Measured::Temperature(surroundings, temperature) = reading.measured {
+                temperatures.retain(|(key, _)| *key != surroundings);
+                temperatures.push((surroundings, temperature));
+            }
+        }
+        (!temperatures.is_empty() && self.temperatures_of_day.is_empty()).then(|| Self {
+            temperatures_of_day: temperatures,
+            ..self.clone()
         })
     }
 

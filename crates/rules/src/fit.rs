@@ -17,6 +17,7 @@ use drysheath_text::Place;
 pub(crate) use observed::{Observed, bounds, gauge_deviation, gauge_place, observed};
 
 use crate::lint::Inspection;
+use crate::records::of_day::on_day;
 
 /// A figure is told by readings that leave less than this of its standard deviation.
 pub const TOLD: f64 = 0.5;
@@ -142,8 +143,13 @@ impl SystemFit {
     }
 }
 
-/// What the readings of a day make of an office. None where nothing of the air was read on that day.
+/// What the readings of a day make of an office, at the temperatures in cable that were read with them. None where nothing of the air was read
+/// on that day.
 pub fn fit(inspection: &Inspection<'_>, day: Date) -> Option<DayFit> {
+    on_day(inspection, day, |inspection| fit_as_it_was(inspection, day))
+}
+
+fn fit_as_it_was(inspection: &Inspection<'_>, day: Date) -> Option<DayFit> {
     let (observed, unused) = observed(inspection, day);
     if observed.is_empty() && unused.is_empty() {
         return None;

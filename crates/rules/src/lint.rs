@@ -1,5 +1,5 @@
 use std::cell::{OnceCell, RefCell};
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::panic::resume_unwind;
 use std::rc::Rc;
 use std::sync::Arc;
@@ -19,6 +19,7 @@ use crate::figures::names;
 use crate::finding::{Finding, Sink};
 use crate::pairs::Circuit;
 use crate::precedence::{self, Shown};
+use crate::records::of_day::OfDay;
 use crate::registry::{RULES, RuleId, find};
 use crate::rule::{Check, Family, Level, Rule};
 use crate::sections::SectionFigures;
@@ -56,6 +57,8 @@ pub struct Inspection<'o> {
     pub(crate) signals: OnceCell<Signals>,
     /// The feeds of the loads of each battery.
     pub(crate) loads: OnceCell<FxHashMap<ThingId, Vec<&'o Link>>>,
+    /// What is computed for days on which temperatures were read; none where none was.
+    pub(crate) days: RefCell<BTreeMap<Date, Option<Rc<OfDay>>>>,
     outcomes: OnceCell<Vec<Vec<Outcome<'o>>>>,
 }
 
@@ -78,6 +81,7 @@ impl<'o> Inspection<'o> {
             circuits: OnceCell::new(),
             signals: OnceCell::new(),
             loads: OnceCell::new(),
+            days: RefCell::default(),
             outcomes: OnceCell::new(),
         }
     }

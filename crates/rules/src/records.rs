@@ -18,6 +18,7 @@ pub(crate) mod name_malformed;
 pub(crate) mod name_twice;
 pub(crate) mod names_alike;
 pub(crate) mod newest;
+pub(crate) mod of_day;
 pub(crate) mod office_missing;
 pub(crate) mod office_name_twice;
 pub(crate) mod office_without_equipment;

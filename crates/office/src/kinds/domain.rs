@@ -269,7 +269,7 @@ pub(crate) static FITTING: Domain = Domain::new("1.5 mm", "80 mm");
 static COLDEST: Domain = Domain::new("-70 degC", "30 degC");
 /// Up to the rating of the best insulation of wires.
 static HOTTEST: Domain = Domain::new("5 degC", "125 degC");
-static AIR_TEMPERATURE: Domain = Domain::new("-50 degC", "60 degC");
+pub(crate) static AIR_TEMPERATURE: Domain = Domain::new("-50 degC", "60 degC");
 /// What makers state figures at: from the freezing point of DIN 1343 to a hot day.
 static STANDARD_TEMPERATURE: Domain = Domain::new("-5 degC", "45 degC");
 /// From desiccant at its best to a refrigerated dryer.

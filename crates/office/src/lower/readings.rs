@@ -11,7 +11,7 @@ use super::outdated::renamed;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::date::Date;
 use crate::kinds::era;
-use crate::kinds::{DewPointSurface, Domain, HealthyState, Kind, KindId, Role, Shape, domain};
+use crate::kinds::{DewPointSurface, Domain, HealthyState, Kind, KindId, Role, SURROUNDINGS, Shape, domain};
 use crate::model::{Decay, Measured, Reading, Spanned};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::with_article;
@@ -65,7 +65,15 @@ impl EndReader<'_> {
         };
         let is_cable = kind.id == KindId::Cable;
         let load = kind.ports.iter().find(|port| port.role == Role::Load);
-        let measured = if is_cable && reader.candidate_word("decay") {
+        let mut surroundings = SURROUNDINGS.into_iter();
+        let surroundings = surroundings.find(|key| is_cable && reader.candidate_word(key.word()));
+        let measured = if let Some(surroundings) = surroundings {
+            let domain = Some(&domain::AIR_TEMPERATURE);
+            Measured::Temperature(
+                surroundings,
+                quantity(reader, Dimension::Temperature, surroundings.word(), domain)?,
+            )
+        } else if is_cable && reader.candidate_word("decay") {
             let (decay, outdated) = decay(reader)?;
             read.problem = outdated;
             Measured::Decay(decay)
@@ -142,7 +150,8 @@ impl EndReader<'_> {
                 )
                 .help(
                     "a reading is a sensor's signal or a contact's state, `loop` of a signal, `supply` of a monitor, `dew-point` of a \
-                     dryer, or of a cable `decay` or `place` and a pressure",
+                     dryer, or of a cable `decay`, `place` and a pressure, or `underground`, `buried` or `aerial` and the temperature of \
+                     the air in it",
                 ),
             )),
         }

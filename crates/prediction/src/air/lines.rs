@@ -328,9 +328,13 @@ fn named(fields: &[Field], key: Key) -> impl Iterator<Item = (u32, &str, Place, 
     })
 }
 
-/// What the office says of the temperature of the air in cable of a section's surroundings.
+/// The temperature of the air in cable of a section's surroundings: as it was read on the day that is looked at, else as the office says it.
 pub(super) fn cable_temperature(office: &Office, section: &[Field]) -> Option<Temperature> {
     let (surroundings, _) = line::surroundings(section)?;
+    let mut of_day = office.temperatures_of_day.iter();
+    if let Some((_, read)) = of_day.find(|(key, _)| *key == surroundings) {
+        return Temperature::of(*read);
+    }
     let of_office = office.thing(office.itself?).group(Key::CableTemperature)?;
     Temperature::of(of_office.quantity(surroundings)?.0)
 }

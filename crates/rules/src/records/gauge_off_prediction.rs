@@ -7,6 +7,7 @@ use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::fit::{gauge_deviation, gauge_place};
 use crate::lint::Inspection;
+use crate::records::of_day::on_day;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -63,15 +64,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((id, (place, metres))) = noted.of.thing.zip(gauge_place(office, noted)) else {
             continue;
         };
-        let air = &inspection.prediction.air;
-        let mut lines = air.lines().iter();
-        let Some(line) = lines.find(|line| line.thing == id && line.branch.is_none()) else {
-            continue;
-        };
-        let location = AirLocation::OnLine(line, metres);
-        let known = air
-            .pressure(&location)
-            .zip(pressures_in_doubt(inspection, &location, id));
+        let known = on_day(inspection, noted.date.value, |inspection| {
+            let air = &inspection.prediction.air;
+            let mut lines = air.lines().iter();
+            let line = lines.find(|line| line.thing == id && line.branch.is_none())?;
+            let location = AirLocation::OnLine(line, metres);
+            let in_doubt = pressures_in_doubt(inspection, &location, id)?;
+            Some((air.pressure(&location)?, in_doubt))
+        });
         let Some((expected, (least, most))) = known else {
             continue;
         };

@@ -12,6 +12,7 @@ use drysheath_prediction::{AirLocation, LeakSearch, LeakStretch, Line, distance_
 use crate::figures::{names, shown_flow};
 use crate::fit::{Observed, bounds, observed};
 use crate::lint::Inspection;
+use crate::records::of_day::on_day;
 use crate::spans::{Reading, readings};
 
 /// By so much a leak must explain the readings better than none, as χ²: two standard deviations.
@@ -24,6 +25,14 @@ const NEAR: f64 = 0.5;
 /// The likely position of a leak on a cable whose pressure is too low, from the readings of one day, in a sentence for the
 /// technician.
 pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date) -> Option<String> {
+    on_day(inspection, day, |inspection| {
+        let mut lines = inspection.prediction.air.lines().iter();
+        let line = lines.find(|other| other.thing == line.thing && other.branch == line.branch)?;
+        advice_as_it_was(inspection, line, day)
+    })
+}
+
+fn advice_as_it_was(inspection: &Inspection<'_>, line: &Line, day: Date) -> Option<String> {
     let office = inspection.office;
     if !office.thing(line.thing).is(KindId::Cable) {
         return None;

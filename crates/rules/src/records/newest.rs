@@ -11,6 +11,7 @@ use drysheath_prediction::{AirLocation, Doubt};
 use crate::coverage::Lack;
 use crate::figures::difference;
 use crate::lint::Inspection;
+use crate::records::of_day::on_day;
 use crate::settings::PracticeKey;
 use crate::spans::Reading;
 use crate::supply::{held as held_by, sources};
@@ -59,14 +60,23 @@ pub(crate) fn compared<'o>(inspection: &'o Inspection<'_>, noted: &'o Noted) -> 
     let signal = || Reading::of(inspection, noted.of.thing?, noted.of.port?);
     let signal = signal().ok_or(Lack::Figure)?;
     let (own, shown) = signal.tolerance().ok_or(Lack::Tolerance)?;
-    let expected = signal.expected(inspection).ok_or(Lack::Figure)?;
-    let above = inspection.office.figure(quantity) - expected;
-    let allowed = if above.abs() > own {
-        let size = own + in_doubt(inspection, &signal, expected, above > 0.0).unwrap_or(0.0);
-        (size, difference(shown, size))
-    } else {
-        (own, shown)
-    };
+    let (expected, above, size) = on_day(inspection, noted.date.value, |inspection| {
+        let signal = Reading::of(inspection, noted.of.thing?, noted.of.port?)?;
+        let expected = signal.expected(inspection)?;
+        let above = inspection.office.figure(quantity) - expected;
+        let in_doubt = || in_doubt(inspection, &signal, expected, above > 0.0).unwrap_or(0.0);
+        let size = if above.abs() > own { own + in_doubt() } else { own };
+        Some((expected, above, size))
+    })
+    .ok_or(Lack::Figure)?;
+    let allowed = (
+        size,
+        if above.abs() > own {
+            difference(shown, size)
+        } else {
+            shown
+        },
+    );
     Ok(Newest {
         noted,
         signal,

@@ -1,5 +1,6 @@
 //! What the readings of a day make of the example office. That the figures are right is checked in `tests/outside/test_fit.py`.
 
+use drysheath_engineering::units::find;
 use drysheath_fixture::lowered;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Date, Networks};
@@ -130,5 +131,43 @@ reading 2026-05-12 ps1 {psi} psi
     for psi in ["6.9", "0"] {
         let (found, _) = fitted(&readings(psi), "", DAY);
         assert_eq!(found.unwrap().unused.len(), 0, "{psi} psi");
+    }
+}
+
+#[test]
+fn readings_of_a_day_are_compared_at_the_temperatures_of_that_day() {
+    // What the gauge reads at the end of the cable while the air in it is that cold, by the office that is that cold all year.
+    let read = |temperature: &str| {
+        let cold = OFFICE.replacen(
+            "stage           installed",
+            &format!("stage installed, cable-temperature {{ underground {temperature}, buried {temperature} }}"),
+            1,
+        );
+        let office = lowered(&cold);
+        let networks = Networks::new(&office);
+        let air = Prediction::new(&office, &networks).air;
+        let place = air.location_of(&office, &networks, office.named("ps1").unwrap());
+        find("psi")
+            .unwrap()
+            .from_si(air.pressure(&place.unwrap()).unwrap().pascals())
+    };
+    for temperature in ["-20 degC", "35 degC"] {
+        let psi = read(temperature);
+        let declared = |temperatures: &str| {
+            let readings = format!("reading 2026-05-12 ps1 {psi:.4} psi\n{temperatures}");
+            let found = fitted(&readings, "", DAY).0.unwrap();
+            find("psi").unwrap().from_si(found.systems[0].readings[0].declared)
+        };
+        let of_day = declared(&format!(
+            "reading 2026-05-12 c101 underground {temperature}\nreading 2026-05-12 c101 buried {temperature}\n"
+        ));
+        assert!((of_day - psi).abs() < 1e-3, "{temperature}: {psi} psi, {of_day} psi");
+        // Those of another day say nothing of this one.
+        let of_another = declared(&format!("reading 2026-05-11 c101 buried {temperature}\n"));
+        assert!(
+            (of_another - psi).abs() > 0.1,
+            "{temperature}: {psi} psi, {of_another} psi"
+        );
+        assert!((of_another - declared("")).abs() < 1e-9);
     }
 }

@@ -145,3 +145,23 @@ fn readings_that_agree_say_nothing_and_older_ones_are_history() {
     assert_eq!(off(&format!("{SENSORS}{mended}{readings}")).len(), 0);
     assert_eq!(off(&format!("{SENSORS}{readings}")).len(), 1);
 }
+
+#[test]
+fn a_reading_of_a_cold_day_is_compared_with_what_follows_for_that() {
+    let told = |temperature: &str, reading: &str| {
+        let settings = Settings::read("[practice]\nresistance-within = \"0 %\"\nset-within = \"0 %\"\n").0;
+        let text = format!(
+            "{SENSORS}reading 2026-02-03 c101 underground {temperature}\nreading 2026-02-03 c101 buried {temperature}\n{reading}\n"
+        );
+        let outcome = check(&text, &settings);
+        let findings = outcome.findings.into_iter();
+        findings
+            .filter(|finding| ["reading-off-prediction", "gauge-off-prediction"].contains(&finding.rule.name()))
+            .map(|finding| finding.message)
+            .collect::<Vec<_>>()
+    };
+    // The example office has 7.56 psi at the end of its cable; in cold cable less is lost on the way there.
+    let usual = "reading 2026-02-03 ps1 7.56 psi";
+    assert_eq!(told("60 degF", usual), [""; 0]);
+    assert_ne!(told("-40 degC", usual), [""; 0]);
+}
