@@ -56,6 +56,15 @@ impl Related {
     }
 }
 
+/// A text without the ends of lines and the tabs that it quotes.
+fn on_one_line(text: String) -> String {
+    if text.contains(['\n', '\r', '\t']) {
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    } else {
+        text
+    }
+}
+
 /// What is at a place that a result points at, in words. There always are some: an arrow without words leaves the reader
 /// to guess.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -102,14 +111,14 @@ impl Fix {
 }
 
 impl<Id> Problem<Id> {
-    /// A problem at `range`.
+    /// A problem at `range`. What the message quotes of several lines is put into one.
     // Nearly every statement is right. What leads here is laid out apart from what is always run.
     #[cold]
     pub fn new(id: Id, range: TextRange, message: impl Into<String>) -> Self {
         Self {
             id,
             range,
-            message: message.into(),
+            message: on_one_line(message.into()),
             help: None,
             related: Vec::new(),
             fix: None,
@@ -163,5 +172,16 @@ impl<Id> Problem<Id> {
             related: self.related,
             fix: self.fix,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::on_one_line;
+
+    #[test]
+    fn what_is_quoted_of_several_lines_is_put_into_one() {
+        assert_eq!(on_one_line("before `1 ->\r\n\tA`".to_owned()), "before `1 -> A`");
+        assert_eq!(on_one_line("a  b".to_owned()), "a  b");
     }
 }
