@@ -44,8 +44,11 @@ impl FileSource for Disk {
     }
 
     fn followed(&self, path: &Path, folder: &Path) -> Option<PathBuf> {
+        if !has_link(path, folder) {
+            return None;
+        }
         let meant = follow(path, Some(folder)).ok()?;
-        (meant.path != path && has_link(path, folder)).then_some(meant.path)
+        (meant.path != path).then_some(meant.path)
     }
 
     fn names_in(&self, root: &Path, folder: &str) -> Vec<String> {
