@@ -224,11 +224,11 @@ fn rust_flags(encoded: Option<String>, plain: Option<String>, places: &[(&Path, 
     all.collect::<Vec<_>>().join(SEPARATOR)
 }
 
-/// What the compiler of C is given, quoted as for a shell: the flags of the environment, no symbols, and other names for the folders of
-/// this machine.
+/// What the compiler of C is given, quoted as for a shell: the flags of the environment, no symbols, no time of day (the allocator says when it
+/// was compiled), and other names for the folders of this machine.
 fn c_flags(own: Option<String>, places: &[(&Path, &str)]) -> String {
     let mut flags = own.unwrap_or_default();
-    flags.push_str(" -g0");
+    flags.push_str(" -g0 -Wno-builtin-macro-redefined '-D__DATE__=\"\"' '-D__TIME__=\"\"'");
     for (from, to) in places {
         let from = from.display().to_string().replace('\'', "'\\''");
         let _ = write!(flags, " '-ffile-prefix-map={from}={to}'");
@@ -358,7 +358,7 @@ mod tests {
         assert_eq!(rust_flags(None, None, &[]), "");
         assert_eq!(
             c_flags(Some("-O2".to_owned()), &places),
-            r"-O2 -g0 '-ffile-prefix-map=/home/a b/it'\''s=/drysheath'"
+            r#"-O2 -g0 -Wno-builtin-macro-redefined '-D__DATE__=""' '-D__TIME__=""' '-ffile-prefix-map=/home/a b/it'\''s=/drysheath'"#
         );
     }
 }
