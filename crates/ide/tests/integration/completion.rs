@@ -406,7 +406,10 @@ fn a_reading_is_led_word_by_word() {
         ["m1", "d1", "f1", "p1", "c101", "ps1"]
     );
     assert_eq!(first("reading 2026-05-12 m1 $0", 9), ["supply"]);
-    assert_eq!(first("reading 2026-05-12 c101 $0", 9), ["decay", "place"]);
+    assert_eq!(
+        first("reading 2026-05-12 c101 $0", 9),
+        ["decay", "place", "underground", "buried", "aerial"]
+    );
     assert_eq!(first("reading 2026-05-12 ps1 $0", 9), ["loop"]);
     assert_eq!(first("reading 2026-05-12 ps1 loop 1120 $0", 1), ["ohm"]);
     assert_eq!(first("reading 2026-05-12 c101 decay 9 psi .. 8 psi $0", 9), ["over"]);

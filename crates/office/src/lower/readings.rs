@@ -65,15 +65,7 @@ impl EndReader<'_> {
         };
         let is_cable = kind.id == KindId::Cable;
         let load = kind.ports.iter().find(|port| port.role == Role::Load);
-        let mut surroundings = SURROUNDINGS.into_iter();
-        let surroundings = surroundings.find(|key| is_cable && reader.candidate_word(key.word()));
-        let measured = if let Some(surroundings) = surroundings {
-            let domain = Some(&domain::AIR_TEMPERATURE);
-            Measured::Temperature(
-                surroundings,
-                quantity(reader, Dimension::Temperature, surroundings.word(), domain)?,
-            )
-        } else if is_cable && reader.candidate_word("decay") {
+        let measured = if is_cable && reader.candidate_word("decay") {
             let (decay, outdated) = decay(reader)?;
             read.problem = outdated;
             Measured::Decay(decay)
@@ -98,6 +90,15 @@ impl EndReader<'_> {
             read.end.port = Some(port);
             let domain = domain::signal(Dimension::Pressure);
             Measured::Gauge(quantity(reader, Dimension::Pressure, "reading", domain)?)
+        } else if let Some(surroundings) = SURROUNDINGS
+            .into_iter()
+            .find(|key| is_cable && reader.candidate_word(key.word()))
+        {
+            let domain = Some(&domain::AIR_TEMPERATURE);
+            Measured::Temperature(
+                surroundings,
+                quantity(reader, Dimension::Temperature, surroundings.word(), domain)?,
+            )
         } else {
             self.of_signal(kind, reader, read)?
         };

@@ -38,14 +38,16 @@ pub(crate) static RULE: Rule = Rule {
     ],
     family: Family::Spans,
     summary: "A leak on a stretch of cable or pipe would trip no limit.",
-    explanation: "For every place on a cable or air pipe the air network is computed once more, with a leak of the setting \
-                  `leak-size` there. The low limit of a pressure or the high limit of a flow should trip, whichever sensor of the \
-                  air system it belongs to; otherwise nobody is sent out, and the leak grows until water is in the cable. A leak \
-                  near the office hardly changes the pressure farther out, and is seen by a flow sensor; one far out is seen by \
-                  the pressure sensors there. Where a place cannot feed that much, the cable is taken as open there. A limit that \
-                  trips under normal conditions does not count, nor do contacts, since their set points are not known. Where over \
-                  most of a stretch not even a complete cut trips a limit, `cut-trips-no-limit` says so instead. The result names the stretch and the limit \
-                  that comes nearest: tighten it as far as the sensor's error allows, or put a sensor on the stretch.",
+    explanation: "For every place on a cable or air pipe the air network is computed once more, with a leak of the setting `leak-size` \
+                  there. The low limit of a pressure or the high limit of a flow should trip, whichever sensor of the air system it \
+                  belongs to; otherwise nobody is sent out, and the leak grows until water is in the cable. A leak near the office \
+                  hardly changes the pressure farther out, and is seen by a flow sensor; one far out is seen by the pressure sensors \
+                  there. Where a place cannot feed that much, the cable is taken as open there. A limit that trips under normal \
+                  conditions does not count, nor do contacts, since their set points are not known. Sections count as losing what they \
+                  do now, and a limit as tripped by a reading at it: `predict` shows the smallest leak that a limit surely reports, \
+                  past the sensor's error and with sections that lose less at less pressure, which is more. Where over most of a \
+                  stretch not even a complete cut trips a limit, `cut-trips-no-limit` says so instead. The result names the stretch \
+                  and the limit that comes nearest: tighten it as far as the sensor's error allows, or put a sensor on the stretch.",
     source: Source::Derived("the air network with one more leak; which leak is worth a visit is common practice"),
     example: Some(Example {
         failing: r"
