@@ -99,8 +99,8 @@ pub struct Office {
     pub neighbours: Vec<Arc<Office>>,
     /// How many offices at the other end of its routes are left out because they are only planned.
     pub neighbours_planned: u32,
-    /// Temperatures of the air in cable by surroundings, as they were read on the day that is looked at; none for the normal state.
-    pub temperatures_of_day: Vec<(Key, Quantity)>,
+    /// Temperatures of the air in cable, by cable and surroundings, as they were read on the day that is looked at; none for the normal state.
+    pub temperatures_of_day: Vec<(Option<ThingId>, Key, Quantity)>,
     /// What something is located at, or an air run names; see [`Office::may_only_carry_pairs`].
     pub(crate) in_air: OnceLock<FxHashSet<ThingId>>,
     /// Offices that share a route with it and are not computed with it, since they cannot be read: the `use` of the route that leads
@@ -572,20 +572,43 @@ impl Office {
         })
     }
 
-    /// The office with the temperatures of the air in cable that were read on a day. None where none was.
+    /// The office with the temperatures of the air in cable that were read on a day, there and in the offices that routes join with it. None where
+    /// none was.
     pub fn on_day(&self, day: Date) -> Option<Self> {
-        let read = self.readings.iter().filter(|reading| reading.date.value == day);
-        let mut temperatures: Vec<(Key, Quantity)> = Vec::new();
-        for reading in read {
-            if let Measured::Temperature(surroundings, temperature) = reading.measured {
-                temperatures.retain(|(key, _)| *key != surroundings);
-                temperatures.push((surroundings, temperature));
+        let of_day = self.readings.iter().filter(|reading| reading.date.value == day);
+        let read = of_day.filter_map(|reading| match reading.measured {
+            Measured::Temperature(surroundings, temperature) => Some((reading.of.thing, surroundings, temperature)),
+            _ => None,
+        });
+        let read: Vec<_> = read.collect();
+        let others: Vec<Option<Arc<Self>>> = self
+            .neighbours
+            .iter()
+            .map(|other| other.on_day(day).map(Arc::new))
+            .collect();
+        let is_any = !read.is_empty() || others.iter().any(Option::is_some);
+        (is_any && self.temperatures_of_day.is_empty()).then(|| {
+            let neighbours = self.neighbours.iter().zip(others);
+            let neighbours = neighbours.map(|(declared, of_day)| of_day.unwrap_or_else(|| Arc::clone(declared)));
+            Self {
+                neighbours: neighbours.collect(),
+                temperatures_of_day: read,
+                ..self.clone()
             }
-        }
-        (!temperatures.is_empty() && self.temperatures_of_day.is_empty()).then(|| Self {
-            temperatures_of_day: temperatures,
-            ..self.clone()
         })
+    }
+
+    /// The temperature that was read on the day that is looked at of the air in a cable's sections of some surroundings: its own, or else the last
+    /// that was read in such surroundings.
+    pub fn temperature_of_day(&self, cable: ThingId, surroundings: Key) -> Option<Quantity> {
+        let read = || {
+            self.temperatures_of_day
+                .iter()
+                .rev()
+                .filter(|(_, key, _)| *key == surroundings)
+        };
+        let own = read().find(|(of, ..)| *of == Some(cable));
+        own.or_else(|| read().next()).map(|(.., temperature)| *temperature)
     }
 
     /// The power that a thing draws. Of one that states its most current it is that at the low end of its window: it holds its power,

@@ -27,6 +27,7 @@ pub use estimate::{
 };
 pub use failure::Failure;
 pub use leak::Leaking;
+pub(crate) use lines::cable_temperature;
 pub use regulation::OutletBounds;
 pub use state::{Change, NoState, SectionOf, Spot};
 pub use systems::SystemId;

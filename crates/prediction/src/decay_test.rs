@@ -7,7 +7,7 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Decay, Field, Fields, Measured, Office, Reading, Thing, ThingId};
 use drysheath_text::{Place, TextRange};
 
-use crate::air::Air;
+use crate::air::{Air, cable_temperature};
 use crate::missing_input::{MissingInput, NeededFor};
 
 /// What a decay test says of a cable.
@@ -39,7 +39,10 @@ pub fn decay_test(office: &Office, air: &Air, cable: ThingId, decay: &Decay) -> 
         .map(|(number, (.., fields))| (Some(number), fields));
     for (branch, fields) in std::iter::once((None, thing.fields())).chain(branches) {
         for (number, (_, _, section)) in (0..).zip(fields.named(Key::Section)) {
-            volume += Volume::of(section.quantity(Key::Volume)?.0)?.cubic_metres();
+            // Unless the test has temperatures of its own.
+            let own = cable_temperature(office, cable, section).filter(|_| decay.temperatures.is_none());
+            let expansion = own.map_or(1.0, |own| air.conditions.temperature.kelvins() / own.kelvins());
+            volume += Volume::of(section.quantity(Key::Volume)?.0)?.cubic_metres() * expansion;
             let usage = Flow::of(section.quantity(Key::Usage)?.0)?;
             let in_service = middle_pressure(air, cable, branch, number);
             declared = declared + usage * in_service.map_or(1.0, |gauge| restated(air.conditions.ambient, gauge, mean));

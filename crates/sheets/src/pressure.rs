@@ -422,7 +422,7 @@ impl Drawing<'_, '_> {
         let mut said = match () {
             () if most <= 0.0 => "no limit reports a leak here, not even a complete cut".to_owned(),
             () if scale < most => format!(
-                "smallest leak that a limit reports, drawn up to {}: more where it is as high as that",
+                "smallest leak that a limit reports; the band is cut off at {}, and may be more where it reaches that",
                 shown(scale)
             ),
             () => format!("smallest leak that a limit reports, up to {}", shown(most)),

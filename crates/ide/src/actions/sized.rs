@@ -30,7 +30,7 @@ enum Stated<'o> {
 }
 
 /// For each figure that is stated where a range lies and that could be chosen: writing what would be right there, where that is another one.
-/// For a range over several figures nothing is: each takes the network solved many times.
+/// For a range over several figures nothing is offered: each takes the network solved many times.
 pub(super) fn choices(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Proposal> {
     let office = analysis.present();
     let asked = asked(office, range);
@@ -168,6 +168,10 @@ impl Asked<'_> {
                 let chosen = figure(sizing, what)?;
                 let fuse = figure(sizing, "fuse")?;
                 if *what != "fuse" && !is_kept(fuse) {
+                    return None;
+                }
+                // Nor is a fuse of which nobody knows whether the conductor bears it.
+                if *what == "fuse" && !chosen.missing.is_empty() {
                     return None;
                 }
                 let choice = chosen.choice.as_ref().filter(|choice| chosen.holds(choice.amount.si))?;

@@ -11,11 +11,11 @@ use super::outdated::renamed;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::date::Date;
 use crate::kinds::era;
-use crate::kinds::{DewPointSurface, Domain, HealthyState, Kind, KindId, Role, SURROUNDINGS, Shape, domain};
+use crate::kinds::{DewPointSurface, Domain, HealthyState, Key, Kind, KindId, Role, SURROUNDINGS, Shape, domain};
 use crate::model::{Decay, Measured, Reading, Spanned};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::with_article;
-use crate::value::Value;
+use crate::value::{Fields, Value};
 
 /// Cables were first kept under pressure in the 1920s (common practice, no source).
 const FIRST_YEAR: u16 = 1920;
@@ -94,6 +94,7 @@ impl EndReader<'_> {
             .into_iter()
             .find(|key| is_cable && reader.candidate_word(key.word()))
         {
+            self.lies_in(surroundings, reader.last(), read)?;
             let domain = Some(&domain::AIR_TEMPERATURE);
             Measured::Temperature(
                 surroundings,
@@ -104,6 +105,31 @@ impl EndReader<'_> {
         };
         self.nothing_more(reader)?;
         Ok(Some(measured))
+    }
+
+    /// Whether a cable has a section in these surroundings, or a branch of it.
+    fn lies_in(&self, surroundings: Key, word: TextRange, read: &mut ReadEnd) -> Read<()> {
+        let Some(cable) = read.end.thing.map(|id| self.office.thing(id)) else {
+            return Ok(());
+        };
+        let branches = cable.named(Key::Branch).map(|(_, _, fields)| fields);
+        let lines = std::iter::once(cable.fields()).chain(branches);
+        let mut sections = lines.flat_map(|fields| fields.named(Key::Section));
+        if sections.any(|(_, _, section)| section.has(surroundings)) {
+            return Ok(());
+        }
+        if cable.damaged {
+            read.sound = false;
+            return Ok(());
+        }
+        let message = format!(
+            "no section of `{}` is {}",
+            cable.name.of(self.text),
+            surroundings.word()
+        );
+        Err(Box::new(Problem::new(VALUE, word, message).help(
+            "the temperature of the air in a cable is read for the surroundings that its sections state",
+        )))
     }
 
     /// A signal's value, or the resistance of its loop.

@@ -12,10 +12,9 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Networks, Office, ThingId};
 
 use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, EdgeLaw, EdgeOf};
-use super::lines::cable_temperature;
 use super::solvable::connected;
 use super::state::{Change, Division, NoState};
-use super::{Air, AirLocation, without_noise};
+use super::{Air, AirLocation, cable_temperature, without_noise};
 use crate::bottles::bottles;
 use crate::line::{Line, LineSection};
 use crate::missing_input::{MissingInput, NeededFor};
@@ -362,7 +361,7 @@ fn volume(air: &Air, office: &Office, line: &Line, section: &LineSection) -> Res
             let volume = fields.quantity(Key::Volume).and_then(|(volume, _)| Volume::of(volume));
             // pV = nRT: at the same pressure and volume the amount goes with 1/T.
             let network = air.conditions.temperature.kelvins();
-            let expansion = cable_temperature(office, fields).map_or(1.0, |own| network / own.kelvins());
+            let expansion = cable_temperature(office, line.thing, fields).map_or(1.0, |own| network / own.kelvins());
             volume.map(|volume| volume * expansion).ok_or_else(|| {
                 let place = line.section_place(office, section);
                 let here = place.filter(|place| place.file == office.file);

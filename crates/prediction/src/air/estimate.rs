@@ -323,6 +323,8 @@ impl Readings<'_> {
                     Link::Section(section) => Some(section.resistance.pascal_seconds_per_m4()),
                     _ => None,
                 });
+                // Where the temperature in a section is stated, or was read, the weather makes no difference to it.
+                let is_known = laws().any(|law| matches!(law, Link::Section(section) if section.temperature.is_some()));
                 let all = match common.get(&line.thing) {
                     Some(all) => *all,
                     None => {
@@ -344,7 +346,9 @@ impl Readings<'_> {
                 let known = resists.filter(|declared| *declared > 0.0 && resistance > 0.0);
                 if let Some(declared) = known {
                     let own = self.factor();
-                    let factors = [(all.1, resistance), (own, resistance)].into_iter().chain(day);
+                    let factors = [(all.1, resistance), (own, resistance)]
+                        .into_iter()
+                        .chain(day.filter(|_| !is_known));
                     self.unknown.push(Unknown {
                         of: FigureOf::Resistance(number, within),
                         declared,

@@ -174,7 +174,7 @@ impl<'o> NetworkBuilder<'o> {
                 return EdgeLaw::Known(Link::Section(Section {
                     resistance,
                     reference: Reference { pressure, temperature },
-                    temperature: cable_temperature(self.office, section),
+                    temperature: cable_temperature(self.office, id, section),
                     length: Length::from_metres(0.0),
                     usage,
                 }));
@@ -328,12 +328,11 @@ fn named(fields: &[Field], key: Key) -> impl Iterator<Item = (u32, &str, Place, 
     })
 }
 
-/// The temperature of the air in cable of a section's surroundings: as it was read on the day that is looked at, else as the office says it.
-pub(super) fn cable_temperature(office: &Office, section: &[Field]) -> Option<Temperature> {
+/// The temperature of the air in a section of a cable: as it was read on the day that is looked at, else as the office states it for its surroundings.
+pub(crate) fn cable_temperature(office: &Office, cable: ThingId, section: &[Field]) -> Option<Temperature> {
     let (surroundings, _) = line::surroundings(section)?;
-    let mut of_day = office.temperatures_of_day.iter();
-    if let Some((_, read)) = of_day.find(|(key, _)| *key == surroundings) {
-        return Temperature::of(*read);
+    if let Some(read) = office.temperature_of_day(cable, surroundings) {
+        return Temperature::of(read);
     }
     let of_office = office.thing(office.itself?).group(Key::CableTemperature)?;
     Temperature::of(of_office.quantity(surroundings)?.0)

@@ -7,6 +7,7 @@ use drysheath_text::TextRange;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::records::of_day::on_day;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
@@ -60,7 +61,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if !thing.is(KindId::Cable) {
             continue;
         }
-        let Some(test) = decay_test(office, &inspection.prediction.air, cable, &decay_read) else {
+        // With the temperature in the cable as it was read on that day, and the pressures in service.
+        let test = on_day(inspection, reading.date.value, |of_day| {
+            decay_test(of_day.office, &inspection.prediction.air, cable, &decay_read)
+        });
+        let Some(test) = test else {
             continue;
         };
         let [least, declared] = [test.least, test.declared].map(Flow::cubic_metres_per_second);

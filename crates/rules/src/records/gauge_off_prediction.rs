@@ -18,10 +18,11 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Records,
     summary: "A pressure that was read by a gauge at a place of a cable does not match the computed one.",
-    explanation: "The latest gauge reading at each place is checked against the computed pressure there. The computed one is uncertain by the settings \
-                  `usage-within`, `resistance-within` and `set-within`, and by the temperature of the day; the gauge is taken to be right \
-                  within the part of its reading that `set-within` says. Less pressure than that is a leak or a usage that was not declared; \
-                  more is a usage that is less than declared.",
+    explanation: "The latest gauge reading at each place is checked against the computed pressure there. The computed one is uncertain \
+                  by the settings `usage-within`, `resistance-within` and `set-within`, and by the temperature of the day, but for \
+                  cable whose temperature was read on that day; the gauge is taken to be right within the part of its reading that \
+                  `set-within` says. Less pressure than that is a leak or a usage that was not declared; more is a usage that is less \
+                  than declared.",
     source: Source::Derived("laminar isothermal flow; ASME B40.100 for the gauge, from memory"),
     example: Some(Example {
         failing: r"

@@ -29,20 +29,20 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Records,
     summary: "The latest reading does not match the computed value.",
     explanation: "A reading may differ from what is computed by the sensor's error and half its step (by one step where no error is \
-                  stated), and by what the computed value itself is uncertain by: usage may be off by the setting `usage-within`, \
-                  the resistance of sections by `resistance-within`, the pressure of regulator or dryer by `set-within`, and the air of that day may have any temperature from the \
-                  office's `coldest` to its `hottest`, as far as they are stated. \
-                  Of each signal the newest reading counts, older ones are history. More than that means that the record is wrong or that \
-                  something out there is: less pressure or more flow is a leak or a usage that was not declared, the other way round a \
-                  usage that is less than declared. The readings of one cable give one result, at the one that is farthest off. Where \
-                  a pressure on a cable is too low, the place of one leak is looked for along all cables of the same air, with all pressures, flows \
-                  and gauge readings of that day: at each place the most likely leak is estimated together with usage, resistance and set \
-                  pressure, which may be off by `usage-estimate-within`, `resistance-within` and `set-within`. The places are told where that \
-                  explains the readings nearly as well as at the best one, 95 % of the time; there may be several stretches. It assumes steady \
-                  flow and one leak. Check on the spot, and know what is in the ground, before \
-                  anybody digs. The resistance of a loop over a cable, and the voltage at a monitor, were read with a meter: \
-                  they may be off by the setting `meter-leeway` beyond what follows from the coldest to the hottest pairs, \
-                  and from the end of discharge to float.",
+                  stated), and by what the computed value itself is uncertain by: usage may be off by the setting `usage-within`, the \
+                  resistance of sections by `resistance-within`, the pressure of regulator or dryer by `set-within`, and the air of \
+                  that day may have any temperature from the office's `coldest` to its `hottest`, as far as they are stated; in cable \
+                  whose temperature was read on that day it has that one. Of each signal the newest reading counts, older ones are \
+                  history. More than that means that the record is wrong or that something out there is: less pressure or more flow is \
+                  a leak or a usage that was not declared, the other way round a usage that is less than declared. The readings of one \
+                  cable give one result, at the one that is farthest off. Where a pressure on a cable is too low, the place of one \
+                  leak is looked for along all cables of the same air, with all pressures, flows and gauge readings of that day: at \
+                  each place the most likely leak is estimated together with usage, resistance and set pressure, which may be off by \
+                  `usage-estimate-within`, `resistance-within` and `set-within`. The places are told where that explains the readings \
+                  nearly as well as at the best one, 95 % of the time; there may be several stretches. It assumes steady flow and one \
+                  leak. Check on the spot, and know what is in the ground, before anybody digs. The resistance of a loop over a cable, \
+                  and the voltage at a monitor, were read with a meter: they may be off by the setting `meter-leeway` beyond what \
+                  follows from the coldest to the hottest pairs, and from the end of discharge to float.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
     example: Some(Example {
         failing: r"

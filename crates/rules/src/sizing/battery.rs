@@ -77,6 +77,9 @@ impl Drawn {
                     watts += power.si();
                     inputs.push(stated(format!("{name} draws"), power, place));
                 }
+                None if office.thing(*load).has(Key::Draws) => figure
+                    .missing
+                    .push(format!("the `window` of {name}, at whose low end it draws its current")),
                 None => figure.missing.push(format!("what {name} `draws`")),
             }
         }

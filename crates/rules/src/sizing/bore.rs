@@ -346,6 +346,9 @@ fn needs(inspection: &Inspection<'_>, scales: &Scales<'_>, asked: &Asked<'_>, fi
     if let Some((need, place)) = first_unmet(narrow) {
         let why = format!("{} {place}", need.why);
         figure.least.push(asked.bound(wide, why, need.input.clone()));
+    } else if let Some(need) = can_be_met.first() {
+        let why = "the narrowest bore that is looked at, which does already";
+        figure.least.push(asked.bound(narrow, why, need.input.clone()));
     }
     unmet.is_empty()
 }

@@ -5,9 +5,11 @@ use drysheath_engineering::deadband::least_deadband;
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, LimitLevel, ThingId};
+use drysheath_office::{Fields, LimitLevel, ThingId, as_fine_as};
 
-use super::{Choice, Input, Origin, Scales, SizedFigure, Sizing, own_size, plain, practice, signal, stated, when_well};
+use super::{
+    Amount, Choice, Input, Origin, Scales, SizedFigure, Sizing, own_size, plain, practice, signal, stated, when_well,
+};
 use crate::figures::below;
 use crate::lint::Inspection;
 use crate::settings::PracticeKey;
@@ -321,9 +323,23 @@ impl<'i, 'o> Demand<'i, 'o> {
         wanted.into_iter().find(|figure| limit.holds(*figure))
     }
 
+    /// A limit as it is written: as finely as the sensor reports, where that is within the bounds.
+    fn written(&self, limit: &SizedFigure, si: f64) -> Amount {
+        let unit = self.scales.units.unit(self.reading.dimension);
+        let step = self.step.as_ref().map(|(step, _)| *step);
+        let fine = step.zip(unit).map(|(step, unit)| {
+            let value = unit.from_si(si);
+            as_fine_as(step, Quantity { value, unit })
+        });
+        match fine.filter(|fine| limit.holds(fine.si())) {
+            Some(fine) => self.scales.written(fine),
+            None => self.scales.choice(limit, si),
+        }
+    }
+
     fn chosen(&self, limit: &SizedFigure, si: f64) -> Choice {
         Choice {
-            amount: self.scales.choice(limit, si),
+            amount: self.written(limit, si),
             why: "the nearest to what it reads when all is well that leaves room for the deadband: it tells the smallest leak"
                 .to_owned(),
         }

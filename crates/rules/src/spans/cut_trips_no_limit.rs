@@ -117,6 +117,7 @@ fn report(inspection: &Inspection<'_>, line: &Line, stretch: &CutStretch, watche
     let finding = sink.report(line.thing, declared_at(inspection, line), message);
     finding
         .about(computed_at(inspection, line.thing))
+        .about([stretch.subject(line)])
         .about(signal.map(|signal| signal.subject()))
         .related(place, format!("the {level} limit of {name}"))
         .help(help);

@@ -13,6 +13,7 @@ use super::stretch::NEAR;
 use super::watch::Watch;
 use crate::figures::below;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 
 /// A stretch of a line on which a cut surely trips no limit, in metres.
 pub(super) struct CutStretch {
@@ -23,6 +24,13 @@ pub(super) struct CutStretch {
     /// The limit that comes nearest with a cut there, and what its sensor reads.
     pub nearest: (WatcherId, f64),
     share: f64,
+}
+
+impl CutStretch {
+    /// The stretch as something that results are about.
+    pub fn subject(&self, line: &Line) -> Subject {
+        Subject::CutStretch(line.thing, line.branch, self.from.round() as i64)
+    }
 }
 
 /// The network of an office, for cuts to be made in it where that is needed.

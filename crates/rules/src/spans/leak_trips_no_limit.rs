@@ -3,18 +3,18 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
 use drysheath_prediction::Line;
 
-use super::cut_watch::{Beyond, CutWatch};
+use super::cut_watch::{Beyond, CutStretch, CutWatch};
 use super::leak_watch::{LeakWatch, Nearest, Stretch};
 use super::stretch::{declared_at, whereabouts};
 use super::watch::watches;
 use crate::figures::below;
 use crate::finding::Sink;
 use crate::lint::Inspection;
-use crate::precedence::Scope;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::reliability::{self, computed_at};
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::settings::{PracticeKey, Stated};
+use crate::settings::PracticeKey;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::LeakTripsNoLimit,
@@ -25,6 +25,8 @@ pub(crate) static RULE: Rule = Rule {
         (Scope::Office, &[RuleId::AirMissing]),
         reliability::OF_SYSTEM,
         reliability::OF_SUPPLY,
+        // A cut that nothing tells is more than a leak.
+        (Scope::CutStretch, &[RuleId::CutTripsNoLimit]),
         // Of the signal whose limit comes nearest.
         (
             Scope::Signal,
@@ -43,11 +45,12 @@ pub(crate) static RULE: Rule = Rule {
                   belongs to; otherwise nobody is sent out, and the leak grows until water is in the cable. A leak near the office \
                   hardly changes the pressure farther out, and is seen by a flow sensor; one far out is seen by the pressure sensors \
                   there. Where a place cannot feed that much, the cable is taken as open there. A limit that trips under normal \
-                  conditions does not count, nor do contacts, since their set points are not known. Sections count as losing what they \
-                  do now, and a limit as tripped by a reading at it: `predict` shows the smallest leak that a limit surely reports, \
-                  past the sensor's error and with sections that lose less at less pressure, which is more. Where over most of a \
-                  stretch not even a complete cut trips a limit, `cut-trips-no-limit` says so instead. The result names the stretch \
-                  and the limit that comes nearest: tighten it as far as the sensor's error allows, or put a sensor on the stretch.",
+                  conditions does not count, nor do contacts, since their set points are not known. Here sections keep their declared \
+                  usage, and a reading at the limit counts as tripping it. The smallest leak that `predict` shows is larger: the \
+                  reading must be past the limit by the sensor's error, and sections lose less as the pressure falls. Where over most \
+                  of a stretch not even a complete cut trips a limit, `cut-trips-no-limit` says so instead. The result names the \
+                  stretch and the limit that comes nearest: tighten it as far as the sensor's error allows, or put a sensor on the \
+                  stretch.",
     source: Source::Derived("the air network with one more leak; which leak is worth a visit is common practice"),
     example: Some(Example {
         failing: r"
@@ -86,7 +89,6 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let Some((written, leak)) = leak(inspection) else {
         return;
     };
-    let are_cuts_left_out = inspection.settings.level(RuleId::CutTripsNoLimit) == Some(Stated::Off);
     let mut cuts = CutWatch::new(inspection);
     for (watch, lines) in watches(inspection) {
         let beyond = Beyond::of(&cuts, &watch);
@@ -96,23 +98,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             if silent.is_empty() {
                 continue;
             }
-            // Where not even a cut trips a limit, that is reported, unless the settings leave it out.
-            let cut = if are_cuts_left_out {
-                Vec::new()
-            } else {
-                cuts.unreported(watch.of_system(), &beyond, line)
-            };
-            // What is left of a stretch beside such cuts is worth a result of its own where it is the greater part.
-            let covered = |stretch: &Stretch| -> f64 {
-                let common = cut
-                    .iter()
-                    .map(|cut| cut.to.min(stretch.to) - cut.from.max(stretch.from));
-                common.map(|length| length.max(0.0)).sum()
-            };
+            // Where not even a cut trips a limit over most of a stretch, that is reported instead.
+            let cuts = cuts.unreported(watch.of_system(), &beyond, line);
             for stretch in silent {
-                if covered(&stretch) < 0.5 * (stretch.to - stretch.from) {
-                    report(inspection, &watch, (line, &stretch), written, sink);
-                }
+                let common = |cut: &CutStretch| (cut.to.min(stretch.to) - cut.from.max(stretch.from)).max(0.0);
+                let is_covered = cuts.iter().map(common).sum::<f64>() >= 0.5 * (stretch.to - stretch.from);
+                let covering = cuts.iter().filter(|cut| is_covered && common(cut) > 0.0);
+                let covering = covering.map(|cut| cut.subject(line)).collect();
+                report(inspection, &watch, (line, &stretch, covering), written, sink);
             }
         }
     }
@@ -128,7 +121,7 @@ pub(crate) fn leak(inspection: &Inspection<'_>) -> Option<(Quantity, Flow)> {
 fn report(
     inspection: &Inspection<'_>,
     watch: &LeakWatch<'_>,
-    (line, stretch): (&Line, &Stretch),
+    (line, stretch, cuts): (&Line, &Stretch, Vec<Subject>),
     leak: Quantity,
     sink: &mut Sink<'_>,
 ) {
@@ -142,6 +135,7 @@ fn report(
         let message = format!("{start}: no sensor of this air system has one that a leak could trip");
         sink.report(line.thing, declared, message)
             .about(computed_at(inspection, line.thing))
+            .about(cuts)
             .help("give a pressure sensor out there a low limit, or a flow sensor before it a high one");
         return;
     };
@@ -173,6 +167,7 @@ fn report(
     };
     sink.report(line.thing, declared, message)
         .about(computed_at(inspection, line.thing))
+        .about(cuts)
         .about([reading.subject()])
         .related(rung.place, format!("the {limit} of {name}"))
         .help(format!(

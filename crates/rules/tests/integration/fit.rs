@@ -171,3 +171,31 @@ fn readings_of_a_day_are_compared_at_the_temperatures_of_that_day() {
         assert!((of_another - declared("")).abs() < 1e-9);
     }
 }
+
+#[test]
+fn a_cable_has_the_temperature_that_was_read_in_it() {
+    let second = "cable c102 { pairs 25, gauge 24 awg, rating 20 psi, section s1 { buried 1 km, resistance 0.14 psi/scfh/kft, usage 1 scfh } }
+cable c103 { pairs 25, gauge 24 awg, rating 20 psi, section s1 { buried 1 km, resistance 0.14 psi/scfh/kft, usage 1 scfh } }
+reading 2026-05-12 c101 buried 4 degC
+reading 2026-05-12 c102 buried 12 degC
+reading 2026-05-11 c102 buried 30 degC
+";
+    let office = lowered(&compose(OFFICE, second));
+    let of_day = office.on_day(DAY).unwrap();
+    let read = |cable: &str, key| {
+        let read = of_day.temperature_of_day(of_day.named(cable).unwrap(), key);
+        read.map(|read| read.to_string())
+    };
+    assert_eq!(read("c101", Key::Buried).as_deref(), Some("4 degC"));
+    assert_eq!(read("c102", Key::Buried).as_deref(), Some("12 degC"));
+    assert_eq!(
+        read("c103", Key::Buried).as_deref(),
+        Some("12 degC"),
+        "the last that was read"
+    );
+    assert_eq!(read("c101", Key::Underground), None);
+    assert!(office.on_day(Date { day: 10, ..DAY }).is_none());
+    // None of its sections is on poles.
+    let wrong = lowered(&compose(OFFICE, "reading 2026-05-12 c101 aerial 4 degC\n"));
+    assert_eq!(wrong.problems[0].message, "no section of `c101` is aerial");
+}

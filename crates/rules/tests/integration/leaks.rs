@@ -203,4 +203,11 @@ fn a_door_contact_tells_no_cut() {
     let (settings, problems) = Settings::read("[levels]\ncut-trips-no-limit = \"off\"\n");
     assert_eq!(problems, []);
     assert_eq!(told(&unwatched_pipe(""), &settings), ["leak-trips-no-limit"]);
+    // One that is only noted takes no warning with it.
+    let (settings, problems) = Settings::read("[levels]\ncut-trips-no-limit = \"note\"\n");
+    assert_eq!(problems, []);
+    assert_eq!(
+        told(&unwatched_pipe(""), &settings),
+        ["cut-trips-no-limit", "leak-trips-no-limit"]
+    );
 }
