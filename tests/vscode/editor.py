@@ -3,6 +3,7 @@
 import json
 import os
 import pathlib
+import re
 import signal
 import socket
 import subprocess
@@ -119,8 +120,7 @@ class Window:
 
     def open(self, address, name):
         self.page.goto(address)
-        self.page.locator(f".tab.active[data-resource-name='{name}']").wait_for(timeout=PATIENCE * 1000)
-        self.text.locator(".view-line").first.wait_for(timeout=PATIENCE * 1000)
+        self.shows(name)
 
     @property
     def text(self):
@@ -144,17 +144,26 @@ class Window:
 
     def file(self, name):
         """Opens a file of the folder by its name."""
-        self.keys(f"{MODIFIER}+p")
-        self.page.locator(".quick-input-widget input").first.fill(name)
-        self.page.locator(".quick-input-list .monaco-list-row").filter(has_text=name).first.wait_for()
-        self.keys("Enter")
-        self.page.locator(f".tab.active[data-resource-name='{pathlib.PurePath(name).name}']").wait_for()
+        self.choose(f"{MODIFIER}+p", name, name)
+        self.shows(pathlib.PurePath(name).name)
 
     def go(self, line, column=1):
-        self.keys(f"{MODIFIER}+g")
-        self.page.locator(".quick-input-widget input").first.fill(f":{line}:{column}")
+        self.choose(f"{MODIFIER}+g", f":{line}:{column}", re.compile(rf"\bline {line} .*\b{column}\b"))
+
+    def choose(self, key, asked, shown):
+        """Takes a row of the list that a key opens, once it is there: what Enter takes before is what the list held until then."""
+        box = self.page.locator(".quick-input-widget")
+        box.wait_for(state="hidden")
+        self.keys(key)
+        box.locator("input").first.fill(asked)
+        box.locator(".monaco-list-row").filter(has_text=shown).first.wait_for()
         self.keys("Enter")
-        self.page.locator(".quick-input-widget").wait_for(state="hidden")
+        box.wait_for(state="hidden")
+
+    def shows(self, name):
+        """Waits until the active editor has the text of a file: its tab is there before that."""
+        self.page.locator(f".tab.active[data-resource-name='{name}']").wait_for()
+        self.page.locator(f".part.editor .monaco-editor[data-uri$='/{urllib.parse.quote(name)}'] .view-line").first.wait_for()
 
     def place(self):
         """The line and column of the cursor."""

@@ -46,7 +46,7 @@ pressure-sensor ps{number} {{
     span 0 .. 15 psi
     step 0.1 psi
     error 0.2 psi
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }}",
             port = number + 3,
         );

@@ -248,7 +248,7 @@ fn a_bore_goes_with_its_tube() {
 
 #[test]
 fn a_deadband_is_called_so() {
-    let message = refused("flow-sensor f { span 0 .. 15 scfh, limit high 11 scfh major deadband 9000 scfh }");
+    let message = refused("flow-sensor f { span 0 .. 15 scfh, limit high 10 scfh major deadband 9000 scfh }");
     assert!(message.starts_with("`deadband` expects "), "{message}");
 }
 

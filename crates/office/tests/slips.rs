@@ -12,7 +12,7 @@ fuse-panel pdf { positions 1 .. 10, current-max 30 A }
 monitor m1 { sensors 8, contacts 4, loop-max 4000 ohm }
 dryer d1 { compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
 regulator r1 { set 10 psi, differential 5 psi }
-flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, limit high 11 scfh major deadband 0.6 scfh }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, limit high 10 scfh major deadband 0.6 scfh }
 manifold mf { ports 4, rating 30 psi }
 cable c101 { pairs 50, gauge 24 awg, section s1 { buried 2 km } }
 block tb { pairs 25 }
@@ -445,19 +445,19 @@ fn a_former_name_is_of_one_thing() {
 
 #[test]
 fn what_catalogues_call_a_deadband_is_one() {
-    let limit = "limit high 11 scfh major deadband 0.6 scfh";
+    let limit = "limit high 10 scfh major deadband 0.6 scfh";
     assert_eq!(
-        said(limit, "limit high 11 scfh major differential 0.6 scfh"),
+        said(limit, "limit high 10 scfh major differential 0.6 scfh"),
         "differential | a limit calls `differential` its `deadband` | write `deadband` and how far the reading must come back before the \
          alarm clears, as in `deadband 0.3 psi` | fix"
     );
     assert_eq!(
-        said(limit, "limit high 11 scfh hysteresis 0.6 scfh"),
+        said(limit, "limit high 10 scfh hysteresis 0.6 scfh"),
         "hysteresis | a limit calls `hysteresis` its `deadband` | write `deadband` and how far the reading must come back before the \
          alarm clears, as in `deadband 0.3 psi` | fix"
     );
     assert_eq!(
-        said(limit, "limit high 11 scfh major, differential 0.6 scfh"),
+        said(limit, "limit high 10 scfh major, differential 0.6 scfh"),
         "differential | a limit calls `differential` its `deadband`, and says it itself | write `deadband` right after the severity, \
          without a comma before it | fix"
     );

@@ -9,7 +9,7 @@ fn office(when: &str) -> Office {
     let text = format!(
         "office elm-hollow {{ title \"Elm Hollow\", elevation 310 m, stage planned }}
 dryer d1 {{ compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }}
-flow-sensor f1 {{ span 0 .. 15 scfh, step 0.2 scfh, limit high 11 scfh major deadband 0.6 scfh }}
+flow-sensor f1 {{ span 0 .. 15 scfh, step 0.2 scfh, limit high 10 scfh major deadband 0.6 scfh }}
 cable c101 {{ pairs 50, gauge 24 awg, section s1 {{ buried 2 km }} }}
 {when}
 "

@@ -20,7 +20,7 @@ mod tree;
 pub use bore::Bored;
 pub use course::AirCourse;
 pub(crate) use course::Until;
-pub use detection::{Cut, Detection, Smallest, Watcher, WatcherId};
+pub use detection::{Detection, Effect, Smallest, Watcher, WatcherId};
 pub use doubt::{Doubt, Spread};
 pub use estimate::{
     Bounds, Figure, FigureOf, Fit, Fitted, FittedReading, LeakSearch, LeakStretch, Observation, Readings,

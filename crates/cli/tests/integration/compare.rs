@@ -217,13 +217,13 @@ fn a_thing_with_another_name_is_no_new_thing() {
 fn a_renamed_thing_that_also_changed_is_both() {
     let repository = Repository::new();
     repository.edit("offices/elm.office", "ps1", "ps-101");
-    repository.edit("offices/elm.office", "low 3.5 psi minor", "low 3.2 psi minor");
+    repository.edit("offices/elm.office", "low 6.7 psi minor", "low 3.2 psi minor");
     let told = repository.json(&["main"]);
     assert_eq!(
         changes(&told, "elm"),
         [
             "renamed pressure-sensor : ps1 => ps-101",
-            "changed ps-101 limit low: 3.5 psi minor deadband 0.3 psi => 3.2 psi minor deadband 0.3 psi",
+            "changed ps-101 limit low: 6.7 psi minor deadband 0.3 psi => 3.2 psi minor deadband 0.3 psi",
         ],
     );
     let figure = &told["offices"][0]["figures"][0];
@@ -321,11 +321,11 @@ fn layout_and_comments_alone_are_said_to_be_that() {
 fn a_merge_left_undone_is_a_clear_result() {
     let repository = Repository::new();
     repository.git(&["switch", "--quiet", "--create", "other"]);
-    repository.edit("offices/elm.office", "low 3.5 psi", "low 3.3 psi");
+    repository.edit("offices/elm.office", "low 6.7 psi", "low 3.3 psi");
     repository.edit("parts/field.office", "0.1 psi", "0.3 psi");
     repository.commit("other");
     repository.git(&["switch", "--quiet", "main"]);
-    repository.edit("offices/elm.office", "low 3.5 psi", "low 3.4 psi");
+    repository.edit("offices/elm.office", "low 6.7 psi", "low 3.4 psi");
     repository.edit("parts/field.office", "0.1 psi", "0.2 psi");
     repository.commit("main");
     repository.git(&["merge", "--quiet", "other"]);
@@ -372,7 +372,7 @@ fn bytes_that_are_no_text_are_named() {
 #[test]
 fn results_that_stay_are_known_where_their_line_was_edited() {
     let repository = Repository::new();
-    repository.edit("offices/elm.office", "low 3.5 psi minor", "low 12 psi minor");
+    repository.edit("offices/elm.office", "low 6.7 psi minor", "low 12 psi minor");
     repository.commit("wrong");
     repository.edit("offices/elm.office", "low 12 psi minor", "low 11.5 psi minor");
     repository.edit(

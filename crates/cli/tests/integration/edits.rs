@@ -102,7 +102,7 @@ fn another_bracket_takes_eight() {
             "air mf port 1               -> b1/r             with 3/8 in tube,    1/4 in bore,    1 m",
             "spare mf port rest",
             "cable c2                    { pairs 25,               gauge 24 awg,           rating 12 psi,          section s1 { buried 1.2 km, resistance 0.16 psi/scfh/kft, usage 1.5 scfh } }",
-            "pressure-sensor ps-2        : field-pressure-15 { at c2 1.2 km,           limit low 5.5 psi minor deadband 0.3 psi }",
+            "pressure-sensor ps-2        : field-pressure-15 { at c2 1.2 km,           limit low 7.2 psi minor deadband 0.3 psi }",
             "wire ps-2                   -> c2 pair 25       -> tb pair 7",
             "spare c2 pair rest",
         ],
@@ -136,7 +136,7 @@ fn a_trunk_between_two_offices_takes_twelve_in_three_files() {
     let route = "\
 # From Twin Sluice to Tallow Street. Invented.
 route t9                    { title \"Trunk 9\",        from offices/twin-sluice,       to offices/tallow-street }
-cable t                     { pairs 50,               gauge 22 awg,           rating 15 psi,          section s1 { buried 6 km,            resistance 0.14 psi/scfh/kft,   usage 0.4 scfh } }
+cable t                     { pairs 50,               gauge 22 awg,           rating 15 psi,          section s1 { buried 6 km,            resistance 0.14 psi/scfh/kft,   usage 0.1 scfh } }
 ";
     fs::write(county.path().join("routes/t9.office"), route).unwrap();
     for (file, feed, more) in [

@@ -202,9 +202,9 @@ fn branches_and_titled_cables_are_asked_about_as_tables_print_them() {
         let tables = out(&predict(&[file, "--when", "d1 stops"]));
         let names = printed(&tables);
         for part in [
-            " branch mill 1.2 km",
+            " branch mill 1.6 km",
             " branch mill",
-            " 2.65 km",
+            " 3.2 km",
             "f1 -> mf",
             "m1 sensor 5",
         ] {
@@ -240,8 +240,8 @@ fn a_place_that_several_cables_have_is_asked_back() {
 #[test]
 fn a_limit_is_explained_with_its_sensor() {
     let text = out(&predict(&["grammar/example.office", "--how", "ps1 low"]));
-    assert!(text.contains("limit low 3.5 psi (grammar/example.office:"), "{text}");
-    assert!(text.contains(", margin 4.1 psi"), "{text}");
+    assert!(text.contains("limit low 6.7 psi (grammar/example.office:"), "{text}");
+    assert!(text.contains(", margin 0.9 psi"), "{text}");
 }
 
 /// Fails where one of the names is not understood.

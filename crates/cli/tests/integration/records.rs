@@ -90,7 +90,7 @@ fn a_record_says_all_that_is_to_be_entered() {
     );
     assert_eq!(
         sensor["limits"],
-        serde_json::json!([{ "level": "low", "value": 3.5, "severity": "minor", "deadband": 0.3 }])
+        serde_json::json!([{ "level": "low", "value": 6.7, "severity": "minor", "deadband": 0.3 }])
     );
     // Pair 37 is the twelfth of the second group.
     let pair = &sensor["cable_pairs"][0];
@@ -155,7 +155,7 @@ fn nothing_changes_where_only_lines_and_layout_do() {
 #[test]
 fn a_change_is_told_field_by_field() {
     let folder = repository();
-    write(&folder, &plain().replace("low 3.5 psi minor", "low 4 psi major"));
+    write(&folder, &plain().replace("low 6.7 psi minor", "low 4 psi major"));
     let report = records(folder.path(), &["offices", "--since", "HEAD"]);
     assert_eq!(counts(&report), [0, 1, 0, 0, 3]);
     let changed = &report["since"]["changed"][0];
@@ -163,7 +163,7 @@ fn a_change_is_told_field_by_field() {
     assert_eq!(
         changed["fields"],
         serde_json::json!([
-            { "field": "low", "old": "3.5", "new": "4" },
+            { "field": "low", "old": "6.7", "new": "4" },
             { "field": "low_severity", "old": "minor", "new": "major" },
         ])
     );
@@ -184,7 +184,7 @@ fn a_change_is_told_field_by_field() {
         &["records", "offices", "--since", "HEAD", "--output", "csv"],
     );
     assert!(
-        csv.contains("changed,low: 3.5 -> 4; low_severity: minor -> major,ELMH01/ps1/pressure,"),
+        csv.contains("changed,low: 6.7 -> 4; low_severity: minor -> major,ELMH01/ps1/pressure,"),
         "{csv}"
     );
     assert!(csv.starts_with("state,changes,key,"));
@@ -214,7 +214,7 @@ fn another_name_is_no_other_device() {
     // Nor is another limit with it: it is where it was, on the pairs and the input where it was.
     write(
         &folder,
-        &plain().replace("ps1", "ps-far").replace("low 3.5 psi", "low 4 psi"),
+        &plain().replace("ps1", "ps-far").replace("low 6.7 psi", "low 4 psi"),
     );
     let report = records(folder.path(), &["offices", "--since", "HEAD"]);
     assert_eq!(counts(&report), [0, 1, 1, 0, 3]);
@@ -222,7 +222,7 @@ fn another_name_is_no_other_device() {
         report["since"]["changed"][0]["fields"],
         serde_json::json!([
             { "field": "device", "old": "ps1", "new": "ps-far" },
-            { "field": "low", "old": "3.5", "new": "4" },
+            { "field": "low", "old": "6.7", "new": "4" },
         ])
     );
     // Elsewhere on the cable, on another pair and another input it is another one.
@@ -322,7 +322,7 @@ fn a_changed_part_changes_its_records() {
 fn what_is_missing_comes_before_anyone_is_called() {
     let folder = repository();
     let lacking = plain()
-        .replace("low 3.5 psi minor deadband 0.3 psi", "low 3.5 psi")
+        .replace("low 6.7 psi minor deadband 0.3 psi", "low 6.7 psi")
         .replace("gauge 24 awg\n", "")
         .replace("-> c101 pair 37 -> tb pair 3", "-> tb pair 3")
         .replace("stage installed", "stage planned");
@@ -335,7 +335,7 @@ fn what_is_missing_comes_before_anyone_is_called() {
     );
     for what in [
         "office `elm-hollow` is still planned, so there is nothing to test yet [office-still-planned]",
-        "the low limit of `ps1`, 3.5 psi, has no severity and no deadband [limit-incomplete]",
+        "the low limit of `ps1`, 6.7 psi, has no severity and no deadband [limit-incomplete]",
         "`ps1`, out on `c101`, comes to sensor input 3 of `m1` over no cable pair [cable-pair-missing]",
     ] {
         assert!(note.contains(what), "{what}: {note}");
@@ -369,7 +369,7 @@ fn missing(report: &Value) -> Vec<&str> {
 fn what_is_missing_can_be_accepted_or_switched_off() {
     let folder = repository();
     let lacking = plain()
-        .replace("low 3.5 psi minor deadband 0.3 psi", "low 3.5 psi minor")
+        .replace("low 6.7 psi minor deadband 0.3 psi", "low 6.7 psi minor")
         .replace("-> c101 pair 37 -> tb pair 3", "-> tb pair 3");
     write(&folder, &lacking);
     let office = ["offices", "--today", "2026-11-25"];
@@ -433,7 +433,7 @@ fn lint_neither_asks_for_the_hand_over_nor_judges_its_acceptances() {
 #[test]
 fn the_note_tells_what_is_where_and_who_tests_what() {
     let folder = repository();
-    write(&folder, &plain().replace("low 3.5 psi", "low 4 psi"));
+    write(&folder, &plain().replace("low 6.7 psi", "low 4 psi"));
     let (code, note) = told(folder.path(), &["records", "offices", "--note", "--since", "HEAD"]);
     assert_eq!(code, Some(0));
     for part in [

@@ -213,7 +213,7 @@ fn said(from: &str, to: &str) -> String {
 #[test]
 fn a_device_more_is_a_line_and_its_wire() {
     let wire = "wire ps-1b                  -> c1 pair 50       -> tb pair 4\n";
-    let more = "pressure-sensor ps-1c : field-pressure-15 { at c1 2 km, limit low 5.5 psi minor deadband 0.3 psi }
+    let more = "pressure-sensor ps-1c : field-pressure-15 { at c1 2 km, limit low 7.2 psi minor deadband 0.3 psi }
 wire ps-1c -> c1 pair 48 -> tb pair 5\n";
     assert_eq!(said(wire, &format!("{wire}{more}")), "");
     // The maker wired 16 of its pairs to sensor inputs.

@@ -52,6 +52,7 @@ struct Leaf {
 }
 
 /// What remains when all leaves are taken off.
+#[derive(Clone)]
 struct Loops {
     /// The live node behind each number.
     nodes: IndexVec<LoopNode, LiveNode>,
@@ -110,6 +111,7 @@ struct Half {
 }
 
 /// The equations of one network, whose figures change from step to step while their pattern stays.
+#[derive(Clone)]
 pub(super) struct Equations {
     leaves: Vec<Leaf>,
     /// Nodes without neighbours once the leaves are off, with their diagonal.

@@ -7,8 +7,9 @@
 //! A hole inside a line whose leakage follows its pressure is eliminated: the line stays what it is to its ends, three conductances,
 //! of its two pieces and of the hole between them.
 
-use super::laws::{Boundary, HOLE, Law, flow, pressure};
+use super::laws::{Boundary, HOLE, Law, Outflow, Through, flow, pressure};
 use super::leakage::{Leakage, LeakingLaw};
+use super::linear::Equations;
 use super::live::{BoundaryId, LiveLink, LiveNetwork, LiveNode};
 use super::solver::Search;
 use super::{Conditions, LinkId, Network, NoSolution, NodeId, Piece, SupplyId, capacity, check};
@@ -40,8 +41,20 @@ pub struct Probe {
     search: Search,
     /// The supplies that are at their capacity in the normal state already.
     at_capacity: Vec<SupplyId>,
-    /// Squared pressures of the normal state.
+    /// Squared pressures of the normal state, and flows in it that balance.
     normal: IndexVec<LiveNode, f64>,
+    normal_flows: IndexVec<LiveLink, f64>,
+    normal_outflows: IndexVec<BoundaryId, f64>,
+    /// The slopes of the normal state, once they have been needed.
+    slopes: Option<Slopes>,
+    /// The place and the conductance of the hole that was foretold last.
+    foretold: Option<(HolePlace, f64)>,
+    /// What is to be taken off the figures of the search.
+    rest: Rest,
+    /// How far a flow of one out of a place lowers the squared pressures.
+    fall: IndexVec<LiveNode, f64>,
+    /// How far the squared pressures were lowered last.
+    step: IndexVec<LiveNode, f64>,
     links: IndexVec<LinkId, Option<LiveLink>>,
     /// Of each line whose leakage follows its pressure: that, and what it loses at its start and end.
     leaking: IndexVec<LiveLink, Option<(Leakage, BoundaryId, BoundaryId)>>,
@@ -51,6 +64,59 @@ pub struct Probe {
     lost: f64,
     /// Whether one step of Newton's method led to it from the normal state.
     is_linear: bool,
+}
+
+/// What the figures of the search lack to be those of the hole that was made or foretold last.
+#[derive(Clone, Copy, Debug)]
+enum Rest {
+    /// They are these.
+    Nothing,
+    /// The flows are those before the last step.
+    OfSearch,
+    /// The flows are those of the normal state before that step. A hole inside a line draws so much of what it loses at the start of that.
+    OfNormal(Option<(LiveLink, f64)>),
+}
+
+/// The slopes of a state.
+struct Slopes {
+    equations: Equations,
+    flows: IndexVec<LiveLink, Through>,
+    outflows: IndexVec<BoundaryId, Outflow>,
+}
+
+/// A place of a hole in the normal state.
+#[derive(Clone, Copy)]
+struct HolePlace {
+    /// The nodes that it draws from, and the part that it draws from each where all else is free.
+    ends: [(LiveNode, f64); 2],
+    /// Its squared pressure.
+    normal: f64,
+    /// The line that it is inside.
+    inside: Option<Inside>,
+    /// The conductance from it to those nodes and to what is lost beside it.
+    within: f64,
+}
+
+/// A line with a place inside.
+#[derive(Clone, Copy)]
+struct Inside {
+    link: LiveLink,
+    /// What the line loses at its start and end.
+    lost: [BoundaryId; 2],
+    /// The pieces before and behind the place.
+    pieces: [LeakingLaw; 2],
+}
+
+impl HolePlace {
+    /// The conductance of a hole as it is seen from the nodes.
+    fn seen(&self, hole: f64) -> f64 {
+        hole / (1.0 + hole / self.within)
+    }
+
+    /// Its part of some figures of the nodes.
+    fn of(&self, figures: &IndexVec<LiveNode, f64>) -> f64 {
+        self.ends.iter().map(|(node, part)| part * figures[*node]).sum()
+    }
 }
 
 impl Probe {
@@ -105,13 +171,21 @@ impl Probe {
             piece: Piece::Conditions,
             why: "supplies are asked for more than they can give",
         })?;
+        let nodes = search.squared.len();
         let at_capacity = asked.enumerated().filter(|(_, asked)| asked.is_some());
         Ok(Self {
             network: network.clone(),
             conditions: *conditions,
             at_capacity: at_capacity.map(|(supply, _)| supply).collect(),
             normal: search.squared.clone(),
+            normal_flows: search.flows.iter().map(|through| through.flow).collect(),
+            normal_outflows: search.outflows.iter().map(|outflow| outflow.flow).collect(),
+            slopes: None,
+            foretold: None,
+            rest: Rest::Nothing,
             search,
+            fall: IndexVec::filled(0.0, nodes),
+            step: IndexVec::filled(0.0, nodes),
             links,
             leaking,
             hole,
@@ -124,72 +198,204 @@ impl Probe {
     /// follows its pressure, or where the pressures do not settle.
     pub fn make(&mut self, at: HoleAt, hole: Hole) -> bool {
         self.search.squared.clone_from(&self.normal);
-        match at {
-            HoleAt::Node(node) => self.at_node(node, hole).is_some(),
-            HoleAt::Inside(link, from_start) => self.inside(link, from_start, hole).is_some(),
-        }
+        self.rest = Rest::Nothing;
+        self.made(at, hole).is_some()
     }
 
-    fn at_node(&mut self, node: NodeId, hole: Hole) -> Option<()> {
-        let node = self.search.live.nodes[node]?;
+    /// Foretells what a hole would do by the slopes of the normal state, in place of the hole before it. Where the network is linear that is what
+    /// it does. False where there is no air, and where that place is inside no line whose leakage follows its pressure.
+    pub fn foretell(&mut self, at: HoleAt, hole: Hole) -> bool {
+        self.foretold_at(at, hole).is_some()
+    }
+
+    fn foretold_at(&mut self, at: HoleAt, hole: Hole) -> Option<()> {
+        let place = self.place(at)?;
         let outside = self.conditions.ambient.pascals().powi(2);
-        let conductance = conductance(hole, self.normal[node], outside)?;
-        self.search.live.boundaries[self.hole] = (node, Boundary::Laminar { outside, conductance });
-        let settled = self.settle();
-        self.lost = self.search.outflows[self.hole].flow;
-        self.search.live.boundaries[self.hole].1 = Boundary::Laminar {
-            outside: 0.0,
-            conductance: 0.0,
-        };
-        settled.then_some(())
+        let conductance = conductance(hole, place.normal, outside)?;
+        let seen = place.seen(conductance);
+        if self.slopes.is_none() {
+            self.search.squared.clone_from(&self.normal);
+            self.free();
+            self.search.evaluate();
+            self.slopes = self.search.factor().then(|| Slopes {
+                equations: self.search.equations.clone(),
+                flows: self.search.factored.clone(),
+                outflows: self.search.factored_outflows.clone(),
+            });
+        }
+        let fall = &mut self.fall;
+        fall.fill(0.0);
+        for (node, part) in place.ends {
+            fall[node] += part;
+        }
+        self.slopes.as_mut()?.equations.solve(fall);
+        self.lost = seen * (place.normal - outside) / (1.0 + seen * place.of(fall));
+        for ((squared, normal), (fall, step)) in self
+            .search
+            .squared
+            .iter_mut()
+            .zip(&self.normal)
+            .zip(fall.iter().zip(&mut self.step))
+        {
+            *step = self.lost * fall;
+            *squared = normal - *step;
+        }
+        self.foretold = Some((place, conductance));
+        self.rest = Rest::OfNormal(place.inside.map(|inside| (inside.link, self.lost * place.ends[0].1)));
+        Some(())
     }
 
-    fn inside(&mut self, link: LinkId, from_start: Length, hole: Hole) -> Option<()> {
-        let link = self.links[link]?;
+    /// Takes one step of Newton's method from what was foretold last to what the hole does. How far it leads tells how far that is from the truth: the next
+    /// one would lead about the square of it. False where a supply would give more than its capacity.
+    pub fn correct(&mut self) -> bool {
+        self.corrected() == Some(true) && !self.is_over_capacity()
+    }
+
+    fn corrected(&mut self) -> Option<bool> {
+        let (place, conductance) = self.foretold?;
+        let before = self.open(&place, conductance);
+        self.search.evaluate();
+        let is_solvable = self.search.factor();
+        self.shut(&place, before);
+        let balance = std::mem::take(&mut self.search.balance);
+        self.step.clone_from(self.search.answer_to(&balance));
+        self.search.balance = balance;
+        for (squared, step) in self.search.squared.iter_mut().zip(&self.step) {
+            *squared -= step;
+        }
+        self.rest = Rest::OfSearch;
+        Some(is_solvable)
+    }
+
+    fn is_over_capacity(&self) -> bool {
+        let supplies = self.network.supplies.iter().zip(&self.search.live.supplies);
+        let mut given = supplies.filter_map(|((_, supply), boundary)| {
+            let boundary = (*boundary)?;
+            let (node, _) = self.search.live.boundaries[boundary];
+            let slope = self.search.factored_outflows[boundary].slope;
+            let given = slope * self.step[node] - self.search.outflows[boundary].flow;
+            Some((given, supply.capacity?.cubic_metres_per_second()))
+        });
+        given.any(|(given, capacity)| given > capacity)
+    }
+
+    /// A place in the normal state.
+    fn place(&self, at: HoleAt) -> Option<HolePlace> {
+        let at_node = |node: LiveNode| HolePlace {
+            ends: [(node, 1.0), (node, 0.0)],
+            normal: self.normal[node],
+            inside: None,
+            within: f64::INFINITY,
+        };
+        let (link, from_start) = match at {
+            HoleAt::Node(node) => return Some(at_node(self.search.live.nodes[node]?)),
+            HoleAt::Inside(link, from_start) => (self.links[link]?, from_start),
+        };
         let (leakage, at_start, at_end) = self.leaking[link]?;
         let law = self.search.live.laws[link];
         let Law::Leaking(whole) = &law else { return None };
         let part = law.part(from_start)?;
         let edge = self.search.live.edges[link];
-        if part <= 0.0 || part >= 1.0 {
-            let node = if part <= 0.0 { edge.from } else { edge.to };
-            let node = self.search.live.names[node];
-            return self.at_node(node, hole);
+        if part <= 0.0 {
+            return Some(at_node(edge.from));
         }
-        let outside = whole.outside;
-        let (here, _) = whole.at(self.normal[edge.from], self.normal[edge.to], part);
-        let hole = conductance(hole, here, outside)?;
-        let [near, far] = [(0.0, part), (part, 1.0)].map(|(from, to)| LeakingLaw::new(&leakage.piece(from, to)));
-        // The place between the pieces is eliminated: what leaves it goes out by the hole and what the pieces lose there.
-        let out = near.at_end + hole + far.at_start;
-        let all = near.through + far.through + out;
-        let mut law_now = *whole;
-        law_now.through = near.through / all * far.through;
-        let start = near.at_start + near.through / all * out;
-        let end = far.at_end + far.through / all * out;
-        let boundaries = [(at_start, start), (at_end, end)];
-        let before = boundaries.map(|(boundary, _)| self.search.live.boundaries[boundary].1);
-        self.search.live.laws[link] = Law::Leaking(law_now);
-        for (boundary, conductance) in boundaries {
-            self.search.live.boundaries[boundary].1 = Boundary::Laminar { outside, conductance };
+        if part >= 1.0 {
+            return Some(at_node(edge.to));
         }
+        let (normal, _) = whole.at(self.normal[edge.from], self.normal[edge.to], part);
+        let pieces = [(0.0, part), (part, 1.0)].map(|(from, to)| LeakingLaw::new(&leakage.piece(from, to)));
+        let [near, far] = &pieces;
+        let within = near.through + far.through + near.at_end + far.at_start;
+        Some(HolePlace {
+            ends: [(edge.from, near.through / within), (edge.to, far.through / within)],
+            normal,
+            inside: Some(Inside {
+                link,
+                lost: [at_start, at_end],
+                pieces,
+            }),
+            within,
+        })
+    }
+
+    fn made(&mut self, at: HoleAt, hole: Hole) -> Option<()> {
+        let place = self.place(at)?;
+        let outside = self.conditions.ambient.pascals().powi(2);
+        let conductance = conductance(hole, place.normal, outside)?;
+        let before = self.open(&place, conductance);
         let settled = self.settle();
-        let (from, to) = (self.search.squared[edge.from], self.search.squared[edge.to]);
-        let between = (near.through * (from - outside) + far.through * (to - outside)) / all;
-        self.lost = hole * between;
-        self.search.live.laws[link] = law;
-        for ((boundary, _), law) in boundaries.into_iter().zip(before) {
-            self.search.live.boundaries[boundary].1 = law;
-        }
+        self.lost = self.lost_by(&place, conductance);
+        self.shut(&place, before);
         settled.then_some(())
     }
 
-    /// Looks for the balance with a hole, in which no supply gives more than its capacity.
-    fn settle(&mut self) -> bool {
+    /// Puts a hole into the laws. What it takes to take it out again.
+    fn open(&mut self, place: &HolePlace, hole: f64) -> Option<(Law, [(BoundaryId, Boundary); 2])> {
+        let outside = self.conditions.ambient.pascals().powi(2);
+        let Some(Inside { link, lost, pieces }) = place.inside else {
+            let node = place.ends[0].0;
+            let conductance = hole;
+            self.search.live.boundaries[self.hole] = (node, Boundary::Laminar { outside, conductance });
+            return None;
+        };
+        let law = self.search.live.laws[link];
+        let Law::Leaking(mut with_hole) = law else { return None };
+        let ([at_start, at_end], [near, far]) = (lost, pieces);
+        // The place between the pieces is eliminated: what leaves it goes out by the hole and what the pieces lose there.
+        let out = near.at_end + hole + far.at_start;
+        let all = near.through + far.through + out;
+        with_hole.through = near.through / all * far.through;
+        let start = near.at_start + near.through / all * out;
+        let end = far.at_end + far.through / all * out;
+        self.search.live.laws[link] = Law::Leaking(with_hole);
+        let before = [(at_start, start), (at_end, end)].map(|(boundary, conductance)| {
+            let law = &mut self.search.live.boundaries[boundary].1;
+            (
+                boundary,
+                std::mem::replace(law, Boundary::Laminar { outside, conductance }),
+            )
+        });
+        Some((law, before))
+    }
+
+    fn shut(&mut self, place: &HolePlace, before: Option<(Law, [(BoundaryId, Boundary); 2])>) {
+        let Some((Inside { link, .. }, (law, boundaries))) = place.inside.zip(before) else {
+            self.search.live.boundaries[self.hole].1 = Boundary::Laminar {
+                outside: 0.0,
+                conductance: 0.0,
+            };
+            return;
+        };
+        self.search.live.laws[link] = law;
+        for (boundary, law) in boundaries {
+            self.search.live.boundaries[boundary].1 = law;
+        }
+    }
+
+    /// What leaves by a hole that was made.
+    fn lost_by(&self, place: &HolePlace, hole: f64) -> f64 {
+        if place.inside.is_none() {
+            return self.search.outflows[self.hole].flow;
+        }
+        let outside = self.conditions.ambient.pascals().powi(2);
+        let ends = place.ends.iter();
+        place.seen(hole)
+            * ends
+                .map(|(node, part)| part * (self.search.squared[*node] - outside))
+                .sum::<f64>()
+    }
+
+    /// Lets every supply give any flow, but for those that are at their capacity in the normal state.
+    fn free(&mut self) {
         self.search.live.free();
         for supply in &self.at_capacity {
             self.search.live.limit(&self.network, *supply);
         }
+    }
+
+    /// Looks for the balance with a hole, in which no supply gives more than its capacity.
+    fn settle(&mut self) -> bool {
+        self.free();
         let steps = self.search.effort.newton;
         let settled = self.search.run() && capacity::keep(&mut self.search, &self.network).is_some();
         self.is_linear = self.search.effort.newton - steps <= 1;
@@ -216,12 +422,32 @@ impl Probe {
     /// Flow into the start of a link along its arrow, with the hole that was made last.
     pub fn inflow(&self, link: LinkId) -> Option<Flow> {
         let live = self.links[link]?;
-        let through = self.search.flows[live].flow;
-        let lost = match self.leaking[live] {
-            Some((_, at_start, _)) => self.search.outflows[at_start].flow,
-            None => self.search.live.laws[live].usage() / 2.0,
+        let edge = self.search.live.edges[live];
+        let leaking = self.leaking[live].map(|(_, at_start, _)| at_start);
+        let through = |base: f64, slopes: &IndexVec<LiveLink, Through>| {
+            let slopes = slopes[live];
+            base - slopes.before * self.step[edge.from] + slopes.behind * self.step[edge.to]
         };
-        Some(flow(through + lost))
+        let lost_at = |base: f64, slope: f64| base - slope * self.step[edge.from];
+        let (through, lost) = match (self.rest, &self.slopes) {
+            (Rest::OfNormal(inside), Some(slopes)) => {
+                let drawn = inside.filter(|(link, _)| *link == live).map_or(0.0, |(_, drawn)| drawn);
+                let lost = |at: BoundaryId| lost_at(self.normal_outflows[at], slopes.outflows[at].slope) + drawn;
+                (through(self.normal_flows[live], &slopes.flows), leaking.map(lost))
+            }
+            (Rest::OfSearch, _) => {
+                let search = &self.search;
+                let lost = |at: BoundaryId| lost_at(search.outflows[at].flow, search.factored_outflows[at].slope);
+                (through(search.flows[live].flow, &search.factored), leaking.map(lost))
+            }
+            _ => {
+                let lost = |boundary: BoundaryId| self.search.outflows[boundary].flow;
+                (self.search.flows[live].flow, leaking.map(lost))
+            }
+        };
+        Some(flow(
+            through + lost.unwrap_or(self.search.live.laws[live].usage() / 2.0),
+        ))
     }
 }
 

@@ -86,7 +86,7 @@ fn largest<'v>(values: impl IntoIterator<Item = &'v f64>) -> f64 {
 
 pub(super) struct Search {
     pub live: LiveNetwork,
-    equations: Equations,
+    pub equations: Equations,
     pub squared: IndexVec<LiveNode, f64>,
     start: IndexVec<LiveNode, f64>,
     /// The highest P to start from.
@@ -96,10 +96,10 @@ pub(super) struct Search {
     pub flows: IndexVec<LiveLink, Through>,
     pub outflows: IndexVec<BoundaryId, Outflow>,
     /// The slopes that were factored; empty before the first time.
-    factored: IndexVec<LiveLink, Through>,
-    factored_outflows: IndexVec<BoundaryId, Outflow>,
+    pub factored: IndexVec<LiveLink, Through>,
+    pub factored_outflows: IndexVec<BoundaryId, Outflow>,
     /// What leaves each node, less what arrives.
-    balance: IndexVec<LiveNode, f64>,
+    pub balance: IndexVec<LiveNode, f64>,
     step: IndexVec<LiveNode, f64>,
     /// Slope of what leaves the network at each node.
     own_slopes: IndexVec<LiveNode, f64>,
@@ -253,7 +253,7 @@ impl Search {
         }
     }
 
-    fn evaluate(&mut self) {
+    pub fn evaluate(&mut self) {
         self.balance.clone_from(&self.live.demand);
         for ((law, edge), slot) in self.live.laws.iter().zip(&self.live.edges).zip(&mut self.flows) {
             *slot = law.through(self.squared[edge.from], self.squared[edge.to], self.soft);

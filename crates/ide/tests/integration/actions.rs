@@ -295,7 +295,7 @@ fn a_result_is_accepted_with_a_reason() {
 fn a_part_takes_what_is_not_the_things_own() {
     let text = example::OFFICE.replace("pressure-sensor ps1 {", "pressure-sensor ps$01 {");
     let done = done(&text, "Make a part `ps1-like` of `ps1`");
-    let part = "part pressure-sensor ps1-like {\n    span            0 .. 15 psi\n    step            0.1 psi\n    error           0.2 psi\n    proof           30 psi\n}\npressure-sensor ps1 : ps1-like {\n    at              c101 3.2 km\n    limit           low 3.5 psi minor deadband 0.3 psi\n}\n";
+    let part = "part pressure-sensor ps1-like {\n    span            0 .. 15 psi\n    step            0.1 psi\n    error           0.2 psi\n    proof           30 psi\n}\npressure-sensor ps1 : ps1-like {\n    at              c101 3.2 km\n    limit           low 6.7 psi minor deadband 0.3 psi\n}\n";
     assert!(done.contains(part), "{done}");
     let one_line = self::done(
         &example::OFFICE.replace("battery main ", "battery ma$0in "),
@@ -515,7 +515,7 @@ fn a_usage_that_readings_tell_is_written_with_their_day() {
 #[test]
 fn what_would_be_right_is_written_where_the_figure_stands() {
     // By hand: 7 scfh and the tolerance of 0.4 scfh, two steps above that, and the deadband of two steps.
-    let limit = OFFICE.replacen("high 11 scfh", "high$0 11 scfh", 1);
+    let limit = OFFICE.replacen("high 10 scfh", "high$0 11 scfh", 1);
     let after = done(&limit, "Take `limit high 7.8 scfh major deadband 0.4 scfh`: ");
     assert!(
         after.contains("limit high 7.8 scfh major deadband 0.4 scfh\n"),

@@ -55,8 +55,8 @@ fn a_field_tells_its_meaning_and_its_value_in_other_units() {
         ],
     );
     tells(
-        "pressure-sensor ps1 { at c101 3.2 km, span 0 .. 10 psi, lim$0it low 3.5 psi minor }",
-        &["should read 7.562 psi: a margin of 4.062 psi to this limit"],
+        "pressure-sensor ps1 { at c101 3.2 km, span 0 .. 10 psi, lim$0it low 6.7 psi minor }",
+        &["should read 7.562 psi: a margin of 0.862 psi to this limit"],
     );
     tells(
         "part regulator two { dro$0op 0.01 psi/scfh }",
@@ -169,12 +169,12 @@ fn a_port_tells_what_is_free() {
 #[test]
 fn a_sensor_tells_its_reading_span_limits_and_margins() {
     tells(
-        "pressure-sensor ps$01 { at c101 3.2 km, span 0 .. 10 psi, limit low 3.5 psi minor deadband 0.3 psi }",
+        "pressure-sensor ps$01 { at c101 3.2 km, span 0 .. 10 psi, limit low 6.7 psi minor deadband 0.3 psi }",
         &[
             "`ps1`: pressure-sensor",
             "at 3.2 km on `c101`",
             "should read 7.562 psi, 76 % of its span `0 .. 10 psi`",
-            "limit       at  severity     margin\nlow    3.5 psi  minor     4.062 psi",
+            "limit       at  severity     margin\nlow    6.7 psi  minor     0.862 psi",
             "→ `m1 sensor 3`",
         ],
     );

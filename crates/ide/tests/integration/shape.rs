@@ -7,7 +7,7 @@ use drysheath_text::TextRange;
 #[test]
 fn words_are_coloured_by_what_they_are() {
     use Class::{Choice, Comment, Field, Inner, Keyword, Kind, Number, Operator, Part, Path, Rule, Text, Thing, Unit};
-    let text = "pressure-sensor ps1 : p { at c101 3.2 km, limit low 3.5 psi minor } # far end\r\n\
+    let text = "pressure-sensor ps1 : p { at c101 3.2 km, limit low 6.7 psi minor } # far end\r\n\
                 wire d1 contact humidity -> tb pair 4 white-brown -> m1 contact 1\n\
                 accept pair-assigned-twice on tb because \"x\" until 2027-04-30\nuse parts/air\n";
     let analysis = example(text);
@@ -27,7 +27,7 @@ fn words_are_coloured_by_what_they_are() {
         ("km", Unit, false),
         ("limit", Field, false),
         ("low", Choice, false),
-        ("3.5", Number, false),
+        ("6.7", Number, false),
         ("psi", Unit, false),
         ("minor", Choice, false),
         ("# far end", Comment, false),

@@ -22,6 +22,11 @@ use super::{Air, AirLocation};
 use crate::expectation::alarm_reading;
 use crate::line::{LEEWAY, Line};
 
+/// How far what is foretold of a limit may be corrected, as a part of the way to it.
+const CLOSE: f64 = 0.05;
+/// How near to its limit it is doubtful then whether it trips: more than the square of that, which the next correction would be.
+const MARGIN: f64 = 0.01;
+
 index_type! {
     /// A limit that a leak could trip.
     pub struct WatcherId;
@@ -75,21 +80,23 @@ pub struct Smallest {
     pub leak: Option<(Flow, WatcherId)>,
 }
 
-/// What a complete cut at a place does to the limits of its air system.
-#[derive(Clone, Copy, Debug)]
-pub struct Cut {
+/// What a hole at a place does to the limits of its air system.
+#[derive(Clone, Debug)]
+pub struct Effect {
+    /// The limits that it surely trips.
+    pub tripped: Vec<WatcherId>,
     /// The limit that comes nearest to being surely tripped or is farthest past that, and what its sensor reads, in the unit of
     /// [`Office::figure`]. None where the air system has no limit that a leak could trip.
     pub nearest: Option<(WatcherId, f64)>,
     /// How much of the way to where it surely trips that reading has gone, from its normal one: from 1 on it trips.
     pub share: f64,
-    /// What leaves by the cut.
+    /// What leaves by the hole.
     pub lost: Flow,
     /// Whether all that changes with a hole there is in proportion to what leaves by it.
     is_linear: bool,
 }
 
-impl Cut {
+impl Effect {
     /// Whether some limit surely reports it.
     pub fn is_reported(&self) -> bool {
         self.share >= 1.0
@@ -105,6 +112,8 @@ pub struct Detection<'a> {
     probes: IndexVec<SystemId, Option<Probe>>,
     /// The limits that a leak could trip.
     pub watchers: IndexVec<WatcherId, Watcher>,
+    /// Those of each air system.
+    watching: IndexVec<SystemId, Vec<WatcherId>>,
 }
 
 impl Air {
@@ -143,8 +152,14 @@ impl Air {
             nodes,
             edges,
             watchers: IndexVec::new(),
+            watching: IndexVec::new(),
         };
         detection.watchers = detection.watchers_of(office, networks);
+        let mut watching = IndexVec::filled(Vec::new(), detection.probes.len());
+        for (id, watcher) in detection.watchers.enumerated() {
+            watching[watcher.system].push(id);
+        }
+        detection.watching = watching;
         Some(detection)
     }
 }
@@ -229,20 +244,32 @@ impl Detection<'_> {
         })
     }
 
-    /// Where holes are looked at along a line, by its number among those of [`Air::lines`], in metres from its beginning: at its ends and those of its
-    /// sections, where something joins or leaves it, and where sensors are; in a cable also at the quarters between, and in a pipe at its pieces.
+    /// Where what a hole does can take a turn along a line, by its number among those of [`Air::lines`], in metres from its beginning: at its
+    /// ends and those of its sections, where something joins or leaves it, and where sensors are.
+    pub fn marks(&self, line: usize) -> Vec<f64> {
+        let segments = self
+            .graph
+            .lines
+            .as_slice()
+            .get(line)
+            .map_or(&[][..], |line| &line.segments);
+        let mut marks: Vec<f64> = segments.iter().flat_map(|segment| [segment.from, segment.to]).collect();
+        marks.dedup_by(|later, earlier| (*later - *earlier).abs() < LEEWAY);
+        marks
+    }
+
+    /// Where holes are looked at along a line, by its number among those of [`Air::lines`]: at its marks, and in a cable also at the quarters
+    /// between.
     pub fn places(&self, line: usize) -> Vec<f64> {
         const PARTS: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
-        let Some(line) = self.graph.lines.as_slice().get(line) else {
-            return Vec::new();
-        };
-        let mut marks: Vec<f64> = line
-            .segments
-            .iter()
-            .flat_map(|segment| [segment.from, segment.to])
-            .collect();
-        marks.dedup_by(|later, earlier| (*later - *earlier).abs() < LEEWAY);
-        if !self.is_cable(line) {
+        let marks = self.marks(line);
+        if !self
+            .graph
+            .lines
+            .as_slice()
+            .get(line)
+            .is_some_and(|line| self.is_cable(line))
+        {
             return marks;
         }
         let pieces = marks.iter().zip(marks.iter().skip(1));
@@ -288,26 +315,77 @@ impl Detection<'_> {
 
     /// The watcher that has gone farthest towards its limit with the hole that was made last.
     fn farthest(&self, system: SystemId) -> Option<(WatcherId, f64)> {
-        let ambient = self.air.conditions.ambient.pascals();
-        let watchers = self
-            .watchers
-            .enumerated()
-            .filter(|(_, watcher)| watcher.system == system);
-        let shares = watchers.filter_map(|(id, watcher)| Some((id, watcher.share(ambient, self.reading(watcher)?))));
-        shares.max_by(|one, other| one.1.total_cmp(&other.1))
+        self.shares(system).max_by(|one, other| one.1.total_cmp(&other.1))
     }
 
-    /// What a complete cut does at a distance along a line, by its number among those of [`Air::lines`]. None where that is not known.
-    pub fn cut(&mut self, line: usize, metres: f64) -> Option<Cut> {
-        let (system, lost) = self.make(line, metres, Hole::Open)?;
+    /// The watchers of an air system, with how far each has gone towards its limit with the hole that was made last.
+    fn shares(&self, system: SystemId) -> impl Iterator<Item = (WatcherId, f64)> {
+        let ambient = self.air.conditions.ambient.pascals();
+        self.watching[system].iter().filter_map(move |id| {
+            let watcher = &self.watchers[*id];
+            Some((*id, watcher.share(ambient, self.reading(watcher)?)))
+        })
+    }
+
+    /// Whether the air system of a line, by its number among those of [`Air::lines`], has a limit that a leak could trip. None where it is not
+    /// known.
+    pub fn is_watched(&self, line: usize) -> Option<bool> {
+        let (system, _) = self.edges[self.graph.lines.as_slice().get(line)?.segments.first()?.edge]?;
+        Some(!self.watching[system].is_empty())
+    }
+
+    /// What a hole does at a distance along a line, by its number among those of [`Air::lines`]. None where that is not known.
+    pub fn effect(&mut self, line: usize, metres: f64, hole: Hole) -> Option<Effect> {
+        let (system, lost) = self.make(line, metres, hole)?;
         let farthest = self.farthest(system);
         let reading = |id: WatcherId| Some((id, self.reading(&self.watchers[id])?));
-        Some(Cut {
+        Some(Effect {
             nearest: farthest.and_then(|(id, _)| reading(id)),
             share: farthest.map_or(0.0, |(_, share)| share),
+            tripped: self
+                .shares(system)
+                .filter(|(_, share)| *share >= 1.0)
+                .map(|(id, _)| id)
+                .collect(),
             lost,
             is_linear: self.probes[system].as_ref().is_some_and(Probe::is_linear),
         })
+    }
+
+    /// What a hole does at a distance along a line, as far as it matters whether limits trip: as the slopes of the normal state foretell it where that
+    /// is beyond doubt, and else as it is. None where it is not known.
+    pub fn foretold(&mut self, line: usize, metres: f64, hole: Hole) -> Option<Effect> {
+        match self.foretold_at(line, metres, hole) {
+            Some(effect) => Some(effect),
+            None => self.effect(line, metres, hole),
+        }
+    }
+
+    fn foretold_at(&mut self, line: usize, metres: f64, hole: Hole) -> Option<Effect> {
+        let (system, at) = self.hole_at(line, metres)?;
+        self.probes[system].as_mut()?.foretell(at, hole).then_some(())?;
+        let first: Vec<f64> = self.shares(system).map(|(_, share)| share).collect();
+        self.probes[system].as_mut()?.correct().then_some(())?;
+        let mut doubtful = false;
+        let mut effect = Effect {
+            tripped: Vec::new(),
+            nearest: None,
+            share: f64::NEG_INFINITY,
+            lost: self.probes[system].as_ref()?.lost(),
+            is_linear: false,
+        };
+        for ((id, share), first) in self.shares(system).zip(first) {
+            let is_near = (share - first).abs() <= CLOSE * share.abs().max(1.0);
+            if is_near && share >= 1.0 + MARGIN {
+                effect.tripped.push(id);
+            }
+            doubtful |= !is_near || (share - 1.0).abs() < MARGIN;
+            if share > effect.share {
+                effect.share = share;
+                effect.nearest = Some((id, self.reading(&self.watchers[id])?));
+            }
+        }
+        (!effect.tripped.is_empty() || !doubtful && effect.nearest.is_some()).then_some(effect)
     }
 
     /// The smallest leak at a distance along a line, by its number among those of [`Air::lines`], that some limit surely reports. None
@@ -316,10 +394,10 @@ impl Detection<'_> {
         const CLOSE: f64 = 1e-4;
         let (system, _) = self.hole_at(line, metres)?;
         self.probes[system].as_ref()?;
-        if !self.watchers.iter().any(|watcher| watcher.system == system) {
+        if self.watching[system].is_empty() {
             return Some(Smallest { leak: None });
         }
-        let cut = self.cut(line, metres)?;
+        let cut = self.effect(line, metres, Hole::Open)?;
         let Some((first, _)) = cut.nearest.filter(|_| cut.is_reported()) else {
             return Some(Smallest { leak: None });
         };

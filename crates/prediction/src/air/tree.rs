@@ -1,15 +1,6 @@
-//! The paths of air in a system from where its dryers join, and what one more leak does along them.
-//!
-//! Usage does not depend on pressure, so that behind where the dryers join, a leak adds its flow to every piece between there
-//! and itself, and to no other. In laminar flow the squared pressure falls by 2·101 325 Pa·k·L·Q along a length L of
-//! resistance k, and by no less in turbulent flow. So what a leak takes away at another place is at least that of the pieces
-//! that the air of both passes.
+//! The paths of air in a system from where its dryers join.
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_engineering::measure::{AbsolutePressure, Flow, Pressure};
-use drysheath_engineering::network::Link;
-use drysheath_engineering::standard::Standard;
-use drysheath_office::ThingId;
 
 use super::graph::{AirEdge, AirNode, EdgeLaw, EdgeOf};
 use super::{Air, AirLocation, SystemId};
@@ -27,8 +18,6 @@ struct Reached {
     from: Option<(AirEdge, AirNode)>,
     /// Number of edges on the way.
     depth: u32,
-    /// Fall of the squared pressure with the flow, Pa²·s/m³, since the last regulator on the way.
-    fall: f64,
 }
 
 /// A place in the tree.
@@ -38,9 +27,6 @@ pub struct TreePlace {
     node: AirNode,
     /// The edge that it lies on, behind that node, and how far along, in metres.
     edge: Option<(AirEdge, f64)>,
-    fall: f64,
-    /// Squared absolute pressure there.
-    squared: f64,
 }
 
 /// Where the paths to two places part.
@@ -71,15 +57,11 @@ impl Air {
         };
         let mut open = Vec::new();
         for (node, _) in joined.enumerated().filter(|(_, joined)| **joined) {
-            tree.nodes[node] = Some(Reached {
-                from: None,
-                depth: 0,
-                fall: 0.0,
-            });
+            tree.nodes[node] = Some(Reached { from: None, depth: 0 });
             open.push(node);
         }
         while let Some(node) = open.pop() {
-            let Some(Reached { depth, fall, .. }) = tree.nodes[node] else {
+            let Some(Reached { depth, .. }) = tree.nodes[node] else {
                 continue;
             };
             for EdgeEnd { edge, to, .. } in ends.at(node) {
@@ -87,30 +69,12 @@ impl Air {
                     tree.nodes[*to] = Some(Reached {
                         from: Some((*edge, node)),
                         depth: depth + 1,
-                        fall: if self.is_regulator(*edge) {
-                            0.0
-                        } else {
-                            fall + self.fall_along(*edge)
-                        },
                     });
                     open.push(*to);
                 }
             }
         }
         Some(tree)
-    }
-
-    fn is_regulator(&self, edge: AirEdge) -> bool {
-        matches!(self.graph.edges[edge].law, EdgeLaw::Known(Link::Regulator(_)))
-    }
-
-    /// Fall of the squared pressure along an edge with the flow through it, Pa²·s/m³.
-    fn fall_along(&self, edge: AirEdge) -> f64 {
-        let fall = self.link(edge).and_then(|state| {
-            let resistance = state.resistance?.pascal_seconds_per_m4() * state.length?.metres();
-            Some(2.0 * Standard::BASE.pressure().pascals() * resistance)
-        });
-        fall.unwrap_or(0.0)
     }
 }
 
@@ -195,17 +159,11 @@ impl Ends {
 impl SupplyTree<'_> {
     /// A location in the tree. None where nothing is known of it.
     pub fn place(&self, location: &AirLocation<'_>) -> Option<TreePlace> {
-        let pressure = (self.air.conditions.ambient + self.air.pressure(location)?).pascals();
-        let squared = pressure * pressure;
+        self.air.pressure(location)?;
         match location {
             AirLocation::Thing(thing) => {
                 let node = self.air.ports(*thing)?.inlet;
-                Some(TreePlace {
-                    node,
-                    edge: None,
-                    fall: self.nodes[node]?.fall,
-                    squared,
-                })
+                self.nodes[node].map(|_| TreePlace { node, edge: None })
             }
             AirLocation::OnLine(line, metres) => {
                 let segment = line.segment_at(*metres)?;
@@ -221,65 +179,23 @@ impl SupplyTree<'_> {
                 } else {
                     (ends.from, inside)
                 };
-                let part = if length > 0.0 { inside / length } else { 0.0 };
-                Some(TreePlace {
-                    node,
-                    edge: Some((segment.edge, inside)),
-                    fall: self.nodes[node]?.fall + self.air.fall_along(segment.edge) * part,
-                    squared,
-                })
+                let edge = Some((segment.edge, inside));
+                self.nodes[node].map(|_| TreePlace { node, edge })
             }
         }
-    }
-
-    /// Whether all air to a place passes through a flow sensor, regulator or valve.
-    pub fn passes(&self, place: &TreePlace, thing: ThingId) -> bool {
-        let Some(through) = self.air.graph.through[thing] else {
-            return false;
-        };
-        let mut node = place.node;
-        while let Some((edge, before)) = self.nodes[node].and_then(|reached| reached.from) {
-            if edge == through {
-                return true;
-            }
-            node = before;
-        }
-        false
     }
 
     /// Whether all air to a place passes another one, or is at it.
     pub fn is_beyond(&self, place: &TreePlace, other: &TreePlace) -> bool {
         match self.parting(place, other) {
-            Some((Parting::AtSecond, _)) => true,
-            Some((Parting::At(node), _)) => other.edge.is_none() && other.node == node,
+            Some(Parting::AtSecond) => true,
+            Some(Parting::At(node)) => other.edge.is_none() && other.node == node,
             _ => false,
         }
     }
 
-    /// The most that the pressure above the surrounding air can be at a place while `leak` is lost at another one. None where
-    /// nothing is known of one of them.
-    pub fn at_most(&self, place: &TreePlace, leak: Flow, leaking: &TreePlace) -> Option<Pressure> {
-        let fall = self.shared(place, leaking)? * leak.cubic_metres_per_second();
-        let left = (place.squared - fall).max(0.0).sqrt();
-        Some(AbsolutePressure::from_pascals(left) - self.air.conditions.ambient)
-    }
-
-    /// The fall of the squared pressure along what the air to both places passes, as far as it tells at the first one.
-    fn shared(&self, place: &TreePlace, leaking: &TreePlace) -> Option<f64> {
-        let (parting, is_regulated) = self.parting(place, leaking)?;
-        if is_regulated {
-            return Some(0.0);
-        }
-        Some(match parting {
-            Parting::AtFirst => place.fall,
-            Parting::AtSecond => leaking.fall,
-            Parting::At(node) => self.nodes[node]?.fall,
-        })
-    }
-
-    /// Where the paths to two places part, and whether there is a regulator between there and the first of them, which keeps
-    /// the pressure behind it.
-    fn parting(&self, one: &TreePlace, other: &TreePlace) -> Option<(Parting, bool)> {
+    /// Where the paths to two places part.
+    fn parting(&self, one: &TreePlace, other: &TreePlace) -> Option<Parting> {
         if let Some(((edge, inside), (on, at))) = one.edge.zip(other.edge)
             && edge == on
         {
@@ -288,16 +204,15 @@ impl SupplyTree<'_> {
             } else {
                 Parting::AtSecond
             };
-            return Some((parting, false));
+            return Some(parting);
         }
         let is_on = |place: &TreePlace, edge: AirEdge| place.edge.is_some_and(|(on, _)| on == edge);
         let (mut near, mut far) = (one.node, other.node);
-        let (mut parting, mut is_regulated) = (Parting::At(near), false);
+        let mut parting = Parting::At(near);
         while near != far {
             let (mine, its) = (self.nodes[near]?, self.nodes[far]?);
             if mine.depth >= its.depth {
                 let (edge, before) = mine.from?;
-                is_regulated |= self.air.is_regulator(edge);
                 near = before;
                 parting = if is_on(other, edge) {
                     Parting::AtSecond
@@ -314,6 +229,6 @@ impl SupplyTree<'_> {
                 };
             }
         }
-        Some((parting, is_regulated))
+        Some(parting)
     }
 }

@@ -1,6 +1,7 @@
 //! The smallest leak that a limit reports, beside leaks that are put in one by one.
 
 use drysheath_engineering::measure::Flow;
+use drysheath_engineering::network::Hole;
 use drysheath_prediction::{Air, Change, Detection, Spot, alarm_readings};
 
 use super::air::{Computed, compute};
@@ -133,6 +134,44 @@ fn the_smallest_leak_is_the_smallest() {
         }
     }
     assert!(reported > 100 && silent > 20, "{reported} {silent}");
+}
+
+#[test]
+fn what_is_foretold_of_a_hole_is_what_it_does() {
+    let scfh = |flow: f64| Flow::from_cubic_metres_per_second(flow * 7.865_79e-6);
+    let (mut reported, mut silent) = (0, 0);
+    for seed in 0..12 {
+        let found = computed(&text(&mut fastrand::Rng::with_seed(seed), 1 + seed as usize % 4));
+        let mut detection = detection(&found);
+        for (number, line) in found.prediction.air.lines().iter().enumerate() {
+            let length = line.length().unwrap();
+            let inside = [0.17, 0.71].map(|part| part * length);
+            let inside = inside.iter().filter(|_| detection.is_cable(line));
+            for metres in detection
+                .places(number)
+                .iter()
+                .chain(inside)
+                .copied()
+                .collect::<Vec<_>>()
+            {
+                let leaks = [0.3, 2.0, 5.0, 20.0].map(|flow| Hole::Passing(scfh(flow)));
+                for hole in leaks.into_iter().chain([Hole::Open]) {
+                    let foretold = detection.foretold(number, metres, hole).unwrap();
+                    let made = detection.effect(number, metres, hole).unwrap();
+                    let place = format!("{seed} {number} {metres} m {hole:?}: {foretold:?} {made:?}");
+                    assert_eq!(foretold.is_reported(), made.is_reported(), "{place}");
+                    assert!(
+                        foretold.tripped.iter().all(|limit| made.tripped.contains(limit)),
+                        "{place}"
+                    );
+                    let is_off = (foretold.share - made.share).abs() > 0.01 * made.share.abs().max(1.0);
+                    assert!(made.is_reported() || !is_off, "{place}");
+                    if made.is_reported() { reported += 1 } else { silent += 1 }
+                }
+            }
+        }
+    }
+    assert!(reported > 500 && silent > 500, "{reported} {silent}");
 }
 
 /// One cable behind a dryer of some capacity.

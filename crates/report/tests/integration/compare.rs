@@ -463,7 +463,7 @@ fn nested_repositories_have_their_own_parts_and_settings() {
 
 #[test]
 fn a_comparison_fails_by_what_got_worse() {
-    let head = edited(EXAMPLE, &[("low 3.5 psi minor", "low 12 psi minor")]);
+    let head = edited(EXAMPLE, &[("low 6.7 psi minor", "low 12 psi minor")]);
     let (base, head) = ([("a.office", EXAMPLE.to_owned())], [("a.office", head)]);
     assert!(compared(&base, &head).fails(Level::Error));
     assert!(!compared(&head, &base).fails(Level::Note));
@@ -480,7 +480,7 @@ fn first_sentences(base: &str, head: &str) -> String {
 fn the_first_sentences_count_what_got_worse() {
     let worse = edited(
         EXAMPLE,
-        &[("low 3.5 psi minor", "low 12 psi minor"), ("wire p1 ", "wire p9 ")],
+        &[("low 6.7 psi minor", "low 12 psi minor"), ("wire p1 ", "wire p9 ")],
     );
     let counted = first_sentences(EXAMPLE, &worse);
     assert!(counted.contains("\nNew: 2 errors, in 1 office.\n"), "{counted}");
@@ -725,10 +725,10 @@ fn a_change_names_what_people_call_the_thing() {
             "pressure-sensor ps1 {\n    title \"101, Harbour Street\"\n",
         )],
     );
-    let head = edited(&base, &[("low 3.5 psi", "low 3.4 psi")]);
+    let head = edited(&base, &[("low 6.7 psi", "low 6.6 psi")]);
     let comparison = compared(&[("a.office", base.clone())], &[("a.office", head)]);
     let text = comparison.text(Extent::Full);
-    assert!(text.contains("ps1 (101, Harbour Street) limit low: 3.5 psi"), "{text}");
+    assert!(text.contains("ps1 (101, Harbour Street) limit low: 6.7 psi"), "{text}");
     let without = edited(&base, &[("title \"101, Harbour Street\"\n", "")]);
     assert_eq!(
         changes(&base, &without),

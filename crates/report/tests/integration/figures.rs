@@ -74,10 +74,10 @@ fn the_smallest_leak_that_a_limit_reports_is_told_with_that_limit_and_where() {
         row.split_whitespace().map(str::to_owned).collect()
     };
     let watched = row(&tell(OFFICE));
-    assert_eq!(watched[..3], ["c101", "3.2", "km"]);
-    assert_eq!(watched[4..], ["scfh", "ps1", "low"]);
-    // Without that limit only the flow and the pressure in the office watch the cable, and less of it.
-    let limit = "    limit           low 3.5 psi minor deadband 0.3 psi\n";
+    assert_eq!(watched[..3], ["c101", "1.2", "km"]);
+    assert_eq!(watched[4..], ["scfh", "f1", "high"]);
+    // Without that limit only pressures watch the cable, and less of it.
+    let limit = "    limit           high 10 scfh major deadband 0.6 scfh\n";
     let blind = row(&tell(&example_with(limit, "")));
-    assert!(!blind.contains(&"ps1".to_owned()), "{blind:?}");
+    assert!(!blind.contains(&"f1".to_owned()), "{blind:?}");
 }

@@ -38,7 +38,7 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::Derived("Reynolds number of a round bore; 2000 and 4000 are common practice"),
     example: Some(Example {
         failing: r"
-air mf port 1 -> c101 with 1/8 in tube, 0.09 in bore, 4 m
+air mf port 1 -> c101 with 1/8 in tube, 0.09 in bore, 3.3 m
 #                                       ^^^^^^^^^^^^
 ",
         passing: r"

@@ -23,7 +23,7 @@ wire ps1 -> tb pair 3 -> m1 sensor 3
 pressure-sensor ps1 {
 #               ^^^
     at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 ",
         passing: r"

@@ -21,14 +21,14 @@ pub(crate) static RULE: Rule = Rule {
         failing: r"
 pressure-sensor ps1 {
     at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi
-    limit low 3.5 psi minor
+    limit low 6.7 psi minor
 #   ^^^^^^^^^^^^^^^^^^^^^^^
 }
 ",
         passing: r"
 pressure-sensor ps1 {
     at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi
-    limit low 3.5 psi warning deadband 0.1 psi
+    limit low 6.7 psi warning deadband 0.1 psi
 }
 ",
     }),

@@ -24,7 +24,7 @@ pressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 
         passing: r"
 pressure-sensor ps1 {
     at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi
-    limit low 3.5 psi critical deadband 0.2 psi
+    limit low 6.7 psi critical deadband 0.2 psi
 }
 ",
     }),

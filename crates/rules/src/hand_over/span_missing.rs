@@ -23,13 +23,13 @@ pub(crate) static RULE: Rule = Rule {
 pressure-sensor ps1 {
 #               ^^^
     at c101 3.2 km, step 0.1 psi, error 0.2 psi, proof 30 psi
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 ",
         passing: r"
 pressure-sensor ps1 {
     at c101 3.2 km, span 0 .. 15 psi, proof 30 psi
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 ",
     }),

@@ -31,7 +31,7 @@ pressure-sensor ps1 {
     proof 30 psi
     address 17
 #   ^^^^^^^^^^
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 "#,
         passing: r#"
@@ -43,7 +43,7 @@ pressure-sensor ps1 {
     error 0.2 psi
     proof 30 psi
     address 16
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 "#,
     }),

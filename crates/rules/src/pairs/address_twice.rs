@@ -27,7 +27,7 @@ pressure-sensor ps1 {
     error 0.2 psi
     proof 30 psi
     address 1
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 pressure-sensor ps2 {
     at    c101 1.2 km
@@ -50,7 +50,7 @@ pressure-sensor ps1 {
     error 0.2 psi
     proof 30 psi
     address 1
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 pressure-sensor ps2 {
     at    c101 1.2 km

@@ -34,7 +34,7 @@ pressure-sensor ps1 {
     error 0.2 psi
     proof 30 psi
     loop-max 623 ohm
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 ",
         passing: r"
@@ -45,7 +45,7 @@ pressure-sensor ps1 {
     error 0.2 psi
     proof 30 psi
     loop-max 624 ohm
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 ",
     }),

@@ -24,7 +24,7 @@ pressure-sensor ps1 {
     step  0.1 psi
     error 0.2 psi
     proof 30 psi
-    limit low 3.5 psi deadband 0.3 psi
+    limit low 6.7 psi deadband 0.3 psi
 #   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 }
 ",
@@ -35,7 +35,7 @@ pressure-sensor ps1 {
     step  0.1 psi
     error 0.2 psi
     proof 30 psi
-    limit low 3.5 psi warning deadband 0.3 psi
+    limit low 6.7 psi warning deadband 0.3 psi
 }
 ",
     }),

@@ -1,11 +1,10 @@
-use drysheath_engineering::units::Dimension;
-use drysheath_prediction::{Line, Watcher, distance_name};
+use drysheath_prediction::Line;
 
-use super::cut_watch::{Beyond, CutStretch, CutWatch};
-use super::reading::Reading;
+use super::cut_watch::{Beyond, CutWatch, cut_stretch};
+use super::holes::Stretch;
+use super::nearest_limit::NearestLimit;
 use super::stretch::{declared_at, whereabouts};
 use super::watch::watches;
-use crate::figures::{below, computed, difference, in_unit_of};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Scope;
@@ -72,70 +71,35 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let beyond = Beyond::of(&cuts, &watch);
         for line in lines {
             for stretch in cuts.unreported(&watch, &beyond, line) {
-                if let Some(watcher) = cuts.watcher(stretch.nearest.0) {
-                    report(inspection, line, &stretch, watcher, sink);
+                if let Some(nearest) = cuts.holes.nearest(&stretch) {
+                    report(inspection, line.1, &stretch, &nearest, sink);
                 }
             }
         }
     }
 }
 
-fn report(inspection: &Inspection<'_>, line: &Line, stretch: &CutStretch, watcher: &Watcher, sink: &mut Sink<'_>) {
-    let office = inspection.office;
-    let (limit, place) = watcher.limit;
-    let signal = Reading::of(inspection, watcher.thing, watcher.port);
-    let name = signal.map_or_else(|| format!("`{}`", office.name(watcher.thing)), |signal| signal.name());
-    let level = watcher.level.word();
-    let shown = |figure| match &signal {
-        Some(signal) => signal.shown(limit, figure),
-        None => computed(limit, figure, office),
-    };
-    let (well, then) = (shown(watcher.normal), shown(stretch.nearest.1));
-    let after = at(inspection, line, stretch.at);
-    let reads = if well == then {
-        format!("after one {after} {name} still reads {then}")
-    } else {
-        format!("after one {after} {name} reads {then}, {well} before")
-    };
-    let error = if watcher.error > 0.0 {
-        format!(" with an error of {}", difference(limit, watcher.error))
-    } else {
-        String::new()
-    };
+fn report(
+    inspection: &Inspection<'_>,
+    line: &Line,
+    stretch: &Stretch,
+    nearest: &NearestLimit<'_, '_>,
+    sink: &mut Sink<'_>,
+) {
     let message = format!(
-        "no limit is sure to report a complete cut {}: {reads}, and its {level} limit of {limit}{error} comes nearest",
-        whereabouts(inspection, line, (stretch.from, stretch.to))
+        "no limit is sure to report a complete cut {}: after one {}",
+        whereabouts(inspection, line, (stretch.from, stretch.to)),
+        nearest.reads(line, stretch.at)
     );
     let help = "put a pressure sensor with a low limit at the end: beyond a cut no pressure is left";
-    let help = match told_by(watcher, stretch.nearest.1) {
-        Some(figure) => {
-            let figure = in_unit_of(limit, figure, office).to_digits(3);
-            format!("{help}; or a {level} limit of about {figure} at {name}")
-        }
+    let help = match nearest.reported_by().filter(|_| nearest.is_flow()) {
+        Some(limit) => format!("{help}; or {limit}"),
         None => help.to_owned(),
     };
-    let finding = sink.report(line.thing, declared_at(inspection, line), message);
-    finding
+    sink.report(line.thing, declared_at(inspection, line), message)
         .about(computed_at(inspection, line.thing))
-        .about([stretch.subject(line)])
-        .about(signal.map(|signal| signal.subject()))
-        .related(place, format!("the {level} limit of {name}"))
+        .about([cut_stretch(line, stretch)])
+        .about(nearest.signal.map(|signal| signal.subject()))
+        .related(nearest.written_at(), nearest.name())
         .help(help);
-}
-
-/// "at 3.2 km".
-fn at(inspection: &Inspection<'_>, line: &Line, metres: f64) -> String {
-    const NEAR: f64 = 1.0;
-    match line.length() {
-        Some(length) if length - metres < NEAR => "at the end".to_owned(),
-        _ => format!("at {}", distance_name(inspection.office, line, metres)),
-    }
-}
-
-/// A high limit of a flow that the cut surely passes and the normal flow surely does not: half way between them.
-fn told_by(watcher: &Watcher, reading: f64) -> Option<f64> {
-    let is_flow = watcher.limit.0.dimension() == Dimension::Flow;
-    let room = reading - watcher.normal - 2.0 * watcher.error;
-    let figure = f64::midpoint(watcher.normal, reading);
-    (is_flow && below(0.0, room) && below(watcher.normal, figure)).then_some(figure)
 }

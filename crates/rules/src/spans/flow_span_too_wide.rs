@@ -41,7 +41,7 @@ flow-sensor f1 {
     error 0.3 scfh
     normal 7 scfh
     proof 60 psi
-    limit high 11 scfh major deadband 0.6 scfh
+    limit high 10 scfh major deadband 0.6 scfh
 }
 ",
         passing: r"
@@ -51,7 +51,7 @@ flow-sensor f1 {
     error 0.3 scfh
     normal 7 scfh
     proof 60 psi
-    limit high 11 scfh major deadband 0.6 scfh
+    limit high 10 scfh major deadband 0.6 scfh
 }
 ",
     }),

@@ -31,7 +31,7 @@ pressure-sensor ps1 {
     step  0.1 psi
     error 0.2 psi
     proof 30 psi
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
     limit high 20.1 psi major deadband 0.3 psi
 #   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 }
@@ -43,7 +43,7 @@ pressure-sensor ps1 {
     step  0.1 psi
     error 0.2 psi
     proof 30 psi
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
     limit high 20 psi major deadband 0.3 psi
 }
 ",

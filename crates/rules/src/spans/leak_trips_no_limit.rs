@@ -1,14 +1,17 @@
-use drysheath_engineering::measure::Flow;
-use drysheath_engineering::units::Quantity;
-use drysheath_office::kinds::Key;
-use drysheath_prediction::Line;
+use std::collections::BTreeMap;
 
-use super::cut_watch::{Beyond, CutStretch, CutWatch};
-use super::leak_watch::{LeakWatch, Nearest, Stretch};
+use drysheath_engineering::measure::Flow;
+use drysheath_engineering::network::Hole;
+use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_prediction::{Line, SystemId};
+
+use super::cut_watch::{Beyond, CutWatch, cut_stretch};
+use super::holes::{Stretch, known};
+use super::nearest_limit::NearestLimit;
+use super::reading::{Reading, readings};
 use super::stretch::{declared_at, whereabouts};
-use super::watch::watches;
-use crate::figures::below;
-use crate::finding::Sink;
+use super::watch::{Watch, compared, is_unsure, watches};
+use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
@@ -27,12 +30,18 @@ pub(crate) static RULE: Rule = Rule {
         reliability::OF_SUPPLY,
         // A cut that nothing tells is more than a leak.
         (Scope::CutStretch, &[RuleId::CutTripsNoLimit]),
-        // Of the signal whose limit comes nearest.
+        // A sensor at the end tells the leaks that come near to a cut.
+        (Scope::Place, &[RuleId::CableEndUnwatched]),
+        // A sensor of the line that is nowhere on it.
+        (Scope::Thing, &[RuleId::SensorBeyondCable]),
+        // Of the signals that should report it.
         (
             Scope::Signal,
             &[
                 RuleId::LimitsOutOfOrder,
+                RuleId::LimitTripsWhenWell,
                 RuleId::PredictedOffSpan,
+                RuleId::LowLimitTooLate,
                 RuleId::LowLimitUnderMinimum,
                 RuleId::NormalNotAsPredicted,
             ],
@@ -40,27 +49,25 @@ pub(crate) static RULE: Rule = Rule {
     ],
     family: Family::Spans,
     summary: "A leak on a stretch of cable or pipe would trip no limit.",
-    explanation: "For every place on a cable or air pipe the air network is computed once more, with a leak of the setting `leak-size` \
-                  there. The low limit of a pressure or the high limit of a flow should trip, whichever sensor of the air system it \
-                  belongs to; otherwise nobody is sent out, and the leak grows until water is in the cable. A leak near the office \
-                  hardly changes the pressure farther out, and is seen by a flow sensor; one far out is seen by the pressure sensors \
-                  there. Where a place cannot feed that much, the cable is taken as open there. A limit that trips under normal \
-                  conditions does not count, nor do contacts, since their set points are not known. Here sections keep their declared \
-                  usage, and a reading at the limit counts as tripping it. The smallest leak that `predict` shows is larger: the \
-                  reading must be past the limit by the sensor's error, and sections lose less as the pressure falls. Where over most \
-                  of a stretch not even a complete cut trips a limit, `cut-trips-no-limit` says so instead. The result names the \
-                  stretch and the limit that comes nearest: tighten it as far as the sensor's error allows, or put a sensor on the \
-                  stretch.",
-    source: Source::Derived("the air network with one more leak; which leak is worth a visit is common practice"),
+    explanation: "For every place on a cable or air pipe the air network is computed with a hole there that loses the setting `leak-size` at \
+                  the normal pressure of its place, and what the lower pressure leaves of that. Sections lose less as well, in proportion to what \
+                  is left of their squared pressure above that of the surrounding air. Some limit of the air system should surely trip: the \
+                  sensor's reading must pass it by more than its error. Otherwise nobody is sent out, and the leak grows until water is in the \
+                  cable. A leak near the office hardly changes the pressure farther out, and is seen by a flow sensor; one far out is seen \
+                  by the pressure sensors there. A limit that trips under normal conditions does not count, nor does a contact whose set point \
+                  the file does not state. These are the leaks that `predict` shows along each line, and those of `when … leaks …`. \
+                  Where over most of a stretch not even a complete cut trips a limit, `cut-trips-no-limit` says so instead. The result names \
+                  the stretch and the limit that comes nearest: tighten it as far as the sensor's error allows, or put a sensor on the stretch.",
+    source: Source::Derived("the air network with a hole in it; which leak is worth a visit is common practice"),
     example: Some(Example {
         failing: r"
-flow-sensor f1 {
-    span  0 .. 15 scfh
-    step  0.2 scfh
-    error 0.3 scfh
-    normal 7 scfh
-    proof 60 psi
-    limit high 12.1 scfh major deadband 0.6 scfh
+pressure-sensor ps1 {
+    at    c101 3.2 km
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    proof 30 psi
+    limit low 5 psi minor deadband 0.3 psi
 }
 cable c101 {
 #     ^^^^
@@ -72,13 +79,13 @@ cable c101 {
 }
 ",
         passing: r"
-flow-sensor f1 {
-    span  0 .. 15 scfh
-    step  0.2 scfh
-    error 0.3 scfh
-    normal 7 scfh
-    proof 60 psi
-    limit high 12 scfh major deadband 0.6 scfh
+pressure-sensor ps1 {
+    at    c101 3.2 km
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    proof 30 psi
+    limit low 6.8 psi minor deadband 0.3 psi
 }
 ",
     }),
@@ -89,88 +96,109 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let Some((written, leak)) = leak(inspection) else {
         return;
     };
+    if is_unsure(inspection) {
+        return;
+    }
+    let air = &inspection.prediction.air;
     let mut cuts = CutWatch::new(inspection);
-    for (watch, lines) in watches(inspection) {
-        let beyond = Beyond::of(&cuts, &watch);
-        let watch = LeakWatch::new(watch, leak);
-        for line in lines {
-            let silent = watch.silent(line);
-            if silent.is_empty() {
-                continue;
+    let mut watched: Option<BTreeMap<SystemId, (Beyond, Watch<'_>)>> = None;
+    for (number, line) in air.lines().iter().enumerate() {
+        let Ok(system) = compared(inspection, line) else {
+            continue;
+        };
+        let known = known(air, line, |_| true);
+        let silent = cuts.holes.silent((number, line), Hole::Passing(leak), &known);
+        if silent.is_empty() {
+            continue;
+        }
+        // Where not even a cut trips a limit over most of a stretch, that is reported instead.
+        let watched = watched.get_or_insert_with(|| {
+            let mut watched = BTreeMap::new();
+            for (watch, _) in watches(inspection) {
+                watched.insert(watch.system, (Beyond::of(&cuts, &watch), watch));
             }
-            // Where not even a cut trips a limit over most of a stretch, that is reported instead.
-            let cuts = cuts.unreported(watch.of_system(), &beyond, line);
-            for stretch in silent {
-                let common = |cut: &CutStretch| (cut.to.min(stretch.to) - cut.from.max(stretch.from)).max(0.0);
-                let is_covered = cuts.iter().map(common).sum::<f64>() >= 0.5 * (stretch.to - stretch.from);
-                let covering = cuts.iter().filter(|cut| is_covered && common(cut) > 0.0);
-                let covering = covering.map(|cut| cut.subject(line)).collect();
-                report(inspection, &watch, (line, &stretch, covering), written, sink);
-            }
+            watched
+        });
+        let unreported = |(beyond, watch): &(Beyond, Watch<'_>)| cuts.unreported(watch, beyond, (number, line));
+        let cuts_there = watched.get(&system).map(unreported).unwrap_or_default();
+        for stretch in silent {
+            let common = |cut: &Stretch| (cut.to.min(stretch.to) - cut.from.max(stretch.from)).max(0.0);
+            let is_covered = cuts_there.iter().map(common).sum::<f64>() >= 0.5 * (stretch.to - stretch.from);
+            let covering = cuts_there.iter().filter(|cut| is_covered && common(cut) > 0.0);
+            let covering = covering.map(|cut| cut_stretch(line, cut)).collect();
+            let nearest = cuts.holes.nearest(&stretch);
+            report(inspection, (line, &stretch, covering), nearest, written, sink)
+                .about(on_guard(inspection, system, line));
         }
     }
 }
 
 /// The leak that is worth a visit, as written and as a flow; none where the settings want no alarm for one.
-pub(crate) fn leak(inspection: &Inspection<'_>) -> Option<(Quantity, Flow)> {
+fn leak(inspection: &Inspection<'_>) -> Option<(Quantity, Flow)> {
     let written = inspection.settings.quantity(PracticeKey::LeakSize)?;
     let leak = Flow::of(written).filter(|leak| leak.cubic_metres_per_second() > 0.0)?;
     Some((written, leak))
 }
 
-fn report(
+/// What should report a leak on a line: the sensors on it, and the flows of its air system.
+fn on_guard(inspection: &Inspection<'_>, system: SystemId, line: &Line) -> Vec<Subject> {
+    let is_on_guard = |reading: &Reading<'_>| match reading.dimension {
+        Dimension::Pressure => reading
+            .place_on_line(inspection)
+            .is_some_and(|(of, _)| std::ptr::eq(of, line)),
+        Dimension::Flow => {
+            let air = &inspection.prediction.air;
+            let location = air.location_of(inspection.office, inspection.networks, reading.id);
+            location.and_then(|location| air.system_at(&location)) == Some(system)
+        }
+        _ => false,
+    };
+    let signals = readings(inspection)
+        .filter(is_on_guard)
+        .map(|reading| reading.subject());
+    let sensors = inspection.networks.standing_at(line.thing).map(Subject::Thing);
+    signals.chain(sensors).collect()
+}
+
+fn report<'s>(
     inspection: &Inspection<'_>,
-    watch: &LeakWatch<'_>,
     (line, stretch, cuts): (&Line, &Stretch, Vec<Subject>),
+    nearest: Option<NearestLimit<'_, '_>>,
     leak: Quantity,
-    sink: &mut Sink<'_>,
-) {
-    let office = inspection.office;
-    let start = format!(
-        "a leak of {leak} {} trips no limit",
-        whereabouts(inspection, line, (stretch.from, stretch.to))
-    );
-    let declared = declared_at(inspection, line);
-    let Some(Nearest { watcher, with_leak, .. }) = stretch.nearest else {
-        let message = format!("{start}: no sensor of this air system has one that a leak could trip");
-        sink.report(line.thing, declared, message)
-            .about(computed_at(inspection, line.thing))
-            .about(cuts)
-            .help("give a pressure sensor out there a low limit, or a flow sensor before it a high one");
-        return;
+    sink: &'s mut Sink<'_>,
+) -> &'s mut Finding {
+    let place = whereabouts(inspection, line, (stretch.from, stretch.to));
+    let start = format!("no limit is sure to report a leak of {leak} {place}");
+    let (message, help) = match &nearest {
+        None => (
+            format!("{start}: no sensor of this air system has one that a leak could trip"),
+            "give a pressure sensor out there a low limit, or a flow sensor before it a high one".to_owned(),
+        ),
+        Some(nearest) => {
+            let help = match nearest.reported_by() {
+                Some(limit) => {
+                    format!("{limit} would report it; otherwise put a sensor on the stretch, or a flow sensor before it")
+                }
+                None => {
+                    "put a pressure sensor with a low limit on the stretch, or a flow sensor with a high limit before it"
+                        .to_owned()
+                }
+            };
+            (
+                format!("{start}: with one {}", nearest.reads(line, stretch.at)),
+                format!("{help}; the setting `leak-size` says which leak is worth a visit"),
+            )
+        }
     };
-    let watcher = &watch.watchers()[watcher];
-    let (reading, rung) = (&watcher.reading, &watcher.rung);
-    let shown = |figure| reading.shown(rung.quantity, figure);
-    let (name, limit) = (reading.name(), rung.name());
-    let (well, with_leak) = (shown(watcher.expected), shown(with_leak));
-    let changes = if well == with_leak {
-        format!("still reads {well}")
-    } else {
-        format!("changes only from {well} to {with_leak}")
-    };
-    let message = format!(
-        "{start}: {name}{} comes nearest, {changes}, and its {limit} is {}",
-        reading.whereabouts(inspection),
-        rung.quantity
-    );
-    let side = if watcher.is_flow() { "high" } else { "low" };
-    let error = reading.size(Key::Error).map_or(0.0, |(error, _)| error);
-    let figure = office.figure(with_leak);
-    let can_tell = below(error, (watcher.expected - figure).abs());
-    let help = if can_tell {
-        format!(
-            "a {side} limit of {with_leak} at {name} would tell it; otherwise put a sensor on the stretch, or a flow sensor before it"
-        )
-    } else {
-        "put a pressure sensor with a low limit on the stretch, or a flow sensor with a high limit before it".to_owned()
-    };
-    sink.report(line.thing, declared, message)
+    let finding = sink.report(line.thing, declared_at(inspection, line), message);
+    finding
         .about(computed_at(inspection, line.thing))
         .about(cuts)
-        .about([reading.subject()])
-        .related(rung.place, format!("the {limit} of {name}"))
-        .help(format!(
-            "{help}; the setting `leak-size` says which leak is worth a visit"
-        ));
+        .help(help);
+    if let Some(nearest) = nearest {
+        finding
+            .about(nearest.signal.map(|signal| signal.subject()))
+            .related(nearest.written_at(), nearest.name());
+    }
+    finding
 }

@@ -48,7 +48,7 @@ flow-sensor f1 {
     normal 7.5 scfh
 #   ^^^^^^^^^^^^^^^
     proof 60 psi
-    limit high 11 scfh major deadband 0.6 scfh
+    limit high 10 scfh major deadband 0.6 scfh
 }
 ",
         passing: r"
@@ -58,7 +58,7 @@ flow-sensor f1 {
     error 0.3 scfh
     normal 7.4 scfh
     proof 60 psi
-    limit high 11 scfh major deadband 0.6 scfh
+    limit high 10 scfh major deadband 0.6 scfh
 }
 ",
     }),

@@ -31,7 +31,7 @@ pressure-sensor ps1 {
     step  0.1 psi
     error 0.2 psi
     proof 30 psi
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 ",
         passing: r"
@@ -41,7 +41,7 @@ pressure-sensor ps1 {
     step  0.1 psi
     error 0.2 psi
     proof 30 psi
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 ",
     }),

@@ -42,7 +42,7 @@ pressure-sensor ps1 {
     step  0.1 psi
     error 0.2 psi
     proof 30 psi
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 ",
         passing: r"
@@ -52,7 +52,7 @@ pressure-sensor ps1 {
     step  0.1 psi
     error 0.2 psi
     proof 30 psi
-    limit low 3.5 psi minor deadband 0.3 psi
+    limit low 6.7 psi minor deadband 0.3 psi
 }
 ",
     }),

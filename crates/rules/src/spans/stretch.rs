@@ -14,19 +14,24 @@ pub(super) const NEAR: f64 = 2.0;
 
 /// "anywhere on `c101`", "between 0.4 km and 1.2 km of `c101`".
 pub(super) fn whereabouts(inspection: &Inspection<'_>, line: &Line, (from, to): (f64, f64)) -> String {
-    const DIGITS: i32 = 3;
     let office = inspection.office;
     let name = line_name(office, line);
     let is_start = from <= 0.0;
     let is_end = line.length().is_some_and(|length| !below(to, length));
-    let thing = office.thing(line.thing);
-    let at = |metres| length_to_digits(thing, line.branch_name(office), metres, DIGITS);
+    let at = |metres| distance(inspection, line, metres);
     match (is_start, is_end) {
         (true, true) => format!("anywhere on {name}"),
         (true, false) => format!("on the first {} of {name}", at(to)),
         (false, true) => format!("between {} and the end of {name}", at(from)),
         (false, false) => format!("between {} and {} of {name}", at(from), at(to)),
     }
+}
+
+/// A distance along a line as the ends of stretches are shown.
+pub(super) fn distance(inspection: &Inspection<'_>, line: &Line, metres: f64) -> String {
+    const DIGITS: i32 = 3;
+    let office = inspection.office;
+    length_to_digits(office.thing(line.thing), line.branch_name(office), metres, DIGITS)
 }
 
 /// Where the cable, branch or pipe is declared.

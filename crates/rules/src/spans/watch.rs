@@ -34,20 +34,10 @@ pub(super) struct Watch<'i> {
 pub(super) struct Watcher<'i> {
     pub reading: Reading<'i>,
     pub rung: Rung,
-    /// The reading when all is well.
-    pub expected: f64,
     pub location: AirLocation<'i>,
 }
 
 impl Watcher<'_> {
-    pub fn is_tripped_by(&self, figure: f64) -> bool {
-        if self.is_flow() {
-            !below(figure, self.rung.figure)
-        } else {
-            !below(self.rung.figure, figure)
-        }
-    }
-
     pub fn is_flow(&self) -> bool {
         self.reading.dimension == Dimension::Flow
     }
@@ -68,17 +58,17 @@ impl<'i> Watch<'i> {
     }
 }
 
-/// The limits of each air system, with the lines on which leaks and cuts are looked at. None where something that could not be read may be a
-/// limit.
-pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(Watch<'i>, Vec<&'i Line>)> {
+/// The limits of each air system, with the lines on which leaks and cuts are looked at, each with its number among those of the air. None
+/// where something that could not be read may be a limit.
+pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(Watch<'i>, Vec<(usize, &'i Line)>)> {
     let air = &inspection.prediction.air;
     if is_unsure(inspection) {
         return Vec::new();
     }
-    let mut systems: BTreeMap<SystemId, Vec<&'i Line>> = BTreeMap::new();
-    for line in air.lines() {
+    let mut systems: BTreeMap<SystemId, Vec<(usize, &'i Line)>> = BTreeMap::new();
+    for (number, line) in air.lines().iter().enumerate() {
         if let Ok(system) = compared(inspection, line) {
-            systems.entry(system).or_default().push(line);
+            systems.entry(system).or_default().push((number, line));
         }
     }
     if systems.is_empty() {
@@ -88,7 +78,7 @@ pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(Watch<'i>, Vec
     for (system, watcher) in watchers(inspection) {
         watching.entry(system).or_default().push(watcher);
     }
-    let watch = |(system, lines): (SystemId, Vec<&'i Line>)| {
+    let watch = |(system, lines): (SystemId, Vec<(usize, &'i Line)>)| {
         let own = watching.remove(&system).unwrap_or_default();
         (Watch::new(air, system, own.into()), lines)
     };
@@ -131,7 +121,6 @@ fn watchers<'i>(inspection: &'i Inspection<'_>) -> Vec<(SystemId, Watcher<'i>)> 
         let watcher = Watcher {
             reading,
             rung,
-            expected,
             location,
         };
         Some((air.system_at(&location)?, watcher))

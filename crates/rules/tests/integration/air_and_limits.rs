@@ -153,7 +153,7 @@ flow-sensor f1 {
     error 0.3 scfh
     normal 7 scfh
     proof 60 psi
-    limit high 11 scfh major deadband 0.6 scfh
+    limit high 10 scfh major deadband 0.6 scfh
     pressure { span 15 .. 0 psi, step 0.1 psi, limit low 8 psi major deadband 0.3 psi }
 }
 wire f1 pressure -> tb pair 5 -> m1 sensor 4
@@ -176,7 +176,7 @@ flow-sensor f1 {
     error 0.3 scfh
     normal 7 scfh
     proof 60 psi
-    limit high 11 scfh major deadband 0.6 scfh
+    limit high 10 scfh major deadband 0.6 scfh
     pressure { span 0 .. 15 psi, step 0.1 psi, normal 9 psi, error 0.1 psi, limit low 16 psi minor deadband 0.3 psi, limit low-low 8.95 psi major deadband 0.3 psi, limit high 15 psi minor deadband 0.3 psi, limit high-high 14.95 psi major deadband 0.3 psi  }
 }
 wire f1 pressure -> tb pair 5 -> m1 sensor 4
@@ -336,7 +336,7 @@ fn each_run_reports_its_first_joint() {
     assert_results(
         r"
 regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, inlet 1/4 in compression, outlet 1/4 in npt male }
-flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh, inlet 1/4 in npt male, outlet 10 mm push-in }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 10 scfh major deadband 0.6 scfh, inlet 1/4 in npt male, outlet 10 mm push-in }
 air d1 -> r1 with 3/8 in tube, 1/4 in bore, 1 m
 air r1 -> f1
 air f1 -> mf with 3/8 in tube, 1/4 in bore, 1 m
@@ -354,7 +354,7 @@ fn threads_that_mate_directly_need_no_adapter() {
     assert_results(
         r"
 regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, outlet 1/4 in npt male }
-flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh, inlet 1/4 in npt female, outlet 3/8 in push-in }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 10 scfh major deadband 0.6 scfh, inlet 1/4 in npt female, outlet 3/8 in push-in }
 ",
         &[],
     );
@@ -364,7 +364,7 @@ flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh
 fn one_regulator_would_mend_both() {
     assert_results(
         r"
-flow-sensor f2 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh }
+flow-sensor f2 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 10 scfh major deadband 0.6 scfh }
 wire f2 flow -> tb pair 5 -> m1 sensor 4
 spare tb pair 6 .. 25
 spare m1 sensor 5 .. 8
@@ -418,7 +418,7 @@ air r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 3 m
 fn a_sensor_out_on_a_cable_sees_the_relief() {
     assert_results(
         r"
-pressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 12 psi, limit low 3.5 psi minor deadband 0.3 psi }
+pressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 12 psi, limit low 6.7 psi minor deadband 0.3 psi }
 ",
         &[("proof-below-source", "proof 12 psi")],
     );
@@ -446,7 +446,7 @@ air-pipe ap1 { length 2 km, bore 1 in, usage 1 scfh, minimum 6 psi, rating 20 ps
 air mf port 3 -> ap1 with 3/8 in tube, 1/4 in bore, 1 m
 cable c9 { pairs 1, gauge 24 awg, section s1 { aerial 1 km, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
 dryer d1 { compressor piston, delivers 30 psi, capacity 10 scfh, dew-point -40 degC, contact humidity { healthy closed } }
-flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 8.5 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 8.5 scfh, proof 60 psi, limit high 10 scfh major deadband 0.6 scfh }
 air ap1 place mi -> c9 with 3/8 in tube, 1/4 in bore, 1 m
 spare c9 pair 1
 spare mf port 4
@@ -511,9 +511,9 @@ fn absolute_pressures_are_compared_at_the_height_of_the_office() {
 fn a_minimum_may_come_from_the_settings() {
     let example = "office elm-hollow { title \"Elm Hollow\", site \"ELMH01\", elevation 310 m, stage installed, coldest -25 degC }";
     assert_results(example, &[]);
-    let (settings, problems) = Settings::read("[practice]\nminimum-buried = \"4 psi\"\n");
+    let (settings, problems) = Settings::read("[practice]\nminimum-buried = \"7 psi\"\n");
     assert_eq!(problems, []);
-    let expected = [("low-limit-under-minimum", "limit low 3.5 psi minor deadband 0.3 psi")];
+    let expected = [("low-limit-under-minimum", "limit low 6.7 psi minor deadband 0.3 psi")];
     assert_results_with(example, &settings, &expected);
 }
 
@@ -709,7 +709,9 @@ fn without_a_relief_a_stuck_regulator_passes_its_supply() {
     let row = "regulator r2 { set 8 psi, differential 1 psi, inlet-max 20 psi, relief 15 psi }\n\
                air d1 -> r1 -> r2 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n\
                pressure-sensor p1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, \
-               limit low 7 psi major deadband 0.3 psi }\n";
+               limit low 7 psi major deadband 0.3 psi }\n\
+               pressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, \
+               limit low 4.8 psi minor deadband 0.3 psi }\n";
     assert_results(row, &[]);
     assert_results(
         &format!("{bare}{row}"),

@@ -92,7 +92,7 @@ fn monitor(more: &str) -> String {
 fn sensor(more: &str) -> String {
     format!(
         "pressure-sensor ps1 {{ at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, \
-         limit low 3.5 psi minor deadband 0.3 psi, {more} }}\n"
+         limit low 6.7 psi minor deadband 0.3 psi, {more} }}\n"
     )
 }
 

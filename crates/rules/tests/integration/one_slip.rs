@@ -138,7 +138,7 @@ const SLIPS: &[(&str, &str)] = &[
     ),
     (
         "name-twice",
-        "pressure-sensor ps1 { at c101 1.2 km, span 0 .. 15 psi, step 0.1 psi, proof 30 psi, limit low 8 psi minor deadband 0.3 psi }\npressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 3.5 psi minor deadband 0.3 psi }\nwire ps2 -> c101 pair 38 -> tb pair 5 -> m1 sensor 4",
+        "pressure-sensor ps1 { at c101 1.2 km, span 0 .. 15 psi, step 0.1 psi, proof 30 psi, limit low 8 psi minor deadband 0.3 psi }\npressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 6.7 psi minor deadband 0.3 psi }\nwire ps2 -> c101 pair 38 -> tb pair 5 -> m1 sensor 4",
     ),
     ("pair-assigned-twice", "wire c101 pair 38 .. 50 -> tb pair 1 .. 13"),
     (

@@ -213,12 +213,12 @@ fn a_milder_limit_of_another_switch_counts() {
              # without spare m1 contact\nspare tb pair 6 .. 25\nspare c101 pair 1 .. 35\nspare m1 contact 3 .. 4\n"
         )
     };
-    // `ps1` stands there too, with a low limit of 3.5 psi.
-    gives(&with("3.2 psi"), &[]);
+    // `ps1` stands there too, with a low limit of 6.7 psi.
+    gives(&with("6.4 psi"), &[]);
     gives(
-        &with("3.8 psi"),
+        &with("7 psi"),
         &[
-            "second-limit-alone `limit low-low 3.8 psi major deadband 0.2 psi`: `sw1` has a low-low limit, 3.8 psi, and no low limit that trips before it",
+            "second-limit-alone `limit low-low 7 psi major deadband 0.2 psi`: `sw1` has a low-low limit, 7 psi, and no low limit that trips before it",
         ],
     );
 }

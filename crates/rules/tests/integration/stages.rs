@@ -82,7 +82,7 @@ spare m1 sensor rest
 #[test]
 fn nothing_is_further_on_than_its_office_or_its_cable() {
     let on_cable = "cable c7 { pairs 10, stage planned }
-pressure-sensor ps7 { at c7 1 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 3.5 psi minor deadband 0.3 psi }
+pressure-sensor ps7 { at c7 1 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 6.7 psi minor deadband 0.3 psi }
 wire ps7 -> c101 pair 40 -> tb pair 9 -> m1 sensor 7
 spare tb pair 5 .. 8
 spare tb pair 10 .. 25

@@ -139,7 +139,7 @@ fn figures_of_the_example_stand_in_its_drawing() {
         "plugged: port 3, 4",
         "fuse 3 A",
         "14 awg, 6 m",
-        "low 3.5 psi minor, deadband 0.3 psi",
+        "low 6.7 psi minor, deadband 0.3 psi",
     ] {
         assert!(told.contains(said), "{said}");
     }

@@ -53,10 +53,13 @@ const CABLES: u32 = 7;
 const CABLES_BESIDE_TRUNKS: u32 = 5;
 /// Told apart from the numbers of offices, so that a trunk has numbers of its own.
 const TRUNK: u64 = 0x7472_756e_6b00;
-/// Additional flow at which a flow sensor's limit trips, scfh: less than the smallest leak worth a visit.
-const MOST_UNTOLD: f64 = 3.5;
+/// Additional flow at which a flow sensor's limit trips, scfh: less than half of the smallest leak worth a visit, of which less comes in the farther out
+/// it is.
+const MOST_UNTOLD: f64 = 2.1;
 /// Least distance of a low limit below the normal reading, psi: more than the sensor's error and its deadband.
 const AWAY: f64 = 0.35;
+/// How far below that a low limit is, of the way to the reading with a leak.
+const TAKEN: f64 = 0.02;
 /// Approximate lines for a cable with all that belongs to it, and for a bay without cables.
 const LINES_OF_CABLE: u32 = 28;
 const LINES_OF_BAY: u32 = 60;
@@ -1116,7 +1119,7 @@ impl Writer {
 fn low_limit(sensor: &Sensor) -> (String, &'static str) {
     let below = sensor.pressure - AWAY;
     // Rounded up to the tenth that is written: rounded down, a leak would no longer trip it.
-    let low = f64::midpoint(below, sensor.leaking.max(sensor.minimum).min(below));
+    let low = below - TAKEN * (below - sensor.leaking.max(sensor.minimum)).max(0.0);
     let severity = if sensor.minimum > 4.0 { "major" } else { "minor" };
     (figure((low * 10.0).ceil() / 10.0, 1), severity)
 }

@@ -1,0 +1,266 @@
+//! The stretches of a cable or pipe on which a hole surely trips no limit of an office: the search that leaks and cuts share.
+//!
+//! Holes are made in the network of [`Detection`], with leakage that follows the pressure, as `predict` does. Between two places with
+//! neither a joint nor a sensor between them, what a leak does to one sensor only rises, only falls, or first rises and then falls: it
+//! loses less the farther out it is, and stands behind more of what lies before it. So a limit that is tripped from both ends is tripped
+//! from everywhere between them.
+
+use std::cell::OnceCell;
+
+use drysheath_engineering::network::Hole;
+use drysheath_prediction::{Air, AirLocation, Detection, Effect, Line, WatcherId};
+
+use super::nearest_limit::NearestLimit;
+use super::stretch::NEAR;
+use crate::lint::Inspection;
+
+/// The network of an office, for holes to be made in it where that is needed.
+pub(super) struct Holes<'i, 'o> {
+    pub inspection: &'i Inspection<'o>,
+    detection: OnceCell<Option<Detection<'o>>>,
+}
+
+/// A stretch of a line on which a hole surely trips no limit, in metres.
+pub(super) struct Stretch {
+    pub from: f64,
+    pub to: f64,
+    /// The place in it where the limits are farthest from telling.
+    pub at: f64,
+    /// The limit that comes nearest with a hole there, and what its sensor reads. None where the air system has no such limit.
+    pub nearest: Option<(WatcherId, f64)>,
+    share: f64,
+}
+
+/// A place of a line, and what a hole there does. None where that is not known.
+struct Tried {
+    metres: f64,
+    effect: Option<Effect>,
+}
+
+impl<'i, 'o> Holes<'i, 'o> {
+    pub fn new(inspection: &'i Inspection<'o>) -> Self {
+        Self {
+            inspection,
+            detection: OnceCell::new(),
+        }
+    }
+
+    /// The limit that comes nearest to a hole on a stretch. None where the air system has none that a hole could trip.
+    pub fn nearest(&self, stretch: &Stretch) -> Option<NearestLimit<'_, 'o>> {
+        let (watcher, reading) = stretch.nearest?;
+        let watcher = &self.detection.get()?.as_ref()?.watchers[watcher];
+        Some(NearestLimit::new(self.inspection, watcher, reading))
+    }
+
+    fn detection(&mut self) -> Option<&mut Detection<'o>> {
+        let Inspection {
+            office,
+            networks,
+            prediction,
+            ..
+        } = *self.inspection;
+        self.detection
+            .get_or_init(|| prediction.air.detection(office, networks));
+        self.detection.get_mut()?.as_mut()
+    }
+
+    /// Whether a hole at a distance along a line, by its number among those of the air, surely trips a limit. None where that is not known.
+    pub fn trips(&mut self, line: usize, metres: f64, hole: Hole) -> Option<bool> {
+        Some(self.detection()?.foretold(line, metres, hole)?.is_reported())
+    }
+
+    /// The stretches within some of a line, by its number among those of the air, on which a hole surely trips no limit.
+    pub fn silent(&mut self, (number, line): (usize, &Line), hole: Hole, within: &[(f64, f64)]) -> Vec<Stretch> {
+        let Some(detection) = self.detection() else {
+            return Vec::new();
+        };
+        let Some(is_watched) = detection.is_watched(number) else {
+            return Vec::new();
+        };
+        let mut search = Search {
+            is_watched,
+            is_cable: detection.is_cable(line),
+            marks: detection.marks(number),
+            detection,
+            line: number,
+            hole,
+            found: Vec::new(),
+        };
+        for stretch in within {
+            search.along(*stretch);
+        }
+        let mut found = search.found;
+        found.retain(|stretch| stretch.to - stretch.from >= NEAR);
+        for stretch in &mut found {
+            // What results show is computed, not foretold.
+            stretch.nearest = detection
+                .effect(number, stretch.at, hole)
+                .and_then(|effect| effect.nearest);
+        }
+        found
+    }
+}
+
+/// The stretches of a line of which the pressure is known at both ends, and that are wanted.
+pub(super) fn known(air: &Air, line: &Line, is_wanted: impl Fn((f64, f64)) -> bool) -> Vec<(f64, f64)> {
+    let mut known: Vec<(f64, f64)> = Vec::new();
+    for (from, to, _) in air.segments(line) {
+        let is_known = |metres| air.pressure(&AirLocation::OnLine(line, metres)).is_some();
+        if is_known(from) && is_known(to) && is_wanted((from, to)) {
+            match known.last_mut().filter(|last| from - last.1 < NEAR) {
+                Some(last) => last.1 = to,
+                None => known.push((from, to)),
+            }
+        }
+    }
+    known
+}
+
+/// A search along one line.
+struct Search<'s, 'o> {
+    detection: &'s mut Detection<'o>,
+    line: usize,
+    hole: Hole,
+    marks: Vec<f64>,
+    is_cable: bool,
+    is_watched: bool,
+    found: Vec<Stretch>,
+}
+
+impl Search<'_, '_> {
+    fn along(&mut self, (from, to): (f64, f64)) {
+        if !self.is_watched {
+            self.add(Stretch {
+                from,
+                to,
+                at: to,
+                nearest: None,
+                share: 0.0,
+            });
+            return;
+        }
+        let within = |mark: &f64| (from - NEAR..=to + NEAR).contains(mark);
+        let marks: Vec<f64> = self.marks.iter().copied().filter(within).collect();
+        let tried: Vec<Tried> = marks.into_iter().map(|metres| self.make(metres)).collect();
+        for ends in tried.windows(2) {
+            if let [from, to] = ends {
+                self.between(from, to, true);
+            }
+        }
+    }
+
+    fn make(&mut self, metres: f64) -> Tried {
+        Tried {
+            metres,
+            effect: self.detection.foretold(self.line, metres, self.hole),
+        }
+    }
+
+    /// Adds what is silent between two places. In a pipe holes are made at its pieces only.
+    fn between(&mut self, from: &Tried, to: &Tried, is_whole: bool) {
+        let (Some(near), Some(far)) = (&from.effect, &to.effect) else {
+            return;
+        };
+        let can_part = self.is_cable && to.metres - from.metres > NEAR;
+        match (near.is_reported(), far.is_reported()) {
+            (true, true) => {
+                if can_part && !near.tripped.iter().any(|limit| far.tripped.contains(limit)) {
+                    self.parts(from, to, &[0.5]);
+                }
+            }
+            // A leak between them may do more than one at either.
+            (false, false) if is_whole && can_part => self.parts(from, to, &[0.25, 0.5, 0.75]),
+            (false, false) => {
+                let (at, effect) = if far.share < near.share {
+                    (to.metres, far)
+                } else {
+                    (from.metres, near)
+                };
+                self.add(Stretch {
+                    from: from.metres,
+                    to: to.metres,
+                    at,
+                    nearest: effect.nearest,
+                    share: effect.share,
+                });
+            }
+            (is_near_reported, _) => {
+                let edge = if can_part {
+                    self.edge(from, to)
+                } else {
+                    f64::midpoint(from.metres, to.metres)
+                };
+                let (from, to, at, effect) = if is_near_reported {
+                    (edge, to.metres, to.metres, far)
+                } else {
+                    (from.metres, edge, from.metres, near)
+                };
+                self.add(Stretch {
+                    from,
+                    to,
+                    at,
+                    nearest: effect.nearest,
+                    share: effect.share,
+                });
+            }
+        }
+    }
+
+    /// The place between two from which on a hole trips a limit, by the rule of false position. An end that stays counts half (the Illinois rule), so
+    /// that both come nearer.
+    fn edge(&mut self, from: &Tried, to: &Tried) -> f64 {
+        /// How near to 1 the share is at the edge.
+        const CLOSE: f64 = 1e-3;
+        const TRIES: usize = 20;
+        let beyond = |tried: &Tried| tried.effect.as_ref().map_or(0.0, |effect| effect.share - 1.0);
+        let (mut near, mut far) = ((from.metres, beyond(from)), (to.metres, beyond(to)));
+        let mut was_near = None;
+        for _ in 0..TRIES {
+            let metres = near.0 + (far.0 - near.0) * near.1 / (near.1 - far.1);
+            let Some(effect) = self.detection.effect(self.line, metres, self.hole) else {
+                break;
+            };
+            let share = effect.share - 1.0;
+            if share.abs() < CLOSE || far.0 - near.0 < NEAR {
+                return metres;
+            }
+            let is_near = (share > 0.0) == (near.1 > 0.0);
+            let stays = was_near.replace(is_near) == Some(is_near);
+            let (moved, other) = if is_near {
+                (&mut near, &mut far)
+            } else {
+                (&mut far, &mut near)
+            };
+            *moved = (metres, share);
+            if stays {
+                other.1 *= 0.5;
+            }
+        }
+        f64::midpoint(near.0, far.0)
+    }
+
+    fn parts(&mut self, from: &Tried, to: &Tried, parts: &[f64]) {
+        let made: Vec<Tried> = parts
+            .iter()
+            .map(|part| self.make(from.metres + part * (to.metres - from.metres)))
+            .collect();
+        let mut before = from;
+        for next in made.iter().chain([to]) {
+            self.between(before, next, false);
+            before = next;
+        }
+    }
+
+    /// Adds a stretch, or prolongs the one before it.
+    fn add(&mut self, stretch: Stretch) {
+        match self.found.last_mut() {
+            Some(last) if stretch.from - last.to <= NEAR => {
+                last.to = stretch.to;
+                if stretch.share < last.share {
+                    (last.at, last.nearest, last.share) = (stretch.at, stretch.nearest, stretch.share);
+                }
+            }
+            _ => self.found.push(stretch),
+        }
+    }
+}
