@@ -180,7 +180,7 @@ async def test_hover_of_a_sensor_tells_what_it_should_read(office):
     assert where == "ps2"
     assert "8.4 psi" in told
     assert "56 % of its span" in told
-    assert "5.5 psi" in told
+    assert "7.2 psi" in told
 
 
 async def test_hover_of_a_cable_is_its_profile(office):

@@ -134,13 +134,8 @@ class Window:
         self.page.keyboard.type(text)
 
     def command(self, title):
-        self.keys("F1")
-        box = self.page.locator(".quick-input-widget input").first
-        box.wait_for()
-        box.fill(f">{title}")
-        row = self.page.locator(".quick-input-list .monaco-list-row").filter(has_text=title).first
-        row.wait_for()
-        self.keys("Enter")
+        # What it does may ask for more in the same box, which then stays.
+        self.take("F1", f">{title}", title)
 
     def file(self, name):
         """Opens a file of the folder by its name."""
@@ -151,14 +146,18 @@ class Window:
         self.choose(f"{MODIFIER}+g", f":{line}:{column}", re.compile(rf"\bline {line} .*\b{column}\b"))
 
     def choose(self, key, asked, shown):
-        """Takes a row of the list that a key opens, once it is there: what Enter takes before is what the list held until then."""
+        """Takes a row of the box that a key opens, and waits until the box is gone."""
+        self.take(key, asked, shown).wait_for(state="hidden")
+
+    def take(self, key, asked, shown):
+        """Takes a row of the box that a key opens, once it is there: what Enter takes before is what the box held until then."""
         box = self.page.locator(".quick-input-widget")
         box.wait_for(state="hidden")
         self.keys(key)
         box.locator("input").first.fill(asked)
         box.locator(".monaco-list-row").filter(has_text=shown).first.wait_for()
         self.keys("Enter")
-        box.wait_for(state="hidden")
+        return box
 
     def shows(self, name):
         """Waits until the active editor has the text of a file: its tab is there before that."""

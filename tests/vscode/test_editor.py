@@ -32,9 +32,17 @@ def at(file, text, inside=0):
 
 
 def saved(window, file, wanted):
-    """Saves, and waits until the file on the disk is as wanted."""
-    window.keys(f"{MODIFIER}+s")
-    Host.wait(lambda: wanted(file.read_text()), f"{file.name} was not saved as expected: {file.read_text()}")
+    """Saves, and waits until the file on the disk is as wanted. The keys are lost while something else than the text has the focus."""
+
+    def is_saved():
+        window.keys(f"{MODIFIER}+s")
+        try:
+            Host.wait(lambda: wanted(file.read_text()), "not yet", patience=2)
+        except AssertionError:
+            return False
+        return True
+
+    Host.wait(is_saved, f"{file.name} was not saved as expected")
 
 
 def test_a_doubled_pair_is_seen_mended_and_gone(window, host, faults):

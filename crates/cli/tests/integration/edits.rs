@@ -136,7 +136,7 @@ fn a_trunk_between_two_offices_takes_twelve_in_three_files() {
     let route = "\
 # From Twin Sluice to Tallow Street. Invented.
 route t9                    { title \"Trunk 9\",        from offices/twin-sluice,       to offices/tallow-street }
-cable t                     { pairs 50,               gauge 22 awg,           rating 15 psi,          section s1 { buried 6 km,            resistance 0.14 psi/scfh/kft,   usage 0.1 scfh } }
+cable t                     { pairs 50,               gauge 22 awg,           rating 15 psi,          section s1 { buried 6 km,            resistance 0.6 psi/scfh/kft,    usage 0.1 scfh } }
 ";
     fs::write(county.path().join("routes/t9.office"), route).unwrap();
     for (file, feed, more) in [

@@ -175,12 +175,19 @@ impl AirGraph {
     pub fn location_of(&self, office: &Office, networks: &Networks, thing: ThingId) -> Option<AirLocation<'_>> {
         if let Some(at) = office.host(thing) {
             let position = position_at(office, at)?;
-            return Some(AirLocation::OnLine(self.line_of(office, &position)?, position.metres));
+            let line = self.line_of(office, &position)?;
+            let end = line
+                .length()
+                .filter(|end| (0.0..ROUNDING * end).contains(&(position.metres - end)));
+            return Some(AirLocation::OnLine(line, end.unwrap_or(position.metres)));
         }
         let joined = networks.air.leading_to(thing).next().is_some() || networks.air.leaving(thing).next().is_some();
         joined.then_some(AirLocation::Thing(thing))
     }
 }
+
+/// By what part of a line a distance may be beyond its end that is only rounded, in another unit than the line's.
+const ROUNDING: f64 = 1e-3;
 
 pub(crate) fn no_flow() -> Flow {
     Flow::from_cubic_metres_per_second(0.0)
