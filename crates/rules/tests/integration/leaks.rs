@@ -172,16 +172,17 @@ fn deleting_a_limit_silences_no_leak() {
 #[test]
 fn a_sensor_at_the_end_in_another_unit_is_at_the_end() {
     // 3.2 km are 10 498.69 ft.
-    let at = |distance: &str| {
-        let sensor =
-            "span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 6.7 psi minor deadband 0.3 psi";
+    let with = |limit: &str| {
+        let sensor = format!(
+            "span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low {limit} minor deadband 0.3 psi"
+        );
         told(
-            &format!("pressure-sensor ps1 {{ at c101 {distance}, {sensor} }}"),
+            &format!("pressure-sensor ps1 {{ at c101 10499 ft, {sensor} }}"),
             &Settings::default(),
         )
     };
-    assert_eq!(at("10499 ft"), [] as [&str; 0]);
-    assert_eq!(at("5000 ft"), ["leak-trips-no-limit"]);
+    assert_eq!(with("6.7 psi"), [] as [&str; 0]);
+    assert_eq!(with("5 psi"), ["leak-trips-no-limit"]);
 }
 
 /// The rules that a text has results of about leaks and cuts.
