@@ -213,9 +213,10 @@ impl Probe {
         let outside = self.conditions.ambient.pascals().powi(2);
         let conductance = conductance(hole, place.normal, outside)?;
         let seen = place.seen(conductance);
+        // What was made before may have brought a supply to its capacity.
+        self.free();
         if self.slopes.is_none() {
             self.search.squared.clone_from(&self.normal);
-            self.free();
             self.search.evaluate();
             self.slopes = self.search.factor().then(|| Slopes {
                 equations: self.search.equations.clone(),

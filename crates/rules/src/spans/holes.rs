@@ -93,9 +93,9 @@ impl<'i, 'o> Holes<'i, 'o> {
         found.retain(|stretch| stretch.to - stretch.from >= NEAR);
         for stretch in &mut found {
             // What results show is computed, not foretold.
-            stretch.nearest = detection
-                .effect(number, stretch.at, hole)
-                .and_then(|effect| effect.nearest);
+            if let Some(effect) = detection.effect(number, stretch.at, hole) {
+                stretch.nearest = effect.nearest;
+            }
         }
         found
     }
