@@ -57,6 +57,8 @@ pub(crate) enum Subject {
     Terminal(TerminalId),
     /// The wires of the office as a whole.
     Wires,
+    /// The end of a cable or branch, by the number of the branch.
+    LineEnd(ThingId, Option<u32>),
     /// A stretch of a cable, branch or pipe on which no limit reports a cut: the branch, and where it begins, in metres.
     CutStretch(ThingId, Option<u32>, i64),
 }
@@ -76,6 +78,7 @@ impl Scope {
             Self::Circuit => "for the same circuit",
             Self::Terminal => "at the same end of a wire",
             Self::Wires => "for any wires of the office",
+            Self::LineEnd => "at the same end of a cable or branch",
             Self::CutStretch => "over most of the same stretch",
         }
     }

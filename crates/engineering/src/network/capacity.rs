@@ -23,7 +23,7 @@ use crate::index::IndexVec;
 use crate::measure::{Flow, Pressure};
 
 /// By how much a flow may be more than a capacity and still count as that: what solving may be off by.
-const SOLVING: f64 = 1e-6;
+pub(super) const SOLVING: f64 = 1e-6;
 
 /// What each supply is asked for to hold its pressure, where that is more than its capacity, m³/s.
 pub(super) type Asked = IndexVec<SupplyId, Option<f64>>;

@@ -277,7 +277,7 @@ impl Probe {
             let given = slope * self.step[node] - self.search.outflows[boundary].flow;
             Some((given, supply.capacity?.cubic_metres_per_second()))
         });
-        given.any(|(given, capacity)| given > capacity)
+        given.any(|(given, capacity)| given > capacity * (1.0 + capacity::SOLVING))
     }
 
     /// A place in the normal state.

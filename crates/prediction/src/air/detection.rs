@@ -10,7 +10,7 @@ use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{Flow, Length};
 use drysheath_engineering::network::{Hole, HoleAt, Link, LinkId, NodeId, Probe};
 use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_office::kinds::Port;
+use drysheath_office::kinds::{Key, Port};
 use drysheath_office::{Fields, Limit, LimitLevel, Networks, Office, Signal, ThingId};
 use drysheath_text::Place;
 
@@ -200,6 +200,16 @@ impl Detection<'_> {
         };
         let error = alarm_reading(signal, limit, normal, dimension, None).error;
         let figure = office.figure(limit.value);
+        // No hole raises a pressure, and no reading comes to what lies outside the span.
+        let span = signal.fields.range(Key::Span);
+        let can_read = span.is_none_or(|(bottom, top, _)| {
+            let (bottom, top) = (office.figure(bottom), office.figure(top));
+            // Another rule reports one that is empty.
+            bottom >= top || (bottom..=top).contains(&figure)
+        });
+        if !can_read || dimension == Dimension::Pressure && !limit.level.is_low() {
+            return None;
+        }
         let (is_quiet, surely) = if limit.level.is_low() {
             (normal > figure, figure - error)
         } else {

@@ -8,6 +8,7 @@ use drysheath_text::TextRange;
 use crate::figures::below;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
@@ -159,7 +160,10 @@ fn judge(
             shown((at + leeway).min(length))
         ),
     };
-    sink.report(id, range, message).help(help);
+    let number = branch.and_then(|branch| cable.named(Key::Branch).position(|(name, ..)| name == branch));
+    sink.report(id, range, message)
+        .about([Subject::LineEnd(id, number.map(|number| number as u32))])
+        .help(help);
 }
 
 /// Whether something in the file could not be read, or in that of an office that shares a route.

@@ -4,8 +4,9 @@ use drysheath_office::{At, Fields, Office, Thing, ThingId};
 use drysheath_text::Place;
 
 use crate::figures::{below, report_said, same};
-use crate::finding::Sink;
+use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use drysheath_office::line::{is_line, length, shown_length};
@@ -113,7 +114,8 @@ fn standing(
         distance,
         &(along, shown_length(host, branch, length)),
         sink,
-    );
+    )
+    .about([Subject::Signal(sensor, "")]);
 }
 
 fn is_beyond(distance: Quantity, length: f64) -> bool {
@@ -121,18 +123,18 @@ fn is_beyond(distance: Quantity, length: f64) -> bool {
     below(metres, 0.0) || below(length, metres) && !same(length, metres)
 }
 
-fn report(
+fn report<'s>(
     office: &Office,
     (on, place): (ThingId, Place),
     what: &str,
     distance: Quantity,
     (along, length): &(String, String),
-    sink: &mut Sink<'_>,
-) {
+    sink: &'s mut Sink<'_>,
+) -> &'s mut Finding {
     let message = if below(distance.si(), 0.0) {
         format!("{what} is placed at {distance}, before the beginning of {along}")
     } else {
         format!("{what} is placed at {distance}, and {along} ends at {length}")
     };
-    report_said(sink, office, on, place, message).help("correct the distance, or the length of a section");
+    report_said(sink, office, on, place, message).help("correct the distance, or the length of a section")
 }

@@ -1,9 +1,9 @@
 //! The stretches of a cable or pipe on which a hole surely trips no limit of an office: the search that leaks and cuts share.
 //!
-//! Holes are made in the network of [`Detection`], with leakage that follows the pressure, as `predict` does. Between two places with
-//! neither a joint nor a sensor between them, what a leak does to one sensor only rises, only falls, or first rises and then falls: it
-//! loses less the farther out it is, and stands behind more of what lies before it. So a limit that is tripped from both ends is tripped
-//! from everywhere between them.
+//! Holes are made in the network of [`Detection`], with leakage that follows the pressure, as `predict` does. Along a line that air comes to from
+//! one side, between two places with neither a joint nor a sensor between them, what a leak does to one sensor only rises, only falls, or first
+//! rises and then falls: it loses less the farther out it is, and stands behind more of what lies before it. So a limit that is tripped from both
+//! ends is tripped from everywhere between them. Where that is not so, the quarters between are looked at too.
 
 use std::cell::OnceCell;
 
@@ -71,14 +71,19 @@ impl<'i, 'o> Holes<'i, 'o> {
 
     /// The stretches within some of a line, by its number among those of the air, on which a hole surely trips no limit.
     pub fn silent(&mut self, (number, line): (usize, &Line), hole: Hole, within: &[(f64, f64)]) -> Vec<Stretch> {
+        /// Less than any section loses, m³/s.
+        const NOTHING: f64 = 1e-9;
+        let air = &self.inspection.prediction.air;
         let Some(detection) = self.detection() else {
             return Vec::new();
         };
+        let last = line.length().and_then(|length| air.flow_along(line, length));
         let Some(is_watched) = detection.is_watched(number) else {
             return Vec::new();
         };
         let mut search = Search {
             is_watched,
+            ends_there: last.is_some_and(|flow| flow.cubic_metres_per_second().abs() < NOTHING),
             is_cable: detection.is_cable(line),
             marks: detection.marks(number),
             detection,
@@ -124,6 +129,8 @@ struct Search<'s, 'o> {
     marks: Vec<f64>,
     is_cable: bool,
     is_watched: bool,
+    /// Whether no air leaves the line at its end, nor comes in by it.
+    ends_there: bool,
     found: Vec<Stretch>,
 }
 
@@ -162,14 +169,19 @@ impl Search<'_, '_> {
             return;
         };
         let can_part = self.is_cable && to.metres - from.metres > NEAR;
+        let is_common = near.tripped.iter().any(|limit| far.tripped.contains(limit));
+        if is_common && (self.ends_there || !is_whole) {
+            return;
+        }
+        if is_whole && can_part && self.parts(from, to, &[0.25, 0.5, 0.75]) {
+            return;
+        }
         match (near.is_reported(), far.is_reported()) {
             (true, true) => {
-                if can_part && !near.tripped.iter().any(|limit| far.tripped.contains(limit)) {
+                if can_part && !is_common {
                     self.parts(from, to, &[0.5]);
                 }
             }
-            // A leak between them may do more than one at either.
-            (false, false) if is_whole && can_part => self.parts(from, to, &[0.25, 0.5, 0.75]),
             (false, false) => {
                 let (at, effect) = if far.share < near.share {
                     (to.metres, far)
@@ -206,6 +218,21 @@ impl Search<'_, '_> {
         }
     }
 
+    /// Looks at the parts between two places. False where what a hole does between them is not known.
+    fn parts(&mut self, from: &Tried, to: &Tried, parts: &[f64]) -> bool {
+        let made = parts.iter().map(|part| from.metres + part * (to.metres - from.metres));
+        let made: Vec<Tried> = made.map(|metres| self.make(metres)).collect();
+        if made.iter().any(|tried| tried.effect.is_none()) {
+            return false;
+        }
+        let mut before = from;
+        for next in made.iter().chain([to]) {
+            self.between(before, next, false);
+            before = next;
+        }
+        true
+    }
+
     /// The place between two from which on a hole trips a limit, by the rule of false position. An end that stays counts half (the Illinois rule), so
     /// that both come nearer.
     fn edge(&mut self, from: &Tried, to: &Tried) -> f64 {
@@ -237,18 +264,6 @@ impl Search<'_, '_> {
             }
         }
         f64::midpoint(near.0, far.0)
-    }
-
-    fn parts(&mut self, from: &Tried, to: &Tried, parts: &[f64]) {
-        let made: Vec<Tried> = parts
-            .iter()
-            .map(|part| self.make(from.metres + part * (to.metres - from.metres)))
-            .collect();
-        let mut before = from;
-        for next in made.iter().chain([to]) {
-            self.between(before, next, false);
-            before = next;
-        }
     }
 
     /// Adds a stretch, or prolongs the one before it.

@@ -3,14 +3,16 @@ use std::collections::BTreeMap;
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::network::Hole;
 use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_office::ThingId;
 use drysheath_prediction::{Line, SystemId};
 
 use super::cut_watch::{Beyond, CutWatch, cut_stretch};
 use super::holes::{Stretch, known};
 use super::nearest_limit::NearestLimit;
-use super::reading::{Reading, readings};
-use super::stretch::{declared_at, whereabouts};
+use super::reading::readings;
+use super::stretch::{NEAR, declared_at, whereabouts};
 use super::watch::{Watch, compared, is_unsure, watches};
+use crate::figures::below;
 use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
@@ -30,11 +32,9 @@ pub(crate) static RULE: Rule = Rule {
         reliability::OF_SUPPLY,
         // A cut that nothing tells is more than a leak.
         (Scope::CutStretch, &[RuleId::CutTripsNoLimit]),
-        // A sensor at the end tells the leaks that come near to a cut.
-        (Scope::Place, &[RuleId::CableEndUnwatched]),
-        // A sensor of the line that is nowhere on it.
-        (Scope::Thing, &[RuleId::SensorBeyondCable]),
-        // Of the signals that should report it.
+        // A sensor at the end tells the leaks near it.
+        (Scope::LineEnd, &[RuleId::CableEndUnwatched]),
+        // Of the pressures on the line, and of the signal whose limit comes nearest.
         (
             Scope::Signal,
             &[
@@ -44,6 +44,7 @@ pub(crate) static RULE: Rule = Rule {
                 RuleId::LowLimitTooLate,
                 RuleId::LowLimitUnderMinimum,
                 RuleId::NormalNotAsPredicted,
+                RuleId::SensorBeyondCable,
             ],
         ),
     ],
@@ -101,6 +102,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
     let air = &inspection.prediction.air;
     let mut cuts = CutWatch::new(inspection);
+    let mut on_lines = None;
     let mut watched: Option<BTreeMap<SystemId, (Beyond, Watch<'_>)>> = None;
     for (number, line) in air.lines().iter().enumerate() {
         let Ok(system) = compared(inspection, line) else {
@@ -119,6 +121,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             }
             watched
         });
+        let on_lines = on_lines.get_or_insert_with(|| signals_on_lines(inspection));
+        let signals = on_lines.get(&(line.thing, line.branch)).map_or(&[][..], Vec::as_slice);
         let unreported = |(beyond, watch): &(Beyond, Watch<'_>)| cuts.unreported(watch, beyond, (number, line));
         let cuts_there = watched.get(&system).map(unreported).unwrap_or_default();
         for stretch in silent {
@@ -128,7 +132,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let covering = covering.map(|cut| cut_stretch(line, cut)).collect();
             let nearest = cuts.holes.nearest(&stretch);
             report(inspection, (line, &stretch, covering), nearest, written, sink)
-                .about(on_guard(inspection, system, line));
+                .about(end_of(line, &stretch, signals))
+                .about(signals.iter().map(|(_, signal)| *signal));
         }
     }
 }
@@ -140,24 +145,30 @@ fn leak(inspection: &Inspection<'_>) -> Option<(Quantity, Flow)> {
     Some((written, leak))
 }
 
-/// What should report a leak on a line: the sensors on it, and the flows of its air system.
-fn on_guard(inspection: &Inspection<'_>, system: SystemId, line: &Line) -> Vec<Subject> {
-    let is_on_guard = |reading: &Reading<'_>| match reading.dimension {
-        Dimension::Pressure => reading
-            .place_on_line(inspection)
-            .is_some_and(|(of, _)| std::ptr::eq(of, line)),
-        Dimension::Flow => {
-            let air = &inspection.prediction.air;
-            let location = air.location_of(inspection.office, inspection.networks, reading.id);
-            location.and_then(|location| air.system_at(&location)) == Some(system)
+/// The pressure signals on each line, and how far along each of them is, in metres.
+fn signals_on_lines(inspection: &Inspection<'_>) -> BTreeMap<(ThingId, Option<u32>), Vec<(f64, Subject)>> {
+    let mut on_lines: BTreeMap<_, Vec<_>> = BTreeMap::new();
+    for reading in readings(inspection).filter(|reading| reading.dimension == Dimension::Pressure) {
+        if let Some((line, metres)) = reading.place_on_line(inspection) {
+            on_lines
+                .entry((line.thing, line.branch))
+                .or_default()
+                .push((metres, reading.subject()));
         }
-        _ => false,
-    };
-    let signals = readings(inspection)
-        .filter(is_on_guard)
-        .map(|reading| reading.subject());
-    let sensors = inspection.networks.standing_at(line.thing).map(Subject::Thing);
-    signals.chain(sensors).collect()
+    }
+    on_lines
+}
+
+/// The end of a line, where a stretch reaches it and most of the stretch lies beyond the last sensor.
+fn end_of(line: &Line, stretch: &Stretch, signals: &[(f64, Subject)]) -> Option<Subject> {
+    let length = line.length()?;
+    let last = signals
+        .iter()
+        .map(|(metres, _)| *metres)
+        .filter(|metres| below(*metres, length));
+    let last = last.fold(0.0, f64::max);
+    let reaches_end = length - stretch.to < NEAR;
+    (reaches_end && last < f64::midpoint(stretch.from, stretch.to)).then_some(Subject::LineEnd(line.thing, line.branch))
 }
 
 fn report<'s>(
@@ -177,7 +188,7 @@ fn report<'s>(
         Some(nearest) => {
             let help = match nearest.reported_by() {
                 Some(limit) => {
-                    format!("{limit} would report it; otherwise put a sensor on the stretch, or a flow sensor before it")
+                    format!("{limit} would report it there; otherwise put a sensor on the stretch, or a flow sensor before it")
                 }
                 None => {
                     "put a pressure sensor with a low limit on the stretch, or a flow sensor with a high limit before it"

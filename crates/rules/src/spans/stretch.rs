@@ -9,7 +9,7 @@ use drysheath_text::{Place, TextRange};
 use crate::figures::below;
 use crate::lint::Inspection;
 
-/// How exactly the ends of a stretch are found, and the shortest that is worth a result, in metres.
+/// How far two places are apart that count as one, and the shortest stretch that is worth a result, in metres.
 pub(super) const NEAR: f64 = 2.0;
 
 /// "anywhere on `c101`", "between 0.4 km and 1.2 km of `c101`".

@@ -30,7 +30,7 @@ pub(super) struct Watch<'i> {
     pub watchers: IndexVec<WatcherIndex, Watcher<'i>>,
 }
 
-/// A limit that a leak can trip: the first low limit of a pressure, or the first high limit of a flow.
+/// A limit that a cut may be found by: the first low limit of a pressure, or the first high limit of a flow.
 pub(super) struct Watcher<'i> {
     pub reading: Reading<'i>,
     pub rung: Rung,
@@ -134,7 +134,7 @@ pub(crate) fn compared(inspection: &Inspection<'_>, line: &Line) -> Result<Syste
     let is_known = |metres| air.pressure(&AirLocation::OnLine(line, metres)).is_some();
     let mut segments = air.segments(line);
     air.system_at(&AirLocation::OnLine(line, 0.0))
-        .filter(|system| !is_watched_elsewhere(inspection, line, *system))
+        .filter(|system| !air.is_overdrawn(*system) && !is_watched_elsewhere(inspection, line, *system))
         .filter(|_| segments.any(|(from, to, _)| is_known(from) && is_known(to)))
         .ok_or(Lack::Figure)
 }

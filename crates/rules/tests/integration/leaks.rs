@@ -55,6 +55,16 @@ air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
     compose(office, joined)
 }
 
+/// The same with a pipe that brings air to the end of the first cable as well.
+fn with_a_pipe_to_the_end(office: &str) -> String {
+    let pipe = "valve v1 { function shut-off, stands open }
+air-pipe ap1 { length 3 km, bore 0.5 in, usage 0.1 scfh, rating 30 psi }
+air mf port 4 -> v1 -> ap1 -> c101 end with 3/8 in tube, 1/4 in bore, 3 m
+# without spare mf
+";
+    compose(office, pipe)
+}
+
 /// Whether a leak at each place surely trips a limit, as the state with that leak says, which is solved anew.
 fn by_trial(office: &Office, leak: Flow) -> Vec<(String, f64, bool)> {
     let networks = Networks::new(office);
@@ -118,15 +128,19 @@ fn a_stretch_is_reported_exactly_where_no_leak_trips_a_limit() {
     let (mut told, mut untold) = (0, 0);
     for flow in [7.5, 8.5, 10.0, 25.0] {
         for (room, end) in [(8.0, 3.5), (8.0, 6.5), (9.6, 3.5), (8.0, 1.0)] {
-            for error in [0.1, 0.3] {
+            for error in [0.1, 0.2, 0.3] {
                 let one_dryer = office(flow, room, end, error);
-                let text = if error > 0.2 {
-                    with_two_dryers(&one_dryer)
-                } else {
-                    one_dryer
+                let text = match error {
+                    0.3.. => with_two_dryers(&one_dryer),
+                    0.2.. => with_a_pipe_to_the_end(&one_dryer),
+                    _ => one_dryer,
                 };
                 let stretches = reported(&text);
                 for (line, metres, trips) in by_trial(&lowered(&text), leak) {
+                    // In a pipe leaks are looked at in some places only.
+                    if line == "`ap1`" {
+                        continue;
+                    }
                     let of_line = || stretches.iter().filter(|(of, ..)| *of == line);
                     let is_near_an_end = of_line().any(|(_, from, to)| {
                         let near = |end: f64| (metres - end).abs() < SHOWN && end != 0.0;

@@ -421,7 +421,7 @@ pub(super) static CASES: &[Case] = &[
     },
 ];
 
-const LEAKS: &str = "the network is solved again for a leak at each place where no limit surely trips";
+const LEAKS: &str = "the network is solved for a leak at each place";
 const OFFICE: &str = "office o { elevation 5 m }\n";
 const BLOCK: &str = "block tb { pairs 10 }\n";
 
