@@ -146,8 +146,10 @@ fn leak(inspection: &Inspection<'_>) -> Option<(Quantity, Flow)> {
 }
 
 /// The pressure signals on each line, and how far along each of them is, in metres.
-fn signals_on_lines(inspection: &Inspection<'_>) -> BTreeMap<(ThingId, Option<u32>), Vec<(f64, Subject)>> {
-    let mut on_lines: BTreeMap<_, Vec<_>> = BTreeMap::new();
+type OnLines = BTreeMap<(ThingId, Option<u32>), Vec<(f64, Subject)>>;
+
+fn signals_on_lines(inspection: &Inspection<'_>) -> OnLines {
+    let mut on_lines = OnLines::new();
     for reading in readings(inspection).filter(|reading| reading.dimension == Dimension::Pressure) {
         if let Some((line, metres)) = reading.place_on_line(inspection) {
             on_lines
