@@ -222,11 +222,6 @@ impl Air {
         sources.map(|(system, at, _)| (system, at))
     }
 
-    /// Whether the pressures of a system are not known, since more is used than its dryers and bottles can give.
-    pub fn is_overdrawn(&self, system: SystemId) -> bool {
-        self.overdrawn().any(|(of, _)| of == system)
-    }
-
     fn sources(&self) -> impl Iterator<Item = (SystemId, DryerAt, SupplyState)> + '_ {
         let dryers = self.graph.dryers.iter().zip(&self.systems.dryers);
         dryers.filter_map(|(dryer, place)| {

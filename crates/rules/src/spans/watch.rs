@@ -134,7 +134,7 @@ pub(crate) fn compared(inspection: &Inspection<'_>, line: &Line) -> Result<Syste
     let is_known = |metres| air.pressure(&AirLocation::OnLine(line, metres)).is_some();
     let mut segments = air.segments(line);
     air.system_at(&AirLocation::OnLine(line, 0.0))
-        .filter(|system| !air.is_overdrawn(*system) && !is_watched_elsewhere(inspection, line, *system))
+        .filter(|system| !is_watched_elsewhere(inspection, line, *system))
         .filter(|_| segments.any(|(from, to, _)| is_known(from) && is_known(to)))
         .ok_or(Lack::Figure)
 }
