@@ -158,8 +158,9 @@ pub(crate) struct PredictArguments {
     /// Files of offices, or folders with such files.
     #[arg(required = true)]
     pub offices: Vec<PathBuf>,
-    /// Explain how a figure is computed, by the name that a table gives it, such as `ps1`, `m1 sensor 3` or `c101 3.2 km`.
-    #[arg(long, value_name = "NAME", conflicts_with_all = ["output", "pictures"])]
+    /// Explain how a figure is computed, by the name that a table gives it, such as `ps1`, `m1 sensor 3` or `c101 3.2 km`,
+    /// when all is well.
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["output", "pictures", "when"])]
     pub how: Option<String>,
     /// Say what would be right, with every bound and where it comes from, and what to take: the span of a sensor and the part that has
     /// it (`ps1`), a limit and its deadband (`"ps1 low"`), the set pressure of a regulator (`r1`), the bore of an air pipe or a tube

@@ -233,8 +233,12 @@ pub fn choke_ratio() -> f64 {
     f64::midpoint(GAMMA, 1.0).powf(GAMMA / (GAMMA - 1.0))
 }
 
+/// Discharge coefficient of a round hole with a sharp edge in a thin wall: an assumption, that of water through such a hole (from memory). Air at
+/// high pressure loses more, by up to a third.
+pub const SHARP_EDGE: f64 = 0.62;
+
 /// Flow through a round hole: the isentropic nozzle (textbook, from memory), choked above [`choke_ratio`], times a
-/// discharge coefficient (0.62 for a sharp edge, an assumption). Negative if the air outside has the higher pressure.
+/// discharge coefficient, as [`SHARP_EDGE`]. Negative if the air outside has the higher pressure.
 ///
 /// Below a difference of 10 Pa the true root law, infinitely steep at nothing, is replaced by a cubic that meets it there.
 pub fn orifice_flow(

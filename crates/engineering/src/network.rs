@@ -179,7 +179,7 @@ pub enum Leak {
     Orifice {
         /// Diameter of the hole.
         hole: Length,
-        /// Discharge coefficient, 0.62 for a sharp edge.
+        /// Discharge coefficient, as [`crate::air::SHARP_EDGE`].
         coefficient: f64,
     },
 }

@@ -1,4 +1,5 @@
 use drysheath_engineering::measure::Flow;
+use drysheath_office::kinds::Port;
 use drysheath_office::{LimitLevel, ThingId};
 use drysheath_prediction::{Detection, Line};
 
@@ -29,6 +30,8 @@ pub struct Reported {
     pub leak: Flow,
     /// The sensor, or the dryer with the contact.
     pub thing: ThingId,
+    /// The signal whose limit it is: its port, and its number among those of the port.
+    pub signal: (&'static Port, u32),
     /// Which of its limits.
     pub level: LimitLevel,
 }
@@ -83,6 +86,7 @@ fn place(detection: &mut Detection<'_>, line: usize, metres: f64) -> Option<Plac
         Reported {
             leak,
             thing: watcher.thing,
+            signal: (watcher.port, watcher.number),
             level: watcher.level,
         }
     });

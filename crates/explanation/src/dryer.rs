@@ -1,5 +1,5 @@
 use drysheath_engineering::compressor::Cycle;
-use drysheath_engineering::measure::Flow;
+use drysheath_engineering::measure::{Flow, Time};
 use drysheath_engineering::moisture::SaturationPoint;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
@@ -68,7 +68,7 @@ pub struct BottleFacts {
     /// What everything uses that they feed or stand by for.
     pub usage: Option<Flow>,
     /// How long full bottles last at that usage.
-    pub lasts: Option<Quantity>,
+    pub lasts: Option<Time>,
     /// How dry their gas is.
     pub dryness: Option<Dryness>,
 }

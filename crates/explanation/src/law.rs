@@ -13,6 +13,10 @@ pub enum Law {
     Loss,
     /// Pressure behind a regulator.
     Droop,
+    /// What cable and pipe lose in states other than the normal one.
+    Leakage,
+    /// What a regulator that is opened takes from the air.
+    WideOpen,
     /// Pressure of the surrounding air by elevation.
     Atmosphere,
     /// Capacity of a dryer elsewhere than where its maker states it.
@@ -50,6 +54,15 @@ impl Law {
             Self::Droop => {
                 "downstream = set - droop · Q, as long as supply - set is no less than its differential [linear droop; \
                  derived]"
+            }
+            Self::Leakage => {
+                "q = q0 · (p² - pa²)/(p0² - pa²) at each place, with q0 and p0 of the normal state and pa of the surrounding air, \
+                 absolute pressures: laminar flow through many narrow ways; not known where p0 is not, or not above pa [Hagen-Poiseuille, \
+                 ideal gas, isothermal; derived]"
+            }
+            Self::WideOpen => {
+                "downstream = supply - differential · Q/flow-max, and no loss where either is not stated; it passes air along its arrow \
+                 only [chosen: makers seldom state more]"
             }
             Self::Atmosphere => "air pressure by ISO 2533 from the elevation [formula from memory]",
             Self::Rating => {

@@ -41,6 +41,22 @@ pub struct AirPathStep<'a> {
     pub law: Option<Law>,
 }
 
+impl AirPathStep<'_> {
+    /// The law that holds for it in states other than the normal one besides [`Self::law`].
+    pub fn law_of_other_states(&self) -> Option<Law> {
+        let is_above_nothing = |given: &Given| given.quantity.si() > 0.0;
+        match self.passage {
+            Passage::Regulator(_) => Some(Law::WideOpen),
+            Passage::Along { .. } => {
+                let usage = self.inputs.iter().find(|input| input.name == Key::Usage.word())?;
+                usage.given.as_ref().filter(|given| is_above_nothing(given))?;
+                Some(Law::Leakage)
+            }
+            _ => None,
+        }
+    }
+}
+
 /// What air passes on its path.
 #[derive(Clone, Copy)]
 pub enum Passage<'a> {

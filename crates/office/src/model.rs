@@ -240,6 +240,16 @@ pub struct Signal<'o> {
     pub reads: Option<Dimension>,
 }
 
+impl Signal<'_> {
+    /// The signal as a run names it: its port, and its name if it has one.
+    pub fn called(&self) -> String {
+        match self.name {
+            "" => self.port.word.to_owned(),
+            name => format!("{} {name}", self.port.word),
+        }
+    }
+}
+
 /// A run: the ends that one statement joins in one medium.
 #[derive(Clone, Debug)]
 pub struct Run {
@@ -736,6 +746,12 @@ impl Office {
             }
         }
         signals
+    }
+
+    /// The signal of a port with a number among those.
+    pub fn signal(&self, id: ThingId, port: &Port, number: u32) -> Option<Signal<'_>> {
+        let is_it = |signal: &Signal<'_>| std::ptr::eq(signal.port, port) && signal.number == number;
+        self.signals(id).into_iter().find(is_it)
     }
 
     /// What is said of a number of a port that no run may take.

@@ -50,7 +50,8 @@ pub enum Happening {
     Opens,
     /// A valve or regulator lets no air through.
     Closes,
-    /// A hole in a cable or pipe, which loses that flow at the normal pressure of its place.
+    /// A hole in a cable or pipe: a long thin one that loses a flow at the normal pressure of its place, or a round one in a thin wall, by its
+    /// bore.
     Leaks(Quantity, At),
     /// A cable or pipe is open to the surrounding air.
     Breaks(At),

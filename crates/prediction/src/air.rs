@@ -8,7 +8,6 @@ mod doubt;
 mod estimate;
 mod failure;
 pub(crate) mod graph;
-mod leak;
 mod lines;
 mod regulation;
 mod shared;
@@ -26,7 +25,6 @@ pub use estimate::{
     Bounds, Figure, FigureOf, Fit, Fitted, FittedReading, LeakSearch, LeakStretch, Observation, Readings,
 };
 pub use failure::Failure;
-pub use leak::Leaking;
 pub(crate) use lines::cable_temperature;
 pub use regulation::OutletBounds;
 pub use state::{Change, NoState, SectionOf, Spot};

@@ -1,7 +1,6 @@
 //! How long bottles last.
 
-use drysheath_engineering::measure::Flow;
-use drysheath_engineering::units::{Quantity, time};
+use drysheath_engineering::measure::{Flow, Time};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Thing};
 
@@ -12,9 +11,9 @@ pub fn bottles(bank: &Thing) -> u32 {
 
 /// How long full bottles give a flow: what all of them hold over the flow, both at standard conditions. None where it is not
 /// stated what one holds, and without a flow.
-pub fn bottles_last(bank: &Thing, flow: Flow) -> Option<Quantity> {
+pub fn bottles_last(bank: &Thing, flow: Flow) -> Option<Time> {
     let (holds, _) = bank.quantity(Key::Holds)?;
     let flow = flow.cubic_metres_per_second();
     let seconds = (flow > 0.0).then(|| holds.si() * f64::from(bottles(bank)) / flow)?;
-    time(seconds)
+    seconds.is_finite().then(|| Time::from_seconds(seconds))
 }

@@ -2,7 +2,7 @@
 
 mod over_time;
 
-use drysheath_engineering::measure::{Flow, PneumaticResistance, Pressure, Time};
+use drysheath_engineering::measure::{Flow, Length, PneumaticResistance, Pressure, Time};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
 use drysheath_office::line::position_at;
@@ -125,7 +125,13 @@ fn change(office: &Office, air: &Air, event: &Event) -> Option<Change> {
         Happening::Stops => Change::Stops(thing),
         Happening::Opens => Change::Opens(thing),
         Happening::Closes => Change::Closes(thing),
-        Happening::Leaks(flow, at) => Change::Leaks(spot(office, air, at)?, Flow::of(*flow)?),
+        Happening::Leaks(size, at) => {
+            let spot = spot(office, air, at)?;
+            match Length::of(*size) {
+                Some(bore) => Change::Hole(spot, bore),
+                None => Change::Leaks(spot, Flow::of(*size)?),
+            }
+        }
         Happening::Breaks(at) => Change::Breaks(spot(office, air, at)?),
         Happening::Has(setting) => set(office, thing, setting)?,
     })
@@ -314,10 +320,13 @@ pub fn alarm_readings(
             _ => None,
         })
         .collect();
-    let dimension = signal.reads?;
-    if limits.is_empty() || !matches!(dimension, Dimension::Pressure | Dimension::Flow) {
+    let air = signal
+        .reads
+        .filter(|dimension| matches!(dimension, Dimension::Pressure | Dimension::Flow));
+    // What a contact without a set point shows, or a sensor of moisture, does not follow from pressures.
+    let Some(dimension) = air.filter(|_| !limits.is_empty()) else {
         return Some(Vec::new());
-    }
+    };
     let location = state.location_of(office, networks, signal.thing)?;
     let reading = match dimension {
         Dimension::Pressure => state.pressure(&location)?.pascals(),

@@ -7,7 +7,7 @@ use std::thread::{self, ScopedJoinHandle};
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_office::{Across, Allocation, Date, Field, Link, Networks, Office, Summary, ThingId, Value, When};
-use drysheath_prediction::{NoState, Outcome, Prediction, State, outcome};
+use drysheath_prediction::{Detection, NoState, Outcome, Prediction, State, outcome};
 use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place};
 use rustc_hash::FxHashMap;
@@ -60,6 +60,7 @@ pub struct Inspection<'o> {
     /// What is computed for days on which temperatures were read; none where none was.
     pub(crate) days: RefCell<BTreeMap<Date, Option<Rc<OfDay>>>>,
     outcomes: OnceCell<Vec<Vec<Outcome<'o>>>>,
+    detection: OnceCell<Option<RefCell<Detection<'o>>>>,
 }
 
 impl<'o> Inspection<'o> {
@@ -83,6 +84,7 @@ impl<'o> Inspection<'o> {
             loads: OnceCell::new(),
             days: RefCell::default(),
             outcomes: OnceCell::new(),
+            detection: OnceCell::new(),
         }
     }
 
@@ -122,6 +124,13 @@ impl<'o> Inspection<'o> {
             };
             statements.map(of).collect()
         })
+    }
+
+    /// The air network for holes to be made in it. None where nothing is computed.
+    pub(crate) fn detection(&self) -> Option<&RefCell<Detection<'o>>> {
+        let air = &self.prediction.air;
+        let detection = || air.detection(self.office, self.networks).map(RefCell::new);
+        self.detection.get_or_init(detection).as_ref()
     }
 
     /// What could be compared, and what could not.

@@ -11,6 +11,7 @@ mod needs;
 mod offer;
 mod set_pressure;
 mod span;
+mod with_leak;
 
 use std::sync::Arc;
 

@@ -45,6 +45,12 @@ const LEAST_VOLUME: f64 = 1e-7;
 /// Most steps.
 const STEPS: usize = 20_000;
 
+/// How long a step may be in which a regulator or valve changes over, as a part of the time that has passed, and in seconds at least. Between the
+/// moments that are computed, a figure that takes a turn there would be read off a curve that does not.
+const TURN: (f64, f64) = (2e-3, 0.5);
+/// Less flow than counts for that, m³/s: a thousandth of a cubic foot an hour.
+const TRACE: f64 = 1e-8;
+
 /// A volume at a node.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Store {
@@ -141,6 +147,7 @@ impl Course {
             search: Search::new(live, start),
             stored,
             slopes: Vec::new(),
+            stands: Vec::new(),
             content: contents,
             given: IndexVec::filled(0.0, supplies),
             floors,
@@ -327,6 +334,15 @@ fn stored(
     Ok(held)
 }
 
+/// How a regulator or something that air passes one way only stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Stand {
+    Shut,
+    Passing,
+    /// Of a regulator whose supply sets what passes.
+    WideOpen,
+}
+
 /// A network while it is followed.
 struct Run {
     search: Search,
@@ -336,6 +352,8 @@ struct Run {
     /// What each supply holds, and what it has given.
     content: IndexVec<SupplyId, f64>,
     given: IndexVec<SupplyId, f64>,
+    /// How each regulator and one-way piece stood at the end of the last step.
+    stands: Vec<Stand>,
     /// Floors by their number: the node and its least pressure, Pa.
     floors: Vec<(usize, LiveNode, f64)>,
     seconds: f64,
@@ -374,6 +392,7 @@ impl Run {
             return Err(self.unsettled());
         }
         self.slopes = self.rates();
+        self.stands = self.stand();
         // That of a later one takes the place of the end of the step before it.
         self.course.moments.pop();
         let moment = self.moment(self.seconds);
@@ -431,6 +450,12 @@ impl Run {
                 step = next;
                 continue;
             }
+            let stands = self.stand();
+            if stands != self.stands && step > TURN.1.max(TURN.0 * self.seconds) {
+                self.back_to(&start);
+                step *= 0.5;
+                continue;
+            }
             let now = self.supplied();
             let taken: IndexVec<SupplyId, f64> = supplied
                 .iter()
@@ -443,6 +468,7 @@ impl Run {
                 continue;
             }
             self.slopes = end_slopes;
+            self.stands = stands;
             self.seconds += step;
             self.course.moments.push(middle);
             let end = self.moment(self.seconds);
@@ -456,6 +482,26 @@ impl Run {
             }
             return Ok(next);
         }
+    }
+
+    fn stand(&self) -> Vec<Stand> {
+        let links = self.course.laws.iter().zip(&self.course.edges).zip(&self.search.flows);
+        let stand = |((law, edge), through): ((&Law, &Edge), &Through)| {
+            let passes = through.flow > TRACE;
+            match law {
+                Law::Regulator(valve) => {
+                    let (near, far) = (self.search.squared[edge.from], self.search.squared[edge.to]);
+                    Some(match (passes, valve.is_wide_open(near, far)) {
+                        (false, _) => Stand::Shut,
+                        (true, false) => Stand::Passing,
+                        (true, true) => Stand::WideOpen,
+                    })
+                }
+                Law::CheckValve => Some(if passes { Stand::Passing } else { Stand::Shut }),
+                Law::Line(_) | Law::Leaking(_) | Law::Loss(_) | Law::Fitting => None,
+            }
+        };
+        links.filter_map(stand).collect()
     }
 
     fn back_to(&mut self, start: &IndexVec<LiveNode, f64>) {

@@ -141,6 +141,64 @@ struct SolvedLink {
     beyond: Option<(Following, Following)>,
 }
 
+impl SolvedLink {
+    /// What flows into the start of a tube and out of its end.
+    fn through_ends(&self, near: f64, far: f64) -> (f64, f64) {
+        let half = self.law.usage() / 2.0;
+        let beyond = |(start, end): (Following, Following)| (start.flow(near), end.flow(far));
+        let (at_start, at_end) = self.beyond.map_or((0.0, 0.0), beyond);
+        (self.flow + half + at_start, self.flow - half - at_end)
+    }
+
+    /// A tube as it is in this state, between its squared pressures.
+    fn tube(&self, line: &LineLaw, near: f64, far: f64) -> SolvedTube {
+        if self.beyond.is_none() {
+            return SolvedTube {
+                line: *line,
+                flow: self.flow,
+                near,
+                off: 0.0,
+            };
+        }
+        // What it loses is divided between its ends where the network is solved; inside it is spread evenly.
+        let (inflow, outflow) = self.through_ends(near, far);
+        let flow = f64::midpoint(inflow, outflow);
+        let line = LineLaw {
+            usage: (inflow - outflow).max(0.0),
+            ..*line
+        };
+        let off = near - line.fall_to(flow, 1.0) - far;
+        SolvedTube { line, flow, near, off }
+    }
+}
+
+/// A tube in a state: what it loses between its ends, and the flow past its middle.
+struct SolvedTube {
+    line: LineLaw,
+    flow: f64,
+    /// Squared pressure at its start.
+    near: f64,
+    /// By how much its law is above the squared pressure at its end.
+    off: f64,
+}
+
+impl SolvedTube {
+    /// Squared pressure at a part of its length.
+    fn squared(&self, part: f64) -> f64 {
+        self.near - self.line.fall_to(self.flow, part) - self.off * part
+    }
+
+    /// Flow past a part of its length.
+    fn flow(&self, part: f64) -> f64 {
+        self.flow + self.line.usage * (0.5 - part)
+    }
+
+    /// Where its pressure is lowest, as a part of its length, and its square there, if that is not at an end.
+    fn lowest(&self) -> Option<(f64, f64)> {
+        self.line.lowest(self.flow).map(|part| (part, self.squared(part)))
+    }
+}
+
 impl Solution {
     pub(super) fn new(network: &Network, conditions: &Conditions, search: Search, asked: Option<&Asked>) -> Self {
         let exceeded = match asked {
@@ -240,13 +298,9 @@ impl Solution {
 
     /// All that is known of a link; none if it is dead.
     pub fn link(&self, id: LinkId) -> Option<LinkState> {
-        let SolvedLink {
-            edge,
-            law,
-            flow: through,
-            beyond,
-        } = self.links[id].as_ref()?;
-        let (near, far) = (self.squared[edge.from], self.squared[edge.to]);
+        let solved = self.links[id].as_ref()?;
+        let SolvedLink { law, flow: through, .. } = solved;
+        let (near, far) = self.ends(solved);
         let (inflow, middle, outflow) = match law {
             Law::Leaking(line) => (
                 through + line.at_start * (near - line.outside),
@@ -254,9 +308,8 @@ impl Solution {
                 through - line.at_end * (far - line.outside),
             ),
             _ => {
-                let half = law.usage() / 2.0;
-                let (at_start, at_end) = beyond.map_or((0.0, 0.0), |(start, end)| (start.flow(near), end.flow(far)));
-                (through + half + at_start, *through, through - half - at_end)
+                let (inflow, outflow) = solved.through_ends(near, far);
+                (inflow, *through, outflow)
             }
         };
         let (before, behind) = (pressure(near), pressure(far));
@@ -312,11 +365,11 @@ impl Solution {
     /// Pressure inside a tube or section, at a distance from its start. None if the link is dead, is neither of the two,
     /// or is not that long.
     pub fn profile(&self, id: LinkId, from_start: Length) -> Option<AbsolutePressure> {
-        let SolvedLink { edge, law, flow, .. } = self.links[id].as_ref()?;
-        let part = law.part(from_start)?;
-        let (near, far) = (self.squared[edge.from], self.squared[edge.to]);
-        let squared = match law {
-            Law::Line(line) => near - line.fall_to(*flow, part),
+        let solved = self.links[id].as_ref()?;
+        let part = solved.law.part(from_start)?;
+        let (near, far) = self.ends(solved);
+        let squared = match &solved.law {
+            Law::Line(line) => solved.tube(line, near, far).squared(part),
             Law::Leaking(line) => line.at(near, far, part).0,
             _ => return None,
         };
@@ -326,17 +379,19 @@ impl Solution {
     /// Flow past a place inside a tube or section, at a distance from its start. None if the link is dead, is neither of the two,
     /// or is not that long.
     pub fn flow_inside(&self, id: LinkId, from_start: Length) -> Option<Flow> {
-        let SolvedLink {
-            edge,
-            law,
-            flow: middle,
-            ..
-        } = self.links[id].as_ref()?;
-        let part = law.part(from_start)?;
-        Some(flow(match law {
-            Law::Leaking(line) => line.at(self.squared[edge.from], self.squared[edge.to], part).1,
-            _ => middle + law.usage() * (0.5 - part),
+        let solved = self.links[id].as_ref()?;
+        let part = solved.law.part(from_start)?;
+        let (near, far) = self.ends(solved);
+        Some(flow(match &solved.law {
+            Law::Leaking(line) => line.at(near, far, part).1,
+            Law::Line(line) => solved.tube(line, near, far).flow(part),
+            _ => solved.flow,
         }))
+    }
+
+    /// Squared pressures at the start and end of a link.
+    fn ends(&self, solved: &SolvedLink) -> (f64, f64) {
+        (self.squared[solved.edge.from], self.squared[solved.edge.to])
     }
 
     /// The law of a line, the squared pressure at its start and the flow past its middle. None if it is dead, or no line, or
@@ -353,13 +408,10 @@ impl Solution {
     /// Where along a tube or section the pressure is lowest, and how low: at an end, or inside if air comes from both. None if
     /// the link is dead or is neither of the two.
     pub fn lowest(&self, id: LinkId) -> Option<(Length, AbsolutePressure)> {
-        let SolvedLink { edge, law, flow, .. } = self.links[id].as_ref()?;
-        let (near, far) = (self.squared[edge.from], self.squared[edge.to]);
-        let (length, inside) = match law {
-            Law::Line(line) => {
-                let inside = line.lowest(*flow).map(|part| (part, near - line.fall_to(*flow, part)));
-                (line.length, inside)
-            }
+        let solved = self.links[id].as_ref()?;
+        let (near, far) = self.ends(solved);
+        let (length, inside) = match &solved.law {
+            Law::Line(line) => (line.length, solved.tube(line, near, far).lowest()),
             Law::Leaking(leaking) => {
                 let inside = leaking
                     .lowest(near, far)

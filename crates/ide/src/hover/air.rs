@@ -116,7 +116,8 @@ impl Describer<'_> {
         if let Some(flow) = facts.flow {
             markup.fact(format!("gives {}", self.flow(flow)));
         }
-        if let Some((lasts, usage)) = facts.lasts.zip(facts.usage) {
+        let lasts = facts.lasts.and_then(|lasts| time(lasts.seconds()));
+        if let Some((lasts, usage)) = lasts.zip(facts.usage) {
             markup.fact(format!(
                 "full, lasts {lasts} at the {} that are used here",
                 self.flow(usage)

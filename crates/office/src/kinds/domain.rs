@@ -330,6 +330,8 @@ static FINE_DEW_POINT: Domain = Domain::new("0.01 K", "50 K");
 pub(crate) static TUBE: Domain = Domain::new("1.5 mm", "80 mm");
 /// A tube by its inside.
 pub(crate) static TUBE_BORE: Domain = Domain::new("0.3 mm", "80 mm");
+/// A hole in a sheath or pipe: from a pin prick to a large pipe that is cut off.
+pub(crate) static HOLE_BORE: Domain = Domain::new("0.1 mm", "150 mm");
 /// A tube between two things in an office; what leads along a route is an air pipe.
 pub(crate) static TUBE_LENGTH: Domain = Domain::new("25 mm", "1000 m");
 /// A jumper, or line wire to a door or a fence; what leads along a route is a cable.
@@ -364,6 +366,7 @@ pub static OF_RUNS_AND_READINGS: &[(&str, &Domain)] = &[
     ("reading of a supply", &SUPPLY_READING),
     ("pressure in a decay test", &DECAY_PRESSURE),
     ("time of a decay test", &DECAY_TIME),
+    ("bore of a hole in a state", &HOLE_BORE),
     ("time of an expectation", &HELD_TIME),
     ("temperature in a decay test", &CABLE_TEMPERATURE),
 ];

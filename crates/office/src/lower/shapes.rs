@@ -9,7 +9,7 @@ use strum::VariantArray;
 use super::candidates::Candidate;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::domain;
-use crate::kinds::{Choice, DewPointSurface, Key, KindId, Shape, field};
+use crate::kinds::{Choice, DewPointSurface, Domain, Key, KindId, Shape, field};
 use crate::numbers::{in_row, in_row_of, is_one_row, lettered, numbers_written, printed};
 use crate::parts::DOT_EXTENSION;
 use crate::problem::{Problem, ProblemId};
@@ -120,20 +120,30 @@ impl Reader<'_> {
 
     /// A power, or a current.
     fn draw(&mut self, context: Context<'_>) -> Read<Quantity> {
+        self.either(Dimension::Power, (Dimension::Current, &domain::DRAWN_CURRENT), context)
+    }
+
+    /// A quantity of one dimension, or of another with a domain of its own.
+    pub(super) fn either(
+        &mut self,
+        usual: Dimension,
+        (other, domain): (Dimension, &'static Domain),
+        context: Context<'_>,
+    ) -> Read<Quantity> {
         // A number alone: either unit may follow.
         let mut after = self.clone();
         if after.next_if(|kind| kind == TokenKind::Number).is_some() {
-            after.unit_candidate(Dimension::Current, context);
+            after.unit_candidate(other, context);
         }
         let written = self.ahead().any_quantity("", &[], Context::of(""));
-        if written.is_ok_and(|written| written.dimension() == Dimension::Current) {
+        if written.is_ok_and(|written| written.dimension() == other) {
             let context = Context {
-                domain: Some(&domain::DRAWN_CURRENT),
+                domain: Some(domain),
                 ..context
             };
-            return self.quantity(Dimension::Current, Shape::Quantity(Dimension::Current), context);
+            return self.quantity(other, Shape::Quantity(other), context);
         }
-        self.quantity(Dimension::Power, Shape::Quantity(Dimension::Power), context)
+        self.quantity(usual, Shape::Quantity(usual), context)
     }
 
     /// The number of a pair and its colours.

@@ -134,8 +134,9 @@ impl EndReader<'_> {
                     domain: domain::signal(Dimension::Flow),
                     ..Context::of(LEAKS)
                 };
-                let flow = reader.quantity(Dimension::Flow, Shape::Quantity(Dimension::Flow), context)?;
-                Happening::Leaks(flow, self.place_on(thing, name, LEAKS, reader)?)
+                let bore = (Dimension::Length, &domain::HOLE_BORE);
+                let size = reader.either(Dimension::Flow, bore, context)?;
+                Happening::Leaks(size, self.place_on(thing, name, LEAKS, reader)?)
             }
             BREAKS => Happening::Breaks(self.place_on(thing, name, BREAKS, reader)?),
             _ => Happening::Has(self.setting(thing, kind, setting.unwrap_or_default(), reader)?),

@@ -5,9 +5,11 @@
 //! flows. So the readings with a complete cut say which leak is the smallest that is reported. Where the network is not laminar, or a source
 //! comes to its capacity, it is put in and looked at, and the search goes on from there.
 
+use std::collections::BTreeSet;
+
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
-use drysheath_engineering::measure::{Flow, Length};
+use drysheath_engineering::measure::{Flow, Length, Pressure};
 use drysheath_engineering::network::{Hole, HoleAt, Link, LinkId, NodeId, Probe};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Port};
@@ -39,6 +41,8 @@ pub struct Watcher {
     pub thing: ThingId,
     /// The port of the signal.
     pub port: &'static Port,
+    /// Which of the signals of that port, as [`Signal::number`].
+    pub number: u32,
     /// Which limit.
     pub level: LimitLevel,
     /// The limit as it is written, and where.
@@ -109,7 +113,10 @@ pub struct Detection<'a> {
     graph: AirGraph,
     nodes: IndexVec<AirNode, Option<(SystemId, NodeId)>>,
     edges: IndexVec<AirEdge, Option<(SystemId, LinkId)>>,
+    /// None for systems in which it is not known what each line loses at other pressures.
     probes: IndexVec<SystemId, Option<Probe>>,
+    /// The nodes that air reaches only along edges without a known resistance: nothing is known of a hole there. None where there are none.
+    beyond: Option<IndexVec<AirNode, bool>>,
     /// The limits that a leak could trip.
     pub watchers: IndexVec<WatcherId, Watcher>,
     /// Those of each air system.
@@ -125,29 +132,35 @@ impl Air {
         let mut builder = NetworkBuilder::new(office, networks).changed(&[], Division::Probed);
         builder.everything();
         let mut graph = builder.graph;
-        // What is not known to follow the pressure is lost as ever.
-        self.follow(&mut graph, &[], Division::Probed);
+        let unknown = self.follow(&mut graph, &[], Division::Probed);
         let Assembled {
             systems,
             nodes,
             edges,
-            dryers,
+            beyond,
             ..
         } = Assembled::of(&graph);
-        // Where the normal pressures are not known, nothing is of a hole.
-        let is_known = |system: SystemId| {
-            let mut sources = graph.dryers.iter().zip(&dryers);
-            !sources.any(|(dryer, place)| {
-                place.is_some_and(|(of, _)| of == system) && self.overdrawn().any(|(_, at)| at == dryer.at)
-            })
+        let is_used = |edge: &AirEdge| {
+            let usage = graph.edges[*edge].law.usage();
+            usage.is_none_or(|usage| usage.cubic_metres_per_second() > 0.0)
         };
+        let unknown = unknown.into_iter().filter(is_used).filter_map(|edge| edges[edge]);
+        let overdrawn = self.overdrawn().filter_map(|(_, at)| {
+            let dryers = graph.dryers.iter().find(|dryer| dryer.at == at);
+            dryers.and_then(|dryer| nodes[dryer.node])
+        });
+        let unknown: BTreeSet<SystemId> = unknown
+            .map(|(system, _)| system)
+            .chain(overdrawn.map(|(system, _)| system))
+            .collect();
         let probes = systems.enumerated().map(|(id, system)| {
             let probe = || Probe::new(&system.network, &self.conditions).ok();
-            is_known(id).then(probe).flatten()
+            (!unknown.contains(&id)).then(probe).flatten()
         });
         let mut detection = Detection {
             air: self,
             probes: probes.collect(),
+            beyond,
             graph,
             nodes,
             edges,
@@ -218,6 +231,7 @@ impl Detection<'_> {
         is_quiet.then_some(Watcher {
             thing: signal.thing,
             port: signal.port,
+            number: signal.number,
             level: limit.level,
             limit: (limit.value, place),
             normal,
@@ -295,16 +309,39 @@ impl Detection<'_> {
         line.sections.iter().any(|section| section.surroundings.is_some())
     }
 
+    /// Whether it is known what a hole does anywhere along a line, by its number among those of [`Air::lines`].
+    pub fn is_known(&self, line: usize) -> bool {
+        let segments = self.graph.lines.as_slice().get(line).map(|line| &line.segments);
+        segments.into_iter().flatten().any(|segment| {
+            let edge = self.graph.edges[segment.edge];
+            let is_probed = |(system, _): (SystemId, _)| self.probes[system].is_some();
+            self.is_reached(edge.from) && self.edges[segment.edge].is_some_and(is_probed)
+        })
+    }
+
+    fn is_reached(&self, node: AirNode) -> bool {
+        self.beyond.as_ref().is_none_or(|beyond| !beyond[node])
+    }
+
     fn hole_at(&self, on: usize, metres: f64) -> Option<(SystemId, HoleAt)> {
         let segment = self.graph.lines.as_slice().get(on)?.segment_at(metres)?;
         let edge = self.graph.edges[segment.edge];
         let (system, link) = self.edges[segment.edge]?;
         let inside = (metres - segment.from).clamp(0.0, segment.to - segment.from);
-        if matches!(edge.law, EdgeLaw::Known(Link::Section(_))) && inside > LEEWAY && segment.to - metres > LEEWAY {
+        let is_section = matches!(edge.law, EdgeLaw::Known(Link::Section(_))) && self.is_reached(edge.from);
+        if is_section && inside > LEEWAY && segment.to - metres > LEEWAY {
             return Some((system, HoleAt::Inside(link, Length::from_metres(inside))));
         }
         let is_at_end = segment.to - metres < metres - segment.from;
-        let (_, node) = self.nodes[if is_at_end { edge.to } else { edge.from }]?;
+        let (at, away) = if is_at_end {
+            (edge.to, segment.to - metres)
+        } else {
+            (edge.from, metres - segment.from)
+        };
+        if edge.law.is_unknown() && away > LEEWAY {
+            return None;
+        }
+        let (_, node) = self.nodes[at].filter(|_| self.is_reached(at))?;
         Some((system, HoleAt::Node(node)))
     }
 
@@ -321,6 +358,55 @@ impl Detection<'_> {
             Senses::PressureAt(node) => probe.gauge(node)?.pascals(),
             Senses::FlowThrough(link) => probe.inflow(link)?.cubic_metres_per_second(),
         })
+    }
+
+    /// The pressure at a sensor with a hole at its own place. None where that is not known.
+    pub fn pressure_with_hole(
+        &mut self,
+        office: &Office,
+        networks: &Networks,
+        sensor: ThingId,
+        hole: Hole,
+    ) -> Option<Pressure> {
+        let location = self.graph.location_of(office, networks, sensor)?;
+        let (system, Senses::PressureAt(node)) = self.senses(&location, Dimension::Pressure)? else {
+            return None;
+        };
+        let probe = self.probes[system].as_mut()?;
+        probe.make(HoleAt::Node(node), hole).then_some(())?;
+        probe.gauge(node)
+    }
+
+    /// The most that a flow sensor reads with a hole at an end of some cable, branch or pipe: nearer to the sensor it draws more, farther out
+    /// less. None where nothing is known of any such hole.
+    pub fn most_flow_with_hole(
+        &mut self,
+        office: &Office,
+        networks: &Networks,
+        sensor: ThingId,
+        hole: Hole,
+    ) -> Option<Flow> {
+        let location = self.graph.location_of(office, networks, sensor)?;
+        let (of, Senses::FlowThrough(link)) = self.senses(&location, Dimension::Flow)? else {
+            return None;
+        };
+        let lines = self.graph.lines.iter().enumerate();
+        let ends: Vec<(usize, f64)> = lines
+            .flat_map(|(number, line)| [0.0, line.length().unwrap_or(0.0)].map(|metres| (number, metres)))
+            .collect();
+        let mut most: Option<Flow> = None;
+        for (number, metres) in ends {
+            let Some((system, _)) = self.make(number, metres, hole).filter(|(system, _)| *system == of) else {
+                continue;
+            };
+            let reads = self.probes[system].as_ref().and_then(|probe| probe.inflow(link));
+            let larger = |one: Flow, other: Flow| {
+                let is_larger = other.cubic_metres_per_second() > one.cubic_metres_per_second();
+                if is_larger { other } else { one }
+            };
+            most = most.into_iter().chain(reads).reduce(larger);
+        }
+        most
     }
 
     /// The watcher that has gone farthest towards its limit with the hole that was made last.

@@ -11,6 +11,9 @@ use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::{Link, LinkId, Network, NodeId, RegulatorState, Solution};
 
+/// Less pressure than anybody reads, Pa.
+const NOTHING: f64 = 1.0;
+
 /// What the outlet pressure of a regulator out of regulation is between.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct OutletBounds {
@@ -31,6 +34,10 @@ pub(super) fn outlet_bounds(network: &Network, solution: &Solution, link: LinkId
     }
     let (inlet, _) = network.ends(link);
     let supply = solution.gauge(inlet)?.pascals();
+    if supply < NOTHING {
+        // It can pass none on, however it stands.
+        return None;
+    }
     let overfed = regulator.rated.is_some_and(|rated| state.flow > rated);
     let least = (supply - regulator.differential.pascals()).max(0.0);
     Some(OutletBounds {

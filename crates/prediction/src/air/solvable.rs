@@ -20,6 +20,8 @@ pub(super) struct Solvable {
     pub demands: Vec<(AirNode, Flow)>,
     /// Edges whose missing resistance does not matter because nothing flows.
     pub still: IndexVec<AirEdge, bool>,
+    /// The nodes that air reaches only along edges of unknown law: nothing is known of them once it flows there. None where there are none.
+    pub beyond: Option<IndexVec<AirNode, bool>>,
     /// The inputs without which no more can be computed, each once.
     pub missing: Vec<MissingIndex>,
 }
@@ -38,6 +40,7 @@ pub(super) fn solvable(graph: &AirGraph) -> Solvable {
         component,
         demands: Vec::new(),
         still: IndexVec::filled(false, graph.edges.len()),
+        beyond: None,
         missing: Vec::new(),
     };
     let is_complete = graph.edges.iter().all(|edge| !edge.law.is_unknown())
@@ -115,6 +118,10 @@ impl Solvable {
         for dryer in graph.dryers.iter().filter(|dryer| dryer.supply.is_none()) {
             doubtful[self.component[dryer.node]] = true;
         }
+        // What a hole loses depends on the pressure there, which is not known.
+        for (node, _) in graph.leaks.iter().filter(|(node, _)| !reached[*node]) {
+            doubtful[self.component[*node]] = true;
+        }
         for edge in &graph.edges {
             let (inside, before) = match (reached[edge.from], reached[edge.to]) {
                 (true, true) => {
@@ -156,6 +163,7 @@ impl Solvable {
                 self.demands.push((before, flow));
             }
         }
+        self.beyond = Some(reached.iter().map(|reached| !reached).collect());
         self.sort_out(graph, supplied);
     }
 

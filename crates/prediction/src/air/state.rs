@@ -4,8 +4,9 @@
 //! `engineering::network::Leakage`), so that what is lost in another state follows the pressure. Nothing is guessed: where the normal
 //! pressure of a section is not known, a state in which air reaches it is not known.
 
+use drysheath_engineering::air::SHARP_EDGE;
 use drysheath_engineering::index::IndexVec;
-use drysheath_engineering::measure::{Flow, PneumaticResistance, Pressure};
+use drysheath_engineering::measure::{Flow, Length, PneumaticResistance, Pressure};
 use drysheath_engineering::network::{Leak, Leakage, Link, LinkId, SupplyState};
 use drysheath_office::{Networks, Office, ThingId};
 
@@ -52,6 +53,8 @@ pub enum Change {
     Set(ThingId, Pressure),
     /// A long thin hole that loses a flow at the normal pressure of its place.
     Leaks(Spot, Flow),
+    /// A round hole of some bore in a thin wall, with a sharp edge.
+    Hole(Spot, Length),
     /// The sheath is open to the surrounding air on either side of the place.
     Breaks(Spot),
     /// A section loses another flow at its normal pressures.
@@ -64,7 +67,7 @@ impl Change {
     /// The place on a cable or pipe that is changed.
     pub(super) fn spot(&self) -> Option<&Spot> {
         match self {
-            Self::Leaks(spot, _) | Self::Breaks(spot) => Some(spot),
+            Self::Leaks(spot, _) | Self::Hole(spot, _) | Self::Breaks(spot) => Some(spot),
             _ => None,
         }
     }
@@ -181,6 +184,13 @@ impl Air {
                         .graph
                         .leaks
                         .push((node, leak.ok_or(NoState::NormalUnknown(spot.thing))?));
+                }
+                Change::Hole(_, bore) => {
+                    let leak = Leak::Orifice {
+                        hole: bore,
+                        coefficient: SHARP_EDGE,
+                    };
+                    builder.graph.leaks.push((node, leak));
                 }
                 _ => builder.graph.open.push(node),
             }

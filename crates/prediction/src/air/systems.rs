@@ -45,6 +45,7 @@ impl Systems {
             edges,
             dryers,
             missing,
+            ..
         } = Assembled::of(graph);
         let missing = missing.iter();
         Self {
@@ -63,6 +64,8 @@ pub(super) struct Assembled {
     pub nodes: IndexVec<AirNode, Option<(SystemId, NodeId)>>,
     pub edges: IndexVec<AirEdge, Option<(SystemId, LinkId)>>,
     pub dryers: IndexVec<DryerIndex, Option<(SystemId, SupplyId)>>,
+    /// The nodes that air reaches only along edges without a known resistance. None where there are none.
+    pub beyond: Option<IndexVec<AirNode, bool>>,
     missing: Vec<MissingIndex>,
 }
 
@@ -112,6 +115,7 @@ impl Assembled {
             nodes,
             edges,
             dryers,
+            beyond: solvable.beyond,
             missing: solvable.missing,
         }
     }

@@ -294,24 +294,6 @@ fn a_pipe_feeds_cables_on_its_way() {
 }
 
 #[test]
-fn one_more_leak_lowers_what_lies_behind_it() {
-    // A leak at the far end adds its flow to every piece on the way: 3 scfh through 10 kft of 0.2 psi/scfh/kft.
-    let ambient = 14.695_948_776;
-    let found = whole(&format!("{DRYER}{REGULATOR}{TWO_SECTIONS}air d1 -> r1 -> c1\n"));
-    let far = AirLocation::OnLine(found.line("c1"), 10_000.0 * 0.304_8);
-    let leaking = found.prediction.air.leaking(&far, from_scfh(3.0)).unwrap();
-    let squares =
-        (psi(found.prediction.air.pressure(&far).unwrap()) + ambient).powi(2) - 2.0 * ambient * 0.2 * 10.0 * 3.0;
-    near(leaking.pressure().map(psi), squares.sqrt() - ambient);
-    near(leaking.flow_at(&AirLocation::Thing(found.id("r1"))).map(scfh), 7.0);
-    // In the middle of a section as well.
-    let middle = AirLocation::OnLine(found.line("c1"), 2_500.0 * 0.304_8);
-    let leaking = found.prediction.air.leaking(&middle, from_scfh(3.0)).unwrap();
-    let squares = (found.along("c1", 2_500.0).unwrap() + ambient).powi(2) - 2.0 * ambient * 0.2 * 2.5 * 3.0;
-    near(leaking.pressure().map(psi), squares.sqrt() - ambient);
-}
-
-#[test]
 fn a_regulator_says_how_it_stands() {
     let text = |delivers: &str| {
         format!(

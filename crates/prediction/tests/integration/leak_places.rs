@@ -3,10 +3,11 @@
 
 use std::fmt::Write;
 
+use drysheath_engineering::estimate::EstimateError;
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::find;
 use drysheath_office::Office;
-use drysheath_prediction::{Air, AirLocation, Bounds, Figure, LeakSearch, Observation};
+use drysheath_prediction::{Air, Bounds, Change, Figure, LeakSearch, Observation, Spot};
 
 use super::air::{Computed, compute};
 
@@ -136,18 +137,27 @@ fn read(chance: &mut fastrand::Rng, figure: f64, error: f64, step: f64) -> f64 {
     ((figure + between(chance, -error, error)) / step).round() * step
 }
 
-/// Where the record and the readings put the leak; none where the network cannot feed it.
-fn search(record: &Computed, truth: &Computed, case: &Case, chance: &mut fastrand::Rng) -> Option<LeakSearch> {
+/// Where the record and the readings put the leak, or that the search did not settle; none where the readings say nothing.
+fn search(
+    record: &Computed,
+    truth: &Computed,
+    case: &Case,
+    chance: &mut fastrand::Rng,
+) -> Option<Result<LeakSearch, EstimateError>> {
     let there = &truth.prediction.air;
     let trunk = there
         .lines()
         .iter()
         .find(|line| truth.office.name(line.thing) == "c1" && line.branch.is_none())?;
     let leak = Flow::from_cubic_metres_per_second(si(case.leak, "scfh"));
-    let leaking = there.leaking(&AirLocation::OnLine(trunk, case.leak_at), leak)?;
-    if !leaking.is_fed {
-        return None;
-    }
+    let spot = Spot {
+        thing: trunk.thing,
+        branch: None,
+        metres: case.leak_at,
+    };
+    // With the leak the sections lose less than before it: leakage follows the pressure.
+    let changes = [Change::Leaks(spot, leak)];
+    let leaking = there.in_state(&truth.office, &truth.networks, &changes).ok()?;
     let air = &record.prediction.air;
     let deviation = |error: f64, step: f64| (error * error / 3.0 + step * step / 12.0).sqrt();
     let mut observed = Vec::new();
@@ -161,14 +171,14 @@ fn search(record: &Computed, truth: &Computed, case: &Case, chance: &mut fastran
         let (error, step) = (si(ERROR, "psi"), si(STEP, "psi"));
         let (figure, deviation) = if name == "f1" {
             let (error, step) = (si(FLOW_ERROR, "scfh"), si(FLOW_STEP, "scfh"));
-            let exact = leaking.flow_at(&place)?.cubic_metres_per_second();
+            let exact = leaking.flow(&place)?.cubic_metres_per_second();
             let figure = read(chance, exact, error, step);
             (
                 Figure::Flow(Flow::from_cubic_metres_per_second(figure)),
                 deviation(error, step),
             )
         } else {
-            let exact = leaking.pressure_at(&place)?.pascals();
+            let exact = leaking.pressure(&place)?.pascals();
             let figure = read(chance, exact, error, step);
             (Figure::Pressure(Pressure::from_pascals(figure)), deviation(error, step))
         };
@@ -186,7 +196,7 @@ fn search(record: &Computed, truth: &Computed, case: &Case, chance: &mut fastran
         set: 0.02,
         temperatures: (temperature, temperature),
     };
-    air.readings(system, &bounds, &observed)?.leak().unwrap()
+    air.readings(system, &bounds, &observed)?.leak().transpose()
 }
 
 fn line_number(air: &Air, office: &Office) -> usize {
@@ -198,7 +208,8 @@ fn line_number(air: &Air, office: &Office) -> usize {
 
 #[test]
 fn stretches_that_are_told_hold_the_leak_nineteen_times_in_twenty() {
-    let (mut cases, mut held, mut told, mut several, mut widths) = (0_u32, 0_u32, 0_u32, 0_u32, Vec::new());
+    let (mut cases, mut unsettled, mut held, mut told, mut several) = (0_u32, 0_u32, 0_u32, 0_u32, 0_u32);
+    let mut widths = Vec::new();
     for seed in 0.. {
         if cases == CASES as u32 {
             break;
@@ -211,6 +222,10 @@ fn stretches_that_are_told_hold_the_leak_nineteen_times_in_twenty() {
             continue;
         };
         cases += 1;
+        let Ok(found) = found else {
+            unsettled += 1;
+            continue;
+        };
         let air = &record.prediction.air;
         let number = line_number(air, &record.office);
         let holds = found
@@ -232,7 +247,7 @@ fn stretches_that_are_told_hold_the_leak_nineteen_times_in_twenty() {
     }
     widths.sort_by(f64::total_cmp);
     println!(
-        "{held} of {cases} held, {told} told, {several} in several stretches; widths {:.2} {:.2} {:.2} of the cable",
+        "{held} of {cases} held, {unsettled} unsettled, {told} told, {several} in several stretches; widths {:.2} {:.2} {:.2} of the cable",
         widths[widths.len() / 10],
         widths[widths.len() / 2],
         widths[widths.len() * 9 / 10],

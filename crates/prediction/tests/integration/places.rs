@@ -180,7 +180,7 @@ fn bottles_last_as_long_as_what_they_hold() {
     let thing = |name| found.office.thing(found.id(name));
     assert_eq!((bottles(thing("n1")), bottles(thing("n2"))), (3, 1));
     // 690 scf at 11.5 scfh are 60 h, 230 scf are 20 h.
-    let hours = |name| bottles_last(thing(name), from_scfh(11.5)).map(|time| time.si() / 3600.0);
+    let hours = |name| bottles_last(thing(name), from_scfh(11.5)).map(|time| time.seconds() / 3600.0);
     near(hours("n1"), 60.0);
     near(hours("n2"), 20.0);
     assert!(bottles_last(thing("n1"), from_scfh(0.0)).is_none());

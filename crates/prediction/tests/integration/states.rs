@@ -1,12 +1,13 @@
 //! The air network in states other than the normal one.
 
-use drysheath_engineering::measure::Pressure;
+use drysheath_engineering::measure::{Length, Pressure};
+use drysheath_engineering::network::Hole;
 use drysheath_engineering::units::find;
 use drysheath_fixture::lowered;
 use drysheath_office::Networks;
 use drysheath_prediction::{Air, AirLocation, Change, NoState, Prediction, SectionOf, Spot};
 
-use super::air::{Computed, from_scfh, psi, scfh, whole};
+use super::air::{Computed, compute, from_scfh, psi, scfh, whole};
 
 /// The example office of the landed state, whose figures after a change an independent program gave.
 const OFFICE: &str = "
@@ -142,6 +143,34 @@ fn a_leak_loses_what_the_pressure_left_to_it_lets_out() {
 }
 
 #[test]
+fn a_round_hole_is_an_orifice() {
+    let found = whole(OFFICE);
+    // The flow of the isentropic nozzle (textbook, from memory): 0.62 A p0 sqrt(2 gamma/((gamma - 1) R T)) psi, at 15 degC and standard density.
+    let nozzle = |gauge: f64, bore: f64| {
+        let (gamma, gas, standard) = (1.4_f64, 287.052_87, 101_325.0);
+        let ratio = standard / (standard + gauge * 6894.757_293);
+        let ratio = ratio.max((2.0 / (gamma + 1.0)).powf(gamma / (gamma - 1.0)));
+        let psi = (ratio.powf(2.0 / gamma) - ratio.powf((gamma + 1.0) / gamma)).sqrt();
+        let speed = (2.0 * gamma / ((gamma - 1.0) * gas * 288.15)).sqrt();
+        let area = std::f64::consts::PI / 4.0 * bore * bore;
+        let before = standard + gauge * 6894.757_293;
+        0.62 * area * before * speed * psi / (standard / (gas * 288.15)) * 3600.0 / 0.028_316_846_592
+    };
+    for bore in [0.2e-3, 0.5e-3, 1e-3, 3e-3] {
+        let spot = found.spot("c101", 2100.0);
+        let state = found.state(&[Change::Hole(spot, Length::from_metres(bore))]);
+        let line = &state.lines()[0];
+        let flow = |metres: f64| scfh(state.flow_along(line, metres).unwrap());
+        let lost = flow(2100.0 - 1e-3) - flow(2100.0 + 1e-3);
+        let expected = nozzle(along(&state, 2100.0), bore);
+        assert!(
+            (lost - expected).abs() < 1e-3 * expected + 2e-3,
+            "{lost} scfh by {bore} m, {expected} expected"
+        );
+    }
+}
+
+#[test]
 fn closed_and_opened() {
     let found = whole(&format!(
         "{OFFICE}valve v1 {{ function shut-off, stands open }}\nair mf port 2 -> v1 -> c2\n\
@@ -222,4 +251,32 @@ fn where_the_normal_pressure_is_not_known_nothing_is() {
     assert_eq!(opened.err(), Some(NoState::NormalUnknown(found.id("c2"))));
     let stopped = found.state(&[Change::Stops(found.id("d1"))]);
     assert!(stopped.pressure(&AirLocation::Thing(found.id("mf"))).is_some());
+}
+
+#[test]
+fn behind_a_resistance_that_is_missing_no_hole_is_known() {
+    // Nothing flows in s2, so that its resistance does not matter; with a hole behind it, it does.
+    let without = "section s2 { buried 2.0 km, usage 0 scfh }";
+    let found = compute(&OFFICE.replace(
+        "section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }",
+        without,
+    ));
+    let air = &found.prediction.air;
+    assert!(along(air, 3200.0) > 8.0);
+    let in_state = |changes: &[Change]| air.in_state(&found.office, &found.networks, changes).err();
+    let spot = found.spot("c101", 3200.0);
+    for change in [Change::Leaks(spot, from_scfh(1.0)), Change::Breaks(spot)] {
+        let Some(NoState::Missing(missing)) = in_state(&[change]) else {
+            panic!("{change:?} is computed");
+        };
+        assert_eq!(missing[0].what, "the resistance of section `s2` of `c101`");
+    }
+    let before = found.spot("c101", 1000.0);
+    assert_eq!(in_state(&[Change::Leaks(before, from_scfh(1.0))]), None);
+
+    let mut detection = air.detection(&found.office, &found.networks).unwrap();
+    assert!(detection.is_known(0));
+    let mut drawn = |metres: f64| detection.effect(0, metres, Hole::Open).map(|effect| scfh(effect.lost));
+    assert!(drawn(600.0).is_some_and(|lost| lost > 10.0));
+    assert_eq!([drawn(1900.0), drawn(3200.0)], [None, None]);
 }

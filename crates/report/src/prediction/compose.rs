@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use drysheath_engineering::compressor::Cycle;
-use drysheath_engineering::measure::{Flow, Length, Pressure};
+use drysheath_engineering::measure::{Flow, Length, Pressure, Time};
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Dimension;
 use drysheath_engineering::water;
@@ -220,7 +220,7 @@ impl View<'_> {
             delivers_pa: self.gauge(facts.delivers),
             flow_m3_per_s: facts.flow.map(Flow::cubic_metres_per_second),
             usage_m3_per_s: facts.usage.map(Flow::cubic_metres_per_second),
-            lasts_s: facts.lasts.map(drysheath_engineering::units::Quantity::si),
+            lasts_s: facts.lasts.map(Time::seconds),
         }
     }
 
@@ -230,11 +230,6 @@ impl View<'_> {
 
     fn regulator(&self, id: ThingId) -> RegulatorRecord {
         let facts = self.explainer().regulator(id);
-        let word = |state| match state {
-            RegulatorState::Regulating => "regulating",
-            RegulatorState::OutOfRegulation => "out of regulation",
-            RegulatorState::ClosedByBackPressure => "shut by back pressure",
-        };
         RegulatorRecord {
             name: self.office.name(id).to_owned(),
             set_pa: self.gauge(facts.set),
@@ -243,7 +238,7 @@ impl View<'_> {
             outlet_least_pa: facts.bounds.and_then(|bounds| bounds.least).map(Pressure::pascals),
             outlet_most_pa: facts.bounds.map(|bounds| bounds.most.pascals()),
             flow_m3_per_s: facts.passing.flow.map(Flow::cubic_metres_per_second),
-            state: facts.state.map(|state| word(state).to_owned()),
+            state: facts.state.map(|state| regulator_word(state).to_owned()),
         }
     }
 
@@ -349,10 +344,7 @@ impl View<'_> {
         };
         Some(SensorRecord {
             name: office.name(signal.thing).to_owned(),
-            signal: match signal.name {
-                "" => signal.port.word.to_owned(),
-                name => format!("{} {name}", signal.port.word),
-            },
+            signal: signal.called(),
             unit: unit.to_owned(),
             line: line.map(|line| office.name(line.thing).to_owned()),
             branch: line.and_then(|line| line.branch_name(office)).map(str::to_owned),
@@ -385,5 +377,14 @@ fn section_record(section: &SectionAir<'_>) -> SectionRecord {
         water_head_pa: depth.map(|depth| water::head(depth, water::CONVENTIONAL).pascals()),
         lowest_pa: section.lowest.map(|(_, pressure)| pressure.pascals()),
         lowest_at_m: section.lowest.map(|(metres, _)| metres),
+    }
+}
+
+/// The state of a regulator in tables and records.
+pub(super) fn regulator_word(state: RegulatorState) -> &'static str {
+    match state {
+        RegulatorState::Regulating => "regulating",
+        RegulatorState::OutOfRegulation => "out of regulation",
+        RegulatorState::ClosedByBackPressure => "shut by back pressure",
     }
 }

@@ -15,6 +15,10 @@ impl View<'_> {
                     distance_m: place.metres,
                     smallest_leak_m3_per_s: place.smallest.map(|found| found.leak.cubic_metres_per_second()),
                     first: place.smallest.map(|found| self.office.name(found.thing).to_owned()),
+                    signal: place.smallest.and_then(|found| {
+                        let (port, number) = found.signal;
+                        Some(self.office.signal(found.thing, port, number)?.called())
+                    }),
                     limit: place.smallest.map(|found| found.level.word().to_owned()),
                 });
             }

@@ -422,6 +422,14 @@ impl<'t> Text<'t> {
         if let Some(law) = step.law {
             self.law_line("    ", law);
         }
+        if let Some(law) = step.law_of_other_states() {
+            let number = self.law(law);
+            let state = match law {
+                Law::WideOpen => "opened in a state other than the normal one",
+                _ => "in a state other than the normal one",
+            };
+            self.line(&format!("    {state}: law ({number})"));
+        }
     }
 
     fn passage(&self, passage: Passage<'_>) -> String {
@@ -513,7 +521,8 @@ impl<'t> Text<'t> {
         if let Some(flow) = facts.flow {
             self.line(&format!("{name} gives {}", self.flow(flow)));
         }
-        if let Some((lasts, usage)) = facts.lasts.zip(facts.usage) {
+        let lasts = facts.lasts.and_then(|lasts| time(lasts.seconds()));
+        if let Some((lasts, usage)) = lasts.zip(facts.usage) {
             self.line(&format!("{name}, full, lasts {lasts}"));
             self.line(&format!(
                 "  {} x {}, over {} used by everything connected [ideal gas; derived]",

@@ -121,6 +121,8 @@ pub struct StateRecord {
     pub at_capacity: Vec<AtCapacityRecord>,
     /// The lowest pressure of each cable, branch and pipe.
     pub lines: Vec<StateLineRecord>,
+    /// The regulators through which something is known.
+    pub regulators: Vec<StateRegulatorRecord>,
     /// The sensors of pressure and flow, and contacts that switch at a pressure.
     pub sensors: Vec<StateSensorRecord>,
     /// What is expected.
@@ -149,6 +151,21 @@ pub struct StateLineRecord {
     pub pressure_pa: Option<f64>,
     /// Where that is, from its beginning.
     pub distance_m: Option<f64>,
+}
+
+/// A regulator in a state.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct StateRegulatorRecord {
+    /// Its name.
+    pub name: String,
+    /// The pressure downstream of it, as gauge pressure. Not known where it is out of regulation.
+    pub outlet_pa: Option<f64>,
+    /// Where it is out of regulation, the lowest value that is possible.
+    pub outlet_least_pa: Option<f64>,
+    /// Where it is out of regulation, the highest value that is possible.
+    pub outlet_most_pa: Option<f64>,
+    /// "regulating", "out of regulation" or "shut by back pressure"; none where it is opened or closed.
+    pub state: Option<String>,
 }
 
 /// What a sensor reads in a state.
@@ -497,6 +514,8 @@ pub struct DetectionRecord {
     pub smallest_leak_m3_per_s: Option<f64>,
     /// The sensor, or the dryer with the contact, whose limit that trips first.
     pub first: Option<String>,
+    /// The signal of it that has the limit: "flow", "contact low-pressure".
+    pub signal: Option<String>,
     /// That limit: "low-low", "low", "high" or "high-high".
     pub limit: Option<String>,
 }

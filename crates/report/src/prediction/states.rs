@@ -1,14 +1,16 @@
 //! States other than the normal one, beside it.
 
-use drysheath_engineering::measure::Flow;
+use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::Dimension;
-use drysheath_office::When;
+use drysheath_office::kinds::KindId;
+use drysheath_office::{Thing, ThingId, When};
 use drysheath_prediction::{Air, AlarmReading, Line, NoState, Outcome, State, alarm_readings, outcome};
 use drysheath_text::TextRange;
 
-use super::compose::View;
+use super::compose::{View, regulator_word};
 use super::record::{
-    AtCapacityRecord, ExpectationRecord, StateLineRecord, StateRecord, StateSensorRecord, line_as_asked,
+    AtCapacityRecord, ExpectationRecord, StateLineRecord, StateRecord, StateRegulatorRecord, StateSensorRecord,
+    line_as_asked,
 };
 
 impl View<'_> {
@@ -33,6 +35,7 @@ impl View<'_> {
             not_known: None,
             at_capacity: Vec::new(),
             lines: Vec::new(),
+            regulators: Vec::new(),
             sensors: Vec::new(),
             expected: Vec::new(),
         };
@@ -50,6 +53,7 @@ impl View<'_> {
         });
         record.at_capacity = sources.collect();
         record.lines = self.state_lines(&state.air);
+        record.regulators = self.state_regulators(&state.air);
         record.sensors = self.state_sensors(&state.air);
         let minimums = self.settings.minimums();
         record.expected = when
@@ -91,6 +95,22 @@ impl View<'_> {
         normal.lines().iter().map(line).collect()
     }
 
+    /// The regulators that air reaches.
+    fn state_regulators(&self, state: &Air) -> Vec<StateRegulatorRecord> {
+        let regulator = |(id, _): (ThingId, &Thing)| {
+            let passing = state.through(id)?;
+            let bounds = state.outlet_bounds(id);
+            Some(StateRegulatorRecord {
+                name: self.office.name(id).to_owned(),
+                outlet_pa: state.outlet(id).map(Pressure::pascals),
+                outlet_least_pa: bounds.and_then(|bounds| bounds.least).map(Pressure::pascals),
+                outlet_most_pa: bounds.map(|bounds| bounds.most.pascals()),
+                state: passing.regulator.map(|state| regulator_word(state).to_owned()),
+            })
+        };
+        self.office.of_kind(KindId::Regulator).filter_map(regulator).collect()
+    }
+
     /// What the sensors of pressure and flow read, before and after, and which of their limits are passed.
     fn state_sensors(&self, state: &Air) -> Vec<StateSensorRecord> {
         let (office, networks) = (self.office, self.networks);
@@ -117,10 +137,7 @@ impl View<'_> {
             let is_past = |alarm: &&AlarmReading| alarm.surely_passes(office);
             records.push(StateSensorRecord {
                 name: office.name(signal.thing).to_owned(),
-                signal: match signal.name {
-                    "" => signal.port.word.to_owned(),
-                    name => format!("{} {name}", signal.port.word),
-                },
+                signal: signal.called(),
                 unit: match reading.dimension {
                     Dimension::Flow => "m3/s".to_owned(),
                     _ => "Pa".to_owned(),

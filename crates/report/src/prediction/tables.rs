@@ -383,6 +383,19 @@ fn state(state: &StateRecord, fine: &Fineness<'_>, out: &mut String) {
         &columns,
         &sensors.collect::<Vec<_>>(),
     );
+    for regulator in &state.regulators {
+        let Some(most) = regulator.outlet_most_pa else { continue };
+        let most = fine.pressure(most);
+        let downstream = match regulator.outlet_least_pa {
+            Some(least) => format!("between {} and {most}", fine.pressure(least)),
+            None => format!("at most {most}"),
+        };
+        let _ = writeln!(
+            out,
+            " {} is out of regulation: the pressure downstream of it is {downstream}",
+            regulator.name
+        );
+    }
     for source in &state.at_capacity {
         let _ = writeln!(
             out,

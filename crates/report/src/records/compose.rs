@@ -123,7 +123,7 @@ impl View<'_> {
         record_key(
             head.site_or_name(),
             self.across().office.name(signal.thing),
-            &called(signal),
+            &signal.called(),
         )
     }
 
@@ -170,7 +170,7 @@ impl View<'_> {
             device: name,
             device_title: text(Key::Title),
             kind: thing.kind?.word().to_owned(),
-            signal: called(&signal),
+            signal: signal.called(),
             part: thing.part.as_ref().map(|part| part.name.to_string()),
             model: text(Key::Model),
             recorded: recorded(thing),
@@ -313,14 +313,6 @@ fn recorded(thing: &Thing) -> BTreeMap<String, String> {
     facts
         .map(|(fact, _)| (fact.name.to_string(), fact.text.to_string()))
         .collect()
-}
-
-/// A signal as a run names it: its port, and its name if it has one.
-fn called(signal: &Signal<'_>) -> String {
-    match signal.name {
-        "" => signal.port.word.to_owned(),
-        name => format!("{} {name}", signal.port.word),
-    }
 }
 
 /// The key of a signal's record at the monitoring centre.

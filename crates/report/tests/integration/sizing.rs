@@ -21,9 +21,9 @@ fn each_bound_tells_its_figures_with_their_places() {
     let view = computed.view();
     let text = view.sizing_text(&sized(&view, &computed, "f1"));
     for line in [
-        "f1: top of the span, between 12 scfh and 28 scfh",
+        "f1: top of the span, between 11.99 scfh and 28 scfh",
         "  now 15 scfh (/repository/elm.office:47), within the bounds",
-        "  least 12 scfh: the reading with the leak worth a visit is on scale",
+        "  least 11.99 scfh: the reading with the leak worth a visit is on scale",
         "    normal 7 scfh (/repository/elm.office:50)",
         "    leak-size 5 scfh (setting, by default; common practice, no source)",
         "    error 0.3 scfh (/repository/elm.office:49)",

@@ -72,7 +72,7 @@ fn report(inspection: &Inspection<'_>, system: SystemId, least: Quantity, sink: 
     }
     let lasts = sources
         .iter()
-        .map(|id| Some(bottles_last(office.thing(*id), usage)?.si()));
+        .map(|id| Some(bottles_last(office.thing(*id), usage)?.seconds()));
     let lasts = lasts.sum::<Option<f64>>()?;
     if !below(lasts, least.si()) {
         return None;

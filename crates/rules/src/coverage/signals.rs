@@ -13,7 +13,7 @@ use crate::spans::{self, predicted_off_span, readings};
 pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     sensors(inspection, survey);
     let is_unsure = spans::is_unsure(inspection);
-    for route in inspection.prediction.air.lines() {
+    for route in inspection.prediction.air.lines().iter().enumerate() {
         let compared = spans::compared(inspection, route);
         let compared = if is_unsure { Err(Lack::Figure) } else { compared };
         survey.count(Comparison::LeakAlarm, &compared);

@@ -7,6 +7,7 @@ use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, LimitLevel, ThingId, as_fine_as};
 
+use super::with_leak::{MOST_WITH_LEAK, smallest_leak, with_leak};
 use super::{
     Amount, Choice, Input, Origin, Scales, SizedFigure, Sizing, own_size, plain, practice, signal, stated, when_well,
 };
@@ -193,9 +194,12 @@ impl<'i, 'o> Demand<'i, 'o> {
             // Of two high limits the first tells the leak.
             (Dimension::Flow, false) if self.level == LimitLevel::High => {
                 let leak = inspection.settings.quantity(PracticeKey::LeakSize)?;
-                let (well, input) = self.nearest_well()?;
-                let inputs = vec![input.clone(), practice(inspection, PracticeKey::LeakSize)];
-                Some((well + leak.si(), "the leak worth a visit".to_owned(), inputs))
+                let most = with_leak(inspection, &self.reading, Flow::of(leak)?)?;
+                let inputs = vec![
+                    practice(inspection, PracticeKey::LeakSize),
+                    self.scales.computed(MOST_WITH_LEAK, Dimension::Flow, most),
+                ];
+                Some((most, "the leak worth a visit where it shows most".to_owned(), inputs))
             }
             _ => None,
         }
@@ -207,7 +211,7 @@ impl<'i, 'o> Demand<'i, 'o> {
             (Dimension::Pressure, true) => "no minimum pressure and no depth is stated for what it watches",
             (Dimension::Pressure, false) => "nothing that it watches states a rating",
             (_, true) => "no practice says which flow is too low",
-            (_, false) => "what it reads when all is well, with the leak of the setting `leak-size` on top",
+            (_, false) => "what it reads with the leak of the setting `leak-size`",
         }
     }
 
@@ -358,56 +362,14 @@ impl<'i, 'o> Demand<'i, 'o> {
                 ))
             }
             (Dimension::Pressure, true) => {
-                let leak = self.leak_at_its_place(Pressure::from_pascals(trips))?;
+                let leak = smallest_leak(self.inspection, &self.reading, Pressure::from_pascals(trips))?;
                 let leak = self.scales.show(Dimension::Flow, leak.cubic_metres_per_second());
                 Some(format!(
-                    "it surely tells a leak of {leak} or more at its own place, with the error and half a step, where the sections lose \
-                     what they do now: elsewhere it takes more"
+                    "it surely tells a leak of {leak} or more at its own place, with the error and half a step: elsewhere it takes more"
                 ))
             }
             _ => None,
         }
-    }
-
-    /// The smallest leak at the sensor's own place with which the pressure there is down to `trips`, by halving.
-    fn leak_at_its_place(&self, trips: Pressure) -> Option<Flow> {
-        const HALVINGS: u32 = 40;
-        const MOST_DOUBLINGS: u32 = 20;
-        let Inspection {
-            office,
-            networks,
-            prediction,
-            ..
-        } = *self.inspection;
-        let air = &prediction.air;
-        let place = air.location_of(office, networks, self.reading.id)?;
-        let is_down = |leak: f64| -> Option<bool> {
-            let leaking = air.leaking(&place, Flow::from_cubic_metres_per_second(leak))?;
-            Some(!leaking.is_fed || leaking.pressure_at(&place)? <= trips)
-        };
-        let start = Quantity {
-            value: 1.0,
-            unit: Dimension::Flow.units().next()?,
-        };
-        let (mut low, mut high) = (0.0, start.si());
-        for _ in 0..MOST_DOUBLINGS {
-            if is_down(high)? {
-                break;
-            }
-            (low, high) = (high, 2.0 * high);
-        }
-        if !is_down(high)? {
-            return None;
-        }
-        for _ in 0..HALVINGS {
-            let middle = f64::midpoint(low, high);
-            if is_down(middle)? {
-                high = middle;
-            } else {
-                low = middle;
-            }
-        }
-        Some(Flow::from_cubic_metres_per_second(high))
     }
 }
 

@@ -12,6 +12,7 @@ use drysheath_office::{Field, Fields, Part, ThingId};
 use drysheath_text::Place;
 
 use super::offer::{Verdict, ancestry, reaches};
+use super::with_leak::{MOST_WITH_LEAK, with_leak};
 use super::{
     Bound, Choice, Input, PartOffer, Scales, SizedFigure, Sizing, own_size, plain, practice, signal, stated, when_well,
 };
@@ -142,25 +143,15 @@ impl<'i, 'o> Demand<'i, 'o> {
         demand
     }
 
-    /// What the sensor reads with the leak that is worth a visit: a flow with all of it on top, a pressure with it at its own place.
+    /// What the sensor reads with the leak that is worth a visit: a flow with it where it shows most, a pressure with it at its own place.
     fn reading_with_leak(&self, reading: &Reading<'_>) -> Option<(f64, Vec<Input>)> {
-        let Inspection {
-            office,
-            networks,
-            prediction,
-            settings,
-            ..
-        } = *self.inspection;
-        let leak = settings.quantity(PracticeKey::LeakSize)?;
+        let leak = self.inspection.settings.quantity(PracticeKey::LeakSize)?;
+        let left = with_leak(self.inspection, reading, Flow::of(leak)?)?;
+        let what = match self.dimension {
+            Dimension::Flow => MOST_WITH_LEAK,
+            _ => "reading with that leak at its place",
+        };
         let size = practice(self.inspection, PracticeKey::LeakSize);
-        if self.dimension == Dimension::Flow {
-            let (well, input) = self.well.iter().max_by(|one, other| one.0.total_cmp(&other.0))?;
-            return Some((well + leak.si(), vec![input.clone(), size]));
-        }
-        let place = prediction.air.location_of(office, networks, reading.id)?;
-        let leaking = prediction.air.leaking(&place, Flow::of(leak)?)?;
-        let left = leaking.pressure_at(&place)?.pascals();
-        let what = "reading with that leak at its place";
         Some((left, vec![size, self.scales.computed(what, self.dimension, left)]))
     }
 

@@ -1,7 +1,7 @@
 use drysheath_prediction::Line;
 
 use super::cut_watch::{Beyond, CutWatch, cut_stretch};
-use super::holes::Stretch;
+use super::holes::{Stretch, nearest};
 use super::nearest_limit::NearestLimit;
 use super::stretch::{declared_at, whereabouts};
 use super::watch::watches;
@@ -66,12 +66,12 @@ air-pipe ap1 { length 800 m, bore 5 mm, usage 0.1 scfh, rating 30 psi }
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let mut cuts = CutWatch::new(inspection);
+    let cuts = CutWatch::new(inspection);
     for (watch, lines) in watches(inspection) {
         let beyond = Beyond::of(&cuts, &watch);
         for line in lines {
             for stretch in cuts.unreported(&watch, &beyond, line) {
-                if let Some(nearest) = cuts.holes.nearest(&stretch) {
+                if let Some(nearest) = nearest(inspection, &stretch) {
                     report(inspection, line.1, &stretch, &nearest, sink);
                 }
             }

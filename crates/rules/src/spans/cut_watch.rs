@@ -8,15 +8,15 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::{AirLocation, Line, TreePlace};
 
-use super::holes::{Holes, Stretch, known};
+use super::holes::{Stretch, known, silent, trips};
 use super::watch::Watch;
 use crate::figures::below;
 use crate::lint::Inspection;
 use crate::precedence::Subject;
 
-/// The network of an office, for cuts to be made in it where that is needed.
+/// The cuts of an office, and what reports them.
 pub(super) struct CutWatch<'i, 'o> {
-    pub holes: Holes<'i, 'o>,
+    inspection: &'i Inspection<'o>,
     /// Pressure switches on lines whose set point the file does not say: it is above none.
     switches: Vec<ThingId>,
 }
@@ -27,14 +27,14 @@ impl<'i, 'o> CutWatch<'i, 'o> {
         let switches = office.of_kind(KindId::PressureSwitch);
         let switches = switches.filter(|(id, thing)| !thing.has(Key::Limit) && office.host(*id).is_some());
         Self {
-            holes: Holes::new(inspection),
+            inspection,
             switches: switches.map(|(id, _)| id).collect(),
         }
     }
 
     /// The stretches of a line, with its number among those of the air, on which a cut surely trips no limit. None are told where the air system
     /// has no limit at all, which other rules report.
-    pub fn unreported(&mut self, watch: &Watch<'_>, beyond: &Beyond, (number, line): (usize, &Line)) -> Vec<Stretch> {
+    pub fn unreported(&self, watch: &Watch<'_>, beyond: &Beyond, (number, line): (usize, &Line)) -> Vec<Stretch> {
         if watch.watchers.is_empty() || beyond.may_be_any {
             return Vec::new();
         }
@@ -50,13 +50,13 @@ impl<'i, 'o> CutWatch<'i, 'o> {
             // end.
             open.retain(|(from, to)| {
                 let mut ends = [to, from].into_iter();
-                ends.any(|metres| self.holes.trips(number, *metres, Hole::Open) == Some(false))
+                ends.any(|metres| trips(self.inspection, number, *metres, Hole::Open) == Some(false))
             });
         }
         if open.is_empty() {
             return Vec::new();
         }
-        self.holes.silent((number, line), Hole::Open, &open)
+        silent(self.inspection, (number, line), Hole::Open, &open)
     }
 }
 
@@ -74,7 +74,7 @@ pub(super) struct Beyond {
 
 impl Beyond {
     pub fn of(cuts: &CutWatch<'_, '_>, watch: &Watch<'_>) -> Self {
-        let Inspection { office, networks, .. } = *cuts.holes.inspection;
+        let Inspection { office, networks, .. } = *cuts.inspection;
         let Some((tree, places)) = &watch.tree else {
             return Self {
                 places: Vec::new(),

@@ -5,20 +5,12 @@
 //! rises and then falls: it loses less the farther out it is, and stands behind more of what lies before it. So a limit that is tripped from both
 //! ends is tripped from everywhere between them. Where that is not so, the quarters between are looked at too.
 
-use std::cell::OnceCell;
-
 use drysheath_engineering::network::Hole;
 use drysheath_prediction::{Air, AirLocation, Detection, Effect, Line, WatcherId};
 
 use super::nearest_limit::NearestLimit;
 use super::stretch::NEAR;
 use crate::lint::Inspection;
-
-/// The network of an office, for holes to be made in it where that is needed.
-pub(super) struct Holes<'i, 'o> {
-    pub inspection: &'i Inspection<'o>,
-    detection: OnceCell<Option<Detection<'o>>>,
-}
 
 /// A stretch of a line on which a hole surely trips no limit, in metres.
 pub(super) struct Stretch {
@@ -37,73 +29,59 @@ struct Tried {
     effect: Option<Effect>,
 }
 
-impl<'i, 'o> Holes<'i, 'o> {
-    pub fn new(inspection: &'i Inspection<'o>) -> Self {
-        Self {
-            inspection,
-            detection: OnceCell::new(),
+/// The limit that comes nearest to a hole on a stretch. None where the air system has none that a hole could trip.
+pub(super) fn nearest<'i, 'o>(inspection: &'i Inspection<'o>, stretch: &Stretch) -> Option<NearestLimit<'i, 'o>> {
+    let (watcher, reading) = stretch.nearest?;
+    let watcher = inspection.detection()?.borrow().watchers[watcher];
+    Some(NearestLimit::new(inspection, watcher, reading))
+}
+
+/// Whether a hole at a distance along a line, by its number among those of the air, surely trips a limit. None where that is not known.
+pub(super) fn trips(inspection: &Inspection<'_>, line: usize, metres: f64, hole: Hole) -> Option<bool> {
+    let mut detection = inspection.detection()?.borrow_mut();
+    Some(detection.foretold(line, metres, hole)?.is_reported())
+}
+
+/// The stretches within some of a line, by its number among those of the air, on which a hole surely trips no limit.
+pub(super) fn silent(
+    inspection: &Inspection<'_>,
+    (number, line): (usize, &Line),
+    hole: Hole,
+    within: &[(f64, f64)],
+) -> Vec<Stretch> {
+    /// Less than any section loses, m³/s.
+    const NOTHING: f64 = 1e-9;
+    let Some(detection) = inspection.detection() else {
+        return Vec::new();
+    };
+    let detection = &mut *detection.borrow_mut();
+    let air = &inspection.prediction.air;
+    let last = line.length().and_then(|length| air.flow_along(line, length));
+    let Some(is_watched) = detection.is_watched(number) else {
+        return Vec::new();
+    };
+    let mut search = Search {
+        is_watched,
+        ends_there: last.is_some_and(|flow| flow.cubic_metres_per_second().abs() < NOTHING),
+        is_cable: detection.is_cable(line),
+        marks: detection.marks(number),
+        detection,
+        line: number,
+        hole,
+        found: Vec::new(),
+    };
+    for stretch in within {
+        search.along(*stretch);
+    }
+    let mut found = search.found;
+    found.retain(|stretch| stretch.to - stretch.from >= NEAR);
+    for stretch in &mut found {
+        // What results show is computed, not foretold.
+        if let Some(effect) = detection.effect(number, stretch.at, hole) {
+            stretch.nearest = effect.nearest;
         }
     }
-
-    /// The limit that comes nearest to a hole on a stretch. None where the air system has none that a hole could trip.
-    pub fn nearest(&self, stretch: &Stretch) -> Option<NearestLimit<'_, 'o>> {
-        let (watcher, reading) = stretch.nearest?;
-        let watcher = &self.detection.get()?.as_ref()?.watchers[watcher];
-        Some(NearestLimit::new(self.inspection, watcher, reading))
-    }
-
-    fn detection(&mut self) -> Option<&mut Detection<'o>> {
-        let Inspection {
-            office,
-            networks,
-            prediction,
-            ..
-        } = *self.inspection;
-        self.detection
-            .get_or_init(|| prediction.air.detection(office, networks));
-        self.detection.get_mut()?.as_mut()
-    }
-
-    /// Whether a hole at a distance along a line, by its number among those of the air, surely trips a limit. None where that is not known.
-    pub fn trips(&mut self, line: usize, metres: f64, hole: Hole) -> Option<bool> {
-        Some(self.detection()?.foretold(line, metres, hole)?.is_reported())
-    }
-
-    /// The stretches within some of a line, by its number among those of the air, on which a hole surely trips no limit.
-    pub fn silent(&mut self, (number, line): (usize, &Line), hole: Hole, within: &[(f64, f64)]) -> Vec<Stretch> {
-        /// Less than any section loses, m³/s.
-        const NOTHING: f64 = 1e-9;
-        let air = &self.inspection.prediction.air;
-        let Some(detection) = self.detection() else {
-            return Vec::new();
-        };
-        let last = line.length().and_then(|length| air.flow_along(line, length));
-        let Some(is_watched) = detection.is_watched(number) else {
-            return Vec::new();
-        };
-        let mut search = Search {
-            is_watched,
-            ends_there: last.is_some_and(|flow| flow.cubic_metres_per_second().abs() < NOTHING),
-            is_cable: detection.is_cable(line),
-            marks: detection.marks(number),
-            detection,
-            line: number,
-            hole,
-            found: Vec::new(),
-        };
-        for stretch in within {
-            search.along(*stretch);
-        }
-        let mut found = search.found;
-        found.retain(|stretch| stretch.to - stretch.from >= NEAR);
-        for stretch in &mut found {
-            // What results show is computed, not foretold.
-            if let Some(effect) = detection.effect(number, stretch.at, hole) {
-                stretch.nearest = effect.nearest;
-            }
-        }
-        found
-    }
+    found
 }
 
 /// The stretches of a line of which the pressure is known at both ends, and that are wanted.

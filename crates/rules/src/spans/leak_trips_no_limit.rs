@@ -7,7 +7,7 @@ use drysheath_office::ThingId;
 use drysheath_prediction::{Line, SystemId};
 
 use super::cut_watch::{Beyond, CutWatch, cut_stretch};
-use super::holes::{Stretch, known};
+use super::holes::{Stretch, known, nearest, silent};
 use super::nearest_limit::NearestLimit;
 use super::reading::readings;
 use super::stretch::{NEAR, declared_at, whereabouts};
@@ -101,15 +101,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let air = &inspection.prediction.air;
-    let mut cuts = CutWatch::new(inspection);
+    let cuts = CutWatch::new(inspection);
     let mut on_lines = None;
     let mut watched: Option<BTreeMap<SystemId, (Beyond, Watch<'_>)>> = None;
     for (number, line) in air.lines().iter().enumerate() {
-        let Ok(system) = compared(inspection, line) else {
+        let Ok(system) = compared(inspection, (number, line)) else {
             continue;
         };
         let known = known(air, line, |_| true);
-        let silent = cuts.holes.silent((number, line), Hole::Passing(leak), &known);
+        let silent = silent(inspection, (number, line), Hole::Passing(leak), &known);
         if silent.is_empty() {
             continue;
         }
@@ -130,7 +130,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let is_covered = cuts_there.iter().map(common).sum::<f64>() >= 0.5 * (stretch.to - stretch.from);
             let covering = cuts_there.iter().filter(|cut| is_covered && common(cut) > 0.0);
             let covering = covering.map(|cut| cut_stretch(line, cut)).collect();
-            let nearest = cuts.holes.nearest(&stretch);
+            let nearest = nearest(inspection, &stretch);
             report(inspection, (line, &stretch, covering), nearest, written, sink)
                 .about(end_of(line, &stretch, signals))
                 .about(signals.iter().map(|(_, signal)| *signal));

@@ -30,12 +30,14 @@ pub(crate) static RULE: Rule = Rule {
     ],
     family: Family::Spans,
     summary: "When the supply fails, a cable is below its minimum pressure before any low limit trips.",
-    explanation: "A dryer that stops lets all pressures fall together. They keep their differences of squares, since as much air is \
-                  used as before; so for each low limit it follows what every place has left when it trips. Of all sensors \
-                  downstream of the same dryer or regulator the first to trip counts. If by then some place has less than its declared \
+    explanation: "Where the supply sinks, all pressures fall together. What the cables lose goes with p² − pₐ² of absolute pressures, and so does \
+                  what flows to them; so p² − pₐ² falls by the same factor at every place, and for each low limit it follows what every place has \
+                  left when it trips. Of all sensors downstream of the same dryer or regulator the first to trip counts. If by then some place has less than its declared \
                   minimum, or than the head of water over its `depth`, by more than the sensor can err, the alarm comes too late. Raise the limit of the sensor \
                   that is nearest to that place, or that of the sensor in the office.",
-    source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
+    source: Source::Derived(
+        "laminar isothermal flow and leakage, p\u{b2} \u{2212} p\u{2090}\u{b2} falls by one factor (Hagen-Poiseuille, ideal gas)",
+    ),
     example: Some(Example {
         failing: r"
 pressure-sensor p1 {
@@ -44,7 +46,7 @@ pressure-sensor p1 {
     error 0.2 psi
     normal 10 psi
     proof 30 psi
-    limit low 6 psi major deadband 0.3 psi
+    limit low 5.3 psi major deadband 0.3 psi
 }
 pressure-sensor ps1 {
     at    c101 3.2 km
@@ -70,7 +72,7 @@ pressure-sensor p1 {
     error 0.2 psi
     normal 10 psi
     proof 30 psi
-    limit low 6.4 psi major deadband 0.3 psi
+    limit low 6 psi major deadband 0.3 psi
 }
 ",
     }),
@@ -82,8 +84,8 @@ struct Alarm<'i> {
     reading: Reading<'i>,
     rung: Rung,
     sources: Vec<ThingId>,
-    /// How far the squared pressure has to fall until it trips, Pa².
-    room: f64,
+    /// What is left of p² − pₐ² when it trips, as a part of what it is when all is well.
+    left: f64,
 }
 
 /// A place that is too low when the first alarm comes.
@@ -117,7 +119,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         let sources = sources(inspection, thing);
         let own = alarms.iter().filter(|alarm| alarm.sources == sources);
-        let Some(first) = own.min_by(|one, other| one.room.total_cmp(&other.room)) else {
+        let Some(first) = own.max_by(|one, other| one.left.total_cmp(&other.left)) else {
             continue;
         };
         let error = first.reading.tolerance().map_or(0.0, |(error, _)| error);
@@ -142,20 +144,22 @@ fn alarms<'i>(inspection: &'i Inspection<'_>) -> Vec<Alarm<'i>> {
             .filter(is_low)
             .filter(|rung| below(rung.figure, expected))
             .last()?;
-        Some(Alarm {
+        let well = above_ambient(inspection, expected);
+        (well > 0.0).then(|| Alarm {
             reading,
             rung,
             sources: sources(inspection, reading.id),
-            room: squared(inspection, expected) - squared(inspection, rung.figure),
+            left: above_ambient(inspection, rung.figure) / well,
         })
     };
     let pressures = readings(inspection).filter(|reading| reading.dimension == Dimension::Pressure);
     pressures.filter_map(alarm).collect()
 }
 
-fn squared(inspection: &Inspection<'_>, gauge: f64) -> f64 {
-    let pressure = inspection.prediction.air.conditions.ambient + Pressure::from_pascals(gauge);
-    pressure.pascals() * pressure.pascals()
+/// p² − pₐ² of a gauge pressure, Pa².
+fn above_ambient(inspection: &Inspection<'_>, gauge: f64) -> f64 {
+    let ambient = inspection.prediction.air.conditions.ambient.pascals();
+    gauge * (gauge + 2.0 * ambient)
 }
 
 /// The lowest place of a section, if it has too little left when the first alarm comes, and not before.
@@ -171,8 +175,9 @@ fn late<'i>(
     let air = &inspection.prediction.air;
     let floor = section_floor(inspection.office, state)?;
     let (metres, lowest) = air.lowest(line, section)?;
-    let left = (squared(inspection, lowest.pascals()) - alarm.room).max(0.0).sqrt();
-    let left = AbsolutePressure::from_pascals(left) - air.conditions.ambient;
+    let ambient = air.conditions.ambient;
+    let squared = ambient.pascals().powi(2) + alarm.left * above_ambient(inspection, lowest.pascals());
+    let left = AbsolutePressure::from_pascals(squared.max(0.0).sqrt()) - ambient;
     let is_late = exceeds(floor.figure, left.pascals() + error) && !exceeds(floor.figure, lowest.pascals());
     is_late.then_some(Late {
         line,

@@ -13,14 +13,14 @@ use crate::lint::Inspection;
 pub(super) struct NearestLimit<'i, 'o> {
     pub signal: Option<Reading<'i>>,
     inspection: &'i Inspection<'o>,
-    watcher: &'i Watcher,
+    watcher: Watcher,
     reading: f64,
 }
 
 impl<'i, 'o> NearestLimit<'i, 'o> {
-    pub fn new(inspection: &'i Inspection<'o>, watcher: &'i Watcher, reading: f64) -> Self {
+    pub fn new(inspection: &'i Inspection<'o>, watcher: Watcher, reading: f64) -> Self {
         Self {
-            signal: Reading::of(inspection, watcher.thing, watcher.port),
+            signal: Reading::of_watcher(inspection, &watcher),
             inspection,
             watcher,
             reading,
@@ -53,7 +53,7 @@ impl<'i, 'o> NearestLimit<'i, 'o> {
             limit: (limit, _),
             error,
             ..
-        } = *self.watcher;
+        } = self.watcher;
         let shown = |figure| match &self.signal {
             Some(signal) => signal.shown(limit, figure),
             None => computed(limit, figure, self.inspection.office),
@@ -93,7 +93,7 @@ impl<'i, 'o> NearestLimit<'i, 'o> {
             error,
             level,
             ..
-        } = *self.watcher;
+        } = self.watcher;
         let room = (self.reading - normal).abs() - 2.0 * error;
         let figure = f64::midpoint(normal, self.reading);
         let is_past = if level.is_low() {

@@ -4,7 +4,7 @@ use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Port, Role, SignalSource};
 use drysheath_office::line::position_of;
 use drysheath_office::{Field, Fields, Office, Thing, ThingId, Value, as_fine_as, reporting_step};
-use drysheath_prediction::{Line, position_name};
+use drysheath_prediction::{Line, Watcher, position_name};
 use drysheath_syntax::Medium;
 use drysheath_text::Place;
 
@@ -35,6 +35,8 @@ pub(crate) struct Reading<'o> {
 struct Derived {
     sensor: ThingId,
     port: &'static Port,
+    /// Which of those that come from the port, counted from 1; 0 where there can be one only.
+    number: u32,
     /// What it measures or switches at.
     dimension: Dimension,
     /// Which of the sensor's fields has its fields, unless they are the sensor's own.
@@ -69,10 +71,15 @@ impl Signals {
         Self(derived)
     }
 
-    fn of_port(&self, sensor: ThingId, port: &'static Port) -> Option<&Derived> {
+    /// Those of a port, in the order of their numbers.
+    fn of_port(&self, sensor: ThingId, port: &'static Port) -> impl Iterator<Item = &Derived> {
         let first = self.0.partition_point(|derived| derived.sensor < sensor);
-        let mut own = self.0.iter().skip(first).take_while(|derived| derived.sensor == sensor);
-        own.find(|derived| std::ptr::eq(derived.port, port))
+        let own = self
+            .0
+            .iter()
+            .skip(first)
+            .take_while(move |derived| derived.sensor == sensor);
+        own.filter(move |derived| std::ptr::eq(derived.port, port))
     }
 }
 
@@ -95,6 +102,7 @@ impl Derived {
         Some(Self {
             sensor,
             port,
+            number,
             dimension,
             within,
             span,
@@ -139,7 +147,14 @@ fn all<'i>(inspection: &'i Inspection<'_>) -> &'i Signals {
 impl<'o> Reading<'o> {
     /// The signal of a sensor that comes from a port.
     pub(crate) fn of(inspection: &'o Inspection<'_>, id: ThingId, port: &'static Port) -> Option<Self> {
-        Self::from(inspection.office, all(inspection).of_port(id, port)?)
+        Self::from(inspection.office, all(inspection).of_port(id, port).next()?)
+    }
+
+    /// The signal whose limit it is.
+    pub(crate) fn of_watcher(inspection: &'o Inspection<'_>, watcher: &Watcher) -> Option<Self> {
+        let mut of_port = all(inspection).of_port(watcher.thing, watcher.port);
+        let derived = of_port.find(|derived| derived.number == watcher.number)?;
+        Self::from(inspection.office, derived)
     }
 
     fn from(office: &'o Office, derived: &'o Derived) -> Option<Self> {

@@ -67,7 +67,7 @@ pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(Watch<'i>, Vec
     }
     let mut systems: BTreeMap<SystemId, Vec<(usize, &'i Line)>> = BTreeMap::new();
     for (number, line) in air.lines().iter().enumerate() {
-        if let Ok(system) = compared(inspection, line) {
+        if let Ok(system) = compared(inspection, (number, line)) {
             systems.entry(system).or_default().push((number, line));
         }
     }
@@ -128,14 +128,19 @@ fn watchers<'i>(inspection: &'i Inspection<'_>) -> Vec<(SystemId, Watcher<'i>)> 
     readings(inspection).filter_map(watcher).collect()
 }
 
-/// The air system in which leaks and cuts of a line are looked at.
-pub(crate) fn compared(inspection: &Inspection<'_>, line: &Line) -> Result<SystemId, Lack> {
+/// The air system in which leaks and cuts of a line are looked at, by its number among those of the air.
+pub(crate) fn compared(inspection: &Inspection<'_>, (number, line): (usize, &Line)) -> Result<SystemId, Lack> {
     let air = &inspection.prediction.air;
     let is_known = |metres| air.pressure(&AirLocation::OnLine(line, metres)).is_some();
     let mut segments = air.segments(line);
     air.system_at(&AirLocation::OnLine(line, 0.0))
         .filter(|system| !is_watched_elsewhere(inspection, line, *system))
         .filter(|_| segments.any(|(from, to, _)| is_known(from) && is_known(to)))
+        .filter(|_| {
+            inspection
+                .detection()
+                .is_some_and(|detection| detection.borrow().is_known(number))
+        })
         .ok_or(Lack::Figure)
 }
 

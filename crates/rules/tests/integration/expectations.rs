@@ -90,3 +90,21 @@ fn a_pressure_that_does_not_last_is_told_with_its_time() {
         assert!(found[0].contains(part), "{found:?}");
     }
 }
+
+#[test]
+fn no_alarm_is_judged_by_pressures_and_flows() {
+    // A contact without a set point, as that of humidity or of a door, tells nothing of them.
+    let contact = "contact door { is \"door\", healthy closed }\n";
+    let kept = "when r1 has set 10 psi expect no alarm\n";
+    assert_eq!(said(&(dryer("100 scfh") + contact + kept)), [""; 0]);
+    let found = said(&(dryer("100 scfh") + contact + "when d1 stops expect no alarm\n"));
+    assert!(found.len() == 1 && found[0].starts_with("when d1 stops, "), "{found:?}");
+}
+
+#[test]
+fn a_hole_is_given_by_its_bore() {
+    let holds = "when c101 leaks 2 mm at 1.2 km expect f1 high, c101 above 0.1 psi\n";
+    assert_eq!(said(&(dryer("100 scfh") + holds)), [""; 0]);
+    let found = said(&(dryer("100 scfh") + "when c101 leaks 0.2 mm at 1.2 km expect f1 high, c101 above 9.9 psi\n"));
+    assert_eq!(found.len(), 2, "{found:?}");
+}

@@ -7,7 +7,7 @@ use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::find;
 use drysheath_fixture::lowered;
 use drysheath_office::{Networks, Office};
-use drysheath_prediction::Prediction;
+use drysheath_prediction::{Change, Prediction, Spot};
 use drysheath_rules::example::{OFFICE, compose};
 use drysheath_rules::sizing::{Origin, Sized, SizedFigure, Sizing, size, wanted_loss};
 use drysheath_rules::{Inspection, Settings};
@@ -62,13 +62,14 @@ fn close((found, other_found): (f64, f64), (wanted, other_wanted): (f64, f64), t
 #[test]
 fn a_flow_span_has_the_normal_flow_in_its_middle_half_and_the_leak_on_scale() {
     // By hand. The middle half is that of ASME B40.100 [from memory], the leak of 5 scfh common practice, no source: 7 scfh / 0.75 =
-    // 9.33 and 7 / 0.25 = 28; the limit of 11 scfh and the error of 0.3 make 11.3; 7 + 5 = 12 decides.
+    // 9.33 and 7 / 0.25 = 28; the limit of 11 scfh and the error of 0.3 make 11.3; 7 + 5 = 12 decides, less
+    // what the sections lose less at the pressures with that leak.
     let sizing = sized(OFFICE, "f1");
     let top = figure(&sizing, "top of the span");
     close(bracket(top, "scfh"), (12.0, 28.0), 0.02);
     assert_eq!(top.stated.as_ref().map(|(amount, _)| &*amount.shown), Some("15 scfh"));
     assert!(
-        matches!(top.least[0].inputs[1].from, Origin::Practice(None, _)),
+        matches!(top.least[0].inputs[0].from, Origin::Practice(None, _)),
         "{:?}",
         top.least[0]
     );
@@ -90,8 +91,8 @@ fn the_settings_move_the_bounds() {
     let Sized::Told(sizing) = sized_by(OFFICE, "f1", &settings) else {
         panic!("nothing is told");
     };
-    // By hand: 7 + 9 = 16 scfh, 7 / 0.35 = 20 scfh.
-    close(bracket(figure(&sizing, "top of the span"), "scfh"), (16.0, 20.0), 0.02);
+    // By hand: 7 + 9 = 16 scfh and a little less, 7 / 0.35 = 20 scfh.
+    close(bracket(figure(&sizing, "top of the span"), "scfh"), (16.0, 20.0), 0.05);
     assert!(!sizing.parts[0].is_chosen, "0 .. 15 scfh has no 16 scfh on scale");
 }
 
@@ -162,7 +163,7 @@ flow-sensor f1 {
         against("weak")
     );
     assert!(
-        against("narrow").contains("the leak worth a visit reads 12 scfh: off scale"),
+        against("narrow").contains("the leak worth a visit reads 11.99 scfh: off scale"),
         "{}",
         against("narrow")
     );
@@ -365,15 +366,17 @@ fn a_limit_that_is_taken_is_quiet_when_all_is_well_and_tells_the_leak_that_it_pr
     let trips = psi.from_si(figure(&sizing, "limit").choice.as_ref().unwrap().amount.si) - 0.25;
     let told = sizing.notes[0].split(" scfh").next().unwrap();
     let leak: f64 = told.rsplit(' ').next().unwrap().parse().unwrap();
-    let place = prediction
-        .air
-        .location_of(&office, &networks, office.named("ps1").unwrap())
-        .unwrap();
-    // The network solved with a leak a hundredth larger, and a hundredth smaller.
+    let spot = Spot {
+        thing: office.named("c101").unwrap(),
+        branch: None,
+        metres: 3200.0,
+    };
+    // The network solved with a leak a hundredth larger, and a hundredth smaller, as `when` solves it.
     for (part, is_told) in [(1.01, true), (0.99, false)] {
         let flow = Flow::from_cubic_metres_per_second(find("scfh").unwrap().to_si(leak * part));
-        let leaking = prediction.air.leaking(&place, flow).unwrap();
-        let left = psi.from_si(leaking.pressure_at(&place).unwrap().pascals());
+        let changes = [Change::Leaks(spot, flow)];
+        let state = prediction.air.in_state(&office, &networks, &changes).unwrap();
+        let left = psi.from_si(state.pressure_along(&state.lines()[0], 3200.0).unwrap().pascals());
         assert_eq!(
             left < trips,
             is_told,
