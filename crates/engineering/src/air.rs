@@ -113,7 +113,7 @@ impl Regime {
         }
     }
 
-    /// Its name in a sentence.
+    /// Name in a sentence.
     pub fn name(self) -> &'static str {
         match self {
             Regime::Laminar => "laminar",

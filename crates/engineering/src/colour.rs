@@ -66,7 +66,7 @@ impl Colour {
         }
     }
 
-    /// Its two-letter abbreviation in the trade: "WH".
+    /// Two-letter trade abbreviation: "WH".
     pub fn abbreviation(self) -> &'static str {
         match self {
             Colour::White => "WH",

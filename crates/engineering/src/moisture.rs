@@ -40,7 +40,7 @@ impl Surface {
         }
     }
 
-    /// Its name in messages: "over water", "over ice".
+    /// Name in messages: "over water", "over ice".
     pub const fn name(self) -> &'static str {
         match self {
             Surface::Water => "over water",
@@ -110,7 +110,7 @@ impl SaturationPoint {
         Self::over(self.vapour(), surface)
     }
 
-    /// Its name in messages: "dew point over water", "frost point over ice".
+    /// Name in messages: "dew point over water", "frost point over ice".
     pub const fn name(self) -> &'static str {
         match self.surface {
             Surface::Water => "dew point over water",

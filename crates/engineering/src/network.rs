@@ -159,7 +159,7 @@ pub enum Link {
     CheckValve,
     /// A device with a stated pressure loss.
     Restriction {
-        /// Its loss by flow.
+        /// Pressure loss as a function of flow.
         loss: Loss,
         /// Whether air passes in the direction of its arrow only.
         one_way: bool,
@@ -173,7 +173,7 @@ pub enum Link {
 pub enum Leak {
     /// A long narrow path: p² − pₐ² = 2·101 325 Pa·R·Q, with pₐ the ambient pressure.
     Laminar {
-        /// Its R at a mean absolute pressure of 101 325 Pa in air of the network's temperature.
+        /// Resistance R at a mean absolute pressure of 101 325 Pa in air of the network's temperature.
         resistance: FlowResistance,
     },
     /// A round hole in a thin wall: see [`crate::air::orifice_flow`].
@@ -205,7 +205,7 @@ impl Leak {
 pub struct Supply {
     /// Gauge pressure that it delivers.
     pub delivers: Pressure,
-    /// Its capacity, if known. Its pressure falls when the demand exceeds it: see [`SupplyState`].
+    /// Capacity, if known. Its pressure falls when the demand exceeds it: see [`SupplyState`].
     pub capacity: Option<Flow>,
 }
 

@@ -80,7 +80,7 @@ impl Dimension {
         Dimension::Charge,
     ];
 
-    /// Its name in a sentence: "pressure", "wire size".
+    /// Name in a sentence: "pressure", "wire size".
     pub fn name(self) -> &'static str {
         match self {
             Dimension::Pressure => "pressure",
@@ -102,7 +102,7 @@ impl Dimension {
         }
     }
 
-    /// Its units, the customary one first.
+    /// Units of the dimension, the customary one first.
     pub fn units(self) -> impl Iterator<Item = &'static Unit> {
         UNITS.iter().filter(move |unit| unit.dimension == self)
     }
@@ -115,7 +115,7 @@ pub struct Unit {
     pub name: &'static str,
     /// Other accepted spellings.
     pub aliases: &'static [&'static str],
-    /// Its dimension.
+    /// Dimension that the unit measures.
     pub dimension: Dimension,
     /// Whether it is a unit of absolute pressure; other pressure units are gauge.
     pub absolute: bool,

@@ -21,7 +21,7 @@ pub struct DryerFacts {
     pub cycle: Option<Cycle>,
     /// Whether it delivers nothing because the pressure of another source is higher.
     pub backed_up: bool,
-    /// Its capacity at this office.
+    /// Capacity at this office.
     pub rating: Option<Rating>,
     /// Dryness of its air.
     pub dryness: Option<Dryness>,

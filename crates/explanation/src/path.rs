@@ -72,9 +72,9 @@ pub enum Passage<'a> {
 /// An input of a step.
 #[derive(Clone, Copy)]
 pub struct Input {
-    /// Its name.
+    /// Name of the input.
     pub name: &'static str,
-    /// Its value. `None` if the file does not state it.
+    /// Value of the input. `None` if the file does not state it.
     pub given: Option<Given>,
 }
 

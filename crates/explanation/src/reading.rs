@@ -7,15 +7,15 @@ use crate::{Bound, Explainer};
 
 /// The expected reading of a signal, compared with its span and limits. Figures are as [`Office::figure`] returns them.
 pub struct SignalReading<'a> {
-    /// The signal.
+    /// Signal that gives the reading.
     pub signal: Signal<'a>,
     /// The dimension that the signal measures or switches at.
     pub dimension: Dimension,
     /// Expected reading. `None` if it cannot be computed.
     pub expected: Option<f64>,
-    /// Its span, bottom and top, with the place.
+    /// Span, bottom and top, with its place.
     pub span: Option<(Quantity, Quantity, Place)>,
-    /// Its limits.
+    /// Limits of the signal.
     pub limits: Vec<ReadingLimit<'a>>,
     office: &'a Office,
 }
@@ -24,7 +24,7 @@ pub struct SignalReading<'a> {
 pub struct ReadingLimit<'a> {
     /// The limit as stated.
     pub limit: &'a Limit,
-    /// Its place.
+    /// Place where the limit is stated.
     pub place: Place,
     /// The bound that it sets for the reading.
     pub bound: Bound,
@@ -96,7 +96,7 @@ impl SignalReading<'_> {
         stated_unit(&self.signal)
     }
 
-    /// Its step, or else the sensor's error, in SI. `None` for a temperature, which is a point on a scale.
+    /// Step of the signal, or else the sensor's error, in SI. `None` for a temperature, which is a point on a scale.
     pub fn step(&self) -> Option<f64> {
         reporting_step(self.signal.fields, self.dimension)
     }

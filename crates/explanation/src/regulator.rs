@@ -22,7 +22,7 @@ pub struct Passing {
 pub struct RegulatorFacts {
     /// The stated set pressure.
     pub set: Option<Given>,
-    /// Its pressures and flow.
+    /// Pressures and flow at the regulator.
     pub passing: Passing,
     /// Whether it regulates, is out of regulation or is closed.
     pub state: Option<RegulatorState>,

@@ -19,7 +19,7 @@ pub struct UsageShare<'a> {
     pub thing: ThingId,
     /// The section. `None` for a pipe.
     pub section: Option<&'a str>,
-    /// Its usage, if stated.
+    /// Usage of the line, if stated.
     pub usage: Option<Given>,
 }
 

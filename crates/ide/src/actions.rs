@@ -24,7 +24,7 @@ use rayon::prelude::*;
 pub struct Action {
     /// Title for the user.
     pub title: String,
-    /// Its kind.
+    /// Kind of action, which determines where editors offer it.
     pub kind: ActionKind,
     /// Edits of the file.
     pub edits: Vec<Edit>,

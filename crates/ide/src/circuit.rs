@@ -49,7 +49,7 @@ impl Circuit {
         names.join(if self.is_chain { " → " } else { ", " })
     }
 
-    /// Its terminals that are signals of devices.
+    /// Terminals of the circuit that are signals of devices.
     pub fn signals<'w>(&'w self, wire: &'w Wiring) -> impl Iterator<Item = (TerminalId, &'w Terminal)> {
         let terminals = self.terminals.iter();
         terminals.filter_map(|id| {

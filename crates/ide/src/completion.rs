@@ -24,15 +24,15 @@ use caret::Caret;
 pub struct Completion {
     /// The displayed label, which typed letters are matched with.
     pub label: String,
-    /// Its kind.
+    /// Kind of completion, for the icon.
     pub kind: CompletionKind,
     /// A phrase that describes it.
     pub detail: String,
-    /// Its meaning in a sentence or two.
+    /// Meaning in a sentence or two.
     pub documentation: String,
     /// The range that it replaces.
     pub replace: TextRange,
-    /// The replacement text.
+    /// Text inserted in place of the replaced range.
     pub insert: String,
     /// The replacement with placeholders, for editors that support them.
     pub snippet: Option<String>,

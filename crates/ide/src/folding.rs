@@ -11,7 +11,7 @@ pub struct Fold {
     pub first: u32,
     /// The last hidden line.
     pub last: u32,
-    /// Its kind.
+    /// Kind of fold.
     pub kind: FoldKind,
 }
 

@@ -18,9 +18,9 @@ use crate::pair_identity::PairIdentity;
 pub struct Hint {
     /// The offset after which it is shown.
     pub at: u32,
-    /// Its text.
+    /// Text shown in the line.
     pub label: String,
-    /// Its full text, for the tooltip.
+    /// Full text, for the tooltip.
     pub more: String,
     /// The setting that enables it.
     pub key: EditorKey,

@@ -27,7 +27,7 @@ use crate::words::{statement_at, token_at};
 pub struct Hover {
     /// Range of the word.
     pub range: TextRange,
-    /// Its explanation.
+    /// Explanation of the word.
     pub text: Markup,
 }
 

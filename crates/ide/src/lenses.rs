@@ -14,7 +14,7 @@ use crate::explainer::explainer;
 pub struct Lens {
     /// Range of the statement above which it is shown.
     pub range: TextRange,
-    /// Its text.
+    /// Text shown above the line.
     pub title: String,
 }
 

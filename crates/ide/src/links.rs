@@ -10,7 +10,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 pub struct DocumentLink {
     /// Range of the linked word.
     pub range: TextRange,
-    /// Its target.
+    /// What the link opens.
     pub target: Target,
 }
 

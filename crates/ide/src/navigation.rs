@@ -18,7 +18,7 @@ pub struct Declaration {
 /// Places in one file, in order.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Mentioned {
-    /// The file.
+    /// File that contains the mention.
     pub file: FileId,
     /// The places, and whether each is a declaration.
     pub places: Vec<(TextRange, bool)>,

@@ -23,11 +23,11 @@ pub enum SymbolKind {
 /// An outline item.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OutlineItem {
-    /// Its name; never empty.
+    /// Name; never empty.
     pub name: String,
     /// Further text for the line.
     pub detail: String,
-    /// Its kind.
+    /// Kind of item, for the icon.
     pub kind: SymbolKind,
     /// Range of the whole item.
     pub range: TextRange,

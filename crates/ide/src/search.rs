@@ -12,13 +12,13 @@ const MOST: usize = 200;
 /// A thing, part or office that was found.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Hit {
-    /// Its name, as declared.
+    /// Name, as declared.
     pub name: String,
-    /// Its kind.
+    /// Kind of thing, for the icon.
     pub kind: SymbolKind,
     /// Place of its name.
     pub place: Place,
-    /// Its file, as in a `use`.
+    /// Path of the file, as in a `use`.
     pub file: String,
 }
 

@@ -43,7 +43,7 @@ pub enum Class {
 pub struct Coloured {
     /// Range of the word, within one line.
     pub range: TextRange,
-    /// Its class.
+    /// Class of the token, which determines its colour.
     pub class: Class,
     /// Whether it is a declaration.
     pub declares: bool,

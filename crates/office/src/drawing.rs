@@ -18,15 +18,15 @@ pub const WITHIN: char = '/';
 /// A file that draws an assembly, or describes a route or an office at the end of a route.
 #[derive(Debug)]
 pub struct Drawing {
-    /// The file.
+    /// File that describes the drawing.
     pub file: FileId,
-    /// Its path from the repository's root, without extension.
+    /// Path from the repository root, without extension.
     pub path: Box<str>,
     /// The name of the assembly, route or office in the file.
     pub head: TextRange,
-    /// Its text.
+    /// Text of the file.
     pub text: Arc<str>,
-    /// Its syntax tree.
+    /// Syntax tree of the file.
     pub tree: Tree,
 }
 

@@ -76,9 +76,9 @@ pub struct Kind {
     pub id: KindId,
     /// One sentence: what it is.
     pub summary: &'static str,
-    /// Its fields, in the order of the reference.
+    /// Fields, in the order of the reference.
     pub fields: &'static [FieldSpec],
-    /// Its ports.
+    /// Ports of things of this kind.
     pub ports: &'static [Port],
 }
 
@@ -116,7 +116,7 @@ pub static KINDS: &[&Kind] = &[
 ];
 
 impl Kind {
-    /// Its word in a declaration.
+    /// Word in a declaration.
     pub fn word(&self) -> &'static str {
         self.id.into()
     }

@@ -12,7 +12,7 @@ use crate::value::{At, Field, Fields};
 pub struct LinePosition<'o> {
     /// The cable or pipe.
     pub host: ThingId,
-    /// The branch of it.
+    /// Name of the branch. `None` for the main cable.
     pub branch: Option<&'o str>,
     /// Metres from the office end, or from the beginning of the branch.
     pub metres: f64,

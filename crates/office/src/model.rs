@@ -37,7 +37,7 @@ index_type! {
 pub struct Spanned<T> {
     /// The value.
     pub value: T,
-    /// Its range in the office's text.
+    /// Range in the office's text.
     pub range: TextRange,
 }
 
@@ -114,7 +114,7 @@ pub struct Office {
 /// A thing of the office: a dryer, a cable, a monitor, the office itself.
 #[derive(Clone, Debug)]
 pub struct Thing {
-    /// Its kind, if known.
+    /// Kind, if known.
     pub kind: Option<&'static Kind>,
     /// Place of its name; empty if the name is missing.
     pub name: TextRange,
@@ -124,7 +124,7 @@ pub struct Thing {
     pub part: Option<Arc<Part>>,
     /// The base part of its part.
     pub base: Option<Arc<Part>>,
-    /// Its fields: its own, then inherited ones of its part, then those of the base part.
+    /// Fields: its own, then inherited ones of its part, then those of the base part.
     pub fields: Vec<Field>,
     /// The names of its fields once all are known; before that all names.
     pub(crate) keys: KeySet,
@@ -227,13 +227,13 @@ fn row_of(value: &Value) -> Option<(u32, u32)> {
 pub struct Signal<'o> {
     /// The thing that the signal comes from.
     pub thing: ThingId,
-    /// Its port.
+    /// Port that the signal comes from.
     pub port: &'static Port,
     /// Index of its named field, from 1, among the thing's fields of that name; 0 without a named field.
     pub number: u32,
     /// Name of the named field; empty without one.
     pub name: &'o str,
-    /// Its own fields: span, step, limits, healthy.
+    /// Fields of the signal itself: span, step, limits, healthy.
     pub fields: &'o [Field],
     /// The quantity that it measures. `None` for a contact.
     pub dimension: Option<Dimension>,
@@ -371,7 +371,7 @@ impl StatedRange {
 pub struct Reading {
     /// The date of the reading.
     pub date: Spanned<Date>,
-    /// Its subject: a signal, a monitor's supply, a cable.
+    /// Subject of the reading: a signal, a monitor's supply, a cable.
     pub of: End,
     /// The figure that was read.
     pub measured: Measured,

@@ -29,7 +29,7 @@ pub struct Part {
     pub of: Option<Box<str>>,
     /// Place of its name.
     pub place: Place,
-    /// Its own fields, which its things inherit.
+    /// Fields of the part itself, which its things inherit.
     pub fields: Vec<Field>,
     /// Whether something in it could not be understood.
     pub damaged: bool,
@@ -44,7 +44,7 @@ impl Fields for Part {
 /// What a file of parts provides to the files that use it.
 #[derive(Debug, Default)]
 pub struct PartsFile {
-    /// Its parts, by name.
+    /// Parts, by name.
     pub parts: FxHashMap<Box<str>, Arc<Part>>,
     /// The paths that it uses itself.
     pub uses: Vec<Box<str>>,

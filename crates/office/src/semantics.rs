@@ -11,7 +11,7 @@ use crate::model::ThingId;
 pub struct SemanticToken {
     /// Range of the token.
     pub range: TextRange,
-    /// Its meaning in this place.
+    /// Meaning in this place.
     pub meaning: Meaning,
 }
 
@@ -118,7 +118,7 @@ pub enum Meaning {
 /// A number and its unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Figure {
-    /// The quantity.
+    /// Quantity, as written.
     pub quantity: Quantity,
     /// Whether it is a difference of two figures rather than a figure on their scale.
     pub is_difference: bool,

@@ -18,7 +18,7 @@ pub struct Summary {
     pub parts: Vec<(Box<str>, Place)>,
     /// Names of the parts that it uses.
     pub taken: Vec<Box<str>>,
-    /// Its acceptances of results of rules across files.
+    /// Acceptances of results of rules across files.
     pub acceptances: Vec<Acceptance>,
     /// Name of the office; empty for a file of parts.
     pub office: Box<str>,
@@ -63,9 +63,9 @@ pub struct MonitorLink {
     pub over: LinkMedium,
     /// Address or telephone line.
     pub to: Box<str>,
-    /// The monitor.
+    /// Id of the monitor.
     pub thing: ThingId,
-    /// Its name.
+    /// Name of the monitor.
     pub monitor: Box<str>,
     /// Place of the link, or of the monitor's name if a part states the link.
     pub place: Place,

@@ -69,7 +69,7 @@ pub enum Value {
     Group(Vec<Field>),
     /// A named field.
     Named {
-        /// Its name.
+        /// Name of the field, as written.
         name: Box<str>,
         /// Place of the name.
         place: Place,
@@ -92,7 +92,7 @@ pub struct Recorded {
 /// A reference to another thing by name.
 #[derive(Clone, Debug)]
 pub struct Other {
-    /// Its name.
+    /// Name of the thing, as written.
     pub name: Box<str>,
     /// Range of the name in the file of the field.
     pub range: TextRange,
@@ -111,7 +111,7 @@ pub enum LinkMedium {
 }
 
 impl LinkMedium {
-    /// Its word in the file.
+    /// Word in the file.
     pub fn word(self) -> &'static str {
         self.into()
     }
@@ -167,7 +167,7 @@ pub enum LimitLevel {
 }
 
 impl LimitLevel {
-    /// Its word in the file.
+    /// Word in the file.
     pub fn word(self) -> &'static str {
         self.into()
     }
@@ -203,7 +203,7 @@ pub enum Severity {
 }
 
 impl Severity {
-    /// Its word in the file.
+    /// Word in the file.
     pub fn word(self) -> &'static str {
         self.into()
     }
@@ -222,11 +222,11 @@ impl Severity {
 /// A limit that raises an alarm.
 #[derive(Clone, Debug)]
 pub struct Limit {
-    /// Its level.
+    /// Which of the four limits it is.
     pub level: LimitLevel,
     /// The reading at which the alarm is raised.
     pub value: Quantity,
-    /// Its severity.
+    /// Alarm severity, if stated.
     pub severity: Option<Severity>,
     /// How far the reading must come back before the alarm clears.
     pub deadband: Option<Quantity>,
@@ -235,9 +235,9 @@ pub struct Limit {
 /// A pressure loss at a flow.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Loss {
-    /// The loss.
+    /// Pressure loss at the flow.
     pub pressure: Quantity,
-    /// The flow.
+    /// Flow at which the loss is stated.
     pub flow: Quantity,
 }
 
@@ -296,7 +296,7 @@ pub enum Sex {
 }
 
 impl FittingType {
-    /// Its word in the file.
+    /// Word in the file.
     pub fn word(self) -> &'static str {
         self.into()
     }
@@ -332,7 +332,7 @@ impl Sex {
         }
     }
 
-    /// Its word in the file.
+    /// Word in the file.
     pub fn word(self) -> &'static str {
         self.into()
     }
@@ -351,9 +351,9 @@ impl Sex {
 pub struct Fitting {
     /// Size of the tube or of the thread.
     pub size: Quantity,
-    /// Its type.
+    /// Type of connection.
     pub kind: FittingType,
-    /// Its sex, for a thread.
+    /// Male or female, for a thread.
     pub sex: Option<Sex>,
 }
 
@@ -373,7 +373,7 @@ impl std::fmt::Display for Fitting {
 pub struct Given {
     /// The quantity as written, or the default.
     pub quantity: Quantity,
-    /// Its place. `None` for the language's default.
+    /// Place where it is stated. `None` for the language's default.
     pub place: Option<Place>,
 }
 

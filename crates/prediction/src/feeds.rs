@@ -57,13 +57,13 @@ impl Feed {
 /// A part of a feed with the same wire throughout.
 #[derive(Clone, Copy, Debug)]
 pub struct Conductor {
-    /// Its start: the battery or a panel.
+    /// Start: the battery or a panel.
     pub from: ThingId,
-    /// Its end: a panel or the load.
+    /// End: a panel or the load.
     pub to: ThingId,
     /// Cross-section of one conductor, as the run states it.
     pub gauge: Quantity,
-    /// Its length, one way.
+    /// One-way length.
     pub length: Quantity,
     /// Where the run states both.
     pub place: TextRange,

@@ -15,7 +15,7 @@ pub struct Line {
     pub branch: Option<u32>,
     /// Index of the branch among the fields of the cable.
     pub(crate) branch_field: Option<u32>,
-    /// Its sections from the beginning outwards; a pipe has one. Empty where its length is not known.
+    /// Sections from the beginning outwards; a pipe has one. Empty where its length is not known.
     pub sections: Vec<LineSection>,
     /// The segments of the air network that it consists of, from the beginning outwards.
     pub(crate) segments: Vec<Segment>,

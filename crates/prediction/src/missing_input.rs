@@ -19,7 +19,7 @@ pub enum NeededFor {
 }
 
 impl NeededFor {
-    /// Its name, as the end of the sentence "with it one could compute …".
+    /// Name, as the end of the sentence "with it one could compute …".
     pub fn phrase(self) -> &'static str {
         match self {
             Self::Air => "the pressures and flows",

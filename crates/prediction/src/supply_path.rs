@@ -26,7 +26,7 @@ pub enum PathElement<'a> {
 pub struct PathStep<'a> {
     /// The element that air passes.
     pub element: PathElement<'a>,
-    /// Its computed flow and state.
+    /// Computed flow and state of the link.
     pub state: LinkState,
     /// Gauge pressure where the air enters.
     pub before: Pressure,

@@ -20,7 +20,7 @@ pub(crate) struct OfficeNames<'o> {
     pub path: &'o str,
     /// The site code of the office.
     pub site: Option<&'o str>,
-    /// Its name in its file; empty where that could not be read.
+    /// Name of the office in its file; empty if that could not be read.
     pub name: &'o str,
     /// A former name stated in its file.
     pub former_name: Option<&'o str>,

@@ -66,11 +66,11 @@ pub enum State {
 /// A result with its state against the baseline.
 #[derive(Clone, Copy)]
 pub struct Reported<'r> {
-    /// The result.
+    /// The finding to report.
     pub finding: &'r Finding,
-    /// Its index among the results.
+    /// Index among the results.
     at: usize,
-    /// Its state against the baseline, if there is one.
+    /// State against the baseline, if there is one.
     pub state: Option<State>,
 }
 

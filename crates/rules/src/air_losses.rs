@@ -12,7 +12,7 @@ use crate::lint::Inspection;
 
 /// The element with the largest pressure loss on a path.
 pub(crate) struct LargestLoss {
-    /// Its name and its share of the total loss.
+    /// Text with the name of the part and its share of the total loss.
     pub words: String,
     help: Option<String>,
     place: Place,

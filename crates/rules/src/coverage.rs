@@ -53,12 +53,12 @@ pub enum Comparison {
 }
 
 impl Comparison {
-    /// Its word in machine-readable output.
+    /// Word in machine-readable output.
     pub fn word(self) -> &'static str {
         self.into()
     }
 
-    /// Its name within a sentence.
+    /// Name within a sentence.
     pub fn name(self) -> &'static str {
         match self {
             Self::MinimumPressure => "minimum pressure",
@@ -175,7 +175,7 @@ pub enum Lack {
 }
 
 impl Lack {
-    /// Its word in machine-readable output.
+    /// Word in machine-readable output.
     pub fn word(self) -> &'static str {
         self.into()
     }

@@ -12,7 +12,7 @@ use crate::rule::{Level, Rule};
 pub struct Finding {
     /// The rule that gives the result.
     pub rule: &'static Rule,
-    /// Its level under the settings.
+    /// Level after applying the settings.
     pub level: Level,
     /// Where the result is reported.
     pub place: Place,

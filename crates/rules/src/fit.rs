@@ -38,7 +38,7 @@ pub struct DayFit {
 /// A reading that is not used.
 #[derive(Clone, Debug)]
 pub struct Unused {
-    /// Its subject: "`ps1`".
+    /// Sensor or gauge: "`ps1`".
     pub name: String,
     /// The statement in the file.
     pub place: Place,
@@ -64,7 +64,7 @@ pub struct SystemFit {
 /// A reading and its computed values; figures as [`drysheath_office::Office::figure`] returns them.
 #[derive(Clone, Debug)]
 pub struct ReadingFit {
-    /// Its subject: "`ps1`".
+    /// Sensor or gauge: "`ps1`".
     pub name: String,
     /// The statement in the file.
     pub place: Place,
@@ -85,7 +85,7 @@ pub struct ReadingFit {
 pub struct FigureFit {
     /// Name of its section or thing: "c101 section s1", "r1".
     pub of: String,
-    /// Its field.
+    /// Field of the fitted figure.
     pub key: Key,
     /// The thing that declares it.
     pub thing: ThingId,

@@ -35,7 +35,7 @@ pub struct Inspection<'o> {
     pub whole: &'o Office,
     /// The connections between the things of the office.
     pub networks: &'o Networks,
-    /// The computed figures.
+    /// Computed figures of the office.
     pub prediction: &'o Prediction,
     /// The settings that hold for its file.
     pub settings: &'o Settings,

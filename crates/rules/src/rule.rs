@@ -19,7 +19,7 @@ pub enum Level {
 }
 
 impl Level {
-    /// Its word in settings and output.
+    /// Word in settings and output.
     pub fn word(self) -> &'static str {
         self.into()
     }
@@ -55,7 +55,7 @@ pub enum Family {
 }
 
 impl Family {
-    /// Its word in settings and output.
+    /// Word in settings and output.
     pub fn word(self) -> &'static str {
         self.into()
     }
@@ -131,7 +131,7 @@ impl std::fmt::Debug for Check {
 /// A rule, with the text of its page.
 #[derive(Debug)]
 pub struct Rule {
-    /// Its id; the name in kebab case reads well after `accept`.
+    /// Id; the name in kebab case reads well after `accept`.
     pub id: RuleId,
     /// The level of its results, unless the settings say otherwise.
     pub level: Level,
@@ -201,7 +201,7 @@ impl Rule {
         self.id != RuleId::PartUnused
     }
 
-    /// Its name in settings and acceptances.
+    /// Name in settings and acceptances.
     pub fn name(&self) -> &'static str {
         self.id.name()
     }

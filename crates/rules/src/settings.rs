@@ -84,15 +84,15 @@ impl From<PracticeKey> for usize {
 /// A practice number that the settings can change.
 #[derive(Debug)]
 pub struct Practice {
-    /// Its key in the settings.
+    /// Key in the settings.
     pub key: PracticeKey,
-    /// Its meaning, in one sentence.
+    /// Meaning, in one sentence.
     pub doc: &'static str,
-    /// Its dimension. `None` for a percentage.
+    /// Dimension. `None` for a percentage.
     pub dimension: Option<Dimension>,
     /// Highest plausible percentage, if there is one.
     pub most: Option<f64>,
-    /// Its default. Without one, checks that need the number are skipped unless it is set.
+    /// Default. Without one, checks that need the number are skipped unless it is set.
     pub default: Option<&'static str>,
     /// Source of the default.
     pub source: Source,
@@ -284,12 +284,12 @@ pub struct Settings {
 pub(crate) enum Stated {
     /// The rule is off.
     Off,
-    /// Its results have this level.
+    /// Results of the rule have this level.
     At(Level),
 }
 
 impl Stated {
-    /// Its word in the settings.
+    /// Word in the settings.
     fn word(self) -> &'static str {
         match self {
             Self::Off => "off",

@@ -41,11 +41,11 @@ pub struct Sizing {
 /// A figure to choose.
 #[derive(Clone, Debug)]
 pub struct SizedFigure {
-    /// Its name: "top of the span".
+    /// Name of the figure: "top of the span".
     pub what: String,
     /// Dimension of [`Amount::si`].
     pub dimension: Dimension,
-    /// Its present value in the file, and the place.
+    /// Present value in the file, and its place.
     pub stated: Option<(Amount, Place)>,
     /// Lower bounds.
     pub least: Vec<Bound>,
@@ -71,20 +71,20 @@ pub struct Amount {
 pub struct Bound {
     /// Value of the bound.
     pub amount: Amount,
-    /// Its reason.
+    /// Reason for the bound, as text.
     pub why: String,
-    /// Its inputs.
+    /// Figures the bound is computed from.
     pub inputs: Vec<Input>,
 }
 
 /// An input of a bound.
 #[derive(Clone, Debug)]
 pub struct Input {
-    /// Its name: "normal reading of `ps1`".
+    /// Name of the input: "normal reading of `ps1`".
     pub what: String,
     /// Value with its unit.
     pub shown: String,
-    /// Its origin.
+    /// Where the value comes from.
     pub from: Origin,
 }
 
@@ -106,9 +106,9 @@ pub enum Origin {
 /// A recommended value.
 #[derive(Clone, Debug)]
 pub struct Choice {
-    /// The value.
+    /// Recommended value.
     pub amount: Amount,
-    /// Its reason.
+    /// Reason for the recommendation, as text.
     pub why: String,
 }
 
@@ -119,7 +119,7 @@ pub struct PartOffer {
     pub name: String,
     /// Place of its declaration.
     pub place: Place,
-    /// Its relevant figures: "span 0 .. 15 psi".
+    /// Relevant figures of the part: "span 0 .. 15 psi".
     pub figures: String,
     /// Whether it meets all requirements. `None` where it does not state a figure that decides.
     pub fits: Option<bool>,
@@ -371,7 +371,6 @@ impl<'i> Scales<'i> {
         }
     }
 
-    /// A quantity as written.
     fn written(&self, quantity: Quantity) -> Amount {
         Amount {
             si: self.office.figure(quantity),

@@ -70,7 +70,7 @@ const COLUMNS: &[Column] = &[
 pub struct Beside<'a> {
     /// The statement of the state, as written.
     pub when: &'a str,
-    /// Its steady-state pressures.
+    /// Steady-state pressures in it.
     pub air: &'a Air,
 }
 

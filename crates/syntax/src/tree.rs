@@ -160,13 +160,13 @@ pub struct Use {
 /// A thing or a part: kind, name, the part it uses, its own fields.
 #[derive(Clone, Debug, Default)]
 pub struct Thing {
-    /// Kind.
+    /// Word for its kind. `None` if it is missing.
     pub kind: Option<Word>,
-    /// Name.
+    /// Name in the declaration. `None` if it is missing.
     pub name: Option<Word>,
     /// Name of the part it uses.
     pub part: Option<Word>,
-    /// Its own fields, if it has a block.
+    /// Fields of the thing itself, if it has a block.
     pub block: Option<Block>,
 }
 
@@ -222,7 +222,7 @@ impl Medium {
 /// A run: a chain of ends, and what joins them.
 #[derive(Clone, Debug)]
 pub struct Run {
-    /// Medium.
+    /// Medium, from the first word.
     pub medium: Medium,
     /// Ends, in order.
     pub ends: Vec<End>,
@@ -299,7 +299,7 @@ impl PairState {
 /// `assigned c101 pair 1 .. 30 to "subscribers"`, `defective c101 pair 31 because "open at mh-4"`
 #[derive(Clone, Debug)]
 pub struct Stated {
-    /// State.
+    /// What is stated about the pairs.
     pub state: PairState,
     /// Tokens that name the pairs, and say to whom they are assigned or what is wrong with them.
     pub items: Items,

@@ -28,11 +28,11 @@ pub struct ReadFile {
     pub path: Arc<Path>,
     /// Path from the repository's root without extension, as in a `use`.
     pub name: Box<str>,
-    /// Its repository.
+    /// Repository that contains the file.
     pub repository: Arc<Repository>,
     /// The editor's version number. `None` for a text from the source.
     pub version: Option<i32>,
-    /// Its content.
+    /// Content that was read.
     pub content: Content,
 }
 
@@ -41,7 +41,7 @@ pub struct ReadFile {
 pub struct Used {
     /// The name in the lookup.
     pub name: Box<str>,
-    /// Its id, whether it exists or not.
+    /// Id of the file, whether it exists or not.
     pub file: FileId,
     /// What was found. `None` if that depends on more than the file's bytes.
     pub given: Option<Given>,
@@ -72,9 +72,9 @@ pub struct LoweredFile {
     pub problem: Option<Problem>,
     /// Syntax tree.
     pub tree: Arc<Tree>,
-    /// The office.
+    /// The lowered office.
     pub office: Office,
-    /// Its repository.
+    /// Repository that contains the file.
     pub repository: Arc<Repository>,
     /// The files that were looked up, by every name. `None` if folders were listed as well: then the list is not
     /// complete.
@@ -166,23 +166,23 @@ pub struct Analysis {
     pub version: Option<i32>,
     /// The text that everything else was derived from.
     pub text: Arc<str>,
-    /// Its line index.
+    /// Line index of the text.
     pub lines: LineIndex,
     /// A problem of its bytes. The text ends before it, and its content is not reliable.
     pub problem: Option<Problem>,
     /// Syntax tree.
     pub tree: Arc<Tree>,
-    /// The office.
+    /// The lowered office.
     pub office: Office,
     /// The office without things excluded because of their stage. `None` if nothing is excluded.
     present: Option<Office>,
     /// Connections of its things, without excluded ones.
     pub networks: Networks,
-    /// The computed figures.
+    /// Computed figures of the office.
     pub prediction: Prediction,
     /// The settings of its repository.
     pub settings: Arc<Settings>,
-    /// Its repository.
+    /// Repository that contains the file.
     pub repository: Arc<Repository>,
     findings: OnceLock<Vec<Finding>>,
     /// The results of its text after trial edits.

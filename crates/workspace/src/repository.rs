@@ -23,7 +23,7 @@ pub struct Repository {
     pub above: Option<Arc<Self>>,
     /// The settings in force: of its own `drysheath.toml`, then of those above, then the defaults.
     pub settings: Arc<Settings>,
-    /// Its own settings file, if there is one.
+    /// Settings file of the repository, if there is one.
     pub settings_file: Option<FileId>,
     /// Digest of the settings files in force, and of their locations.
     pub settings_digest: Digest,

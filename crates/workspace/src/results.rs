@@ -18,7 +18,7 @@ pub struct FileResults {
     pub file: FileId,
     /// Results of its own rules.
     pub findings: Vec<Finding>,
-    /// Its summary for other files. `None` if it does not exist or cannot be read.
+    /// Summary of the file for other files. `None` if it does not exist or cannot be read.
     pub summary: Option<Arc<Summary>>,
     /// A message if it exists but cannot be read.
     pub unreadable: Option<String>,
@@ -26,7 +26,7 @@ pub struct FileResults {
     pub symbols: Arc<Symbols>,
     /// The editor's version number of the text that the results are for.
     pub version: Option<i32>,
-    /// Its repository.
+    /// Repository that contains the file.
     pub repository: Arc<Repository>,
     /// The files that it names by `use`, whether they exist or not.
     pub(crate) uses: Vec<FileId>,

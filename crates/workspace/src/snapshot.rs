@@ -18,7 +18,7 @@ use crate::version::{FileVersion, RecentNeighbours};
 #[derive(Clone)]
 pub(crate) struct FileState {
     pub version: Arc<FileVersion>,
-    /// Its latest results, possibly outdated.
+    /// Latest results of the file, possibly outdated.
     pub results: Option<Arc<FileResults>>,
     /// Incremented whenever its results change.
     pub revision: u64,

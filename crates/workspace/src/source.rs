@@ -6,7 +6,7 @@ use drysheath_syntax::Problem;
 /// Content of a file.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Content {
-    /// Its text, cut before the first invalid UTF-8 or at the size limit.
+    /// Text, cut before the first invalid UTF-8 or at the size limit.
     pub text: Arc<str>,
     /// A problem of its bytes.
     pub problem: Option<Problem>,

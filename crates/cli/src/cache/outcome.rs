@@ -52,7 +52,7 @@ impl Days {
 pub(super) struct Outcome<'c> {
     #[serde(borrow)]
     known: CachedFile<'c>,
-    /// Its results, if it was checked.
+    /// Results of the file, if it was checked.
     #[serde(borrow)]
     judged: Option<CachedJudgement<'c>>,
 }
@@ -168,7 +168,7 @@ impl<'c> Outcome<'c> {
         self.judged.is_some()
     }
 
-    /// Its results. `None` if the file was not checked or the entry is inconsistent.
+    /// Results of the file. `None` if the file was not checked or the entry is inconsistent.
     pub fn judged(&self, files: FileOf<'_>) -> Option<(Vec<Finding>, Coverage)> {
         let judged = self.judged.as_ref()?;
         let findings = judged.findings.iter().map(|cached| cached.revived(files));

@@ -49,16 +49,16 @@ const STEPS: usize = 20_000;
 /// A volume at a node.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Store {
-    /// Its node.
+    /// Node that the volume is connected to.
     pub at: NodeId,
-    /// Its size.
+    /// Size of the volume.
     pub volume: Volume,
 }
 
 /// A pressure that a node should not fall below.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Floor {
-    /// The node.
+    /// Node whose pressure is checked.
     pub at: NodeId,
     /// Least gauge pressure.
     pub least: Pressure,
@@ -91,7 +91,7 @@ struct Moment {
 pub struct CourseInputs<'a> {
     /// Pressures before the change. Nodes without a volume need only a guess; those without a pressure are left out.
     pub start: &'a IndexVec<NodeId, Option<AbsolutePressure>>,
-    /// The volumes.
+    /// Volumes that store air.
     pub stores: &'a [Store],
     /// Content of supplies that can run empty, in the same measure as flows.
     pub contents: &'a [(SupplyId, Volume)],

@@ -44,7 +44,7 @@ struct Leaf {
     node: LiveNode,
     parent: LiveNode,
     edge: LiveLink,
-    /// Its diagonal after all earlier leaves are removed.
+    /// Diagonal after all earlier leaves are removed.
     diagonal: f64,
     /// Derivative of the neighbour's balance by this node's pressure.
     column: f64,

@@ -116,7 +116,7 @@ pub(super) struct LossLaw {
     ambient: f64,
 }
 
-/// Its least resistance, Pa·s/m³.
+/// Least resistance, Pa·s/m³.
 const LEAST: f64 = 10.0;
 
 impl LossLaw {

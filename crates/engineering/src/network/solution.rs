@@ -42,9 +42,9 @@ pub struct NodeState {
 /// The state of a regulator.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RegulatorState {
-    /// Its supply is sufficient: the outlet is at set − droop·Q.
+    /// The supply is sufficient: the outlet is at set − droop·Q.
     Regulating,
-    /// Its supply exceeds the set pressure by less than its least differential. The outlet follows the supply, or is at
+    /// The supply exceeds the set pressure by less than its least differential. The outlet follows the supply, or is at
     /// best at its proper pressure.
     OutOfRegulation,
     /// Closed, since the downstream pressure is above the set pressure.

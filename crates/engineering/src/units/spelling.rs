@@ -17,7 +17,7 @@ static BY_SPELLING: LazyLock<FxHashMap<&'static str, &'static Unit>> = LazyLock:
 });
 
 impl Unit {
-    /// Its name and then its aliases.
+    /// Name of the unit, then its aliases.
     pub fn spellings(&self) -> impl Iterator<Item = &'static str> + use<> {
         core::iter::once(self.name).chain(self.aliases.iter().copied())
     }

@@ -6,7 +6,7 @@ use drysheath_workspace::Analysis;
 pub(super) struct Caret {
     /// Range of the word; the chosen item replaces it. Empty after a blank.
     pub word: TextRange,
-    /// Its token kind so far, if any.
+    /// Token kind so far, if any.
     pub kind: Option<TokenKind>,
     /// The statement's tokens before the word.
     pub before: Vec<Token>,

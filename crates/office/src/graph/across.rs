@@ -18,9 +18,9 @@ use crate::value::{Field, Value};
 /// prefixed by the office: `oak/ps1`. A route is included once.
 #[derive(Clone, Copy, Debug)]
 pub struct Across<'n> {
-    /// The office.
+    /// The office, merged with its neighbours.
     pub office: &'n Office,
-    /// Its networks.
+    /// Networks of the merged office.
     pub networks: &'n Networks,
 }
 
@@ -36,7 +36,7 @@ pub(super) struct Together {
 pub(crate) struct Brought {
     /// The position of its text.
     pub inset: Inset,
-    /// Its things, without those that were already present.
+    /// Things of that office, without those that were already present.
     things: std::ops::Range<ThingId>,
     /// The cables of routes that end in that office.
     ending: Vec<ThingId>,

@@ -220,12 +220,10 @@ pub(super) fn panel_current() -> &'static Domain {
     &PANEL_CURRENT
 }
 
-/// Length of a lead.
 pub(super) fn lead_length() -> &'static Domain {
     &JUMPER_LENGTH
 }
 
-/// Current of a control.
 pub(super) fn control_current() -> &'static Domain {
     &CONTROL_CURRENT
 }

@@ -16,7 +16,7 @@ pub fn first_version(language: u32) -> String {
 pub struct Gone {
     /// The last language version with the word.
     pub until: u32,
-    /// Its replacement.
+    /// What replaces it in the current language.
     pub successor: Successor,
 }
 
@@ -38,7 +38,7 @@ pub struct FormerWord {
     pub of: &'static str,
     /// The last language version with the word.
     pub until: u32,
-    /// Its replacement.
+    /// Word that replaces it in the current language.
     pub now: &'static str,
 }
 

@@ -197,19 +197,19 @@ pub enum Need {
 /// A field of a kind.
 #[derive(Clone, Copy, Debug)]
 pub struct FieldSpec {
-    /// Its name.
+    /// Key, which determines the name in the file.
     pub key: Key,
-    /// Its syntax.
+    /// Syntax of the value.
     pub shape: Shape,
     /// Whether it is required.
     pub need: Need,
-    /// Its default, as written.
+    /// Default, as written.
     pub default: Option<&'static str>,
     /// One sentence: its meaning.
     pub doc: &'static str,
     /// First language version that has it.
     pub since: u32,
-    /// Its replacement, if the current language no longer has it.
+    /// Replacement, if the current language no longer has the field.
     pub gone: Option<Gone>,
     /// Range of plausible figures, where the name alone does not determine it.
     pub(super) own_domain: Option<fn() -> &'static Domain>,
@@ -284,7 +284,7 @@ impl FieldSpec {
         }
     }
 
-    /// Its word in the file.
+    /// Word in the file.
     pub fn word(&self) -> &'static str {
         self.key.word()
     }
@@ -382,7 +382,7 @@ pub(super) const LOCATION: FieldSpec = FieldSpec::new(
     "Where to find it, such as `\"east wall, 1.5 m\"`.",
 )
 .since(1);
-/// Its stage, if that differs from the office's.
+/// Stage, if it differs from the office's.
 pub(super) const STAGE: FieldSpec = FieldSpec::new(
     Key::Stage,
     Shape::Choice(ThingStage::ALL),
@@ -390,7 +390,7 @@ pub(super) const STAGE: FieldSpec = FieldSpec::new(
 )
 .since(1);
 
-/// Its display name: on labels, on the telephone.
+/// Display name: on labels, on the telephone.
 pub(super) const TITLE: FieldSpec = FieldSpec::new(
     Key::Title,
     Shape::Text,

@@ -6,7 +6,7 @@ use super::Key;
 /// A point of a thing where runs can end.
 #[derive(Debug, PartialEq)]
 pub struct Port {
-    /// Its word after the thing's name; also its name in messages.
+    /// Word after the thing's name; also used as the name in messages.
     pub word: &'static str,
     /// The medium of its runs.
     pub medium: Medium,

@@ -164,7 +164,7 @@ pub struct Readings<'a> {
 #[derive(Clone, Copy)]
 struct Trial {
     stretch: usize,
-    /// Its place, as a fraction of the length of the stretch.
+    /// Position, as a fraction of the length of the stretch.
     part: f64,
     flow: f64,
 }

@@ -17,7 +17,7 @@ use drysheath_engineering::network::{Link, LinkId, Network, NodeId, RegulatorSta
 pub struct OutletBounds {
     /// Supply less differential. `None` where the flow is more than it can regulate.
     pub least: Option<Pressure>,
-    /// Its set pressure, or its supply where that is lower.
+    /// Set pressure, or the supply pressure if that is lower.
     pub most: Pressure,
 }
 

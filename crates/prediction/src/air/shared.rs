@@ -16,7 +16,7 @@ pub(super) type TrunkOrBranch = (ThingId, Option<u32>);
 pub(super) struct Neighbour {
     /// Index among the neighbours.
     pub number: usize,
-    /// Its ambient pressure minus that of the office being computed, Pa.
+    /// Ambient pressure of that office minus that of the office being computed, Pa.
     pub higher: f64,
     /// A thing of the route that leads to it; missing inputs of the neighbour are reported there.
     pub on: ThingId,

@@ -30,7 +30,7 @@ pub(super) enum Source {
 /// A battery that feeds something.
 pub(super) struct Battery {
     pub thing: ThingId,
-    /// Its voltage at the end of discharge.
+    /// Voltage at the end of discharge.
     pub voltage: Option<Given>,
 }
 

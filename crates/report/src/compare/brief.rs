@@ -9,11 +9,11 @@ use crate::plural::several;
 
 /// A table of a comparison.
 pub struct Block {
-    /// Its title.
+    /// Heading of the table.
     pub title: String,
     /// Headings of its columns.
     pub columns: &'static [&'static str],
-    /// Its rows, with one cell for each column.
+    /// Rows, with one cell for each column.
     pub rows: Vec<Vec<String>>,
     /// Number of results, changes or other items that the rows stand for.
     pub total: usize,

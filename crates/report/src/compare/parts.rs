@@ -17,7 +17,7 @@ use crate::matching::Unmatched;
 pub(super) struct PartChange {
     /// The file to list it under: the one that contains it, or contained it.
     pub path: String,
-    /// Its record.
+    /// Record of the changed part.
     pub record: PartRecord,
 }
 

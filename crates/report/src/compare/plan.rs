@@ -28,7 +28,7 @@ pub(super) struct Outline {
 /// Details of a file that can differ.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Rest {
-    /// The office's title.
+    /// Title of the office, if stated.
     pub title: Option<String>,
     /// The parts of a file of parts.
     pub parts: Vec<Arc<Part>>,
@@ -311,7 +311,7 @@ fn taken(office: &Office) -> Vec<Arc<Part>> {
 }
 
 impl Surveyed<'_> {
-    /// Its id, if its text is the same in both states.
+    /// Id of the file, if its text is the same in both states.
     fn number(&self) -> Option<FileId> {
         let (base, head) = (self.base.as_ref()?.file, self.head.as_ref()?.file);
         (base == head).then_some(base)

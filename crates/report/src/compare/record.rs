@@ -300,7 +300,7 @@ pub enum Deed {
 }
 
 impl Deed {
-    /// Its word in output.
+    /// Word in output.
     pub fn word(self) -> &'static str {
         match self {
             Self::Renamed => "renamed",

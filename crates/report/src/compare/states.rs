@@ -12,7 +12,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 /// One state of the files. Paths are relative to the top, with `/`.
 #[derive(Clone, Debug, Default)]
 pub struct Version {
-    /// Its name as the user gave it.
+    /// Name as the user gave it.
     pub called: String,
     /// Commit hash, if it is a revision.
     pub commit: Option<String>,
@@ -29,7 +29,7 @@ pub(super) struct Entry {
 }
 
 impl Entry {
-    /// Its id, if it is the same in both states.
+    /// Id of the file, if it is the same in both states.
     pub fn in_both(&self) -> Option<FileId> {
         self.base.filter(|_| self.base == self.head)
     }

@@ -30,7 +30,7 @@ pub struct View<'v> {
     pub office: &'v Office,
     /// The connections of its things.
     pub networks: &'v Networks,
-    /// Its prediction.
+    /// Computed figures of the office.
     pub prediction: &'v Prediction,
     /// The settings of its repository.
     pub settings: &'v Settings,

@@ -33,7 +33,7 @@ impl View<'_> {
         })
     }
 
-    /// The fit as text.
+    /// Formats a fit as text.
     pub fn fit_text(&self, fit: &FitRecord) -> String {
         let office = self.office;
         let units = UnitPreferences::of(office);

@@ -20,7 +20,7 @@ use super::compose::View;
 /// Result of a request for an explanation.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Asked {
-    /// The explanation.
+    /// Explanation, as text.
     Told(String),
     /// No thing has that name.
     Unknown,

@@ -23,7 +23,7 @@ impl View<'_> {
         size(&inspection, parts, name, loss)
     }
 
-    /// The sizing as text.
+    /// Formats a sizing as text.
     pub fn sizing_text(&self, sizing: &Sizing) -> String {
         let mut out = String::new();
         for figure in &sizing.figures {

@@ -6,7 +6,7 @@ use super::record::{BlockPair, CablePair, InputRecord, LimitEntry, LoopEntry, Pi
 
 /// One field of a record.
 pub(super) struct Column {
-    /// Its name in CSV and in differences.
+    /// Column name in CSV and in differences.
     pub name: &'static str,
     /// Gives its text for a record; empty where the record has none.
     pub cell: fn(&InputRecord) -> String,

@@ -194,7 +194,7 @@ pub enum InputKind {
 }
 
 impl InputKind {
-    /// Its word in the file.
+    /// Word in the file.
     pub fn word(self) -> &'static str {
         match self {
             Self::Sensor => "sensor",

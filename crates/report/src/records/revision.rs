@@ -19,7 +19,7 @@ use crate::{Version, View};
 pub struct EarlierRecord {
     /// The record at that revision.
     pub record: InputRecord,
-    /// Its present key: with the present names of office and device.
+    /// Present key: with the present names of office and device.
     pub key_now: String,
 }
 
@@ -27,9 +27,9 @@ pub struct EarlierRecord {
 pub struct OfficeNow<'o> {
     /// Path of its file from the top of the revision's tree.
     pub path: String,
-    /// The office.
+    /// The office in its present state.
     pub office: &'o Office,
-    /// Its records.
+    /// Records of the office in its present state.
     pub records: &'o OfficeRecords,
 }
 
@@ -122,7 +122,7 @@ fn pairs<'o>(before: &[OfficeBefore<'_>], now: &'o [OfficeNow<'o>]) -> FxHashMap
 }
 
 impl OfficeBefore<'_> {
-    /// Its records, each with its key in the present office.
+    /// Records of the office, each with its key in the present office.
     fn known_now(self, now: Option<&OfficeNow<'_>>, texts: &Texts) -> Vec<EarlierRecord> {
         let matching = now.map(|now| Matching::new(&self.office, now.office, texts));
         let renamed = now.zip(matching.as_ref()).into_iter().flat_map(|(now, matching)| {

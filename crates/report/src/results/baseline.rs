@@ -28,17 +28,17 @@ pub struct Baseline {
 pub struct Known {
     /// The name of the rule.
     pub rule: String,
-    /// Its level.
+    /// Level in the earlier run.
     pub level: String,
-    /// Its message.
+    /// Message in the earlier run.
     pub message: String,
     /// The file as a URI.
     pub address: String,
     /// The line, from 1.
     pub line: u32,
-    /// Its fingerprint.
+    /// Fingerprint that identifies the result in later runs.
     pub fingerprint: String,
-    /// Its fingerprint without the file; empty in logs of earlier versions.
+    /// Fingerprint without the file; empty in logs of earlier versions.
     pub line_fingerprint: String,
     /// The path of its file from the root of its repository; empty in logs of earlier versions.
     pub file: String,

@@ -17,7 +17,7 @@ use crate::spans::Reading;
 /// A reading, and where its air was measured.
 #[derive(Clone, Debug)]
 pub(crate) struct Observed<'i> {
-    /// Its subject: "`ps1`", "the gauge at `mh-4` of `c101`".
+    /// Sensor or gauge: "`ps1`", "the gauge at `mh-4` of `c101`".
     pub name: String,
     /// The statement in the file.
     pub place: Place,

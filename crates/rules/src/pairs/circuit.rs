@@ -234,7 +234,7 @@ impl Circuit {
         states.all(|state| state == Some(first)).then_some(first)
     }
 
-    /// Its far end as seen from the signal: the terminal, and where a run names it.
+    /// Far end as seen from the signal: the terminal, and where a run names it.
     pub fn far_end(&self, wire: &Wiring) -> Option<(TerminalId, TextRange)> {
         let mut ends = wire.joined_with(self.any()?);
         let end = ends.find(|id| Some(*id) != self.signal && wire.joints_at(*id).len() == 1)?;

@@ -55,7 +55,7 @@ pressure-sensor ps1 {
 /// Why a loop does not work.
 #[derive(Clone, Copy)]
 pub(crate) enum Over {
-    /// Its resistance exceeds this limit.
+    /// The resistance exceeds this limit.
     Resistance(LoopLimit),
     /// The monitor's loop voltage is below the voltage that the device needs, however short the loop.
     Voltage,

@@ -10,7 +10,7 @@ use super::{Settings, SettingsProblem, item_range, key_range, problem, unknown};
 
 /// Name of the table in the settings.
 pub(super) const TABLE: &str = "conditions";
-/// Its only key.
+/// The only key of the table.
 pub(super) const STANDARD: &str = "standard";
 
 /// Table, key and meaning, for the reference.

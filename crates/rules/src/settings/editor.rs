@@ -25,11 +25,11 @@ impl From<EditorKey> for usize {
 /// A switch for an annotation.
 #[derive(Debug)]
 pub struct Switch {
-    /// Its key in the settings.
+    /// Key in the settings.
     pub key: EditorKey,
     /// What it shows, in one sentence.
     pub doc: &'static str,
-    /// Its default.
+    /// Value if the settings do not state it.
     pub default: bool,
 }
 

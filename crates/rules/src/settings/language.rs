@@ -7,7 +7,7 @@ use toml_edit::{Document, Item, Table};
 use super::{Settings, SettingsProblem, item_range, key_range, problem};
 use crate::registry::RuleId;
 
-/// Its key, which precedes all tables.
+/// Key of the language version, which precedes all tables.
 pub const LANGUAGE_KEY: &str = "language";
 
 impl Settings {

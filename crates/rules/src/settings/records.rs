@@ -8,7 +8,7 @@ use super::{Settings, SettingsProblem, item_range, key_range, problem, range, un
 
 /// Name of the table in the settings.
 pub(super) const TABLE: &str = "records";
-/// Its only key.
+/// The only key of the table.
 pub(super) const NAMES: &str = "names";
 
 /// Table, key and meaning, for the reference.

@@ -11,7 +11,7 @@ use crate::sections::SectionState;
 /// A required pressure of a section.
 pub(super) struct Need {
     pub least: Pressure,
-    /// Its name: "the minimum pressure".
+    /// Name of the requirement: "the minimum pressure".
     pub why: &'static str,
     /// Where it is stated.
     pub input: Input,

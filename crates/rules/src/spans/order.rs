@@ -17,7 +17,7 @@ pub(super) struct Rung {
 }
 
 impl Rung {
-    /// Its name in messages.
+    /// Name in messages.
     pub fn name(&self) -> &'static str {
         match self.level {
             Some(LimitLevel::LowLow) => "low-low limit",
@@ -72,7 +72,7 @@ impl Ladder {
         }
     }
 
-    /// The normal reading.
+    /// The normal reading, if the signal states one.
     pub fn normal(&self) -> Option<Rung> {
         self.normal
     }

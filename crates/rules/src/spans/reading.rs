@@ -41,7 +41,7 @@ struct Derived {
     within: Option<usize>,
     span: Option<Span>,
     ladder: Ladder,
-    /// Its expected reading in the normal state.
+    /// Expected reading in the normal state.
     expected: OnceCell<Option<f64>>,
 }
 
@@ -202,12 +202,12 @@ impl<'o> Reading<'o> {
         std::iter::once(self.subject()).chain(computed_at(inspection, self.id))
     }
 
-    /// Its span. `None` if that is empty or reversed, which another rule reports.
+    /// Span of the reading. `None` if it is empty or reversed, which another rule reports.
     pub fn span(&self) -> Option<Span> {
         self.derived.span
     }
 
-    /// Its limits and normal reading in ascending order.
+    /// Limits and normal reading in ascending order.
     pub(super) fn ladder(&self) -> &'o Ladder {
         &self.derived.ladder
     }
@@ -220,7 +220,7 @@ impl<'o> Reading<'o> {
         (self.dimension != Dimension::Temperature && size > 0.0).then_some((size, quantity))
     }
 
-    /// Its error in SI, or its step where no error is stated.
+    /// Error in SI, or the step if no error is stated.
     pub fn error(&self) -> f64 {
         let size = self.size(Key::Error).or_else(|| self.size(Key::Step));
         size.map_or(0.0, |(size, _)| size)

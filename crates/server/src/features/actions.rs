@@ -1,4 +1,4 @@
-//! Code actions.
+//! Code actions (`textDocument/codeAction`).
 
 use drysheath_ide::{Action, ActionKind, actions as actions_at, fixes_of_file};
 use drysheath_rules::Finding;

@@ -1,4 +1,4 @@
-//! Completions.
+//! Completion (`textDocument/completion`).
 
 use drysheath_ide::{Completion, CompletionKind, completions};
 use drysheath_text::TextRange;

@@ -1,4 +1,4 @@
-//! Renaming.
+//! Renaming (`textDocument/prepareRename`, `textDocument/rename`).
 
 use tower_lsp::lsp_types as lsp;
 

@@ -1,4 +1,4 @@
-//! Semantic tokens.
+//! Semantic tokens (`textDocument/semanticTokens`): full, as a difference, and for a range.
 
 use std::collections::VecDeque;
 use std::sync::{Mutex, PoisonError};

@@ -16,7 +16,7 @@ pub(super) struct Line<'t> {
     pub end: u32,
     /// Start of the next line, or the end of the text.
     pub after: u32,
-    /// Its line end, if it has one.
+    /// Line end, if the line has one.
     pub ending: Option<&'static str>,
 }
 

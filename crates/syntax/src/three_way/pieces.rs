@@ -11,7 +11,7 @@ use super::identity::{Identity, identity};
 pub(super) struct Piece<'t> {
     /// Blank lines above it.
     pub blank: &'t str,
-    /// Its lines, including the last line end.
+    /// Lines of the piece, including the last line end.
     pub text: &'t str,
     /// Contents with normalized blanks.
     pub said: String,
