@@ -30,8 +30,8 @@ pub fn viscosity(temperature: Temperature) -> Viscosity {
     Viscosity::from_pascal_seconds(1.458e-6 * kelvins * kelvins.sqrt() / (kelvins + 110.4))
 }
 
-/// Pneumatic resistance of a round bore in laminar flow, at a mean absolute pressure of 101 325 Pa: the law of Hagen and
-/// Poiseuille for an ideal gas, `p₁² − p₂² = (256·μ·L/(π·d⁴))·p_s·(T/T_s)·Q`, written as 2·p·k·L·Q (derived).
+/// Pneumatic resistance of a round bore in laminar flow, at a mean absolute pressure of 101 325 Pa: the law of Hagen
+/// and Poiseuille for an ideal gas, `p₁² − p₂² = (256·μ·L/(π·d⁴))·p_s·(T/T_s)·Q`, written as 2·p·k·L·Q (derived).
 ///
 /// Holds up to a Reynolds number of 2000.
 pub fn tube_resistance(bore: Length, temperature: Temperature) -> PneumaticResistance {
@@ -127,8 +127,8 @@ impl Regime {
 /// from memory); between them f·Re² follows the one cubic that meets both laws in value and slope, which is how EPANET
 /// bridges the gap too (from memory).
 ///
-/// `relative_roughness` is ε/d, 0 for smooth; meant up to 0.05 and usable to 0.1. Other friction laws in use differ from
-/// this one by about 1 % in smooth tubes.
+/// `relative_roughness` is ε/d, 0 for smooth; meant up to 0.05 and usable to 0.1. Other friction laws in use differ
+/// from this one by about 1 % in smooth tubes.
 pub fn friction_factor(reynolds: f64, relative_roughness: f64) -> f64 {
     friction_number(reynolds, relative_roughness) / (reynolds * reynolds)
 }
@@ -356,8 +356,8 @@ mod tests {
 
     #[test]
     fn one_tube() {
-        // Worked examples AIR-1 and AIR-1b: 3/8 in, 5000 ft, 12 scfh, from 10 psig. Derived; 0.1 % of the drop, and 1e-6
-        // for the identity drop = k·L·Q·p_ref/p_mean.
+        // Worked examples AIR-1 and AIR-1b: 3/8 in, 5000 ft, 12 scfh, from 10 psig. Derived; 0.1 % of the drop, and
+        // 1e-6 for the identity drop = k·L·Q·p_ref/p_mean.
         let (bore, length) = (inches(0.375), Length::of(quantity(5.0, "kft")).unwrap());
         let k = tube_resistance(bore, COLD);
         let fall = squares_per_flow(k, length) * scfh(12.0).cubic_metres_per_second();
@@ -441,8 +441,8 @@ mod tests {
 
     #[test]
     fn a_hole() {
-        // Worked example ORI-1: 0.01 in, Cd 0.62, 10 psig; the isentropic nozzle, from memory. Tolerance 1 %; the critical ratio
-        // agrees with fluids exactly.
+        // Worked example ORI-1: 0.01 in, Cd 0.62, 10 psig; the isentropic nozzle, from memory. Tolerance 1 %; the
+        // critical ratio agrees with fluids exactly.
         near(choke_ratio(), 1.892_929_158_737_854, 1e-12, "choke ratio");
         let outside = psig(0.0);
         let flow = |gauge| {

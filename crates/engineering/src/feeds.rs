@@ -125,7 +125,8 @@ mod tests {
 
     #[test]
     fn a_long_thin_feed_at_the_end_of_discharge() {
-        // By hand, from the quadratic of a constant-power load: 60 W, 180 ft, −42 V at 40 °C; 14 AWG falls to 40.55 V [derived].
+        // By hand, from the quadratic of a constant-power load: 60 W, 180 ft, −42 V at 40 °C; 14 AWG falls to 40.55 V
+        // [derived].
         let battery = end_of_discharge(24, Voltage::from_volts(-1.75));
         let load = Power::from_watts(60.0);
         let resistance = line(14.0, 180.0, 40.0);

@@ -88,8 +88,8 @@ pub enum LeakError {
         /// The distance of that reading.
         reading: Length,
     },
-    /// The lines meet outside the stretch between the readings nearest to the leak: the cable is not uniform, it leaks in more
-    /// than one place, or a reading is wrong.
+    /// The lines meet outside the stretch between the readings nearest to the leak: the cable is not uniform, it leaks
+    /// in more than one place, or a reading is wrong.
     Outside {
         /// The point where the two straight lines of squared pressure meet.
         place: LeakPlace,

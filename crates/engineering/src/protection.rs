@@ -44,7 +44,8 @@ static SMALL_GAUGES: WireTable = WireTable {
     ],
 };
 
-/// Larger American sizes: NEC Table 310.16, copper, 75 °C, and the next standard rating above it by 240.4(B) and 240.6(A).
+/// Larger American sizes: NEC Table 310.16, copper, 75 °C, and the next standard rating above it by 240.4(B) and
+/// 240.6(A).
 static LARGE_GAUGES: WireTable = WireTable {
     name: "NEC Table 310.16 (75 degC) and 240.4(B)",
     rows: &[
@@ -70,9 +71,9 @@ static LARGE_GAUGES: WireTable = WireTable {
     ],
 };
 
-/// Metric sizes: two loaded copper conductors with PVC on a wall or tray, reference method C, IEC 60364-5-52 Table B.52.2,
-/// numbers from memory; 1 mm² from the same table of BS 7671 (4D2A), from memory. A fuse may not exceed them (IEC
-/// 60364-4-43, 433.1).
+/// Metric sizes: two loaded copper conductors with PVC on a wall or tray, reference method C, IEC 60364-5-52 Table
+/// B.52.2, numbers from memory; 1 mm² from the same table of BS 7671 (4D2A), from memory. A fuse may not exceed them
+/// (IEC 60364-4-43, 433.1).
 static METRIC: WireTable = WireTable {
     name: "IEC 60364-5-52 Table B.52.2, method C",
     rows: &[

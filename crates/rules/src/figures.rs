@@ -34,8 +34,8 @@ pub(crate) fn in_unit_of(model: Quantity, figure: f64, office: &Office) -> Quant
     office.quantity_of(figure, model.unit)
 }
 
-/// A computed figure (see [`Office::figure`]) in the unit of a written one, with significant digits only, unless more are
-/// needed to tell the two apart.
+/// A computed figure (see [`Office::figure`]) in the unit of a written one, with significant digits only, unless more
+/// are needed to tell the two apart.
 pub(crate) fn computed(beside: Quantity, figure: f64, office: &Office) -> Quantity {
     let exact = in_unit_of(beside, figure, office);
     let rounded = exact.to_digits(DIGITS);

@@ -3,8 +3,8 @@
 //! One wrong figure often violates several rules: a regulator that is set too high exceeds a rating, pins a sensor and
 //! trips a limit. One result is enough: the one nearest to the mistake. So a rule declares which rules it yields to,
 //! and on which subjects ([`Rule::yields_to`]); it reports everything that it finds, whatever other rules report.
-//! `remove_yielding` then drops each finding that yields to another one on the same [`Subject`]. It runs once, after levels
-//! and acceptances are known, and a finding yields only to one
+//! `remove_yielding` then drops each finding that yields to another one on the same [`Subject`]. It runs once, after
+//! levels and acceptances are known, and a finding yields only to one
 //!
 //! * that is not accepted,
 //! * that has at least the same level,

@@ -90,8 +90,8 @@ impl std::fmt::Display for Source {
 
 /// Statements that violate a rule, and others that narrowly do not.
 ///
-/// They replace the statements of the same name in the example office (see [`crate::example`]). A comment of carets marks
-/// the result's range in the line above it.
+/// They replace the statements of the same name in the example office (see [`crate::example`]). A comment of carets
+/// marks the result's range in the line above it.
 #[derive(Clone, Copy, Debug)]
 pub struct Example {
     /// A text that gives exactly the marked results, and none of another rule.

@@ -201,7 +201,8 @@ pub(crate) fn held_elsewhere(inspection: &Inspection<'_>, thing: ThingId) -> Opt
     held.max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
-/// The things downstream of `thing`, up to the next regulator or closed valve, including those installed at cables and pipes.
+/// The things downstream of `thing`, up to the next regulator or closed valve, including those installed at cables and
+/// pipes.
 pub(crate) fn behind(inspection: &Inspection<'_>, thing: ThingId) -> Rc<[ThingId]> {
     let mut known = inspection.behind.borrow_mut();
     let found = known[thing].get_or_insert_with(|| find_behind(inspection, thing).into());

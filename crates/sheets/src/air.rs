@@ -1,4 +1,5 @@
-//! The air drawing: from the dryer through the office into the cables, with the computed pressure and flow at each point.
+//! The air drawing: from the dryer through the office into the cables, with the computed pressure and flow at each
+//! point.
 
 use std::collections::VecDeque;
 

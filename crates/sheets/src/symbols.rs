@@ -179,8 +179,8 @@ impl Symbol {
     }
 }
 
-/// An instrument in the field: a circle with letters for what it measures and what it does (ANSI/ISA-5.1, from memory: P pressure,
-/// F flow, M moisture, D here dew point by the user's choice; T transmitter, S switch).
+/// An instrument in the field: a circle with letters for what it measures and what it does (ANSI/ISA-5.1, from memory:
+/// P pressure, F flow, M moisture, D here dew point by the user's choice; T transmitter, S switch).
 fn bubble(letters: &str, x: f64, y: f64) -> Markup {
     html! {
         (circle("sym", (x, y), 16.0))

@@ -5,8 +5,8 @@ use std::ops::Range;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct FileId(pub u32);
 
-/// A half-open range of bytes in one file's text, as offsets from its beginning. Offsets are `u32` since the lexer refuses texts
-/// above 64 MiB.
+/// A half-open range of bytes in one file's text, as offsets from its beginning. Offsets are `u32` since the lexer
+/// refuses texts above 64 MiB.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct TextRange {
     /// Offset of the first byte.

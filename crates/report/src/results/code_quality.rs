@@ -1,6 +1,6 @@
-//! The results as a Code Quality report of GitLab. Source: "Code Quality", docs.gitlab.com, "Code Quality report format": an array of
-//! objects with `description`, `check_name`, `fingerprint`, `severity` (info, minor, major, critical or blocker) and
-//! `location.path` with `location.lines.begin`.
+//! The results as a Code Quality report of GitLab. Source: "Code Quality", docs.gitlab.com, "Code Quality report
+//! format": an array of objects with `description`, `check_name`, `fingerprint`, `severity` (info, minor, major,
+//! critical or blocker) and `location.path` with `location.lines.begin`.
 
 use drysheath_rules::Level;
 use drysheath_text::safe::line;
