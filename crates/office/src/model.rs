@@ -87,7 +87,7 @@ pub struct Office {
     pub problems: Vec<Problem>,
     /// Things excluded from checks and computations because of their stage.
     pub aside: Aside,
-    /// What may seem missing only because it could not be read.
+    /// Content that may seem missing only because it could not be read.
     pub unsure: Unsure,
     /// The standard conditions of its repository.
     pub standard: &'static KnownStandard,

@@ -41,7 +41,7 @@ impl Fields for Part {
     }
 }
 
-/// What a file of parts provides to the files that use it.
+/// Contents of a parts file for the files that use it.
 #[derive(Debug, Default)]
 pub struct PartsFile {
     /// Parts, by name.
@@ -84,7 +84,7 @@ impl PartsFile {
         self.drawing.as_ref().filter(|drawing| !is_part(drawing))
     }
 
-    /// What the file of `office` provides.
+    /// Contents of the file of `office`.
     pub fn of(office: &Office) -> Self {
         Self {
             parts: office

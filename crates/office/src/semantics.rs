@@ -15,7 +15,7 @@ pub struct SemanticToken {
     pub meaning: Meaning,
 }
 
-/// What a token means.
+/// Meaning of a token.
 #[derive(Clone, Copy, Debug)]
 pub enum Meaning {
     /// A keyword, or a word with a fixed role in its statement.

@@ -5,7 +5,7 @@ use crate::model::{Acceptance, Office, ThingId};
 use crate::problem::ProblemId;
 use crate::value::{Fields, LinkMedium, Value};
 
-/// What the rules across files need of one file. Nothing else is kept of a closed file.
+/// Data of one file that the rules across files need. Nothing else is kept of a closed file.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Summary {
     /// The file that is summarised.

@@ -1,6 +1,6 @@
 use drysheath_syntax::Medium;
 
-/// What may seem missing only because it could not be read. A rule that reports an absence checks this first.
+/// Content that may seem missing only because it could not be read. A rule that reports an absence checks this first.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Unsure {
     /// A thing may be unread.

@@ -11,7 +11,7 @@ use crate::repository::Repository;
 use crate::snapshot::{FileState, Snapshot};
 use crate::symbols::Symbols;
 
-/// What is kept of every file: its results, and what other files need of it.
+/// Data kept for every file: its results, and what other files need of it.
 #[derive(Debug)]
 pub struct FileResults {
     /// The file of the results.

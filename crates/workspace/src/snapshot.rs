@@ -14,7 +14,7 @@ use crate::results::FileResults;
 use crate::source::FileSource;
 use crate::version::{FileVersion, RecentNeighbours};
 
-/// What is known of a file besides its path.
+/// Known data of a file besides its path.
 #[derive(Clone)]
 pub(crate) struct FileState {
     pub version: Arc<FileVersion>,

@@ -23,7 +23,7 @@ pub(crate) struct FileVersion {
     pub buffer: Option<Buffer>,
     /// Path with all links resolved.
     pub real_path: OnceLock<Option<PathBuf>>,
-    /// What it provides to the files that use it.
+    /// Contents that it provides to the files that use it.
     pub parts: KnownParts,
     /// The bytes that this would be made from, if it has not been made.
     pub given: OnceLock<Option<Given>>,

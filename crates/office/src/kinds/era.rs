@@ -34,7 +34,7 @@ pub enum Successor {
 pub struct FormerWord {
     /// The former word.
     pub word: &'static str,
-    /// What it belonged to.
+    /// Construct that used the word, for messages: "reading of a decay test".
     pub of: &'static str,
     /// The last language version with the word.
     pub until: u32,

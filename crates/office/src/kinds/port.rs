@@ -10,7 +10,7 @@ pub struct Port {
     pub word: &'static str,
     /// The medium of its runs.
     pub medium: Medium,
-    /// What follows the word.
+    /// Numbers or names that follow the word.
     pub numbering: Numbering,
     /// The function of the port.
     pub role: Role,
@@ -20,7 +20,7 @@ pub struct Port {
     pub doc: &'static str,
 }
 
-/// What follows a port's word.
+/// Numbers or names that follow a port's word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Numbering {
     /// Nothing.

@@ -324,8 +324,8 @@ impl<'r> Lowering<'r> {
         );
     }
 
-    /// What the statement that places an assembly states about the things in it: their fields, and whether some cannot
-    /// be read.
+    /// Fields of things in an assembly that are stated where it is placed, each with whether some of them cannot be
+    /// read.
     fn things_within(&mut self, placement: &Placement<'r>) -> Vec<(ThingId, Vec<Field>, bool)> {
         let mut within = Vec::new();
         let Some(kind) = Kind::find(KindId::Assembly.into()) else {

@@ -47,7 +47,7 @@ impl Wanted {
     }
 }
 
-/// What a value belongs to and what may follow it, for messages and checks.
+/// Context of a value, for messages and checks.
 #[derive(Clone, Copy)]
 pub(super) struct Context<'c> {
     /// Subject of a message.

@@ -13,7 +13,7 @@ use crate::{MissingInput, NeededFor};
 pub struct OtherDevice {
     /// The device.
     pub thing: ThingId,
-    /// What it draws.
+    /// Current drawn by the device.
     pub current: Given,
     /// Resistance there and back of the part of its path to the input that it shares with the loop.
     pub resistance: Resistance,

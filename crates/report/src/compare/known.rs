@@ -1,12 +1,12 @@
-//! What a comparison needs of every file, even of those that cannot differ. It depends only on the file and what it
-//! uses, so it can be stored between runs.
+//! Data that a comparison needs of every file, even of those that cannot differ. It depends only on the file and what
+//! it uses, so it can be stored between runs.
 
 use std::sync::Arc;
 
 use drysheath_office::{Fields as _, Summary};
 use drysheath_workspace::{LoweredFile, ReadFile, Snapshot};
 
-/// What a comparison needs of a file that cannot differ.
+/// Data that a comparison needs of a file that cannot differ.
 #[derive(Clone, Debug)]
 pub struct KnownFile {
     /// Input of the rules across files.
@@ -38,7 +38,7 @@ impl KnownFile {
 
 /// Knowledge of files from earlier runs. The result must not depend on whether a file is known.
 pub trait KnownFiles: Sync {
-    /// What is known of a file with this content, in this state of all other files.
+    /// Known data of a file with this content, in this state of all other files.
     fn find(&self, snapshot: &Snapshot, read: &ReadFile) -> Option<KnownFile>;
 
     /// Stores what is known of a file.

@@ -16,7 +16,7 @@ use super::states::{Entry, States};
 use super::wording::conflict;
 use crate::matching::{OfficeNames, Unmatched};
 
-/// What a comparison needs of a file that has been inspected.
+/// Data that a comparison needs of a file that has been inspected.
 #[derive(Clone, Debug)]
 pub(super) struct Outline {
     pub file: FileId,
