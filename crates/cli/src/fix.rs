@@ -15,7 +15,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use crate::changes::{self, Change};
 use crate::lint::{Request, Tally};
 
-/// Outcome of fixing.
+/// Outcome of applying fixes.
 #[derive(Default)]
 pub(crate) struct Fixed {
     /// Sentence with the number of fixes.

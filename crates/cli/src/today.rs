@@ -22,7 +22,7 @@ pub(crate) fn today(stated: Option<jiff::civil::Date>) -> Date {
     date(day)
 }
 
-/// Converts a date.
+/// Converts a date of the argument parser to the language's type.
 pub(crate) fn date(day: jiff::civil::Date) -> Date {
     Date {
         year: day.year().try_into().unwrap_or_default(),

@@ -6,9 +6,9 @@ use crate::standard::Standard;
 /// A run of a compressor and the rest after it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Cycle {
-    /// Running time.
+    /// Running time in each cycle.
     pub on: Time,
-    /// Rest time.
+    /// Rest time in each cycle.
     pub off: Time,
 }
 

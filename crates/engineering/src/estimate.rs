@@ -22,7 +22,7 @@ use core::fmt;
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn, SymmetricEigen};
 
-/// Limit of steps.
+/// Maximum number of steps.
 const STEPS: u32 = 60;
 /// Limit of halvings of a step.
 const HALVINGS: u32 = 12;
@@ -43,7 +43,7 @@ pub struct Measurement {
 /// Prediction of a model for some factors.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Modelled {
-    /// Predicted readings.
+    /// Readings that the model predicts for the factors.
     pub readings: Vec<f64>,
     /// Derivatives of the readings: for each factor a list with one entry for each reading.
     pub slopes: Vec<Vec<f64>>,
@@ -52,7 +52,7 @@ pub struct Modelled {
 /// A weighted sum of factors, given by their indices and weights.
 pub type Combination = [(usize, f64)];
 
-/// Why estimation failed.
+/// Why an estimation failed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum EstimateError {
     /// The model gives no prediction at the start, or one with NaN or with another number of readings.

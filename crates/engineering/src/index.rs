@@ -17,7 +17,7 @@ pub trait Number: Copy + From<usize> + Into<usize> {}
 
 impl<T: Copy + From<usize> + Into<usize>> Number for T {}
 
-/// Declares index types.
+/// Declares a type for indices into one kind of list.
 #[macro_export]
 macro_rules! index_type {
     ($($(#[$attribute:meta])* $visibility:vis struct $name:ident;)+) => {$(

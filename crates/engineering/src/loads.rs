@@ -1,4 +1,4 @@
-//! Current of equipment.
+//! Current that equipment draws at a given voltage.
 
 use crate::measure::{Current, Power, Voltage};
 

@@ -445,15 +445,15 @@ impl Network {
 /// An element of a network, in error messages.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Piece {
-    /// A node.
+    /// One of the nodes.
     Node(NodeId),
-    /// A link.
+    /// One of the links.
     Link(LinkId),
-    /// A leak.
+    /// One of the leaks.
     Leak(LeakId),
-    /// A supply.
+    /// One of the supplies.
     Supply(SupplyId),
-    /// The ambient conditions.
+    /// The ambient conditions of the whole network.
     Conditions,
 }
 

@@ -149,12 +149,12 @@ impl Standard {
         (positive(pressure.pascals()) && positive(temperature.kelvins())).then_some(Self { pressure, temperature })
     }
 
-    /// Standard pressure.
+    /// Absolute pressure of the standard conditions.
     pub const fn pressure(self) -> AbsolutePressure {
         self.pressure
     }
 
-    /// Standard temperature.
+    /// Temperature of the standard conditions.
     pub const fn temperature(self) -> Temperature {
         self.temperature
     }

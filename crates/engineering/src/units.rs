@@ -113,13 +113,13 @@ impl Dimension {
 pub struct Unit {
     /// The spelling used by messages and the formatter.
     pub name: &'static str,
-    /// Other accepted spellings.
+    /// Other spellings accepted in a file.
     pub aliases: &'static [&'static str],
     /// Dimension that the unit measures.
     pub dimension: Dimension,
     /// Whether it is a unit of absolute pressure; other pressure units are gauge.
     pub absolute: bool,
-    /// Conversion to SI.
+    /// Conversion of values to SI.
     pub scale: Scale,
     /// Source of the scale.
     pub source: &'static str,

@@ -9,7 +9,7 @@ use crate::Explainer;
 pub struct SiteConditions {
     /// Elevation of the office. If it is not stated, sea level is assumed.
     pub elevation: Option<Given>,
-    /// Ambient pressure.
+    /// Ambient pressure at the office.
     pub ambient: AbsolutePressure,
     /// Temperature of the air in the network.
     pub temperature: Temperature,

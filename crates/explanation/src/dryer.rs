@@ -11,7 +11,7 @@ use crate::Explainer;
 /// Figures of a dryer.
 #[derive(Clone, Copy, Debug)]
 pub struct DryerFacts {
-    /// Delivery pressure.
+    /// Delivery pressure, if stated or by default.
     pub delivers: Option<Given>,
     /// Flow that it has to deliver.
     pub flow: Option<Flow>,
@@ -57,13 +57,13 @@ impl DryerFacts {
 /// Figures of a bank of bottles.
 #[derive(Clone, Copy, Debug)]
 pub struct BottleFacts {
-    /// Delivery pressure.
+    /// Delivery pressure, if stated or by default.
     pub delivers: Option<Given>,
     /// Flow that they have to deliver.
     pub flow: Option<Flow>,
     /// Content of one bottle.
     pub holds: Option<Given>,
-    /// Number of bottles.
+    /// Number of bottles in the bank.
     pub bottles: u32,
     /// Total usage of everything that they feed or are on standby for.
     pub usage: Option<Flow>,

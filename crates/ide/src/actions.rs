@@ -19,7 +19,7 @@ use drysheath_text::{Edit, TextRange, apply};
 use drysheath_workspace::{Analysis, Snapshot};
 use rayon::prelude::*;
 
-/// A code action.
+/// A code action that the editor offers.
 #[derive(Clone, Debug)]
 pub struct Action {
     /// Title for the user.
@@ -37,11 +37,11 @@ pub struct Action {
 /// Kind of a code action.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ActionKind {
-    /// Fixes a result.
+    /// Fixes a reported result.
     Fix,
     /// Fixes all results of a rule in this file that have a fix.
     FixAll,
-    /// Accepts a result.
+    /// Accepts a result with an acceptance statement.
     Accept,
     /// Extracts a part from a thing.
     Extract,
@@ -49,7 +49,7 @@ pub enum ActionKind {
     Rewrite,
 }
 
-/// A candidate change.
+/// A candidate change, offered only if no unexpected result appears.
 pub(crate) struct Proposal {
     pub title: String,
     pub edits: Vec<Edit>,
@@ -132,9 +132,9 @@ enum Attempt<'f> {
     TheRest(&'f Finding),
     /// Fixing all results of a rule.
     All(RuleId),
-    /// Accepting a result.
+    /// Acceptance of a result.
     Accept(&'f Finding),
-    /// Rewriting.
+    /// A rewrite, independent of any result.
     Rewrite,
 }
 
@@ -327,7 +327,6 @@ fn after_runs(office: &Office, medium: drysheath_syntax::Medium, statement: &str
     }
 }
 
-/// Formats a statement.
 fn laid_out(statement: &str) -> String {
     drysheath_syntax::formatted(statement).trim_end().to_owned()
 }

@@ -19,7 +19,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 
 use caret::Caret;
 
-/// A completion item.
+/// A completion offered at the caret.
 #[derive(Clone, Debug)]
 pub struct Completion {
     /// The displayed label, which typed letters are matched with.
@@ -36,7 +36,7 @@ pub struct Completion {
     pub insert: String,
     /// The replacement with placeholders, for editors that support them.
     pub snippet: Option<String>,
-    /// Further edits elsewhere.
+    /// Further edits elsewhere in the file, such as a missing comma.
     pub also: Vec<Edit>,
 }
 

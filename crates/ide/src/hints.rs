@@ -13,7 +13,7 @@ use crate::line_edits::end_of_line;
 use crate::notation;
 use crate::pair_identity::PairIdentity;
 
-/// An inlay hint.
+/// An inlay hint, shown in the line but not part of the text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Hint {
     /// The offset after which it is shown.

@@ -9,7 +9,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 
 use crate::explainer::explainer;
 
-/// A code lens.
+/// A code lens, shown above a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Lens {
     /// Range of the statement above which it is shown.

@@ -5,7 +5,7 @@ use drysheath_syntax::StatementKind;
 use drysheath_text::{FileId, TextRange};
 use drysheath_workspace::{Analysis, Snapshot};
 
-/// A link.
+/// A clickable range in the text.
 #[derive(Clone, Copy)]
 pub struct DocumentLink {
     /// Range of the linked word.

@@ -55,7 +55,7 @@ impl Markup {
         self.parts.push(Part::Table(text.into()));
     }
 
-    /// Renders as Markdown.
+    /// Renders the text as Markdown, for editors that support it.
     pub fn markdown(&self) -> String {
         let shown = |part: &Part| match part {
             Part::Heading(heading) => format!("**{}**", markdown(heading)),
@@ -66,7 +66,7 @@ impl Markup {
         self.parts.iter().map(shown).collect::<Vec<_>>().join("\n\n")
     }
 
-    /// Renders as plain text.
+    /// Renders the text without markup.
     pub fn plain(&self) -> String {
         let shown = |part: &Part| match part {
             Part::Heading(text) | Part::Sentence(text) => line(text).into_owned(),

@@ -33,14 +33,14 @@ pub enum Name<'a> {
     },
     /// A file of parts, by path.
     File(&'a str),
-    /// A rule.
+    /// A rule, by its name in an acceptance.
     Rule(&'a str),
 }
 
 /// Owner of a named field.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Owner<'a> {
-    /// A thing.
+    /// A thing, by its name.
     Thing(&'a str),
     /// A part, and so every thing that uses it.
     Part(&'a str),

@@ -11,7 +11,7 @@ use crate::names::{Mention, Name, mentions_of, name_at, part_taken};
 pub struct Declaration {
     /// Place of its name.
     pub place: Place,
-    /// The whole statement.
+    /// Range of the whole declaring statement.
     pub whole: TextRange,
 }
 

@@ -16,14 +16,14 @@ pub enum SymbolKind {
     Named(Key),
     /// A group of fields.
     Group(Key),
-    /// A limit.
+    /// A limit of a reading.
     Limit,
 }
 
-/// An outline item.
+/// An item of the outline: a thing, or something inside one.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OutlineItem {
-    /// Name; never empty.
+    /// Name shown in the outline; never empty.
     pub name: String,
     /// Further text for the line.
     pub detail: String,

@@ -8,7 +8,7 @@ use drysheath_workspace::Analysis;
 /// Colour class of a word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Class {
-    /// A keyword.
+    /// A keyword of the language.
     Keyword,
     /// A kind of thing.
     Kind,

@@ -16,9 +16,9 @@ pub struct NumberRange {
     pub thing: ThingId,
     /// The port that has the numbers.
     pub port: &'static Port,
-    /// First number.
+    /// First number of the range.
     pub from: u32,
-    /// Last number.
+    /// Last number of the range, inclusive.
     pub to: u32,
     /// The place of the numbers in the statement.
     pub range: TextRange,
@@ -27,9 +27,9 @@ pub struct NumberRange {
 /// Consecutive numbers of a port that a run may take.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Free {
-    /// First number.
+    /// First number of the range.
     pub from: u32,
-    /// Last number.
+    /// Last number of the range, inclusive.
     pub to: u32,
     /// Their state in the file.
     pub state: FreeState,
@@ -40,7 +40,7 @@ pub struct Free {
 pub enum FreeState {
     /// No statement names it.
     Unstated,
-    /// Declared spare.
+    /// A `spare` statement names it.
     Spare,
     /// A pair joined on one side only, without a signal or an input.
     Terminated,

@@ -1,4 +1,4 @@
-//! Colours of pairs.
+//! Colours of pairs in cables and leads.
 
 use drysheath_engineering::colour::{self, Colour, PairColours};
 

@@ -1,11 +1,11 @@
 use std::fmt;
 
-/// A calendar date.
+/// A calendar date, as written in a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Date {
     /// Year, all four digits.
     pub year: u16,
-    /// Month, from 1.
+    /// Month, from 1 to 12.
     pub month: u8,
     /// Day of the month, from 1.
     pub day: u8,

@@ -35,7 +35,7 @@ index_type! {
 /// A value with its place in the text.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spanned<T> {
-    /// The value.
+    /// The value, as parsed.
     pub value: T,
     /// Range in the office's text.
     pub range: TextRange,
@@ -63,7 +63,7 @@ pub struct Office {
     pub itself: Option<ThingId>,
     /// The runs, in order.
     pub runs: IndexVec<RunId, Run>,
-    /// Numbers declared spare.
+    /// Ranges of numbers that `spare` statements declare.
     pub spares: Vec<SpareRange>,
     /// Numbers declared assigned or defective, in the order of the file.
     pub stated: Vec<StatedRange>,
@@ -328,7 +328,7 @@ impl Attributes {
 /// Numbers declared spare: pairs, inputs, positions or ports.
 #[derive(Clone, Copy, Debug)]
 pub struct SpareRange {
-    /// Port and numbers.
+    /// Port and numbers that are spare.
     pub end: End,
     /// Whether `rest` is written in place of numbers: everything that no other statement uses is spare. The end has no
     /// numbers then.
@@ -342,9 +342,9 @@ pub struct SpareRange {
 /// Pairs or inputs with a declared state besides the runs that use them.
 #[derive(Clone, Debug)]
 pub struct StatedRange {
-    /// Port and numbers.
+    /// Port and numbers of the pairs.
     pub end: End,
-    /// The declared state.
+    /// State that the statement declares for them.
     pub state: PairState,
     /// To whom they are assigned, or the reason for the state.
     pub text: Box<str>,

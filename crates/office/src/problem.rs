@@ -67,7 +67,7 @@ pub enum ProblemId {
     UseNotFound,
     /// A path that leads out of the repository.
     UseOutsideRepository,
-    /// An implausible figure.
+    /// A figure outside the plausible range of its field.
     ValueImplausible,
     /// A value that cannot be understood.
     ValueUnreadable,

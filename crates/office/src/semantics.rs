@@ -93,7 +93,7 @@ pub enum Meaning {
     Number(Figure),
     /// The unit of a number, and the quantity if the two are valid.
     Unit(&'static Unit, Option<Figure>),
-    /// A count.
+    /// A number without a unit that counts something.
     Count,
     /// A word of a choice, with its meaning.
     Choice(&'static str),
@@ -107,7 +107,7 @@ pub enum Meaning {
     Path,
     /// A text between quotes.
     Text,
-    /// A date.
+    /// A calendar date.
     Date,
     /// A comma, a brace or a line end.
     Punctuation,

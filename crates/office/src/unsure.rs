@@ -47,9 +47,9 @@ impl Unsure {
 pub struct Media(u8);
 
 impl Media {
-    /// All media.
+    /// The set of all media.
     pub const ALL: Self = Self(0b1111);
-    /// No media.
+    /// The empty set.
     pub const NONE: Self = Self(0);
 
     /// Whether a medium is among them.

@@ -15,7 +15,7 @@ pub struct Field {
     pub spec: &'static FieldSpec,
     /// Place of the whole field; in the part's file if a part states it.
     pub place: Place,
-    /// The parsed value.
+    /// The value after parsing.
     pub value: Value,
 }
 
@@ -67,7 +67,7 @@ pub enum Value {
     Thing(Box<Other>),
     /// A group of fields.
     Group(Vec<Field>),
-    /// A named field.
+    /// A block of fields with a name.
     Named {
         /// Name of the field, as written.
         name: Box<str>,
@@ -85,7 +85,7 @@ pub struct Recorded {
     pub name: Box<str>,
     /// Range of that name in the file of the field.
     pub range: TextRange,
-    /// The recorded text.
+    /// Text recorded for the fact.
     pub text: Box<str>,
 }
 
@@ -194,7 +194,7 @@ impl LimitLevel {
 pub enum Severity {
     /// The service is gone.
     Critical,
-    /// The service suffers.
+    /// The service is impaired.
     Major,
     /// Something needs repair before it gets worse.
     Minor,
@@ -323,7 +323,7 @@ impl FittingType {
 }
 
 impl Sex {
-    /// The opposite half.
+    /// The half that it mates with.
     #[must_use]
     pub fn other(self) -> Self {
         match self {
@@ -460,7 +460,7 @@ pub trait Fields {
         }
     }
 
-    /// A yes-or-no value.
+    /// Value of a yes-or-no field.
     fn yes_no(&self, key: Key) -> Option<bool> {
         match self.field(key)?.value {
             Value::YesNo(yes) => Some(yes),

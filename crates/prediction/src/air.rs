@@ -358,7 +358,7 @@ fn gauge(solution: &Solution, node: NodeId) -> Option<Pressure> {
 
 /// Returns zero for gauge pressures that are only rounding residue.
 fn without_noise(gauge: Pressure) -> Pressure {
-    /// Threshold, Pa.
+    /// Gauge pressure below which a point counts as without pressure, Pa.
     const NO_PRESSURE: f64 = 1e-3;
     if gauge.pascals().abs() < NO_PRESSURE {
         Pressure::from_pascals(0.0)

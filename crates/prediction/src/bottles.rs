@@ -1,4 +1,4 @@
-//! Endurance of bottles.
+//! How long bottles last at the computed usage.
 
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::{Quantity, time};

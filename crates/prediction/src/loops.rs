@@ -79,7 +79,7 @@ pub struct LoopStretch {
 /// What a stretch of a loop belongs to.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum LoopPart {
-    /// A run.
+    /// The wire of a run.
     Run(RunId),
     /// A pair of a lead.
     Lead {

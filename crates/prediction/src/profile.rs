@@ -19,7 +19,7 @@ pub struct ProfilePoint {
     pub metres: f64,
     /// Description: "start", "end of s1", a sensor's name; several are separated by commas.
     pub what: String,
-    /// Gauge pressure.
+    /// Computed gauge pressure at the point.
     pub pressure: Option<Pressure>,
     /// Flow, positive away from the line's beginning.
     pub flow: Option<Flow>,
@@ -28,7 +28,7 @@ pub struct ProfilePoint {
 }
 
 impl ProfilePoint {
-    /// Pressure minus minimum.
+    /// Pressure above the minimum of the section; negative below it.
     pub fn margin(&self) -> Option<Pressure> {
         self.pressure
             .zip(self.minimum)

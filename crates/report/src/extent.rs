@@ -3,6 +3,6 @@
 pub enum Extent {
     /// Limited to what a reader has time for or a host accepts; the rest is counted.
     Brief,
-    /// Everything.
+    /// Every row, without a limit.
     Full,
 }

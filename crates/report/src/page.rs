@@ -26,7 +26,7 @@ impl Page {
         Self::of(MOST)
     }
 
-    /// A short page.
+    /// A page limited to what can be read at a glance.
     pub fn at_a_glance() -> Self {
         Self::of(MOST_AT_A_GLANCE)
     }

@@ -169,7 +169,7 @@ fn si_form(unit: &drysheath_engineering::units::Unit) -> String {
     }
 }
 
-/// The practice numbers.
+/// Table of the practice numbers: keys, defaults and sources.
 pub fn practice_table() -> String {
     let mut out = String::from("| key | default | source of the default | meaning |\n|---|---|---|---|\n");
     for practice in PRACTICES {

@@ -59,7 +59,7 @@ pub struct Results<'r> {
 pub enum State {
     /// Not in the baseline.
     New,
-    /// In the baseline.
+    /// Also in the baseline.
     Unchanged,
 }
 
@@ -81,13 +81,13 @@ pub(crate) struct Region {
     pub start_column: u32,
     pub end_line: u32,
     pub end_column: u32,
-    /// Start in bytes.
+    /// Start of the range, in bytes from the start of the file.
     pub byte_offset: u32,
-    /// Length in bytes.
+    /// Length of the range in bytes.
     pub byte_length: u32,
-    /// Start in characters.
+    /// Start of the range, in characters from the start of the file.
     pub char_offset: u32,
-    /// Length in characters.
+    /// Length of the range in characters.
     pub char_length: u32,
 }
 

@@ -44,7 +44,7 @@ impl<'o> Holding<'o> {
 pub(crate) enum Asked {
     /// The rules of `lint`. Void and expired acceptances are reported together with their results.
     ByLint,
-    /// The hand-over rules.
+    /// The rules of the hand-over records.
     ForRecords,
 }
 

@@ -20,7 +20,7 @@ pub struct Finding {
     pub message: String,
     /// Advice for the reader.
     pub help: Option<String>,
-    /// Other relevant places.
+    /// Other places that explain the finding.
     pub related: Vec<Related>,
     /// An edit that editors offer.
     pub fix: Option<Fix>,
@@ -87,7 +87,7 @@ impl Finding {
         }
     }
 
-    /// Sets the advice.
+    /// Sets the advice that is shown below the message.
     pub fn help(&mut self, help: impl Into<String>) -> &mut Self {
         self.help = Some(help.into());
         self

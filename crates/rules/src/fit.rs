@@ -93,7 +93,7 @@ pub struct FigureFit {
     pub stated: Option<(Quantity, Place)>,
     /// Declared value, as [`drysheath_office::Office::figure`] returns it.
     pub declared: f64,
-    /// Most likely value.
+    /// Most likely value given the readings.
     pub fitted: f64,
     /// Two standard deviations below and above `fitted`.
     pub between: (f64, f64),

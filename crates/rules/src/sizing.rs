@@ -47,9 +47,9 @@ pub struct SizedFigure {
     pub dimension: Dimension,
     /// Present value in the file, and its place.
     pub stated: Option<(Amount, Place)>,
-    /// Lower bounds.
+    /// Lower bounds of the figure.
     pub least: Vec<Bound>,
-    /// Upper bounds.
+    /// Upper bounds of the figure.
     pub most: Vec<Bound>,
     /// The recommended value. `None` where the bounds exclude every value or too little is known.
     pub choice: Option<Choice>,
@@ -103,7 +103,7 @@ pub enum Origin {
     Asked,
 }
 
-/// A recommended value.
+/// A recommended value, and why.
 #[derive(Clone, Debug)]
 pub struct Choice {
     /// Recommended value.
@@ -112,7 +112,7 @@ pub struct Choice {
     pub why: String,
 }
 
-/// A candidate part.
+/// A part that could be used, with what it meets and lacks.
 #[derive(Clone, Debug)]
 pub struct PartOffer {
     /// Name of the part, or of the thing itself for its present figures.
@@ -136,7 +136,7 @@ pub struct PartOffer {
 /// Result of a sizing request.
 #[derive(Clone, Debug)]
 pub enum Sized {
-    /// Bounds and recommendation.
+    /// The figures of the thing with their bounds and recommendations.
     Told(Sizing),
     /// No thing has that name.
     Unknown,

@@ -46,7 +46,7 @@ impl Backlog {
         }
     }
 
-    /// Removes a file.
+    /// Removes a file that need not be linted any more.
     pub fn remove(&mut self, file: FileId) {
         self.waiting.remove(&file);
     }

@@ -16,7 +16,7 @@ pub(crate) enum StaleAfter {
     AnyEdit,
 }
 
-/// The pending requests.
+/// All requests that are being answered.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Questions(Arc<Mutex<Vec<Arc<Asked>>>>);
 
@@ -34,7 +34,7 @@ pub(crate) struct Answering {
 }
 
 impl Questions {
-    /// Registers a request.
+    /// Registers a request that is being answered.
     pub fn begin(&self, stale_after: StaleAfter) -> Answering {
         let asked = Arc::new(Asked {
             stale_after,

@@ -53,7 +53,7 @@ pub struct Node {
 /// Link that leads to a thing.
 #[derive(Debug, Default)]
 pub struct Link {
-    /// Captions.
+    /// Captions above the line.
     pub said: Vec<String>,
     /// CSS class of its line.
     pub class: &'static str,

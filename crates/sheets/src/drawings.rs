@@ -20,7 +20,7 @@ pub const STYLE: &str = include_str!("sheet.css");
 pub struct Drawing {
     /// Identifies the drawing among those of its office, stable across edits: `air`, `wiring`, `pressure c101`.
     pub id: String,
-    /// Title.
+    /// Title of the drawing, as text.
     pub title: String,
     /// The drawing as SVG, to be shown in a page with [`STYLE`]. Safe to embed: all text in it is escaped.
     pub svg: String,

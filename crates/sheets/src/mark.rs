@@ -17,7 +17,7 @@ pub enum Mark {
 }
 
 impl Mark {
-    /// CSS class.
+    /// CSS class of what carries the mark.
     pub fn class(self) -> &'static str {
         match self {
             Self::Plain => "plain",

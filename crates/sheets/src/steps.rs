@@ -54,7 +54,7 @@ struct Steps<'f, 'a> {
     groups: Vec<(&'static str, Vec<Step>)>,
 }
 
-/// Tables of steps.
+/// Tables of steps, one per group.
 pub fn blocks(facts: &Facts<'_>, since: Option<&Since<'_>>) -> Vec<Block> {
     let mut steps = Steps {
         facts,

@@ -41,7 +41,7 @@ pub enum Symbol {
 pub const HALF_HEIGHT: f64 = 20.0;
 
 impl Symbol {
-    /// Half its width.
+    /// Half the width of the symbol, in CSS pixels.
     pub fn half_width(self) -> f64 {
         match self {
             Self::SectionEnd => 4.0,

@@ -23,7 +23,7 @@ pub enum ProblemId {
 /// [`ProblemId`], or that of a crate that interprets the text further.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Problem<Id = ProblemId> {
-    /// Type of problem.
+    /// Type of problem, which is also the rule.
     pub id: Id,
     /// Range of the problem.
     pub range: TextRange,

@@ -125,7 +125,7 @@ pub struct Statement {
     pub damaged: bool,
 }
 
-/// Types of statements.
+/// Types of statements, with their contents.
 #[derive(Clone, Debug)]
 pub enum StatementKind {
     /// Use of a parts file: `use parts/field-sensors`
@@ -260,7 +260,7 @@ pub struct Spare {
 pub enum PairState {
     /// Used by another service.
     Assigned,
-    /// Unusable.
+    /// Unusable, for example open or grounded.
     Defective,
     /// Joined at both ends to carry one signal together.
     Bunched,
@@ -332,7 +332,7 @@ pub struct Reading {
 pub struct When {
     /// Events, all at the same time.
     pub events: Vec<Items>,
-    /// Expectations.
+    /// Expectations for that state.
     pub expected: Vec<Items>,
 }
 

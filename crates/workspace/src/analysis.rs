@@ -70,9 +70,9 @@ pub struct LoweredFile {
     pub text: Arc<str>,
     /// A problem of its bytes. The text ends before it, and its content is not reliable.
     pub problem: Option<Problem>,
-    /// Syntax tree.
+    /// Syntax tree of the text.
     pub tree: Arc<Tree>,
-    /// The lowered office.
+    /// The office that the file describes.
     pub office: Office,
     /// Repository that contains the file.
     pub repository: Arc<Repository>,
@@ -170,9 +170,9 @@ pub struct Analysis {
     pub lines: LineIndex,
     /// A problem of its bytes. The text ends before it, and its content is not reliable.
     pub problem: Option<Problem>,
-    /// Syntax tree.
+    /// Syntax tree of the text.
     pub tree: Arc<Tree>,
-    /// The lowered office.
+    /// The office that the file describes.
     pub office: Office,
     /// The office without things excluded because of their stage. `None` if nothing is excluded.
     present: Option<Office>,

@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 pub struct Cancellation(Arc<AtomicBool>);
 
 impl Cancellation {
-    /// Cancels the computation.
+    /// Makes the computation stop at its next check.
     pub fn cancel(&self) {
         self.0.store(true, Ordering::Relaxed);
     }

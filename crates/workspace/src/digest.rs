@@ -5,7 +5,7 @@ use std::fmt;
 pub struct Digest([u8; 32]);
 
 impl Digest {
-    /// Digest of bytes.
+    /// Computes the digest of some bytes.
     pub fn of(bytes: &[u8]) -> Self {
         Self(*blake3::hash(bytes).as_bytes())
     }

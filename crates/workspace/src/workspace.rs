@@ -76,7 +76,7 @@ impl Workspace {
         self.now.table.adopt(file);
     }
 
-    /// The present state.
+    /// An immutable snapshot of the present state.
     pub fn snapshot(&self) -> Snapshot {
         self.now.clone()
     }

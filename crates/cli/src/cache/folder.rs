@@ -20,7 +20,7 @@ const LONGEST_UNUSED: Duration = Duration::from_hours(24 * 60);
 /// The time of use of a pack is updated when it is older than this.
 const USE_IS_NOTED: Duration = Duration::from_hours(24);
 
-/// The cache folder.
+/// The cache folder of this user.
 pub(super) struct Folder {
     path: PathBuf,
 }

@@ -100,7 +100,7 @@ impl Write for To {
 }
 
 impl<'f> Outputs<'f> {
-    /// Begins all outputs.
+    /// Opens all outputs and writes what precedes the first office.
     pub fn begin(forms: &'f Forms<'f>, arguments: &'f RecordsArguments) -> Self {
         let paths = arguments.output.iter().map(|output| output.to.as_deref());
         let paths: Vec<_> = if arguments.note { vec![None] } else { paths.collect() };

@@ -43,7 +43,7 @@ const SHORTEST: f64 = 1e-6;
 /// Volume added at every node, m³: a tenth of a cubic centimetre. Without it the pressure would be undetermined where
 /// no air flows any more, as between a stopped dryer and its regulator.
 const LEAST_VOLUME: f64 = 1e-7;
-/// Limit of steps.
+/// Maximum number of time steps.
 const STEPS: usize = 20_000;
 
 /// A volume at a node.
@@ -60,7 +60,7 @@ pub struct Store {
 pub struct Floor {
     /// Node whose pressure is checked.
     pub at: NodeId,
-    /// Least gauge pressure.
+    /// Gauge pressure that it should not fall below.
     pub least: Pressure,
 }
 

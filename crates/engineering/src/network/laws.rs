@@ -39,7 +39,7 @@ pub(super) struct Softness {
 }
 
 impl Softness {
-    /// No softening.
+    /// No softening: the exact laws.
     pub const NONE: Self = Self { open: 0.0, shut: 0.0 };
 
     fn give(self) -> f64 {

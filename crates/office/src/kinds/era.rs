@@ -32,7 +32,7 @@ pub enum Successor {
 /// A word within a statement that has been replaced.
 #[derive(Clone, Copy, Debug)]
 pub struct FormerWord {
-    /// The former word.
+    /// Word used in earlier language versions.
     pub word: &'static str,
     /// Construct that used the word, for messages: "reading of a decay test".
     pub of: &'static str,

@@ -145,7 +145,7 @@ const _: () = assert!(
 );
 
 impl KeySet {
-    /// All names.
+    /// The set of all names.
     pub const ALL: Self = Self(u128::MAX);
 
     /// Whether a name is in the set.

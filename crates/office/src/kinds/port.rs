@@ -23,7 +23,7 @@ pub struct Port {
 /// Numbers or names that follow a port's word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Numbering {
-    /// Nothing.
+    /// The word stands alone.
     None,
     /// A number from 1 to the count in a field.
     Count(Key),
@@ -71,7 +71,7 @@ pub enum Role {
     Output,
     /// A control that an output switches.
     Control,
-    /// Battery terminals.
+    /// Terminals of a battery, where power runs start.
     Battery,
     /// Supply input of a panel.
     PanelInput,

@@ -54,7 +54,7 @@ pub enum Shape {
     Thing(KindId),
     /// The number of a pair and its colours, `1 black-red`.
     PairColours(u32),
-    /// Fields in braces.
+    /// A block of fields in braces.
     Group(&'static [FieldSpec]),
     /// A name, and fields in braces; may be repeated.
     Named(&'static [FieldSpec]),

@@ -38,11 +38,11 @@ pub enum Candidate {
     YesNo,
     /// One of these words.
     Choice(&'static [Choice]),
-    /// A limit level.
+    /// One of the words for limit levels.
     Level,
-    /// An alarm severity.
+    /// One of the words for alarm severities.
     Severity,
-    /// A fitting type.
+    /// One of the words for fitting types.
     FittingType,
     /// `male` or `female`.
     Sex,
@@ -54,7 +54,7 @@ pub enum Candidate {
     RecordName,
     /// The path of a file.
     Path,
-    /// This word.
+    /// Exactly this word.
     Word(&'static str),
     /// The name of a thing.
     Thing,

@@ -1,4 +1,4 @@
-//! Reports missing fields.
+//! Reports required fields that are missing.
 
 use std::fmt::Display;
 

@@ -10,7 +10,7 @@ use crate::numbers::numbers_written;
 use crate::problem::{Problem, ProblemId};
 use crate::value::{Field, Value};
 
-/// A renamed word.
+/// Problem of a word that has been renamed in the current language.
 pub(super) fn renamed(was: &str, now: &str, range: TextRange) -> Problem {
     let problem = Problem::new(ProblemId::WordOutdated, range, format!("`{was}` is now called `{now}`"));
     problem.fix(Fix::replace(range, now, format!("Write `{now}`")))

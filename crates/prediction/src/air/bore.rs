@@ -13,7 +13,7 @@ use super::systems::Systems;
 /// The tube or pipe whose bore is varied.
 #[derive(Clone, Copy, Debug)]
 pub enum Bored<'b> {
-    /// An air pipe.
+    /// An air pipe of the office.
     Pipe(ThingId),
     /// Tubes of air runs, by their indices in the order of [`drysheath_office::Links::pieces`].
     Tubes(&'b [usize]),

@@ -19,9 +19,9 @@ pub struct Doubt {
 /// Least and greatest possible value at a location.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spread<T> {
-    /// Least possible value.
+    /// Least value under the uncertainties.
     pub least: T,
-    /// Greatest possible value.
+    /// Greatest value under the uncertainties.
     pub most: T,
 }
 

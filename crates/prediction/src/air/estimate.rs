@@ -32,7 +32,7 @@ use crate::line::{LEEWAY, Line};
 /// Bounds of the errors of declared figures, before any reading.
 #[derive(Clone, Copy, Debug)]
 pub struct Bounds {
-    /// Of usage, relative.
+    /// Of the usage of sections, relative.
     pub usage: f64,
     /// Of the resistance of sections, relative.
     pub resistance: f64,
@@ -81,9 +81,9 @@ pub enum FigureOf {
 pub struct Fitted {
     /// The figure that was fitted.
     pub of: FigureOf,
-    /// Declared value.
+    /// Value before the fit, as declared.
     pub declared: f64,
-    /// Most likely value.
+    /// Most likely value given the readings.
     pub fitted: f64,
     /// Two standard deviations below and above `fitted`.
     pub between: (f64, f64),

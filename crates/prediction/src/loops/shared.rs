@@ -11,7 +11,7 @@ use crate::{MissingInput, NeededFor};
 /// Another device on the pair of a loop.
 #[derive(Clone, Copy, Debug)]
 pub struct OtherDevice {
-    /// The device.
+    /// Device that shares the pair.
     pub thing: ThingId,
     /// Current drawn by the device.
     pub current: Given,

@@ -1,4 +1,4 @@
-//! Predictions that changed.
+//! Predicted figures that changed between the two states.
 
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_explanation::{Bound, Explainer, SectionAir, least_voltage, stated_unit};

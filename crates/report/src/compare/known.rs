@@ -45,7 +45,7 @@ pub trait KnownFiles: Sync {
     fn store(&self, reading: &LoweredFile, known: &KnownFile);
 }
 
-/// Knows no file.
+/// An empty store, for comparisons without a cache.
 pub(super) struct NothingKnown;
 
 impl KnownFiles for NothingKnown {

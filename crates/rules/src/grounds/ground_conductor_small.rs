@@ -75,7 +75,7 @@ enum Asker {
 /// How fuse and feed of a chassis determine the size.
 #[derive(Clone, Copy, PartialEq)]
 enum FedBy {
-    /// The fuse alone.
+    /// Sized by the fuse alone.
     Fuse,
     /// A feed thinner than the table's size: the ground may be as thin.
     ThinFeed,

@@ -13,9 +13,9 @@ use crate::precedence::Subject;
 /// controls as inputs.
 #[derive(Clone, Copy, Default)]
 pub(crate) struct Circuit {
-    /// Number of signals.
+    /// Number of signals on the circuit.
     pub signals: u32,
-    /// Number of inputs.
+    /// Number of inputs on the circuit.
     pub inputs: u32,
     /// Last of the signals.
     pub signal: Option<TerminalId>,
@@ -154,7 +154,7 @@ impl Circuit {
         self.signal.filter(|_| self.signals == 1).map(Subject::Terminal)
     }
 
-    /// All its signals.
+    /// All signals on the circuit, not only the last one.
     pub fn signals_of<'w>(&self, wire: &'w Wiring) -> impl Iterator<Item = TerminalId> + 'w {
         let all = self.any().into_iter().flat_map(move |any| wire.joined_with(any));
         all.filter(move |id| wire.terminal(*id).port.role.begins_circuit())

@@ -95,7 +95,7 @@ struct Demand<'i, 'o> {
     well: Vec<(f64, Input)>,
     /// Reading with the leak that is worth a visit.
     with_leak: Option<(f64, Vec<Input>)>,
-    /// Limits, by value.
+    /// Limits of the sensor: value and source.
     limits: Vec<(f64, Input)>,
     /// The stated error of the sensor.
     error: Option<(f64, Input)>,

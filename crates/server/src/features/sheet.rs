@@ -13,7 +13,7 @@ use crate::convert::location;
 use crate::document::Document;
 use crate::scan::today;
 
-/// Method name.
+/// Method name of the request.
 pub(crate) const METHOD: &str = "drysheath/sheet";
 
 /// Parameters of the request.

@@ -39,7 +39,7 @@ impl File {
 #[derive(Clone, Copy)]
 pub enum Format {
     TarGz,
-    /// For Windows.
+    /// Zip, for Windows.
     Zip,
 }
 

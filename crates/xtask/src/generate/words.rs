@@ -23,9 +23,9 @@ pub(super) struct Words {
     pub choices: BTreeMap<&'static str, Set>,
     /// Ports of things.
     pub ports: Set,
-    /// Limit levels.
+    /// Words for the levels of limits.
     pub levels: Set,
-    /// Alarm severities.
+    /// Words for the severities of alarms.
     pub severities: Set,
     /// Spellings of units.
     pub units: Set,

@@ -21,7 +21,6 @@ struct Strung<'s> {
 }
 
 impl Changes<'_> {
-    /// Records changed runs.
     pub(super) fn runs(&mut self) {
         for medium in [Medium::Air, Medium::Power, Medium::Ground, Medium::Wire] {
             let before = strung(&self.base, medium, &|thing| self.matching.number(thing));
