@@ -146,7 +146,7 @@ pub(crate) struct LintArguments {
 }
 
 impl LintArguments {
-    /// Whether the user wants the results of a rule.
+    /// Whether the results of a rule were requested.
     pub fn asks_for(&self, rule: &str) -> bool {
         let is_selected = self.select.is_empty() || self.select.contains(&rule);
         is_selected && !self.ignore.contains(&rule)
@@ -353,7 +353,7 @@ pub(crate) struct MergeDriverArguments {
     pub path: Option<PathBuf>,
 }
 
-/// How git learns of the merge driver, and the exit codes that git asks for.
+/// How to configure the merge driver in git, and the exit codes that git expects.
 fn merge_driver_help() -> String {
     format!(
         "In .gitattributes of the repository:\n\n    {}\n\nOnce in each clone, or with --global once on each machine:\n\n    git config \
@@ -390,11 +390,11 @@ pub(crate) enum RulesForm {
     Json,
 }
 
-/// A format of results or records, and where they go.
+/// An output format of results or records, and its destination.
 #[derive(Clone, Debug)]
 pub(crate) struct Output<F> {
     pub form: F,
-    /// A file, or else standard output.
+    /// File to write to. Standard output if `None`.
     pub to: Option<PathBuf>,
 }
 
@@ -418,7 +418,7 @@ pub(crate) enum Form {
     CodeQuality,
 }
 
-/// A rule by its name.
+/// Value parser: the name of a rule.
 fn rule(name: &str) -> Result<&'static str, String> {
     if let Some(rule) = drysheath_rules::find(name) {
         return Ok(rule.name());

@@ -1,10 +1,10 @@
-//! Results of earlier runs. A file that says what it said, with all that its results depend on, has the results that it had: then it
-//! is read, but neither parsed nor computed.
+//! Cached results of earlier runs. A file whose text and inputs are unchanged keeps its results: it is read, but
+//! neither parsed nor computed.
 //!
-//! The entry of a file is found by its name and holds only for the same inputs: its bytes, those of each file that was asked for
-//! while it was read (or that there was none), the settings in force, the bytes of the program, and the day where that matters.
-//! Results across files are computed anew in each run, from the summaries of all files. What cannot be read, or was damaged, is
-//! made again.
+//! The entry of a file is found by its name and is valid only for the same inputs: its bytes, those of every file
+//! looked up while it was read (or the absence of that file), the settings in force, the bytes of the program, and the
+//! day where results depend on it. Results across files are recomputed in each run from the summaries of all files.
+//! Entries that are missing or damaged are recomputed.
 
 use std::collections::BTreeMap;
 use std::io::Read;
@@ -27,39 +27,40 @@ use folder::{Folder, LARGEST_PACK};
 use outcome::{Days, FileOf, Inputs, Outcome, day};
 use pack::Pack;
 
-/// The results of earlier runs.
+/// Cached results of earlier runs.
 pub(crate) struct Cache {
     folder: Folder,
-    /// The folder that the roots of repositories count from.
+    /// Directory that repository roots are relative to.
     top: PathBuf,
     build: OnceLock<Option<Digest>>,
     today: Date,
-    /// By the roots of repositories as the user gave them; none where nothing can be cached. Several may be one.
+    /// By repository root as the user gave it; `None` if nothing can be cached for it. Several roots may share one
+    /// cache.
     repositories: RwLock<FxHashMap<Arc<Path>, Option<Arc<RepositoryCache>>>>,
 }
 
-/// The results of one repository.
+/// Cached results of one repository.
 struct RepositoryCache {
-    /// The name of its pack, which stands for its root without links.
+    /// Name of its pack, derived from its root without symbolic links.
     name: String,
     pack: Pack,
     build: Digest,
     new: Mutex<New>,
 }
 
-/// What this run adds.
+/// Entries added in this run.
 #[derive(Default)]
 struct New {
-    /// By the names of files.
+    /// By file name.
     entries: BTreeMap<Box<str>, Vec<u8>>,
     bytes: usize,
 }
 
-/// The results of a file, how much of it could be checked, and what is to be known of it.
+/// The results of a file, how much of it could be checked, and the facts other files need.
 pub(crate) type Judgement = (Vec<Finding>, Coverage, KnownFile);
 
 impl Cache {
-    /// The cache of this user, for the repositories in the folder `top`. None where this user has no folder for it.
+    /// Opens the user's cache for repositories in the folder `top`. `None` if the user has no cache folder.
     pub fn open(top: &Path, today: Date) -> Option<Self> {
         Some(Self {
             folder: Folder::open()?,
@@ -92,7 +93,7 @@ impl Cache {
         cache
     }
 
-    /// The name of the pack for a root. None where nothing may be cached.
+    /// Name of the pack for a root. `None` if nothing may be cached for it.
     fn name(&self, root: &Path) -> Option<String> {
         let root = self.top.join(root);
         let root = if root.as_os_str().is_empty() {
@@ -116,7 +117,7 @@ impl Cache {
         })
     }
 
-    /// The cached entry of a file, if it still holds, for `use_of` to take what it needs out of it.
+    /// Finds the cached entry of a file, if it is still valid, and returns what `use_of` takes from it.
     fn find<T>(
         &self,
         snapshot: &Snapshot,
@@ -146,7 +147,7 @@ impl Cache {
         Some(found)
     }
 
-    /// The results of a file, if they are cached and hold today.
+    /// Cached results of a file, if they are valid today.
     pub fn judged(&self, snapshot: &Snapshot, read: &ReadFile) -> Option<Judgement> {
         self.find(snapshot, read, |days, outcome, files| {
             let (findings, coverage) = outcome.judged(files).filter(|_| days.have(day(self.today)))?;
@@ -154,7 +155,7 @@ impl Cache {
         })
     }
 
-    /// Stores what is known of a file, and its results where it was judged, if it is known what they follow from.
+    /// Stores the known facts about a file, and its results if it was checked, unless the inputs cannot be determined.
     pub fn store(&self, file: &LoweredFile, known: &KnownFile, judged: Option<(&[Finding], &Coverage)>) {
         let _ = self.try_store(file, known, judged);
     }
@@ -165,7 +166,7 @@ impl Cache {
         }
         let cache = self.repository(&file.repository)?;
         if judged.is_none() && cache.has_results(&file.name) {
-            // They may be of another state than the one that is compared, and `lint` would have to make them again.
+            // The cached results may be of the state not compared; replacing them would make `lint` recompute them.
             return None;
         }
         let given = file.used.as_ref()?.iter().map(|used| Some((&*used.name, used.given?)));
@@ -184,8 +185,8 @@ impl Cache {
         Some(())
     }
 
-    /// Writes down what is new. Of a repository whose files were all looked at, the entries of others are dropped. What cannot be
-    /// written is made again next time.
+    /// Writes the new entries. If all files of a repository were looked at, entries of other files are dropped. Errors
+    /// are ignored: what cannot be written is recomputed next time.
     pub fn finish(self, is_whole: impl Fn(&Path) -> bool) {
         let all = self.repositories.into_inner().unwrap_or_else(PoisonError::into_inner);
         let mut by_name: BTreeMap<&str, (&RepositoryCache, bool)> = BTreeMap::new();
@@ -200,7 +201,7 @@ impl Cache {
                 continue;
             }
             let pieces = cache.pack.with(&new.entries, &cache.build, is_whole, LARGEST_PACK);
-            // So it is where there is no room for what is new.
+            // The pieces are unchanged if there is no room for new entries.
             if !cache.pack.is(&pieces) {
                 let [head, body] = pieces;
                 let _ = self.folder.write(name, &[&head, &body]);
@@ -210,14 +211,14 @@ impl Cache {
 }
 
 impl RepositoryCache {
-    /// Whether there are results of a file, whatever they follow from.
+    /// Whether results of a file are cached, for whatever inputs.
     fn has_results(&self, name: &str) -> bool {
         let entry = self.pack.get(name).map(|entry| self.pack.value(entry));
         let rest = entry.and_then(|entry| Some(postcard::take_from_bytes::<Inputs<'_>>(entry).ok()?.1));
         rest.is_some_and(|rest| postcard::from_bytes::<Outcome<'_>>(rest).is_ok_and(|outcome| outcome.is_judged()))
     }
 
-    /// Adds an entry, unless there are more than a pack has room for.
+    /// Adds an entry, unless the new entries exceed the size of a pack.
     fn add(&self, name: &str, entry: Vec<u8>) {
         let mut new = self.new.lock().unwrap_or_else(PoisonError::into_inner);
         if new.bytes + entry.len() <= LARGEST_PACK {
@@ -237,8 +238,8 @@ impl KnownFiles for Cache {
     }
 }
 
-/// The numbers of a file and of those that it asked for, in the order of their names there. None where one file has two names, as through
-/// a link: a place in it would not say by which of them the file is to be found once they are two files.
+/// Ids of a file and of the files it looked up, in the order of their names there. `None` if one file has two names,
+/// for example through a link: a cached place could not say by which name to find the file once they are two files.
 fn distinct<'n>(own: (&'n str, FileId), others: impl IntoIterator<Item = (&'n str, FileId)>) -> Option<Vec<FileId>> {
     let mut named = FxHashMap::default();
     let mut files = Vec::new();
@@ -251,7 +252,7 @@ fn distinct<'n>(own: (&'n str, FileId), others: impl IntoIterator<Item = (&'n st
     Some(files)
 }
 
-/// The digest of all that the results of a file follow from, but for the program and the day.
+/// Digest of all inputs of a file's results, except the program and the day.
 fn digest(repository: &Repository, name: &str, text: &str, given: &[(&str, Given)]) -> Digest {
     let text = Digest::of(text.as_bytes());
     let settings = repository.settings_digest.as_bytes();
@@ -266,8 +267,8 @@ fn digest(repository: &Repository, name: &str, text: &str, given: &[(&str, Given
     Digest::of_pieces(own.into_iter().chain(others))
 }
 
-/// The days on which the results of an office are what they are today. Rules ask for the day twice: acceptances run out, and no
-/// reading may be of a day that has not come.
+/// Days on which the results of an office are the same as today. Rules depend on the day in two ways: acceptances
+/// expire, and readings must not be in the future.
 fn days(office: &Office, today: Date) -> Days {
     let latest = office.readings.iter().map(|reading| reading.date.value).max();
     match latest {
@@ -278,7 +279,7 @@ fn days(office: &Office, today: Date) -> Days {
     }
 }
 
-/// The digest of this program's bytes: another build may judge otherwise, whatever version it says that it is.
+/// Digest of this program's executable: another build may give other results, even with the same version.
 fn build() -> Option<Digest> {
     let running = Path::new("/proc/self/exe");
     let path = if cfg!(target_os = "linux") {

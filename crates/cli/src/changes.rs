@@ -1,4 +1,4 @@
-//! Files that a command changes: what would change is shown, or they are replaced.
+//! Files that a command changes: shows the changes, or writes them.
 
 use std::fmt::Write;
 use std::io::{self, IsTerminal};
@@ -16,18 +16,18 @@ pub(crate) struct Change {
     pub after: String,
 }
 
-/// What became of the files that were to be replaced.
+/// Result of writing files.
 #[derive(Default)]
 pub(crate) struct Written {
-    /// The names of the replaced files, for a terminal.
+    /// Names of the replaced files, for a terminal.
     pub rendered: String,
-    /// Why files could not be replaced.
+    /// Messages about files that could not be replaced.
     pub troubles: Vec<String>,
-    /// What of files that were replaced could not be kept.
+    /// Messages about attributes of replaced files that could not be preserved.
     pub lost: Vec<String>,
 }
 
-/// What would change: the names of files, or what in them.
+/// Lists the changed files, or shows the differences.
 pub(crate) fn shown(changes: &[Change], as_difference: bool) -> String {
     let mut rendered = String::new();
     for change in changes {

@@ -35,7 +35,7 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
     comparison.left_out = opened.notes;
     let mut unwritten = Vec::new();
     for output in &arguments.output {
-        // A file is looked up, and standard output is read.
+        // Files are for searching, so they get everything; standard output is for reading.
         let extent = if arguments.all || output.to.is_some() {
             Extent::Full
         } else {
@@ -45,7 +45,7 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
             CompareForm::Text => comparison.text(extent),
             CompareForm::Markdown => comparison.markdown(extent),
             CompareForm::Html => {
-                // A page of a hundred megabytes opens in no browser: all of it only where somebody asks for that.
+                // No browser opens a page of a hundred megabytes, so the full page is written only on request.
                 let extent = if arguments.all { Extent::Full } else { Extent::Brief };
                 comparison_page(&comparison, today, extent, &full_page(arguments))
             }
@@ -71,13 +71,13 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
     })
 }
 
-/// The caches of the repositories of both states: what is the same in both may be known from either.
+/// Caches of the repositories of both states: a file that is the same in both may be cached for either.
 struct BothCaches(Vec<Cache>);
 
 impl BothCaches {
     fn finish(self) {
         for cache in self.0 {
-            // Files that are not compared stay as they are.
+            // Entries of files that were not compared are kept.
             cache.finish(|_| false);
         }
     }
@@ -95,7 +95,7 @@ impl KnownFiles for BothCaches {
     }
 }
 
-/// The command that writes the page with everything in it.
+/// Command that writes the full page.
 fn full_page(arguments: &CompareArguments) -> String {
     let states = std::iter::once(&arguments.base).chain(&arguments.head);
     let states: Vec<String> = states.map(|state| shell_word(state)).collect();

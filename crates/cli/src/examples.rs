@@ -1,10 +1,10 @@
-//! Examples for the help of each command: what it is most often run with.
+//! Examples for the help of each command: its most common uses.
 
 use std::fmt::Write;
 
 use clap::Command;
 
-/// A command, and its examples: a command line, and what it is for.
+/// A command and its examples, each a command line with its purpose.
 type Examples = (&'static str, &'static [(&'static str, &'static str)]);
 
 const EXAMPLES: &[Examples] = &[
@@ -159,7 +159,7 @@ const EXAMPLES: &[Examples] = &[
     ),
 ];
 
-/// The command line with the examples below what each command says of itself.
+/// Adds the examples to the help of each command.
 pub(crate) fn with_examples(command: Command) -> Command {
     command.mut_subcommands(|sub| {
         let Some((_, examples)) = EXAMPLES.iter().find(|(name, _)| *name == sub.get_name()) else {
@@ -182,7 +182,7 @@ mod tests {
     use super::*;
     use crate::command;
 
-    /// The words of a command line: blanks divide them, but for those between double quotes.
+    /// Splits a command line into words at blanks, except between double quotes.
     fn words(line: &str) -> Vec<String> {
         let pieces = line.split('"').enumerate();
         let words = pieces.flat_map(|(at, piece)| match at % 2 {

@@ -6,7 +6,7 @@ use crate::outcome::Outcome;
 use crate::standard_streams::{print, print_error};
 use crate::today::today;
 
-/// Prints the office that the argument names, with its assemblies written out.
+/// Prints an office with its assemblies expanded.
 pub(crate) fn run(arguments: &ExpandArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
     let path = &arguments.office;

@@ -1,4 +1,5 @@
-//! Makes the fixes that are certain, in memory first: a fix is kept only if its result is gone afterwards and no other has come.
+//! Applies the fixes that are certain, in memory first: a fix is kept only if its result is gone afterwards and no new
+//! one appears.
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -14,20 +15,20 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use crate::changes::{self, Change};
 use crate::lint::{Request, Tally};
 
-/// What became of the fixes.
+/// Outcome of applying fixes.
 #[derive(Default)]
 pub(crate) struct Fixed {
-    /// How many there were, in a sentence.
+    /// Sentence with the number of fixes.
     pub told: Option<String>,
-    /// What would change, where that is only shown.
+    /// Differences, if they are only shown.
     pub difference: String,
-    /// Whether something would change and has not.
+    /// Whether there are changes that were not written.
     pub is_shown_only: bool,
-    /// Why files could not be written.
+    /// Messages about files that could not be written.
     pub troubles: Vec<String>,
 }
 
-/// What one fix would overwrite, and with what: by that it is known again when lines have moved.
+/// File, replaced text and replacement of a fix, by which it is recognized after lines have moved.
 type FixKey = (FileId, String, String);
 
 /// A fix of a result.
@@ -36,26 +37,27 @@ struct Candidate {
     edits: Vec<Edit>,
 }
 
-/// One fix may make room for the next one, as where words follow each other. Each round lints everything again.
+/// Maximum number of rounds. One fix may enable another, for example in adjacent words. Each round lints all files
+/// again.
 const MOST_ROUNDS: usize = 50;
 
-/// The fixes that are made in memory so far.
+/// Fixes made in memory so far.
 struct Fixing<'f, 'r> {
     request: &'f Request<'r>,
     workspace: &'f mut Workspace,
-    /// What is left after the fixes so far.
+    /// Results after the fixes so far.
     tally: Tally,
-    /// What each changed file said at first.
+    /// Original text of each changed file.
     originals: BTreeMap<PathBuf, (FileId, Arc<str>)>,
-    /// Fixes after which another result would come.
+    /// Fixes that would cause another result.
     refused: FxHashSet<FixKey>,
-    /// Files in which the fixes do not hold together, so that each is tried by itself.
+    /// Files whose fixes conflict, so that each fix is tried by itself.
     singly: FxHashSet<FileId>,
     made: usize,
 }
 
-/// Fixes what can be fixed for certain, and lints again. With `--diff` nothing is written. All rules count for whether a fix holds,
-/// also those that the user does not ask for.
+/// Applies all fixes that are certain, and lints again. With `--diff` nothing is written. All rules are considered when
+/// a fix is checked, including those not requested.
 pub(crate) fn fixed(request: &Request<'_>, workspace: &mut Workspace, first: Tally) -> (Fixed, Tally) {
     let mut fixing = Fixing {
         request,
@@ -91,7 +93,7 @@ pub(crate) fn fixed(request: &Request<'_>, workspace: &mut Workspace, first: Tal
 }
 
 impl Fixing<'_, '_> {
-    /// Tries all fixes that there are now; false where there are none.
+    /// Tries all current fixes. Returns false if there are none.
     fn round(&mut self) -> bool {
         let snapshot = self.workspace.snapshot();
         let candidates = candidates(self.request, &self.tally, &snapshot, &self.refused);
@@ -102,7 +104,7 @@ impl Fixing<'_, '_> {
             if let Some(after) = self.holding(&snapshot, &together) {
                 self.keep(&snapshot, &together, after);
             } else {
-                // Whatever the fixes of a file spoil, it is found by trying them one by one.
+                // Trying the fixes of these files one by one shows which of them cause other results.
                 let unsettled = self.unsettled(&snapshot, &together);
                 self.singly.extend(unsettled);
                 self.singly.insert(first.key.0);
@@ -120,7 +122,7 @@ impl Fixing<'_, '_> {
         true
     }
 
-    /// The results after some fixes, if these hold; the texts are then as before.
+    /// Results after some fixes, if the fixes are valid. The texts themselves are restored.
     fn holding(&mut self, snapshot: &Snapshot, candidates: &[Candidate]) -> Option<Tally> {
         let after = self.after(snapshot, candidates);
         holds(&self.tally, &after, candidates.len()).then_some(after)
@@ -136,7 +138,7 @@ impl Fixing<'_, '_> {
         after
     }
 
-    /// The files whose results are other than what their fixes promise.
+    /// Files whose results after the fixes are not as expected.
     fn unsettled(&mut self, snapshot: &Snapshot, candidates: &[Candidate]) -> Vec<FileId> {
         let after = self.after(snapshot, candidates);
         let (was, now) = (count(&self.tally), count(&after));
@@ -167,7 +169,7 @@ impl Fixing<'_, '_> {
         self.tally = after;
     }
 
-    /// Puts the texts with some of the fixes over those of the disk.
+    /// Overlays the files on disk with their texts after some of the fixes.
     fn put(&mut self, snapshot: &Snapshot, texts: &FxHashMap<FileId, Arc<str>>, candidates: &[Candidate]) {
         let mut edits: FxHashMap<FileId, Vec<Edit>> = FxHashMap::default();
         for candidate in candidates {
@@ -210,7 +212,7 @@ fn ended(request: &Request<'_>, made: usize, refused: usize, changes: &[Change])
             troubles: Vec::new(),
         };
     }
-    // Somebody may have written a file while its fixes were tried.
+    // A file may have been written by somebody else while its fixes were tried.
     let is_as_read = |change: &&Change| read(&change.path, None).is_ok_and(|now| *now.text == *change.before);
     let (as_read, other): (Vec<&Change>, Vec<&Change>) = changes.iter().partition(is_as_read);
     let other = other
@@ -228,7 +230,7 @@ fn ended(request: &Request<'_>, made: usize, refused: usize, changes: &[Change])
     }
 }
 
-/// The fixes of all results that are not accepted; of those that overlap the first.
+/// Fixes of all results that are not accepted. Of overlapping fixes, only the first is taken.
 fn candidates(
     request: &Request<'_>,
     tally: &Tally,
@@ -249,7 +251,7 @@ fn candidates(
         let Some(after) = apply(&content.text, &fix.edits) else {
             continue;
         };
-        // A fix that changes nothing is never done, and what is no text is not written back as one.
+        // A fix that changes nothing never finishes, and files that are not valid text must not be written back.
         if *after == *content.text || content.problem.is_some() {
             continue;
         }
@@ -284,7 +286,7 @@ fn texts(candidates: &[Candidate], snapshot: &Snapshot) -> FxHashMap<FileId, Arc
     files.into_iter().filter_map(text).collect()
 }
 
-/// How many results of a rule there are in a file that are not accepted.
+/// Number of results that are not accepted, by file and rule.
 type Counts = FxHashMap<(FileId, &'static str), usize>;
 
 fn count(tally: &Tally) -> Counts {
@@ -295,7 +297,7 @@ fn count(tally: &Tally) -> Counts {
     counts
 }
 
-/// Whether so many results are gone, and no rule has more of them in any file than before.
+/// Whether at least that many results are gone and no rule has more results in any file than before.
 fn holds(before: &Tally, after: &Tally, fixes: usize) -> bool {
     let (was, now) = (count(before), count(after));
     let no_more = now

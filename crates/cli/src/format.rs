@@ -18,11 +18,11 @@ use crate::today::today;
 struct Tally {
     changes: Vec<Change>,
     troubles: Vec<String>,
-    /// What of files that were changed could not be kept.
+    /// Messages about attributes of changed files that could not be preserved.
     lost: Vec<String>,
 }
 
-/// Lays out what the arguments name.
+/// Formats the files that the arguments name.
 pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
     let (streams, paths): (Vec<_>, Vec<_>) = arguments.paths.iter().cloned().partition(|path| path == Path::new("-"));
     let mut tally = Tally::default();
@@ -47,7 +47,7 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
             Found::Trouble(trouble) => tally.troubles.push(trouble),
             Found::Nothing { start } if !arguments.allow_empty => tally.troubles.push(empty(start)),
             Found::Nothing { .. } | Found::Link { .. } => {}
-            // Its language may have a layout that this program does not know.
+            // Its language version may have a layout that this program does not know.
             Found::File { path, .. } if is_too_new(path) => {}
             Found::File { path, start } => match read(path, Some(boundary(start))) {
                 Err(error) => tally.troubles.push(format!("{}: {error}", path.display())),
@@ -96,7 +96,7 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
     })
 }
 
-/// A text unchanged for files and pipes; for a terminal, without what would control it.
+/// The text, unchanged for files and pipes; for a terminal, without control characters.
 fn shown(text: String) -> String {
     if io::stdout().is_terminal() {
         safe::terminal(&text).into_owned()

@@ -1,6 +1,6 @@
-//! What git knows of commits, asked by the `git` command. It is asked in such a way that no program runs which the repository
-//! under review names in its settings: only commits, trees and blobs are read, never the working tree or the index, and nothing
-//! is fetched. What the working tree has is read by this program itself.
+//! Reads commits through the `git` command, in a way that runs no program which the repository under review configures:
+//! only commits, trees and blobs are read, never the working tree or the index, and nothing is fetched. Files of the
+//! working tree are read by this program itself.
 
 use std::io::{self, BufRead, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
@@ -23,11 +23,11 @@ pub(crate) struct Git {
     top: PathBuf,
 }
 
-/// To start another git pays off with this many objects for it.
+/// Minimum number of objects that makes another git process worthwhile.
 const FEWEST_OBJECTS: usize = 1000;
 
-/// Settings that override those of the repository. The commands that are used here need none of them; they hold for a git
-/// that does more for these commands than today's.
+/// Settings that override those of the repository. The commands used here do not depend on them today; they protect
+/// against git versions that do more in these commands.
 const SETTINGS: [&str; 4] = [
     "core.fsmonitor=false",
     "core.hooksPath=/dev/null",
@@ -36,11 +36,12 @@ const SETTINGS: [&str; 4] = [
 ];
 
 impl Git {
-    /// The working tree that `folder` lies in: the nearest folder with `.git`, whatever the settings there call the tree's top.
+    /// The working tree that `folder` lies in: the nearest folder with `.git`, whatever its settings say is the top of
+    /// the tree.
     ///
     /// # Errors
     ///
-    /// In words, if there is no such tree.
+    /// A message if there is no such tree.
     pub fn around(folder: &Path) -> io::Result<Self> {
         let folder = if folder.as_os_str().is_empty() {
             Path::new(".")
@@ -58,16 +59,16 @@ impl Git {
         Ok(Self { top: top.to_owned() })
     }
 
-    /// The folder at the top of the tree, without links in its path.
+    /// Top folder of the tree, with links resolved.
     pub fn top(&self) -> &Path {
         &self.top
     }
 
-    /// The commit that a revision names.
+    /// Commit id of a revision.
     ///
     /// # Errors
     ///
-    /// In words, if it names none.
+    /// A message if the revision is unknown.
     pub fn commit(&self, revision: &str) -> io::Result<String> {
         let unknown = || {
             let how = if self.is_shallow() {
@@ -78,16 +79,16 @@ impl Git {
             };
             io::Error::other(format!("git knows no revision `{revision}` here; {how}"))
         };
-        // What looks like an option must not become one.
+        // Must not be taken for an option.
         if revision.is_empty() || revision.starts_with('-') {
             return Err(unknown());
         }
-        // What `:/text` looks for goes up to its end, so that the commit is asked for in a second step.
+        // `:/text` searches for text up to its end, so the commit is requested in a second step.
         let object = self.verified(revision)?.ok_or_else(unknown)?;
         self.verified(&format!("{object}^{{commit}}"))?.ok_or_else(unknown)
     }
 
-    /// The name of the one object that a revision means.
+    /// Id of the object that a revision names.
     fn verified(&self, revision: &str) -> io::Result<Option<String>> {
         let output = self.run(&["rev-parse", "--verify", "--quiet", revision])?;
         let said = String::from_utf8_lossy(&output.stdout);
@@ -96,7 +97,7 @@ impl Git {
         Ok((output.status.success() && is_object).then(|| object.to_owned()))
     }
 
-    /// Whether only the last commits have been fetched.
+    /// Whether this is a shallow clone.
     fn is_shallow(&self) -> bool {
         let output = self.run(&["rev-parse", "--is-shallow-repository"]);
         output.is_ok_and(|output| output.stdout.starts_with(b"true"))
@@ -112,13 +113,13 @@ impl Git {
         Ok(Tree::read(&listed))
     }
 
-    /// The bytes of objects, in the order of their names.
+    /// Contents of objects, in the order given.
     ///
     /// # Errors
     ///
-    /// If git cannot give one of them.
+    /// If git cannot read one of them.
     pub fn read(&self, objects: &[&str]) -> io::Result<Vec<Vec<u8>>> {
-        // One git unpacks on one core.
+        // One git process decompresses on one core.
         let share = objects.len().div_ceil(rayon::current_num_threads()).max(FEWEST_OBJECTS);
         let read = objects.par_chunks(share).map(|objects| self.read_by_one(objects));
         Ok(read.collect::<io::Result<Vec<_>>>()?.into_iter().flatten().collect())
@@ -136,7 +137,7 @@ impl Git {
             return Err(io::Error::other("no answer comes from git"));
         };
         let read = std::thread::scope(|scope| {
-            // Git answers while it is still asked: who first asks for everything may wait without end.
+            // Git answers while requests are still being written; writing all of them before reading may deadlock.
             let asking = scope.spawn(move || {
                 let all: String = objects.iter().flat_map(|object| [object, "\n"]).collect();
                 to.write_all(all.as_bytes())
@@ -146,7 +147,7 @@ impl Git {
                 .join()
                 .map_err(|_| io::Error::other("no answer comes from git"))?;
             let read = read?;
-            // A reader that leaves early is not ours here: it is git that has failed.
+            // A broken pipe here means that git has failed.
             asked.map_err(|error| io::Error::other(format!("git takes no input: {error}")))?;
             Ok(read)
         });
@@ -164,13 +165,13 @@ impl Git {
             .args(arguments)
             .env("LC_ALL", "C")
             .env("GIT_OPTIONAL_LOCKS", "0")
-            // What is missing in a partial clone stays missing: no protocol is allowed by which it could be fetched.
+            // Objects missing in a partial clone are not fetched: no protocol is allowed.
             .env("GIT_NO_LAZY_FETCH", "1")
             .env("GIT_ALLOW_PROTOCOL", "")
             .env("GIT_TERMINAL_PROMPT", "0")
-            // Objects are read as they are named, without the replacements that the repository may list.
+            // Objects are read by their ids, without the replacements that the repository may define.
             .env("GIT_NO_REPLACE_OBJECTS", "1")
-            // The repository is the one that the folder lies in.
+            // The repository is the one that contains the folder.
             .env("GIT_CEILING_DIRECTORIES", self.top.parent().unwrap_or(&self.top));
         for variable in ["GIT_DIR", "GIT_WORK_TREE", "GIT_COMMON_DIR", "GIT_INDEX_FILE"] {
             command.env_remove(variable);

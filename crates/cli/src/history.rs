@@ -3,10 +3,10 @@ use std::io;
 use crate::outcome::Outcome;
 use crate::standard_streams::print;
 
-/// What changed from version to version. It is in the program, so that whoever has only that can read it.
+/// Change log. Embedded, so that it can be read without the repository.
 const CHANGES: &str = include_str!("../CHANGES.md");
 
-/// Prints what changed from version to version.
+/// Prints the change log.
 pub(crate) fn run() -> io::Result<Outcome> {
     print(CHANGES.as_bytes()).map(|()| Outcome::Clean)
 }

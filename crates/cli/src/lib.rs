@@ -1,5 +1,5 @@
-//! The `drysheath` command as a library: its arguments, and what each of its commands does. The binary only calls
-//! [`run`]; completions and the man page are made from [`command`].
+//! The `drysheath` command as a library: its arguments and commands. The binary only calls [`run`]; completions and the
+//! man page are generated from [`command`].
 #![allow(
     clippy::disallowed_methods,
     clippy::disallowed_types,
@@ -44,12 +44,12 @@ use crate::arguments::{Arguments, Command};
 use crate::outcome::Outcome;
 use crate::standard_streams::{print, print_error};
 
-/// The definition of the command line.
+/// Definition of the command line.
 pub fn command() -> clap::Command {
     examples::with_examples(Arguments::command())
 }
 
-/// Prints the manual page of the program, or of one of its commands.
+/// Prints the manual page of the program or of one of its commands.
 fn man_page(name: Option<&str>) -> std::io::Result<Outcome> {
     let mut whole = command();
     whole.build();
@@ -67,14 +67,14 @@ fn man_page(name: Option<&str>) -> std::io::Result<Outcome> {
         },
     };
     let mut told = Vec::new();
-    // A command has no version of its own, and the page would end without any.
+    // Subcommands have no version of their own, so the page would lack one.
     clap_mangen::Man::new(page)
         .source(concat!("drysheath ", env!("CARGO_PKG_VERSION")))
         .render(&mut told)?;
     print(&told).map(|()| Outcome::Clean)
 }
 
-/// Runs the command on the arguments of this process.
+/// Runs the command with the arguments of this process.
 pub fn run() -> ExitCode {
     let arguments = match Arguments::from_arg_matches(&command().get_matches()) {
         Ok(arguments) => arguments,

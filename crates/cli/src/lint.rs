@@ -24,26 +24,27 @@ use crate::since::Since;
 use crate::standard_streams::{print_error, write};
 use crate::today::today;
 
-/// The most files that a worker lints together. Fewer run more program anew for each, more hold more data than a processor keeps near.
+/// Maximum number of files that a worker lints together. Smaller batches reload more code for each file; larger ones
+/// exceed the processor caches.
 const MOST_TOGETHER: usize = 16;
-/// A file that is larger, in bytes, waits for no others: what is known of several such files may be more than the memory holds.
+/// Files larger than this, in bytes, are linted at once: several such files together may not fit into memory.
 const LARGE: u64 = 1 << 20;
 
-/// What one worker, and in the end the whole run, has found.
+/// Results of one worker and, once merged, of the whole run.
 #[derive(Default)]
 pub(crate) struct Tally {
     pub findings: Vec<Finding>,
-    /// The texts of files with results.
+    /// Texts of files with results.
     pub texts: FxHashMap<FileId, Arc<str>>,
     summaries: Vec<(Arc<Repository>, Arc<Summary>)>,
     troubles: Vec<Trouble>,
     coverage: Coverage,
-    /// Files that are to be linted together.
+    /// Files to be linted in the next batch.
     waiting: Vec<PathBuf>,
     files: usize,
-    /// Files that what has changed cannot affect.
+    /// Number of files that the changes cannot affect.
     left_out: usize,
-    /// Results of rules that are not asked for.
+    /// Number of results of rules not requested.
     deselected: usize,
 }
 
@@ -58,7 +59,7 @@ impl Tally {
         self.left_out += other.left_out;
     }
 
-    /// Takes in what a file gives.
+    /// Adds the results of a file.
     fn take(
         &mut self,
         file: FileId,
@@ -75,7 +76,7 @@ impl Tally {
         }
     }
 
-    /// Leaves out the rules that the user does not ask for.
+    /// Removes the results of rules not requested.
     fn select(&mut self, arguments: &LintArguments) {
         let before = self.findings.len();
         self.findings.retain(|finding| arguments.asks_for(finding.rule.name()));
@@ -89,19 +90,19 @@ struct Linter<'l> {
     cache: Option<&'l Cache>,
 }
 
-/// What is linted: the arguments, and the revision that they are compared with.
+/// What to lint: the arguments, and the revision to compare with.
 pub(crate) struct Request<'r> {
     pub arguments: &'r LintArguments,
-    /// The files and folders that are named.
+    /// Files and folders named.
     paths: Vec<PathBuf>,
-    /// What standard input stands for.
+    /// File that standard input stands for.
     streamed: Option<&'r Path>,
     since: Option<Since>,
-    /// The results of earlier runs.
+    /// Cached results of earlier runs.
     cache: Option<Cache>,
 }
 
-/// Lints what the arguments name and shows the results.
+/// Lints the files that the arguments name and shows the results.
 pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     without_effect(arguments)?;
     let (streams, paths): (Vec<_>, Vec<_>) = arguments.paths.iter().cloned().partition(|path| path == Path::new("-"));
@@ -121,9 +122,9 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     if let Some(path) = streamed {
         workspace.set_buffer(path, None, read_from(io::stdin().lock(), 0)?);
     }
-    // What standard input says lies over a file for this run alone, and what is fixed is looked at twice.
+    // Standard input overlays a file in this run only, and fixing lints files twice.
     let is_plain = streamed.is_none() && since.is_none() && !arguments.fix;
-    // All entries of a repository are read and written together, which one file is not worth.
+    // All entries of a repository are read and written together, which does not pay off for single files.
     let is_cached = is_plain && !whole.is_empty() && !arguments.no_cache;
     let cache = is_cached
         .then(|| Cache::open(Path::new(""), workspace.now().today()))
@@ -147,7 +148,7 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
 }
 
 impl Request<'_> {
-    /// The results of all that is named, as it is in `snapshot`.
+    /// Results of all files named, in their state in `snapshot`.
     pub fn tally(&self, snapshot: &Snapshot) -> Tally {
         let mut tally = Tally::default();
         if let Some(path) = self.streamed {
@@ -171,7 +172,7 @@ impl Request<'_> {
             Tally::default,
             |tally, found| {
                 match found {
-                    // Standard input stands for it.
+                    // Standard input replaces it.
                     Found::File { path, .. } if self.streamed.is_some_and(|streamed| is_same(streamed, path)) => {}
                     Found::File { path, .. } => linter.file(path, tally),
                     Found::Nothing { start } if !self.arguments.allow_empty => tally.troubles.push(empty(start).into()),
@@ -191,7 +192,7 @@ impl Request<'_> {
     }
 }
 
-/// Refuses options without effect here: a user who gives one expects an effect.
+/// Rejects options that have no effect in combination: a user who gives one expects an effect.
 fn without_effect(arguments: &LintArguments) -> io::Result<()> {
     let reads_stream = arguments.paths.iter().any(|path| path == Path::new("-"));
     if arguments.stands_for.is_some() && !reads_stream {
@@ -213,17 +214,17 @@ fn without_effect(arguments: &LintArguments) -> io::Result<()> {
     Ok(())
 }
 
-/// Whether two paths mean one file.
+/// Whether two paths are the same file.
 fn is_same(one: &Path, other: &Path) -> bool {
     let real = |path: &Path| drysheath_disk::canonical(path).ok();
     one == other || real(one).is_some_and(|one| real(other) == Some(one))
 }
 
 impl Linter<'_> {
-    /// Lints a file, now or together with those that come after it.
+    /// Lints a file, now or in a batch with those after it.
     fn file(&self, path: &Path, tally: &mut Tally) {
         tally.waiting.push(path.to_owned());
-        // Few files are rather shared among the workers.
+        // The first files are not batched, so that all workers get some.
         let seen = tally.files + tally.left_out;
         let is_large = || fs::metadata(path).is_ok_and(|about| about.len() > LARGE);
         if tally.waiting.len() > (seen / MOST_TOGETHER).min(MOST_TOGETHER - 1) || is_large() {
@@ -231,7 +232,7 @@ impl Linter<'_> {
         }
     }
 
-    /// Lints the files that wait for it, but for those that what has changed cannot affect.
+    /// Lints the waiting files, except those that the changes cannot affect.
     fn lint_waiting(&self, tally: &mut Tally) {
         let mut read = Vec::new();
         for path in std::mem::take(&mut tally.waiting) {
@@ -244,7 +245,7 @@ impl Linter<'_> {
                     }
                     continue;
                 }
-                // One error stands for all of the repository.
+                // The settings have one error for the whole repository.
                 Ok(None) if self.snapshot.repository(file).is_too_new => continue,
                 Ok(None) => missing(&path),
                 Err(why) => why,
@@ -273,7 +274,7 @@ impl Linter<'_> {
         }
     }
 
-    /// The results of the settings, and those that only several files together give.
+    /// Adds the results of the settings and the results across files.
     fn repositories(&self, tally: &mut Tally) {
         for repository in self.snapshot.repositories() {
             tally.troubles.extend(repository.unreadable.clone().map(Trouble::from));
@@ -295,7 +296,7 @@ impl Linter<'_> {
     }
 }
 
-/// The texts of all files that results point into.
+/// Texts of all files that results point into.
 fn texts(tally: &Tally, snapshot: &Snapshot) -> Texts {
     let mut files: FxHashSet<FileId> = FxHashSet::default();
     for finding in &tally.findings {
@@ -352,7 +353,7 @@ fn show(arguments: &LintArguments, mut tally: Tally, fixed: Fixed, snapshot: &Sn
     })
 }
 
-/// A sentence about the files that were left out.
+/// Sentence about the files left out.
 fn left_out(arguments: &LintArguments, tally: &Tally) -> Option<String> {
     let revision = arguments.since.as_ref()?;
     let files = match tally.left_out {
@@ -366,7 +367,7 @@ fn left_out(arguments: &LintArguments, tally: &Tally) -> Option<String> {
     ))
 }
 
-/// A sentence about the rules that the user did not ask for.
+/// Sentence about the results of rules not requested.
 fn deselected(arguments: &LintArguments, count: usize) -> Option<String> {
     let option = match (arguments.select.is_empty(), arguments.ignore.is_empty()) {
         (true, true) => return None,
@@ -390,7 +391,7 @@ fn colour(stated: Colour) -> bool {
     }
 }
 
-/// Reads a baseline. Which of its files are still there is looked up in the repositories that are linted.
+/// Reads a baseline. Whether its files still exist is looked up in the repositories that are linted.
 fn baseline(path: &Path, snapshot: &Snapshot) -> io::Result<Baseline> {
     let mut text = String::new();
     let read = open(path, None).and_then(|mut file| file.read_to_string(&mut text));
@@ -409,7 +410,7 @@ fn with_path(path: &Path, error: &io::Error) -> io::Error {
     io::Error::new(error.kind(), format!("{}: {error}", path.display()))
 }
 
-/// Tells the results in one form.
+/// Writes the results in one format.
 fn tell_results(
     results: &Results<'_>,
     form: Form,
@@ -432,7 +433,7 @@ fn tell_results(
     out.write_all(rendered.as_bytes())
 }
 
-/// Excerpts of what is neither accepted nor known to the baseline, and the count.
+/// Excerpts of the results that are neither accepted nor in the baseline, then the counts.
 fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &Texts, is_quiet: bool) -> io::Result<()> {
     for reported in results.fresh() {
         write_finding(out, reported.finding, files, colour)?;
@@ -447,9 +448,9 @@ fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &Texts,
     }
 }
 
-/// How much was checked, and how many results there are.
+/// How much was checked, and the number of results.
 fn summary(results: &Results<'_>, out: &mut dyn Write) -> io::Result<()> {
-    // Before the count, which others read from the end.
+    // Before the count, since scripts read that from the last line.
     if let Some(checked) = results.checked() {
         writeln!(out, "{checked}")?;
     }
@@ -472,7 +473,7 @@ fn summary(results: &Results<'_>, out: &mut dyn Write) -> io::Result<()> {
     Ok(())
 }
 
-/// The order of results: by path, place and rule, whichever thread found them.
+/// Sort key of results: path, place and rule, independent of the threads that found them.
 fn key<'f>(finding: &'f Finding, files: &'f Texts) -> (&'f str, Place, &'f str, &'f str) {
     let place = Place {
         file: FileId::default(),

@@ -1,4 +1,4 @@
-//! The `drysheath` command.
+//! Entry point of the `drysheath` command.
 
 use std::process::ExitCode;
 

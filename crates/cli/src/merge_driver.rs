@@ -1,4 +1,4 @@
-//! The merge driver of git: what git calls to merge three versions of one file.
+//! Merge driver that git calls to merge three versions of a file.
 
 use std::io::{self, Read};
 use std::path::Path;
@@ -11,7 +11,7 @@ use crate::arguments::MergeDriverArguments;
 use crate::outcome::MERGE_FAILED;
 use crate::standard_streams::print_error;
 
-/// Merges, and writes the result in the place of the version of this branch.
+/// Merges and overwrites the version of this branch with the result.
 pub(crate) fn run(arguments: &MergeDriverArguments) -> ExitCode {
     match merged(arguments) {
         Ok(true) => ExitCode::SUCCESS,
@@ -23,7 +23,7 @@ pub(crate) fn run(arguments: &MergeDriverArguments) -> ExitCode {
     }
 }
 
-/// Whether the files merge without a conflict.
+/// Merges the files and returns whether there is no conflict.
 fn merged(arguments: &MergeDriverArguments) -> io::Result<bool> {
     let [base, ours, theirs] = [
         bytes(&arguments.base)?,

@@ -1,4 +1,4 @@
-//! Updates a repository to the current language: edits in place, proved before anything is written.
+//! Updates a repository to the current language: edits in place, verified before anything is written.
 
 mod proof;
 
@@ -22,13 +22,13 @@ use crate::standard_streams::{print, print_error};
 use crate::today::today;
 use crate::versions;
 
-/// The files of the repositories as they are to be, and what keeps them from it.
+/// The files after the migration, and the obstacles to it.
 struct Plan {
     after: Memory,
     troubles: Vec<String>,
 }
 
-/// Migrates the repository that a folder lies in, or all those within it.
+/// Migrates the repository that contains a folder, or all repositories in it.
 pub(crate) fn run(arguments: &MigrateArguments) -> io::Result<Outcome> {
     let folder = &arguments.folder;
     if !folder.is_dir() {
@@ -68,7 +68,8 @@ pub(crate) fn run(arguments: &MigrateArguments) -> io::Result<Outcome> {
     finish(arguments, changes(&top, &before, &plan.after))
 }
 
-/// Shows what would change, or writes it: the number last, so that a run that was cut short is simply run again.
+/// Shows the changes or writes them. The language number is written last, so that an interrupted run can simply be
+/// repeated.
 fn finish(arguments: &MigrateArguments, (offices, settings): (Vec<Change>, Vec<Change>)) -> io::Result<Outcome> {
     if arguments.check || arguments.diff {
         let all: Vec<Change> = settings.into_iter().chain(offices).collect();
@@ -106,7 +107,7 @@ fn is_settings(path: &str) -> bool {
     Path::new(path).file_name().is_some_and(|name| name == SETTINGS)
 }
 
-/// Replaces every word that has changed, turns runs against their arrows, and sets the numbers.
+/// Replaces outdated words, turns runs to follow their arrows, and updates the language numbers.
 fn plan(before: &Memory) -> Plan {
     let mut plan = Plan {
         after: before.clone(),
@@ -154,7 +155,8 @@ fn plan(before: &Memory) -> Plan {
     plan
 }
 
-/// The places of the fields of parts that a thing is known to use whose own file takes their place by a statement.
+/// Places of removed fields in parts that an office of the repository uses. In those offices a statement replaces the
+/// field.
 fn part_fields_in_use(before: &Memory, snapshot: &Snapshot) -> Vec<Place> {
     let read = |path| snapshot.read(snapshot.file(Path::new(path))).ok().flatten();
     let offices = before.offices().filter_map(|(path, _)| read(path));
@@ -168,7 +170,7 @@ fn part_fields_in_use(before: &Memory, snapshot: &Snapshot) -> Vec<Place> {
         .collect()
 }
 
-/// Whether nothing of a file is left unread that an edit could lose; or the line that has to be corrected first.
+/// Fails, with the line to correct first, if something in the file is not understood and an edit could lose it.
 fn understood(office: &Office, in_use: &[Place]) -> Result<(), String> {
     const HARMLESS: [ProblemId; 5] = [
         ProblemId::CharacterPasted,
@@ -214,7 +216,8 @@ impl Plan {
     }
 }
 
-/// The text of a file as it is written today, if that is another; or the line that no edit brings there.
+/// Text of the file in the current language, if it differs. Fails, with the line, if something must be corrected by
+/// hand.
 fn today_s(office: &Office) -> Result<Option<String>, String> {
     let mut edits: Vec<Edit> = Vec::new();
     for problem in &office.problems {
@@ -237,7 +240,7 @@ fn today_s(office: &Office) -> Result<Option<String>, String> {
     if edits.is_empty() {
         return Ok(None);
     }
-    // What was laid out stays so.
+    // A formatted file stays formatted.
     let was_formatted = formatted(&office.text) == *office.text;
     if !was_formatted {
         keep_columns(&office.text, &mut edits);
@@ -248,15 +251,14 @@ fn today_s(office: &Office) -> Result<Option<String>, String> {
     Ok(Some(if was_formatted { formatted(&text) } else { text }))
 }
 
-/// A gap of several blanks in a line, and how many characters there were and are in what is replaced right before it.
+/// A gap of several blanks in a line, and the old and new length of the replaced text right before it.
 struct Gap {
     blanks: usize,
     was: usize,
     is: usize,
 }
 
-/// Lengthens or shortens the next gap of several blanks behind words that get another length, so that what follows it in the line
-/// stays in its column.
+/// Lengthens or shortens the gap of several blanks after replaced words, so that the text after it stays in its column.
 fn keep_columns(text: &str, edits: &mut Vec<Edit>) {
     let mut gaps: BTreeMap<u32, Gap> = BTreeMap::new();
     for edit in edits.iter() {
@@ -287,7 +289,7 @@ fn keep_columns(text: &str, edits: &mut Vec<Edit>) {
     edits.extend(kept);
 }
 
-/// Where the next gap of several blanks in a line begins, with something behind it, and how many they are.
+/// Start of the next gap of several blanks in a line that has text after it, and its length.
 fn gap_behind(text: &str, from: u32) -> Option<(u32, usize)> {
     let line = text.get(from as usize..)?.lines().next()?.trim_end();
     let at = line.find("  ")?;
@@ -295,8 +297,8 @@ fn gap_behind(text: &str, from: u32) -> Option<(u32, usize)> {
     Some((from + at as u32, gap.len() - gap.trim_start_matches(' ').len()))
 }
 
-/// The files that are to be replaced: offices and parts, and settings. A link is left to the file that it leads to, unless that
-/// is read only through the link, since it has another ending.
+/// Files to replace: offices and parts, and settings. A link is skipped in favour of its target, unless the target has
+/// another extension and is only read through the link.
 fn changes(top: &Path, before: &Memory, after: &Memory) -> (Vec<Change>, Vec<Change>) {
     let links: Vec<PathBuf> = find(&[top.to_owned()])
         .links
@@ -344,7 +346,7 @@ mod tests {
             replaced("{ limit 30 A,        x }", "limit", "current-max"),
             "{ current-max 30 A,  x }"
         );
-        // One blank is no column, and blanks at the end of a line follow nothing.
+        // A single blank does not align a column, and trailing blanks align nothing.
         assert_eq!(replaced("limit 30 A\n", "limit", "current-max"), "current-max 30 A\n");
         assert_eq!(replaced("limit  \n", "limit", "current-max"), "current-max  \n");
     }

@@ -1,11 +1,11 @@
-//! The files and folders that the arguments of a command name.
+//! Files and folders named in the arguments of a command.
 
 use std::path::{Path, PathBuf};
 
 use drysheath_disk::EXTENSION;
 
-/// The folders that the arguments name, each by the form that files found in it have. Where no settings are above a file,
-/// every `use` in it counts from the folder that was named, and of two that lie in each other from the one named first.
+/// Folders that the arguments name, in the form that files found in them have. If no settings are above a file, its
+/// `use` statements are relative to the named folder; of nested folders, the one named first.
 pub(crate) fn folders<'p>(paths: impl Iterator<Item = &'p Path>) -> Vec<PathBuf> {
     let mut folders: Vec<PathBuf> = Vec::new();
     for path in paths {
@@ -25,7 +25,7 @@ pub(crate) fn folders<'p>(paths: impl Iterator<Item = &'p Path>) -> Vec<PathBuf>
     folders
 }
 
-/// The folder that no link may lead out of, where no settings are above: the one that was named, or that of the file.
+/// Folder that links must not lead out of if no settings are above: the folder named, or that of the file named.
 pub(crate) fn boundary(named: &Path) -> &Path {
     if named.is_dir() {
         named
@@ -34,16 +34,16 @@ pub(crate) fn boundary(named: &Path) -> &Path {
     }
 }
 
-/// Why a file is not there, in the words of the system.
+/// Error message of the system for a missing file.
 pub(crate) fn missing(path: &Path) -> String {
     let error = std::fs::metadata(path).err();
     error.map_or_else(|| "it no longer exists".to_owned(), |error| error.to_string())
 }
 
-/// The option by which a user says that there may be no offices.
+/// Option that allows folders without offices.
 pub(crate) const ALLOW_EMPTY: &str = "--allow-empty";
 
-/// Why a folder without offices fails: a misspelt path or a partial checkout must not pass a gate.
+/// Error message for a folder without offices: a misspelt path or a partial checkout must not pass.
 pub(crate) fn empty(folder: &Path) -> String {
     format!(
         "{}: there is no file with the extension .{EXTENSION} that is not ignored; {ALLOW_EMPTY} allows that",

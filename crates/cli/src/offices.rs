@@ -1,4 +1,4 @@
-//! The offices that the arguments of a command name, computed.
+//! Computes the offices that the arguments of a command name.
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -14,18 +14,18 @@ use rustc_hash::FxHashMap;
 
 use crate::named_files::{ALLOW_EMPTY, empty, folders, missing};
 
-/// The offices, in the order of the arguments and by name, and the texts of all files that they are made from.
+/// The offices, in the order of the arguments and by name, and the texts of all files they use.
 pub(crate) struct Offices {
     pub all: Vec<Analysis>,
     pub texts: Texts,
-    /// What they were read in.
+    /// Workspace they were read in.
     pub workspace: Workspace,
 }
 
-/// Offices that are computed and in memory at once: what is made of one may be large, and a county has thousands.
+/// Number of offices computed and in memory at once: the output of one may be large, and a county has thousands.
 const AT_ONCE: usize = 64;
 
-/// The texts of files that several offices are made from: those that were asked for last, as far as [`SHARED_TEXTS`] bytes go.
+/// Texts of files that several offices use: the most recently used ones, up to [`SHARED_TEXTS`] bytes.
 #[derive(Default)]
 pub(crate) struct SharedTexts(Mutex<Recent>);
 
@@ -35,12 +35,12 @@ struct Recent {
     bytes: usize,
 }
 
-/// Files of parts are small and many offices use them. An office at the other end of a route is needed by its neighbours, which
-/// come soon after it.
+/// Parts files are small and used by many offices. An office at the other end of a route is needed by its neighbours,
+/// which usually follow soon.
 const SHARED_TEXTS: usize = 16 << 20;
 
 impl SharedTexts {
-    /// The texts of all files that an office is made from.
+    /// Texts of all files that an office uses.
     pub fn of(&self, analysis: &Analysis, snapshot: &Snapshot) -> Texts {
         let own = (analysis.file, Arc::clone(&analysis.text));
         let others = analysis.files().filter(|file| *file != analysis.file);
@@ -65,14 +65,15 @@ impl SharedTexts {
     }
 }
 
-/// The files that the arguments of a command name, before any of them is read.
+/// Files that the arguments of a command name, before they are read.
 pub(crate) struct Named {
     pub workspace: Workspace,
     pub paths: Vec<PathBuf>,
 }
 
 impl Named {
-    /// Finds the files. What cannot be looked at is reported in `troubles`, and so is a folder without any, unless that is allowed.
+    /// Finds the files. Paths that cannot be read are reported in `troubles`, and so is a folder without offices unless
+    /// allowed.
     pub fn find(meant: &[PathBuf], allow_empty: bool, today: Date, troubles: &mut Vec<String>) -> Self {
         let mut workspace = Workspace::new(Arc::new(Disk), today);
         workspace.set_folders(folders(meant.iter().map(PathBuf::as_path)));
@@ -83,19 +84,19 @@ impl Named {
             troubles.extend(found.empty.iter().map(|folder| empty(folder)));
         }
         let mut paths = found.files;
-        // What its language is too new for is said once of each repository.
+        // A language version that is too new is reported once per repository.
         paths.retain(|path| !snapshot.repository(snapshot.file(path)).is_too_new);
         Self { workspace, paths }
     }
 
-    /// Reads the offices on all cores and gives what is `made` of each to `take`, in the order of the paths; `made` also gets the
-    /// number of the path. While some are made, those before them are taken. Only twice [`AT_ONCE`] are in memory at a time. What
-    /// cannot be read is reported in `troubles`, which `take` is given too, and so is a request without any office, unless that is
-    /// allowed.
+    /// Reads the offices on all cores, calls `made` for each, and passes its output to `take` in the order of the
+    /// paths; `made` also gets the index of the path. `take` runs while later offices are made. At most twice
+    /// [`AT_ONCE`] are in memory at a time. What cannot be read is reported in `troubles`, which `take` is given too,
+    /// and so is a request without any office, unless that is allowed.
     ///
     /// # Errors
     ///
-    /// That of `take`, after which no more are made.
+    /// The error of `take`, after which no more offices are made.
     pub fn each<T: Send>(
         &self,
         (meant, allow_empty): (&[PathBuf], bool),
@@ -135,11 +136,11 @@ impl Named {
     }
 }
 
-/// Reads a file; none where it describes no office, as a file of parts in a folder does.
+/// Reads a file. `None` if it is not an office, for example a parts file in a folder.
 ///
 /// # Errors
 ///
-/// In words, if it cannot be read, or if it was named and describes no office.
+/// A message if it cannot be read, or if it was named explicitly and is not an office.
 fn read(path: &PathBuf, meant: &[PathBuf], snapshot: &Snapshot) -> Result<Option<LoweredFile>, String> {
     match one(path, snapshot) {
         Ok(None) if meant.contains(path) => Err(format!("{}: it does not describe an office", path.display())),
@@ -149,8 +150,8 @@ fn read(path: &PathBuf, meant: &[PathBuf], snapshot: &Snapshot) -> Result<Option
 }
 
 impl Offices {
-    /// Reads and computes the requested offices, on all cores. Offices that cannot be read are reported in `troubles`, and so is
-    /// a request without any, unless that is allowed.
+    /// Reads and computes the requested offices on all cores. Offices that cannot be read are reported in `troubles`,
+    /// and so is a request without any office, unless allowed.
     pub fn compute(meant: &[PathBuf], allow_empty: bool, today: Date, troubles: &mut Vec<String>) -> Self {
         let named = Named::find(meant, allow_empty, today, troubles);
         let snapshot = named.workspace.snapshot();
@@ -176,14 +177,14 @@ impl Offices {
         }
     }
 
-    /// What tables, pictures and records of an office are made from.
+    /// View of an office for tables, pictures and records.
     pub fn view<'o>(&'o self, analysis: &'o Analysis) -> View<'o> {
         View::of(analysis, &self.texts)
     }
 }
 
-/// Reports, once the requested offices are read, which settings could not be: without them an office would be computed by figures
-/// that are not its own. Where nothing else is wrong but that offices are `missing`, it reports that.
+/// Reports settings that could not be read: without them offices would be computed with the wrong figures. If there is
+/// no other error, reports that no offices were found if they are `missing`.
 fn conclude(snapshot: &Snapshot, missing: bool, troubles: &mut Vec<String>) {
     let repositories = snapshot.repositories();
     troubles.extend(

@@ -1,8 +1,8 @@
-//! Names of files that can be copied to any system.
+//! File names that are valid on every system.
 
-/// A name for a file or folder that every system takes. Windows reserves the names of its devices, whatever follows a full stop, has
-/// no `<>:"|?*` and no backslash in names, and drops blanks and full stops at their end
-/// (<https://learn.microsoft.com/windows/win32/fileio/naming-a-file>). A name without any of these stays as it is.
+/// Makes a name valid for files and folders on every system. Windows reserves device names, with any extension, does
+/// not allow `<>:"|?*` or backslashes, and drops trailing blanks and full stops
+/// (<https://learn.microsoft.com/windows/win32/fileio/naming-a-file>). Other names are unchanged.
 pub(crate) fn portable(name: &str) -> String {
     let is_refused = |one: char| one.is_control() || matches!(one, '<' | '>' | ':' | '"' | '|' | '?' | '*' | '\\');
     let mut taken: String = name
@@ -19,7 +19,7 @@ pub(crate) fn portable(name: &str) -> String {
     taken
 }
 
-/// Whether Windows takes a name for one of its devices.
+/// Whether a name is that of a Windows device.
 fn is_device(stem: &str) -> bool {
     let stem = stem.to_ascii_lowercase();
     let is_numbered = |device: &str| {

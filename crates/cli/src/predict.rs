@@ -16,7 +16,7 @@ use crate::sheets::stems;
 use crate::standard_streams::{print, print_error};
 use crate::today::{date, today};
 
-/// Computes the offices that the arguments name and shows them.
+/// Computes the offices that the arguments name and prints the predictions.
 pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
     let today = today(arguments.today);
@@ -49,24 +49,24 @@ pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     })
 }
 
-/// The statement of a state that is asked for. What is expected of it is nobody's: that no alarm comes is as good as any.
+/// The `when` statement for the requested events. It needs an expectation, which is not shown: no alarm will do.
 fn statement(events: &str) -> String {
     let events = events.split_whitespace().collect::<Vec<_>>().join(" ");
     format!("when {events} expect no alarm")
 }
 
-/// The offices that are asked for, and how.
+/// Requested offices and options.
 struct Request<'r> {
     arguments: &'r PredictArguments,
     named: &'r Named,
-    /// The statement that is put behind each of them.
+    /// Statement appended to each office.
     when: Option<&'r str>,
     today: Date,
 }
 
 impl Request<'_> {
-    /// Computes the offices on all cores, and gives what is `made` of each to `take`, in the order of the offices. `made` also gets the
-    /// name of the office's file among those of all. What is wrong is reported in `troubles`.
+    /// Computes the offices on all cores, calls `made` for each, and passes its output to `take` in the order of the
+    /// offices. `made` also gets the unique file stem of the office. Errors are reported in `troubles`.
     fn each<T: Send>(
         &self,
         troubles: &mut Vec<String>,
@@ -93,18 +93,18 @@ impl Request<'_> {
         })
     }
 
-    /// The record of an office, as it is asked for.
+    /// Record of an office with the requested state.
     fn record(&self, view: &View<'_>) -> OfficeRecord {
         let mut record = view.record();
         if self.when.is_some() {
-            // Only the state that is asked for, of which nothing is expected.
+            // Only the requested state, without an expectation.
             record.states.drain(..record.states.len().saturating_sub(1));
             record.states.iter_mut().for_each(|state| state.expected.clear());
         }
         record
     }
 
-    /// The pictures of an office where they are asked for.
+    /// Pictures of an office, if requested.
     fn pictures(&self, view: &View<'_>, stem: &str) -> Option<Pictures> {
         let folder = self.arguments.pictures.as_ref()?.join(stem);
         let state = self.when.and_then(|_| view.prediction.states.last()?.as_ref().ok());
@@ -149,10 +149,10 @@ fn json(asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
     document.end()
 }
 
-/// A document of records that is printed office by office.
+/// A JSON document that is printed office by office.
 struct Document {
     listing: Listing,
-    /// The number of offices that have been printed.
+    /// Number of offices printed.
     offices: usize,
 }
 
@@ -179,7 +179,7 @@ impl Document {
     }
 }
 
-/// Prints how the figures of a name are computed, in each office that has it.
+/// Prints how the figures of a name are computed, for each office that has it.
 fn explain(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
     let mut is_known = false;
     let mut unclear = Vec::new();
@@ -204,7 +204,7 @@ fn explain(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::R
     Ok(())
 }
 
-/// Prints what would be right for a name, in each office that has it.
+/// Prints the suitable size for a name, for each office that has it.
 fn size(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
     let snapshot = asked.named.workspace.snapshot();
     let loss = match asked.arguments.loss.as_deref().map(wanted_loss).transpose() {
@@ -234,7 +234,7 @@ fn size(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Resu
     Ok(())
 }
 
-/// Prints what the readings of a day make of the declared figures, in each office in which something was read on that day.
+/// Prints the fit of the declared figures to the readings of a day, for each office with readings of that day.
 fn fit(day: Date, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
     let answers = Answers {
         find: |view: &View<'_>, _: &Analysis| view.fit(day),
@@ -246,9 +246,9 @@ fn fit(day: Date, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result
     Ok(())
 }
 
-/// What the offices answer to a question: how the answer of one is found, worded, and entered in its record.
+/// A query to the offices: how to find the answer, format it, and add it to the record.
 struct Answers<Find, Text, Enter> {
-    /// None where the office knows nothing of what is asked.
+    /// Returns `None` if the office has no answer.
     find: Find,
     text: Text,
     enter: Enter,
@@ -260,8 +260,8 @@ where
     Text: Fn(&View<'_>, &Answer) -> String + Sync,
     Enter: Fn(&View<'_>, Answer, &mut OfficeRecord) + Sync,
 {
-    /// Prints the answers of all offices: as text with a blank line between them, or in one document with their records. Returns whether
-    /// any office knows of what is asked.
+    /// Prints the answers of all offices: as text separated by blank lines, or in one document with their records.
+    /// Returns whether any office has an answer.
     fn print(&self, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<bool> {
         let mut is_known = false;
         match asked.arguments.output {
@@ -299,13 +299,13 @@ where
     }
 }
 
-/// The pictures of an office, each by its name, and the folder that is theirs.
+/// Pictures of an office by name, and the folder to write them to.
 struct Pictures {
     folder: PathBuf,
     all: Vec<(String, String)>,
 }
 
-/// Writes pictures. What cannot be written is reported in `troubles`.
+/// Writes pictures. Errors are reported in `troubles`.
 fn draw(pictures: Option<Pictures>, troubles: &mut Vec<String>) {
     let Some(Pictures { folder, all }) = pictures else {
         return;
@@ -329,7 +329,7 @@ fn draw(pictures: Option<Pictures>, troubles: &mut Vec<String>) {
     }
 }
 
-/// Puts a statement behind the text of each file. Only what is computed sees it: no file is written.
+/// Appends a statement to the text of each file, in memory only.
 fn append(workspace: &mut Workspace, paths: &[PathBuf], statement: &str) {
     let snapshot = workspace.snapshot();
     for path in paths {
@@ -346,7 +346,7 @@ fn append(workspace: &mut Workspace, paths: &[PathBuf], statement: &str) {
     }
 }
 
-/// What could not be read in the statement that was put behind an office's text.
+/// Problems in the statement appended to an office's text.
 fn wrong_with(analysis: &Analysis, statement: &str) -> Vec<String> {
     let start = analysis.text.len().saturating_sub(statement.len() + 1);
     let problems = analysis.office.problems.iter();

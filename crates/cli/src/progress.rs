@@ -5,12 +5,12 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
-/// Work that is over sooner shows no progress.
+/// Work that takes less than this shows no progress.
 const PATIENCE: Duration = Duration::from_secs(1);
 
-/// How much is done, shown on a terminal once the work lasts.
+/// Progress shown on a terminal once the work takes long.
 pub(crate) struct Progress {
-    /// What is counted, and what is done with it.
+    /// What is counted and done: `files checked`.
     what: &'static str,
     start: Instant,
     done: AtomicU64,
@@ -19,7 +19,7 @@ pub(crate) struct Progress {
 }
 
 impl Progress {
-    /// Work that `what` counts: `files checked`.
+    /// Progress of the work that `what` describes: `files checked`.
     pub fn new(what: &'static str) -> Self {
         Self {
             what,
@@ -30,7 +30,7 @@ impl Progress {
         }
     }
 
-    /// One more is done.
+    /// Counts one more item.
     pub fn step(&self) {
         let done = self.done.fetch_add(1, Ordering::Relaxed) + 1;
         if self.wanted && self.start.elapsed() > PATIENCE {
@@ -38,7 +38,7 @@ impl Progress {
         }
     }
 
-    /// The work is over.
+    /// Ends the display.
     pub fn end(&self) {
         if let Some(bar) = self.bar.get() {
             bar.finish_and_clear();

@@ -19,7 +19,7 @@ use crate::today::today;
 use crate::versions::before;
 use outputs::{Forms, Outputs};
 
-/// Writes down what is to be entered for the offices that the arguments name.
+/// Writes the records of the offices that the arguments name.
 pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
     let today = today(arguments.today);
@@ -50,7 +50,7 @@ pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     })
 }
 
-/// Writes the records of one office after the other. Returns what is missing, and what could not be written.
+/// Writes the records office by office. Returns missing items and write errors.
 fn streamed(
     arguments: &RecordsArguments,
     today: Date,
@@ -77,7 +77,7 @@ fn streamed(
     Ok((missing, outputs.finish()))
 }
 
-/// Writes the records beside those of a revision: all of both are held against each other.
+/// Writes the records compared with those of a revision, which needs all records of both in memory.
 fn compared(
     arguments: &RecordsArguments,
     revision: &str,
@@ -97,13 +97,14 @@ fn compared(
     Ok((missing.collect(), outputs.finish()))
 }
 
-/// Whether standard output already says what is missing.
+/// Whether standard output already contains the missing items.
 fn is_told(arguments: &RecordsArguments) -> bool {
     let mut outputs = arguments.output.iter();
     arguments.note || outputs.any(|output| output.form == RecordsForm::Markdown && output.to.is_none())
 }
 
-/// How the records differ from those of a revision. An argument means the same files there as it means now.
+/// Difference between the records and those of a revision. An argument names the same files there as in the working
+/// tree.
 fn difference(
     meant: &[PathBuf],
     revision: &str,
@@ -142,7 +143,7 @@ fn difference(
     Ok(Difference::between(&old, &now))
 }
 
-/// The arguments by the trees of git that they lie in, each with a folder in it.
+/// Groups the arguments by the git tree that contains them, with a folder in each.
 pub(crate) fn by_tree(paths: &[PathBuf]) -> Vec<(PathBuf, Vec<PathBuf>)> {
     let mut trees: Vec<(PathBuf, PathBuf, Vec<PathBuf>)> = Vec::new();
     for path in paths {
@@ -151,7 +152,7 @@ pub(crate) fn by_tree(paths: &[PathBuf]) -> Vec<(PathBuf, Vec<PathBuf>)> {
         } else {
             path.parent().unwrap_or(Path::new(""))
         };
-        // Without a tree the folder means itself: asking for the revision then says what is wrong.
+        // Outside git, the folder stands for itself; reading the revision then fails with a message.
         let top = Git::around(folder).map_or_else(|_| folder.to_owned(), |git| git.top().to_owned());
         match trees.iter_mut().find(|(other, ..)| *other == top) {
             Some((_, _, paths)) => paths.push(path.clone()),

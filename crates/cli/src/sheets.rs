@@ -22,7 +22,7 @@ use crate::standard_streams::{print, print_error};
 use crate::today::today;
 use crate::versions;
 
-/// How many digits of a commit stand on a sheet.
+/// Number of digits of a commit id on a sheet.
 const DIGITS: usize = 12;
 
 /// Writes the sheets of the offices that the arguments name.
@@ -52,7 +52,7 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
         (entry(&subject, &file), arguments.to.join(file), sheets(&subject))
     };
     let mut entries = Vec::new();
-    // Made on all cores and written by one: whoever writes in a folder clears away what killed runs have left there.
+    // Made on all cores but written by one thread: writing in a folder also removes what killed runs have left there.
     let asked = (arguments.offices.as_slice(), arguments.allow_empty);
     named.each(asked, &mut troubles, made, |(entry, file, text), troubles| {
         match write(&file, &text) {
@@ -77,7 +77,7 @@ fn outcome(troubles: &[String]) -> Outcome {
     }
 }
 
-/// Writes the index of a folder of offices, or of several that are named.
+/// Writes an index if a folder or several offices were named.
 fn write_index(arguments: &SheetsArguments, entries: &[Entry], today: Date, troubles: &mut Vec<String>) {
     let is_county = arguments.offices.iter().any(|path| path.is_dir()) || arguments.offices.len() > 1;
     if is_county && !entries.is_empty() {
@@ -86,7 +86,7 @@ fn write_index(arguments: &SheetsArguments, entries: &[Entry], today: Date, trou
     }
 }
 
-/// Writes work orders: for each office that differs from what it was at a revision.
+/// Writes a work order for each office that differs from its state at a revision.
 fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
     let today = today(arguments.today);
@@ -120,7 +120,7 @@ fn orders(arguments: &SheetsArguments, revision: &str) -> io::Result<Outcome> {
             }
         }
     }
-    // A branch is another one by the time that somebody works from the paper.
+    // The order names the commit, since a branch will have moved by the time somebody works from the paper.
     commits.dedup();
     let named = match commits.as_slice() {
         [commit] if !commit.starts_with(revision) => format!("{revision} ({})", short(commit)),
@@ -169,7 +169,7 @@ fn short(commit: &str) -> &str {
     commit.get(..DIGITS).unwrap_or(commit)
 }
 
-/// What the sheets of an office are made from. They show no place in a file, so that no texts of files are needed.
+/// Input for the sheets of an office. They show no places in files, so no file texts are needed.
 fn subject<'a>(analysis: &'a Analysis, texts: &'a Texts, revision: Option<&'a str>, date: Date) -> Subject<'a> {
     let view = View::of(analysis, texts);
     Subject {
@@ -194,18 +194,18 @@ fn write(file: &Path, text: &str) -> Result<(), String> {
     }
 }
 
-/// What the file of each office is called in the folder: its path in its repository, so that two offices of one name have two files.
-/// Where several repositories are named and have a path in common, or two paths differ in capitals alone, later ones get a number:
-/// the folder may be copied to where capitals make no difference.
+/// File stem of each office in the output folder: its path in its repository, so that offices of the same name get
+/// different files. If paths of several repositories are the same, or differ only in case, later ones get a number,
+/// since the folder may be copied to a case-insensitive file system.
 pub(crate) fn stems(paths: &[PathBuf], snapshot: &Snapshot) -> Vec<String> {
-    // The index of the folder has that name.
+    // Reserved for the index of the folder.
     let mut taken = HashSet::from(["index".to_owned()]);
     paths
         .iter()
         .map(|path| {
             let name = snapshot.name(snapshot.file(path));
             let name = if name.is_empty() { slashed(path) } else { name };
-            // Never out of the folder, whatever a path is.
+            // Never outside the folder, whatever the path is.
             let name: Vec<String> = name
                 .split('/')
                 .filter(|part| !matches!(*part, "" | "." | ".."))
@@ -223,16 +223,16 @@ pub(crate) fn stems(paths: &[PathBuf], snapshot: &Snapshot) -> Vec<String> {
         .collect()
 }
 
-/// The commits that the files are of.
+/// Commits of the files.
 struct Revisions {
-    /// The last commit, by the folder at the top of its tree, and what has changed since.
+    /// Last commit of each tree, by its top folder, and the changes since.
     trees: Vec<(PathBuf, String, Since)>,
-    /// The tree of each folder that was asked for.
+    /// Index of the tree of each folder looked up.
     known: Mutex<HashMap<PathBuf, Option<usize>>>,
 }
 
 impl Revisions {
-    /// Asks git once for each tree. Files outside of git, or in a tree without commits, have no revision.
+    /// Asks git once per tree. Files outside git, or in a tree without commits, have no revision.
     fn new(paths: &[PathBuf]) -> Self {
         let mut trees: Vec<(PathBuf, String, Since)> = Vec::new();
         for path in paths {

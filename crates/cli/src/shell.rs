@@ -1,13 +1,13 @@
-//! Words of commands that people copy into a shell.
+//! Quoting for commands that users copy into a shell.
 
-/// A text as one word of a shell, as people copy it there: whoever names a branch must not have them run something.
+/// Quotes a text as one shell word, so that for example a branch name cannot run a command.
 pub(crate) fn shell_word(text: &str) -> String {
     let is_plain = |letter: char| letter.is_ascii_alphanumeric() || "-_./@^~:".contains(letter);
-    // At its beginning `~` stands for a folder of somebody.
+    // A leading `~` is expanded to a home folder.
     if !text.is_empty() && !text.starts_with('~') && text.chars().all(is_plain) {
         text.to_owned()
     } else if cfg!(windows) && !text.contains(['"', '$', '`', '%', '!', '\'']) {
-        // The command prompt takes nothing else, and within these nothing is run by any shell.
+        // The Windows command prompt accepts only double quotes, and no shell runs anything in this text between them.
         format!("\"{text}\"")
     } else {
         format!("'{}'", text.replace('\'', r"'\''"))

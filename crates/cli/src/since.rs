@@ -1,4 +1,4 @@
-//! What has changed since a revision, and which files that can affect.
+//! Changes since a revision, and the files they can affect.
 
 use std::collections::HashMap;
 use std::io::{self, Read};
@@ -11,27 +11,27 @@ use rustc_hash::FxHashMap;
 
 use crate::git::{Blob, Git, Objects, is_ours};
 
-/// The files at a revision in every working tree that the arguments reach, and which of them are the same now.
+/// Files at a revision in all working trees that the arguments reach, and which of them are unchanged.
 pub(crate) struct Since {
     trees: Vec<Before>,
-    /// What has been compared so far, by path without links.
+    /// Comparisons so far, by path without links.
     compared: Mutex<FxHashMap<PathBuf, bool>>,
 }
 
-/// The files and links of one working tree at the revision.
+/// Files and links of one working tree at the revision.
 struct Before {
     top: PathBuf,
     objects: Objects,
-    /// The object of each, and whether it is a link, by path from the top.
+    /// Object id of each, and whether it is a link, by path from the top.
     blobs: HashMap<PathBuf, (String, bool)>,
 }
 
 impl Since {
-    /// Asks git what there was at `revision` around each of `paths`.
+    /// Reads from git the state at `revision` of the trees around `paths`.
     ///
     /// # Errors
     ///
-    /// In words, if git fails.
+    /// A message if git fails.
     pub fn new(revision: &str, paths: &[PathBuf]) -> io::Result<Self> {
         let mut trees: Vec<Before> = Vec::new();
         for path in paths {
@@ -54,7 +54,7 @@ impl Since {
                 });
             }
         }
-        // Of trees in each other the inner one holds.
+        // Of nested trees, the innermost counts.
         trees.sort_by_key(|tree| std::cmp::Reverse(tree.top.components().count()));
         Ok(Self {
             trees,
@@ -62,7 +62,7 @@ impl Since {
         })
     }
 
-    /// Whether what has changed can affect a file: the file itself, what it uses, what that uses in turn, the settings.
+    /// Whether the changes can affect a file: the file itself, those it uses directly or indirectly, or the settings.
     pub fn affects(&self, snapshot: &Snapshot, reading: &LoweredFile) -> bool {
         let root = &reading.repository.root;
         let root = if root.as_os_str().is_empty() {
@@ -70,7 +70,7 @@ impl Since {
         } else {
             root
         };
-        // A root that cannot be found any more has no unchanged files.
+        // If the root cannot be resolved any more, every file counts as changed.
         let Ok(root) = canonical(root) else { return true };
         let path = |name: &str| root.join(name).with_extension(EXTENSION);
         let used = || {
@@ -82,14 +82,15 @@ impl Since {
         let Ok(own) = canonical(&reading.path) else {
             return true;
         };
-        // Settings hold for all that is below them, and so does their going away.
+        // Settings affect everything below them, and so does removing them.
         let mut folders = own.ancestors().skip(1).take_while(|folder| folder.starts_with(&root));
         self.has_changed(&own)
             || folders.any(|folder| self.has_changed(&folder.join(SETTINGS)))
             || used().any(|name| self.has_changed(&path(&name)))
     }
 
-    /// Whether a file, or a link on the way to it, is another than it was. What is in no tree may have changed.
+    /// Whether a file, or a link on the path to it, differs from the revision. Files outside all trees count as
+    /// changed.
     fn has_changed(&self, path: &Path) -> bool {
         let known = self
             .compared
@@ -147,7 +148,8 @@ impl Before {
     }
 }
 
-/// Whether it matters for offices: our files, and all links, which may lead to folders of them.
+/// Whether a file is relevant: offices, parts and settings, and all links, since they may lead to folders of such
+/// files.
 fn is_compared(blob: &Blob) -> bool {
     blob.is_link || is_ours(&blob.path)
 }

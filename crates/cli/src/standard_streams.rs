@@ -1,4 +1,5 @@
-//! Writing to standard output and standard error. Neither may change how a command ends: its exit code says what was found.
+//! Writing to standard output and standard error. Failures there must not hide the exit code, which says what was
+//! found.
 
 use std::fmt::Display;
 use std::io::{self, ErrorKind, Write};
@@ -7,11 +8,11 @@ use std::path::Path;
 use drysheath_disk::replace;
 use drysheath_text::safe;
 
-/// Writes to standard output. A reader that closes the pipe has seen enough, which is not a failure.
+/// Writes to standard output. A closed pipe is not an error: the reader has seen enough.
 ///
 /// # Errors
 ///
-/// If it cannot be written for another reason, such as a full disk.
+/// If writing fails for another reason, such as a full disk.
 pub(crate) fn print(bytes: &[u8]) -> io::Result<()> {
     let mut out = io::stdout().lock();
     match out.write_all(bytes).and_then(|()| out.flush()) {
@@ -21,8 +22,8 @@ pub(crate) fn print(bytes: &[u8]) -> io::Result<()> {
     }
 }
 
-/// Writes an output to a file, or else to standard output. Returns in words what went wrong: one output that cannot
-/// be written must not keep others from being written.
+/// Writes an output to a file, or to standard output if there is none. Returns error messages: one output that cannot
+/// be written must not stop the others.
 pub(crate) fn write(to: Option<&Path>, bytes: &[u8]) -> Vec<String> {
     let Some(path) = to else {
         return print(bytes).err().map(|error| error.to_string()).into_iter().collect();
@@ -34,8 +35,8 @@ pub(crate) fn write(to: Option<&Path>, bytes: &[u8]) -> Vec<String> {
     }
 }
 
-/// Writes a message to standard error, with control characters in names made harmless. An error in writing it is ignored: there
-/// is nowhere to report it.
+/// Writes a message to standard error, with control characters escaped. Write errors are ignored: there is nowhere to
+/// report them.
 pub(crate) fn print_error(message: impl Display) {
     let message = message.to_string();
     let _ = writeln!(io::stderr().lock(), "drysheath: {}", safe::line(&message));

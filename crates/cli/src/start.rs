@@ -1,4 +1,4 @@
-//! A new repository of offices.
+//! Creates a new repository of offices.
 
 mod contents;
 
@@ -16,7 +16,7 @@ use crate::shell::shell_word;
 use crate::standard_streams::{print, print_error};
 use contents::{NewFile, contents};
 
-/// Writes a new repository. If that would change any existing file, nothing is written.
+/// Writes a new repository. Writes nothing if any existing file would change.
 pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
     let folder = &arguments.folder;
     let mut files = contents();
@@ -28,7 +28,8 @@ pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
         .map(|file| file.path)
         .collect();
     files.retain(|file| !kept.contains(&file.path));
-    // A folder of another repository would take its settings, and its `use` statements would count from the root of that.
+    // A folder inside another repository would take its settings, and `use` statements would be relative to that
+    // repository's root.
     let nearest = folder
         .ancestors()
         .find(|above| above.is_dir() || above.as_os_str().is_empty());
@@ -76,7 +77,7 @@ pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
     Ok(Outcome::Clean)
 }
 
-/// What to do next, command by command.
+/// Next steps, as commands.
 fn next(folder: &Path) -> String {
     let shown = shell_word(&safe::line(&folder.display().to_string()));
     let gate = safe::line(&folder.join(".git/hooks/pre-commit").display().to_string()).into_owned();
@@ -109,7 +110,7 @@ fn next(folder: &Path) -> String {
     told
 }
 
-/// What this run has made.
+/// Files and folders created in this run.
 #[derive(Default)]
 struct Written {
     folders: Vec<PathBuf>,
@@ -118,7 +119,7 @@ struct Written {
 
 impl Written {
     fn write(&mut self, folder: &Path, file: &NewFile) -> io::Result<()> {
-        // Part by part, since Windows has two signs between them, and a path is shown with one.
+        // Joined component by component, so that paths on Windows have one kind of separator.
         let path: PathBuf = folder.join(file.path).components().collect();
         let above = path.parent().unwrap_or(folder);
         let mut missing: Vec<&Path> = above.ancestors().take_while(|above| !is_there(above)).collect();
@@ -127,18 +128,18 @@ impl Written {
             fs::create_dir(folder)?;
             self.folders.push(folder.to_owned());
         }
-        // Somebody else may have put a file there since we looked.
+        // A file may have been created in the meantime.
         let mut opened = OpenOptions::new().write(true).create_new(true).open(&path)?;
         self.files.push(path);
         opened.write_all(file.text.as_bytes())?;
         if file.is_program {
             make_runnable(&opened)?;
         }
-        // Some file systems report only now that there is no room.
+        // Some file systems report a full disk only here.
         opened.sync_all()
     }
 
-    /// Takes back what was made. What cannot be removed is reported.
+    /// Removes what was created. Failures are reported.
     fn take_back(&self) {
         let files = self.files.iter().rev().map(|path| (path, fs::remove_file(path)));
         let folders = self.folders.iter().rev().map(|path| (path, fs::remove_dir(path)));
@@ -150,7 +151,7 @@ impl Written {
     }
 }
 
-/// What is there already where a file is to be, or where one of its folders is to be and is none.
+/// Existing paths that are in the way of the files or their folders.
 fn in_the_way(folder: &Path, files: &[NewFile]) -> Vec<PathBuf> {
     let mut found = Vec::new();
     for file in files {
@@ -158,7 +159,7 @@ fn in_the_way(folder: &Path, files: &[NewFile]) -> Vec<PathBuf> {
         let folders = path.ancestors().skip(1).filter(|above| above.starts_with(folder));
         found.extend(
             folders
-                // A link to a folder would have the files written elsewhere.
+                // A link to a folder would redirect the files elsewhere.
                 .filter(|above| is_there(above) && (!above.is_dir() || (above.is_symlink() && *above != folder)))
                 .map(Path::to_owned),
         );
@@ -171,7 +172,7 @@ fn in_the_way(folder: &Path, files: &[NewFile]) -> Vec<PathBuf> {
     found
 }
 
-/// Whether anything is there, including a dangling link.
+/// Whether a path exists, including dangling links.
 fn is_there(path: &Path) -> bool {
     path.symlink_metadata().is_ok()
 }
@@ -183,7 +184,7 @@ fn make_runnable(file: &fs::File) -> io::Result<()> {
     const READ: u32 = 0o444;
     let mut permissions = file.metadata()?.permissions();
     let mode = permissions.mode();
-    // Whoever may read it may run it.
+    // Executable for everybody who may read it.
     permissions.set_mode(mode | ((mode & READ) >> 2 & RUN));
     file.set_permissions(permissions)
 }

@@ -4,11 +4,11 @@ use jiff::tz::TimeZone;
 
 use crate::standard_streams::print_error;
 
-/// The day by which acceptances are judged: the one that the user states, or else today.
+/// Date by which acceptances are judged: the one stated, or today.
 pub(crate) fn today(stated: Option<jiff::civil::Date>) -> Date {
     let day = stated.unwrap_or_else(|| {
         let zone = TimeZone::try_system().unwrap_or_else(|error| {
-            // A missing setting is not an error: many build machines have no time zone.
+            // No `TZ` is not an error: many build machines have no time zone.
             if let Some(name) = std::env::var_os("TZ").filter(|name| !name.is_empty()) {
                 let name = name.to_string_lossy();
                 print_error(format_args!(
@@ -22,7 +22,7 @@ pub(crate) fn today(stated: Option<jiff::civil::Date>) -> Date {
     date(day)
 }
 
-/// A day as offices write it.
+/// Converts a date of the argument parser to the language's type.
 pub(crate) fn date(day: jiff::civil::Date) -> Date {
     Date {
         year: day.year().try_into().unwrap_or_default(),

@@ -1,4 +1,4 @@
-//! Opens the two states of a repository that are compared: a folder, a revision of git, or its working tree.
+//! Opens the two states of a repository to compare: a folder, a git revision, or the working tree.
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::io::{self, ErrorKind};
@@ -12,23 +12,23 @@ use rayon::prelude::*;
 use crate::git::{Git, Objects, is_ours};
 use crate::standard_streams::print_error;
 
-/// The two states, and what could not be read of them.
+/// The two states, and problems with reading them.
 pub(crate) struct Opened {
     pub base: Version,
     pub head: Version,
     pub troubles: Vec<String>,
-    /// What is not compared, for no fault of anybody.
+    /// Notes on files that are not compared, which are not errors.
     pub notes: Vec<String>,
-    /// The folders on the disk that the files of the head, and of the base, have their paths from.
+    /// Folders on disk that file paths of the head, and of the base, are relative to.
     pub tops: Vec<PathBuf>,
 }
 
-/// Opens what the user calls `base` and `head`; without a head it is the working tree, or the folder that the user stands in
-/// where `base` is a folder.
+/// Opens `base` and `head` as named by the user. The default head is the working tree, or the current folder if `base`
+/// is a folder.
 ///
 /// # Errors
 ///
-/// If a revision is not known, or git cannot give its files.
+/// If a revision is unknown, or git cannot read its files.
 pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
     let mut troubles = Vec::new();
     let mut notes = Vec::new();
@@ -58,7 +58,7 @@ pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
                     require_top(folder, other)?;
                 }
             }
-            // A folder's files have their paths from its top, as those of a revision have.
+            // Paths are relative to the top of the folder, as those of a revision are to its root.
             let mut state = |called: &str| match Path::new(called) {
                 path if path.is_dir() => Ok(named(called, folder(path, &mut troubles))),
                 _ => revision(&Git::around(Path::new("."))?, called, &mut known, &mut notes),
@@ -77,8 +77,8 @@ pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
     })
 }
 
-/// Refuses a folder of the working tree where it is to be compared with a revision of the whole tree: every file outside of it
-/// would count as gone. A folder with settings or a tree of its own is a state by itself.
+/// Refuses to compare a folder inside the working tree with a revision of the whole tree: every file outside the folder
+/// would count as removed. A folder with settings or a git tree of its own is allowed.
 fn require_top(folder: &str, revision: &str) -> io::Result<()> {
     let Ok(git) = Git::around(Path::new(".")) else {
         return Ok(());
@@ -98,11 +98,11 @@ fn require_top(folder: &str, revision: &str) -> io::Result<()> {
     )))
 }
 
-/// One revision of the tree that `folder` lies in, and the folder at the top of that tree.
+/// A revision of the tree that contains `folder`, and the top folder of that tree.
 ///
 /// # Errors
 ///
-/// If the revision is not known, or git cannot give its files.
+/// If the revision is unknown, or git cannot read its files.
 pub(crate) fn before(called: &str, folder: &Path) -> io::Result<(Version, PathBuf)> {
     let git = Git::around(folder)?;
     let mut notes = Vec::new();
@@ -134,14 +134,14 @@ fn named(called: &str, files: Memory) -> Version {
     }
 }
 
-/// A revision and the working tree. What is the same in both is read from the tree alone.
+/// A revision and the working tree. Files that are the same in both are read only from the working tree.
 fn working_tree(base: &str, troubles: &mut Vec<String>, notes: &mut Vec<String>) -> io::Result<(Version, Version)> {
     let git = Git::around(Path::new("."))?;
     let commit = git.commit(base)?;
     let tree = git.tree(&commit)?;
     let before = git.our_files(&tree, base, notes)?;
     let mut after = tracked(git.top(), troubles, notes);
-    // What is tracked is part of the tree even where an ignore file names it.
+    // Tracked files belong to the tree even if an ignore file excludes them.
     let last = git
         .commit("HEAD")
         .and_then(|commit| git.tree(&commit))
@@ -171,12 +171,12 @@ fn working_tree(base: &str, troubles: &mut Vec<String>, notes: &mut Vec<String>)
     Ok((base, named("working tree", after)))
 }
 
-/// The files of a folder, which is the top of its repositories of offices.
+/// Files of a folder, which is taken as the top of its repositories.
 pub(crate) fn folder(top: &Path, troubles: &mut Vec<String>) -> Memory {
     files_of(top, troubles, |_| true)
 }
 
-/// The files of a working tree without those of trees in it, which have commits of their own.
+/// Files of a working tree without those of nested trees, which have commits of their own.
 fn tracked(top: &Path, troubles: &mut Vec<String>, notes: &mut Vec<String>) -> Memory {
     let mut trees: HashMap<PathBuf, bool> = HashMap::new();
     files_of(top, troubles, |path| {
@@ -191,7 +191,7 @@ fn tracked(top: &Path, troubles: &mut Vec<String>, notes: &mut Vec<String>) -> M
     })
 }
 
-/// The files of a folder that are `wanted`. A link to one of them counts as that file.
+/// Files of a folder for which `wanted` holds. A link to one of them counts as that file.
 fn files_of(top: &Path, troubles: &mut Vec<String>, mut wanted: impl FnMut(&Path) -> bool) -> Memory {
     let mut found = find(&[top.to_owned()]);
     found.files.retain(|path| wanted(path));
@@ -201,7 +201,7 @@ fn files_of(top: &Path, troubles: &mut Vec<String>, mut wanted: impl FnMut(&Path
     let settings: Vec<PathBuf> = folders.iter().map(|folder| folder.join(SETTINGS)).collect();
     let all = found.files.into_iter().chain(settings).map(|path| (path.clone(), path));
     let inner_top = top.strip_prefix(".").unwrap_or(top);
-    // What lies above the folder belongs to another state.
+    // Files above the folder are not part of this state.
     let named = all.chain(found.links).filter_map(|(named, path)| {
         let inner = named.strip_prefix(inner_top).ok()?;
         Some((slashed(inner), path))
@@ -209,7 +209,7 @@ fn files_of(top: &Path, troubles: &mut Vec<String>, mut wanted: impl FnMut(&Path
     contents(named, top, troubles).into_iter().collect()
 }
 
-/// What files say, read on all cores. Each has a name and lies at a path; those that are not there are left out.
+/// Contents of files, read on all cores, from pairs of name and path. Missing files are left out.
 fn contents(
     named: impl IntoIterator<Item = (String, PathBuf)>,
     top: &Path,

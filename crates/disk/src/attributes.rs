@@ -1,4 +1,4 @@
-//! The attributes of a file: permissions, owner, and who may write it.
+//! Attributes of a file: permissions, owner, and who may write to it.
 
 use std::fs::{File, Metadata, Permissions};
 use std::io;
@@ -6,14 +6,15 @@ use std::path::Path;
 
 use crate::kind::trouble;
 
-/// What of a file is to be kept when another takes its place.
+/// Attributes to preserve when a file is replaced.
 pub(crate) struct Attributes {
     permissions: Permissions,
     #[cfg(unix)]
     unix: unix::Unix,
 }
 
-/// Refuses a file that its owner has made read-only, or that this user may not write: to take its place would go round that.
+/// Refuses a file that its owner has made read-only or that this user may not write: replacing it would circumvent
+/// that.
 pub(crate) fn require_writable(path: &Path, metadata: &Metadata) -> io::Result<()> {
     #[cfg(unix)]
     rustix::fs::access(path, rustix::fs::Access::WRITE_OK)?;
@@ -25,7 +26,7 @@ pub(crate) fn require_writable(path: &Path, metadata: &Metadata) -> io::Result<(
     Ok(())
 }
 
-/// Gives a file that is to be new the permissions of any new file. The user's mask takes away from them.
+/// Gives a new file the usual permissions, which are reduced by the user's umask.
 pub(crate) fn as_new(builder: &mut tempfile::Builder<'_, '_>) {
     #[cfg(unix)]
     {
@@ -47,13 +48,13 @@ impl Attributes {
         })
     }
 
-    /// Gives them to another file. Returns in words what cannot be kept.
+    /// Applies the attributes to another file. Returns messages about those that cannot be preserved.
     pub fn give(self, file: &File) -> io::Result<Vec<String>> {
         #[cfg(unix)]
         let lost = self.unix.give(file)?;
         #[cfg(not(unix))]
         let lost = Vec::new();
-        // A change of owner takes some permissions away, so that they come last.
+        // Changing the owner clears some permissions, so they are set last.
         file.set_permissions(self.permissions)?;
         Ok(lost)
     }
@@ -72,7 +73,7 @@ mod unix {
     pub struct Unix {
         owner: (u32, u32),
         names: u64,
-        /// Extended attributes, access control lists among them.
+        /// Extended attributes, including access control lists.
         extended: Vec<(Vec<u8>, Vec<u8>)>,
     }
 
@@ -92,7 +93,7 @@ mod unix {
             if (metadata.uid(), metadata.gid()) != self.owner
                 && fchown(file, Some(Uid::from_raw(user)), Some(Gid::from_raw(group))).is_err()
             {
-                // The group alone can often be kept.
+                // Often the group can be preserved even if the owner cannot.
                 let _ = fchown(file, None, Some(Gid::from_raw(group)));
                 lost.push(format!("its owner, {user}:{group}, could not be kept"));
             }
@@ -116,7 +117,7 @@ mod unix {
     }
 
     fn extended(path: &Path) -> io::Result<Vec<(Vec<u8>, Vec<u8>)>> {
-        // The most that Linux has, for the list of names and for each value.
+        // Linux limit for the list of names and for each value.
         const MOST: usize = 64 * 1024;
         let mut buffer = vec![0; MOST];
         let names = match listxattr(path, buffer.as_mut_slice()) {

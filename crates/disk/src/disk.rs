@@ -5,11 +5,11 @@ use drysheath_workspace::{Content, FileSource};
 
 use crate::{follow, names_in, read, settings_above};
 
-/// The disk of this machine.
+/// The file system of this machine.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Disk;
 
-/// The folder that a path names: an empty one is the current folder.
+/// Replaces an empty path by the current folder.
 pub(crate) fn or_here(path: &Path) -> &Path {
     if path.as_os_str().is_empty() {
         Path::new(".")
@@ -18,7 +18,7 @@ pub(crate) fn or_here(path: &Path) -> &Path {
     }
 }
 
-/// Whether a path leads through a link below a folder. Where capitals make no difference, it may be written otherwise without one.
+/// Whether a path goes through a link below a folder.
 fn has_link(path: &Path, folder: &Path) -> bool {
     let below = path.ancestors().take_while(|above| *above != folder);
     below

@@ -1,9 +1,9 @@
-//! What is neither a file nor a folder. Opening it may wait without end, or have an effect.
+//! Rejects anything that is neither a file nor a folder: opening it may block forever or have side effects.
 
 use std::fs::{FileType, Metadata};
 use std::io;
 
-/// Why something cannot be read or written, if it is not a file.
+/// Error for something that is not a file and cannot be read or written.
 pub(crate) fn not_a_file(metadata: &Metadata) -> Option<io::Error> {
     let kind = metadata.file_type();
     if kind.is_file() {

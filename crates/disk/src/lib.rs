@@ -1,5 +1,5 @@
-//! Offices and files of parts on a disk: which files are selected, where a repository's root is, what a file's bytes say, and
-//! how one file takes the place of another.
+//! File system access for offices and parts: which files are selected, where a repository's root is, reading and
+//! decoding files, and replacing files safely.
 #![allow(
     clippy::disallowed_methods,
     clippy::disallowed_types,

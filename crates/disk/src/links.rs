@@ -1,4 +1,4 @@
-//! Where a path leads once links are followed. Nothing outside of a root is read or written through a link.
+//! Resolution of links. Nothing outside a root is read or written through a link.
 
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
@@ -8,22 +8,23 @@ use crate::canonical::{canonical, path_from};
 use crate::disk::or_here;
 use crate::kind::{not_a_file, trouble};
 
-/// A file or folder that a path means.
+/// A resolved file or folder.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Meant {
-    /// Its path without links below the root, in the form that the user gave.
+    /// Path without links below the root, in the form that the user gave.
     pub path: PathBuf,
-    /// Its path without any link: two paths mean one file where this is the same.
+    /// Path without any links: two paths are the same file if this is equal.
     pub real: PathBuf,
 }
 
-/// Follows all links in `path`. They must not lead out of any folder with settings or with `.git` that `path`, as it is written,
-/// lies in. Where none has settings, they must not lead out of the root around the folder of `path`, and if there is no root either, out of the
-/// folder `named`. Without a `named` folder they may then lead anywhere: the user has named `path` itself.
+/// Follows all links in `path`. They must not lead out of any folder with settings or with `.git` that contains `path`
+/// as written. If none has settings, they must not lead out of the root around the folder of `path`, and if there is no
+/// root either, out of the folder `named`. Without a `named` folder they may then lead anywhere: the user has named
+/// `path` itself.
 ///
 /// # Errors
 ///
-/// If nothing is there, or a link leads out or in a ring: in words.
+/// A message if the path does not exist, or a link leads out or is circular.
 pub fn follow(path: &Path, named: Option<&Path>) -> io::Result<Meant> {
     let path = or_here(path);
     let real = canonical(path).map_err(|error| not_followed(path, error))?;
@@ -59,11 +60,11 @@ pub fn follow(path: &Path, named: Option<&Path>) -> io::Result<Meant> {
     Ok(Meant { path, real })
 }
 
-/// Refuses a place for something new that a link leads out to.
+/// Refuses to create something at a path that leads out through a link.
 ///
 /// # Errors
 ///
-/// As [`follow`], for the nearest folder that is there.
+/// As [`follow`], for the nearest existing folder.
 pub fn require_inside(path: &Path) -> io::Result<()> {
     let mut around = path.ancestors().map(or_here);
     match around.find(|above| above.symlink_metadata().is_ok()) {
@@ -72,17 +73,17 @@ pub fn require_inside(path: &Path) -> io::Result<()> {
     }
 }
 
-/// Whether a folder has settings, be they readable or not: what cannot be read must be reported, not passed over.
+/// Whether a folder has settings, readable or not: unreadable ones must be reported, not skipped.
 pub(crate) fn has_settings(folder: &Path) -> bool {
     folder.join(SETTINGS).symlink_metadata().is_ok()
 }
 
-/// Whether a folder is the top of a working tree of git.
+/// Whether a folder is the top of a git working tree.
 pub fn is_top_of_git(folder: &Path) -> bool {
     folder.join(".git").symlink_metadata().is_ok()
 }
 
-/// The path from `root` to what a path leads to.
+/// Path of a resolved path relative to `root`.
 fn inside(real: &Path, root: &Path) -> io::Result<PathBuf> {
     path_from(root, real)?.map_or_else(
         || {
@@ -97,7 +98,7 @@ fn inside(real: &Path, root: &Path) -> io::Result<PathBuf> {
     )
 }
 
-/// A path from the top of the disk, without `..`.
+/// An absolute path without `..`.
 fn whole(path: &Path) -> io::Result<PathBuf> {
     let whole = std::path::absolute(path)?;
     let Some(last) = whole
@@ -107,14 +108,14 @@ fn whole(path: &Path) -> io::Result<PathBuf> {
     else {
         return Ok(whole);
     };
-    // What `..` leaves is known only once the links before it are followed.
+    // What `..` refers to is known only once the links before it are followed.
     let count = whole.components().count() - last;
     let before: PathBuf = whole.components().take(count).collect();
     let after: PathBuf = whole.components().skip(count).collect();
     Ok(canonical(&before)?.join(after))
 }
 
-/// A folder from the top of the disk, in the form that `path` has.
+/// An absolute folder in the form of `path`: relative to the current folder if `path` is relative.
 fn shown(folder: &Path, path: &Path) -> PathBuf {
     let here = std::env::current_dir().ok().filter(|_| path.is_relative());
     let inner = here.and_then(|here| folder.strip_prefix(here).ok().map(Path::to_owned));
@@ -123,7 +124,7 @@ fn shown(folder: &Path, path: &Path) -> PathBuf {
 
 fn not_followed(path: &Path, error: io::Error) -> io::Error {
     if let Ok(metadata) = path.metadata() {
-        // Such as standard input by its path: it is there, and has no other path.
+        // For example the path of standard input: it exists, but has no real path.
         return not_a_file(&metadata).unwrap_or(error);
     }
     let is_link = path.symlink_metadata().is_ok_and(|metadata| metadata.is_symlink());
@@ -142,7 +143,7 @@ mod tests {
 
     use super::*;
 
-    /// A folder with two repositories in it, `north` and `south`, without links in its own path.
+    /// A folder with two repositories, `north` and `south`, without links in its own path.
     fn two() -> io::Result<(tempfile::TempDir, PathBuf)> {
         let folder = tempfile::tempdir()?;
         let path = folder.path().canonicalize()?;
@@ -193,7 +194,7 @@ mod tests {
             led(&path.join("north/link.office"), None),
             Ok(path.join("north/a.office"))
         );
-        // The way to the repository may be a link itself, and is kept.
+        // The path to the repository may itself be a link, which is kept.
         symlink("north", path.join("way"))?;
         assert_eq!(led(&path.join("way/link.office"), None), Ok(path.join("way/a.office")));
         Ok(())

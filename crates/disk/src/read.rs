@@ -9,21 +9,21 @@ use drysheath_workspace::Content;
 use crate::kind::not_a_file;
 use crate::links::follow;
 
-/// Reads a file, through links as far as [`follow`] follows them.
+/// Reads a file, following links as [`follow`] does.
 ///
 /// # Errors
 ///
-/// If there is no such file, it is no file, a link leads out, or it cannot be read.
+/// If the file does not exist, is not a regular file, cannot be read, or a link leads out.
 pub fn read(path: &Path, named: Option<&Path>) -> io::Result<Content> {
     let (file, about) = opened(path, named)?;
     read_from(file, about.len() as usize)
 }
 
-/// Opens a file to be read, through links as far as [`follow`] follows them.
+/// Opens a file for reading, following links as [`follow`] does.
 ///
 /// # Errors
 ///
-/// If there is no such file, it is no file, a link leads out, or it cannot be opened.
+/// If the file does not exist, is not a regular file, cannot be opened, or a link leads out.
 pub fn open(path: &Path, named: Option<&Path>) -> io::Result<File> {
     opened(path, named).map(|(file, _)| file)
 }
@@ -36,7 +36,8 @@ fn opened(path: &Path, named: Option<&Path>) -> io::Result<(File, Metadata)> {
             require_file(&real.metadata()?)?;
             let mut options = OpenOptions::new();
             options.read(true);
-            // It may have been replaced meanwhile, by a pipe or a link: this neither waits for one nor follows the other.
+            // The file may have been replaced by a pipe or link in the meantime: do not block on one or follow the
+            // other.
             #[cfg(unix)]
             {
                 use rustix::fs::OFlags;
@@ -51,8 +52,9 @@ fn opened(path: &Path, named: Option<&Path>) -> io::Result<(File, Metadata)> {
     Ok((file, about))
 }
 
-/// Opens a file if there is no link in its path, which the system looks for while it opens it: nearly all have none, and to look for
-/// them beforehand takes as long as to read the file. None where there is one, or no file, or something else than a file.
+/// Opens a file if there is no link in its path, which the system checks while opening it. Nearly all paths have none,
+/// and checking them beforehand takes as long as reading the file. `None` if there is a link, or it does not exist or
+/// is not a regular file.
 #[cfg(target_os = "linux")]
 fn without_links(path: &Path) -> Option<File> {
     use rustix::fs::{CWD, Mode, OFlags, ResolveFlags, openat2};
@@ -71,19 +73,19 @@ fn require_file(metadata: &Metadata) -> io::Result<()> {
     not_a_file(metadata).map_or(Ok(()), Err)
 }
 
-/// Reads from a stream whose size is about `size`.
+/// Reads from a stream whose size is about `size`, in bytes.
 ///
 /// # Errors
 ///
 /// If the stream cannot be read.
 pub fn read_from(stream: impl Read, size: usize) -> io::Result<Content> {
     let mut bytes = Vec::with_capacity(size.min(LARGEST_TEXT) + 1);
-    // One byte more than is read tells a file that is too large from one that just is not.
+    // One extra byte distinguishes a file that is too large from one of exactly the maximum size.
     stream.take(LARGEST_TEXT as u64 + 1).read_to_end(&mut bytes)?;
     Ok(decode(bytes))
 }
 
-/// A text that is not UTF-8 or too large is cut where that begins.
+/// Decodes the bytes. A text that is not UTF-8 or is too large is cut at that point.
 fn decode(bytes: Vec<u8>) -> Content {
     let wide = bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]);
     match String::from_utf8(bytes) {

@@ -1,5 +1,5 @@
-//! Puts files in place whole: what is new is written aside in the same folder, flushed, and then takes the file's name. A full
-//! disk or a power cut leaves the old file, and a reader sees the whole old text or the whole new one.
+//! Replaces files atomically: the new contents are written to a temporary file in the same folder, flushed, and
+//! renamed. A full disk or a power cut leaves the old file, and a reader sees either the old text or the new one.
 
 use std::fs::File;
 use std::io::{self, ErrorKind, Write};
@@ -11,33 +11,33 @@ use crate::attributes::{Attributes, as_new, require_writable};
 use crate::kind::{not_a_file, trouble};
 use crate::links::{follow, require_inside};
 
-/// What the files that are written aside are called. Walks pass over hidden files.
+/// Prefix and suffix of the temporary files. Walks skip hidden files.
 const PREFIX: &str = ".drysheath-";
 const SUFFIX: &str = ".tmp";
 
-/// How many files are written aside at a time. Each is open until it is in place.
+/// Number of temporary files at a time. Each stays open until it is in place.
 const AT_A_TIME: usize = 128;
 
-/// A file that is written aside.
+/// A temporary file for a target.
 struct Aside {
     file: NamedTempFile,
     target: PathBuf,
     lost: Vec<String>,
 }
 
-/// Writes a file, or puts it in the place of what is there; a link stays, and what it leads to is replaced. Returns what of the
-/// old file could not be kept, in words.
+/// Writes or replaces a file. If the path is a link, its target is replaced. Returns messages about attributes of the
+/// old file that could not be preserved.
 ///
 /// # Errors
 ///
-/// If a link leads out, something else than a file is there or one that is read-only, or it cannot be written. What was there is
-/// left as it is.
+/// If a link leads out, something other than a regular file is there, the file is read-only, or writing fails. The old
+/// file is unchanged.
 pub fn replace(path: &Path, bytes: &[u8]) -> io::Result<Vec<String>> {
     let mut outcomes = replace_all(&[(path, bytes)]);
     outcomes.pop().unwrap_or_else(|| Ok(Vec::new()))
 }
 
-/// Does to each file what [`replace`] does to one, many at a time. The outcomes are in the order of the files.
+/// Like [`replace`], for many files at a time. The outcomes are in the order of the files.
 pub fn replace_all(files: &[(&Path, &[u8])]) -> Vec<io::Result<Vec<String>>> {
     let mut cleared: Vec<PathBuf> = Vec::new();
     let mut outcomes = Vec::with_capacity(files.len());
@@ -58,12 +58,12 @@ pub fn replace_all(files: &[(&Path, &[u8])]) -> Vec<io::Result<Vec<String>>> {
     outcomes
 }
 
-/// A file that is written piece by piece, and takes its place once it is [`finish`](Self::finish)ed. Until then, and if that is
-/// never done, the old file stays.
+/// A file that is written piece by piece and replaces the old one when [`finish`](Self::finish)ed. Until then, or if it
+/// is never finished, the old file remains.
 pub struct Replacement(Aside);
 
 impl Replacement {
-    /// Begins the file that is to be at `path`.
+    /// Starts a replacement of the file at `path`.
     ///
     /// # Errors
     ///
@@ -72,7 +72,7 @@ impl Replacement {
         write_aside(path, &[], &mut Vec::new()).map(Self)
     }
 
-    /// Puts the file in place. Returns what of the old file could not be kept, in words.
+    /// Puts the file in place. Returns messages about attributes of the old file that could not be preserved.
     ///
     /// # Errors
     ///
@@ -95,11 +95,11 @@ impl Write for Replacement {
     }
 }
 
-/// Makes a folder and those around it that are missing.
+/// Creates a folder and its missing parents.
 ///
 /// # Errors
 ///
-/// If a link leads out, something else is there, or it cannot be made.
+/// If a link leads out, something else is there, or it cannot be created.
 pub fn create_folder(path: &Path) -> io::Result<()> {
     require_inside(path)?;
     std::fs::create_dir_all(path)
@@ -127,7 +127,7 @@ fn write_aside(path: &Path, bytes: &[u8], cleared: &mut Vec<PathBuf>) -> io::Res
         as_new(&mut builder);
     }
     let mut file = builder.tempfile_in(folder)?;
-    // The lock shows a later run that this one is still writing. Where there are no locks, nothing is cleared.
+    // The lock shows later runs that this one is still writing. Without support for locks, nothing is removed.
     let _ = file.as_file().try_lock();
     file.write_all(bytes)?;
     let lost = match &there {
@@ -137,7 +137,7 @@ fn write_aside(path: &Path, bytes: &[u8], cleared: &mut Vec<PathBuf>) -> io::Res
     Ok(Aside { file, target, lost })
 }
 
-/// What is to be replaced by what is written to `path`.
+/// Real path of the file that writing to `path` replaces.
 fn target(path: &Path) -> io::Result<PathBuf> {
     if path.symlink_metadata().is_ok() {
         return Ok(follow(path, None)?.real);
@@ -148,7 +148,7 @@ fn target(path: &Path) -> io::Result<PathBuf> {
     Ok(follow(folder, None)?.real.join(name))
 }
 
-/// Waits until the bytes of all are on the disk.
+/// Flushes all files to disk.
 fn flush(asides: &[io::Result<Aside>]) -> Vec<io::Result<()>> {
     let flushed = |aside: &io::Result<Aside>| match aside {
         Ok(aside) => aside.file.as_file().sync_all(),
@@ -156,14 +156,14 @@ fn flush(asides: &[io::Result<Aside>]) -> Vec<io::Result<()>> {
     };
     #[cfg(target_os = "linux")]
     {
-        // For 2,000 files of 5 kB on ext4, written, flushed and renamed: 6.2 s with a flush of each, 2.4 s with sixteen threads that
-        // flush, 1.6 s with a flush of the file system for every 256.
+        // For 2,000 files of 5 kB on ext4, written, flushed and renamed: 6.2 s with a flush of each, 2.4 s with sixteen
+        // threads that flush, 1.6 s with a flush of the file system for every 256.
         const MANY: usize = 10;
         let first = asides.iter().flatten().next();
         if let Some(first) = first.filter(|_| asides.len() > MANY)
             && rustix::fs::syncfs(first.file.as_file()).is_ok()
         {
-            // They may lie on more than one file system. Whatever is flushed already costs nothing.
+            // They may be on several file systems. Flushing what is already flushed costs nothing.
             return asides
                 .iter()
                 .map(|aside| on_other_device(aside, first, flushed))
@@ -187,7 +187,7 @@ fn on_other_device(
     }
 }
 
-/// Removes what runs that were killed have left in a folder.
+/// Removes temporary files that killed runs have left in a folder.
 fn clear(folder: &Path) {
     for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
         let name = entry.file_name();
@@ -195,7 +195,7 @@ fn clear(folder: &Path) {
             .to_str()
             .is_some_and(|name| name.starts_with(PREFIX) && name.ends_with(SUFFIX));
         let is_file = is_aside && entry.file_type().is_ok_and(|kind| kind.is_file());
-        // Its run holds a lock on it as long as it lives.
+        // The run that writes it holds a lock on it.
         if is_file && File::open(entry.path()).is_ok_and(|file| file.try_lock().is_ok()) {
             let _ = std::fs::remove_file(entry.path());
         }

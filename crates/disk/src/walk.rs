@@ -1,4 +1,4 @@
-//! Finds the selected files, and hands each to a worker.
+//! Finds the selected files and passes each to a worker.
 
 use std::collections::{BTreeSet, HashSet};
 use std::io;
@@ -13,35 +13,35 @@ use crate::kind::{not_a_file, trouble};
 use crate::links::{Meant, follow};
 use crate::{EXTENSION, SETTINGS};
 
-/// What the walk finds.
+/// Something found in a walk.
 pub enum Found<'p> {
-    /// A file to be read, and the path that the user named to find it.
+    /// A file to read, and the path given by the user that led to it.
     File {
-        /// The path of the file that was found.
+        /// Path of the file found.
         path: &'p Path,
-        /// The path at which the walk began.
+        /// Path at which the walk began.
         start: &'p Path,
     },
-    /// A link that leads to a file, which is found by its own path too.
+    /// A link to a file; the file is also reported by its own path.
     Link {
-        /// The path of the link.
+        /// Path of the link.
         path: &'p Path,
-        /// The path of the file.
+        /// Path of the file.
         file: &'p Path,
     },
-    /// A folder that was named, and in which there is no file to be read.
+    /// A folder given by the user that contains no file to read.
     Nothing {
-        /// The path at which the walk began.
+        /// Path at which the walk began.
         start: &'p Path,
     },
-    /// The reason why something cannot be read, in words.
+    /// Message about something that cannot be read.
     Trouble(String),
 }
 
-/// Calls `visit` once for each file that `paths` mean: a file as it is, a folder for every office file in it that no
-/// ignore file excludes. A file is found once, by whatever links and arguments it is reached. `visit` is called from several
-/// threads at once, as many as are asked for or else one for each processor; a `state` for each is made by `state` and given to
-/// `finish` in the end.
+/// Calls `visit` once for each file selected by `paths`: files themselves, and for folders every office file in them
+/// that no ignore file excludes. A file is visited once, however many links and arguments lead to it. `visit` is called
+/// concurrently from `threads` threads, by default one per processor. Each has a state made by `state`, which is passed
+/// to `finish` at the end.
 pub fn walk<S: Send>(
     paths: &[PathBuf],
     threads: Option<NonZeroUsize>,
@@ -73,7 +73,7 @@ pub fn walk<S: Send>(
             file(start, start, &state, &visit, &end, &reached);
         }
     }
-    // What has a path of its own is found by that. Links come last, in an order that no thread decides.
+    // Links come last, so that files are found by their own paths first, and in a fixed order independent of threads.
     while let Some((link, start)) = reached.next_link() {
         match leads_to(&link, &start) {
             Ok(None) => {}
@@ -98,7 +98,7 @@ pub fn walk<S: Send>(
     }
 }
 
-/// Visits the files in a folder, and keeps the links in it for later.
+/// Visits the files in a folder, and stores the links in it for later.
 fn folder<S: Send>(
     meant: &Meant,
     start: &Path,
@@ -180,7 +180,7 @@ fn found(entry: &DirEntry, meant: &Meant, start: &Path, reached: &Reached, mut v
     }
 }
 
-/// Visits a file that the user named. Whether it can be read is seen when it is.
+/// Visits a file given by the user. Whether it can be read is found out later.
 fn file<S: Send>(
     path: &Path,
     start: &Path,
@@ -201,11 +201,11 @@ fn one<S: Send>(state: &impl Fn() -> S, visit: &impl Fn(&mut S, Found<'_>), end:
     end(state);
 }
 
-/// What a link leads to that concerns a walk from `start`.
+/// Target of a link, if a walk from `start` should visit it.
 fn leads_to(link: &Path, start: &Path) -> io::Result<Option<Meant>> {
     let folder = link.parent().unwrap_or(Path::new(""));
     let boundary = if link == start { folder } else { start };
-    // Whoever reads the settings says what is wrong with them.
+    // Problems with settings are reported where they are read.
     if link.file_name().is_some_and(|name| name == SETTINGS) && link != start {
         return Ok(None);
     }
@@ -236,15 +236,15 @@ fn named(path: &Path, error: &io::Error) -> String {
     format!("{}: {error}", path.display())
 }
 
-/// What a walk has reached so far.
+/// State of a walk.
 #[derive(Default)]
 struct Reached {
-    /// The files, by their paths without links.
+    /// Visited files, by paths without links.
     files: Mutex<HashSet<PathBuf>>,
-    /// The links that are still to be followed, each with what was named to find it.
+    /// Links still to be followed, each with the path given by the user.
     links: Mutex<BTreeSet<(PathBuf, PathBuf)>>,
     followed: Mutex<HashSet<PathBuf>>,
-    /// The folders that were named and in which nothing has been found yet.
+    /// Folders given by the user in which nothing has been found yet.
     empty: Mutex<BTreeSet<PathBuf>>,
 }
 
@@ -272,7 +272,7 @@ impl Reached {
         self.empty.into_inner().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// A link that has not been followed yet.
+    /// Takes a link that has not been followed yet.
     fn next_link(&self) -> Option<(PathBuf, PathBuf)> {
         loop {
             let next = self.links.lock().unwrap_or_else(PoisonError::into_inner).pop_first()?;
@@ -284,20 +284,20 @@ impl Reached {
     }
 }
 
-/// What a walk has found.
+/// Result of a walk.
 #[derive(Debug, Default)]
 pub struct Files {
-    /// The office files, in the order of the paths that were named and below each of them by path.
+    /// Office files, in the order of the given paths and, below each of them, by path.
     pub files: Vec<PathBuf>,
     /// Links to some of them, each with its file.
     pub links: Vec<(PathBuf, PathBuf)>,
-    /// The folders that were named and have none.
+    /// Folders given that contain none.
     pub empty: Vec<PathBuf>,
-    /// What cannot be read, in words.
+    /// Messages about what cannot be read.
     pub troubles: Vec<String>,
 }
 
-/// The office files that paths mean.
+/// Finds the office files selected by `paths`.
 pub fn find(paths: &[PathBuf]) -> Files {
     let order = |start: &Path| paths.iter().position(|named| named == start);
     let mut all = Files::default();
@@ -326,7 +326,7 @@ pub fn find(paths: &[PathBuf]) -> Files {
     all
 }
 
-/// Hands a worker's state over when its thread ends.
+/// Passes on a worker's state when its thread ends.
 struct Worker<'e, S> {
     state: Option<S>,
     end: &'e (dyn Fn(S) + Sync),

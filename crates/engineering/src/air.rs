@@ -1,12 +1,12 @@
-//! The laws of air in a tube, a cable and a hole: dry air, steady, isothermal, ideal gas.
+//! Flow laws of air in a tube, a cable and a hole: dry air, steady, isothermal, ideal gas.
 //!
 //! All of them hold for air near room temperature and below some 10 bar, and for speeds far below that of sound inside
-//! tubes: the term for the speeding-up of expanding air, 2·ln(p₁/p₂), is left out. Against f·L/d it makes up 0.001 % of the drop
-//! in a usual run of tube, 0.03 % in a short one at Reynolds 2000, and 0.2 % in turbulent ones that lose a fifth of 80 psi
-//! (`tests/outside` compares).
+//! tubes: the acceleration term of the expanding air, 2·ln(p₁/p₂), is left out. Against f·L/d it makes up 0.001 % of
+//! the drop in a usual run of tube, 0.03 % in a short one at Reynolds 2000, and 0.2 % in turbulent ones that lose a
+//! fifth of 80 psi (`tests/outside` compares).
 //!
-//! Nothing here is linear in pressure. In a laminar line it is the *square* of the absolute pressure that falls evenly,
-//! and arithmetic with a constant resistance on pressures is 34 % off at 5 psi mean and 68 % at 10 psi.
+//! Nothing here is linear in pressure. In a laminar line the *square* of the absolute pressure falls linearly; assuming
+//! a constant resistance gives an error of 34 % at 5 psi mean and 68 % at 10 psi.
 
 use core::f64::consts::PI;
 
@@ -18,7 +18,7 @@ use crate::standard::Standard;
 pub const LAMINAR_LIMIT: f64 = 2_000.0;
 /// The Reynolds number from which a flow is turbulent; between the two it may be either.
 pub const TURBULENT_LIMIT: f64 = 4_000.0;
-/// Mean absolute pressure at which a [`PneumaticResistance`] is counted unless it says otherwise, Pa.
+/// Reference mean absolute pressure of a [`PneumaticResistance`] unless stated otherwise, Pa.
 const RESISTANCE_PRESSURE: f64 = 101_325.0;
 /// Ratio of the specific heats of dry air.
 const GAMMA: f64 = 1.4;
@@ -30,8 +30,8 @@ pub fn viscosity(temperature: Temperature) -> Viscosity {
     Viscosity::from_pascal_seconds(1.458e-6 * kelvins * kelvins.sqrt() / (kelvins + 110.4))
 }
 
-/// Pneumatic resistance of a round bore in laminar flow, at a mean absolute pressure of 101 325 Pa: the law of Hagen and
-/// Poiseuille for an ideal gas, `p₁² − p₂² = (256·μ·L/(π·d⁴))·p_s·(T/T_s)·Q`, written as 2·p·k·L·Q (derived).
+/// Pneumatic resistance of a round bore in laminar flow, at a mean absolute pressure of 101 325 Pa: the law of Hagen
+/// and Poiseuille for an ideal gas, `p₁² − p₂² = (256·μ·L/(π·d⁴))·p_s·(T/T_s)·Q`, written as 2·p·k·L·Q (derived).
 ///
 /// Holds up to a Reynolds number of 2000.
 pub fn tube_resistance(bore: Length, temperature: Temperature) -> PneumaticResistance {
@@ -43,7 +43,7 @@ pub fn tube_resistance(bore: Length, temperature: Temperature) -> PneumaticResis
     PneumaticResistance::from_pascal_seconds_per_m4(squares / (2.0 * RESISTANCE_PRESSURE))
 }
 
-/// What a cable's pneumatic resistance is counted at.
+/// Reference conditions of a cable's pneumatic resistance.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Reference {
     /// Mean absolute pressure in the line when its resistance was measured.
@@ -62,8 +62,8 @@ impl Default for Reference {
     }
 }
 
-/// A pneumatic resistance restated for a mean absolute pressure of 101 325 Pa and for air at `temperature`: the drop is
-/// inverse to the pressure and goes with μ·T (derived, from the laminar law).
+/// Converts a pneumatic resistance to a mean absolute pressure of 101 325 Pa and air at `temperature`: the drop is
+/// inversely proportional to the pressure and proportional to μ·T (derived, from the laminar law).
 pub fn restate_resistance(
     resistance: PneumaticResistance,
     reference: Reference,
@@ -74,8 +74,8 @@ pub fn restate_resistance(
     resistance * (pressure * drag(temperature) / drag(reference.temperature))
 }
 
-/// Fall of the squared absolute pressure along a laminar line for each m³/s that flows all the way, Pa²·s/m³:
-/// p₁² − p₂² = 2·101 325 Pa·k·L·Q.
+/// Decrease of the squared absolute pressure along a laminar line per m³/s of flow that passes its whole length,
+/// Pa²·s/m³: p₁² − p₂² = 2·101 325 Pa·k·L·Q.
 pub(crate) fn squares_per_flow(resistance: PneumaticResistance, length: Length) -> f64 {
     2.0 * RESISTANCE_PRESSURE * resistance.pascal_seconds_per_m4() * length.metres()
 }
@@ -90,7 +90,7 @@ pub(crate) fn reynolds_per_flow(bore: Length, temperature: Temperature) -> f64 {
         / (PI * bore.metres() * viscosity(temperature).pascal_seconds())
 }
 
-/// How a flow in a round bore behaves.
+/// Flow regime in a round bore.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Regime {
     /// Reynolds number up to 2000.
@@ -113,7 +113,7 @@ impl Regime {
         }
     }
 
-    /// The word for it in a sentence.
+    /// Name in a sentence.
     pub fn name(self) -> &'static str {
         match self {
             Regime::Laminar => "laminar",
@@ -127,14 +127,14 @@ impl Regime {
 /// from memory); between them f·Re² follows the one cubic that meets both laws in value and slope, which is how EPANET
 /// bridges the gap too (from memory).
 ///
-/// `relative_roughness` is ε/d, 0 for smooth; meant up to 0.05 and usable to 0.1. Other friction laws in use differ from
-/// this one by about 1 % in smooth tubes.
+/// `relative_roughness` is ε/d, 0 for smooth; meant up to 0.05 and usable to 0.1. Other friction laws in use differ
+/// from this one by about 1 % in smooth tubes.
 pub fn friction_factor(reynolds: f64, relative_roughness: f64) -> f64 {
     friction_number(reynolds, relative_roughness) / (reynolds * reynolds)
 }
 
-/// Colebrook's law turned round. With s = Re·√f it is Re = −2·s·log₁₀(ε/(3.7·d) + 2.51/s): no search is needed to find the
-/// flow from the drop. Returns Re and its slope dRe/ds.
+/// Colebrook's law inverted. With s = Re·√f it is Re = −2·s·log₁₀(ε/(3.7·d) + 2.51/s): the flow follows from the drop
+/// without a search. Returns Re and its slope dRe/ds.
 fn colebrook(s: f64, relative_roughness: f64) -> (f64, f64) {
     let smooth = 2.51 / s;
     let sum = relative_roughness / 3.7 + smooth;
@@ -142,11 +142,11 @@ fn colebrook(s: f64, relative_roughness: f64) -> (f64, f64) {
     (s * root, root + core::f64::consts::LOG10_E * 2.0 * smooth / sum)
 }
 
-/// f·Re² and its slope by Re in turbulent flow.
+/// f·Re² and its derivative by Re in turbulent flow.
 fn turbulent_number(reynolds: f64, relative_roughness: f64) -> (f64, f64) {
     let mut s = reynolds * 0.2;
     let mut slope = 5.0;
-    // Re(s) is concave and nearly straight: Newton settles in three or four steps from any start.
+    // Re(s) is concave and nearly straight: Newton converges in three or four steps from any start.
     for _ in 0..20 {
         let (found, now) = colebrook(s, relative_roughness);
         slope = now;
@@ -175,7 +175,7 @@ fn cubic([zeroth, first, second, third]: [f64; 4], t: f64) -> (f64, f64) {
     )
 }
 
-/// f·Re², which is what a drop of squared pressure is in proportion to, for Re ≥ 0.
+/// f·Re², which a drop of squared pressure is proportional to, for Re ≥ 0.
 pub(crate) fn friction_number(reynolds: f64, relative_roughness: f64) -> f64 {
     friction_number_and_slope(reynolds, relative_roughness).0
 }
@@ -192,7 +192,7 @@ pub(crate) fn friction_number_and_slope(reynolds: f64, relative_roughness: f64) 
     }
 }
 
-/// The Reynolds number whose f·Re² this is, and its slope by it, for a number ≥ 0.
+/// The Reynolds number for a value of f·Re² ≥ 0, and its derivative by that.
 pub(crate) fn reynolds_of_number(number: f64, relative_roughness: f64) -> (f64, f64) {
     if number <= 64.0 * LAMINAR_LIMIT {
         return (number / 64.0, 1.0 / 64.0);
@@ -204,7 +204,7 @@ pub(crate) fn reynolds_of_number(number: f64, relative_roughness: f64) -> (f64, 
     let width = TURBULENT_LIMIT - LAMINAR_LIMIT;
     let curve = bridge(relative_roughness);
     let (mut low, mut high, mut t) = (0.0, 1.0, 0.5);
-    // The cubic rises all the way: Newton, kept between bounds.
+    // The cubic is monotonic: Newton's method, kept within bounds.
     for _ in 0..60 {
         let (found, rise) = cubic(curve, t);
         if found < number {
@@ -213,7 +213,7 @@ pub(crate) fn reynolds_of_number(number: f64, relative_roughness: f64) -> (f64, 
             high = t;
         }
         let step = (found - number) / rise;
-        // Before the bounds are looked at: the root itself has become one of them.
+        // Check before the bounds: the root itself may have become one of them.
         if step.abs() <= 1e-15 {
             break;
         }
@@ -227,8 +227,8 @@ pub(crate) fn reynolds_of_number(number: f64, relative_roughness: f64) -> (f64, 
     (LAMINAR_LIMIT + width * t, width / cubic(curve, t).1)
 }
 
-/// How many times the outer absolute pressure chokes a hole: ((γ + 1)/2)^(γ/(γ − 1)), 1.893 for air (textbook, isentropic
-/// nozzle).
+/// Ratio of inside to outside absolute pressure at which a hole chokes: ((γ + 1)/2)^(γ/(γ − 1)), 1.893 for air
+/// (textbook, isentropic nozzle).
 pub fn choke_ratio() -> f64 {
     f64::midpoint(GAMMA, 1.0).powf(GAMMA / (GAMMA - 1.0))
 }
@@ -240,7 +240,8 @@ pub const SHARP_EDGE: f64 = 0.62;
 /// Flow through a round hole: the isentropic nozzle (textbook, from memory), choked above [`choke_ratio`], times a
 /// discharge coefficient, as [`SHARP_EDGE`]. Negative if the air outside has the higher pressure.
 ///
-/// Below a difference of 10 Pa the true root law, infinitely steep at nothing, is replaced by a cubic that meets it there.
+/// Below a difference of 10 Pa the true square-root law, whose slope is infinite at zero, is replaced by a cubic that
+/// meets it there.
 pub fn orifice_flow(
     inside: AbsolutePressure,
     outside: AbsolutePressure,
@@ -252,16 +253,16 @@ pub fn orifice_flow(
     Flow::from_cubic_metres_per_second(nozzle_flow(inside.pascals(), outside.pascals(), nozzle).0)
 }
 
-/// Flow for each Pa before a nozzle whose pressure function ψ (see [`nozzle_flow`]) is 1, m³/(s·Pa).
+/// Flow per Pa upstream of a nozzle whose pressure function ψ (see [`nozzle_flow`]) is 1, m³/(s·Pa).
 pub(crate) fn nozzle_scale(hole: Length, coefficient: f64, temperature: Temperature) -> f64 {
     let area = PI / 4.0 * hole.metres() * hole.metres();
     let speed = (2.0 * GAMMA / ((GAMMA - 1.0) * GAS_CONSTANT * temperature.kelvins())).sqrt();
     coefficient * area * speed / Standard::BASE.density().kilograms_per_cubic_metre()
 }
 
-/// Flow out of a nozzle in m³/s, and its slope by the pressure inside.
+/// Flow out of a nozzle in m³/s, and its derivative by the inside pressure.
 pub(crate) fn nozzle_flow(inside: f64, outside: f64, scale: f64) -> (f64, f64) {
-    /// Difference below which the root law is rounded off, Pa.
+    /// Difference below which the square-root law is smoothed, Pa.
     const ROUNDED: f64 = 10.0;
     let difference = inside - outside;
     if difference.abs() < ROUNDED {
@@ -359,8 +360,8 @@ mod tests {
 
     #[test]
     fn one_tube() {
-        // Worked examples AIR-1 and AIR-1b: 3/8 in, 5000 ft, 12 scfh, from 10 psig. Derived; 0.1 % of the drop, and 1e-6
-        // for the identity drop = k·L·Q·p_ref/p_mean.
+        // Worked examples AIR-1 and AIR-1b: 3/8 in, 5000 ft, 12 scfh, from 10 psig. Derived; 0.1 % of the drop, and
+        // 1e-6 for the identity drop = k·L·Q·p_ref/p_mean.
         let (bore, length) = (inches(0.375), Length::of(quantity(5.0, "kft")).unwrap());
         let k = tube_resistance(bore, COLD);
         let fall = squares_per_flow(k, length) * scfh(12.0).cubic_metres_per_second();
@@ -378,7 +379,7 @@ mod tests {
         let k = PneumaticResistance::from_pascal_seconds_per_m4(1e6);
         let same = restate_resistance(k, Reference::default(), COLD);
         near(same.pascal_seconds_per_m4(), 1e6, 1e-12, "same");
-        // A tube's k goes with temperature as a cable's does.
+        // The k of a tube depends on temperature as that of a cable does.
         let warm = Temperature::from_celsius(40.0);
         let bore = inches(0.25);
         let restated = restate_resistance(tube_resistance(bore, COLD), Reference::default(), warm);
@@ -444,8 +445,8 @@ mod tests {
 
     #[test]
     fn a_hole() {
-        // Worked example ORI-1: 0.01 in, Cd 0.62, 10 psig; the isentropic nozzle, from memory. Tolerance 1 %; the critical ratio
-        // agrees with fluids exactly.
+        // Worked example ORI-1: 0.01 in, Cd 0.62, 10 psig; the isentropic nozzle, from memory. Tolerance 1 %; the
+        // critical ratio agrees with fluids exactly.
         near(choke_ratio(), 1.892_929_158_737_854, 1e-12, "choke ratio");
         let outside = psig(0.0);
         let flow = |gauge| {
@@ -453,7 +454,7 @@ mod tests {
             to("scfh", found.cubic_metres_per_second())
         };
         near(flow(10.0), 1.309_926_629_062_222, 1e-2, "scfh");
-        // Choked, it goes with the absolute pressure alone.
+        // If choked, the flow is proportional to the inside absolute pressure.
         near(
             flow(30.0) / flow(20.0),
             psig(30.0).pascals() / psig(20.0).pascals(),

@@ -1,36 +1,36 @@
-//! What a dryer has to deliver and what it can.
+//! Demand on a dryer and its capacity.
 
 use crate::measure::Flow;
 
-/// Flows that differ by less than this part are the same: what converting units leaves.
+/// Relative tolerance for equal flows, to allow for conversion of units.
 const SAME: f64 = 1e-9;
 
-/// The air that a dryer's office uses against what the dryer can deliver. Both are true flows: a capacity that its maker
-/// states at other conditions goes through [`crate::standard::Standard::flow`] first, and holds for the maker's altitude.
+/// The usage of a dryer's office and the dryer's capacity. Both are true flows: a capacity stated at other conditions
+/// has to be converted with [`crate::standard::Standard::flow`] first, and it holds at the maker's altitude.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AirBudget {
-    /// What is used, see [`demand`].
+    /// Total usage, see [`demand`].
     pub demand: Flow,
-    /// What the dryer can deliver dry without end.
+    /// Flow of dry air that the dryer can deliver continuously.
     pub capacity: Flow,
-    /// What the capacity must leave beyond the demand, as a part of the demand: 0.25 is usual \[common practice\].
+    /// Required margin of the capacity over the demand, as a fraction of the demand: 0.25 is usual \[common practice\].
     pub margin: f64,
 }
 
-/// The sum of the flows that are used, in the order given \[derived\].
+/// Sum of flows, in the given order \[derived\].
 pub fn demand(flows: impl IntoIterator<Item = Flow>) -> Flow {
     let sum = flows.into_iter().map(Flow::cubic_metres_per_second).sum();
     Flow::from_cubic_metres_per_second(sum)
 }
 
 impl AirBudget {
-    /// The capacity that the demand asks for: Σ usage × (1 + margin) \[common practice\].
+    /// Required capacity: Σ usage × (1 + margin) \[common practice\].
     pub fn needed(self) -> Flow {
         self.demand * (1.0 + self.margin)
     }
 
-    /// Whether the capacity is enough. A capacity equal to the demand is enough in any unit. Not if one
-    /// of the figures is not a number.
+    /// Whether the capacity is sufficient. A capacity equal to the demand is sufficient in any unit. False if a figure
+    /// is NaN.
     pub fn enough(self) -> bool {
         let needed = self.needed().cubic_metres_per_second();
         needed - needed.abs() * SAME <= self.capacity.cubic_metres_per_second()

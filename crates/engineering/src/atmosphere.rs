@@ -1,11 +1,11 @@
-//! The air around the office.
+//! The atmosphere at the office.
 
 use crate::measure::{AbsolutePressure, Length};
 
 /// Pressure of the standard atmosphere at sea level, Pa, exact: 14.696 psia.
 pub(crate) const SEA_LEVEL_PRESSURE: f64 = 101_325.0;
 const SEA_LEVEL_TEMPERATURE: f64 = 288.15;
-/// Fall of temperature with height in the troposphere, K/m.
+/// Temperature lapse rate in the troposphere, K/m.
 const LAPSE: f64 = 0.006_5;
 /// Standard gravity, m/s², exact.
 pub(crate) const GRAVITY: f64 = 9.806_65;
@@ -13,15 +13,15 @@ pub(crate) const GRAVITY: f64 = 9.806_65;
 pub(crate) const GAS_CONSTANT: f64 = 287.052_87;
 /// Nominal radius of the earth, m.
 const EARTH_RADIUS: f64 = 6_356_766.0;
-/// The layer that these constants describe, geopotential m.
+/// Range of geopotential heights that these constants describe, m.
 const LOWEST: f64 = -2_000.0;
 const HIGHEST: f64 = 11_000.0;
 
-/// Pressure of the standard atmosphere at an elevation above sea level, ISO 2533: with h the geopotential height,
-/// p = 101 325 Pa × (1 − 0.0065·h/288.15)^(g/(0.0065·R)). Constants from memory; the outside checks agree.
+/// Pressure of the standard atmosphere at an elevation above sea level, ISO 2533: with h the geopotential height, p =
+/// 101 325 Pa × (1 − 0.0065·h/288.15)^(g/(0.0065·R)). Constants from memory; the outside checks agree.
 ///
-/// Valid from −2000 m to 11 000 m; an elevation beyond either end is taken at that end. Weather moves the true pressure
-/// by some 3 % either way (common practice, no source).
+/// Valid from −2000 m to 11 000 m; other elevations are clamped to that range. Weather changes the true pressure by
+/// some 3 % either way (common practice, no source).
 pub fn isa_pressure(elevation: Length) -> AbsolutePressure {
     let geometric = elevation.metres();
     let height = (EARTH_RADIUS * geometric / (EARTH_RADIUS + geometric)).clamp(LOWEST, HIGHEST);

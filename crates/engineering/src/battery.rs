@@ -1,26 +1,29 @@
 //! How long a battery carries a load.
 //!
-//! A lead-acid battery is rated by what it gives in eight hours down to its end of discharge. A slower discharge gives a little more than that, a
-//! faster one less (Peukert, 1897); how much is the maker's table to say. So what is computed here holds for eight hours and more, and is on the
-//! safe side there. Sizing proper, with the load over time and the temperature, is IEEE 485.
+//! A lead-acid battery is rated by the charge that it gives in eight hours down to its end of discharge. A slower
+//! discharge gives a little more, a faster one less (Peukert, 1897); how much is in the maker's table. So these
+//! functions apply to eight hours and more, and are conservative there. Proper sizing, with the load over time and the
+//! temperature, is IEEE 485.
 
 use crate::measure::{Charge, Current, Time};
 
-/// The time that a rated capacity is given in, h: that of telephone plants in America (common practice; IEC 60896 rates in 10 h, from memory).
+/// Discharge time of the rated capacity, h: that of telephone plants in America (common practice; IEC 60896 rates at 10
+/// h, from memory).
 pub const RATED_HOURS: f64 = 8.0;
-/// The part of its capacity that a battery at the end of its life still has: it is replaced then (IEEE 450 and 1188, from memory).
+/// Fraction of its capacity that a battery has at the end of its life, when it is replaced (IEEE 450 and 1188, from
+/// memory).
 pub const AT_END_OF_LIFE: f64 = 0.8;
 
 const HOUR: f64 = 3600.0;
 
-/// How long a battery of a capacity carries a current that does not change: t = C/I. None where that is less than the time that it is rated
-/// in, since it gives less then; and where no current flows.
+/// How long a battery of a capacity carries a constant current: t = C/I. `None` for less than the rated discharge time,
+/// since the battery gives less then, and for zero current.
 pub fn carries(capacity: Charge, current: Current) -> Option<Time> {
     let seconds = capacity.coulombs() / current.amperes();
     (seconds.is_finite() && seconds >= RATED_HOURS * HOUR).then(|| Time::from_seconds(seconds))
 }
 
-/// The capacity that carries a current for a time, and no faster than it is rated for: C = I·max(t, 8 h).
+/// The capacity that carries a current for a time, discharging no faster than rated: C = I·max(t, 8 h).
 pub fn needed(current: Current, time: Time) -> Charge {
     Charge::from_coulombs(current.amperes() * time.seconds().max(RATED_HOURS * HOUR))
 }

@@ -1,10 +1,10 @@
-//! Colours of telephone pairs and their binders, and the pins they land on.
+//! Colours of telephone pairs and their binders, and pins on connectors.
 
-/// Pairs in a group, which shares a binder.
+/// Pairs in a group with a common binder.
 const GROUP: u32 = 25;
-/// Groups in a super-unit: one for each colour pair but the last.
+/// Groups in a super-unit: one for each combination of colours but the last.
 const GROUPS: u32 = 24;
-/// The pairs of one connector, of which there are two rows of pins.
+/// Pairs of a connector; it has two rows of pins.
 const ROW: u32 = 25;
 
 /// A colour of insulation or binder.
@@ -66,7 +66,7 @@ impl Colour {
         }
     }
 
-    /// The two letters of the trade: "WH".
+    /// Two-letter trade abbreviation: "WH".
     pub fn abbreviation(self) -> &'static str {
         match self {
             Colour::White => "WH",
@@ -95,32 +95,32 @@ impl Colour {
     }
 }
 
-/// What binds a group of 25 pairs together.
+/// The binder around a group of 25 pairs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Binder {
-    /// The group's number in the whole cable, from 1.
+    /// Number of the group in the whole cable, from 1.
     pub group: u32,
     /// First colour of the group's binder.
     pub tip: Colour,
     /// Second colour of the group's binder.
     pub ring: Colour,
-    /// Colour of the binder around the group's super-unit of 600 pairs; cables of 600 pairs or fewer do without it.
+    /// Colour of the binder around the group's super-unit of 600 pairs; not used in cables of 600 pairs or fewer.
     pub super_unit: Colour,
 }
 
-/// The colours by which a pair is found in a cable.
+/// The colours that identify a pair in a cable.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct PairColours {
     /// Main colour of the tip conductor.
     pub tip: Colour,
     /// Main colour of the ring conductor.
     pub ring: Colour,
-    /// What binds the pair's group; a cable of 25 pairs or fewer does without it.
+    /// The binder of the pair's group; not used in cables of 25 pairs or fewer.
     pub binder: Binder,
 }
 
-/// The colours of a pair by its number in the cable, from 1: tip and ring by 7 CFR 1755.870; binders by 7 CFR 1755.890, 24
-/// groups of 25 to a super-unit of 600, five super-units. `None` for 0 and above 3000.
+/// The colours of a pair, by its number in the cable from 1: tip and ring by 7 CFR 1755.870; binders by 7 CFR 1755.890,
+/// 24 groups of 25 to a super-unit of 600, five super-units. `None` for 0 and above 3000.
 pub fn pair_colours(pair: u32) -> Option<PairColours> {
     let index = pair.checked_sub(1)?;
     let group = index / GROUP;
@@ -136,16 +136,16 @@ pub fn pair_colours(pair: u32) -> Option<PairColours> {
     Some(PairColours { tip, ring, binder })
 }
 
-/// The colours at a place, from 0, in the sequence of 25.
+/// The colours at an index, from 0, in the sequence of 25.
 fn twist(index: u32) -> Option<(Colour, Colour)> {
     let tip = Colour::TIP.get((index / 5) as usize)?;
     let ring = Colour::RING.get((index % 5) as usize)?;
     Some((*tip, *ring))
 }
 
-/// Reads two colours joined by a hyphen, as words or as two letters, in any case: `white-blue`, `WH-BL`. Ring first is
-/// read as well, for the ring conductor bears that name: both come back as (tip, ring). `None` unless one is a tip colour
-/// and the other a ring colour.
+/// Parses two colours joined by a hyphen, as words or as two letters, in any case: `white-blue`, `WH-BL`. Ring first is
+/// accepted as well, since the ring conductor has that name. The result is always (tip, ring). `None` unless one is a
+/// tip colour and the other a ring colour.
 pub fn parse_colours(text: &str) -> Option<(Colour, Colour)> {
     let (first, second) = text.split_once('-')?;
     let (first, second) = (Colour::parse(first)?, Colour::parse(second)?);
@@ -156,8 +156,8 @@ pub fn parse_colours(text: &str) -> Option<(Colour, Colour)> {
     }
 }
 
-/// Reads any two colours joined by a hyphen, in the order in which they are written: the colours of a maker's own, which need not
-/// be a tip colour and a ring colour. `None` where they are no two colours.
+/// Parses any two colours joined by a hyphen, in the order written: a maker's own colours need not be a tip and a ring
+/// colour. `None` if they are not two different colours.
 pub fn two_colours(text: &str) -> Option<(Colour, Colour)> {
     let (first, second) = text.split_once('-')?;
     let both = (Colour::parse(first)?, Colour::parse(second)?);

@@ -1,31 +1,32 @@
-//! How often a compressor starts that fills a tank between two pressures.
+//! Duty cycle of a compressor that fills a tank between two pressures.
 
 use crate::measure::{Flow, Pressure, Temperature, Time, Volume};
 use crate::standard::Standard;
 
-/// A compressor's run and the rest after it.
+/// A run of a compressor and the rest after it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Cycle {
-    /// How long it runs.
+    /// Running time in each cycle.
     pub on: Time,
-    /// How long it rests.
+    /// Rest time in each cycle.
     pub off: Time,
 }
 
 impl Cycle {
-    /// How often it starts in an hour.
+    /// Number of starts per hour.
     pub fn starts_an_hour(self) -> f64 {
         const HOUR: f64 = 3600.0;
         HOUR / (self.on.seconds() + self.off.seconds())
     }
 }
 
-/// The cycle of a compressor that gives `capacity`, C, while it runs, and whose tank is emptied by `used`, Q, all the time. From cut-in to
-/// cut-out the tank takes `A = V·Δp/p_s·T_s/T` of air at standard conditions (ideal gas, at one temperature): the compressor runs for
-/// A/(C − Q) and rests for A/Q \[derived\]. So it starts most often where half of what it can give is used.
+/// The cycle of a compressor that delivers `capacity`, C, while it runs, with a tank that is drained continuously by
+/// `used`, Q. From cut-in to cut-out the tank stores `A = V·Δp/p_s·T_s/T` of air at standard conditions (ideal gas,
+/// constant temperature): the compressor runs for A/(C − Q) and rests for A/Q \[derived\]. So it starts most often at
+/// half its capacity.
 ///
-/// None where nothing is used, so that it never starts again, where it cannot keep up, so that it never stops, and where a figure is not
-/// above zero.
+/// `None` if nothing is used, so that it never starts again, if it cannot keep up, so that it never stops, and if a
+/// figure is not positive.
 pub fn cycle(tank: Volume, between: Pressure, temperature: Temperature, capacity: Flow, used: Flow) -> Option<Cycle> {
     let standard = Standard::BASE;
     let filled = tank.cubic_metres() * between.pascals() / standard.pressure().pascals()

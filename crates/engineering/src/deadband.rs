@@ -1,20 +1,20 @@
-//! How far a reading must come back before its alarm ends.
+//! Deadband of an alarm: how far a reading must come back before the alarm clears.
 
 use core::ops::Mul;
 
-/// Noise deviations between the limit and the end of the alarm.
+/// Standard deviations of noise in the deadband.
 const DEVIATIONS: f64 = 4.0;
-/// Sensor steps between the limit and the end of the alarm.
+/// Sensor steps in the deadband.
 const STEPS: f64 = 2.0;
 
-/// The least deadband of an alarm, max(4σ, 2 × step) \[derived, common practice\]; ISA-18.2 asks for one and leaves its size
-/// open. σ is the standard deviation of the readings' noise about their slow course, and the step the least difference
-/// that the sensor can tell. Both, and the answer, are in one measure: pressures or flows, or a temperature's difference
-/// in kelvins.
+/// Least deadband of an alarm, max(4σ, 2 × step) \[derived, common practice\]; ISA-18.2 requires one and leaves its
+/// size open. σ is the standard deviation of the noise about the slow course of the readings, and the step is the
+/// resolution of the sensor. Both, and the result, are in the same measure: pressures or flows, or temperature
+/// differences in kelvins.
 ///
-/// With 4σ, a reading that rests on its limit ends its alarm by noise alone once in some 30 000 readings \[derived, normal
-/// noise\]; with 2 steps, a reading that flickers between two neighbouring steps never does. A deviation that is not a number
-/// counts for nothing.
+/// With 4σ, a reading at its limit clears its alarm by noise alone once in some 30 000 readings \[derived, normal
+/// noise\]; with 2 steps, a reading that flickers between two adjacent steps never does. A deviation that is NaN is
+/// ignored.
 pub fn least_deadband<M>(deviation: M, step: M) -> M
 where
     M: Copy + PartialOrd + Mul<f64, Output = M>,
@@ -31,7 +31,7 @@ mod tests {
     use crate::measure::{Flow, Pressure};
     use crate::noise::Noise;
 
-    /// How often a low alarm begins.
+    /// Number of times that a low alarm begins.
     fn alarms(readings: impl Iterator<Item = f64>, limit: f64, deadband: f64) -> u32 {
         let mut on = false;
         let mut count = 0;

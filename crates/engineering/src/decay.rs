@@ -1,4 +1,4 @@
-//! The pressure-decay test: a closed volume, its pressure and temperature now and later.
+//! The pressure-decay test: pressure and temperature in a closed volume, read twice.
 
 use crate::measure::{AbsolutePressure, Flow, FlowResistance, Pressure, Temperature, Time, Volume};
 use crate::standard::Standard;
@@ -6,9 +6,9 @@ use crate::standard::Standard;
 /// The state of the air in a closed volume at one time.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ClosedAir {
-    /// Its pressure above vacuum: what the gauge reads and the pressure of the air around it.
+    /// Absolute pressure: gauge reading plus ambient pressure.
     pub pressure: AbsolutePressure,
-    /// Its temperature, which is not always that of the room.
+    /// Temperature of the air, which may differ from that of the room.
     pub temperature: Temperature,
 }
 
@@ -16,12 +16,12 @@ fn positive(figure: f64) -> bool {
     figure.is_finite() && figure > 0.0
 }
 
-/// The mean flow that left a closed volume between two readings: Q = (V/p₀)·(T₀/Δt)·(p₁/T₁ − p₂/T₂), an ideal gas's balance of
-/// mass \[derived\]. Negative if air came in.
+/// The mean flow that left a closed volume between two readings: Q = (V/p₀)·(T₀/Δt)·(p₁/T₁ − p₂/T₂), the mass balance
+/// of an ideal gas \[derived\]. Negative if air came in.
 ///
-/// Temperatures matter: a sealed 2 ft³ at 10 psig that cools from 70 to 65 °F within 12 minutes would pass for a leak of
-/// 0.16 scfh if its temperature were taken as constant. An error of 1 °F in one reading is worth 0.2 % of the *absolute*
-/// pressure.
+/// Temperatures matter: a sealed 2 ft³ at 10 psig that cools from 70 to 65 °F within 12 minutes would pass for a leak
+/// of 0.16 scfh if its temperature were taken as constant. An error of 1 °F in one reading is worth 0.2 % of the
+/// *absolute* pressure.
 ///
 /// `None` unless volume, time, pressures and temperatures are positive.
 pub fn decay_flow(volume: Volume, before: ClosedAir, after: ClosedAir, time: Time) -> Option<Flow> {
@@ -41,8 +41,8 @@ pub fn decay_flow(volume: Volume, before: ClosedAir, after: ClosedAir, time: Tim
     })
 }
 
-/// How the pressure of a closed volume falls through one laminar leak at constant temperature:
-/// (p − a)/(p + a) = C·exp(−t/τ), τ = V·R·T₀/(a·T), with a the surrounding air and absolute pressures \[derived\].
+/// How the pressure of a closed volume falls through one laminar leak at constant temperature: (p − a)/(p + a) =
+/// C·exp(−t/τ), τ = V·R·T₀/(a·T), with a the ambient pressure and absolute pressures \[derived\].
 ///
 /// Valid for a leak that obeys p² − a² = 2·p₀·R·Q with p₀ = 101 325 Pa and R taken at the air's temperature: long and
 /// narrow, not a hole that chokes.
@@ -54,8 +54,8 @@ pub struct LaminarDecay {
 }
 
 impl LaminarDecay {
-    /// From the gauge pressure at the start. `None` unless volume, leak, surrounding pressure and temperature are
-    /// positive and the start is not below a vacuum.
+    /// Computes the decay from the gauge pressure at the start. `None` unless volume, leak, ambient pressure and
+    /// temperature are positive and the start is not below vacuum.
     pub fn new(
         volume: Volume,
         leak: FlowResistance,
@@ -71,7 +71,7 @@ impl LaminarDecay {
             temperature.kelvins(),
             (surroundings + start).pascals(),
         ];
-        // R refers to p₀, and flows are counted at the same pressure: the two cancel.
+        // R refers to p₀, as flows do, so the two cancel.
         let cooling = Standard::BASE.temperature().kelvins() / temperature.kelvins();
         let seconds = volume.cubic_metres() * leak.pascal_seconds_per_m3() / around * cooling;
         figures.into_iter().all(positive).then(|| Self {
@@ -87,8 +87,8 @@ impl LaminarDecay {
         Pressure::from_pascals(2.0 * self.surroundings.pascals() * ratio / (1.0 - ratio))
     }
 
-    /// The time from the start until the gauge reads this: the way back from [`LaminarDecay::after`]. `None` for a pressure
-    /// that it never has on its way.
+    /// Time from the start until the gauge reads this pressure: the inverse of [`LaminarDecay::after`]. `None` for a
+    /// pressure that never occurs.
     pub fn until(self, gauge: Pressure) -> Option<Time> {
         let ratio = gauge.pascals() / (gauge.pascals() + 2.0 * self.surroundings.pascals());
         let fall = self.start / ratio;

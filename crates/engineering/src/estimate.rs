@@ -1,64 +1,65 @@
-//! The most likely figures, from readings and from what was taken for the figures before.
+//! Maximum-likelihood estimation of figures from readings and prior knowledge.
 //!
-//! What is not known is a list of *factors*. Each counts in its own standard deviations from what was taken for it beforehand, and they
-//! are independent of each other; a figure that has a part in common with others is a sum of several factors. A model says what
-//! the readings should be. The most likely factors are those with the least
+//! The unknowns are a list of *factors*. Each is counted in its own standard deviations from its prior value, and they
+//! are independent of each other; a figure with an error in common with others is a sum of several factors. A model
+//! predicts the readings. The most likely factors minimize
 //!
 //! χ² = Σ ((reading − model)/σ)² + Σ factor²
 //!
-//! They are found by Gauss and Newton's method, each step of which solves the model's tangent as if it were the model, and is cut short
-//! until χ² falls. All is done with one row for each reading, of which there are few, and not one for each factor: with J the
-//! slopes over σ, the step leads to `Jᵀ(JJᵀ + 1)⁻¹(r + J·factors)`, and what is left open is `1 − Jᵀ(JJᵀ + 1)⁻¹J`. That is the same as
-//! the usual `(JᵀJ + 1)⁻¹Jᵀ` and `(JᵀJ + 1)⁻¹`.
+//! They are found by the Gauss-Newton method: each step solves the linearized model, and is shortened until χ²
+//! decreases. The linear algebra has one row for each reading, of which there are few, not one for each factor: with J
+//! the derivatives over σ, the step leads to `Jᵀ(JJᵀ + 1)⁻¹(r + J·factors)`, and the posterior covariance is `1 −
+//! Jᵀ(JJᵀ + 1)⁻¹J`. That equals the usual `(JᵀJ + 1)⁻¹Jᵀ` and `(JᵀJ + 1)⁻¹`.
 //!
-//! If the model is right and what was taken for the factors and the errors is too, the least χ² has as many degrees of freedom as there are
-//! readings: in a linear model it is rᵀ(JJᵀ + 1)⁻¹r, with r the readings less the model before.
+//! If the model and the assumed distributions of factors and errors are correct, the least χ² has as many degrees of
+//! freedom as there are readings: in a linear model it is rᵀ(JJᵀ + 1)⁻¹r, with r the readings less the prior
+//! prediction.
 //!
-//! Source: least squares with prior knowledge, any text on estimation, such as Tarantola, *Inverse Problem Theory* (2005), section 3.2 (from
-//! memory).
+//! Source: least squares with prior knowledge, any text on estimation, such as Tarantola, *Inverse Problem Theory*
+//! (2005), section 3.2 (from memory).
 
 use core::fmt;
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn, SymmetricEigen};
 
-/// Steps after which a search is given up.
+/// Maximum number of steps.
 const STEPS: u32 = 60;
-/// Times that a step is cut in half.
+/// Limit of halvings of a step.
 const HALVINGS: u32 = 12;
-/// The search ends where a step would lessen χ² by less than this.
+/// The search ends when a step would decrease χ² by less than this.
 const LESSENED: f64 = 1e-9;
-/// What part of the lessening that its tangent promises a step must bring.
+/// Least decrease of χ² by a step, as a fraction of that predicted by the linearized model.
 const BROUGHT: f64 = 1e-4;
 
-/// A reading and how well it is known.
+/// A reading and its uncertainty.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measurement {
-    /// What was read.
+    /// The value that was read.
     pub value: f64,
-    /// The standard deviation of its error, in the same unit; above zero.
+    /// Standard deviation of its error in the same unit; positive.
     pub deviation: f64,
 }
 
-/// What a model makes of some factors.
+/// Prediction of a model for some factors.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Modelled {
-    /// What each reading should be.
+    /// Readings that the model predicts for the factors.
     pub readings: Vec<f64>,
-    /// By how much each reading changes for each factor: a list of readings for each factor.
+    /// Derivatives of the readings: for each factor a list with one entry for each reading.
     pub slopes: Vec<Vec<f64>>,
 }
 
-/// A sum of factors, each by its number and with its weight.
+/// A weighted sum of factors, given by their indices and weights.
 pub type Combination = [(usize, f64)];
 
-/// Why there is no estimate.
+/// Why an estimation failed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum EstimateError {
-    /// The model says nothing of the factors to start from, or something that is not a number, or of other readings.
+    /// The model gives no prediction at the start, or one with NaN or with another number of readings.
     NoModel,
-    /// A reading is not a number, or its deviation is not above zero.
+    /// A reading is NaN, or its deviation is not positive.
     Unusable,
-    /// The search did not end.
+    /// The search did not converge.
     Unsettled,
 }
 
@@ -74,25 +75,25 @@ impl fmt::Display for EstimateError {
 
 impl core::error::Error for EstimateError {}
 
-/// The most likely factors, and how well they are known.
+/// The most likely factors, and their uncertainty.
 #[derive(Clone, Debug)]
 pub struct Estimate {
-    /// The factors, in standard deviations from what was taken for them.
+    /// The factors, in standard deviations from their prior values.
     pub factors: Vec<f64>,
-    /// Each reading less what the model makes of the factors, in standard deviations.
+    /// Readings minus predictions, in standard deviations.
     pub residuals: Vec<f64>,
-    /// The least χ², which has as many degrees of freedom as there are readings.
+    /// The minimum of χ², which has as many degrees of freedom as there are readings.
     pub chi_squared: f64,
     tangent: Tangent,
 }
 
-/// The model near some factors.
+/// The linearized model near some factors.
 #[derive(Clone, Debug)]
 struct Tangent {
     factors: DVector<f64>,
-    /// Readings less the model, in deviations.
+    /// Readings minus predictions, in standard deviations.
     residuals: DVector<f64>,
-    /// Slopes over deviations: a row for each reading, a column for each factor.
+    /// Derivatives over deviations: a row for each reading, a column for each factor.
     slopes: DMatrix<f64>,
     chi_squared: f64,
 }
@@ -130,7 +131,7 @@ impl Tangent {
         })
     }
 
-    /// `JJᵀ + 1`, which is what the readings less the model before are spread by.
+    /// `JJᵀ + 1`: the covariance of the readings minus the prior prediction.
     fn spread(&self) -> Option<Cholesky<f64, Dyn>> {
         let mut spread = &self.slopes * self.slopes.transpose();
         spread
@@ -140,12 +141,12 @@ impl Tangent {
         Cholesky::new(spread)
     }
 
-    /// Readings less what the tangent makes of all factors at zero.
+    /// Readings minus the linearized prediction for all factors at zero.
     fn unexplained(&self) -> DVector<f64> {
         &self.residuals + &self.slopes * &self.factors
     }
 
-    /// The most likely factors if the tangent were the model, and by how much χ² would lessen.
+    /// The most likely factors of the linearized model, and the decrease of χ².
     fn best(&self) -> Option<(DVector<f64>, f64)> {
         let start = self.unexplained();
         let weights = self.spread()?.solve(&start);
@@ -153,12 +154,12 @@ impl Tangent {
     }
 }
 
-/// The most likely factors of a model, from `measured` and from factors to `start` from. A model may say nothing of factors that are
-/// impossible; the search then stays nearer.
+/// Finds the most likely factors of a model, given the readings `measured` and factors to `start` from. The model may
+/// return `None` for impossible factors; the step is then shortened.
 ///
 /// # Errors
 ///
-/// [`EstimateError`] where the readings are none, the start is impossible, or the search does not end.
+/// [`EstimateError`] if a reading is unusable, the start is impossible, or the search does not converge.
 pub fn estimate(
     measured: &[Measurement],
     start: &[f64],
@@ -167,7 +168,7 @@ pub fn estimate(
     within(measured, start, LESSENED, model)
 }
 
-/// The same, ended where a step would lessen χ² by less than `lessened`: for comparing one model with others by that.
+/// As [`estimate`], but ends when a step would decrease χ² by less than `lessened`, for comparing models by their χ².
 ///
 /// # Errors
 ///
@@ -202,7 +203,7 @@ pub fn within(
         }
         match next {
             Some(next) => here = next,
-            // Nothing better is near: rounding in the model, where little was promised.
+            // No better point is near: the remaining decrease is within the rounding of the model.
             None if promised <= 1e-3 => return Ok(Estimate::of(here)),
             None => return Err(EstimateError::Unsettled),
         }
@@ -220,14 +221,14 @@ impl Estimate {
         }
     }
 
-    /// A sum of factors.
+    /// Value of a sum of factors.
     pub fn value(&self, of: &Combination) -> f64 {
         of.iter()
             .map(|(factor, weight)| weight * self.factors.get(*factor).copied().unwrap_or(0.0))
             .sum()
     }
 
-    /// What the readings leave open of some sums of factors: their covariances.
+    /// Posterior covariances of sums of factors.
     pub fn covariances(&self, of: &[&Combination]) -> Vec<Vec<f64>> {
         let before = covariances(of);
         let Some(spread) = self.tangent.spread() else {
@@ -242,7 +243,7 @@ impl Estimate {
         before.iter().zip(&slopes).map(row).collect()
     }
 
-    /// How much of a sum of factors comes from each reading: together they are the sum.
+    /// Contribution of each reading to a sum of factors: they add up to the sum.
     pub fn pulls(&self, of: &Combination) -> Vec<f64> {
         let Some(spread) = self.tangent.spread() else {
             return vec![0.0; self.residuals.len()];
@@ -256,7 +257,7 @@ impl Estimate {
             .collect()
     }
 
-    /// What the readings change by with a sum of factors, in deviations.
+    /// Change of the readings with a sum of factors, in standard deviations.
     fn slopes(&self, of: &Combination) -> DVector<f64> {
         let mut slopes = DVector::zeros(self.residuals.len());
         for (factor, weight) in of {
@@ -268,7 +269,7 @@ impl Estimate {
     }
 }
 
-/// The covariances of some sums of factors before any reading.
+/// Prior covariances of sums of factors.
 pub fn covariances(of: &[&Combination]) -> Vec<Vec<f64>> {
     let covariance = |one: &Combination, other: &Combination| -> f64 {
         let of_both = |(factor, weight): &(usize, f64)| -> f64 {
@@ -282,24 +283,25 @@ pub fn covariances(of: &[&Combination]) -> Vec<Vec<f64>> {
         .collect()
 }
 
-/// What readings leave open of some figures.
+/// What readings leave undetermined of some figures.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Open {
-    /// Of each figure, how much of what was open before still is, from 0 to 1.
+    /// For each figure, the fraction of its prior uncertainty that remains, from 0 to 1.
     pub shares: Vec<f64>,
-    /// Figures that the readings tell together and not one by one, each list by their numbers.
+    /// Groups of figures that the readings determine only in combination, as indices.
     pub together: Vec<Vec<usize>>,
 }
 
-/// What readings leave open of figures with these covariances before and after.
+/// What readings leave undetermined of figures with these covariances before and after.
 ///
-/// The readings' information is the inverse of the covariance after, less that before, each figure counted in its deviation before. Along an
-/// eigenvector whose eigenvalue is below one, the readings say less than was known. The projection onto all of those says how much of each figure is
-/// open, and where it joins two figures one of them can stand for the other.
+/// The information in the readings is the inverse of the posterior covariance minus that of the prior one, with each
+/// figure scaled by its prior deviation. Along an eigenvector with an eigenvalue below one, the readings tell less than
+/// was known before. The projection onto all of these shows how much of each figure remains open; where it couples two
+/// figures, one of them can stand for the other.
 ///
-/// None where a covariance is singular: a figure that was known beforehand.
+/// `None` if a covariance is singular: a figure that was known exactly.
 pub fn open(before: &[Vec<f64>], after: &[Vec<f64>]) -> Option<Open> {
-    /// Less than this in common, and two figures are told apart.
+    /// Figures with a smaller coupling count as separate.
     const JOINED: f64 = 0.1;
     let count = before.len();
     let scales: Vec<f64> = before
@@ -350,12 +352,12 @@ pub fn open(before: &[Vec<f64>], after: &[Vec<f64>]) -> Option<Open> {
     Some(Open { shares, together })
 }
 
-/// What χ² of this many degrees of freedom stays below nineteen times in twenty.
+/// 95 % quantile of χ² with this many degrees of freedom.
 ///
-/// Source: Wilson and Hilferty, *The Distribution of Chi-Square*, 1931 (formula from memory; within 3 % of the published tables up to two
-/// degrees of freedom and within 0.6 % from three on).
+/// Source: Wilson and Hilferty, *The Distribution of Chi-Square*, 1931 (formula from memory; within 3 % of the
+/// published tables up to two degrees of freedom and within 0.6 % from three on).
 pub fn chi_squared_bound(degrees: usize) -> f64 {
-    /// The normal deviate that is not exceeded nineteen times in twenty.
+    /// 95 % quantile of the normal distribution.
     const DEVIATE: f64 = 1.644_853_6;
     let degrees = f64::from(u32::try_from(degrees).unwrap_or(u32::MAX));
     let ninth = 2.0 / (9.0 * degrees.max(1.0));
@@ -373,7 +375,7 @@ mod tests {
         Measurement { value, deviation }
     }
 
-    /// Two readings of a sum of two factors, the second also of their product.
+    /// Two readings: a sum of two factors, and one that also depends on their product.
     fn curved(factors: &[f64]) -> Option<Modelled> {
         let &[one, other] = factors else { return None };
         Some(Modelled {
@@ -422,7 +424,7 @@ mod tests {
                 .collect();
             assert!(sum(&moved) > least, "{step:?}");
         }
-        // What comes from each reading adds up to the whole.
+        // The contributions of the readings add up to the whole.
         let pulls = found.pulls(&[(0, 1.0)]);
         assert!(
             (pulls.iter().sum::<f64>() - found.factors[0]).abs() < 1e-4,
@@ -454,7 +456,7 @@ mod tests {
 
     #[test]
     fn chi_squared_is_that_of_as_many_degrees_as_readings() {
-        // Readings of two factors as they were taken beforehand: its mean is their number and its variance twice that.
+        // With factors at their prior values, the mean of χ² is the number of readings and its variance twice that.
         let mut noise = Noise(7);
         let model = |factors: &[f64]| {
             let &[one, other] = factors else { return None };
@@ -506,7 +508,7 @@ mod tests {
 
     #[test]
     fn what_only_a_sum_is_known_of_is_open_together() {
-        // Three factors: of the first two the sum is read, the third is read by itself.
+        // Three factors: the sum of the first two is read, the third is read alone.
         let model = |factors: &[f64]| {
             let &[one, other, last, _] = factors else { return None };
             Some(Modelled {

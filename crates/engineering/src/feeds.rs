@@ -1,14 +1,14 @@
-//! What voltage arrives at a load, and how thick its wire has to be.
+//! Voltage that arrives at a load, and required size of its wire.
 //!
-//! A load that holds its power draws more the less voltage arrives, which costs more voltage again. Plants are of either
-//! polarity; a voltage's sign is kept in the answers and does not matter otherwise.
+//! A constant-power load draws more current the lower its voltage, which lowers the voltage further. Plants may have
+//! either polarity; results keep the sign of the source's voltage, which has no other effect.
 
 use core::fmt;
 
 use crate::measure::{ConductorArea, Current, Length, Power, Resistance, Temperature, Voltage};
 use crate::wire;
 
-/// What arrives at the end of a feed.
+/// Voltage and current at the end of a feed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Arrival {
     /// Voltage at the load, with the sign of the source.
@@ -17,16 +17,16 @@ pub struct Arrival {
     pub current: Current,
 }
 
-/// Why nothing arrives: the feed cannot carry the power at any voltage.
+/// The feed cannot carry the power at any voltage.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Collapse {
     /// Magnitude of the source's voltage.
     pub source: Voltage,
-    /// The power that the load draws.
+    /// Power of the load.
     pub load: Power,
     /// Resistance of the feed, there and back.
     pub resistance: Resistance,
-    /// The most that this feed carries to any load.
+    /// The highest power that this feed can carry to a load.
     pub most: Power,
 }
 
@@ -46,15 +46,16 @@ impl fmt::Display for Collapse {
 
 impl core::error::Error for Collapse {}
 
-/// What arrives at a load that holds its power P, from a source V₀ through a resistance R there and back:
-/// V = (V₀ + √(V₀² − 4PR))/2 \[derived\]. The lower root is no working point: there a load that asks for more gets less.
+/// Voltage and current at a load of constant power P, fed from a source V₀ through a resistance R there and back: V =
+/// (V₀ + √(V₀² − 4PR))/2 \[derived\]. The lower root is not a stable operating point: there a load that draws more
+/// current gets less power.
 ///
 /// The worst case is the voltage at the end of discharge ([`end_of_discharge`]) and the hottest wire
 /// ([`wire::loop_resistance`]). Contacts, fuses and joints add to R.
 ///
 /// # Errors
 ///
-/// [`Collapse`] if 4PR exceeds V₀². A load and a resistance are not negative.
+/// [`Collapse`] if 4PR exceeds V₀². Load and resistance must not be negative.
 pub fn arrival(source: Voltage, load: Power, resistance: Resistance) -> Result<Arrival, Collapse> {
     let magnitude = source.volts().abs();
     let (watts, ohms) = (load.watts(), resistance.ohms());
@@ -74,19 +75,19 @@ pub fn arrival(source: Voltage, load: Power, resistance: Resistance) -> Result<A
     })
 }
 
-/// The most resistance, there and back, through which a load that holds its power still has `least` volts:
-/// R = V·(V₀ − V)/P \[derived\]. `None` if it has them through none (the source is below) or through any (it wants no power),
-/// and below half the source's voltage, where no load can hold.
+/// Highest resistance, there and back, through which a load of constant power still has `least` volts: R = V·(V₀ − V)/P
+/// \[derived\]. `None` if that voltage is above the source's, if the load has no power, or if it is below half the
+/// source's voltage, where no load can run.
 pub fn most_resistance(source: Voltage, load: Power, least: Voltage) -> Option<Resistance> {
     let (from, to) = (source.volts().abs(), least.volts().abs());
     let possible = to <= from && to * 2.0 >= from && from > 0.0 && load.watts() > 0.0;
     possible.then(|| Resistance::from_ohms(to * (from - to) / load.watts()))
 }
 
-/// The least copper for a loss of `drop` volts in a run of this length, one way: A = 2·ρ·I·L/ΔV with the resistivity of
-/// [`wire::resistance`] \[derived\]. In the trade's form, circular mils = 2·K·I·L/ΔV with K = 10.371 Ω·cmil/ft at 20 °C
-/// \[from memory, recomputed\]. For a load that holds its power take the current at the voltage that arrives, P/(V₀ − ΔV).
-/// `None` unless current, length and drop are positive.
+/// Least cross-section of copper for a loss of `drop` volts over this one-way length: A = 2·ρ·I·L/ΔV with the
+/// resistivity of [`wire::resistance`] \[derived\]. In the trade's form, circular mils = 2·K·I·L/ΔV with K = 10.371
+/// Ω·cmil/ft at 20 °C \[from memory, recomputed\]. For a load of constant power use the current at the voltage that
+/// arrives, P/(V₀ − ΔV). `None` unless current, length and drop are positive.
 pub fn area_for_drop(
     current: Current,
     length: Length,
@@ -99,8 +100,8 @@ pub fn area_for_drop(
     possible.then(|| ConductorArea::from_square_metres((current * square_metre).volts() / drop))
 }
 
-/// The voltage of a battery when its discharge ends, cells × the end voltage of one: 24 × 1.75 V = 42.0 V \[derived\]. The
-/// maker of the battery says what one cell may fall to; 1.75 V is usual for lead \[common practice\].
+/// Voltage of a battery at its end of discharge, cells × end voltage of a cell: 24 × 1.75 V = 42.0 V \[derived\]. The
+/// battery's maker states the end voltage of a cell; 1.75 V is usual for lead-acid \[common practice\].
 pub fn end_of_discharge(cells: u32, cell: Voltage) -> Voltage {
     cell * f64::from(cells)
 }
@@ -124,13 +125,14 @@ mod tests {
 
     #[test]
     fn a_long_thin_feed_at_the_end_of_discharge() {
-        // By hand, from the quadratic of a constant-power load: 60 W, 180 ft, −42 V at 40 °C; 14 AWG falls to 40.55 V [derived].
+        // By hand, from the quadratic of a constant-power load: 60 W, 180 ft, −42 V at 40 °C; 14 AWG falls to 40.55 V
+        // [derived].
         let battery = end_of_discharge(24, Voltage::from_volts(-1.75));
         let load = Power::from_watts(60.0);
         let resistance = line(14.0, 180.0, 40.0);
         let found = arrival(battery, load, resistance).unwrap();
         assert!((found.voltage.volts() + 40.55).abs() < 0.005, "{found:?}");
-        // Kirchhoff: what arrives and what is lost make up the source; the power arrives.
+        // Kirchhoff: arriving voltage and loss add up to the source; the power arrives.
         let lost = (found.current * resistance).volts();
         assert!((found.voltage.volts() - lost - battery.volts()).abs() < 1e-9);
         assert!((found.voltage.volts() * found.current.amperes() + 60.0).abs() < 1e-9);
@@ -147,7 +149,7 @@ mod tests {
             "60.0 W cannot arrive: from 42.00 V through 8.000 ohm at most 55.1 W can, and the voltage collapses; take \
              thicker wire, a shorter run or a smaller load"
         );
-        // On the brink half of the voltage arrives.
+        // At the limit half of the voltage arrives.
         let brink = arrival(battery, load, Resistance::from_ohms(42.0 * 42.0 / 240.0)).unwrap();
         assert!((brink.voltage.volts() + 21.0).abs() < 1e-6, "{brink:?}");
     }

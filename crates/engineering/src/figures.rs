@@ -1,4 +1,4 @@
-//! Measures from figures in the units of the worked examples, and back, for tests.
+//! Conversions between measures and the units of the worked examples, for tests.
 #![allow(clippy::unwrap_used, reason = "the units are in the table")]
 
 use crate::measure::{Flow, Length, Pressure};

@@ -1,22 +1,23 @@
-//! Lists whose items are numbered by a type of their own.
+//! Lists indexed by a type of their own.
 //!
-//! A plain `Vec` takes any number. Here the compiler refuses the number of a link where that of a node is meant, and a number
-//! that is of another list panics: it is a mistake in the program, which must not go on with the figures of another item.
+//! A plain `Vec` accepts any number. Here the compiler rejects the index of a link where that of a node is expected. An
+//! index from another list panics: it is a mistake in the program, which must not continue with the figures of another
+//! item.
 //!
-//! The crates that offer the same (`typed-index-collections`, `oxc_index`, `index_vec`) have a `get` beside their indexing, so
-//! that clippy's lint against indexing of slices takes them for slices and would have to be switched off wherever they are used.
+//! Crates for this (`typed-index-collections`, `oxc_index`, `index_vec`) also offer `get`, so clippy's lint against
+//! slice indexing takes them for slices and would have to be disabled wherever they are used.
 
 use std::marker::PhantomData;
 use std::ops::{Index, IndexMut};
 use std::slice;
 use std::vec;
 
-/// The number of an item in an [`IndexVec`], declared by [`index_type!`](crate::index_type).
+/// Index of an item in an [`IndexVec`], declared by [`index_type!`](crate::index_type).
 pub trait Number: Copy + From<usize> + Into<usize> {}
 
 impl<T: Copy + From<usize> + Into<usize>> Number for T {}
 
-/// Declares types that number the items of one kind of list.
+/// Declares a type for indices into one kind of list.
 #[macro_export]
 macro_rules! index_type {
     ($($(#[$attribute:meta])* $visibility:vis struct $name:ident;)+) => {$(
@@ -44,7 +45,7 @@ macro_rules! index_type {
     )+};
 }
 
-/// A list of items that are numbered by `K`, from 0.
+/// A list of items indexed by `K`, from 0.
 #[derive(Debug, PartialEq, Eq)]
 pub struct IndexVec<K, V> {
     items: Vec<V>,
@@ -52,7 +53,7 @@ pub struct IndexVec<K, V> {
 }
 
 impl<K, V> IndexVec<K, V> {
-    /// A list without items.
+    /// Creates an empty list.
     pub const fn new() -> Self {
         Self {
             items: Vec::new(),
@@ -60,7 +61,7 @@ impl<K, V> IndexVec<K, V> {
         }
     }
 
-    /// An empty list with room for a number of items.
+    /// Creates an empty list with room for a number of items.
     pub fn with_capacity(capacity: usize) -> Self {
         Vec::with_capacity(capacity).into()
     }
@@ -75,40 +76,40 @@ impl<K, V> IndexVec<K, V> {
         self.items.is_empty()
     }
 
-    /// The items in order.
+    /// Iterates over the items in order.
     pub fn iter(&self) -> slice::Iter<'_, V> {
         self.items.iter()
     }
 
-    /// The items in order, without their numbers.
+    /// The items in order as a slice.
     pub fn as_slice(&self) -> &[V] {
         &self.items
     }
 
-    /// The items in order, to be changed.
+    /// Iterates mutably over the items in order.
     pub fn iter_mut(&mut self) -> slice::IterMut<'_, V> {
         self.items.iter_mut()
     }
 
-    /// Takes all items away and keeps the memory.
+    /// Removes all items and keeps the allocated memory.
     pub fn clear(&mut self) {
         self.items.clear();
     }
 }
 
 impl<K: Number, V> IndexVec<K, V> {
-    /// Appends an item and gives its number.
+    /// Appends an item and returns its index.
     pub fn push(&mut self, item: V) -> K {
         self.items.push(item);
         K::from(self.items.len() - 1)
     }
 
-    /// The numbers of all items, in order.
+    /// All indices in order.
     pub fn keys(&self) -> impl DoubleEndedIterator<Item = K> + ExactSizeIterator + use<K, V> {
         (0..self.items.len()).map(K::from)
     }
 
-    /// The items in order with their numbers.
+    /// The items in order with their indices.
     pub fn enumerated(&self) -> impl DoubleEndedIterator<Item = (K, &V)> {
         self.items
             .iter()
@@ -116,14 +117,14 @@ impl<K: Number, V> IndexVec<K, V> {
             .map(|(number, item)| (K::from(number), item))
     }
 
-    /// Whether a number is that of an item.
+    /// Whether an index is within the list.
     pub fn contains_key(&self, key: K) -> bool {
         key.into() < self.items.len()
     }
 }
 
 impl<K, V: Clone> IndexVec<K, V> {
-    /// A list of equal items.
+    /// Creates a list of equal items.
     pub fn filled(item: V, len: usize) -> Self {
         vec![item; len].into()
     }

@@ -1,34 +1,34 @@
-//! Where a cable leaks, from a few pressure readings along it.
+//! Locates a leak in a cable from a few pressure readings along it.
 //!
-//! Along a cable of one pneumatic resistance through which a steady flow passes, the *square* of the absolute pressure is a
-//! straight line. A leak is where the line from the fed side meets the line from beyond. Straight lines in the pressure
-//! itself, or in the square of the gauge pressure, meet hundreds of feet away from it. [`PressureReading`] therefore takes
-//! nothing but absolute pressure.
+//! Along a cable of one pneumatic resistance through which a steady flow passes, the *square* of the absolute pressure
+//! is a straight line. A leak is where the line from the fed side meets the line from beyond. Straight lines in the
+//! pressure itself, or in the square of the gauge pressure, meet hundreds of feet away from it. [`PressureReading`]
+//! therefore only takes absolute pressures.
 
 use core::fmt;
 
 use crate::measure::{AbsolutePressure, Length, Pressure};
 
-/// Standard deviations on each side of a place, within which the leak is: some 95 % of the time.
+/// Half-width of the interval in standard deviations: it contains the leak in some 95 % of cases.
 const COVERAGE: f64 = 2.0;
-/// How many of its own standard deviations the bend between the two lines must have. Simulated, the interval holds 95 % of
-/// leaks whose bend has eight or more, 94 % at six, and 87 % where the bend is only just enough.
+/// Minimum bend between the two lines, in its own standard deviations. Simulated, the interval holds 95 % of leaks
+/// whose bend has eight or more, 94 % at six, and 87 % where the bend is just sufficient.
 const SHARPNESS: f64 = 5.0;
 
-/// A pressure that was read at some place of a cable.
+/// A pressure reading at a point of a cable.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PressureReading {
-    /// Along the cable, from any point that all readings share.
+    /// Distance along the cable, from a point common to all readings.
     pub distance: Length,
-    /// Above vacuum: what the sensor shows and the pressure of the air around it.
+    /// Absolute pressure: reading of the sensor plus ambient pressure.
     pub pressure: AbsolutePressure,
-    /// The standard deviation of the reading's error.
+    /// Standard deviation of the reading's error.
     pub deviation: Pressure,
 }
 
 impl PressureReading {
-    /// A reading whose error is that of a sensor with this step: evenly between half a step below and above, which is a
-    /// standard deviation of step/√12 \[derived\]. Calibration and the air pressure's own error are not in it.
+    /// A reading by a sensor with this step: its error is uniform within half a step, with a standard deviation of
+    /// step/√12 \[derived\]. Errors of calibration and of the ambient pressure are not included.
     pub fn with_step(distance: Length, pressure: AbsolutePressure, step: Pressure) -> Self {
         let deviation = step * 12_f64.sqrt().recip();
         Self {
@@ -45,16 +45,16 @@ impl PressureReading {
     }
 }
 
-/// What is known of the cable beyond the leak, counted from the side that feeds it.
+/// Readings beyond the leak, as seen from the side that feeds the cable.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Beyond {
-    /// Nothing flows there: the cable ends, and one reading anywhere beyond tells the pressure at the leak.
+    /// No flow beyond the leak: the cable ends, so one reading anywhere beyond gives the pressure at the leak.
     DeadEnd(PressureReading),
-    /// Air flows on, or comes back from a second feed: two readings, the nearer one first.
+    /// Air flows on, or comes from a second feed: two readings, the nearer one first.
     Through([PressureReading; 2]),
 }
 
-/// Where the leak is.
+/// The place of the leak.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LeakPlace {
     /// The most likely place, on the scale of the readings' distances.
@@ -64,32 +64,32 @@ pub struct LeakPlace {
 }
 
 impl LeakPlace {
-    /// The nearest and the farthest place to expect it at: two standard deviations on each side, 95 % of the time.
+    /// The interval of two standard deviations on each side, which contains the leak in 95 % of cases.
     pub fn interval(self) -> [Length; 2] {
         let (middle, half) = (self.distance.metres(), COVERAGE * self.deviation.metres());
         [Length::from_metres(middle - half), Length::from_metres(middle + half)]
     }
 }
 
-/// Why the readings do not place a leak.
+/// Why the readings do not locate a leak.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum LeakError {
-    /// A figure is not a number, a pressure not above vacuum, or a deviation negative.
+    /// A figure is NaN, an absolute pressure is not positive, or a deviation is negative.
     Unusable,
-    /// The readings are not in the order in which the air passes them.
+    /// The readings are not in the order of the flow.
     OutOfOrder,
-    /// The two lines hardly bend: what bend there is the sensors' errors could make.
+    /// The bend between the two lines is within the errors of the sensors.
     NoBend,
-    /// The lines meet at one of the readings nearest to the leak, as near as the errors let one say. A leak on the other
-    /// side of that reading, however far, would give the same.
+    /// The lines meet at one of the readings nearest to the leak, within the errors. A leak on the other side of that
+    /// reading, at any distance, would give the same readings.
     AtReading {
         /// The point where the two straight lines of squared pressure meet.
         place: LeakPlace,
-        /// Where that reading was taken.
+        /// The distance of that reading.
         reading: Length,
     },
-    /// The lines meet outside the stretch between the readings nearest to the leak: the cable is not uniform, it leaks in more
-    /// than one place, or a reading is wrong.
+    /// The lines meet outside the stretch between the readings nearest to the leak: the cable is not uniform, it leaks
+    /// in more than one place, or a reading is wrong.
     Outside {
         /// The point where the two straight lines of squared pressure meet.
         place: LeakPlace,
@@ -119,7 +119,7 @@ impl fmt::Display for LeakError {
 
 impl core::error::Error for LeakError {}
 
-/// A straight line P(x) = p² along the cable, with what its points contribute to its errors.
+/// A straight line P(x) = p² along the cable, with the points that contribute to its errors.
 struct Line {
     at: f64,
     height: f64,
@@ -149,8 +149,8 @@ impl Line {
         }
     }
 
-    /// Variance of the line's height at x. A point's weight there is (other − x)/(other − own); a level line has one point
-    /// with the weight 1.
+    /// Variance of the line's height at x. The weight of a point is (other − x)/(other − own); a level line has a
+    /// single point with weight 1.
     fn variance(&self, x: f64) -> f64 {
         let [(only, other), _] = self.points;
         if other.is_infinite() {
@@ -176,20 +176,20 @@ impl Line {
     }
 }
 
-/// Where a cable leaks: the two straight lines in the square of the absolute pressure, before the leak and beyond, meet there
-/// \[derived\]. `before` are two readings on the fed side, the one nearest to the feed first.
+/// Locates the leak of a cable: the two straight lines of squared absolute pressure, before the leak and beyond, meet
+/// there \[derived\]. `before` are two readings on the fed side, the one nearest to the feed first.
 ///
-/// Valid for a uniform cable (one k throughout), one leak, a steady and laminar flow, and one temperature. Three readings are
-/// enough where the cable is dead-ended beyond the leak, four otherwise. Distributed small leaks bend the lines and move
-/// the place.
+/// Valid for a uniform cable (one k throughout), one leak, a steady and laminar flow, and one temperature. Three
+/// readings are enough where the cable is dead-ended beyond the leak, four otherwise. Distributed small leaks bend the
+/// lines and move the place.
 ///
 /// The deviation is the readings' own, carried through to first order: σ² = Σ (wᵢ(x)·2·pᵢ·σᵢ)²/(b₁ − b₂)², with wᵢ the
-/// weight of a reading in its line at x and b the slopes \[derived; simulations agree within 5 %\]. Readings' errors are taken
-/// as independent, so that one in the air pressure, which all share, is not in it.
+/// weight of a reading in its line at x and b the slopes \[derived; simulations agree within 5 %\]. Errors of the
+/// readings are assumed independent, so an error of the ambient pressure, which all share, is not included.
 ///
 /// # Errors
 ///
-/// See [`LeakError`]: each says why no place can be given, two of them with the place where the lines do meet.
+/// [`LeakError`] if no place can be given; two of its variants give the point where the lines meet.
 pub fn locate(before: [PressureReading; 2], beyond: Beyond) -> Result<LeakPlace, LeakError> {
     let [feed, last] = before;
     let (next, line) = match beyond {
@@ -218,7 +218,7 @@ pub fn locate(before: [PressureReading; 2], beyond: Beyond) -> Result<LeakPlace,
     if bend <= 0.0 || bend < SHARPNESS * doubt {
         return Err(LeakError::NoBend);
     }
-    // Both lines have the same height where the leak is.
+    // At the leak both lines have the same height.
     let x = supplied.at + (supplied.height - line.height - line.slope * (supplied.at - line.at)) / bend;
     let place = LeakPlace {
         distance: Length::from_metres(x),
@@ -265,7 +265,7 @@ mod tests {
         }
     }
 
-    /// The gauge pressure that a uniform cable has, from the fed end at 9.5 psig: P falls by `before` per kft up to the leak and
+    /// Gauge pressure of a uniform cable with 9.5 psig at the fed end: P falls by `before` per kft up to the leak and
     /// by `beyond` after it (psi²).
     fn gauge(x: f64, leak: f64, before: f64, beyond: f64) -> f64 {
         gauge_from(9.5, x, leak, before, beyond)
@@ -313,7 +313,7 @@ mod tests {
 
     #[test]
     fn a_leak_that_air_passes() {
-        // A cable that feeds another one beyond the leak, and one that is fed from both ends.
+        // A cable that feeds another one beyond the leak, and one fed from both ends.
         for (leak, before, beyond) in [(6.35, 40.0, 12.0), (5.0, 30.0, -8.0)] {
             let [a, b, c, d] = [0.0, 4.0, 8.0, 10.0].map(|x| reading(x, gauge(x, leak, before, beyond), 0.01));
             let found = locate([a, b], Beyond::Through([c, d])).unwrap();
@@ -321,7 +321,7 @@ mod tests {
         }
     }
 
-    /// The place, also where it is given with a reason not to trust its side.
+    /// The place, including one that comes with an error.
     fn place(found: Result<LeakPlace, LeakError>) -> Option<LeakPlace> {
         match found {
             Ok(place) | Err(LeakError::AtReading { place, .. } | LeakError::Outside { place }) => Some(place),
@@ -329,8 +329,8 @@ mod tests {
         }
     }
 
-    /// Mean and standard deviation of the places' errors, each over the deviation it should have, and the part of them that
-    /// lies within two of those.
+    /// Mean and standard deviation of the errors, each relative to the expected deviation, and the fraction within two
+    /// deviations.
     fn spread(errors: impl Iterator<Item = f64>) -> (f64, f64, f64) {
         let (mut count, mut sum, mut squares, mut inside) = (0.0, 0.0, 0.0, 0.0);
         for error in errors {
@@ -347,7 +347,7 @@ mod tests {
     fn simulated_noise_agrees_with_the_formula() {
         let mut noise = Noise(4);
         let [a, b, c, d] = [0.0, 4.0, 8.0, 10.0].map(|x| reading(x, gauge(x, 6.35, 40.0, 12.0), 0.02));
-        // AIR-4, and a cable that goes on.
+        // AIR-4, and a cable that continues.
         let (feed, end) = worked(0.05);
         for (before, beyond) in [(feed, end), ([a, b], Beyond::Through([c, d]))] {
             let expected = locate(before, beyond).unwrap();
@@ -375,7 +375,7 @@ mod tests {
 
     #[test]
     fn the_interval_of_a_small_leak_holds_it() {
-        // Lines that bend by 5, 6, 8 and 12 of their deviations: wherever a place is given, its own interval holds the leak.
+        // Bends of 5, 6, 8 and 12 deviations: wherever a place is given, its interval contains the leak.
         let mut noise = Noise(6);
         for (fall, least) in [(4.0, 0.86), (5.0, 0.93), (7.0, 0.95), (10.0, 0.95)] {
             let errors = (0..20_000).filter_map(|_| {
@@ -410,7 +410,7 @@ mod tests {
 
     #[test]
     fn a_leak_on_the_other_side_of_a_reading_is_not_misplaced() {
-        // The leak lies before the second reading, or beyond the third: the lines meet at that reading, wherever it is.
+        // With a leak before the second reading, or beyond the third, the lines meet at that reading.
         for leak in [1.0, 3.0] {
             let [a, b, c] = [0.0, 4.0, 10.0].map(|x| reading(x, gauge(x, leak, 40.0, 0.0), 0.03));
             let error = locate([a, b], Beyond::DeadEnd(c)).unwrap_err();
@@ -441,11 +441,11 @@ mod tests {
             let at = |x, gauge| reading(x, gauge, deviation);
             locate([at(0.0, a), at(4.0, b)], Beyond::DeadEnd(at(10.0, c)))
         };
-        // Tight: all readings are the same, or differ by less than their errors.
+        // No leak: all readings are equal, or differ by less than their errors.
         assert_eq!(three([9.5, 9.5, 9.5], 0.03), Err(LeakError::NoBend));
         assert_eq!(three([9.5, 9.4, 9.3], 0.03), Err(LeakError::NoBend));
         assert_eq!(three([9.5, 9.7, 9.5], 0.03), Err(LeakError::NoBend));
-        // The last reading is higher than the second, or lower than the line falls by then.
+        // The last reading is higher than the second, or lower than the line is by then.
         assert!(matches!(three([9.5, 5.8, 7.5], 0.03), Err(LeakError::Outside { .. })));
         assert!(matches!(three([9.5, 8.5, 0.5], 0.03), Err(LeakError::Outside { .. })));
         assert_eq!(three([9.5, f64::NAN, 3.3], 0.03), Err(LeakError::Unusable));
@@ -460,7 +460,7 @@ mod tests {
             locate([feed, feed], Beyond::DeadEnd(reading(10.0, 3.3, 0.05))),
             Err(LeakError::OutOfOrder)
         );
-        // No uniform straight line at all: four readings without a leak.
+        // Four readings without a leak give a single straight line.
         let [a, b, c, d] = [0.0, 4.0, 8.0, 10.0].map(|x| reading(x, gauge(x, 20.0, 20.0, 0.0), 0.03));
         assert_eq!(locate([a, b], Beyond::Through([c, d])), Err(LeakError::NoBend));
     }

@@ -1,8 +1,8 @@
 //! Quantities, units, and the published laws and tables of the trade.
 //!
-//! Everything here is a pure function of its arguments. This room reads no files, keeps no state and has never heard of
-//! a line of text or an editor: it is handed numbers and words, and it answers with numbers and words. Every formula and
-//! every table names where it comes from; "number from memory" marks a figure whose standard was not opened.
+//! Everything here is a pure function of its arguments. This crate reads no files, keeps no state and knows nothing
+//! about source text or editors. Every formula and table cites its source; "number from memory" marks a figure whose
+//! standard was not opened.
 
 pub mod air;
 pub mod air_budget;

@@ -1,10 +1,10 @@
-//! What equipment draws.
+//! Current that equipment draws at a given voltage.
 
 use crate::measure::{Current, Power, Voltage};
 
-/// Current of a load that holds its power whatever its voltage, I = P/|V| (definition of power). It draws most at the low
-/// end of its input window, which is the voltage to give when a fuse is sized. The sign of the voltage is the polarity
-/// of the plant and does not matter here. `None` at 0 V.
+/// Current of a constant-power load, I = P/|V| (definition of power). It is highest at the low end of the input window,
+/// so use that voltage to size a fuse. The sign of the voltage is the polarity of the plant and does not matter here.
+/// `None` at 0 V.
 pub fn constant_power_current(power: Power, voltage: Voltage) -> Option<Current> {
     let magnitude = voltage.volts().abs();
     (magnitude > 0.0).then(|| power / Voltage::from_volts(magnitude))

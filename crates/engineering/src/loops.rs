@@ -1,52 +1,52 @@
-//! How much resistance a pair may put between a monitor and its device.
+//! Permitted resistance of a pair between a monitor and its device.
 //!
-//! What a pair has is [`crate::wire::loop_resistance`] of its stretches at the hottest temperature that the cable sees; what
-//! it may have is here. Limits are the makers' and are declared; none is assumed.
+//! The actual resistance of a pair is [`crate::wire::loop_resistance`] of its stretches at the highest temperature of
+//! the cable. Limits are declared by makers; none is assumed.
 
 use core::fmt;
 
 use crate::measure::{Current, Resistance, Voltage};
 
-/// What the device at the far end must have left.
+/// The supply of the device at the far end.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LoopSupply {
-    /// The least voltage that the monitor puts on the pair.
+    /// Lowest voltage that the monitor puts on the pair.
     pub supply: Voltage,
-    /// The least voltage that the device works with.
+    /// Lowest voltage at which the device works.
     pub device: Voltage,
-    /// The current that the device draws at most.
+    /// Highest current of the device.
     pub current: Current,
 }
 
-/// Which of the declared limits it is.
+/// The declared limit that applies.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum LimitedBy {
     /// The resistance that the device or the monitor allows.
     Device,
-    /// The voltage that must arrive.
+    /// The voltage that has to arrive.
     Supply,
 }
 
-/// The most resistance that a loop may have.
+/// Highest resistance that a loop may have.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LoopLimit {
     /// Resistance of both conductors of the pair together.
     pub resistance: Resistance,
-    /// Which of the two limits is the lower one.
+    /// The limit that applies: the lower one.
     pub by: LimitedBy,
 }
 
-/// Why no loop would work, however short.
+/// Why no loop works, however short.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum LoopError {
-    /// The device wants more voltage than the monitor gives.
+    /// The device needs more voltage than the monitor supplies.
     SupplyTooLow {
-        /// The least voltage that the monitor puts on the pair, without its sign.
+        /// Magnitude of the lowest voltage that the monitor puts on the pair.
         supply: Voltage,
-        /// The least voltage that the device works with, without its sign.
+        /// Magnitude of the lowest voltage at which the device works.
         device: Voltage,
     },
-    /// A limit, voltage or current is negative where it must not be, zero where it cannot be, or not a number.
+    /// A limit, voltage or current is negative or zero where it must not be, or NaN.
     Unusable,
 }
 
@@ -66,13 +66,13 @@ impl fmt::Display for LoopError {
 
 impl core::error::Error for LoopError {}
 
-/// The resistance that the voltage leaves for the pair, `(V_min − V_dev)/I` \[derived\]. Signs of the voltages are their polarity
-/// and do not matter.
+/// Highest resistance of the pair given the voltages, `(V_min − V_dev)/I` \[derived\]. Signs of the voltages are their
+/// polarity and do not matter.
 ///
 /// # Errors
 ///
-/// [`LoopError::SupplyTooLow`] if nothing is left, [`LoopError::Unusable`] unless the current is positive and all are
-/// numbers.
+/// [`LoopError::SupplyTooLow`] if no voltage is left, [`LoopError::Unusable`] unless the current is positive and all
+/// are numbers.
 pub fn supply_limit(supply: LoopSupply) -> Result<Resistance, LoopError> {
     let (from, to) = (supply.supply.volts().abs(), supply.device.volts().abs());
     let amperes = supply.current.amperes();
@@ -88,8 +88,8 @@ pub fn supply_limit(supply: LoopSupply) -> Result<Resistance, LoopError> {
     }
 }
 
-/// The limit of a loop, `min(device limit, (V_min − V_dev)/I)`, of those that are declared \[derived\]; `None` if none is. The
-/// device's counts where both are the same.
+/// The limit of a loop, `min(device limit, (V_min − V_dev)/I)`, of the declared ones \[derived\]; `None` if none is
+/// declared. If both are equal it is the device's.
 ///
 /// # Errors
 ///
@@ -144,7 +144,8 @@ mod tests {
             let found = loop_resistance([stretch(24.0, 18.0)], Temperature::from_celsius(celsius)).ohms();
             assert!((found - expected).abs() < 0.5, "{celsius} degC: {found} ohm");
         }
-        // A cable that goes on in another gauge: 12 kft of 24 and 6 kft of 22, from 51.3375 and 32.2865 ohm/kft (AWG-1).
+        // A cable that continues in another gauge: 12 kft of 24 and 6 kft of 22, from 51.3375 and 32.2865 ohm/kft
+        // (AWG-1).
         let both = loop_resistance(
             [stretch(24.0, 12.0), stretch(22.0, 6.0)],
             Temperature::from_celsius(20.0),

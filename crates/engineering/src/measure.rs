@@ -1,13 +1,12 @@
-//! Measures to compute with: one type for each kind of figure, all in SI.
+//! Measures for computation: one type for each kind of figure, all in SI.
 //!
-//! The `uom` crate (0.38) was weighed for this. It brings the arithmetic of every dimension ready-made and checked, and
-//! that is worth something. Against it: to `uom` a pressure is a pressure, so a gauge reading and an absolute one add up
-//! without complaint, and that is the mistake this trade makes most; a flow "at standard conditions" is a mass flow
-//! written as a volume, and would need a type of our own in any case; its factors carry seven digits where ours are exact
-//! chains; AWG and psi/scfh/kft are not among its units, so the table of units would be ours too; it takes some ten
-//! seconds to compile; and its type errors spell out exponents where `Voltage` would do. The small types below have only
-//! the operations that the laws in this room use. Should the laws ever need products of many dimensions, the choice
-//! deserves another look.
+//! The `uom` crate (0.38) was considered. It provides checked arithmetic of all dimensions. Against it: in `uom` a
+//! gauge reading and an absolute pressure have the same type and add up without an error, which is the most common
+//! mistake in this trade; a flow "at standard conditions" is a mass flow written as a volume, and would need a type of
+//! our own in any case; its factors have seven digits while ours are exact; AWG and psi/scfh/kft are not among its
+//! units, so the table of units would be ours too; it takes some ten seconds to compile; and its type errors spell out
+//! exponents where `Voltage` would do. The small types below have only the operations that the laws in this crate use.
+//! If the laws ever need products of many dimensions, the choice should be reconsidered.
 
 use core::iter::Sum;
 use core::ops::{Add, Div, Mul, Sub};
@@ -19,7 +18,7 @@ macro_rules! measure {
         measure! { $(#[$doc])* $name: $get, $make }
 
         impl $name {
-            /// From a written quantity, if its unit is of this kind.
+            /// Converts a written quantity, if its unit is of this kind.
             pub fn of(quantity: Quantity) -> Option<Self> {
                 let fits = quantity.dimension() == Dimension::$dimension && quantity.unit.absolute == $absolute;
                 fits.then(|| Self(quantity.si()))
@@ -53,15 +52,15 @@ macro_rules! measure {
 }
 
 measure! {
-    /// A pressure above the surrounding air, or a difference of two pressures.
+    /// A gauge pressure, or a difference of two pressures.
     Pressure: pascals, from_pascals, Pressure, absolute false
 }
 measure! {
-    /// A pressure above vacuum.
+    /// An absolute pressure.
     AbsolutePressure: pascals, from_pascals, Pressure, absolute true
 }
 measure! {
-    /// A flow of dry air, counted at 101 325 Pa and 60 °F: in truth a mass flow.
+    /// A flow of dry air as a volume at 101 325 Pa and 60 °F: effectively a mass flow.
     Flow: cubic_metres_per_second, from_cubic_metres_per_second, Flow, absolute false
 }
 measure! {
@@ -69,11 +68,11 @@ measure! {
     Length: metres, from_metres, Length, absolute false
 }
 measure! {
-    /// The area of the metal in a conductor.
+    /// Cross-section of the metal of a conductor.
     ConductorArea: square_metres, from_square_metres, WireSize, absolute false
 }
 measure! {
-    /// A time that passes.
+    /// A duration.
     Time: seconds, from_seconds, Time, absolute false
 }
 measure! {
@@ -105,21 +104,21 @@ measure! {
     Power: watts, from_watts, Power, absolute false
 }
 measure! {
-    /// A temperature, counted from absolute zero.
+    /// An absolute temperature.
     Temperature: kelvins, from_kelvins, Temperature, absolute false
 }
 measure! {
-    /// What a metre of cable or tube puts in the way of air: Pa per (m³/s) per m, the flow counted as [`Flow`] is and
-    /// the mean absolute pressure being 101 325 Pa.
+    /// Pneumatic resistance per length of cable or tube: Pa per (m³/s) per m, with the flow as in [`Flow`] and a mean
+    /// absolute pressure of 101 325 Pa.
     PneumaticResistance: pascal_seconds_per_m4, from_pascal_seconds_per_m4, PneumaticResistance, absolute false
 }
 measure! {
-    /// A pressure lost for a flow, Pa per (m³/s), the flow counted as [`Flow`] is: a regulator's droop, or what a laminar
-    /// leak puts in the way of air at a mean absolute pressure of 101 325 Pa.
+    /// Pressure loss per flow, Pa per (m³/s), with the flow as in [`Flow`]: a regulator's droop, or the resistance of a
+    /// laminar leak at a mean absolute pressure of 101 325 Pa.
     FlowResistance: pascal_seconds_per_m3, from_pascal_seconds_per_m3, Droop, absolute false
 }
 measure! {
-    /// A mass of air passing in a time.
+    /// A mass flow of air.
     MassFlow: kilograms_per_second, from_kilograms_per_second
 }
 measure! {
@@ -127,23 +126,23 @@ measure! {
     Viscosity: pascal_seconds, from_pascal_seconds
 }
 measure! {
-    /// A mass of air in a volume.
+    /// Density of air.
     Density: kilograms_per_cubic_metre, from_kilograms_per_cubic_metre
 }
 
 impl Temperature {
-    /// From a figure in degrees Celsius.
+    /// Converts from degrees Celsius.
     pub const fn from_celsius(degrees: f64) -> Self {
         Self(degrees + 273.15)
     }
 
-    /// The figure in degrees Celsius.
+    /// The temperature in degrees Celsius.
     pub const fn celsius(self) -> f64 {
         self.0 - 273.15
     }
 }
 
-/// Air pressure and what a gauge reads above it.
+/// Ambient pressure plus gauge pressure.
 impl Add<Pressure> for AbsolutePressure {
     type Output = AbsolutePressure;
     fn add(self, gauge: Pressure) -> AbsolutePressure {
@@ -172,7 +171,7 @@ impl Sub for Pressure {
     }
 }
 
-/// A regulator's droop at a flow.
+/// Droop of a regulator at a flow.
 impl Mul<Flow> for FlowResistance {
     type Output = Pressure;
     fn mul(self, flow: Flow) -> Pressure {

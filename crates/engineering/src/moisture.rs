@@ -1,11 +1,11 @@
-//! Water vapour in air: saturation, dew point and frost point, and what compressing the air does to them.
+//! Water vapour in air: saturation, dew point and frost point, and the effect of compression on them.
 //!
-//! Vapour pressure is a pressure above vacuum. Below 0 °C saturation over ice and over supercooled water differ (at −40 °C by a
-//! third), so that every figure here says which it is.
+//! Vapour pressure is an absolute pressure. Below 0 °C saturation over ice and over supercooled water differ (at −40 °C
+//! by a third), so every figure here states its reference surface.
 
 use crate::measure::{AbsolutePressure, RelativeHumidity, Temperature};
 
-/// What the vapour is in balance with.
+/// Reference surface of a saturation figure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Surface {
     /// Liquid water, supercooled below 0 °C: a dew point.
@@ -16,7 +16,7 @@ pub enum Surface {
 
 /// Saturation vapour pressure at 0 °C, Pa, over water and over ice. WMO-No. 8.
 const AT_ZERO: f64 = 611.2;
-/// The temperatures within which the formula is taken, °C.
+/// Range of temperatures for the formula, °C.
 const COLDEST: f64 = -100.0;
 const HOTTEST: f64 = 100.0;
 
@@ -30,8 +30,8 @@ impl Surface {
         }
     }
 
-    /// The surface that vapour of this pressure settles on when air is cooled slowly: ice below 0 °C. A clean mirror or a fast
-    /// fall may give supercooled water instead.
+    /// The surface that forms when air with this vapour pressure is cooled slowly: ice below 0 °C. On a clean mirror or
+    /// with fast cooling, supercooled water may form instead.
     fn settled(vapour: AbsolutePressure) -> Self {
         if vapour.pascals() < AT_ZERO {
             Surface::Ice
@@ -40,7 +40,7 @@ impl Surface {
         }
     }
 
-    /// "over water", "over ice".
+    /// Name in messages: "over water", "over ice".
     pub const fn name(self) -> &'static str {
         match self {
             Surface::Water => "over water",
@@ -49,7 +49,7 @@ impl Surface {
     }
 }
 
-/// The temperature at which vapour is saturated, and over what: a dew point or a frost point.
+/// The temperature at which vapour is saturated, with its reference surface: a dew point or a frost point.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SaturationPoint {
     /// The dew point or frost point.
@@ -58,30 +58,30 @@ pub struct SaturationPoint {
     pub surface: Surface,
 }
 
-/// Saturation vapour pressure, Magnus form of WMO-No. 8: e = 6.112 hPa × exp(17.62·t/(243.12 + t)) over water \[secondary
-/// source\], exp(22.46·t/(272.62 + t)) over ice \[from memory\], t in °C.
+/// Saturation vapour pressure, Magnus form of WMO-No. 8: e = 6.112 hPa × exp(17.62·t/(243.12 + t)) over water
+/// \[secondary source\], exp(22.46·t/(272.62 + t)) over ice \[from memory\], t in °C.
 ///
-/// Valid over water from −45 to 60 °C within 0.8 %, above 0 °C within 0.3 %; over ice from −65 to 0 °C within 0.25 % (checked
-/// against the forms of Hyland-Wexler and Murphy-Koop; the limits themselves are WMO's \[from memory\]). It is
+/// Valid over water from −45 to 60 °C within 0.8 %, above 0 °C within 0.3 %; over ice from −65 to 0 °C within 0.25 %
+/// (checked against the forms of Hyland-Wexler and Murphy-Koop; the limits themselves are WMO's \[from memory\]). It is
 /// extrapolated down to −100 °C, where ice is 3 % low (0.14 °C of frost point), and up to 100 °C, where water is 2.4 %
-/// high; a temperature beyond that is taken at that end. The 0.5 % that air at atmospheric pressure adds \[from memory\] is
-/// left out.
+/// high; other temperatures are clamped to that range. The increase of 0.5 % in the presence of air at atmospheric
+/// pressure \[from memory\] is left out.
 pub fn saturation_pressure(temperature: Temperature, surface: Surface) -> AbsolutePressure {
     let celsius = temperature.celsius().clamp(COLDEST, HOTTEST);
     let (slope, offset) = surface.magnus();
     AbsolutePressure::from_pascals(AT_ZERO * (slope * celsius / (offset + celsius)).exp())
 }
 
-/// The relative humidity of air of this temperature with this vapour. It is over water at every temperature, as WMO-No. 8
-/// defines it \[from memory\] and as sensors give it, and valid as [`saturation_pressure`]. More than 1 for air that holds
-/// more than it can.
+/// Relative humidity of air with this vapour pressure and temperature. It is relative to water at every temperature, as
+/// WMO-No. 8 defines it \[from memory\] and as sensors report it, with the validity of [`saturation_pressure`]. Above 1
+/// for supersaturated air.
 pub fn relative_humidity(vapour: AbsolutePressure, temperature: Temperature) -> RelativeHumidity {
     RelativeHumidity::from_fraction(vapour.pascals() / saturation_pressure(temperature, Surface::Water).pascals())
 }
 
 impl SaturationPoint {
-    /// Where vapour of this pressure is saturated over `surface`: [`saturation_pressure`] solved for t. `None` for no
-    /// vapour, and outside −100 to 100 °C.
+    /// Temperature at which vapour of this pressure is saturated over `surface`: [`saturation_pressure`] solved for t.
+    /// `None` for zero vapour pressure, and outside −100 to 100 °C.
     pub fn over(vapour: AbsolutePressure, surface: Surface) -> Option<Self> {
         let (slope, offset) = surface.magnus();
         let height = (vapour.pascals() / AT_ZERO).ln();
@@ -93,22 +93,24 @@ impl SaturationPoint {
         })
     }
 
-    /// Where vapour of this pressure settles: as frost below 0 °C, as dew above. `None` as in [`SaturationPoint::over`].
+    /// Saturation point of vapour of this pressure: frost below 0 °C, dew above. `None` as in
+    /// [`SaturationPoint::over`].
     pub fn of(vapour: AbsolutePressure) -> Option<Self> {
         Self::over(vapour, Surface::settled(vapour))
     }
 
-    /// The vapour pressure behind it.
+    /// The vapour pressure at this point.
     pub fn vapour(self) -> AbsolutePressure {
         saturation_pressure(self.temperature, self.surface)
     }
 
-    /// The same vapour over the other surface: a frost point as the dew point that some instruments show, or back.
+    /// The same vapour relative to the other surface: a frost point as the dew point that some instruments show, or the
+    /// reverse.
     pub fn restated(self, surface: Surface) -> Option<Self> {
         Self::over(self.vapour(), surface)
     }
 
-    /// "dew point over water", "frost point over ice".
+    /// Name in messages: "dew point over water", "frost point over ice".
     pub const fn name(self) -> &'static str {
         match self.surface {
             Surface::Water => "dew point over water",

@@ -1,44 +1,45 @@
-//! The air network of an office: supplies, tubes, cables, regulators, check valves and leaks, solved for the pressure at
-//! every node and the flow in every link.
+//! The air network of an office: supplies, tubes, cables, regulators, check valves and leaks, solved for the pressure
+//! at every node and the flow in every link.
 //!
 //! The unknowns are the squared absolute pressures P = p² at the nodes, in which laminar lines are linear. [`solve`]
-//! either settles or says in words why it does not ([`NoSolution`]).
+//! either converges or returns the reason why it does not ([`NoSolution`]).
 //!
-//! # How it is solved, and why it always ends
+//! # Method, and why it always terminates
 //!
 //! Each link has a law Q(Pᵢ, Pⱼ) that rises with the pressure before it and falls with the one behind it; each leak and
-//! each supply has one that rises with the pressure at its node. So the balances of the nodes form what Rheinboldt calls
-//! an M-function: off-diagonal antitone, and inverse isotone because what leaves one node enters another. Three things
-//! follow.
+//! each supply has one that rises with the pressure at its node. So the balances of the nodes form what Rheinboldt
+//! calls an M-function: off-diagonal antitone, and inverse isotone because what leaves one node enters another. Three
+//! things follow.
 //!
 //! * There is one solution, whatever the start, and the order in which nodes are named cannot matter.
 //! * Newton's matrices are diagonally dominant M-matrices: they are eliminated without pivoting and without a single
 //!   subtraction (see `linear.rs`).
-//! * Where Newton does not converge by itself, because regulators and check valves change their minds, three things are
-//!   behind it, each bounded in its number of steps: steps cut short until the sum of all imbalances falls; the same from soft
-//!   devices to hard ones, ten times harder each time; and nonlinear Gauss–Seidel sweeps, which converge from any start for
-//!   every M-function (Ortega and Rheinboldt, *Iterative Solution of Nonlinear Equations in Several Variables*, 1970,
-//!   section 13.5; from memory), however slowly, so that damped steps come between them. [`Solution::effort`] says how far it had
-//!   to go.
+//! * Where Newton does not converge by itself, because regulators and check valves keep switching, there are three
+//!   fallbacks, each with a bounded number of steps: steps shortened until the sum of all imbalances falls; the same
+//!   with devices made gradually harder, by a factor of ten each time; and nonlinear Gauss–Seidel sweeps, which
+//!   converge from any start for every M-function (Ortega and Rheinboldt, *Iterative Solution of Nonlinear Equations in
+//!   Several Variables*, 1970, section 13.5; from memory), however slowly, so that damped steps come between them.
+//!   [`Solution::effort`] tells which were needed.
 //!
-//! # What the devices do
+//! # Devices
 //!
-//! * A regulator passes min(droop line, wide-open loss) and never backwards: its outlet is at set − droop·Q as long as the
-//!   supply can give that, and follows the supply when it cannot. It is *out of regulation* as soon as supply − set is
-//!   less than its least differential, even if the computed outlet still looks right: see [`RegulatorState`].
+//! * A regulator passes min(droop line, wide-open loss) and never backwards: its outlet is at set − droop·Q as long as
+//!   the supply can give that, and follows the supply when it cannot. It is *out of regulation* as soon as supply − set
+//!   is less than its least differential, even if the computed outlet still looks right: see [`RegulatorState`].
 //! * A check valve passes along its arrow only.
-//! * A filter, a sensor or a valve with a stated loss takes pressure from the air by its flow, both ways or along its arrow only:
-//!   see [`Loss`].
-//! * A supply gives air and takes none: where another supply holds more than it delivers, it is backed up. It gives no more than its
-//!   capacity (see `capacity.rs`).
-//! * Usage spread along a line is integrated along it, not lumped: in laminar flow P(x) is a parabola, and half the usage at
-//!   either end is exact. Dividing a line into pieces changes nothing.
+//! * A filter, a sensor or a valve with a stated loss takes pressure from the air by its flow, both ways or along its
+//!   arrow only: see [`Loss`].
+//! * A supply only delivers air: where another supply keeps the pressure above its own, it is backed up. It delivers no
+//!   more than its capacity (see `capacity.rs`).
+//! * Usage spread along a line is integrated along it, not lumped: in laminar flow P(x) is a parabola, and half the
+//!   usage at either end is exact. Dividing a line into pieces changes nothing.
 //!
-//! # Made-up figures
+//! # Artificial figures
 //!
-//! So that every network has one solution, some ideal things are given a figure, all far below what a gauge shows: a
-//! fitting or an open check valve loses 0.1 Pa for each 12.7 scfh at 10 psi, a supply and a regulator without droop yield
-//! 0.0001 Pa and 0.001 Pa for as much, and what is shut lets at most 2e-12 m³/s (3e-7 scfh) out at 10 psi.
+//! So that every network has one solution, ideal devices have small artificial figures, all far below the resolution of
+//! a gauge: a fitting or an open check valve loses 0.1 Pa for each 12.7 scfh at 10 psi, a supply and a regulator
+//! without droop lose 0.0001 Pa and 0.001 Pa at that flow, and a closed device leaks at most 2e-12 m³/s (3e-7 scfh) at
+//! 10 psi.
 
 mod capacity;
 mod check;
@@ -73,27 +74,27 @@ use crate::measure::{AbsolutePressure, Flow, FlowResistance, Length, PneumaticRe
 use crate::standard::Standard;
 
 index_type! {
-    /// A place where links meet, by its number in the network.
+    /// Index of a node, where links meet.
     pub struct NodeId;
-    /// Something that air passes through between two nodes, by its number in the network.
+    /// Index of a link between two nodes.
     pub struct LinkId;
-    /// A hole that air leaves by, by its number in the network.
+    /// Index of a leak.
     pub struct LeakId;
-    /// A dryer's outlet, by its number in the network.
+    /// Index of a supply, such as a dryer's outlet.
     pub struct SupplyId;
 }
 
 /// The air inside and around the network.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Conditions {
-    /// Pressure of the surrounding air: what gauges count from and what leaks open to.
+    /// Ambient pressure: the reference of gauge pressures, and the pressure outside of leaks.
     pub ambient: AbsolutePressure,
     /// Temperature of the air in the network.
     pub temperature: Temperature,
 }
 
 impl Conditions {
-    /// The air at an elevation by ISO 2533 (see [`isa_pressure`]).
+    /// The conditions at an elevation by ISO 2533 (see [`isa_pressure`]).
     pub fn at(elevation: Length, temperature: Temperature) -> Self {
         Self {
             ambient: isa_pressure(elevation),
@@ -107,25 +108,25 @@ impl Conditions {
 pub struct Tube {
     /// Inside diameter of the bore.
     pub bore: Length,
-    /// Length of the tube, from end to end.
+    /// Length from end to end.
     pub length: Length,
-    /// Height of the wall's roughness, 0 for drawn tube; up to a tenth of the bore. It matters above a Reynolds number of 2000
-    /// only.
+    /// Height of the wall's roughness, 0 for drawn tube; up to a tenth of the bore. It matters only above a Reynolds
+    /// number of 2000.
     pub roughness: Length,
     /// Air lost evenly along it.
     pub usage: Flow,
 }
 
-/// A length of cable, known by its pneumatic resistance. Its flow counts as laminar whatever it is.
+/// A length of cable, given by its pneumatic resistance. Its flow is assumed laminar in any case.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Section {
-    /// Pneumatic resistance, counted at `reference`.
+    /// Pneumatic resistance at `reference`.
     pub resistance: PneumaticResistance,
-    /// Mean absolute pressure and temperature at which the resistance is counted.
+    /// Mean absolute pressure and temperature of the resistance.
     pub reference: Reference,
-    /// Temperature of the air in it, where that is not the network's.
+    /// Temperature of the air in it, if different from the network's.
     pub temperature: Option<Temperature>,
-    /// Length of the section, from end to end.
+    /// Length from end to end.
     pub length: Length,
     /// Air lost evenly along it.
     pub usage: Flow,
@@ -134,45 +135,45 @@ pub struct Section {
 /// A pressure regulator with the figures of its data sheet.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Regulator {
-    /// Gauge pressure that it holds at no flow.
+    /// Gauge outlet pressure at zero flow.
     pub set: Pressure,
-    /// Fall of its outlet pressure with flow.
+    /// Decrease of its outlet pressure per flow.
     pub droop: FlowResistance,
     /// Least difference between supply and set pressure at which it regulates.
     pub differential: Pressure,
-    /// Most flow that it passes in regulation, if known. Wide open it then loses `differential` at this flow; unknown, it
-    /// has no loss worth computing.
+    /// Highest flow in regulation, if known. Wide open it loses `differential` at this flow; if unknown, its loss is
+    /// negligible.
     pub rated: Option<Flow>,
 }
 
-/// What joins two nodes.
+/// A link between two nodes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Link {
     /// A tube or pipe, by bore.
     Tube(Tube),
     /// A section of cable, by pneumatic resistance.
     Section(Section),
-    /// A regulator, supply to outlet.
+    /// A regulator, from supply to outlet.
     Regulator(Regulator),
-    /// A check valve, along its arrow.
+    /// A check valve, open in the direction of its arrow.
     CheckValve,
-    /// Something that takes a stated pressure from the air that passes.
+    /// A device with a stated pressure loss.
     Restriction {
-        /// What it takes, by flow.
+        /// Pressure loss as a function of flow.
         loss: Loss,
-        /// Whether air passes along its arrow only.
+        /// Whether air passes in the direction of its arrow only.
         one_way: bool,
     },
-    /// Something without a loss worth computing: a fitting, a manifold, an open valve, a sensor on the line.
+    /// A device with negligible loss: a fitting, a manifold, an open valve, a sensor on the line.
     Fitting,
 }
 
-/// A hole to the surrounding air.
+/// A leak to the surrounding air.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Leak {
-    /// A long thin way out: p² − pₐ² = 2·101 325 Pa·R·Q, with pₐ that of the surrounding air.
+    /// A long narrow path: p² − pₐ² = 2·101 325 Pa·R·Q, with pₐ the ambient pressure.
     Laminar {
-        /// Its R, counted at a mean absolute pressure of 101 325 Pa in air of the network's temperature.
+        /// Resistance R at a mean absolute pressure of 101 325 Pa in air of the network's temperature.
         resistance: FlowResistance,
     },
     /// A round hole in a thin wall: see [`crate::air::orifice_flow`].
@@ -185,8 +186,8 @@ pub enum Leak {
 }
 
 impl Leak {
-    /// A long thin way out that loses `flow` where the pressure is `inside`, into air of the pressure `ambient`. None unless the
-    /// flow is above zero and the pressure above that of the air.
+    /// A long narrow path that loses `flow` from the pressure `inside` into air at `ambient`. `None` unless the flow is
+    /// positive and the pressure above ambient.
     pub fn passing(flow: Flow, inside: AbsolutePressure, ambient: AbsolutePressure) -> Option<Self> {
         let (inside, outside) = (inside.pascals(), ambient.pascals());
         let squares = inside * inside - outside * outside;
@@ -199,12 +200,12 @@ impl Leak {
     }
 }
 
-/// A dryer's outlet: it gives air and takes none.
+/// A dryer's outlet, which only delivers air.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Supply {
     /// Gauge pressure that it delivers.
     pub delivers: Pressure,
-    /// Most that it can deliver, if known. Its pressure falls where more is asked for: see [`SupplyState`].
+    /// Capacity, if known. Its pressure falls when the demand exceeds it: see [`SupplyState`].
     pub capacity: Option<Flow>,
 }
 
@@ -214,7 +215,7 @@ struct Node {
     held: Option<Pressure>,
 }
 
-/// A network put together piece by piece, for [`solve`].
+/// A network under construction, for [`solve`].
 ///
 /// ```
 /// use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
@@ -224,10 +225,10 @@ struct Node {
 /// let (dryer, far) = (network.node(), network.node());
 /// network.supply(dryer, Supply { delivers: Pressure::from_pascals(70e3), capacity: None });
 /// let tube = network.link(dryer, far, Link::Tube(Tube {
-///     bore: Length::from_metres(0.009_525),
-///     length: Length::from_metres(1_524.0),
-///     roughness: Length::from_metres(0.0),
-///     usage: Flow::from_cubic_metres_per_second(0.0),
+///  bore: Length::from_metres(0.009_525),
+///  length: Length::from_metres(1_524.0),
+///  roughness: Length::from_metres(0.0),
+///  usage: Flow::from_cubic_metres_per_second(0.0),
 /// }));
 /// network.demand(far, Flow::from_cubic_metres_per_second(1e-4));
 /// let air = Conditions::at(Length::from_metres(0.0), Temperature::from_celsius(15.0));
@@ -250,12 +251,12 @@ struct Joined {
     from: NodeId,
     to: NodeId,
     link: Link,
-    /// How its usage follows the pressure; none where it is the same at any pressure.
+    /// How its usage follows the pressure. `None` if it is the same at any pressure.
     leakage: Option<Leakage>,
 }
 
 impl Network {
-    /// A network without nodes.
+    /// Creates a network without nodes.
     pub fn new() -> Self {
         Self::default()
     }
@@ -270,25 +271,25 @@ impl Network {
         self.supplies.push((at, supply))
     }
 
-    /// Holds a node at a gauge pressure, whichever way air has to pass for it: a measured pressure.
+    /// Fixes the gauge pressure at a node, such as a measured one; air may flow in or out for it.
     ///
     /// # Panics
     ///
-    /// If the node is of another network.
+    /// If the node belongs to another network.
     pub fn hold(&mut self, at: NodeId, gauge: Pressure) {
         self.nodes[at].held = Some(gauge);
     }
 
-    /// Adds air that is used at a node, whatever the pressure there.
+    /// Adds usage at a node that does not depend on the pressure there.
     ///
     /// # Panics
     ///
-    /// If the node is of another network.
+    /// If the node belongs to another network.
     pub fn demand(&mut self, at: NodeId, flow: Flow) {
         self.nodes[at].demand += flow.cubic_metres_per_second();
     }
 
-    /// Joins two nodes by a link that leads from one to the other.
+    /// Adds a link from one node to another.
     pub fn link(&mut self, from: NodeId, to: NodeId, link: Link) -> LinkId {
         self.links.push(Joined {
             from,
@@ -298,17 +299,17 @@ impl Network {
         })
     }
 
-    /// Adds a hole at a node.
+    /// Adds a leak at a node.
     pub fn leak(&mut self, at: NodeId, leak: Leak) -> LeakId {
         self.leaks.push((at, leak))
     }
 
-    /// Divides a tube or section at a distance from its start, its usage with it, and gives the place between. What lies
-    /// before the place keeps its number; what lies behind is a new link. None if it is neither of the two or not that long.
+    /// Divides a tube or section and its usage at a distance from its start, and returns the new node. The part before
+    /// it keeps its id; the part beyond is a new link. `None` if the link is neither of the two or not that long.
     ///
     /// # Panics
     ///
-    /// If the link is of another network.
+    /// If the link belongs to another network.
     pub fn split(&mut self, link: LinkId, from_start: Length) -> Option<NodeId> {
         let Joined {
             to,
@@ -352,7 +353,8 @@ impl Network {
         Some(between)
     }
 
-    /// The same network with all usage and the resistance of all sections times a factor each. Bores are what they are.
+    /// A copy of the network with all usage and the resistance of all sections multiplied by a factor each. Bores are
+    /// unchanged.
     #[must_use]
     pub fn scaled(&self, usage: f64, resistance: f64) -> Self {
         let mut network = self.clone();
@@ -372,29 +374,29 @@ impl Network {
         network
     }
 
-    /// Makes a link what it is said to be, between the same nodes.
+    /// Replaces a link between the same nodes.
     ///
     /// # Panics
     ///
-    /// If the link is of another network.
+    /// If the link belongs to another network.
     pub fn replace(&mut self, link: LinkId, by: Link) {
         self.links[link].link = by;
     }
 
-    /// What a supply gives.
+    /// The figures of a supply.
     ///
     /// # Panics
     ///
-    /// If the supply is of another network.
+    /// If the supply belongs to another network.
     pub fn supplied(&self, supply: SupplyId) -> Supply {
         self.supplies[supply].1
     }
 
-    /// Makes a supply give what it is said to, at the same node.
+    /// Replaces a supply at the same node.
     ///
     /// # Panics
     ///
-    /// If the supply is of another network.
+    /// If the supply belongs to another network.
     pub fn supply_otherwise(&mut self, supply: SupplyId, by: Supply) {
         self.supplies[supply].1 = by;
     }
@@ -403,17 +405,17 @@ impl Network {
     ///
     /// # Panics
     ///
-    /// If the link is of another network.
+    /// If the link belongs to another network.
     pub fn ends(&self, link: LinkId) -> (NodeId, NodeId) {
         let Joined { from, to, .. } = self.links[link];
         (from, to)
     }
 
-    /// What a link is.
+    /// The figures of a link.
     ///
     /// # Panics
     ///
-    /// If the link is of another network.
+    /// If the link belongs to another network.
     pub fn law(&self, link: LinkId) -> Link {
         self.links[link].link
     }
@@ -440,49 +442,49 @@ impl Network {
     }
 }
 
-/// A piece of a network.
+/// An element of a network, in error messages.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Piece {
-    /// One of its nodes.
+    /// One of the nodes.
     Node(NodeId),
-    /// One of its links.
+    /// One of the links.
     Link(LinkId),
-    /// One of its leaks.
+    /// One of the leaks.
     Leak(LeakId),
-    /// One of its supplies.
+    /// One of the supplies.
     Supply(SupplyId),
-    /// The air inside and around it.
+    /// The ambient conditions of the whole network.
     Conditions,
 }
 
 /// Why a network has no solution.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum NoSolution {
-    /// A figure is impossible: a bore of zero, a usage that is not a number.
+    /// A figure is impossible: a bore of zero, a usage that is NaN.
     Impossible {
-        /// The piece whose figure it is.
+        /// The element with that figure.
         piece: Piece,
-        /// What is wrong, in words that follow "the network cannot be computed: ".
+        /// The reason, as a phrase that follows "the network cannot be computed: ".
         why: &'static str,
     },
-    /// More air is used than the lines could bring: not even a vacuum would draw it to the end.
+    /// More air is used than the lines could carry, even with a vacuum at the end.
     Overdrawn {
-        /// The node that would be farthest below a vacuum, or the line if that is inside one.
+        /// The node that would be farthest below vacuum, or the line if that point is inside one.
         at: Piece,
     },
-    /// The computation did not settle. No network is known to do this.
+    /// The computation did not converge. No network is known for which this happens.
     Unsettled {
-        /// The node whose balance is farthest off.
+        /// The node with the largest imbalance.
         at: NodeId,
-        /// What leaves that node less what arrives there.
+        /// Outflow minus inflow of that node.
         imbalance: Flow,
-        /// How many steps were made.
+        /// Number of steps made.
         steps: u32,
     },
 }
 
 impl NoSolution {
-    /// The piece that it is about.
+    /// The element that the error is about.
     pub fn piece(&self) -> Piece {
         match *self {
             NoSolution::Impossible { piece, .. } => piece,

@@ -1,13 +1,13 @@
-//! Repeatable noise for the simulations in the tests.
+//! Reproducible noise for simulations in tests.
 
 use core::f64::consts::TAU;
 
-/// A generator of pseudo-random numbers, `SplitMix64` (Steele, Lea, Flood 2014; constants from memory, and the simulations
-/// only ask that it is even).
+/// A generator of pseudo-random numbers, `SplitMix64` (Steele, Lea, Flood 2014; constants from memory, and the
+/// simulations only need uniformity).
 pub(crate) struct Noise(pub(crate) u64);
 
 impl Noise {
-    /// Evenly between 0 and 1, neither included.
+    /// Uniform between 0 and 1, excluding both.
     pub(crate) fn even(&mut self) -> f64 {
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let mut bits = self.0;

@@ -1,38 +1,38 @@
-//! Fuses and ground wires: how large at least, how large at most.
+//! Minimum and maximum sizes of fuses and ground wires.
 //!
-//! The NEC leaves out equipment that a communications utility has under its own control (90.2). What these functions say
-//! is advice there; the local code governs.
+//! The NEC leaves out equipment that a communications utility has under its own control (90.2). There, these functions
+//! are advice; the local code governs.
 
 use crate::measure::{ConductorArea, Current, Length};
 use crate::trade_size::TradeSize::{self, Gauge, Kcmil, SquareMillimetres};
 
-/// Areas that differ by less than this are the same size.
+/// Relative tolerance for equal areas.
 const SAME: f64 = 1e-6;
 
-/// Part of a continuous load that a fuse must carry, NEC 210.20(A) and 215.3.
+/// Factor for continuous loads of a fuse, NEC 210.20(A) and 215.3.
 const CONTINUOUS: f64 = 1.25;
 
-/// What a table says of the largest protection that a copper conductor may have.
+/// Limit by a table of the protection of a copper conductor.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum WireLimit {
-    /// No more than this.
+    /// At most this current.
     AtMost(Current),
-    /// Less than the thinnest conductor of the table may have, which is this.
+    /// Less than the limit of the thinnest conductor in the table, which is this.
     LessThan(Current),
-    /// The conductor is thicker than any in the table.
+    /// Not covered: the conductor is thicker than any in the table.
     NotCovered,
 }
 
-/// A published table of conductors, thinnest first, and their largest protection, A.
+/// A published table of conductors, thinnest first, and their highest protection, A.
 #[derive(Debug)]
 pub struct WireTable {
-    /// The clauses that it is from.
+    /// Name with the clauses of the source.
     pub name: &'static str,
     rows: &'static [(TradeSize, f64)],
 }
 
-/// American sizes that are protected by what the code says of each: NEC 240.4(D), copper; (D)(1) and (D)(2) for listed
-/// devices and a continuous load of 0.8 times the protection, which is what [`required_rating`] asks for anyway.
+/// American sizes with an individual limit in the code: NEC 240.4(D), copper; (D)(1) and (D)(2) for listed devices and
+/// a continuous load of 0.8 times the protection, which [`required_rating`] requires anyway.
 static SMALL_GAUGES: WireTable = WireTable {
     name: "NEC 240.4(D)",
     rows: &[
@@ -44,7 +44,8 @@ static SMALL_GAUGES: WireTable = WireTable {
     ],
 };
 
-/// Larger American sizes: NEC Table 310.16, copper, 75 °C, and the next standard rating above it by 240.4(B) and 240.6(A).
+/// Larger American sizes: NEC Table 310.16, copper, 75 °C, and the next standard rating above it by 240.4(B) and
+/// 240.6(A).
 static LARGE_GAUGES: WireTable = WireTable {
     name: "NEC Table 310.16 (75 degC) and 240.4(B)",
     rows: &[
@@ -70,9 +71,9 @@ static LARGE_GAUGES: WireTable = WireTable {
     ],
 };
 
-/// Metric sizes: two loaded copper conductors with PVC on a wall or tray, reference method C, IEC 60364-5-52 Table B.52.2,
-/// numbers from memory; 1 mm² from the same table of BS 7671 (4D2A), from memory. A fuse may not exceed them (IEC
-/// 60364-4-43, 433.1).
+/// Metric sizes: two loaded copper conductors with PVC on a wall or tray, reference method C, IEC 60364-5-52 Table
+/// B.52.2, numbers from memory; 1 mm² from the same table of BS 7671 (4D2A), from memory. A fuse may not exceed them
+/// (IEC 60364-4-43, 433.1).
 static METRIC: WireTable = WireTable {
     name: "IEC 60364-5-52 Table B.52.2, method C",
     rows: &[
@@ -92,7 +93,7 @@ static METRIC: WireTable = WireTable {
     ],
 };
 
-/// The sizes of copper conductors for feeds, thinnest first, each with the largest protection that its table allows: 14 AWG and
+/// The sizes of copper conductors for feeds, thinnest first, each with the highest protection in its table: 14 AWG and
 /// thicker by NEC 240.4(D) and Table 310.16, or the metric ones.
 pub fn feed_sizes(is_metric: bool) -> impl Iterator<Item = (TradeSize, Current, &'static WireTable)> {
     let of = |table: &'static WireTable, thinner: usize| {
@@ -107,8 +108,7 @@ pub fn feed_sizes(is_metric: bool) -> impl Iterator<Item = (TradeSize, Current, 
     small.chain(large.into_iter().flatten())
 }
 
-/// The smallest conductor that ordinary wiring has behind protection of this rating: 14 AWG and thicker by NEC 240.4(D) and
-/// Table 310.16.
+/// Smallest conductor usual behind protection of this rating: 14 AWG and thicker by NEC 240.4(D) and Table 310.16.
 pub fn smallest_feed(protection: Current) -> Option<ConductorArea> {
     let mut enough = feed_sizes(false).filter(|(_, limit, _)| protection.amperes() <= limit.amperes());
     enough.next().map(|(size, ..)| size.area())
@@ -120,7 +120,7 @@ const RATINGS: [f64; 32] = [
     150.0, 175.0, 200.0, 225.0, 250.0, 300.0, 350.0, 400.0, 450.0, 500.0, 600.0, 700.0, 800.0,
 ];
 
-/// The smallest standard rating of a fuse that is not below this: NEC 240.6(A), numbers from memory. None above 800 A.
+/// The smallest standard rating of a fuse that is at least this: NEC 240.6(A), numbers from memory. `None` above 800 A.
 pub fn next_rating(least: Current) -> Option<Current> {
     let mut enough = RATINGS
         .into_iter()
@@ -128,8 +128,8 @@ pub fn next_rating(least: Current) -> Option<Current> {
     enough.next().map(Current::from_amperes)
 }
 
-/// Protection up to this rating, A, and its equipment ground. NEC Table 250.122, copper; above 200 A from a secondary
-/// source.
+/// Rating of the protection, A, up to which each equipment ground applies. NEC Table 250.122, copper; above 200 A from
+/// a secondary source.
 const EQUIPMENT_GROUNDS: [(f64, TradeSize); 19] = [
     (15.0, Gauge(14)),
     (20.0, Gauge(12)),
@@ -155,7 +155,7 @@ const EQUIPMENT_GROUNDS: [(f64, TradeSize); 19] = [
 /// Area of a bonding conductor for each metre of its length, m²/m: 2 kcmil/ft, TIA-607.
 const BONDING_AREA: f64 = 2e3 * crate::trade_size::CIRCULAR_MIL / 0.304_8;
 
-/// Sizes a bonding conductor comes in, TIA-607; those above 3/0 from memory.
+/// Sizes of bonding conductors, TIA-607; those above 3/0 from memory.
 const BONDING_SIZES: [TradeSize; 14] = [
     Gauge(6),
     Gauge(4),
@@ -173,16 +173,16 @@ const BONDING_SIZES: [TradeSize; 14] = [
     Kcmil(600),
 ];
 
-/// What is used when none of [`BONDING_SIZES`] is enough. TIA-607, number from memory.
+/// Used if none of [`BONDING_SIZES`] is sufficient. TIA-607, number from memory.
 const LARGEST_BOND: TradeSize = Kcmil(750);
 
-/// The rating that a fuse must have at least: 1.25 × the continuous load and the rest of it, NEC 210.20(A) and 215.3.
+/// Minimum rating of a fuse: 1.25 × the continuous load plus the rest, NEC 210.20(A) and 215.3.
 pub fn required_rating(continuous: Current, rest: Current) -> Current {
     continuous * CONTINUOUS + rest
 }
 
-/// The largest protection that a copper conductor may have, and the table that says so: the metric one for a conductor that
-/// is bought by its square millimetres, else the NEC. A conductor between two sizes has the limit of the thinner one.
+/// Highest protection of a copper conductor, and the table: the metric one for a conductor in square millimetres,
+/// otherwise the NEC. A conductor between two sizes has the limit of the thinner one.
 pub fn wire_limit(area: ConductorArea, is_metric: bool) -> (WireLimit, &'static WireTable) {
     let table = if is_metric {
         &METRIC
@@ -194,9 +194,9 @@ pub fn wire_limit(area: ConductorArea, is_metric: bool) -> (WireLimit, &'static 
     (table.limit(area), table)
 }
 
-/// What a copper conductor bears by the same tables, and the table: its row, and beyond the rows what follows from the nearest.
-/// What heats a conductor rises with the square of the current over its area and leaves it over its surface, so that the current
-/// goes with the power 3/4 of the area.
+/// Ampacity of a copper conductor by the same tables, and the table: its row, or beyond the rows extrapolated from the
+/// nearest one. Heating is proportional to the square of the current over the area, and cooling to the surface, so the
+/// current is proportional to the power 3/4 of the area.
 pub fn wire_bears(area: ConductorArea, is_metric: bool) -> Option<(Current, &'static WireTable)> {
     const BY_AREA: f64 = 0.75;
     let (limit, table) = wire_limit(area, is_metric);
@@ -234,9 +234,9 @@ impl WireTable {
     }
 }
 
-/// The smallest copper equipment ground behind protection of this rating, NEC Table 250.122. A rating between two rows takes
-/// the next row up. It need never be larger than the circuit's own conductors (250.122(A)), which this function does not
-/// know. `None` above 6000 A: not covered.
+/// The smallest copper equipment ground behind protection of this rating, NEC Table 250.122. For a rating between two
+/// rows the next row up applies. It need not be larger than the circuit's own conductors (250.122(A)), which this
+/// function does not know. `None` above 6000 A: not covered.
 pub fn equipment_ground(protection: Current) -> Option<ConductorArea> {
     EQUIPMENT_GROUNDS
         .iter()
@@ -244,10 +244,11 @@ pub fn equipment_ground(protection: Current) -> Option<ConductorArea> {
         .map(|(_, size)| size.area())
 }
 
-/// The same behind a feed that is thicker than its protection needs, such as for its length: it grows in proportion to the
-/// feed, NEC 250.122(B), but not beyond it (250.122(A)).
+/// As [`equipment_ground`], for a feed that is thicker than its protection requires, for example because of its length:
+/// it grows in proportion to the feed, NEC 250.122(B), but not beyond it (250.122(A)).
 pub fn equipment_ground_behind(protection: Current, feed: ConductorArea) -> Option<ConductorArea> {
-    /// A feed that is not a whole gauge size thicker than needed is not enlarged: the sizes of two standards differ by less.
+    /// A feed that is less than a whole gauge size thicker than required does not count as enlarged: sizes of two
+    /// standards differ by less.
     const ENLARGED: f64 = 1.25;
     let table = equipment_ground(protection)?.square_metres();
     let ratio = smallest_feed(protection).map_or(1.0, |least| feed.square_metres() / least.square_metres());
@@ -260,13 +261,13 @@ pub fn least_equipment_ground() -> ConductorArea {
     Gauge(14).area()
 }
 
-/// The thinnest conductor between a direct-current system and the ground: 8 AWG, NEC 250.166(B), number from memory.
+/// Smallest conductor between a direct-current system and the ground: 8 AWG, NEC 250.166(B), number from memory.
 pub fn least_system_ground() -> ConductorArea {
     Gauge(8).area()
 }
 
-/// The smallest size of bonding conductor for its length, 2 kcmil/ft, TIA-607: never below 6 AWG, and 750 kcmil for every
-/// length above 300 ft, where the standard stops. From 375 ft on that is less than 2 kcmil/ft.
+/// The smallest size of bonding conductor for its length, 2 kcmil/ft, TIA-607: never below 6 AWG, and 750 kcmil for
+/// every length above 300 ft, where the standard ends. From 375 ft on that is less than 2 kcmil/ft.
 pub fn bonding_by_length(length: Length) -> ConductorArea {
     let required = length.metres() * BONDING_AREA;
     BONDING_SIZES
@@ -421,7 +422,7 @@ mod tests {
         assert_eq!(size(60.0, Gauge(6)).as_deref(), Some("10 awg"));
         assert_eq!(size(60.0, Gauge(3)).as_deref(), Some("7 awg"));
         assert_eq!(size(30.0, Gauge(10)).as_deref(), Some("10 awg"));
-        // Never beyond the feed, and the next metric size is no enlargement.
+        // Never beyond the feed, and the next metric size does not count as enlarged.
         assert_eq!(size(3.0, Gauge(18)).as_deref(), Some("18 awg"));
         assert_eq!(size(30.0, SquareMillimetres(6.0)).as_deref(), Some("10 awg"));
     }

@@ -1,28 +1,28 @@
-//! Standard conditions: how much air a standard cubic foot is.
+//! Standard conditions of gas volumes: how much air a standard cubic foot contains.
 //!
-//! A [`Flow`] is counted at 101 325 Pa (14.696 psia) and 60 °F everywhere inside. Where a repository or a maker counts at
-//! other conditions, the figure is converted once, on its way in, and again on its way out.
+//! Internally a [`Flow`] is always at 101 325 Pa (14.696 psia) and 60 °F. Figures of a repository or maker with other
+//! conditions are converted once on input, and once on output.
 
 use crate::atmosphere::{GAS_CONSTANT, SEA_LEVEL_PRESSURE};
 use crate::measure::{AbsolutePressure, Density, Flow, MassFlow, Temperature};
 
-/// The conditions at which a volume of dry air is counted.
+/// Standard conditions of a volume of dry air.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Standard {
     pressure: AbsolutePressure,
     temperature: Temperature,
 }
 
-/// Conditions that are in use, and who uses them.
+/// Standard conditions in use, with their users.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct KnownStandard {
-    /// The conditions in words.
+    /// Name of the conditions.
     pub name: &'static str,
-    /// Pressure and temperature that a standard volume is counted at.
+    /// Pressure and temperature of a standard volume.
     pub standard: Standard,
-    /// Where they come from.
+    /// Source of the conditions.
     pub source: &'static str,
-    /// What a unit that counts at them says of itself.
+    /// Source note of units at these conditions.
     pub counted: &'static str,
 }
 
@@ -64,7 +64,8 @@ const fn fahrenheit(degrees: f64) -> f64 {
 /// The pressure of the US gas base, 14.73 psia, in Pa.
 const GAS_BASE_PRESSURE: f64 = 14.73 * (0.453_592_37 * crate::atmosphere::GRAVITY / (0.025_4 * 0.025_4));
 
-/// Conditions in use. The first is the one inside; from the least air to the most it is 9 %.
+/// Known conditions. The first one is used internally; from the smallest to the largest amount of air the difference is
+/// 9 %.
 pub static STANDARDS: [KnownStandard; 7] = [
     known!(
         "14.696 psia, 60 °F",
@@ -111,19 +112,19 @@ pub static STANDARDS: [KnownStandard; 7] = [
 ];
 
 impl KnownStandard {
-    /// The conditions inside, which are also those of a repository that states none.
+    /// The internal conditions, which are also the default of repositories.
     pub const fn base() -> &'static Self {
         &STANDARDS[0]
     }
 
-    /// The conditions as the settings write them: `14.696 psia, 60 degF`.
+    /// The conditions as written in settings: `14.696 psia, 60 degF`.
     pub fn written(&self) -> String {
         let name = self.name.replace("kPa", "kPa-abs");
         name.replace("°F", "degF").replace("°C", "degC")
     }
 
-    /// The conditions that a pressure and a temperature mean. Both are often rounded: within a tenth of a percent of air they
-    /// are the same, and no two of [`STANDARDS`] are as near.
+    /// The known conditions that match a pressure and temperature, within a tenth of a percent of air since both are
+    /// often rounded; no two of [`STANDARDS`] are that close. `None` if none matches.
     pub fn meant(standard: Standard) -> Option<&'static Self> {
         const NEAR: f64 = 0.001;
         let is_near = |own: f64, other: f64| (own / other - 1.0).abs() <= NEAR;
@@ -136,24 +137,24 @@ impl KnownStandard {
 }
 
 impl Standard {
-    /// The conditions at which a [`Flow`] is counted: 101 325 Pa and 60 °F.
+    /// The conditions of a [`Flow`]: 101 325 Pa and 60 °F.
     pub const BASE: Self = Self {
         pressure: AbsolutePressure::from_pascals(SEA_LEVEL_PRESSURE),
         temperature: Temperature::from_kelvins(fahrenheit(60.0)),
     };
 
-    /// Declared conditions. `None` unless pressure and temperature are positive numbers.
+    /// Creates conditions. `None` unless pressure and temperature are positive.
     pub fn new(pressure: AbsolutePressure, temperature: Temperature) -> Option<Self> {
         let positive = |figure: f64| figure.is_finite() && figure > 0.0;
         (positive(pressure.pascals()) && positive(temperature.kelvins())).then_some(Self { pressure, temperature })
     }
 
-    /// The pressure at which volumes are counted.
+    /// Absolute pressure of the standard conditions.
     pub const fn pressure(self) -> AbsolutePressure {
         self.pressure
     }
 
-    /// The temperature at which volumes are counted.
+    /// Temperature of the standard conditions.
     pub const fn temperature(self) -> Temperature {
         self.temperature
     }
@@ -167,27 +168,27 @@ impl Standard {
         Density::from_kilograms_per_cubic_metre(self.pressure.pascals() / (GAS_CONSTANT * self.temperature.kelvins()))
     }
 
-    /// Air in a cubic foot of this standard over air in one at 101 325 Pa and 60 °F: (p/p₀)·(T₀/T) \[derived\].
+    /// Ratio of the air in a cubic foot at these conditions to that in one at 101 325 Pa and 60 °F: (p/p₀)·(T₀/T)
+    /// \[derived\].
     pub fn factor(self) -> f64 {
         (self.pressure.pascals() / Self::BASE.pressure.pascals())
             * (Self::BASE.temperature.kelvins() / self.temperature.kelvins())
     }
 
-    /// The true flow behind a figure that counts at these conditions, whose unit was read as counting at 60 °F. For a rating
-    /// of 20 scfh at 68 °F, `written` is 20 scfh and the answer 19.70 scfh. Not for `nl/min` and `nm3/h`, which carry
-    /// their conditions in their name.
+    /// Converts a figure at these conditions, read as if at 60 °F, to a true flow. For a rating of 20 scfh at 68 °F,
+    /// `written` is 20 scfh and the result 19.70 scfh. Not for `nl/min` and `nm3/h`, which have their conditions in
+    /// their name.
     pub fn flow(self, written: Flow) -> Flow {
         written * self.factor()
     }
 
-    /// The figure that counts a true flow at these conditions: the way back from [`Standard::flow`].
+    /// Converts a true flow to a figure at these conditions: the inverse of [`Standard::flow`].
     pub fn written(self, flow: Flow) -> Flow {
         flow * self.factor().recip()
     }
 }
 
-/// The mass of dry air in a flow, ṁ = ρ·Q at the conditions at which flows are counted \[derived\]; within 0.06 % of a real
-/// gas.
+/// The mass of dry air in a flow, ṁ = ρ·Q at the conditions of a [`Flow`] \[derived\]; within 0.06 % of a real gas.
 pub fn mass_flow(flow: Flow) -> MassFlow {
     let density = Standard::BASE.density().kilograms_per_cubic_metre();
     MassFlow::from_kilograms_per_second(density * flow.cubic_metres_per_second())

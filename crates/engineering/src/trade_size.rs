@@ -1,4 +1,4 @@
-//! The sizes that copper conductors are bought in.
+//! Trade sizes of copper conductors.
 
 use core::f64::consts::FRAC_PI_4;
 use core::fmt;
@@ -6,27 +6,27 @@ use core::fmt;
 use crate::measure::ConductorArea;
 use crate::wire::{gauge, gauge_area};
 
-/// A disc 0.001 in across, m².
+/// Area of a disc of 0.001 in diameter, m².
 pub(crate) const CIRCULAR_MIL: f64 = FRAC_PI_4 * 0.000_025_4 * 0.000_025_4;
 
 /// The thickest American Wire Gauge size, 4/0.
 const THICKEST: i8 = -3;
-/// How far an area may be from a gauge size and still go by its name: a hundredth, where neighbouring sizes lie 26 % apart.
+/// Relative tolerance for an area to match a gauge size: a hundredth, while adjacent sizes differ by 26 %.
 const LEEWAY: f64 = 0.01;
 
-/// A size by the name the trade gives it.
+/// A trade size of a conductor.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum TradeSize {
     /// American Wire Gauge, with 0, −1, −2, −3 for 1/0, 2/0, 3/0, 4/0.
     Gauge(i8),
-    /// Thousands of circular mils, for what is thicker than 4/0.
+    /// Thousands of circular mils, for sizes above 4/0.
     Kcmil(u16),
-    /// Square millimetres, for what is not bought by gauge.
+    /// Square millimetres, for sizes not in gauge.
     SquareMillimetres(f64),
 }
 
 impl TradeSize {
-    /// The area of metal of the size.
+    /// Cross-section of the metal.
     pub fn area(self) -> ConductorArea {
         match self {
             TradeSize::Gauge(size) => gauge_area(f64::from(size)),
@@ -47,14 +47,14 @@ impl fmt::Display for TradeSize {
     }
 }
 
-/// An area as the trade would name it: "6 awg", "1/0 awg", "250 kcmil", and "2.5 mm2" for a metric size that no gauge
-/// matches within 1 %.
+/// Trade name of an area: "6 awg", "1/0 awg", "250 kcmil", and "2.5 mm2" for a metric size that no gauge matches within
+/// 1 %.
 pub fn trade_size(area: ConductorArea) -> String {
     let thickest = TradeSize::Gauge(THICKEST);
     if area.square_metres() > thickest.area().square_metres() * (1.0 + LEEWAY) {
         return format!("{:.0} kcmil", area.square_metres() / CIRCULAR_MIL / 1e3);
     }
-    // A float becomes the nearest i8 there is, and 0 if it is not a number: an area no gauge has falls through to mm2.
+    // A float saturates to the nearest i8, and NaN becomes 0: an area without a gauge falls through to mm2.
     let whole = TradeSize::Gauge(gauge(area).round() as i8);
     let ratio = area.square_metres() / whole.area().square_metres();
     if (ratio - 1.0).abs() <= LEEWAY {

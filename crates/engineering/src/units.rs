@@ -1,4 +1,4 @@
-//! Units of measure: how a written number and its unit become an SI figure, and back.
+//! Units of measure: conversion of written numbers to SI figures and back.
 //!
 //! The factors are exact chains from the international definitions (pound 0.453 592 37 kg, foot 0.3048 m, standard
 //! gravity 9.806 65 m/s²) as NIST SP 811 gives them. The chains are from memory; `tests/outside` compares every factor
@@ -21,12 +21,12 @@ pub use time::time;
 use crate::measure::ConductorArea;
 use crate::wire;
 
-/// What a unit measures. Two quantities compare only within one dimension.
+/// The dimension of a quantity. Only quantities of the same dimension can be compared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Dimension {
-    /// Pressure; SI base Pa, above the surrounding air unless the unit is [`Unit::absolute`].
+    /// Pressure; SI base Pa, gauge unless the unit is [`Unit::absolute`].
     Pressure,
-    /// Flow of dry air counted at standard conditions; SI base m³/s at 101 325 Pa and 60 °F.
+    /// Flow of dry air at standard conditions; SI base m³/s at 101 325 Pa and 60 °F.
     Flow,
     /// Length or elevation; SI base m.
     Length,
@@ -46,21 +46,21 @@ pub enum Dimension {
     Time,
     /// Relative humidity; SI base is the fraction 0..1.
     Humidity,
-    /// What a length of cable or tube puts in the way of air; SI base Pa per (m³/s) per m, the flow counted at standard
-    /// conditions and the mean absolute pressure being 101 325 Pa.
+    /// Pneumatic resistance per length of cable or tube; SI base Pa per (m³/s) per m, with the flow at standard
+    /// conditions and a mean absolute pressure of 101 325 Pa.
     PneumaticResistance,
-    /// Fall of a regulator's outlet pressure with flow; SI base Pa per (m³/s), the flow counted at standard conditions.
+    /// Decrease of a regulator's outlet pressure per flow; SI base Pa per (m³/s), with the flow at standard conditions.
     Droop,
     /// Volume; SI base m³.
     Volume,
-    /// Volume of dry air counted at standard conditions; SI base m³ at 101 325 Pa and 60 °F.
+    /// Volume of dry air at standard conditions; SI base m³ at 101 325 Pa and 60 °F.
     StandardVolume,
-    /// Electric charge, such as a battery holds; SI base C.
+    /// Electric charge, such as that of a battery; SI base C.
     Charge,
 }
 
 impl Dimension {
-    /// Every dimension, in the order of the reference tables.
+    /// All dimensions, in the order of the reference tables.
     pub const ALL: &'static [Dimension] = &[
         Dimension::Pressure,
         Dimension::Flow,
@@ -80,7 +80,7 @@ impl Dimension {
         Dimension::Charge,
     ];
 
-    /// The word for it in a sentence: "pressure", "wire size".
+    /// Name in a sentence: "pressure", "wire size".
     pub fn name(self) -> &'static str {
         match self {
             Dimension::Pressure => "pressure",
@@ -102,7 +102,7 @@ impl Dimension {
         }
     }
 
-    /// The units that measure it, the customary one first.
+    /// Units of the dimension, the customary one first.
     pub fn units(self) -> impl Iterator<Item = &'static Unit> {
         UNITS.iter().filter(move |unit| unit.dimension == self)
     }
@@ -111,22 +111,22 @@ impl Dimension {
 /// A unit of measure.
 #[derive(Debug, PartialEq)]
 pub struct Unit {
-    /// The spelling that messages and the formatter use.
+    /// The spelling used by messages and the formatter.
     pub name: &'static str,
-    /// Other spellings that are read as this unit.
+    /// Other spellings accepted in a file.
     pub aliases: &'static [&'static str],
-    /// The dimension that it is a unit of.
+    /// Dimension that the unit measures.
     pub dimension: Dimension,
-    /// True for a pressure counted from vacuum; a pressure unit without it counts from the surrounding air.
+    /// Whether it is a unit of absolute pressure; other pressure units are gauge.
     pub absolute: bool,
-    /// How a number in this unit becomes SI.
+    /// Conversion of values to SI.
     pub scale: Scale,
-    /// Where the scale comes from.
+    /// Source of the scale.
     pub source: &'static str,
 }
 
-/// The diameter of a conductor in millimetres, as cables are ordered by it in most of the world. It is written `mm`, which is
-/// a length elsewhere, so that only who reads a conductor's size can tell.
+/// Diameter of a conductor in millimetres, by which cables are ordered in most of the world. It is written `mm`, which
+/// is a length elsewhere, so only the reader of a conductor's size can tell.
 pub static CONDUCTOR_DIAMETER: Unit = Unit {
     name: "mm",
     aliases: &[],
@@ -136,7 +136,7 @@ pub static CONDUCTOR_DIAMETER: Unit = Unit {
     source: "the area of a disc of that diameter",
 };
 
-/// The way from a number in some unit to the SI base of its dimension.
+/// Conversion from a number in some unit to the SI base of its dimension.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Scale {
     /// si = value × factor.
@@ -145,7 +145,7 @@ pub enum Scale {
     Affine {
         /// SI units in one step of this scale.
         factor: f64,
-        /// What lies between this scale's zero and the SI zero, in steps of this scale.
+        /// Offset of this scale's zero from the SI zero, in steps of this scale.
         offset: f64,
     },
     /// The number is a diameter of a round conductor, in steps of this many metres.
@@ -155,13 +155,13 @@ pub enum Scale {
 }
 
 impl Unit {
-    /// Whether a flow's unit itself says at what conditions it counts, so that nothing else can: normal litres and normal cubic
-    /// metres count at 0 °C and 101.325 kPa.
+    /// Whether a flow unit has fixed conditions of its own: normal litres and normal cubic metres are at 0 °C and
+    /// 101.325 kPa.
     pub fn counts_at_its_own(&self) -> bool {
         self.source == table::NORMAL_AIR
     }
 
-    /// The SI figure of `value` in this unit.
+    /// Converts `value` in this unit to SI.
     pub fn to_si(&self, value: f64) -> f64 {
         match self.scale {
             Scale::Factor(factor) => value * factor,
@@ -171,7 +171,7 @@ impl Unit {
         }
     }
 
-    /// The number in this unit of an SI figure.
+    /// Converts an SI figure to this unit.
     pub fn from_si(&self, si: f64) -> f64 {
         match self.scale {
             Scale::Factor(factor) => si / factor,
@@ -181,8 +181,8 @@ impl Unit {
         }
     }
 
-    /// Whether a figure in this unit can be given in `other` without knowing anything more. Gauge and absolute pressure
-    /// cannot: the air pressure at the place lies between them.
+    /// Whether a figure in this unit can be converted to `other` without further data. Gauge and absolute pressure
+    /// cannot: the conversion depends on the ambient pressure.
     pub fn converts_to(&self, other: &Unit) -> bool {
         self.dimension == other.dimension && self.absolute == other.absolute
     }

@@ -1,4 +1,4 @@
-//! Water outside a sheath, and the air that holds it back.
+//! Water outside a sheath, and the air pressure that keeps it out.
 
 use crate::atmosphere::GRAVITY;
 use crate::measure::{Density, Length, Pressure};
@@ -9,11 +9,11 @@ pub const CONVENTIONAL: Density = Density::from_kilograms_per_cubic_metre(1000.0
 /// Sea water \[common practice\]: 2.5 % heavier.
 pub const SEA: Density = Density::from_kilograms_per_cubic_metre(1025.0);
 
-/// The pressure that water has at a depth below its surface, p = ρ·g·h with standard gravity \[derived\]: 0.433 53 psi/ft
-/// of [`CONVENTIONAL`] water. It counts from the surrounding air, as a gauge does, and so holds at every elevation.
+/// Pressure of water at a depth below its surface, p = ρ·g·h with standard gravity \[derived\]: 0.433 53 psi/ft of
+/// [`CONVENTIONAL`] water. It is relative to ambient pressure, as a gauge is, and so holds at every elevation.
 ///
-/// Air keeps the water out of a hole in the sheath only where the gauge pressure *at that point* is higher; what the
-/// regulator shows is not enough. Above the surface (a negative depth) there is no head.
+/// Air keeps the water out of a hole in the sheath only where the gauge pressure *at that point* is higher; the
+/// regulator's gauge does not tell. Above the surface (a negative depth) there is no head.
 pub fn head(depth: Length, water: Density) -> Pressure {
     Pressure::from_pascals(water.kilograms_per_cubic_metre() * GRAVITY * depth.metres().max(0.0))
 }
@@ -28,7 +28,7 @@ mod tests {
         // Worked example HYD-1 (NIST SP 811 from memory; CoolProp's density at 60 °F), tolerance 1e-4.
         let close =
             |found: f64, expected: f64| assert!((found / expected - 1.0).abs() < 1e-4, "{found}, not {expected}");
-        // Feet of water that one psi holds back.
+        // Feet of water balanced by one psi.
         let held = |water| in_psi(head(feet(1.0), water)).recip();
         close(held(CONVENTIONAL), 2.306_658_725_850_26);
         close(held(CONVENTIONAL) * 12.0, 27.679_904_710_203_12);

@@ -1,26 +1,26 @@
 use drysheath_office::{Limit, Office};
 
-/// A limit that a figure must keep to one side of, in the unit of the figure.
+/// A limit that a figure must stay on one side of, in the unit of the figure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bound {
     /// The limit, in SI units.
     pub value: f64,
-    /// 1 where a figure is good above the limit, −1 where it is good below.
+    /// 1 if figures must be above the limit, −1 if below.
     side: f64,
 }
 
 impl Bound {
-    /// A figure must not be below `value`.
+    /// Figures must not be below `value`.
     pub const fn at_least(value: f64) -> Self {
         Self { value, side: 1.0 }
     }
 
-    /// A figure must not be above `value`.
+    /// Figures must not be above `value`.
     pub const fn at_most(value: f64) -> Self {
         Self { value, side: -1.0 }
     }
 
-    /// A figure must be no nearer to zero than `value`, which has its sign.
+    /// Figures must be no nearer to zero than `value`, and have its sign.
     pub fn no_nearer_to_zero(value: f64) -> Self {
         Self {
             value,
@@ -28,7 +28,7 @@ impl Bound {
         }
     }
 
-    /// The side of a sensor's limit that its reading must keep to, as a figure of [`Office::figure`].
+    /// The bound for readings that a sensor's limit sets, as a figure of [`Office::figure`].
     pub fn of_limit(office: &Office, limit: &Limit) -> Self {
         let value = office.figure(limit.value);
         if limit.level.is_low() {
@@ -38,12 +38,12 @@ impl Bound {
         }
     }
 
-    /// The same limit in another unit.
+    /// The bound with its value in another unit.
     pub(crate) fn moved_to(self, value: f64) -> Self {
         Self { value, ..self }
     }
 
-    /// How far a figure is on the good side of the limit; negative where it is past it.
+    /// Distance of a figure from the limit; negative if it is past it.
     pub fn margin(self, figure: f64) -> f64 {
         self.side * (figure - self.value)
     }

@@ -4,23 +4,23 @@ use drysheath_office::kinds::Key;
 
 use crate::Explainer;
 
-/// The air around the office and in its network.
+/// Ambient conditions of an office, and of the air in its network.
 #[derive(Clone, Copy, Debug)]
 pub struct SiteConditions {
-    /// The office's elevation. Where it is not stated the air is that at sea level.
+    /// Elevation of the office. If it is not stated, sea level is assumed.
     pub elevation: Option<Given>,
-    /// Pressure of the surrounding air.
+    /// Ambient pressure at the office.
     pub ambient: AbsolutePressure,
     /// Temperature of the air in the network.
     pub temperature: Temperature,
-    /// The same as the office states it, or by default.
+    /// The temperature of the air as stated, or its default.
     pub air_temperature: Option<Given>,
     /// The coldest temperature of the cable.
     pub coldest: Option<Given>,
 }
 
 impl Explainer<'_> {
-    /// The air around the office and in its network.
+    /// The conditions of the office.
     pub fn conditions(&self) -> SiteConditions {
         let given = |key| self.office.itself.and_then(|id| self.office.given(id, key));
         let conditions = self.prediction.air.conditions;

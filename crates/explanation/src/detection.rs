@@ -5,28 +5,28 @@ use drysheath_prediction::{Detection, Line};
 
 use crate::Explainer;
 
-/// What the limits of an office would report of leaks along a line.
+/// The leaks along a line that the limits of an office report.
 #[derive(Clone, Debug)]
 pub struct LineDetection<'e> {
     /// The cable, branch or pipe.
     pub line: &'e Line,
-    /// The places that were looked at, from the beginning of the line.
+    /// The examined places, from the beginning of the line.
     pub places: Vec<PlaceDetection>,
 }
 
-/// What is reported of a hole at one place.
+/// The leaks at one place that are reported.
 #[derive(Clone, Copy, Debug)]
 pub struct PlaceDetection {
-    /// Metres from the beginning of the line.
+    /// Distance from the beginning of the line, m.
     pub metres: f64,
-    /// The smallest leak that a limit surely reports; none where not even a complete cut trips one.
+    /// The smallest leak that a limit reports for certain. `None` if not even a complete cut trips one.
     pub smallest: Option<Reported>,
 }
 
 /// A leak and the limit that it trips first.
 #[derive(Clone, Copy, Debug)]
 pub struct Reported {
-    /// What the leak loses at the normal pressure of its place.
+    /// Flow of the leak at the normal pressure of its place.
     pub leak: Flow,
     /// The sensor, or the dryer with the contact.
     pub thing: ThingId,
@@ -37,7 +37,7 @@ pub struct Reported {
 }
 
 impl LineDetection<'_> {
-    /// The place where the smallest leak that is reported is largest, or where none is.
+    /// The place where the smallest reported leak is largest, or where none is reported.
     pub fn worst(&self) -> Option<&PlaceDetection> {
         let size = |place: &PlaceDetection| {
             let leak = place.smallest.map(|reported| reported.leak.cubic_metres_per_second());
@@ -50,12 +50,12 @@ impl LineDetection<'_> {
 }
 
 impl<'e> Explainer<'e> {
-    /// What the limits of the office would report of leaks, line by line. Lines of which the normal pressure is not known are left out.
+    /// The reported leaks, line by line. Lines without a known normal pressure are left out.
     pub fn detection(&self) -> Vec<LineDetection<'e>> {
         self.detection_where(|_| true)
     }
 
-    /// The same of one cable with its branches, or of a pipe.
+    /// The reported leaks of one cable with its branches, or of a pipe.
     pub fn detection_of(&self, thing: ThingId) -> Vec<LineDetection<'e>> {
         self.detection_where(|line| line.thing == thing)
     }

@@ -8,64 +8,64 @@ use drysheath_prediction::{AirLocation, Capacity, Dryness, bottles, bottles_last
 
 use crate::Explainer;
 
-/// What a dryer delivers and what it can.
+/// Figures of a dryer.
 #[derive(Clone, Copy, Debug)]
 pub struct DryerFacts {
-    /// The pressure that it delivers.
+    /// Delivery pressure, if stated or by default.
     pub delivers: Option<Given>,
-    /// The flow that it has to deliver.
+    /// Flow that it has to deliver.
     pub flow: Option<Flow>,
-    /// What it would have to deliver to hold its pressure, where that is more than it can.
+    /// Flow required to hold its pressure, if that exceeds its capacity.
     pub asked: Option<Flow>,
-    /// How its compressor runs and rests.
+    /// Duty cycle of its compressor.
     pub cycle: Option<Cycle>,
-    /// Whether it delivers nothing because another source holds more pressure.
+    /// Whether it delivers nothing because the pressure of another source is higher.
     pub backed_up: bool,
-    /// What it can deliver here.
+    /// Capacity at this office.
     pub rating: Option<Rating>,
-    /// How dry its air is.
+    /// Dryness of its air.
     pub dryness: Option<Dryness>,
 }
 
-/// The capacity of a dryer and the conditions that it is stated at.
+/// The capacity of a dryer, and the conditions for which it is stated.
 #[derive(Clone, Copy, Debug)]
 pub struct Rating {
-    /// What it can deliver here.
+    /// Capacity at this office.
     pub capacity: Capacity,
-    /// The pressure that a volume of air is counted at.
+    /// Standard pressure of the stated capacity.
     pub pressure: Option<Given>,
-    /// The temperature that a volume of air is counted at.
+    /// Standard temperature of the stated capacity.
     pub temperature: Option<Given>,
-    /// The elevation that the capacity holds for.
+    /// Elevation that the stated capacity applies to.
     pub elevation: Option<Given>,
 }
 
 impl DryerFacts {
-    /// The flow that it has to deliver over what it can.
+    /// Ratio of the flow to the capacity.
     pub fn duty(&self) -> Option<f64> {
         let rating = self.rating?;
         Some(self.flow?.cubic_metres_per_second() / rating.capacity.flow.cubic_metres_per_second())
     }
 
-    /// Where its air is saturated at the pressure that it delivers.
+    /// Saturation point of its air at delivery pressure.
     pub fn saturation(&self) -> Option<SaturationPoint> {
         let dryness = self.dryness?;
         dryness.saturation_point(dryness.at)
     }
 }
 
-/// What bottles deliver and how long they last.
+/// Figures of a bank of bottles.
 #[derive(Clone, Copy, Debug)]
 pub struct BottleFacts {
-    /// The pressure that they deliver.
+    /// Delivery pressure, if stated or by default.
     pub delivers: Option<Given>,
-    /// The flow that they have to deliver.
+    /// Flow that they have to deliver.
     pub flow: Option<Flow>,
-    /// What one of them holds.
+    /// Content of one bottle.
     pub holds: Option<Given>,
-    /// How many there are.
+    /// Number of bottles in the bank.
     pub bottles: u32,
-    /// What everything uses that they feed or stand by for.
+    /// Total usage of everything that they feed or are on standby for.
     pub usage: Option<Flow>,
     /// How long full bottles last at that usage.
     pub lasts: Option<Time>,
@@ -74,7 +74,7 @@ pub struct BottleFacts {
 }
 
 impl Explainer<'_> {
-    /// The facts about bottles.
+    /// The figures of a bank of bottles.
     pub fn bottle(&self, id: ThingId) -> BottleFacts {
         let given = |key| self.office.given(id, key);
         let holds = given(Key::Holds);
@@ -92,11 +92,11 @@ impl Explainer<'_> {
         }
     }
 
-    /// The facts about a dryer.
+    /// The figures of a dryer.
     pub fn dryer(&self, id: ThingId) -> DryerFacts {
         let given = |key| self.office.given(id, key);
         let supply = self.prediction.air.supply(id);
-        // A dryer takes no air; in the solver a trace flows into one that is backed up.
+        // A dryer takes in no air; in the solver a trace flows into one that is backed up.
         let delivered = |flow: Flow| Flow::from_cubic_metres_per_second(flow.cubic_metres_per_second().max(0.0));
         let flow = supply.map(|supply| delivered(supply.flow));
         DryerFacts {

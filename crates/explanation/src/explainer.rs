@@ -1,14 +1,14 @@
 use drysheath_office::{Networks, Office};
 use drysheath_prediction::{DefaultMinimums, Prediction};
 
-/// An office and what is computed of it: the source of all facts about its figures.
+/// An office and its computed figures: the source of all explanations.
 #[derive(Clone, Copy)]
 pub struct Explainer<'a> {
-    /// The office that is explained.
+    /// Office to explain.
     pub office: &'a Office,
-    /// How its things are joined.
+    /// The connections of its things.
     pub networks: &'a Networks,
-    /// What is computed of it.
+    /// Computed figures of the office.
     pub prediction: &'a Prediction,
     /// The minimum pressures that the repository's settings declare.
     pub minimums: DefaultMinimums,

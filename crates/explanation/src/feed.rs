@@ -5,13 +5,13 @@ use drysheath_prediction::Feed;
 
 use crate::Bound;
 
-/// The least voltage that the load of a feed works at: the end of its window that is nearer to zero.
+/// Lowest voltage at which the load of a feed works: the end of its window that is nearer to zero.
 pub fn least_voltage(office: &Office, feed: &Feed) -> Option<Quantity> {
     let (one, other, _) = office.thing(feed.load).range(Key::Window)?;
     Some(if one.si().abs() < other.si().abs() { one } else { other })
 }
 
-/// What the voltage at a load has over the least that it works at.
+/// Margin of the voltage at a load over the lowest at which it works.
 pub fn voltage_margin(office: &Office, feed: &Feed) -> Option<f64> {
     let least = least_voltage(office, feed)?;
     let arrival = feed.arrival.as_ref().ok()?;

@@ -4,30 +4,30 @@ use drysheath_prediction::{HoldUp, hold_up};
 
 use crate::Explainer;
 
-/// How long the pressures hold once some sources stop.
+/// How long pressures hold after some sources stop.
 #[derive(Debug)]
 pub struct HoldUpFacts<'e> {
     /// The sources that stop.
     pub stops: Vec<ThingId>,
-    /// How long the pressures hold.
+    /// How long pressures hold.
     pub holds: HoldUp<'e>,
 }
 
 impl<'e> Explainer<'e> {
-    /// Whether a source gives air when all is well.
+    /// Whether a source delivers air in the normal state.
     pub fn gives_air(&self, source: ThingId) -> bool {
         let supply = self.prediction.air.supply(source);
         supply.is_some_and(|supply| supply.flow.cubic_metres_per_second() > 0.0)
     }
 
-    /// How long the pressures hold once a source stops.
+    /// How long pressures hold after some sources stop.
     pub fn hold_up(&self, stops: Vec<ThingId>) -> HoldUpFacts<'e> {
         let air = &self.prediction.air;
         let holds = hold_up(self.office, self.networks, &self.minimums, air, &stops);
         HoldUpFacts { stops, holds }
     }
 
-    /// The same of each source that gives air, and of all of these where there are several.
+    /// The hold-up for each source that delivers air, and for all of them together if there are several.
     pub fn hold_ups(&self) -> Vec<HoldUpFacts<'e>> {
         let kinds = [KindId::Dryer, KindId::Bottle].into_iter();
         let sources: Vec<ThingId> = kinds

@@ -1,17 +1,17 @@
-/// A law that figures are computed by.
+/// A law by which figures are computed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Law {
-    /// Pressure lost in laminar flow through a tube.
+    /// Pressure loss in laminar flow through a tube.
     Laminar,
-    /// Pressure lost in laminar flow along a cable or pipe that air is drawn from all along.
+    /// Pressure loss in laminar flow along a cable or pipe with distributed usage.
     DistributedLaminar,
     /// Pneumatic resistance of a bore.
     Bore,
-    /// Pressure lost in turbulent flow.
+    /// Pressure loss in turbulent flow.
     Turbulent,
-    /// Pressure lost in a filter, a sensor or a valve.
+    /// Pressure loss of a filter, a sensor or a valve.
     Loss,
-    /// Pressure behind a regulator.
+    /// Outlet pressure of a regulator.
     Droop,
     /// What cable and pipe lose in states other than the normal one.
     Leakage,
@@ -19,9 +19,9 @@ pub enum Law {
     WideOpen,
     /// Pressure of the surrounding air by elevation.
     Atmosphere,
-    /// Capacity of a dryer elsewhere than where its maker states it.
+    /// Capacity of a dryer at another elevation than the maker's.
     Rating,
-    /// How long a compressor fills its tank and how long that lasts.
+    /// Duty cycle of a compressor that fills a tank.
     Cycle,
     /// Vapour pressure of moist air.
     Vapour,
@@ -32,7 +32,7 @@ pub enum Law {
 }
 
 impl Law {
-    /// The law as it is shown, with its source.
+    /// Text of the law, with its source.
     pub fn text(self) -> &'static str {
         match self {
             Self::Laminar => {

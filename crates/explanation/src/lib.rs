@@ -1,8 +1,8 @@
-//! How the figures of an office are computed: what each is computed from and where the file states it, the law, the steps on the
-//! path of air or current, and the margins to limits.
+//! How the figures of an office are computed: their inputs with places in the file, the law, the steps along the path
+//! of air or current, and the margins to limits.
 //!
-//! This room gathers facts and words none of them but the laws. The `report` room renders them as text, tables and records, the
-//! `ide` room as what a hover shows.
+//! This crate collects facts and contains no wording except the laws. The `report` crate renders them as text, tables
+//! and records, the `ide` crate as hovers.
 
 mod bound;
 mod conditions;

@@ -7,37 +7,37 @@ use drysheath_prediction::{AirLocation, Line, PathElement, PathSource, PathStep}
 
 use crate::{Explainer, Law};
 
-/// How the pressure at a place is computed: the path that most of its air takes from a dryer.
+/// The computation of the pressure at a place: the path that most of its air takes from a dryer.
 pub struct AirPath<'a> {
     /// Pressure at the place.
     pub pressure: Pressure,
-    /// Where the air comes from.
+    /// The source of the air.
     pub source: AirSource<'a>,
-    /// What the air passes, from the dryer on.
+    /// The steps, from the dryer on.
     pub steps: Vec<AirPathStep<'a>>,
 }
 
-/// Where the air of a path comes from.
+/// The source of a path.
 pub enum AirSource<'a> {
-    /// A dryer or bottle, and the pressure that it delivers.
+    /// A dryer or bottle, and its delivery pressure.
     Dryer(ThingId, Option<Given>),
-    /// An office at the other end of a route, and the pressure where its air enters.
+    /// An office at the other end of a route, and the gauge pressure where its air enters.
     Elsewhere(&'a str, Pressure),
 }
 
 /// One step on the path of the air.
 pub struct AirPathStep<'a> {
-    /// What the air passes in this step.
+    /// The element that air passes in this step.
     pub passage: Passage<'a>,
-    /// What the loss of pressure is computed from.
+    /// Inputs of the pressure loss.
     pub inputs: Vec<Input>,
     /// Gauge pressure where the air enters it.
     pub before: Pressure,
     /// Gauge pressure where the air leaves it.
     pub after: Pressure,
-    /// What the solver computed for it.
+    /// The solver's figures for it.
     pub state: LinkState,
-    /// The law of its pressures; none where it loses nothing.
+    /// The law of its loss. `None` if it has no loss.
     pub law: Option<Law>,
 }
 
@@ -60,45 +60,45 @@ impl AirPathStep<'_> {
 /// What air passes on its path.
 #[derive(Clone, Copy)]
 pub enum Passage<'a> {
-    /// A tube between two things, or one of its pieces: which, counted from 1 along the arrow, and of how many.
+    /// A tube between two things, or a piece of it: index from 1 along the arrow, and number of pieces.
     Tube(ThingId, ThingId, Option<(usize, usize)>),
-    /// Two things joined without a tube.
+    /// A direct joint of two things, without a tube.
     Joint(ThingId, ThingId),
     /// A regulator, from inlet to outlet.
     Regulator(ThingId),
-    /// Something that states what it takes from the air.
+    /// A thing with a stated loss.
     Lossy(ThingId),
-    /// Another thing, which loses nothing.
+    /// A thing without loss.
     Lossless(ThingId),
     /// A part of a cable, branch or pipe.
     Along {
         /// The cable, branch or pipe.
         line: &'a Line,
-        /// The section of a cable.
+        /// The section. `None` for a pipe.
         section: Option<&'a str>,
-        /// Where the step begins, in metres.
+        /// Start of the step, m.
         from: f64,
-        /// Where it ends, in metres.
+        /// End of the step, m.
         to: f64,
     },
     /// The point where a branch leaves its trunk.
     Branch,
 }
 
-/// A quantity that a step is computed from.
+/// An input of a step.
 #[derive(Clone, Copy)]
 pub struct Input {
-    /// What it is called.
+    /// Name of the input.
     pub name: &'static str,
-    /// What it is; none where the file does not say.
+    /// Value of the input. `None` if the file does not state it.
     pub given: Option<Given>,
 }
 
-/// What a step passes, what it is computed from, and the law.
+/// Element, inputs and law of a step.
 type Described<'a> = (Passage<'a>, Vec<Input>, Option<Law>);
 
 impl<'a> Explainer<'a> {
-    /// The step through a thing that states what it takes from the air; none where it states nothing, or nothing is known.
+    /// The step through a thing with a stated loss. `None` if it states none, or nothing is known.
     pub fn own_loss(&self, id: ThingId) -> Option<AirPathStep<'a>> {
         let air = &self.prediction.air;
         let state = air.through(id).filter(|_| self.office.thing(id).has(Key::Loss))?;
@@ -116,7 +116,7 @@ impl<'a> Explainer<'a> {
         })
     }
 
-    /// How the pressure at a place is computed; none where it is not known.
+    /// The computation of the pressure at a place. `None` if that is not known.
     pub fn air_path(&self, place: &AirLocation<'a>) -> Option<AirPath<'a>> {
         let air = &self.prediction.air;
         let way = air.supply_path(place)?;
@@ -130,7 +130,7 @@ impl<'a> Explainer<'a> {
         })
     }
 
-    /// What people call an office that shares a route with this one.
+    /// Name of an office that shares a route with this one.
     fn neighbour(&self, number: usize) -> &'a str {
         let neighbour = self.office.neighbours.get(number);
         let name = neighbour.and_then(|office| Some(office.name(office.itself?)));

@@ -5,34 +5,33 @@ use drysheath_text::Place;
 
 use crate::{Bound, Explainer};
 
-/// What a signal of a sensor should read, and how that compares with its span and limits. Figures are as [`Office::figure`] gives
-/// them.
+/// The expected reading of a signal, compared with its span and limits. Figures are as [`Office::figure`] returns them.
 pub struct SignalReading<'a> {
-    /// The signal that is read.
+    /// Signal that gives the reading.
     pub signal: Signal<'a>,
     /// The dimension that the signal measures or switches at.
     pub dimension: Dimension,
-    /// What it should read, where that can be computed.
+    /// Expected reading. `None` if it cannot be computed.
     pub expected: Option<f64>,
-    /// What it can read: bottom, top, and where that is stated.
+    /// Span, bottom and top, with its place.
     pub span: Option<(Quantity, Quantity, Place)>,
-    /// The readings that raise an alarm.
+    /// Limits of the signal.
     pub limits: Vec<ReadingLimit<'a>>,
     office: &'a Office,
 }
 
-/// A reading that raises an alarm.
+/// A limit of a reading.
 pub struct ReadingLimit<'a> {
-    /// The limit as it is stated.
+    /// The limit as stated.
     pub limit: &'a Limit,
-    /// Where it is stated.
+    /// Place where the limit is stated.
     pub place: Place,
-    /// The side of it that the reading must keep to.
+    /// The bound that it sets for the reading.
     pub bound: Bound,
 }
 
 impl<'a> Explainer<'a> {
-    /// The readings of a sensor; none of any other thing.
+    /// The readings of a sensor; empty for other things.
     pub fn readings(&self, sensor: ThingId) -> Vec<SignalReading<'a>> {
         let kind = self.office.thing(sensor).kind;
         if !kind.is_some_and(Kind::is_sensor) {
@@ -42,7 +41,7 @@ impl<'a> Explainer<'a> {
         signals.filter_map(|signal| self.reading(signal)).collect()
     }
 
-    /// The reading of a signal; none of a contact that switches at no pressure.
+    /// The reading of a signal. `None` for a contact that does not switch at a pressure.
     pub fn reading(&self, signal: Signal<'a>) -> Option<SignalReading<'a>> {
         let (office, dimension) = (self.office, signal.reads?);
         let expected = self
@@ -64,14 +63,14 @@ impl<'a> Explainer<'a> {
     }
 }
 
-/// The unit that the figures of a signal are stated in: that of its span, or else of its first limit.
+/// The unit in which the figures of a signal are stated: that of its span, or else of its first limit.
 pub fn stated_unit(signal: &Signal<'_>) -> Option<&'static Unit> {
     let of_span = signal.fields.range(Key::Span).map(|(_, top, _)| top.unit);
     of_span.or_else(|| Some(signal.fields.limits().next()?.0.value.unit))
 }
 
 impl SignalReading<'_> {
-    /// How the signal is called where its sensor has several.
+    /// Word of the signal, if its sensor has several.
     pub fn word(&self) -> Option<&'static str> {
         match self.signal.port.role {
             Role::Signal(signal) if signal.source == SignalSource::Own => None,
@@ -79,7 +78,7 @@ impl SignalReading<'_> {
         }
     }
 
-    /// Where in the span the expected reading lies: 0 at the bottom, 1 at the top.
+    /// Position of the expected reading in the span: 0 at the bottom, 1 at the top.
     pub fn span_part(&self) -> Option<f64> {
         let (bottom, top, _) = self.span?;
         let (bottom, top) = (self.office.figure(bottom), self.office.figure(top));
@@ -87,22 +86,22 @@ impl SignalReading<'_> {
         part.is_finite().then_some(part)
     }
 
-    /// How far the expected reading is on the good side of a limit.
+    /// Margin of the expected reading to a limit.
     pub fn margin(&self, limit: &ReadingLimit<'_>) -> Option<f64> {
         Some(limit.bound.margin(self.expected?))
     }
 
-    /// The unit that its figures are stated in, as [`stated_unit`] finds it.
+    /// The unit in which its figures are stated, see [`stated_unit`].
     pub fn stated_unit(&self) -> Option<&'static Unit> {
         stated_unit(&self.signal)
     }
 
-    /// The step that it is reported by, or else the sensor's error, in SI. None of a temperature, which is a point on a scale.
+    /// Step of the signal, or else the sensor's error, in SI. `None` for a temperature, which is a point on a scale.
     pub fn step(&self) -> Option<f64> {
         reporting_step(self.signal.fields, self.dimension)
     }
 
-    /// The expected reading in the sensor's own unit, or else in that of the office, as finely as the sensor reports.
+    /// The expected reading in the sensor's own unit, or else in that of the office, at the sensor's resolution.
     pub fn shown(&self, units: &UnitPreferences) -> Option<Quantity> {
         let unit = self.stated_unit().or_else(|| units.unit(self.dimension))?;
         let exact = self.office.quantity_of(self.expected?, unit);
@@ -112,7 +111,7 @@ impl SignalReading<'_> {
         )
     }
 
-    /// The margin to a limit, as the difference of the two figures that are shown.
+    /// Margin to a limit, computed from the displayed figures.
     pub fn shown_margin(&self, limit: &ReadingLimit<'_>, units: &UnitPreferences) -> Option<Quantity> {
         let expected = self.shown(units)?;
         let in_its_unit = |figure| self.office.quantity_of(figure, expected.unit).value;

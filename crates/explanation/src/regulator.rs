@@ -6,32 +6,32 @@ use drysheath_prediction::OutletBounds;
 
 use crate::Explainer;
 
-/// The pressures before and behind something that air passes, and its flow.
+/// Pressures before and behind an element, and its flow.
 #[derive(Clone, Copy, Debug)]
 pub struct Passing {
-    /// Pressure of the supply.
+    /// Predicted gauge pressure at its inlet.
     pub inlet: Option<Pressure>,
     /// Predicted gauge pressure at its outlet.
     pub outlet: Option<Pressure>,
-    /// Predicted flow through the regulator.
+    /// Predicted flow through it.
     pub flow: Option<Flow>,
 }
 
-/// What a regulator is set to and how it works.
+/// Figures of a regulator.
 #[derive(Clone, Copy, Debug)]
 pub struct RegulatorFacts {
-    /// The set pressure that is stated.
+    /// The stated set pressure.
     pub set: Option<Given>,
-    /// The pressures at it and its flow.
+    /// Pressures and flow at the regulator.
     pub passing: Passing,
-    /// Whether it regulates, is wide open or is shut.
+    /// Whether it regulates, is out of regulation or is closed.
     pub state: Option<RegulatorState>,
-    /// What its outlet pressure is between where it is out of regulation.
+    /// Bounds of its outlet pressure if it is out of regulation.
     pub bounds: Option<OutletBounds>,
 }
 
 impl Explainer<'_> {
-    /// What passes a regulator, valve or flow sensor.
+    /// Pressures and flow of a regulator, valve or flow sensor.
     pub fn passing(&self, id: ThingId) -> Passing {
         let air = &self.prediction.air;
         Passing {
@@ -41,7 +41,7 @@ impl Explainer<'_> {
         }
     }
 
-    /// The facts about a regulator.
+    /// The figures of a regulator.
     pub fn regulator(&self, id: ThingId) -> RegulatorFacts {
         RegulatorFacts {
             set: self.office.given(id, Key::Set),

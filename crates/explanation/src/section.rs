@@ -4,25 +4,25 @@ use drysheath_prediction::{Line, LineSection, MinimumPressure, minimum_pressure}
 
 use crate::{Bound, Explainer};
 
-/// The air in a section of cable or in a whole pipe.
+/// The air in a section of cable or in a pipe.
 #[derive(Clone, Copy)]
 pub struct SectionAir<'a> {
     /// The cable, branch or pipe.
     pub line: &'a Line,
-    /// The part of the line that the section is.
+    /// The section of the line.
     pub section: &'a LineSection,
-    /// Name and fields of a section; a pipe has none.
+    /// Name and fields of the section. `None` for a pipe.
     pub stated: Option<(&'a str, &'a [Field])>,
-    /// Where the pressure is lowest, in metres along the line, and how low.
+    /// Point of lowest pressure: distance along the line in metres, and the gauge pressure.
     pub lowest: Option<(f64, Pressure)>,
-    /// The minimum pressure that is declared.
+    /// Declared minimum pressure.
     pub minimum: Option<MinimumPressure>,
-    /// The same above the surrounding air, in Pa.
+    /// The minimum as a bound, Pa gauge.
     pub bound: Option<Bound>,
 }
 
 impl SectionAir<'_> {
-    /// What the lowest pressure has above the least that is declared, in Pa.
+    /// Margin of the lowest pressure over the minimum, Pa.
     pub fn margin(&self) -> Option<f64> {
         let (_, lowest) = self.lowest?;
         Some(self.bound?.margin(lowest.pascals()))

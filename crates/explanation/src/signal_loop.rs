@@ -1,18 +1,18 @@
 use drysheath_office::{Given, Terminal};
 use drysheath_prediction::{Loop, SetBy, StatedLoopSupply};
 
-/// What the most that a loop may have is computed from.
+/// Inputs of a loop's resistance limit.
 #[derive(Clone, Copy, Debug)]
 pub enum LimitInputs {
-    /// The `loop-max` that the device states.
+    /// The `loop-max` of the device.
     Device(Given),
-    /// The `loop-max` that the monitor states.
+    /// The `loop-max` of the monitor.
     Monitor(Given),
-    /// The voltage that the monitor gives, what the device needs of it, and its current.
+    /// Voltage of the monitor, voltage needed by the device, and its current.
     Supply(StatedLoopSupply),
 }
 
-/// What sets the most that a loop may have.
+/// The inputs of the limit that `by` names.
 pub fn limit_inputs(one: &Loop, by: SetBy) -> Option<LimitInputs> {
     match by {
         SetBy::Device => one.limits.device.map(LimitInputs::Device),
@@ -21,7 +21,7 @@ pub fn limit_inputs(one: &Loop, by: SetBy) -> Option<LimitInputs> {
     }
 }
 
-/// The loop that begins at a signal.
+/// The loop of a signal.
 pub fn loop_of<'l>(loops: &'l [Loop], signal: &Terminal) -> Option<&'l Loop> {
     loops.iter().find(|one| one.signal == *signal)
 }

@@ -5,26 +5,26 @@ use drysheath_prediction::AirLocation;
 
 use crate::Explainer;
 
-/// The air used in one connected air system.
+/// The air usage of one connected air system.
 pub struct SystemUsage<'a> {
-    /// Total usage of the air system.
+    /// Total usage.
     pub total: Flow,
-    /// What each section and pipe of the system uses.
+    /// Usage of each section and pipe of the system.
     pub shares: Vec<UsageShare<'a>>,
 }
 
-/// The air used along one section of cable or along a pipe.
+/// The usage of a section of cable or of a pipe.
 pub struct UsageShare<'a> {
     /// The cable or pipe.
     pub thing: ThingId,
-    /// The section of a cable.
+    /// The section. `None` for a pipe.
     pub section: Option<&'a str>,
-    /// What it uses, where that is stated.
+    /// Usage of the line, if stated.
     pub usage: Option<Given>,
 }
 
 impl<'a> Explainer<'a> {
-    /// The air used in the system that a place belongs to.
+    /// The usage of the system at a place.
     pub fn usage(&self, place: &AirLocation<'_>) -> Option<SystemUsage<'a>> {
         let air = &self.prediction.air;
         let system = air.system_at(place)?;
@@ -33,7 +33,7 @@ impl<'a> Explainer<'a> {
         for line in air.lines() {
             for part in &line.sections {
                 let here = AirLocation::OnLine(line, f64::midpoint(part.from, part.to));
-                // Where the pressure is not known, the usage counts all the same.
+                // Usage counts even where the pressure is not known.
                 let unknown = air.systems().len() == 1 && self.networks.is_reached(line.thing);
                 if air.system_at(&here).map_or(!unknown, |other| other != system) {
                     continue;

@@ -1,15 +1,15 @@
-//! The circuit that a pair, signal or input is part of: the terminals that wires join, from one end to the other.
+//! The circuit of a pair, signal or input: the terminals joined by wires, from one end to the other.
 
 use drysheath_office::kinds::{Numbering, Role, SignalSource};
 use drysheath_office::{Fields, Joint, Office, Terminal, TerminalId, Wiring, printed};
 
-/// A circuit is followed over no more terminals.
+/// Limit of terminals in a circuit.
 const MOST: usize = 60;
 
 /// Terminals joined by wires.
 pub(crate) struct Circuit {
-    /// The terminals from the signal, or else from the first end, to the other end. Of a circuit that forks, in the order of
-    /// the file.
+    /// The terminals from the signal, or else from the first end, to the other end. If the circuit forks, in the order
+    /// of the file.
     pub terminals: Vec<TerminalId>,
     /// Whether it is a single chain without forks.
     pub is_chain: bool,
@@ -39,7 +39,7 @@ impl Circuit {
         }
     }
 
-    /// The names of its terminals.
+    /// Names of its terminals.
     pub fn names(&self, office: &Office, wire: &Wiring) -> String {
         let names: Vec<String> = self
             .terminals
@@ -49,7 +49,7 @@ impl Circuit {
         names.join(if self.is_chain { " → " } else { ", " })
     }
 
-    /// Its terminals that are signals of devices.
+    /// Terminals of the circuit that are signals of devices.
     pub fn signals<'w>(&'w self, wire: &'w Wiring) -> impl Iterator<Item = (TerminalId, &'w Terminal)> {
         let terminals = self.terminals.iter();
         terminals.filter_map(|id| {
@@ -69,7 +69,7 @@ fn role(wire: &Wiring, id: TerminalId) -> Role {
     wire.terminal(id).port.role
 }
 
-/// The terminals in a chain from one end. None where the circuit forks or closes on itself.
+/// The terminals of a chain from one end. `None` if the circuit forks or forms a ring.
 fn walk(wire: &Wiring, start: TerminalId) -> Option<Vec<TerminalId>> {
     let mut chain = vec![start];
     let mut at = start;
@@ -88,7 +88,7 @@ fn walk(wire: &Wiring, start: TerminalId) -> Option<Vec<TerminalId>> {
     None
 }
 
-/// How a terminal is written: `ps1`, `f1 pressure`, `d1 contact humidity`, `tb pair 3`.
+/// Name of a terminal as written: `ps1`, `f1 pressure`, `d1 contact humidity`, `tb pair 3`.
 pub(crate) fn terminal_name(office: &Office, terminal: &Terminal) -> String {
     let name = office.name(terminal.thing);
     let word = terminal.port.word;

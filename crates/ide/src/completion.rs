@@ -1,5 +1,5 @@
-//! What could be written next. The statement around the caret is rarely whole, so it is read from its start up to the caret:
-//! the grammar and the readers that make the office of a text say what they could go on with there.
+//! Completion. The statement at the caret is rarely complete, so it is read from its start up to the caret: the grammar
+//! and the readers that build the office report what could continue it.
 
 mod address;
 mod attributes;
@@ -19,28 +19,28 @@ use drysheath_workspace::{Analysis, Snapshot};
 
 use caret::Caret;
 
-/// Something that could be written.
+/// A completion offered at the caret.
 #[derive(Clone, Debug)]
 pub struct Completion {
-    /// What is shown and what typed letters are compared with.
+    /// The displayed label, which typed letters are matched with.
     pub label: String,
-    /// What kind of word or text it is.
+    /// Kind of completion, for the icon.
     pub kind: CompletionKind,
-    /// What it is, in a phrase.
+    /// A phrase that describes it.
     pub detail: String,
-    /// What it means, in a sentence or two.
+    /// Meaning in a sentence or two.
     pub documentation: String,
-    /// What it takes the place of.
+    /// The range that it replaces.
     pub replace: TextRange,
-    /// The replacement text.
+    /// Text inserted in place of the replaced range.
     pub insert: String,
-    /// The same with places to fill in, for editors that support them.
+    /// The replacement with placeholders, for editors that support them.
     pub snippet: Option<String>,
-    /// What has to change elsewhere with it.
+    /// Further edits elsewhere in the file, such as a missing comma.
     pub also: Vec<Edit>,
 }
 
-/// What a completion is.
+/// Kind of a completion item.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[allow(missing_docs, reason = "the words say it")]
 pub enum CompletionKind {
@@ -52,7 +52,7 @@ pub enum CompletionKind {
     Value,
     Thing,
     Port,
-    /// The end of a run with the next number that is free.
+    /// The end of a run with the next free number.
     NextFree,
     Part,
     File,
@@ -62,7 +62,7 @@ pub enum CompletionKind {
     Text,
 }
 
-/// What could be written at an offset, the likeliest first.
+/// The completion items at an offset, the likeliest first.
 pub fn completions(snapshot: &Snapshot, analysis: &Analysis, at: u32) -> Vec<Completion> {
     let at = analysis.text.floor_char_boundary(at as usize) as u32;
     let Some((caret, unfinished)) = Caret::new(analysis, at) else {

@@ -1,7 +1,7 @@
 use drysheath_explanation::Explainer;
 use drysheath_workspace::Analysis;
 
-/// Explains how the figures of an analysis are computed.
+/// An explainer for the figures of an analysis.
 pub(crate) fn explainer(analysis: &Analysis) -> Explainer<'_> {
     Explainer {
         office: analysis.present(),

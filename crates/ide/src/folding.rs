@@ -1,34 +1,34 @@
-//! What can be folded: blocks, runs of comments, and statements of one kind that follow one another.
+//! Folding ranges: blocks, groups of comments, and groups of similar statements.
 
 use drysheath_syntax::{Medium, Statement, StatementKind, TokenKind};
 use drysheath_text::{Encoding, TextRange};
 use drysheath_workspace::Analysis;
 
-/// Lines that can be folded into their first.
+/// A foldable range of lines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Fold {
-    /// The line that stays, from 0.
+    /// The line that stays visible, from 0.
     pub first: u32,
-    /// The last line that goes.
+    /// The last hidden line.
     pub last: u32,
-    /// What the folded lines are.
+    /// Kind of fold.
     pub kind: FoldKind,
 }
 
-/// What kind of lines are folded.
+/// Kind of a foldable range.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum FoldKind {
     /// A block, or a statement of several lines.
     Block,
     /// Comments on lines of their own.
     Comment,
-    /// Statements of one kind that follow one another: runs of one medium, what is spare, what is accepted.
+    /// Consecutive statements of one kind: runs of one medium, spares, acceptances.
     Row,
-    /// `use` statements that follow one another.
+    /// Consecutive `use` statements.
     Uses,
 }
 
-/// What can be folded in a file, in order.
+/// The folding ranges of a file, in order.
 pub fn folding(analysis: &Analysis) -> Vec<Fold> {
     let mut folds = blocks(analysis);
     folds.extend(comments(analysis));
@@ -43,7 +43,7 @@ fn line_of(analysis: &Analysis, offset: u32) -> u32 {
     analysis.lines.position(&analysis.text, offset, Encoding::Utf8).line
 }
 
-/// Blocks from the line of one brace to the line before the other, and whole runs that go on over several lines.
+/// Blocks, from the line of the opening brace to the line before the closing one, and runs that span several lines.
 fn blocks(analysis: &Analysis) -> Vec<Fold> {
     let mut open = Vec::new();
     let mut folds = Vec::new();
@@ -84,7 +84,7 @@ fn last_inside(analysis: &Analysis, brace: TextRange) -> u32 {
     }
 }
 
-/// Comments that have lines of their own and follow one another.
+/// Consecutive comments on lines of their own.
 fn comments(analysis: &Analysis) -> Vec<Fold> {
     let mut folds: Vec<Fold> = Vec::new();
     let mut is_first_on_line = true;
@@ -109,7 +109,7 @@ fn comments(analysis: &Analysis) -> Vec<Fold> {
     folds
 }
 
-/// The statements that fold together where they follow one another.
+/// The kinds of statements that fold together.
 #[derive(PartialEq, Eq)]
 enum RowKind {
     Runs(Medium),
@@ -134,7 +134,7 @@ fn row_kind(statement: &Statement) -> Option<RowKind> {
     }
 }
 
-/// Statements of one kind, each on the line after the one before.
+/// Statements of one kind on consecutive lines.
 fn rows(analysis: &Analysis) -> Vec<Fold> {
     let follows = |one: &Statement, other: &Statement| {
         let between = TextRange::new(one.range.end, other.range.start).of(&analysis.text);

@@ -1,5 +1,4 @@
-//! Inlay hints: colours and pins of pairs, what sensors should read, what parts say. Each can be switched
-//! off in the settings.
+//! Inlay hints: colours and pins of pairs, expected readings, fields of parts. Each can be disabled in the settings.
 
 use drysheath_office::kinds::Role;
 use drysheath_office::{Field, Fields, Meaning, SemanticToken, Thing, ThingId, UnitPreferences, Value};
@@ -14,22 +13,22 @@ use crate::line_edits::end_of_line;
 use crate::notation;
 use crate::pair_identity::PairIdentity;
 
-/// Something to be read after a place in the text.
+/// An inlay hint, shown in the line but not part of the text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Hint {
-    /// The offset after which the hint is shown.
+    /// The offset after which it is shown.
     pub at: u32,
-    /// The text that is shown.
+    /// Text shown in the line.
     pub label: String,
-    /// The same at length.
+    /// Full text, for the tooltip.
     pub more: String,
-    /// Which of the switches shows it.
+    /// The setting that enables it.
     pub key: EditorKey,
-    /// The edit that writes it into the text, where it can be written.
+    /// The edit that inserts it into the text, if possible.
     pub edit: Option<Edit>,
 }
 
-/// The hints of the statements that a range touches.
+/// The hints of the statements in a range.
 pub fn hints(analysis: &Analysis, range: TextRange) -> Vec<Hint> {
     let shows = |key| analysis.settings.shows(key);
     let statements = &analysis.tree.statements;
@@ -71,7 +70,7 @@ fn declared<'a>(analysis: &'a Analysis, statement: &Statement) -> Option<(ThingI
     Some((id, analysis.office.thing(id)))
 }
 
-/// After the numbers of pairs their identity.
+/// Adds colours and pins after the numbers of pairs.
 fn colours(analysis: &Analysis, tokens: &[SemanticToken], may_write: bool, hints: &mut Vec<Hint>) {
     let pair = |token: &SemanticToken| match token.meaning {
         Meaning::Numbered { thing, port, number } if port.role == Role::Pair => {
@@ -115,7 +114,7 @@ fn colours(analysis: &Analysis, tokens: &[SemanticToken], may_write: bool, hints
     }
 }
 
-/// The expected reading, after the span, or after the sensor's name where a part declares the span.
+/// Adds the expected reading after the span, or after the sensor's name if a part declares the span.
 fn predictions(analysis: &Analysis, units: &UnitPreferences, id: ThingId, thing: &Thing, hints: &mut Vec<Hint>) {
     for reading in explainer(analysis).readings(id) {
         let Some(expected) = expected(&reading, units) else {
@@ -145,7 +144,7 @@ fn is_own(analysis: &Analysis, thing: &Thing, place: drysheath_text::Place) -> b
     place.file == analysis.file && thing.range.contains(place.range)
 }
 
-/// The fields that a thing takes from its part, at the end of the line, where they leave the columns of the text as they are.
+/// The fields that a thing inherits from its part, at the end of the line, unless that would disturb aligned columns.
 fn of_part(analysis: &Analysis, thing: &Thing, tokens: &[SemanticToken]) -> Option<Hint> {
     const WIDEST: usize = 60;
     thing.part.as_ref()?;
@@ -165,7 +164,7 @@ fn of_part(analysis: &Analysis, thing: &Thing, tokens: &[SemanticToken]) -> Opti
     })
 }
 
-/// What of `fields` a thing takes from its part, within groups and named fields of its own as well.
+/// The fields that a thing inherits from its part, also within its own groups and named fields.
 fn taken(analysis: &Analysis, thing: &Thing, fields: &[Field]) -> Vec<String> {
     let of_field = |field: &Field| {
         if !is_own(analysis, thing, field.place) {
@@ -182,7 +181,7 @@ fn taken(analysis: &Analysis, thing: &Thing, fields: &[Field]) -> Vec<String> {
     fields.iter().filter_map(of_field).collect()
 }
 
-/// The beginning of a text, up to a comma.
+/// Truncates a text, at a comma if possible.
 fn shortened(text: &str, widest: usize) -> String {
     if text.chars().count() <= widest {
         return text.to_owned();

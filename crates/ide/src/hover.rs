@@ -1,4 +1,4 @@
-//! Describes the word under the pointer: what it means, and the figures of what it names in this office.
+//! Hover: the meaning of a word, and the figures in this office of what it names.
 
 mod air;
 mod circuits;
@@ -23,15 +23,15 @@ use crate::markup::Markup;
 use crate::statements::STATEMENTS;
 use crate::words::{statement_at, token_at};
 
-/// What an editor shows about a word.
+/// The hover for a word.
 pub struct Hover {
-    /// The bytes of the word that is explained.
+    /// Range of the word.
     pub range: TextRange,
-    /// The explanation that is shown.
+    /// Explanation of the word.
     pub text: Markup,
 }
 
-/// Describes the word at an offset.
+/// The hover at an offset.
 pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
     let token = token_at(analysis, offset)?;
     let describer = Describer {
@@ -44,7 +44,7 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
     })
 }
 
-/// Describes the words of one file, with figures in the units that it is written in.
+/// Creates hovers for one file, with figures in the units of its office.
 struct Describer<'a> {
     analysis: &'a Analysis,
     units: UnitPreferences,
@@ -86,12 +86,12 @@ impl Describer<'_> {
         }
     }
 
-    /// A figure in SI as this office would write it.
+    /// Formats an SI figure in the office's unit.
     fn show(&self, dimension: Dimension, si: f64) -> String {
         self.units.show(dimension, si)
     }
 
-    /// A statement by its first word: what is written above it, and what such a statement says.
+    /// Describes a statement at its first word: the comments above it, and the meaning of such a statement.
     fn statement(&self, statement: &Statement) -> Option<Markup> {
         let text = &self.analysis.text;
         let first = statement.range.of(text).lines().next().unwrap_or_default();
@@ -105,9 +105,9 @@ impl Describer<'_> {
         Some(markup)
     }
 
-    /// Adds what the comments right above a statement say, of which there are some.
+    /// Adds the comments directly above a statement. Returns whether there are any.
     fn comments(&self, markup: &mut Markup, statement: TextRange) -> bool {
-        /// A longer text is better read in the file.
+        /// Longer comments are better read in the file.
         const MOST: usize = 12;
         let text = &*self.analysis.text;
         let Some(comments) = comments_above(text, statement.start) else {
@@ -125,7 +125,7 @@ impl Describer<'_> {
         true
     }
 
-    /// A name that the thing around it had before.
+    /// Describes a former name of a thing.
     fn former_name(&self, range: TextRange) -> Markup {
         let name = range.of(&self.analysis.text);
         let mut markup = Markup::new(format!("`{name}`: a former name"));
@@ -137,7 +137,7 @@ impl Describer<'_> {
         markup
     }
 
-    /// The name of a fact of the repository's own.
+    /// Describes the name of one of the repository's own facts.
     fn record_name(&self, name: &str) -> Markup {
         let mut markup = Markup::new(format!("`{name}`: a record"));
         markup.sentence(

@@ -1,4 +1,4 @@
-//! Formatting, as edits of white space: of a whole file, of some lines, and of the statement that was just completed.
+//! Formatting as edits of white space: of a whole file, of some lines, and of a statement just completed.
 
 use drysheath_syntax::{Statement, TokenKind, format};
 use drysheath_text::{Edit, Encoding, TextRange};
@@ -20,8 +20,8 @@ pub fn lay_out_range(analysis: &Analysis, range: TextRange) -> Vec<Edit> {
     within(analysis, whole_lines(analysis, range))
 }
 
-/// The edits after a character was typed that ends at `offset`: those of the statement that it completed. The line of the
-/// caret is left as it is unless it is the statement's last.
+/// The edits after typing a character that ends at `offset`: those of the statement that it completes. The line of the
+/// caret is left unchanged unless it is the statement's last.
 pub fn lay_out_typed(analysis: &Analysis, offset: u32, typed: &str) -> Vec<Edit> {
     match typed {
         "}" => closed(analysis, offset).map_or_else(Vec::new, |statement| {
@@ -32,7 +32,7 @@ pub fn lay_out_typed(analysis: &Analysis, offset: u32, typed: &str) -> Vec<Edit>
     }
 }
 
-/// The statement whose last brace ends at an offset.
+/// The statement whose closing brace ends at an offset.
 fn closed(analysis: &Analysis, offset: u32) -> Option<&Statement> {
     let statements = &analysis.tree.statements;
     let at = statements.partition_point(|statement| statement.range.end < offset);
@@ -41,7 +41,7 @@ fn closed(analysis: &Analysis, offset: u32) -> Option<&Statement> {
     (last.kind == TokenKind::CloseBrace && last.range.end == offset).then_some(statement)
 }
 
-/// Formats the statement that ends on the line above the caret's or goes on there, up to that line.
+/// Formats the statement that ends on the line above the caret or continues there, up to that line.
 fn after_line_end(analysis: &Analysis, offset: u32) -> Vec<Edit> {
     let text = &analysis.text;
     let line = analysis.lines.position(text, offset, Encoding::Utf8).line;
@@ -61,16 +61,16 @@ fn after_line_end(analysis: &Analysis, offset: u32) -> Vec<Edit> {
     }
     let start = analysis.lines.position(text, start, Encoding::Utf8).line;
     let start = analysis.lines.line(text, start).start;
-    // Without the line end that was typed.
+    // Without the typed line end.
     within(analysis, TextRange::new(start, above.end))
 }
 
-/// From the start of a range's first line to the start of the line after its last.
+/// Extends a range to whole lines.
 fn whole_lines(analysis: &Analysis, range: TextRange) -> TextRange {
     let (text, lines) = (&analysis.text, &analysis.lines);
     let first = lines.position(text, range.start, Encoding::Utf8).line;
     let last = lines.position(text, range.end, Encoding::Utf8);
-    // A range that ends before the first character of a line has nothing of it.
+    // A range that ends before the first character of a line does not include that line.
     let over = last.column == 0 && last.line > first;
     let last = last.line - u32::from(over);
     let end = lines.line(text, last + 1).start;

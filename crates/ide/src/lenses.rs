@@ -1,4 +1,4 @@
-//! What an office comes to, above its first line: results, what is free, the worst margin.
+//! Code lenses above an office's first line: results, free numbers, the worst margin.
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{Allocation, Office, UnitPreferences};
@@ -9,16 +9,16 @@ use drysheath_workspace::{Analysis, Snapshot};
 
 use crate::explainer::explainer;
 
-/// A line shown above a place in the text.
+/// A code lens, shown above a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Lens {
-    /// The bytes of the statement above which it is shown.
+    /// Range of the statement above which it is shown.
     pub range: TextRange,
-    /// The text that is shown.
+    /// Text shown above the line.
     pub title: String,
 }
 
-/// The lenses of a file: none in a file of parts.
+/// The lenses of a file; none in a file of parts.
 pub fn lenses(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Lens> {
     let office = &analysis.office;
     let Some(itself) = office.itself.map(|id| office.thing(id)) else {
@@ -40,7 +40,7 @@ pub fn lenses(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Lens> {
     titles.into_iter().flatten().map(lens).collect()
 }
 
-/// "2 errors, 1 warning, 1 accepted".
+/// Formats results: "2 errors, 1 warning, 1 accepted".
 fn results<'f>(findings: impl Iterator<Item = &'f Finding>) -> String {
     let count = ResultCount::of(findings);
     let mut parts: Vec<String> = count.present().collect();
@@ -53,7 +53,7 @@ fn results<'f>(findings: impl Iterator<Item = &'f Finding>) -> String {
     parts.join(", ")
 }
 
-/// "left out: p9 (planned), ps1 (disused)".
+/// Formats excluded things: "left out: p9 (planned), ps1 (disused)".
 fn left_out(analysis: &Analysis) -> Option<String> {
     const SHOWN: usize = 8;
     let things = &analysis.office.aside.things;
@@ -68,7 +68,7 @@ fn left_out(analysis: &Analysis) -> Option<String> {
     (!named.is_empty()).then(|| format!("left out: {}", named.join(", ")))
 }
 
-/// "free: 21 pairs of tb, 5 sensor inputs of m1".
+/// Formats free numbers: "free: 21 pairs of tb, 5 sensor inputs of m1".
 fn free(analysis: &Analysis) -> Option<String> {
     const SHOWN: usize = 8;
     let office: &Office = &analysis.office;
@@ -95,7 +95,7 @@ fn free(analysis: &Analysis) -> Option<String> {
     (!shown.is_empty()).then(|| format!("free: {}", shown.join(", ")))
 }
 
-/// "worst margin of pressure: 0.53 psi at 3.2 km on c101".
+/// Formats the worst margin: "worst margin of pressure: 0.53 psi at 3.2 km on c101".
 fn worst_margin(analysis: &Analysis) -> Option<String> {
     let (office, explainer) = (&analysis.office, explainer(analysis));
     let lines = analysis.prediction.air.lines().iter();

@@ -1,5 +1,5 @@
-//! What an editor asks, answered from an immutable `Analysis` of one file, and where other files matter from an immutable
-//! `Snapshot` of all of them. This crate knows no protocol, reads no disk, changes nothing, and answers in byte ranges.
+//! Editor features, computed from an immutable `Analysis` of one file and, where other files matter, from an immutable
+//! `Snapshot` of all. This crate knows no protocol, does not access the disk, changes no state, and uses byte ranges.
 
 mod actions;
 mod circuit;

@@ -7,12 +7,12 @@ pub(crate) fn line_end(text: &str) -> &'static str {
     if text.contains("\r\n") { "\r\n" } else { "\n" }
 }
 
-/// Lines with the line endings of a text.
+/// Lines with the line ending of a text.
 fn with_ends_of(text: &str, lines: &str) -> String {
     lines.trim_end().replace('\n', line_end(text))
 }
 
-/// Where the line that contains the offset `at` ends.
+/// The end of the line that contains the offset `at`.
 pub(crate) fn end_of_line(text: &str, at: u32) -> u32 {
     let rest = text.get(at as usize..).unwrap_or_default();
     let line = rest.split('\n').next().unwrap_or_default();
@@ -38,7 +38,7 @@ pub(crate) fn above(text: &str, before: u32, lines: &str) -> Edit {
     }
 }
 
-/// Appends lines to a text. They are put before the last line ending: some clients have no place below that.
+/// Appends lines to a text. They are inserted before the last line ending: some clients have no position after that.
 pub(crate) fn at_end(text: &str, lines: &str) -> Edit {
     let end = line_end(text);
     let lines = with_ends_of(text, lines);
@@ -56,7 +56,7 @@ pub(crate) fn at_end(text: &str, lines: &str) -> Edit {
     }
 }
 
-/// The whole line of a range with its line ending if it holds nothing else, or else the range.
+/// The whole line of a range with its line ending if it contains nothing else, or else the range.
 pub(crate) fn whole_line(text: &str, range: TextRange) -> TextRange {
     let (before, after) = (text.get(..range.start as usize), text.get(range.end as usize..));
     let (Some(before), Some(after)) = (before, after) else {

@@ -1,29 +1,29 @@
-//! What in a text leads elsewhere: files that it uses, rules that it accepts results of.
+//! Links in a text: to files that it uses, and to rules that it accepts results of.
 
 use drysheath_rules::Rule;
 use drysheath_syntax::StatementKind;
 use drysheath_text::{FileId, TextRange};
 use drysheath_workspace::{Analysis, Snapshot};
 
-/// A word that leads elsewhere.
+/// A clickable range in the text.
 #[derive(Clone, Copy)]
 pub struct DocumentLink {
-    /// The bytes of the word.
+    /// Range of the linked word.
     pub range: TextRange,
     /// What the link opens.
     pub target: Target,
 }
 
-/// Where a link leads.
+/// Target of a link.
 #[derive(Clone, Copy)]
 pub enum Target {
     /// Another file of the repository.
     File(FileId),
-    /// To what is to be read of a rule.
+    /// The documentation of a rule.
     Rule(&'static Rule),
 }
 
-/// The links of a file, in order. A file that is not there is none.
+/// The links of a file, in order. Files that do not exist are not linked.
 pub fn links(snapshot: &Snapshot, analysis: &Analysis) -> Vec<DocumentLink> {
     let link = |range, target| DocumentLink { range, target };
     let uses = analysis.office.uses.iter();

@@ -1,9 +1,9 @@
-//! A description made of a heading, sentences, facts and tables, rendered as Markdown, or as plain text for a client that shows
-//! no Markdown. What it is given may come from an untrusted file and is escaped.
+//! A description made of headings, sentences, facts and tables, rendered as Markdown, or as plain text for clients
+//! without Markdown. Its contents may come from an untrusted file and are escaped.
 
 use drysheath_text::safe::{line, markdown, terminal};
 
-/// A description. Names and source text are between backticks in both renderings.
+/// A description. Names and source text are in backticks in both renderings.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Markup {
     parts: Vec<Part>,
@@ -17,7 +17,7 @@ enum Part {
     Table(String),
 }
 
-/// The alignment of a column of a table.
+/// Alignment of a table column.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Side {
     Left,
@@ -35,7 +35,7 @@ impl Markup {
         self.parts.push(Part::Sentence(sentence.into()));
     }
 
-    /// Adds a fact to the list of facts at the end, or begins a list.
+    /// Adds a fact to the list of facts at the end, or starts a list.
     pub(crate) fn fact(&mut self, fact: impl Into<String>) {
         match self.parts.last_mut() {
             Some(Part::Facts(facts)) => facts.push(fact.into()),
@@ -50,12 +50,12 @@ impl Markup {
         }
     }
 
-    /// Adds source text as it would be written.
+    /// Adds source text as written.
     pub(crate) fn text(&mut self, text: impl Into<String>) {
         self.parts.push(Part::Table(text.into()));
     }
 
-    /// Renders it as Markdown.
+    /// Renders the text as Markdown, for editors that support it.
     pub fn markdown(&self) -> String {
         let shown = |part: &Part| match part {
             Part::Heading(heading) => format!("**{}**", markdown(heading)),
@@ -66,7 +66,7 @@ impl Markup {
         self.parts.iter().map(shown).collect::<Vec<_>>().join("\n\n")
     }
 
-    /// Renders it as plain text.
+    /// Renders the text without markup.
     pub fn plain(&self) -> String {
         let shown = |part: &Part| match part {
             Part::Heading(text) | Part::Sentence(text) => line(text).into_owned(),
@@ -82,7 +82,7 @@ fn listed(facts: impl Iterator<Item = String>) -> String {
     facts.join("\n")
 }
 
-/// A block of code, between fences longer than any that its text has.
+/// A code block, with a fence longer than any in its text.
 fn fenced(text: &str) -> String {
     let mut fence = "```".to_owned();
     while text.contains(&fence) {
@@ -91,7 +91,7 @@ fn fenced(text: &str) -> String {
     format!("{fence}text\n{text}\n{fence}")
 }
 
-/// Columns of text, each as wide as its widest cell.
+/// Formats columns, each as wide as its widest cell.
 fn table(columns: &[(&str, Side)], rows: &[Vec<String>]) -> String {
     let width = |column: usize, heading: &str| {
         let cells = rows

@@ -1,6 +1,6 @@
-//! The names in a file, and where they are: of things, of parts, of named fields, of files and of rules.
+//! Occurrences of names in a file: of things, parts, named fields, files and rules.
 //!
-//! A name is found wherever its statement is read, even if the statement around it is not valid.
+//! Names are found even in invalid statements, as far as these can be read.
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Meaning, Office, Part, ThingId};
@@ -8,48 +8,48 @@ use drysheath_syntax::{Statement, Tree};
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 
-/// What a name names, within one file.
+/// What a name refers to, within one file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Name<'a> {
     /// A thing of the file.
     Thing(&'a str),
     /// A thing of an assembly, by its name in the drawing.
     Within {
-        /// What the assembly is placed by.
+        /// The part that the assembly is placed by.
         assembly: &'a str,
         /// The name in the drawing.
         name: &'a str,
     },
-    /// A part, whatever its file.
+    /// A part in any file.
     Part(&'a str),
     /// A named field: a section, branch, place or contact.
     Inner {
-        /// The thing, part or field that has it.
+        /// The owner of the field.
         owner: Owner<'a>,
-        /// The name of the field itself.
+        /// The key of the field.
         key: Key,
-        /// The name that follows it.
+        /// The name of the field.
         name: &'a str,
     },
-    /// A file of parts, by its path.
+    /// A file of parts, by path.
     File(&'a str),
-    /// A rule of the linter.
+    /// A rule, by its name in an acceptance.
     Rule(&'a str),
 }
 
-/// Whose a named field is.
+/// Owner of a named field.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Owner<'a> {
-    /// It belongs to one thing.
+    /// A thing, by its name.
     Thing(&'a str),
-    /// Of a part, and so of each thing of it.
+    /// A part, and so every thing that uses it.
     Part(&'a str),
-    /// Of the named field around it. It cannot be named from elsewhere, so its place identifies it.
+    /// The named field around it. It cannot be named from elsewhere, so its place identifies it.
     Field(TextRange),
 }
 
 impl<'a> Name<'a> {
-    /// The name as it is written.
+    /// The name as written.
     pub fn word(self) -> &'a str {
         match self {
             Self::Thing(word)
@@ -61,7 +61,7 @@ impl<'a> Name<'a> {
         }
     }
 
-    /// The part that other files may know it by.
+    /// The part by which other files may know it.
     pub fn part(self) -> Option<&'a str> {
         match self {
             Self::Part(part)
@@ -75,24 +75,24 @@ impl<'a> Name<'a> {
     }
 }
 
-/// A name at one place.
+/// An occurrence of a name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Mention<'a> {
-    /// The bytes of the name.
+    /// Range of the name.
     pub range: TextRange,
     /// What the name refers to.
     pub name: Name<'a>,
-    /// For a named field, the thing that has it.
+    /// For a named field, its thing.
     pub of: Option<ThingId>,
-    /// Whether it is declared here.
+    /// Whether it is a declaration.
     pub declares: bool,
 }
 
-/// The name at an offset: the one around it, or else the one that ends there.
+/// The name at an offset, or else the one that ends there.
 pub fn name_at(analysis: &Analysis, offset: u32) -> Option<Mention<'_>> {
     let statements = &analysis.tree.statements;
     let after = statements.partition_point(|statement| statement.range.start <= offset);
-    // Of two statements that touch, the first may end with the name.
+    // Of two adjacent statements, the first may end with the name.
     let touching = statements.get(after.saturating_sub(2)..after).unwrap_or_default();
     let mentions = touching
         .iter()
@@ -101,23 +101,23 @@ pub fn name_at(analysis: &Analysis, offset: u32) -> Option<Mention<'_>> {
     here.next_back()
 }
 
-/// The part that a thing takes, where a mention is that of its part.
+/// The part of a thing, if a mention is that of its part.
 pub fn part_taken<'a>(analysis: &'a Analysis, mention: &Mention<'_>) -> Option<&'a Part> {
     let thing = analysis.office.thing_around(mention.range)?;
     let part = analysis.office.thing(thing).part.as_deref()?;
     (!mention.declares && mention.name == Name::Part(&part.name)).then_some(part)
 }
 
-/// Every name of a file, in its order.
+/// All occurrences of names in a file, in order.
 pub fn mentions(analysis: &Analysis) -> impl Iterator<Item = Mention<'_>> {
     let statements = analysis.tree.statements.iter();
     statements.flat_map(|statement| mentions_in(&analysis.office, &analysis.tree, statement))
 }
 
-/// Where something is named, in the order of the file that an office and a tree are of.
+/// The occurrences of a name in the file of an office and its tree, in order.
 pub fn mentions_of<'a>(office: &'a Office, tree: &Tree, name: Name<'_>) -> Vec<Mention<'a>> {
     let statements = tree.statements.iter();
-    // Reading a statement costs far more than a look for the word in it.
+    // Reading a statement costs far more than searching its text.
     let may_say = statements.filter(|statement| statement.range.of(&office.text).contains(name.word()));
     may_say
         .flat_map(|statement| mentions_in(office, tree, statement))
@@ -138,12 +138,12 @@ fn mentions_in<'a>(office: &'a Office, tree: &Tree, statement: &Statement) -> Ve
     mention.collect()
 }
 
-/// What the names inside a thing or a part belong to, from token to token of one statement.
+/// The subject of names inside a thing or part, updated from token to token of a statement.
 struct Subject<'a> {
     office: &'a Office,
     /// The thing or part that the statement declares.
     declared: &'a str,
-    /// The thing that was named last.
+    /// The last thing named.
     named: &'a str,
 }
 
@@ -156,7 +156,7 @@ impl<'a> Subject<'a> {
             Meaning::Rule => (Name::Rule(word), None, false),
             Meaning::Thing { id, declares } => {
                 *(if declares { &mut self.declared } else { &mut self.named }) = word;
-                // What a drawing or a route declares is known in the offices as well.
+                // A name declared in a drawing or route is known in the offices as well.
                 let route = id.and_then(|id| office.route_with(id));
                 let name = match office.drawn_as().or(route.map(|route| &*route.part)) {
                     Some(part) => Name::Within {

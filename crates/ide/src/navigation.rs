@@ -1,4 +1,4 @@
-//! Where a name is declared, what part it is of, and where it is used.
+//! Navigation: declarations, parts and uses of names.
 
 use drysheath_office::Fields;
 use drysheath_text::{FileId, Place, TextRange};
@@ -6,25 +6,25 @@ use drysheath_workspace::{Analysis, LoweredFile, Snapshot};
 
 use crate::names::{Mention, Name, mentions_of, name_at, part_taken};
 
-/// Where something is declared.
+/// The declaration of something.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Declaration {
-    /// The place of its name.
+    /// Place of its name.
     pub place: Place,
-    /// The whole statement around the name.
+    /// Range of the whole declaring statement.
     pub whole: TextRange,
 }
 
 /// Places in one file, in order.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Mentioned {
-    /// The file that the places are in.
+    /// File that contains the mention.
     pub file: FileId,
-    /// The places, and whether each declares what is named there.
+    /// The places, and whether each is a declaration.
     pub places: Vec<(TextRange, bool)>,
 }
 
-/// The name at an offset and where it is declared. A name that is declared twice has two places.
+/// The name at an offset and its declarations. A name that is declared twice has two.
 pub fn definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declaration>)> {
     let mention = name_at(analysis, offset)?;
     let places = match mention.name {
@@ -54,7 +54,7 @@ pub fn definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Opti
     Some((mention.range, targets(snapshot, analysis, &places)))
 }
 
-/// The name at an offset and the part that the thing it names is of.
+/// The name at an offset, and the part of the thing that it names.
 pub fn type_definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declaration>)> {
     let mention = name_at(analysis, offset)?;
     let thing = match mention.name {
@@ -70,7 +70,7 @@ pub fn type_definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) ->
     Some((mention.range, targets(snapshot, analysis, &places)))
 }
 
-/// All places of the name at an offset, in its own file and in the other files that know it, its own file first.
+/// All occurrences of the name at an offset, in its own file first, then in the other files that know it.
 pub fn references(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Vec<Mentioned> {
     let Some(mention) = name_at(analysis, offset) else {
         return Vec::new();
@@ -82,11 +82,11 @@ pub fn references(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Vec<
     references
 }
 
-/// Another file that names what is named here, and means the same by it.
+/// Another file in which the name has the same meaning.
 pub(crate) enum Relative {
-    /// All of it is understood, and it takes a part at these places.
+    /// The file is fully understood without reading, and names the part at these places.
     Takes(FileId, Vec<TextRange>),
-    /// It had to be read.
+    /// The file had to be read.
     Read(Box<LoweredFile>),
 }
 
@@ -109,7 +109,7 @@ impl Relative {
     }
 }
 
-/// The other files that may name what is named here, and that mean the same by it.
+/// The other files that may contain the name with the same meaning.
 pub(crate) fn relatives(snapshot: &Snapshot, analysis: &Analysis, mention: Mention<'_>) -> Vec<Relative> {
     let (files, home) = match mention.name {
         Name::File(path) => {
@@ -155,13 +155,13 @@ pub(crate) fn relatives(snapshot: &Snapshot, analysis: &Analysis, mention: Menti
     relatives
 }
 
-/// Whether the text of a file contains a word anywhere.
+/// Whether the text of a file contains a word.
 pub(crate) fn contains(snapshot: &Snapshot, file: FileId, word: &str) -> bool {
     let content = snapshot.content(file).ok().flatten();
     content.is_some_and(|(_, content)| content.text.contains(word))
 }
 
-/// Where the name at an offset occurs in its file, and whether it is declared there.
+/// The occurrences of the name at an offset in its file, and whether each is a declaration.
 pub fn highlights(analysis: &Analysis, offset: u32) -> Vec<(TextRange, bool)> {
     let mention = name_at(analysis, offset);
     mention.map_or_else(Vec::new, |mention| mentioned(analysis, mention.name).places)

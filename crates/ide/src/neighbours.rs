@@ -9,16 +9,16 @@ use drysheath_workspace::Analysis;
 
 use crate::names::{Mention, Name, name_at};
 
-/// A thing joined directly with another in one medium.
+/// A thing joined directly to another in one medium.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Neighbour {
     /// The thing at the other end.
     pub thing: ThingId,
     /// The medium of the runs between the two.
     pub medium: Medium,
-    /// The medium and from where to where, in a line.
+    /// One line: the medium, and from where to where.
     pub detail: String,
-    /// Where the file says so, in order: the end that the arrow points to, or the location of the thing.
+    /// The places in the file, in order: the end that the arrow points to, or the location of the thing.
     pub ranges: Vec<TextRange>,
 }
 
@@ -27,7 +27,7 @@ pub fn thing_at(analysis: &Analysis, offset: u32) -> Option<ThingId> {
     named_by(analysis, &name_at(analysis, offset)?)
 }
 
-/// The cable or air pipe named at an offset, or a branch of it by its name. None where something else of it is named, such as a
+/// The cable or air pipe named at an offset, or a branch of it. `None` if something else of it is named, such as a
 /// section or a place.
 pub fn line_at(analysis: &Analysis, offset: u32) -> Option<(ThingId, Option<&str>)> {
     let mention = name_at(analysis, offset)?;
@@ -101,7 +101,7 @@ impl Neighbours<'_> {
         }
     }
 
-    /// A thing mounted at a cable or pipe takes its air from it.
+    /// A thing located on a cable or pipe takes its air from it.
     fn standing(&mut self, analysis: &Analysis, thing: ThingId, direction: Direction) {
         match direction {
             Direction::Up => {

@@ -1,4 +1,4 @@
-//! A field that is added to a thing, wherever the thing has its others.
+//! Adds a field to a thing.
 
 use drysheath_syntax::{Statement, StatementKind};
 use drysheath_text::{Edit, TextRange};
@@ -6,9 +6,9 @@ use drysheath_workspace::Analysis;
 
 use crate::line_edits::below;
 
-/// The edit that adds a field to the thing that a statement declares.
+/// The edit that adds a field to the thing that a statement declares, next to its other fields.
 pub(crate) fn new_field(analysis: &Analysis, statement: &Statement, word: &str, value: &str) -> Option<Edit> {
-    // A field's value starts at a stop where the field has a line of its own.
+    // If a field has a line of its own, its value is aligned to a column.
     const COLUMN: usize = 15;
     let StatementKind::Thing(thing) = &statement.kind else {
         return None;

@@ -1,11 +1,11 @@
-//! Fields written in the notation of the language, for hovers and hints.
+//! Fields in the notation of the language, for hovers and hints.
 
 use std::fmt::Write as _;
 
 use drysheath_engineering::units::Quantity;
 use drysheath_office::{Field, Office, Value, numbers_written};
 
-/// A field as it is written on one line.
+/// Formats a field on one line.
 pub(crate) fn field(office: &Office, field: &Field) -> String {
     let word = field.spec.word();
     let value = value(office, &field.value);
@@ -16,7 +16,7 @@ pub(crate) fn field(office: &Office, field: &Field) -> String {
     }
 }
 
-/// Several fields, separated by commas.
+/// Formats several fields, separated by commas.
 pub(crate) fn fields<'f>(office: &Office, fields: impl IntoIterator<Item = &'f Field>) -> String {
     let said: Vec<String> = fields.into_iter().map(|said| field(office, said)).collect();
     said.join(", ")
@@ -68,7 +68,7 @@ fn value(office: &Office, value: &Value) -> String {
     }
 }
 
-/// `0 .. 15 psi`, and `0 psi .. 1 bar` where the units differ.
+/// Formats a range: `0 .. 15 psi`, or `0 psi .. 1 bar` with different units.
 pub(crate) fn range(from: Quantity, to: Quantity) -> String {
     let shown = from.to_string();
     let bare = if from.unit == to.unit {

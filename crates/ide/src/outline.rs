@@ -1,43 +1,43 @@
-//! What is in a file, as a tree: things and parts, and in them what they say in braces or as limits.
+//! The outline of a file, as a tree: things and parts with their blocks and limits.
 
 use drysheath_office::kinds::{self, FieldSpec, Key, Kind, KindId, Shape};
 use drysheath_syntax::{self as syntax, Block, Field, Items, StatementKind, Word};
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 
-/// What an item of an outline is.
+/// Kind of an outline item.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SymbolKind {
-    /// A thing; the office itself is one.
+    /// A thing, including the office itself.
     Thing(KindId),
-    /// A part for things of a kind.
+    /// A part for things of this kind.
     Part(KindId),
     /// A named field: a section, branch, place or contact.
     Named(Key),
-    /// A field with fields of its own.
+    /// A group of fields.
     Group(Key),
-    /// A reading that raises an alarm.
+    /// A limit of a reading.
     Limit,
 }
 
-/// One item of a file's outline.
+/// An item of the outline: a thing, or something inside one.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OutlineItem {
-    /// Its name; never empty.
+    /// Name shown in the outline; never empty.
     pub name: String,
-    /// What more there is to say in a line.
+    /// Further text for the line.
     pub detail: String,
-    /// Whether it is a thing, a part, a field or a limit.
+    /// Kind of item, for the icon.
     pub kind: SymbolKind,
-    /// The bytes of the whole item.
+    /// Range of the whole item.
     pub range: TextRange,
-    /// Its name's place, within `range`.
+    /// Range of its name, within `range`.
     pub selection: TextRange,
-    /// What is in it.
+    /// Items inside it.
     pub children: Vec<OutlineItem>,
 }
 
-/// The outline of a file, in its order.
+/// The outline of a file, in order.
 pub fn outline(analysis: &Analysis) -> Vec<OutlineItem> {
     let reader = Reader(analysis);
     let statements = analysis.tree.statements.iter();
@@ -85,7 +85,7 @@ impl Reader<'_> {
         })
     }
 
-    /// The title in a block, between its quotes.
+    /// The title in a block, without quotes.
     fn title(&self, block: &Block) -> Option<&str> {
         let mut fields = block.fields.iter();
         let title = fields.find(|field| self.word(field.name) == Key::Title.word() && !field.damaged)?;
@@ -127,7 +127,7 @@ impl Reader<'_> {
         })
     }
 
-    /// The first detail of a named field: for a section its surroundings and length, for a contact its healthy state.
+    /// The first detail of a named field: for a section its surroundings and length, for a contact its normal state.
     fn first(&self, field: &Field) -> String {
         let first = field.block.as_ref().and_then(|block| block.fields.first());
         first.map_or_else(String::new, |first| {
@@ -142,7 +142,7 @@ impl Reader<'_> {
     }
 }
 
-/// An item, if it has a name that can be shown.
+/// The item, if its name is not blank.
 fn shown(item: OutlineItem) -> Option<OutlineItem> {
     let range = item.range.cover(item.selection);
     (!item.name.trim().is_empty()).then_some(OutlineItem { range, ..item })

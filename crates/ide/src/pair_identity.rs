@@ -1,4 +1,4 @@
-//! How a pair is identified: by its colours, its binder, and the pins of its connector.
+//! How a pair is identified: by colours, binder, and pins of its connector.
 
 use std::fmt::Write as _;
 
@@ -11,27 +11,27 @@ const GROUP: u32 = 25;
 /// Pairs in a super-unit.
 const SUPER_UNIT: u32 = 600;
 
-/// What identifies one pair of a block or cable.
+/// Identification of a pair of a block or cable.
 pub(crate) struct PairIdentity {
     pub colours: PairColours,
     /// Whether the cable has several binders, so that the binder identifies the pair too.
     pub is_bound: bool,
     /// Whether the cable has several super-units.
     pub is_in_super_unit: bool,
-    /// Of a block with connectors.
+    /// Pins, for a block with connectors.
     pub pins: Option<Pins>,
 }
 
-/// Where a pair lands on a block's connectors of 25 pairs.
+/// Position of a pair on a block's connectors of 25 pairs.
 pub(crate) struct Pins {
-    /// Which connector, where the block has several.
+    /// The connector, if the block has several.
     pub connector: Option<u32>,
     pub tip: u32,
     pub ring: u32,
 }
 
 impl PairIdentity {
-    /// The identity of a pair; none where the thing has no such pair.
+    /// Identifies a pair. `None` if the thing has no such pair.
     pub fn of(office: &Office, thing: ThingId, pair: u32) -> Option<Self> {
         let colours = office.pair_colours(thing, pair)?;
         let thing = office.thing(thing);
@@ -56,12 +56,12 @@ impl PairIdentity {
         })
     }
 
-    /// Tip and ring as the language writes them: `white-green`.
+    /// Tip and ring in the notation of the language: `white-green`.
     pub fn written(&self) -> String {
         format!("{}-{}", self.colours.tip.name(), self.colours.ring.name())
     }
 
-    /// In abbreviations: `WH-GN`, `BK-OR in WH-OR`, `WH-GN 28/3`.
+    /// Abbreviated: `WH-GN`, `BK-OR in WH-OR`, `WH-GN 28/3`.
     pub fn short(&self, with_colours: bool) -> String {
         let mut parts = Vec::new();
         if with_colours {
@@ -78,7 +78,7 @@ impl PairIdentity {
         parts.join(" ")
     }
 
-    /// In words, one sentence for each means of identification.
+    /// As sentences, one for each means of identification.
     pub fn sentences(&self) -> Vec<String> {
         let colours = self.colours;
         let mut sentences = vec![format!(

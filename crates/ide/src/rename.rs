@@ -1,7 +1,7 @@
-//! Changes a name at all its occurrences.
+//! Renames all occurrences of a name.
 //!
-//! Before anything is changed, the files are read as they would be: they must mean the same as before, name apart. A file
-//! in which the new name does not occur cannot take it for something else, and is not read again.
+//! First, the files are read as they would be after the change: their meaning must be the same apart from the name. A
+//! file that does not contain the new name cannot confuse it with something else, and is not read again.
 
 use std::sync::Arc;
 
@@ -17,7 +17,7 @@ use crate::names::{Mention, Name, Owner, mentions_of, name_at};
 use crate::navigation::{Mentioned, Relative, contains, mentioned, relatives};
 use crate::new_field::new_field;
 
-/// The name at an offset, if it can be changed.
+/// The range of the name at an offset, if it can be renamed.
 pub fn prepare(analysis: &Analysis, offset: u32) -> Option<TextRange> {
     let mention = name_at(analysis, offset)?;
     let refused = why_not_here(mention.name).or_else(|| why_not(&analysis.office, &analysis.tree, mention.name));
@@ -30,11 +30,11 @@ pub fn prepare(analysis: &Analysis, offset: u32) -> Option<TextRange> {
     (refused.is_none() && !unknown).then_some(mention.range)
 }
 
-/// The edits that change the name at an offset to `to`, file by file.
+/// The edits that rename the name at an offset to `to`, file by file.
 ///
 /// # Errors
 ///
-/// In words, if the name cannot be changed or the new one will not do.
+/// A message if the name cannot be changed or the new one is not suitable.
 pub fn rename(
     snapshot: &Snapshot,
     analysis: &Arc<Analysis>,
@@ -55,7 +55,7 @@ pub fn rename(
     }
     let relatives = relatives(snapshot, analysis, mention);
     for relative in &relatives {
-        // One that is understood without being read holds nothing that cannot be read.
+        // A file understood without reading contains no unreadable text.
         if let Relative::Read(file) = relative
             && let Some(why) = why_not(&file.office, &file.tree, mention.name)
         {
@@ -67,7 +67,7 @@ pub fn rename(
     let places: Vec<Mentioned> = std::iter::once(own).chain(others).collect();
     declared_once(snapshot, analysis, &places, mention)?;
     free(snapshot, analysis, &relatives, mention, to)?;
-    // A file may have the word for something else.
+    // A file may use the word for something else.
     let named = places.iter().filter(|mentioned| !mentioned.places.is_empty());
     let mut edits: Vec<(FileId, Vec<Edit>)> = named.map(|mentioned| (mentioned.file, edits(mentioned, to))).collect();
     if let (Name::Thing(was), Some((_, own))) = (mention.name, edits.first_mut()) {
@@ -79,7 +79,7 @@ pub fn rename(
     Ok(edits)
 }
 
-/// Names that no editing of offices can change.
+/// Why a name cannot be changed by editing offices.
 fn why_not_here(name: Name<'_>) -> Option<String> {
     match name {
         Name::File(path) => Some(format!(
@@ -102,7 +102,7 @@ fn why_not_word(to: &str) -> Option<String> {
     }
 }
 
-/// Why a name cannot be changed in one of the files it occurs in: a statement that holds it cannot be read.
+/// Why a name cannot be changed in one of its files: a statement that contains it cannot be read.
 fn why_not(office: &Office, tree: &Tree, name: Name<'_>) -> Option<String> {
     let word = name.word();
     let damaged = tree.statements.iter().find(|statement| {
@@ -160,7 +160,7 @@ fn declared_once(
     }
 }
 
-/// Whether a new name is free in all files that know the old one.
+/// Checks that a new name is free in all files that know the old one.
 fn free(
     snapshot: &Snapshot,
     here: &Analysis,
@@ -190,7 +190,7 @@ fn free(
                 let known = || snapshot.part_known_to(file, to).is_some();
                 is_taken_in(&file.office, &file.tree, &known)
             }
-            // It takes parts and declares none. Where no other file declares one of that name, it knows none.
+            // The file uses parts and declares none. If no other file declares one with that name, it knows none.
             Relative::Takes(file, _) => {
                 let read = || snapshot.read(*file).ok().flatten();
                 is_declared && read().is_some_and(|file| snapshot.part_known_to(&file, to).is_some())
@@ -203,13 +203,13 @@ fn free(
     Ok(())
 }
 
-/// Whether an owner, or a thing of that part, has a named field of that name.
+/// Whether an owner, or a thing that uses the part, has a named field with that name.
 fn has_inner(office: &Office, owner: Owner<'_>, key: Key, to: &str) -> bool {
     let has = |fields: &[Field]| fields.named(key).any(|(name, ..)| name == to);
     let is_owner = |thing: &Thing| match owner {
         Owner::Thing(name) => thing.name.of(&office.text) == name,
         Owner::Part(name) => thing.parts().any(|part| *part.name == *name),
-        // Duplicates in one field are found when the file is read again.
+        // Duplicates within a field are found when the file is read again.
         Owner::Field(_) => false,
     };
     let parts = office.parts.iter();
@@ -227,8 +227,8 @@ fn edits(mentioned: &Mentioned, to: &str) -> Vec<Edit> {
     mentioned.places.iter().map(edit).collect()
 }
 
-/// Says what a thing was called, so that the records of its office follow it. Before an office is installed nobody knows a thing by
-/// its name. A thing that gets its former name again was called in between as it is called now.
+/// Adds the former name of a thing, so that the office's records follow it. Before the office is installed nobody knows
+/// a thing by its name. If a thing gets a former name back, its present name becomes the former one.
 fn former_name(analysis: &Analysis, was: &str, to: &str) -> Option<Edit> {
     let office = &analysis.office;
     let id = office.named(was).filter(|id| office.itself != Some(*id))?;
@@ -250,8 +250,8 @@ fn former_name(analysis: &Analysis, was: &str, to: &str) -> Option<Edit> {
     new_field(analysis, statement, Key::Formerly.word(), was)
 }
 
-/// The files that might take the new name for something else: one in which it occurs already, whether or not the old one
-/// does. The file that was asked about and the part's own are always among them.
+/// The files that might confuse the new name with something else: those that already contain it, with or without the
+/// old one. The file at hand and the part's own are always included.
 fn in_doubt(
     snapshot: &Snapshot,
     here: &Arc<Analysis>,
@@ -270,7 +270,7 @@ fn in_doubt(
     std::iter::once(Arc::clone(here)).chain(others).collect()
 }
 
-/// Whether all files mean the same after the edits.
+/// Whether all files have the same meaning after the edits.
 fn means_the_same(
     snapshot: &Snapshot,
     here: &Analysis,
@@ -303,7 +303,7 @@ fn means_the_same(
     Ok(())
 }
 
-/// How many results a new name may not take away. A result about the old name itself may go.
+/// Number of results that must be preserved. Results on the old name itself may disappear.
 fn count_kept(analysis: &Analysis) -> usize {
     const ABOUT_NAMES: [RuleId; 4] = [
         RuleId::NamesAlike,
@@ -315,9 +315,9 @@ fn count_kept(analysis: &Analysis) -> usize {
     analysis.findings().iter().filter(is_kept).count()
 }
 
-/// A result of `after` that `before` has not.
+/// A result of `after` that is not in `before`.
 fn new_finding<'f>(before: &Analysis, after: &'f Analysis, moved: &Moved<'_>) -> Option<&'f Finding> {
-    // A thing that says what it was called may end later.
+    // A thing with an added former name may end later.
     let key = |finding: &Finding, place: Place| {
         let at = (place.file, place.range.start);
         (at, finding.rule.id, finding.level, finding.accepted.is_some())
@@ -331,7 +331,7 @@ fn new_finding<'f>(before: &Analysis, after: &'f Analysis, moved: &Moved<'_>) ->
     })
 }
 
-/// Whether things are of the same parts and runs end at the same things.
+/// Whether things use the same parts and runs end at the same things.
 fn is_joined_as(before: &Analysis, after: &Analysis, moved: &Moved<'_>) -> bool {
     let (one, other) = (&before.office, &after.office);
     let parts = |office: &Office| -> Vec<Vec<Place>> {
@@ -350,7 +350,7 @@ fn is_joined_as(before: &Analysis, after: &Analysis, moved: &Moved<'_>) -> bool 
     before == parts(other) && ends(one) == ends(other)
 }
 
-/// Where places of the files lie after their edits.
+/// Maps places of the files to their positions after the edits.
 struct Moved<'e>(FxHashMap<FileId, &'e [Edit]>);
 
 impl Moved<'_> {

@@ -1,4 +1,4 @@
-//! Search for things, parts and offices of all files by letters of their names.
+//! Search for things, parts and offices in all files by letters of their names.
 
 use drysheath_office::kinds::KindId;
 use drysheath_text::{FileId, Place};
@@ -6,25 +6,26 @@ use drysheath_workspace::{Snapshot, Symbol, Symbols};
 
 use crate::outline::SymbolKind;
 
-/// How many are returned at most.
+/// Limit of returned items.
 const MOST: usize = 200;
 
 /// A thing, part or office that was found.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Hit {
-    /// Its name, as declared.
+    /// Name, as declared.
     pub name: String,
-    /// What was declared: a thing or a part, and of which kind.
+    /// Kind of thing, for the icon.
     pub kind: SymbolKind,
-    /// The place of its name.
+    /// Place of its name.
     pub place: Place,
-    /// Its file, as a `use` would name it.
+    /// Path of the file, as in a `use`.
     pub file: String,
 }
 
-/// The things, parts and offices whose names hold the letters of `query` in order, best first, two hundred at most.
+/// The things, parts and offices whose names contain the letters of `query` in order, best first, two hundred at most.
 ///
-/// Each word of the query must be in the name or in the path of the file, and at least one in the name: `m1 elm-hollow`.
+/// Each word of the query must be in the name or in the path of the file, and at least one in the name: `m1
+/// elm-hollow`.
 pub fn search(snapshot: &Snapshot, query: &str) -> Vec<Hit> {
     let symbols = snapshot.symbols();
     let words: Vec<Vec<char>> = query
@@ -64,7 +65,7 @@ fn kind_of(declared: &Symbol<'_>) -> SymbolKind {
     }
 }
 
-/// How badly a name fits; among equal ones, offices come before parts, and parts before things.
+/// Rank of a match: misfit of the name, then offices before parts before things.
 type Rank = (u32, u8);
 
 fn gather<'s>(
@@ -105,8 +106,8 @@ fn gather<'s>(
     }
 }
 
-/// How badly a name fits letters that it contains in order: 0 for the name itself, more for characters before and between
-/// them, less for letters that start a word of it. `None` if it does not contain them.
+/// Misfit of a name that contains letters in order: 0 for the name itself, more for characters before and between them,
+/// less for letters at the start of words. `None` if it does not contain them.
 fn misfit_of(letters: &[char], name: &str) -> Option<u32> {
     const BEFORE: u32 = 9;
     const BEFORE_A_WORD: u32 = 5;

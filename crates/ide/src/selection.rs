@@ -1,4 +1,4 @@
-//! The ranges that a selection grows by: word, quantity, item, field, block, statement, file.
+//! Selection ranges: word, quantity, item, field, block, statement, file.
 
 use drysheath_office::Meaning;
 use drysheath_syntax::{Block, Items, Statement, StatementKind, Token, TokenKind, Tree};
@@ -7,7 +7,7 @@ use drysheath_workspace::Analysis;
 
 use crate::words::statement_at;
 
-/// The ranges around an offset, from the smallest to the whole file; each holds the one before.
+/// The ranges around an offset, from the smallest to the whole file; each contains the previous one.
 pub fn selection(analysis: &Analysis, offset: u32) -> Vec<TextRange> {
     let whole = TextRange::new(0, analysis.text.len() as u32);
     // An editor may be ahead of the text that it asks about.
@@ -68,7 +68,7 @@ fn is_wordlike(token: Token) -> bool {
         )
 }
 
-/// What is between the quotes of a text.
+/// The text between quotes.
 fn inside(token: &Token, text: &str) -> Option<TextRange> {
     let is_closed = match token.kind {
         TokenKind::Text => true,
@@ -76,7 +76,7 @@ fn inside(token: &Token, text: &str) -> Option<TextRange> {
         _ => return None,
     };
     let mut written = token.range.of(text).chars();
-    // Pasted quotes are longer than those of a keyboard.
+    // Pasted quotes have more bytes than those of a keyboard.
     let open = written.next().map_or(0, char::len_utf8);
     let close = written.next_back().filter(|_| is_closed).map_or(0, char::len_utf8);
     Some(TextRange::new(
@@ -85,7 +85,7 @@ fn inside(token: &Token, text: &str) -> Option<TextRange> {
     ))
 }
 
-/// Notes ranges around one offset, from the outside inwards.
+/// Collects the ranges around an offset, from the outside inwards.
 struct Grower<'g> {
     tree: &'g Tree,
     offset: u32,

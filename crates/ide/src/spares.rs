@@ -1,4 +1,4 @@
-//! The edits of `spare` statements that go with taking a number.
+//! Edits of `spare` statements for numbers that become used.
 
 use drysheath_office::kinds::Port;
 use drysheath_office::{End, Free, FreeState, Office, ThingId, numbers_written};
@@ -8,7 +8,7 @@ use drysheath_workspace::Analysis;
 
 use crate::line_edits::{below, whole_line};
 
-/// Free numbers as they are written.
+/// Free numbers as written.
 pub(crate) fn written(free: Free) -> String {
     numbers_written(free.from, free.to)
 }
@@ -19,7 +19,7 @@ fn declared_spare<'o>(
     thing: ThingId,
     port: &'static Port,
 ) -> impl Iterator<Item = (End, TextRange)> + use<'o> {
-    // `rest` gives way by itself, and `plugged` is no statement.
+    // `rest` adjusts by itself, and `plugged` is not a statement.
     let ranges = office
         .spares
         .iter()
@@ -28,7 +28,8 @@ fn declared_spare<'o>(
     spares.filter(move |(end, _)| end.thing == Some(thing) && end.port.is_some_and(|own| std::ptr::eq(own, port)))
 }
 
-/// The edits that withdraw from the spares what is taken: the numbers, and all pairs that a terminated pair is joined with.
+/// Edits that remove used numbers from `spare` statements: the numbers themselves, and all pairs joined to a terminated
+/// pair.
 pub(crate) fn taken(analysis: &Analysis, thing: ThingId, port: &'static Port, free: Free) -> Vec<Edit> {
     let (office, wire) = (&analysis.office, &analysis.networks.wire);
     let pair = wire
@@ -42,7 +43,7 @@ pub(crate) fn taken(analysis: &Analysis, thing: ThingId, port: &'static Port, fr
     edits.collect()
 }
 
-/// The edits that withdraw numbers of a port from the spares.
+/// Edits that remove numbers of a port from `spare` statements.
 pub(crate) fn no_longer_spare(
     office: &Office,
     thing: ThingId,

@@ -1,6 +1,6 @@
-//! The statements that declare no thing, by their first words: what completion and hover say of them.
+//! The statements other than declarations of things, by first word: texts for completion and hover.
 
-/// The first word of each, and what it says, with an example.
+/// First word of each statement, and its meaning with an example.
 pub(crate) const STATEMENTS: [(&str, &str); 14] = [
     (
         "air",

@@ -1,14 +1,14 @@
-//! What each word is, for an editor that colours by meaning.
+//! Semantic tokens, for editors that colour by meaning.
 
 use drysheath_office::Meaning;
 use drysheath_syntax::TokenKind;
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 
-/// What a word is to the eye.
+/// Colour class of a word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Class {
-    /// One of the language's own words.
+    /// A keyword of the language.
     Keyword,
     /// A kind of thing.
     Kind,
@@ -18,11 +18,11 @@ pub enum Class {
     Inner,
     /// The name of a part.
     Part,
-    /// A field, or a port.
+    /// A field or port.
     Field,
-    /// One of the words that may be written there.
+    /// A word of a choice.
     Choice,
-    /// A number or a day.
+    /// A number or date.
     Number,
     /// The unit of a number.
     Unit,
@@ -38,18 +38,18 @@ pub enum Class {
     Operator,
 }
 
-/// A word and its class.
+/// A word with its class.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Coloured {
-    /// The word. It never reaches over a line end.
+    /// Range of the word, within one line.
     pub range: TextRange,
-    /// The class of the word.
+    /// Class of the token, which determines its colour.
     pub class: Class,
-    /// Whether something is declared by it.
+    /// Whether it is a declaration.
     pub declares: bool,
 }
 
-/// The words that a range touches, in order; without one, all.
+/// The words in a range, in order; all words without a range.
 pub fn tokens(analysis: &Analysis, range: Option<TextRange>) -> Vec<Coloured> {
     let whole = TextRange::new(0, analysis.text.len() as u32);
     let wanted = range.unwrap_or(whole);
@@ -86,13 +86,13 @@ pub fn tokens(analysis: &Analysis, range: Option<TextRange>) -> Vec<Coloured> {
     tokens
 }
 
-/// A carriage return at the end of a comment belongs to the line end.
+/// Removes a carriage return, which belongs to the line end, from a comment.
 fn without_return(text: &str, range: TextRange) -> TextRange {
     let written = range.of(text).trim_end_matches('\r');
     TextRange::new(range.start, range.start + written.len() as u32)
 }
 
-/// The class of a token, and whether something is declared by it.
+/// The class of a token, and whether it is a declaration.
 fn class(meaning: Meaning, written: &str) -> Option<(Class, bool)> {
     let class = match meaning {
         Meaning::Keyword | Meaning::Rest { .. } => Class::Keyword,

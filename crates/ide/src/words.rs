@@ -1,10 +1,10 @@
-//! The statement and the token at an offset.
+//! The statement and token at an offset.
 
 use drysheath_office::{Meaning, SemanticToken};
 use drysheath_syntax::Statement;
 use drysheath_workspace::Analysis;
 
-/// The token at an offset. Of two that meet there, the one that begins is meant, unless it is punctuation.
+/// The token at an offset. Between two tokens it is the second, unless that is punctuation.
 pub(crate) fn token_at(analysis: &Analysis, offset: u32) -> Option<SemanticToken> {
     let statement = statement_at(analysis, offset)?;
     let tokens = analysis.office.semantic_tokens(&analysis.tree, statement);
@@ -16,7 +16,7 @@ pub(crate) fn token_at(analysis: &Analysis, offset: u32) -> Option<SemanticToken
         .min_by_key(|token| matches!(token.meaning, Meaning::Punctuation | Meaning::Operator))
 }
 
-/// The statement at an offset, its very end included.
+/// The statement at an offset, including its end.
 pub(crate) fn statement_at(analysis: &Analysis, offset: u32) -> Option<&Statement> {
     let statements = &analysis.tree.statements;
     let at = statements.partition_point(|statement| statement.range.end < offset);

@@ -1,5 +1,5 @@
-//! Which numbers of a port are in use and which are free: pairs of blocks and cables, inputs of a monitor, positions of a fuse
-//! panel, outlets of regulators and ports of manifolds.
+//! The used and free numbers of ports: pairs of blocks and cables, inputs of a monitor, positions of a fuse panel,
+//! outlets of regulators and ports of manifolds.
 
 use drysheath_syntax::PairState;
 use drysheath_text::TextRange;
@@ -9,69 +9,69 @@ use crate::kinds::{Bare, Key, Port, Role};
 use crate::model::{End, Office, Run, ThingId};
 use crate::value::Fields;
 
-/// Consecutive numbers of a thing's port, and where a statement names them.
+/// Consecutive numbers of a port, and where a statement names them.
 #[derive(Clone, Copy, Debug)]
 pub struct NumberRange {
     /// The thing that has the port.
     pub thing: ThingId,
     /// The port that has the numbers.
     pub port: &'static Port,
-    /// The first number of the range.
+    /// First number of the range.
     pub from: u32,
-    /// The last number of the range.
+    /// Last number of the range, inclusive.
     pub to: u32,
-    /// Where the statement names them.
+    /// The place of the numbers in the statement.
     pub range: TextRange,
 }
 
 /// Consecutive numbers of a port that a run may take.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Free {
-    /// The first number that is free.
+    /// First number of the range.
     pub from: u32,
-    /// The last number that is free.
+    /// Last number of the range, inclusive.
     pub to: u32,
-    /// What the file says of them.
+    /// Their state in the file.
     pub state: FreeState,
 }
 
-/// What a file says of a number that a run may take.
+/// State of a free number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FreeState {
     /// No statement names it.
     Unstated,
-    /// A statement says that it is spare.
+    /// A `spare` statement names it.
     Spare,
-    /// A pair joined on one of its sides, carrying no signal and leading to no input.
+    /// A pair joined on one side only, without a signal or an input.
     Terminated,
 }
 
-/// How many numbers of a port are free.
+/// Number of free numbers of a port.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct FreeCount {
-    /// How many carry nothing.
+    /// Numbers that carry nothing.
     pub free: u32,
-    /// How many the thing has.
+    /// All numbers of the port.
     pub total: u32,
-    /// The first that a run may take.
+    /// The first number that a run may take.
     pub next: Option<u32>,
 }
 
-/// The numbers of an office's ports that are in use, and those that are declared spare.
+/// The numbers of an office's ports that are in use, and those declared spare.
 ///
-/// A pair that is joined but carries no signal and leads to no input is not in use: it is terminated, and free. So is what a
-/// monitor comes wired with: an input or output, and the pairs of a connector that wait for its device.
+/// A pair that is joined but carries no signal and leads to no input is not in use: it is terminated, and free. The
+/// same holds for factory wiring of a monitor: an input or output wired to pairs of a connector, without a device.
 #[derive(Debug)]
 pub struct Allocation {
     used: Vec<NumberRange>,
     /// Joined pairs that carry nothing, and whether one of their sides is still open.
     idle: Vec<(NumberRange, bool)>,
     spare: Vec<NumberRange>,
-    /// Numbers that are assigned to others or defective.
+    /// Numbers declared assigned or defective.
     stated: Vec<NumberRange>,
-    /// Pairs that are joined with such a pair and carry nothing: what is on that is on them.
+    /// Idle pairs joined to such a number: its state applies to them too.
     bound: Vec<NumberRange>,
-    /// What runs name that are left out because of the stage of a thing: it is spoken for.
+    /// Numbers named by runs that are left out because of the stage of a thing: they are reserved.
     aside: Vec<NumberRange>,
 }
 
@@ -88,8 +88,8 @@ impl Allocation {
         allocation
     }
 
-    /// The allocation while the end of a run at `end` is being written: what that end names is not in use yet, and what
-    /// unreadable runs name is.
+    /// The allocation while the run end at `end` is being written: numbers named by that end count as free, those named
+    /// by unreadable runs as used.
     pub fn while_writing(office: &Office, networks: &Networks, end: TextRange) -> Self {
         let mut allocation = Self::collect(office, networks, Some(end));
         for run in office.runs.iter().filter(|run| run.damaged) {
@@ -100,7 +100,8 @@ impl Allocation {
         allocation
     }
 
-    /// Adds what `rest` stands for, each gap as a range of its own. Of two such statements about one port, the first has it all.
+    /// Adds the ranges that `rest` stands for, one for each gap. Of two such statements on one port, the first takes
+    /// all.
     fn spare_rest(&mut self, office: &Office) {
         let mut left = Vec::new();
         for rest in office.spares.iter().filter(|spare| spare.is_rest) {
@@ -184,7 +185,7 @@ impl Allocation {
         }
     }
 
-    /// Where one pair of a bunch is in use, all are.
+    /// Marks all pairs of a bunch as used if one of them is.
     fn collect_bunched(&mut self, office: &Office) {
         let bunches = office.wired.iter().filter(|wired| wired.state == PairState::Bunched);
         for bunch in bunches.filter_map(|bunch| NumberRange::of(&bunch.end)) {
@@ -212,7 +213,7 @@ impl Allocation {
         stated.any(|own| (own.from..=own.to).contains(&terminal.number))
     }
 
-    /// What is no longer or not yet to be taken: what is assigned or defective, what is joined with that, and what is reserved.
+    /// Numbers that no run may take: assigned or defective ones, those joined to them, and reserved ones.
     fn barred(&self, thing: ThingId, port: &'static Port) -> impl Iterator<Item = &NumberRange> {
         let stated = of(&self.stated, NumberRange::key, thing, port);
         let bound = of(&self.bound, NumberRange::key, thing, port);
@@ -220,7 +221,7 @@ impl Allocation {
         stated.iter().chain(bound).chain(aside)
     }
 
-    /// Whether anything is said to be assigned or defective of a port.
+    /// Whether any number of a port is declared assigned or defective.
     pub fn has_stated(&self, thing: ThingId, port: &'static Port) -> bool {
         !of(&self.stated, NumberRange::key, thing, port).is_empty()
     }
@@ -230,22 +231,22 @@ impl Allocation {
         self.used.extend(named.filter(|own| !touches(own.range, Some(written))));
     }
 
-    /// The numbers of a port that runs use, in order.
+    /// The numbers of a port used by runs, in order.
     pub fn used(&self, thing: ThingId, port: &'static Port) -> &[NumberRange] {
         of(&self.used, NumberRange::key, thing, port)
     }
 
-    /// The numbers of a port that are declared spare, in order.
+    /// The numbers of a port declared spare, in order.
     pub fn spare(&self, thing: ThingId, port: &'static Port) -> &[NumberRange] {
         of(&self.spare, NumberRange::key, thing, port)
     }
 
-    /// All numbers that are declared spare, in order of things, ports and numbers.
+    /// All numbers declared spare, sorted by thing, port and number.
     pub fn all_spare(&self) -> &[NumberRange] {
         &self.spare
     }
 
-    /// The used numbers that are within `range`.
+    /// The used numbers within `range`.
     pub fn used_within(&self, range: &NumberRange) -> &[NumberRange] {
         let used = self.used(range.thing, range.port);
         let used = used
@@ -255,7 +256,7 @@ impl Allocation {
         used.get(..end).unwrap_or_default()
     }
 
-    /// Whether a number is joined with others and carries nothing.
+    /// Whether a number is joined to others and carries nothing.
     pub fn is_idle(&self, thing: ThingId, port: &'static Port, number: u32) -> bool {
         let idle = of(&self.idle, |(own, _)| own.key(), thing, port);
         idle.iter().any(|(own, _)| (own.from..=own.to).contains(&number))
@@ -268,15 +269,15 @@ impl Allocation {
             .any(|own| (own.from..=own.to).contains(&number))
     }
 
-    /// The numbers that no run uses and no statement names, as ranges in order. None where it is
-    /// not known how many numbers the port has.
+    /// The numbers that no run uses and no statement names, as ranges in order. Empty where the port's range is not
+    /// known.
     pub fn unstated(&self, office: &Office, thing: ThingId, port: &'static Port) -> Vec<(u32, u32)> {
         let said = self.used(thing, port).iter().chain(self.spare(thing, port));
         let said = said.chain(self.barred(thing, port));
         gaps(office, thing, port, said.map(NumberRange::numbers).collect())
     }
 
-    /// The numbers that a run may take, `width` of them in a row, lowest first. Terminated pairs come last.
+    /// Numbers that a run may take, as blocks of `width` consecutive ones, lowest first. Terminated pairs come last.
     pub fn free(&self, office: &Office, thing: ThingId, port: &'static Port, width: u32) -> impl Iterator<Item = Free> {
         let idle = of(&self.idle, |(own, _)| own.key(), thing, port);
         let spare = self.spare(thing, port);
@@ -309,7 +310,7 @@ impl Allocation {
         untouched.take(MOST).chain(terminated)
     }
 
-    /// How many numbers of a port are free. None where the port has no numbers or it is not known how many.
+    /// Number of free numbers of a port. `None` where its range is not known.
     pub fn count(&self, office: &Office, thing: ThingId, port: &'static Port) -> Option<FreeCount> {
         let rows = office.rows(thing, port)?;
         let used = self.used(thing, port).iter().chain(self.barred(thing, port));
@@ -330,8 +331,8 @@ fn is_end(wire: &Wiring, id: TerminalId) -> bool {
     role.begins_circuit() || role.ends_circuit()
 }
 
-/// Whether the joined terminals are a single input or output of a monitor and pairs, one of them on a connector: the maker wired it
-/// there, whether a device comes or not.
+/// Whether the joined terminals are a single input or output of a monitor and pairs, one of them on a connector:
+/// factory wiring, with or without a device.
 fn waits_for_device(office: &Office, wire: &Wiring, mut group: impl Iterator<Item = TerminalId> + Clone) -> bool {
     let mut ends = group.clone().filter(|id| is_end(wire, *id));
     let of_monitor = |role: Role| role.is_input() || role == Role::Output;
@@ -340,7 +341,7 @@ fn waits_for_device(office: &Office, wire: &Wiring, mut group: impl Iterator<Ite
         && group.any(|id| office.thing(wire.terminal(id).thing).has(Key::Connector))
 }
 
-/// The numbers of a port in none of `taken`, as ranges in order.
+/// The numbers of a port that are not in `taken`, as ranges in order.
 fn gaps(office: &Office, thing: ThingId, port: &'static Port, mut taken: Vec<(u32, u32)>) -> Vec<(u32, u32)> {
     let Some(rows) = office.rows(thing, port) else {
         return Vec::new();
@@ -369,7 +370,7 @@ impl NumberRange {
         key(self.thing, self.port, self.from)
     }
 
-    /// The numbers that an end of a statement names.
+    /// The numbers named by the end of a statement.
     pub fn of(end: &End) -> Option<Self> {
         Some(Self {
             thing: end.thing?,
@@ -380,7 +381,7 @@ impl NumberRange {
         })
     }
 
-    /// The first and the last number.
+    /// First and last number.
     pub fn numbers(&self) -> (u32, u32) {
         (self.from, self.to)
     }
@@ -402,7 +403,7 @@ fn aside(office: &Office) -> Vec<NumberRange> {
     ranges
 }
 
-/// The numbers that the ends of a run name, whether it joins them or not.
+/// The numbers named by the ends of a run, whether it joins them or not.
 fn numbers_of<'o>(office: &'o Office, run: &'o Run) -> impl Iterator<Item = NumberRange> + 'o {
     let ends = run.ends.iter().enumerate();
     ends.filter_map(|(at, end)| {
@@ -410,7 +411,7 @@ fn numbers_of<'o>(office: &'o Office, run: &'o Run) -> impl Iterator<Item = Numb
         let leaves = at + 1 < run.ends.len();
         let (port, (from, to)) = match end.port {
             Some(port) => (port, end.numbers),
-            // A run that names the thing alone leaves by the first of its outlets.
+            // A run that names only the thing leaves by its first outlet.
             None => {
                 let mut ports = office.thing(thing).kind?.ports_in(run.medium);
                 (ports.find(|port| port.bare == Bare::Source && leaves)?, (1, 1))
@@ -432,7 +433,7 @@ fn sorted<'o>(ends: impl Iterator<Item = &'o End>) -> Vec<NumberRange> {
     ranges
 }
 
-/// The numbers that one side of a link names. A run may name several outlets at once.
+/// The numbers named by one side of a link. A run may name several outlets at once.
 fn range_of(office: &Office, link: &Link, side: Side) -> NumberRange {
     let mut ends = office.run(link.run).ends.iter();
     let end = ends.find(|end| end.range == side.range && end.numbers.0 == side.number);
@@ -449,7 +450,7 @@ fn touches(range: TextRange, written: Option<TextRange>) -> bool {
     written.is_some_and(|written| range.start <= written.end && written.start <= range.end)
 }
 
-/// The entries of one port in a list that is in order.
+/// The entries of one port in a sorted list.
 fn of<'n, T>(sorted: &'n [T], key_of: impl Fn(&T) -> SortKey, thing: ThingId, port: &'static Port) -> &'n [T] {
     let start = sorted.partition_point(|own| key_of(own) < key(thing, port, 0));
     let rest = sorted.get(start..).unwrap_or_default();
@@ -457,7 +458,7 @@ fn of<'n, T>(sorted: &'n [T], key_of: impl Fn(&T) -> SortKey, thing: ThingId, po
     rest.get(..end).unwrap_or_default()
 }
 
-/// Ports are entries of one static table, so that their addresses order them.
+/// Sort key. Ports are entries of one static table, so their addresses order them.
 fn key(thing: ThingId, port: &'static Port, number: u32) -> SortKey {
     (thing, std::ptr::from_ref(port).addr(), number)
 }

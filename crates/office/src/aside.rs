@@ -1,5 +1,5 @@
-//! What is left out of all that is checked and computed because of its stage: things that are planned or disused in an office that
-//! is further on, the runs that name them, and the wires that carry nothing but their signals.
+//! Things excluded from checks and computations because of their stage: planned or disused things in an office of a
+//! later stage, the runs that name them, and the wires that carry only their signals.
 
 use std::sync::OnceLock;
 
@@ -10,21 +10,21 @@ use crate::kinds::{Key, Role, Stage, ThingStage};
 use crate::model::{Attributes, Office, Reading, Run, RunId, ThingId};
 use crate::value::Fields;
 
-/// What is left out.
+/// The excluded things, runs and readings.
 #[derive(Clone, Debug, Default)]
 pub struct Aside {
-    /// The things, and how far each has come, in order.
+    /// The excluded things with their stages, sorted.
     pub things: Vec<(ThingId, ThingStage)>,
-    /// The runs. What they name of other things is reserved, and not checked.
+    /// The excluded runs. The numbers that they name on other things are reserved but not checked.
     pub runs: Vec<(RunId, Run)>,
-    /// The readings of those things.
+    /// The readings of the excluded things.
     pub readings: Vec<Reading>,
 }
 
 impl Aside {
-    /// What of an office is left out. `with_planned` keeps what is planned.
+    /// Determines what is excluded. `with_planned` keeps planned things.
     pub(crate) fn of(office: &Office, with_planned: bool) -> Self {
-        // In an office that is planned, everything is. One whose stage cannot be read may be further on.
+        // In a planned office, everything is planned. An office whose stage cannot be read may be of a later stage.
         let stage = office
             .itself
             .and_then(|id| office.thing(id).choice::<Stage>(Key::Stage));
@@ -64,24 +64,24 @@ impl Aside {
         aside
     }
 
-    /// Whether a thing is left out.
+    /// Whether a thing is excluded.
     pub fn has(&self, id: ThingId) -> bool {
         self.stage(id).is_some()
     }
 
-    /// How far a thing has come that is left out.
+    /// Stage of an excluded thing. `None` for other things.
     pub fn stage(&self, id: ThingId) -> Option<ThingStage> {
         let at = self.things.binary_search_by_key(&id, |(own, _)| *own).ok()?;
         self.things.get(at).map(|(_, stage)| *stage)
     }
 
-    /// How many things are left out at a stage.
+    /// Number of things excluded at a stage.
     pub fn count(&self, stage: ThingStage) -> u32 {
         self.things.iter().filter(|(_, own)| *own == stage).count() as u32
     }
 }
 
-/// The wire runs that carry nothing once some things are left out, but did: a planned sensor's pairs on to the monitor.
+/// The wire runs that carry a signal only through excluded things, such as a planned sensor's pairs on to the monitor.
 fn left_alone(office: &Office, aside: &Aside) -> FxHashSet<RunId> {
     let wiring = Wiring::new(office);
     let (mut left_alone, mut used) = (FxHashSet::default(), FxHashSet::default());
@@ -99,21 +99,21 @@ fn left_alone(office: &Office, aside: &Aside) -> FxHashSet<RunId> {
             runs.extend(wiring.joints_at(id).map(|joint| joint.run));
         }
     }
-    // A run of several pairs stays while one of them carries something.
+    // A run of several pairs is kept if one of them carries something.
     left_alone.retain(|run| !used.contains(run));
     left_alone
 }
 
 impl Office {
-    /// The office without what is left out because of its stage: what is checked and computed. None where that is all of it.
+    /// The office without excluded things, as checked and computed. `None` if nothing is excluded.
     ///
-    /// Things and runs keep their numbers. Those that are left out are of no kind and join nothing, and nothing follows from what
-    /// they lack.
+    /// Things and runs keep their ids. Excluded ones get no kind and join nothing, and nothing that they lack is
+    /// reported.
     pub fn present(&self) -> Option<Self> {
         (!self.aside.things.is_empty()).then(|| self.without(self.aside.clone()))
     }
 
-    /// The office as it will be once everything that is planned is there. None where nothing is left out.
+    /// The office with everything that is planned. `None` if nothing is excluded.
     pub fn with_planned(&self) -> Option<Self> {
         (!self.aside.things.is_empty()).then(|| self.without(Aside::of(self, true)))
     }

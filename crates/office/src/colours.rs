@@ -1,4 +1,4 @@
-//! Which colours a pair has.
+//! Colours of pairs in cables and leads.
 
 use drysheath_engineering::colour::{self, Colour, PairColours};
 
@@ -7,19 +7,19 @@ use crate::model::{Office, ThingId};
 use crate::numbers::in_row;
 use crate::value::{Fields, Value};
 
-/// The code begins again with every group of this many pairs.
+/// The colour code repeats after this many pairs.
 const GROUP: u32 = 25;
 
 impl Office {
-    /// The colours of a pair and of its binder, if the thing has a pair of that number; pairs in paper have none. A row of pairs
-    /// with letters begins the code again.
+    /// Colours of a pair and of its binder. `None` for a number that the thing does not have, and for paper-insulated
+    /// pairs. In rows with letters the code starts again in each row.
     pub fn pair_colours(&self, thing: ThingId, pair: u32) -> Option<PairColours> {
         let code = colour::pair_colours(in_row(pair)).filter(|_| self.has_coloured_pair(thing, pair))?;
         let (tip, ring) = self.tip_and_ring(thing, pair)?;
         Some(PairColours { tip, ring, ..code })
     }
 
-    /// The colours of a pair alone, which are known in cables with more binders than the code has too.
+    /// Tip and ring colours of a pair; known also in cables with more binders than the code covers.
     pub fn tip_and_ring(&self, thing: ThingId, pair: u32) -> Option<(Colour, Colour)> {
         if self.thing(thing).has(Key::Pair) {
             return self.own_colours(thing, pair);
@@ -29,7 +29,7 @@ impl Office {
         Some((colours.tip, colours.ring))
     }
 
-    /// The colours that a lead says of a pair.
+    /// The colours that a lead states for a pair.
     fn own_colours(&self, thing: ThingId, pair: u32) -> Option<(Colour, Colour)> {
         let mut said = self.thing(thing).all(Key::Pair);
         said.find_map(|field| match field.value {
@@ -38,7 +38,7 @@ impl Office {
         })
     }
 
-    /// Whether the thing has a pair of that number, as far as that is known, and colours on its pairs.
+    /// Whether the thing has coloured pairs, and may have a pair of that number.
     fn has_coloured_pair(&self, thing: ThingId, pair: u32) -> bool {
         if !self.thing(thing).has_colour_code() {
             return false;

@@ -1,18 +1,18 @@
 use std::fmt;
 
-/// A day of the calendar.
+/// A calendar date, as written in a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Date {
-    /// The year, with all four digits.
+    /// Year, all four digits.
     pub year: u16,
-    /// The month, counted from 1.
+    /// Month, from 1 to 12.
     pub month: u8,
-    /// The day of the month, counted from 1.
+    /// Day of the month, from 1.
     pub day: u8,
 }
 
 impl Date {
-    /// Reads a date such as `2027-04-30`. None where the calendar has no such day.
+    /// Parses a date such as `2027-04-30`. `None` if it does not exist in the calendar.
     pub(crate) fn read(written: &str) -> Option<Self> {
         let mut numbers = written.split('-');
         let year = numbers.next()?.parse().ok()?;
@@ -23,12 +23,12 @@ impl Date {
             .then_some(Self { year, month, day })
     }
 
-    /// How many days later it is than another one; negative where it is earlier.
+    /// Days from `earlier` to this date; negative if it is before.
     pub fn days_since(self, earlier: Self) -> i32 {
         self.number() - earlier.number()
     }
 
-    /// The number of the day, counted from the first day of the year 0.
+    /// Number of the day, counted from the first day of year 0.
     fn number(self) -> i32 {
         let years = i32::from(self.year);
         let before = (years - 1).max(0);
@@ -37,7 +37,7 @@ impl Date {
         years * 365 + leaps + months.sum::<i32>() + i32::from(self.day)
     }
 
-    /// The same day some months later, or the last day of that month where it has fewer days.
+    /// The same day of the month some months later, or the last day of that month if it is shorter.
     #[must_use]
     pub fn months_later(self, months: u16) -> Self {
         let count = u16::from(self.month) - 1 + months;
@@ -56,7 +56,7 @@ impl fmt::Display for Date {
     }
 }
 
-/// The number of days of a month; none of a month that the calendar does not have.
+/// Number of days in a month; 0 for a month that does not exist.
 fn days_of_month(year: u16, month: u8) -> u8 {
     let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
     match month {

@@ -1,5 +1,5 @@
-//! What is described in a file of its own and belongs to offices: an assembly that they place, whose things they know by names such as
-//! `b3/r`, and a route between two of them, whose things have the same name in both.
+//! Descriptions in files of their own that become part of offices: assemblies, whose things have names such as `b3/r`
+//! in the office that places them, and routes between two offices, whose things have the same name in both.
 
 use std::sync::Arc;
 
@@ -12,57 +12,57 @@ use crate::model::{Office, Thing, ThingId};
 use crate::parts::{Part, PartsSource};
 use crate::value::Value;
 
-/// Between the name of a placed assembly and that of a thing in it.
+/// Separates the name of a placed assembly from that of a thing in it.
 pub const WITHIN: char = '/';
 
-/// A file that draws an assembly, describes a route, or describes an office at the end of one.
+/// A file that draws an assembly, or describes a route or an office at the end of a route.
 #[derive(Debug)]
 pub struct Drawing {
-    /// The file.
+    /// File that describes the drawing.
     pub file: FileId,
-    /// Its path from the repository's root, without extension.
+    /// Path from the repository root, without extension.
     pub path: Box<str>,
-    /// Where the assembly, route or office is named in it.
+    /// The name of the assembly, route or office in the file.
     pub head: TextRange,
-    /// Its text.
+    /// Text of the file.
     pub text: Arc<str>,
-    /// Its text, read.
+    /// Syntax tree of the file.
     pub tree: Tree,
 }
 
 impl Drawing {
-    /// What it says, with the parts that `library` has.
+    /// Lowers the file, with parts from `library`.
     pub(crate) fn lower(&self, library: &dyn PartsSource) -> Office {
         lower_alone(self.file, &self.path, Arc::clone(&self.text), &self.tree, library)
     }
 }
 
-/// A drawing that is placed in an office. The office's text is followed by that of the drawing, with the names of things as the
-/// office knows them: so everything in the office lies in one text.
+/// A drawing placed in an office. Its text is appended to the office's, with names of things as in the office, so that
+/// everything in the office lies in one text.
 #[derive(Clone, Debug)]
 pub struct Placed {
-    /// What offices take it as: the part that its file declares with its head.
+    /// The part that its head declares and that offices place or use.
     pub part: Arc<Part>,
-    /// The assembly; none for a route.
+    /// The assembly. `None` for a route.
     pub thing: Option<ThingId>,
     /// Where the office names it in its own text: the name of the assembly, or the path of the route.
     pub name: TextRange,
-    /// The file that draws it.
+    /// The file of the drawing.
     pub file: FileId,
     /// The path of that file from the repository's root, without extension.
     pub path: Box<str>,
-    /// The paths that the drawing uses in turn.
+    /// The paths that the drawing itself uses.
     pub(crate) uses: Vec<Box<str>>,
-    /// The things that it brings into the office.
+    /// The things that it adds to the office.
     pub things: std::ops::Range<ThingId>,
-    /// Of a route, whether its cables end in this office; they begin in the other one then.
+    /// For a route, whether its cables end in this office; otherwise they begin here.
     pub(crate) ends_here: bool,
-    /// Where the drawing's text lies in the office's.
+    /// The position of the drawing's text in the office's text.
     pub(crate) inset: Inset,
 }
 
 impl Placed {
-    /// `prefix` comes before the names of things, which begin at `names` in the drawing.
+    /// Prepares a placement. `prefix` goes before names of things, which start at `names` in the drawing.
     pub(crate) fn new(
         name: TextRange,
         prefix: String,
@@ -84,7 +84,7 @@ impl Placed {
         }
     }
 
-    /// The number in the office of a thing of the drawing.
+    /// The id in the office of a thing of the drawing.
     pub(crate) fn thing(&self, drawn: ThingId) -> ThingId {
         ThingId::from(usize::from(self.things.start) + usize::from(drawn))
     }
@@ -95,17 +95,17 @@ impl Placed {
     }
 }
 
-/// A thing of a route, whatever office it is looked at from.
+/// Identity of a thing of a route, the same in all offices.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct SharedThing {
-    /// The file of the route.
+    /// File of the route.
     file: FileId,
-    /// Its number among the things of the route.
+    /// Index among the things of the route.
     number: usize,
 }
 
 impl Office {
-    /// The things of routes, as every office knows them, and as this one does.
+    /// The things of routes, with their shared identity and their ids in this office.
     pub fn shared_things(&self) -> impl Iterator<Item = (SharedThing, ThingId)> {
         let routes = self.placed.iter().filter(|placed| placed.is_route());
         routes.flat_map(|placed| {
@@ -121,7 +121,7 @@ impl Office {
         })
     }
 
-    /// A thing as every office knows it, if it is one of a route.
+    /// The shared identity of a thing. `None` if it does not belong to a route.
     pub fn shared(&self, thing: ThingId) -> Option<SharedThing> {
         let placed = self.route_with(thing)?;
         Some(SharedThing {
@@ -141,7 +141,7 @@ impl Office {
         })
     }
 
-    /// The files that this one names: those that it uses, and the offices at the ends of a route.
+    /// The paths that this file names: files that it uses, and offices at the ends of a route.
     pub fn files_named(&self) -> impl Iterator<Item = &str> {
         let route = self.drawn_as().into_iter().flat_map(|part| &part.fields);
         let ends = route.filter_map(|field| match &field.value {
@@ -151,33 +151,33 @@ impl Office {
         self.uses.iter().map(|used| &*used.value).chain(ends)
     }
 
-    /// The text of the office's own file, without what is drawn elsewhere.
+    /// The text of the office's own file, without drawings.
     pub fn own_text(&self) -> &str {
         self.text.get(..self.own_length as usize).unwrap_or(&self.text)
     }
 
-    /// The thing that is named for a route as a whole: its first one or, where its file has none, the office itself.
+    /// The thing at which results on a route are reported: its first thing, or else the office itself.
     pub fn thing_of(&self, route: &Placed) -> Option<ThingId> {
         let first = Some(route.things.start).filter(|_| !route.things.is_empty());
         first.or(self.itself)
     }
 
-    /// The route that a thing belongs to, if it is one of a route between two offices.
+    /// The route that a thing belongs to.
     pub fn route_with(&self, thing: ThingId) -> Option<&Placed> {
         self.placed_with(thing).filter(|placed| placed.thing.is_none())
     }
 
-    /// Whether something lies in the office's own file, and is not drawn elsewhere.
+    /// Whether a range lies in the office's own file rather than in a drawing.
     pub fn is_own(&self, range: TextRange) -> bool {
         range.end <= self.own_length
     }
 
-    /// The things that the office's own file declares, with their numbers.
+    /// The things that the office's own file declares.
     pub fn own_things(&self) -> impl Iterator<Item = (ThingId, &Thing)> {
         self.things().filter(|(_, thing)| self.is_own(thing.range))
     }
 
-    /// The placed drawing that something belongs to, if it is drawn elsewhere.
+    /// The placed drawing that a range belongs to.
     pub fn placed_at(&self, range: TextRange) -> Option<&Placed> {
         let is_brought = self
             .brought
@@ -192,19 +192,19 @@ impl Office {
         after.checked_sub(1).and_then(|at| self.placed.get(at))
     }
 
-    /// What offices take by the name of the assembly that this file draws, if it draws one.
+    /// The part that this file's assembly or route is placed as. `None` if it draws none.
     pub fn drawn_as(&self) -> Option<&Part> {
         let head = self.drawing?;
         let mut parts = self.parts.iter().map(AsRef::as_ref);
         parts.find(|part| head.contains(part.place.range))
     }
 
-    /// The thing that an assembly of the office brings in under `name` in its drawing.
+    /// The thing with the name `name` in the drawing of an assembly.
     pub fn within(&self, assembly: ThingId, name: &str) -> Option<ThingId> {
         self.named(&self.placed_by(assembly)?.inset.name_of(name))
     }
 
-    /// The drawing that an assembly of the office places.
+    /// The drawing that an assembly places.
     pub fn placed_by(&self, assembly: ThingId) -> Option<&Placed> {
         self.placed.iter().find(|placed| placed.thing == Some(assembly))
     }
@@ -214,13 +214,13 @@ impl Office {
         self.placed.iter().find(|placed| placed.things.contains(&thing))
     }
 
-    /// Where something is in the office's own file: what is drawn elsewhere is at the name of its assembly.
+    /// A range in the office's own file: for a drawn thing, the name of its assembly.
     pub fn own_range(&self, range: TextRange) -> TextRange {
         self.placed_at(range).map_or(range, |placed| placed.name)
     }
 
-    /// Where something in the office's text is written: in its own file, in that of a drawing, or in that of an office which its
-    /// wires lead to.
+    /// Converts a place in the office's text to the file that contains it: its own, a drawing, or another office that
+    /// its wires lead to.
     pub fn written(&self, place: Place) -> Place {
         if place.file != self.file {
             // A drawing in another office's text.

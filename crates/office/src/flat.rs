@@ -1,4 +1,4 @@
-//! An office written flat: what is drawn of its assemblies is written out, as statements of the office.
+//! Writes an office with its assemblies expanded into statements of the office.
 
 use std::fmt::Write;
 
@@ -10,16 +10,16 @@ use crate::kinds::{Key, KindId};
 use crate::model::{Office, Thing, ThingId};
 use crate::value::{Field, Value};
 
-/// Between the name of an assembly and that of a thing in it, where both are one name.
+/// Joins the name of an assembly and that of a thing in it.
 const JOINT: &str = "-";
 
 impl Office {
-    /// The text of an office that says the same without placing anything: the things of assemblies are its own, `b3-r` for `b3/r`,
-    /// and say which assembly they belong to.
+    /// The text of an equivalent office without placed assemblies: their things become its own, `b3-r` for `b3/r`, with
+    /// a field for the assembly that they belong to.
     ///
     /// # Errors
     ///
-    /// In words, if the name of such a thing is already another one's.
+    /// A message if a name that results is already taken, or if some text cannot be read.
     pub fn flat(&self) -> Result<String, String> {
         let has_unread = self.problems.iter().any(|problem| problem.id.leaves_unread());
         let is_unread = has_unread || self.unsure.things || self.things.iter().any(|thing| thing.damaged);
@@ -64,13 +64,13 @@ impl Office {
         Ok(formatted(&self.with_flat_names(&whole)))
     }
 
-    /// The assemblies that the office places. A route stays a route: it belongs to another office as well.
+    /// The assemblies that the office places. Routes are not expanded, since they belong to another office as well.
     fn assemblies(&self) -> impl Iterator<Item = &Placed> {
         self.placed.iter().filter(|placed| !placed.is_route())
     }
 
-    /// The statement of an assembly, and after it all that is drawn of it. A comment within its braces goes to the thing that it is
-    /// written at.
+    /// The statement of an assembly followed by its expanded things. A comment in its block is moved to the thing that
+    /// it stands at.
     fn written_out(&self, placed: &Placed, assembly: ThingId) -> String {
         let mut within = self.comments_within(assembly);
         let mut statements: Vec<(TextRange, String)> = Vec::new();
@@ -112,7 +112,7 @@ impl Office {
         out
     }
 
-    /// The comments within the braces of an assembly, each with the field that it is written above, in or behind.
+    /// The comments in the block of an assembly, each with the field that it stands above, in or behind.
     fn comments_within(&self, assembly: ThingId) -> Vec<(&str, &str)> {
         let text = self.own_text();
         let range = self.thing(assembly).range;
@@ -147,12 +147,13 @@ impl Office {
             .collect()
     }
 
-    /// The name of a thing where what is drawn of its assembly is written out: `b3-r` for `b3/r`.
+    /// Name of a thing after expansion: `b3-r` for `b3/r`.
     pub fn flat_name(&self, id: ThingId) -> String {
         flat_name(self.name(id))
     }
 
-    /// The declaration of a thing with all that is said of it here or in a drawing. What its part says it takes from there.
+    /// The declaration of a thing with all fields that the office or the drawing states. Fields of its part are left to
+    /// the part.
     fn statement(&self, id: ThingId, thing: &Thing, assembly: Option<ThingId>) -> String {
         let mut out = format!("{} {}", thing.kind.map_or("", |kind| kind.word()), self.name(id));
         if let Some(part) = thing.part.as_ref().filter(|_| !thing.is(KindId::Assembly)) {
@@ -176,7 +177,7 @@ impl Office {
         out
     }
 
-    /// A field on a line of its own, unless a part says it.
+    /// Writes a field on its own line, unless a part states it.
     fn field(&self, field: &Field, out: &mut String) {
         let is_here = |field: &Field| field.place.file == self.file || self.is_of_drawing(field);
         let mut inner = String::new();
@@ -207,7 +208,7 @@ impl Office {
         }
     }
 
-    /// Whether a field is that of an assembly as a whole, from the head of its drawing.
+    /// Whether a field belongs to an assembly as a whole, from the head of its drawing.
     fn is_of_drawing(&self, field: &Field) -> bool {
         self.assemblies().any(|placed| placed.file == field.place.file)
     }
@@ -218,7 +219,7 @@ impl Office {
         Some(placed.inset.placed(field.place.range).of(&self.text))
     }
 
-    /// The edits by which the office uses what the drawings use, and the drawings no more.
+    /// Edits that replace the `use` of drawings by the files that these use.
     fn uses_of_drawings(&self) -> Vec<Edit> {
         let mut known: Vec<&str> = self.uses.iter().map(|used| &*used.value).collect();
         let mut drawings: Vec<&Placed> = Vec::new();
@@ -244,7 +245,7 @@ impl Office {
             if needs_it {
                 new.insert(0, &*placed.path);
             }
-            // A drawing that is used twice is used once from now on.
+            // A second `use` of the same drawing is removed.
             let uses = self.uses.iter().filter(|used| used.value == placed.path);
             for (at, used) in uses.enumerate() {
                 let edit = match new.split_first().filter(|_| at == 0) {
@@ -265,7 +266,7 @@ impl Office {
         edits
     }
 
-    /// The whole line around a range, with its end.
+    /// The line that contains a range, including its line end.
     fn line_of(&self, range: TextRange) -> TextRange {
         let text = self.own_text();
         let before = text.get(..range.start as usize).unwrap_or_default();
@@ -275,7 +276,7 @@ impl Office {
         TextRange::new(start as u32, end as u32)
     }
 
-    /// A text with the flat names of things in assemblies.
+    /// Replaces names of things in assemblies by their flat names.
     fn with_flat_names(&self, text: &str) -> String {
         let is_within = |name: &str| {
             let thing = name.contains(WITHIN).then(|| self.named(name)).flatten();
@@ -294,7 +295,7 @@ impl Office {
     }
 }
 
-/// Whether a place after the name of a field is still within the braces of that field.
+/// Whether a position after the name of a field is still within the block of that field.
 fn is_within_block(text: &str, name: TextRange, at: u32) -> bool {
     let between = text.get(name.end as usize..at as usize).unwrap_or_default();
     let depth = lex(between).into_iter().fold(0_i32, |depth, token| match token.kind {

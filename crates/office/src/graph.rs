@@ -1,4 +1,4 @@
-//! How the things of an office are joined, medium by medium.
+//! Connections between the things of an office, by medium.
 
 mod across;
 mod disjoint_sets;
@@ -22,29 +22,29 @@ use crate::value::{Fields, Value};
 use across::Together;
 use reach::Reached;
 
-/// The four networks of an office, built once and asked by every rule.
+/// The four networks of an office, built once and used by every rule.
 #[derive(Debug)]
 pub struct Networks {
-    /// The links that air runs make.
+    /// Links of air runs.
     pub air: Links,
-    /// The links that power runs make.
+    /// Links of power runs.
     pub power: Links,
-    /// The links that ground runs make.
+    /// Links of ground runs.
     pub ground: Links,
-    /// The terminals that wire runs join.
+    /// Terminals joined by wire runs.
     pub wire: Wiring,
-    /// Where air from a dryer comes.
+    /// For each thing, whether air from a dryer reaches it.
     reached: IndexVec<ThingId, Reached>,
-    /// The cables and pipes that things are located at, and those things.
+    /// Cables and pipes with the things located on them, sorted.
     standing: Vec<(ThingId, ThingId)>,
-    /// Those of the offices that routes join with it, each alone, in the order of [`Office::neighbours`].
+    /// Networks of the neighbouring offices, each alone, in the order of [`Office::neighbours`].
     pub neighbours: Vec<Networks>,
-    /// The office and its neighbours as one, where it has some.
+    /// The office merged with its neighbours, if it has any.
     together: Option<Box<Together>>,
 }
 
 impl Networks {
-    /// The networks of `office`, and of those that routes join with it.
+    /// Builds the networks of `office` and of its neighbours.
     pub fn new(office: &Office) -> Self {
         let mut networks = Self::alone(office);
         if !office.neighbours.is_empty() {
@@ -55,7 +55,7 @@ impl Networks {
         networks
     }
 
-    /// The networks of one office, as though no route led out of it.
+    /// Builds the networks of one office as if it had no routes.
     fn alone(office: &Office) -> Self {
         let air = Links::new(office, Medium::Air);
         let standing = standing(office);
@@ -72,7 +72,7 @@ impl Networks {
         }
     }
 
-    /// The office with all that routes join with it. `office` is the one of these networks.
+    /// The office merged with its neighbours. `office` is the one that these networks belong to.
     pub fn across<'n>(&'n self, office: &'n Office) -> Across<'n> {
         match &self.together {
             Some(together) => Across {
@@ -98,13 +98,13 @@ impl Networks {
         })
     }
 
-    /// Whether air from a dryer reaches a thing, along the arrows and only through what is open.
+    /// Whether air from a dryer reaches a thing, in the direction of the arrows and through open things only.
     pub fn is_reached(&self, thing: ThingId) -> bool {
         let Reached { inlet, outlet } = self.reached[thing];
         inlet || outlet
     }
 
-    /// Whether air from a dryer comes to one side of a link.
+    /// Whether air from a dryer reaches one side of a link.
     pub fn is_reached_at(&self, side: &Side) -> bool {
         self.reached[side.thing].at(side.is_outlet())
     }
@@ -118,12 +118,13 @@ impl Networks {
             .map(|(_, id)| *id)
     }
 
-    /// The power links that end at a load or at a panel's supply, in the order of the file.
+    /// The power links that end at a load or at the supply of a panel, in the order of the file.
     pub fn feeds(&self) -> impl Iterator<Item = &Link> {
         self.power.iter().filter(|link| is_fed(link.to))
     }
 
-    /// The battery that a feed comes from, if the runs lead to one: through panels, and through loads that pass it on.
+    /// The battery that supplies a feed, through panels and through loads that pass it on. `None` if no run leads to
+    /// one.
     pub fn battery_of(&self, feed: &Link) -> Option<ThingId> {
         let mut seen = Vec::new();
         let mut open = vec![feed.from];
@@ -145,8 +146,8 @@ impl Networks {
         self.power.leading_to(thing).filter(|link| is_fed(link.to))
     }
 
-    /// The loads that draw through a battery or a panel, or through a load that passes its feed on: each once, in the order in which the
-    /// runs lead to them.
+    /// The loads supplied by a battery or panel, or through a load that passes its feed on, without duplicates, in the
+    /// order of the runs.
     pub fn loads_behind(&self, thing: ThingId) -> Vec<ThingId> {
         let mut seen = vec![thing];
         let mut loads = Vec::new();
@@ -167,7 +168,7 @@ impl Networks {
     }
 }
 
-/// Whether a power link that ends here feeds something.
+/// Whether a power link that ends here is a feed.
 fn is_fed(end: Side) -> bool {
     matches!(end.port.role, Role::Load | Role::PanelInput)
 }
@@ -180,7 +181,7 @@ fn standing(office: &Office) -> Vec<(ThingId, ThingId)> {
 }
 
 impl Office {
-    /// The cable or pipe that a thing is located at, if there is one.
+    /// The cable or pipe that a thing is located on.
     pub fn host(&self, thing: ThingId) -> Option<&crate::value::At> {
         self.thing(thing).fields().iter().find_map(|field| match &field.value {
             Value::At(at) => Some(&**at),

@@ -1,5 +1,5 @@
-//! A text that follows that of an office, with the names of its things as the office knows them: so everything in the office lies
-//! in one text.
+//! Text appended to that of an office, with the names of its things as in the office, so that everything in the office
+//! lies in one text.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -9,19 +9,19 @@ use drysheath_text::TextRange;
 use crate::model::{Adapter, Attributes, End, Office, Run, Spanned, ThingId};
 use crate::value::Value;
 
-/// Where a text lies within that of an office, and what comes before the names in it.
+/// The position of a text within that of an office, and the prefix of the names in it.
 #[derive(Clone, Debug)]
 pub(crate) struct Inset {
-    /// What comes before the names of its things.
+    /// Prefix of the names of its things.
     prefix: Box<str>,
-    /// Where it begins in the office's text.
+    /// Start in the office's text.
     start: u32,
-    /// Where names begin in it as it is written, in order.
+    /// Positions of names in the original text, sorted.
     names: Arc<[u32]>,
 }
 
 impl Inset {
-    /// One whose names of things begin at `names`; it lies nowhere yet.
+    /// An inset whose names start at `names`, not yet written anywhere.
     pub fn new(prefix: String, names: Arc<[u32]>) -> Self {
         Self {
             prefix: prefix.into(),
@@ -30,12 +30,12 @@ impl Inset {
         }
     }
 
-    /// Where it begins in the office's text.
+    /// Start in the office's text.
     pub fn start(&self) -> u32 {
         self.start
     }
 
-    /// Appends the text to that of an office.
+    /// Appends the text to that of an office, with prefixed names.
     pub fn write(&mut self, written: &str, office: &mut String) {
         office.push('\n');
         self.start = office.len() as u32;
@@ -48,12 +48,12 @@ impl Inset {
         office.push_str(written.get(at..).unwrap_or_default());
     }
 
-    /// The name in the office of what is written as `name`.
+    /// The name in the office for an original name.
     pub fn name_of(&self, name: &str) -> Box<str> {
         format!("{}{name}", self.prefix).into()
     }
 
-    /// Where a range of what is written lies in the office's text.
+    /// Converts a range of the original text to the office's text.
     pub fn placed(&self, written: TextRange) -> TextRange {
         let placed = |at: u32| {
             let before = self.names.partition_point(|name| *name < at) as u32;
@@ -62,7 +62,7 @@ impl Inset {
         TextRange::new(placed(written.start), placed(written.end))
     }
 
-    /// Where a range of the office's text is written.
+    /// Converts a range of the office's text to the original text.
     pub fn written(&self, placed: TextRange) -> TextRange {
         let prefix = self.prefix.len() as u32;
         let written = |at: u32| {
@@ -76,7 +76,7 @@ impl Inset {
         TextRange::new(written(placed.start), written(placed.end))
     }
 
-    /// An end of a run as the office has it; `thing` gives the numbers that things have there.
+    /// Converts the end of a run to the office; `thing` maps ids of things.
     pub fn end(&self, written: End, thing: impl Fn(ThingId) -> ThingId) -> End {
         End {
             thing: written.thing.map(thing),
@@ -87,7 +87,7 @@ impl Inset {
         }
     }
 
-    /// A run as the office has it.
+    /// Converts a run to the office.
     pub fn run(&self, written: &Run, thing: impl Fn(ThingId) -> ThingId) -> Run {
         let adapter = |adapter: &Adapter| Adapter {
             fitting: self.spanned(adapter.fitting),
@@ -127,7 +127,7 @@ impl Inset {
     }
 }
 
-/// Where the names of things begin in the text of an office, in order.
+/// Positions of the names of things in an office's text, sorted.
 pub(crate) fn names(office: &Office) -> Arc<[u32]> {
     let things = office.things.iter().map(|thing| thing.name.start);
     let start = |end: &End| end.thing.map(|_| end.range.start);
@@ -142,7 +142,7 @@ pub(crate) fn names(office: &Office) -> Arc<[u32]> {
         Value::Thing(other) => other.thing.map(|_| other.range.start),
         _ => None,
     });
-    // An adapter names its thing last.
+    // The thing's name is the last word of an adapter.
     let adapters = office.runs.iter().flat_map(|run| &run.adapters);
     let adapters = adapters.filter_map(|adapter| {
         let name = office.thing(adapter.at?).name;
@@ -175,7 +175,7 @@ mod tests {
             assert_eq!(there.of(&text), placed);
             assert_eq!(inset.written(there), range, "{placed}");
         }
-        // Within the name of the assembly it is the name of the thing.
+        // A position within the prefix maps to the name of the thing.
         let within = TextRange::new(inset.placed(TextRange::new(10, 11)).start + 1, text.len() as u32);
         assert_eq!(inset.written(within).start, 10);
     }

@@ -1,5 +1,5 @@
-//! What things there are: each kind once, with its fields, their shapes and its ports. The parser's checks,
-//! completion, hover and the reference's tables all come from here.
+//! The kinds of things, each declared once with its fields, their shapes and its ports. The parser's checks,
+//! completion, hover and the reference's tables are all derived from this.
 
 #[macro_use]
 mod fields;
@@ -72,20 +72,20 @@ pub enum KindId {
 /// A kind of thing.
 #[derive(Debug)]
 pub struct Kind {
-    /// The identity of the kind.
+    /// Identity of the kind.
     pub id: KindId,
-    /// What it is, in a sentence.
+    /// One sentence: what it is.
     pub summary: &'static str,
-    /// What can be said of it, in the order of the reference.
+    /// Fields, in the order of the reference.
     pub fields: &'static [FieldSpec],
-    /// Where runs can end on it.
+    /// Ports of things of this kind.
     pub ports: &'static [Port],
 }
 
-/// The surroundings of a section of cable, each with its length: a section declares one of these.
+/// The kinds of surroundings of a section of cable. A section declares its length with exactly one of these.
 pub const SURROUNDINGS: [Key; 3] = [Key::Underground, Key::Buried, Key::Aerial];
 
-/// Every kind, in the order of the reference.
+/// All kinds, in the order of the reference.
 pub static KINDS: &[&Kind] = &[
     &record::OFFICE,
     &record::ROOM,
@@ -116,17 +116,17 @@ pub static KINDS: &[&Kind] = &[
 ];
 
 impl Kind {
-    /// The word that declares one.
+    /// Word in a declaration.
     pub fn word(&self) -> &'static str {
         self.id.into()
     }
 
-    /// The kind that `word` names.
+    /// Finds a kind by its word.
     pub fn find(word: &str) -> Option<&'static Self> {
         BY_WORD.get(word).copied()
     }
 
-    /// The field named `word`.
+    /// Finds a field by its word.
     pub fn field(&self, word: &str) -> Option<&'static FieldSpec> {
         field(self.fields, word)
     }
@@ -136,12 +136,12 @@ impl Kind {
         self.ports.iter().filter(move |port| port.medium == medium)
     }
 
-    /// Whether air comes from it.
+    /// Whether it is a source of air.
     pub fn gives_air(&self) -> bool {
         matches!(self.id, KindId::Dryer | KindId::Bottle)
     }
 
-    /// Whether it is equipment: neither the office nor a room of it, an assembly or a route.
+    /// Whether it is equipment: not the office, a room, an assembly or a route.
     pub fn is_equipment(&self) -> bool {
         !matches!(
             self.id,
@@ -149,7 +149,7 @@ impl Kind {
         )
     }
 
-    /// Whether it is one of the sensors, or a switch that senses what one measures.
+    /// Whether it is a sensor, or a switch for a quantity that a sensor measures.
     pub fn is_sensor(&self) -> bool {
         matches!(
             self.id,
@@ -162,11 +162,11 @@ impl Kind {
     }
 }
 
-/// The kinds by their words: asked for every statement of a file.
+/// Kinds by word: looked up for every statement of a file.
 static BY_WORD: LazyLock<FxHashMap<&str, &Kind>> =
     LazyLock::new(|| KINDS.iter().map(|kind| (kind.word(), *kind)).collect());
 
-/// The field named `word` among `fields`, as [`Kind::field`] does for a whole kind.
+/// Finds a field by its word in `fields`; [`Kind::field`] does so for a kind.
 pub fn field<'s>(fields: &'s [FieldSpec], word: &str) -> Option<&'s FieldSpec> {
     let key = Key::called(word)?;
     fields.iter().find(|field| field.key == key)

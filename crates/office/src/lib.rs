@@ -1,7 +1,8 @@
-//! What a file means: the kinds of things, the office that a file describes, and how its things are joined.
+//! The meaning of a file: the kinds of things, the office that the file describes, and the connections between its
+//! things.
 //!
-//! This room knows the trade's things and runs. It judges nothing beyond whether a word, a number or a name can
-//! be understood; what must be *true* of an office is the business of the `rules` room.
+//! This crate knows the things and runs of the trade. It only judges whether a word, number or name can be understood;
+//! whether an office is *correct* is judged by the `rules` crate.
 
 mod allocation;
 mod aside;
@@ -31,7 +32,7 @@ pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
 pub use aside::Aside;
 pub use date::Date;
 pub use drawing::{Drawing, Placed, SharedThing, WITHIN};
-/// The conditions at which a repository counts standard volumes, for rooms that hand them on without computing with them.
+/// Standard conditions of a repository, re-exported for crates that pass them on without computing with them.
 pub use drysheath_engineering::standard::KnownStandard;
 pub use graph::{
     Across, DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, connector_pairs, lets_air,

@@ -12,13 +12,13 @@ use crate::value::{At, Field, Fields};
 pub struct LinePosition<'o> {
     /// The cable or pipe.
     pub host: ThingId,
-    /// The branch of it.
+    /// Name of the branch. `None` for the main cable.
     pub branch: Option<&'o str>,
     /// Metres from the office end, or from the beginning of the branch.
     pub metres: f64,
 }
 
-/// The location that an `at` field states.
+/// The position that an `at` field states.
 pub fn position_at<'o>(office: &'o Office, at: &'o At) -> Option<LinePosition<'o>> {
     let host = at.thing?;
     let branch = at.branch.as_deref();
@@ -33,7 +33,7 @@ pub fn position_at<'o>(office: &'o Office, at: &'o At) -> Option<LinePosition<'o
         .thing(host)
         .named(Key::Place)
         .find(|(name, ..)| at.place.as_deref() == Some(*name))?;
-    // A place has its distance along the cable itself.
+    // A named place is on the trunk.
     Some(LinePosition {
         host,
         branch: None,
@@ -41,7 +41,7 @@ pub fn position_at<'o>(office: &'o Office, at: &'o At) -> Option<LinePosition<'o
     })
 }
 
-/// The location of a thing: the place it names, or where the run that brings its air leaves a cable or pipe.
+/// The position of a thing: its stated place, or the point where the run that brings its air leaves a cable or pipe.
 pub fn position_of<'o>(office: &'o Office, networks: &Networks, thing: ThingId) -> Option<LinePosition<'o>> {
     match office.host(thing) {
         Some(at) => position_at(office, at),
@@ -52,7 +52,7 @@ pub fn position_of<'o>(office: &'o Office, networks: &Networks, thing: ThingId) 
     }
 }
 
-/// Where a run leaves a cable or pipe.
+/// The point where a run leaves a cable or pipe.
 pub fn tap_position<'o>(office: &'o Office, link: &Link) -> Option<LinePosition<'o>> {
     let host = link.from.thing;
     let thing = Some(office.thing(host)).filter(|thing| is_line(thing))?;
@@ -70,12 +70,12 @@ pub fn tap_position<'o>(office: &'o Office, link: &Link) -> Option<LinePosition<
     })
 }
 
-/// Whether it is something that has places along it.
+/// Whether it is a cable or air pipe.
 pub fn is_line(thing: &Thing) -> bool {
     thing.is(KindId::Cable) || thing.is(KindId::AirPipe)
 }
 
-/// Length in metres of a cable, of a branch of it, or of an air pipe, where all of it is known.
+/// Length in metres of a cable, a branch of it, or an air pipe. `None` unless all of it is known.
 pub fn length(thing: &Thing, branch: Option<&str>) -> Option<f64> {
     if thing.damaged {
         return None;
@@ -88,7 +88,7 @@ pub fn length(thing: &Thing, branch: Option<&str>) -> Option<f64> {
     sections.try_fold(0.0, |sum, (_, section)| Some(sum + surroundings(section)?.1))
 }
 
-/// The sections of a cable or of a branch of it, from the office outwards: their names and fields.
+/// Names and fields of the sections of a cable or branch, from the office outwards.
 pub fn sections<'o>(thing: &'o Thing, branch: Option<&str>) -> Option<impl Iterator<Item = (&'o str, &'o [Field])>> {
     let fields = match branch {
         None => thing.fields(),
@@ -97,7 +97,7 @@ pub fn sections<'o>(thing: &'o Thing, branch: Option<&str>) -> Option<impl Itera
     Some(fields.named(Key::Section).map(|(name, _, section)| (name, section)))
 }
 
-/// The surroundings of a section and its length in metres, where it says one of them and no more.
+/// The surroundings of a section and its length in metres. `None` unless it states exactly one.
 pub fn surroundings(section: &[Field]) -> Option<(Key, f64)> {
     let mut said = SURROUNDINGS.into_iter().filter(|key| section.has(*key));
     match (said.next(), said.next()) {
@@ -106,16 +106,15 @@ pub fn surroundings(section: &[Field]) -> Option<(Key, f64)> {
     }
 }
 
-/// The significant digits of a length that a tape measure tells.
+/// Significant digits of a length measured by tape.
 pub(crate) const TAPE: i32 = 5;
 
-/// A length along a cable, branch or pipe, in the unit that its own length is written in, with no more digits than a tape
-/// measure tells.
+/// A length along a cable, branch or pipe, in the unit of its own length, with as many digits as a tape measure gives.
 pub fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String {
     length_to_digits(thing, branch, metres, TAPE)
 }
 
-/// As [`shown_length`], with so many significant digits.
+/// As [`shown_length`], with this number of significant digits.
 pub fn length_to_digits(thing: &Thing, branch: Option<&str>, metres: f64, digits: i32) -> String {
     let unit = unit_along(thing, branch).or_else(|| find("m"));
     unit.map_or_else(String::new, |unit| {
@@ -123,7 +122,7 @@ pub fn length_to_digits(thing: &Thing, branch: Option<&str>, metres: f64, digits
     })
 }
 
-/// A length in metres, in a unit of lengths.
+/// A length in metres, converted to a unit.
 pub(crate) fn length_in(unit: &'static Unit, metres: f64) -> Quantity {
     Quantity {
         value: unit.from_si(metres),
@@ -131,7 +130,7 @@ pub(crate) fn length_in(unit: &'static Unit, metres: f64) -> Quantity {
     }
 }
 
-/// The unit that the length of a cable, branch or pipe is written in.
+/// The unit in which the length of a cable, branch or pipe is written.
 pub(crate) fn unit_along(thing: &Thing, branch: Option<&str>) -> Option<&'static Unit> {
     let of_pipe = thing.quantity(Key::Length).map(|(length, _)| length);
     let of_section = || {

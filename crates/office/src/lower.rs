@@ -1,4 +1,5 @@
-//! From statements to an office. This never fails: what cannot be understood is among the office's problems.
+//! Converts statements to an office ("lowering"). This never fails: text that cannot be understood becomes a problem of
+//! the office.
 
 mod acceptances;
 mod assemblies;
@@ -56,7 +57,7 @@ pub(crate) use neighbours::other_end;
 pub use quantities::quantity;
 pub use states::{can_be_expected, happens_to};
 
-/// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
+/// Lowers the file `file` at `path`, which is relative to the repository's root and has no extension.
 pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn PartsSource) -> Office {
     let mut office = lower_alone(file, path, text, tree, library);
     if office.drawing.is_some() {
@@ -68,7 +69,7 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
     office
 }
 
-/// The same without what other offices have to do with it.
+/// Lowers a file without its neighbouring offices.
 pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn PartsSource) -> Office {
     let source = Arc::clone(&text);
     let is_run = |statement: &&Statement| matches!(statement.kind, StatementKind::Run(_));
@@ -147,7 +148,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
     office
 }
 
-/// A problem of the tree, whose other places lie in the same file.
+/// Converts a problem of the tree; all its related places are in the same file.
 fn of_file(problem: &syntax::Problem, file: FileId) -> Problem {
     let mut problem = problem.clone().into_id();
     for related in &mut problem.related {
@@ -156,11 +157,11 @@ fn of_file(problem: &syntax::Problem, file: FileId) -> Problem {
     problem
 }
 
-/// The paths that a file uses.
+/// Collects the paths that a file uses.
 fn uses(office: &mut Office, tree: &Tree) {
     for statement in &tree.statements {
         if let Some(range) = leads_outside(statement.range, &office.text) {
-            // The grammar has no word for such a path.
+            // The grammar does not cover such a path.
             let problem = outside(range.of(&office.text), range);
             let problems = &mut office.problems;
             problems.retain(|problem| !statement.range.contains(problem.range));
@@ -193,11 +194,11 @@ struct Lowering<'r> {
     may_be_names: Vec<(&'r str, ThingId)>,
     /// Names of things that are used as parts.
     no_things: BTreeSet<Box<str>>,
-    /// What fields of an earlier language say to be spare.
+    /// Numbers declared spare by fields of an earlier language.
     said_by_field: Vec<SaidByField>,
-    /// The names of parts that are noted as taken.
+    /// Names of parts already recorded as used.
     taken: FxHashSet<&'r str>,
-    /// The kind of the thing that is first declared by each name, once it is asked for.
+    /// Kind of the first thing declared by each name; computed on demand.
     declared: OnceCell<FxHashMap<&'r str, Word>>,
     suggestions: Suggestions,
 }
@@ -211,7 +212,7 @@ impl<'r> Lowering<'r> {
         EndReader::new(self.office, None)
     }
 
-    /// Whether a `use` could not be read, so that any part may have been within reach.
+    /// Whether a `use` could not be read, so that any part may be within reach.
     fn lost_use(&self) -> bool {
         self.tree.statements.iter().any(|statement| match &statement.kind {
             StatementKind::Unreadable => !self.only_accepts(statement) && self.only_runs(statement).is_none(),
@@ -225,7 +226,7 @@ impl<'r> Lowering<'r> {
         })
     }
 
-    /// Whether a damaged thing has swallowed the statement after it, for lack of a line end between them.
+    /// Whether a damaged thing includes the next statement because a line end is missing.
     fn joins_another(&self, statement: &Statement) -> bool {
         let items = self.tree.items(statement.items);
         let mut head = (0..)
@@ -239,7 +240,7 @@ impl<'r> Lowering<'r> {
             })
     }
 
-    /// The medium of a statement that cannot be read but is a run and nothing else, so that nothing else is missing with it.
+    /// The medium of an unreadable statement that is certainly a run, so that nothing else can be missing with it.
     fn only_runs(&self, statement: &Statement) -> Option<Medium> {
         let items = self.tree.items(statement.items);
         let medium = match items.first()?.kind {
@@ -256,7 +257,7 @@ impl<'r> Lowering<'r> {
         is_run.then_some(medium)
     }
 
-    /// Whether another statement may be lost in this one, for lack of a line end between them.
+    /// Whether this statement may include another one because a line end is missing.
     fn swallows(&self, statement: &Statement) -> bool {
         let mut rest = self.tree.items(statement.items).iter().skip(1);
         rest.any(|token| token.kind.starts_statement())

@@ -26,108 +26,109 @@ use crate::value::{Field, Fields, Fitting, Given, Value};
 use crate::when::When;
 
 index_type! {
-    /// A thing of an office, by its number.
+    /// Index of a thing of an office.
     pub struct ThingId;
-    /// A run of an office, by its number.
+    /// Index of a run of an office.
     pub struct RunId;
 }
 
-/// A value and the bytes it is written in.
+/// A value with its place in the text.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spanned<T> {
-    /// The value, as it is understood.
+    /// The value, as parsed.
     pub value: T,
-    /// Where it is written, in the office's file.
+    /// Range in the office's text.
     pub range: TextRange,
 }
 
-/// What one file says: its office, the things in it, the runs between them.
+/// The contents of a file: its office, the things in it, the runs between them.
 #[derive(Clone, Debug)]
 pub struct Office {
     /// The file that the office is read from.
     pub file: FileId,
-    /// The path of that file from the repository's root, without extension.
+    /// Path of that file from the repository's root, without extension.
     pub path: Box<str>,
-    /// The text of that file, followed by those of the assemblies that it places and of the routes that it uses.
+    /// Text of that file, followed by those of placed assemblies and used routes.
     pub text: Arc<str>,
-    /// Length of the file's own text, in bytes.
+    /// Length of the file's own text in bytes.
     pub(crate) own_length: u32,
-    /// The things, in order. The office itself, where the file has one, is among them.
+    /// The things, in order, including the office itself if the file has one.
     pub things: IndexVec<ThingId, Thing>,
-    /// The things by their kinds, in the order of the file: each rule asks for those of a kind.
+    /// The things sorted by kind, then by order in the file: each rule looks up those of a kind.
     pub(crate) by_kind: Vec<(KindId, ThingId)>,
-    /// The thing of each name. Where two have one name it is the first; a word that may be the name of a thing whose
-    /// head cannot be read counts too, unless another thing is named so.
+    /// The thing with each name; the first one, if two have the same. Includes words that may be the name of a thing
+    /// whose head cannot be read, unless another thing has that name.
     pub(crate) names: FxHashMap<Box<str>, ThingId>,
     /// The office's own entry among the things.
     pub itself: Option<ThingId>,
     /// The runs, in order.
     pub runs: IndexVec<RunId, Run>,
-    /// The numbers that are declared spare.
+    /// Ranges of numbers that `spare` statements declare.
     pub spares: Vec<SpareRange>,
-    /// The numbers that are assigned to others or defective, in the order of the file.
+    /// Numbers declared assigned or defective, in the order of the file.
     pub stated: Vec<StatedRange>,
-    /// The numbers that runs take and that are bunched or tapped, in the order of the file.
+    /// Numbers used by runs and declared bunched or tapped, in the order of the file.
     pub wired: Vec<StatedRange>,
-    /// What was read on visits, in the order of the file.
+    /// Readings, in the order of the file.
     pub readings: Vec<Reading>,
-    /// What must hold in other states, in the order of the file.
+    /// Expectations for other states, in the order of the file.
     pub whens: Vec<When>,
-    /// The results that are accepted, in the order of the file.
+    /// Acceptances, in the order of the file.
     pub acceptances: Vec<Acceptance>,
     /// The parts that the file declares.
     pub parts: Vec<Arc<Part>>,
-    /// The number of each part among [`Office::parts`], by its name.
+    /// Index of each part in [`Office::parts`], by name.
     pub(crate) part_names: FxHashMap<Box<str>, usize>,
     /// The paths that the file uses, with their places.
     pub uses: Vec<Spanned<Box<str>>>,
-    /// The names of the parts that the file's things have, from any file; each once.
+    /// Names of the parts that the file's things use, from any file, without duplicates.
     pub taken: Vec<Box<str>>,
-    /// What could not be read or understood, in order.
+    /// Problems in the text, in order.
     pub problems: Vec<Problem>,
-    /// What is left out of all that is checked and computed, because of its stage.
+    /// Things excluded from checks and computations because of their stage.
     pub aside: Aside,
-    /// What may be missing only because it could not be read.
+    /// Content that may seem missing only because it could not be read.
     pub unsure: Unsure,
-    /// The conditions at which its repository counts standard volumes.
+    /// The standard conditions of its repository.
     pub standard: &'static KnownStandard,
-    /// The first statement of a file that draws an assembly or describes a route; none in that of an office.
+    /// The first statement of a file that draws an assembly or describes a route. `None` for an office.
     pub drawing: Option<TextRange>,
     /// The drawings that are placed in it, in the order of the file.
     pub placed: Vec<Placed>,
-    /// The offices that share a route with it, directly or through others, without what is left out of them.
+    /// The offices that share a route with it, directly or through others, without the things excluded from them.
     pub neighbours: Vec<Arc<Office>>,
-    /// How many offices at the other end of its routes are left out because they are only planned.
+    /// Number of offices at the other end of its routes that are excluded because they are only planned.
     pub neighbours_planned: u32,
-    /// Temperatures of the air in cable, by cable and surroundings, as they were read on the day that is looked at; none for the normal state.
+    /// Temperatures of the air in cable, by cable and surroundings, as read on the day being computed; empty for the
+    /// normal state.
     pub temperatures_of_day: Vec<(Option<ThingId>, Key, Quantity)>,
-    /// What something is located at, or an air run names; see [`Office::may_only_carry_pairs`].
+    /// Cache for [`Office::may_only_carry_pairs`]: things that something is located on, or that an air run names.
     pub(crate) in_air: OnceLock<FxHashSet<ThingId>>,
-    /// Offices that share a route with it and are not computed with it, since they cannot be read: the `use` of the route that leads
-    /// there, and the path, empty where the route does not say it.
+    /// Offices that share a route with it but cannot be computed with it, since they are unreadable: the `use` of the
+    /// route that leads there, and the path, empty where the route does not state it.
     pub apart: Vec<(TextRange, Box<str>)>,
-    /// What the neighbours bring in, in their order, where the office stands for all of them together.
+    /// In an office merged with its neighbours, what each of them contributes, in their order.
     pub(crate) brought: Vec<Brought>,
 }
 
 /// A thing of the office: a dryer, a cable, a monitor, the office itself.
 #[derive(Clone, Debug)]
 pub struct Thing {
-    /// What it is, if that is known.
+    /// Kind, if known.
     pub kind: Option<&'static Kind>,
-    /// Its name's place; empty where the name is missing.
+    /// Place of its name; empty if the name is missing.
     pub name: TextRange,
-    /// The bytes of the whole statement.
+    /// Range of the whole statement.
     pub range: TextRange,
-    /// The part it is one of.
+    /// The part that it uses.
     pub part: Option<Arc<Part>>,
-    /// The part that its part is of in turn.
+    /// The base part of its part.
     pub base: Option<Arc<Part>>,
-    /// Its fields: its own, then those of its part that it does not say itself, then those of that part's.
+    /// Fields: its own, then inherited ones of its part, then those of the base part.
     pub fields: Vec<Field>,
-    /// The names of its fields once all of them are known; until then all names.
+    /// The names of its fields once all are known; before that all names.
     pub(crate) keys: KeySet,
-    /// Whether something in it could not be understood: what it lacks proves nothing.
+    /// Whether something in it could not be understood, so that it may state what seems to be missing.
     pub damaged: bool,
 }
 
@@ -142,27 +143,27 @@ impl Fields for Thing {
 }
 
 impl Thing {
-    /// Whether it is of that kind.
+    /// Whether it is of this kind.
     pub fn is(&self, kind: KindId) -> bool {
         self.kind.is_some_and(|own| own.id == kind)
     }
 
-    /// The parts whose fields it takes over, the one that it names first.
+    /// The parts from which it inherits fields, the one that it names first.
     pub fn parts(&self) -> impl Iterator<Item = &Arc<Part>> {
         self.part.iter().chain(&self.base)
     }
 
-    /// Whether its pairs have colours by the code, as all have but those in paper.
+    /// Whether its pairs are coloured by the code; all are except paper-insulated ones.
     pub fn has_colour_code(&self) -> bool {
         self.choice(Key::Insulation) != Some(Insulation::Paper)
     }
 
-    /// Whether air comes from it.
+    /// Whether it is a source of air.
     pub fn gives_air(&self) -> bool {
         self.kind.is_some_and(Kind::gives_air)
     }
 
-    /// The bytes of a field if it is in the thing's own file, or else the thing's name.
+    /// Place of a field in the thing's own file, or else the thing's name.
     pub fn place_of(&self, key: Key, file: FileId) -> TextRange {
         match self.field(key) {
             Some(field) if field.place.file == file => field.place.range,
@@ -171,23 +172,23 @@ impl Thing {
     }
 }
 
-/// The numbers that a port has, row by row.
+/// The numbers of a port, by row.
 #[derive(Clone, Copy, Debug)]
 pub struct Rows<'o> {
     fields: &'o [Field],
     key: Key,
-    /// How many there are where no field says it.
+    /// Default count where no field states one.
     unsaid: u32,
 }
 
 impl Rows<'_> {
-    /// The first and the last number of each row, in the order of the file.
+    /// First and last number of each row, in the order of the file.
     pub fn iter(&self) -> impl Iterator<Item = (u32, u32)> {
         let said = self.fields.all(self.key).filter_map(|field| row_of(&field.value));
         said.chain((self.unsaid > 0).then_some((1, self.unsaid)))
     }
 
-    /// How many numbers there are.
+    /// Total number of numbers.
     pub fn count(&self) -> u32 {
         self.iter()
             .fold(0, |sum: u32, (first, last)| sum.saturating_add(last - first + 1))
@@ -198,7 +199,7 @@ impl Rows<'_> {
         self.iter().any(|(first, last)| (first..=last).contains(&number))
     }
 
-    /// Of numbers in a row the first few that the port does not have.
+    /// The first few numbers of a range that the port does not have. `None` if it has all.
     pub fn lacking(&self, from: u32, to: u32) -> Option<(u32, u32)> {
         let mut next = from;
         while let Some((_, last)) = self.iter().find(|(first, last)| (*first..=*last).contains(&next)) {
@@ -212,7 +213,7 @@ impl Rows<'_> {
     }
 }
 
-/// The numbers that one field gives.
+/// The numbers that a field states.
 fn row_of(value: &Value) -> Option<(u32, u32)> {
     match value {
         Value::Count(count) => Some((1, *count)),
@@ -226,17 +227,17 @@ fn row_of(value: &Value) -> Option<(u32, u32)> {
 pub struct Signal<'o> {
     /// The thing that the signal comes from.
     pub thing: ThingId,
-    /// The port it comes from.
+    /// Port that the signal comes from.
     pub port: &'static Port,
-    /// Number of the named field it comes from, counted among the thing's fields of that name; otherwise 0.
+    /// Index of its named field, from 1, among the thing's fields of that name; 0 without a named field.
     pub number: u32,
-    /// The named field's name; otherwise empty.
+    /// Name of the named field; empty without one.
     pub name: &'o str,
-    /// Its own fields: span, step, limits, healthy.
+    /// Fields of the signal itself: span, step, limits, healthy.
     pub fields: &'o [Field],
-    /// What it measures; a contact measures nothing.
+    /// The quantity that it measures. `None` for a contact.
     pub dimension: Option<Dimension>,
-    /// What its limits are stated in, of a contact too.
+    /// Dimension of its limits, also of a contact.
     pub reads: Option<Dimension>,
 }
 
@@ -255,22 +256,22 @@ impl Signal<'_> {
 pub struct Run {
     /// The medium that the run carries.
     pub medium: Medium,
-    /// From end to end.
+    /// The ends in order.
     pub ends: Vec<End>,
-    /// The sizes and lengths stated after `with`: those of its first piece.
+    /// Attributes after `with`: those of the first piece.
     pub with: Attributes,
-    /// Those of its further pieces, each stated after a `then`, in the direction of the arrow.
+    /// Attributes after each `then`: those of the further pieces, in the direction of the arrow.
     pub then: Vec<Attributes>,
-    /// The adapters between its tubes and threads, of an air run.
+    /// Adapters between tubes and threads of an air run.
     pub adapters: Vec<Adapter>,
-    /// The bytes of the whole statement.
+    /// Range of the whole statement.
     pub range: TextRange,
     /// Whether something in it could not be understood.
     pub damaged: bool,
 }
 
 impl Run {
-    /// What each piece of it is stated to be, in the direction of the arrow.
+    /// The attributes of each piece, in the direction of the arrow.
     pub fn pieces(&self) -> impl DoubleEndedIterator<Item = &Attributes> + Clone {
         std::iter::once(&self.with).chain(&self.then)
     }
@@ -279,32 +280,32 @@ impl Run {
 /// One end of a run.
 #[derive(Clone, Copy, Debug)]
 pub struct End {
-    /// The thing, if its name is known.
+    /// The thing. `None` if its name is not known.
     pub thing: Option<ThingId>,
-    /// The port, if it is known.
+    /// The port. `None` if it is not known.
     pub port: Option<&'static Port>,
-    /// The numbers after the port, both included. A port without numbers has 0, a port with names the number of the name.
+    /// First and last number after the port. 0 for a port without numbers, the index of the name for a port with names.
     pub numbers: (u32, u32),
-    /// The bytes of the whole end.
+    /// Range of the whole end.
     pub range: TextRange,
-    /// Port and number where they are written, otherwise the whole end.
+    /// Range of port and number if written, otherwise of the whole end.
     pub detail: TextRange,
-    /// The colours that are stated.
+    /// Range of the colours, if stated.
     pub colours: Option<TextRange>,
 }
 
-/// What stands between a tube and a thread of an air run.
+/// An adapter between a tube and a thread of an air run.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Adapter {
-    /// The half that meets the thread.
+    /// The half on the side of the thread.
     pub fitting: Spanned<Fitting>,
-    /// At which end of the run it is, where that is said.
+    /// The end of the run that it is at, if stated.
     pub at: Option<ThingId>,
-    /// From its word to the last that is said of it.
+    /// Range from its first to its last word.
     pub range: TextRange,
 }
 
-/// What joins the ends of a run, as stated after `with`, or a piece of that, as stated after `then`.
+/// Attributes of a run as stated after `with`, or of a piece of it as stated after `then`.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Attributes {
     /// Length of the whole run, or of the piece.
@@ -313,20 +314,20 @@ pub struct Attributes {
     pub gauge: Option<Spanned<Quantity>>,
     /// Fuse, of a power run.
     pub fuse: Option<Spanned<Quantity>>,
-    /// Highest current that its conductor may carry as the maker says, of a power run.
+    /// Highest current of the conductor of a power run, as stated by its maker.
     pub limit: Option<Spanned<Quantity>>,
     /// Tube, of an air run.
     pub tube: Option<Spanned<Quantity>>,
     /// Inside diameter of the tube, of an air run.
     pub bore: Option<Spanned<Quantity>>,
-    /// Where it says that a reducer joins this piece to the one before it, of an air run.
+    /// Where a reducer between this piece and the one before it is stated, for an air run.
     pub reducer: Option<TextRange>,
-    /// Whether something in them could not be understood: what they lack proves nothing.
+    /// Whether something in them could not be understood, so that they may state what seems to be missing.
     pub damaged: bool,
 }
 
 impl Attributes {
-    /// From the first to the last that is stated.
+    /// Range from the first to the last attribute.
     pub fn range(&self) -> Option<TextRange> {
         let quantities = [self.length, self.gauge, self.fuse, self.limit, self.tube, self.bore];
         let ranges = quantities.into_iter().flatten().map(|stated| stated.range);
@@ -334,56 +335,57 @@ impl Attributes {
     }
 }
 
-/// Pairs, inputs, positions or ports that are declared spare.
+/// Numbers declared spare: pairs, inputs, positions or ports.
 #[derive(Clone, Copy, Debug)]
 pub struct SpareRange {
-    /// The port and the numbers that are spare.
+    /// Port and numbers that are spare.
     pub end: End,
-    /// Whether it says `rest` in place of numbers: whatever no other statement uses is spare. The end has no numbers then.
+    /// Whether `rest` is written in place of numbers: everything that no other statement uses is spare. The end has no
+    /// numbers then.
     pub is_rest: bool,
-    /// The bytes of the whole statement.
+    /// Range of the whole statement.
     pub range: TextRange,
-    /// Whether no statement says it but a field, as in an earlier language.
+    /// Whether it is declared by a field of an earlier language rather than by a statement.
     pub is_field: bool,
 }
 
-/// Pairs or inputs of which something is said beyond the runs that take them.
+/// Pairs or inputs with a declared state besides the runs that use them.
 #[derive(Clone, Debug)]
 pub struct StatedRange {
-    /// The port and the numbers that are meant.
+    /// Port and numbers of the pairs.
     pub end: End,
-    /// What is said.
+    /// State that the statement declares for them.
     pub state: PairState,
-    /// To whom they are assigned, or why it is so.
+    /// To whom they are assigned, or the reason for the state.
     pub text: Box<str>,
-    /// The bytes of the whole statement.
+    /// Range of the whole statement.
     pub range: TextRange,
 }
 
 impl StatedRange {
-    /// Whether it is about that number of a port.
+    /// Whether it covers a number of a port.
     pub fn is_about(&self, thing: ThingId, port: &'static Port, number: u32) -> bool {
         let (from, to) = self.end.numbers;
         let is_port = self.end.port.is_some_and(|own| std::ptr::eq(own, port));
         self.end.thing == Some(thing) && is_port && (from..=to).contains(&number)
     }
 
-    /// What is said of them, as it is written: `assigned to "subscribers"`.
+    /// The declaration as written: `assigned to "subscribers"`.
     pub fn said(&self) -> String {
         format!("{} {} \"{}\"", self.state.word(), self.state.joint(), self.text)
     }
 }
 
-/// What was read on a visit.
+/// A reading noted on a visit.
 #[derive(Clone, Copy, Debug)]
 pub struct Reading {
-    /// The day on which it was read.
+    /// The date of the reading.
     pub date: Spanned<Date>,
-    /// Of what: a signal, a monitor's supply, a cable.
+    /// Subject of the reading: a signal, a monitor's supply, a cable.
     pub of: End,
     /// The figure that was read.
     pub measured: Measured,
-    /// The bytes of the whole statement.
+    /// Range of the whole statement.
     pub range: TextRange,
 }
 
@@ -396,11 +398,11 @@ pub enum Measured {
     Loop(Quantity),
     /// Voltage at a monitor.
     Supply(Quantity),
-    /// How fast a closed cable lost its pressure.
+    /// A decay test of a closed cable.
     Decay(Decay),
-    /// The state that a contact was in.
+    /// State of a contact.
     State(HealthyState),
-    /// Dew point of the air that a dryer delivered, and what it is over.
+    /// Dew point of the air that a dryer delivered, and its reference surface.
     DewPoint(Quantity, DewPointSurface),
     /// Pressure by a gauge at a named place of a cable or pipe.
     Gauge(Quantity),
@@ -408,59 +410,59 @@ pub enum Measured {
     Temperature(Key, Quantity),
 }
 
-/// A decay test: a cable is closed, and its pressure is read twice.
+/// A decay test: a cable is closed off, and its pressure is read twice.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Decay {
     /// The pressures before and after.
     pub pressures: (Quantity, Quantity),
-    /// How long it took.
+    /// Duration of the test.
     pub during: Quantity,
-    /// Temperature of the cable before and after, where it was not the same.
+    /// Temperature of the cable before and after, if stated.
     pub temperatures: Option<(Quantity, Quantity)>,
 }
 
-/// A result that is accepted, and until when.
+/// A result that is accepted until a date.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Acceptance {
-    /// The name of the rule whose result is accepted.
+    /// Name of the rule.
     pub rule: Spanned<Box<str>>,
-    /// The thing it is accepted on.
+    /// The thing that it is accepted on.
     pub on: ThingId,
-    /// The thing's name as written here.
+    /// Place of the thing's name in the statement.
     pub on_range: TextRange,
     /// The reason that is stated.
     pub because: Box<str>,
-    /// The last day it holds.
+    /// The last day of the acceptance.
     pub until: Spanned<Date>,
-    /// The bytes of the whole statement.
+    /// Range of the whole statement.
     pub range: TextRange,
 }
 
 impl Office {
-    /// The thing of that number. Only the office itself gives out numbers, so that there is one.
+    /// The thing with this id. Only the office itself creates ids, so the thing exists.
     ///
     /// # Panics
     ///
-    /// With a number of another office: a mistake in the program, which must not go on with another thing's figures.
+    /// If the id belongs to another office: a mistake in the program, which must not continue with the figures of
+    /// another thing.
     pub fn thing(&self, id: ThingId) -> &Thing {
         &self.things[id]
     }
 
-    /// The thing of that number, to be changed.
     pub(crate) fn thing_mut(&mut self, id: ThingId) -> &mut Thing {
         &mut self.things[id]
     }
 
-    /// The run of that number.
+    /// The run with this id.
     ///
     /// # Panics
     ///
-    /// With a number of another office, as for [`Office::thing`].
+    /// If the id belongs to another office, as for [`Office::thing`].
     pub fn run(&self, id: RunId) -> &Run {
         &self.runs[id]
     }
 
-    /// The thing of that name.
+    /// The thing with this name.
     pub fn named(&self, name: &str) -> Option<ThingId> {
         self.names.get(name).copied()
     }
@@ -472,7 +474,7 @@ impl Office {
         Some(ThingId::from(at))
     }
 
-    /// The thing whose declaration `range` lies in.
+    /// The thing whose declaration contains `range`.
     pub fn thing_around(&self, range: TextRange) -> Option<ThingId> {
         let things = self.things.as_slice();
         let after = things.partition_point(|thing| thing.range.start <= range.start);
@@ -480,12 +482,12 @@ impl Office {
         self.thing(id).range.contains(range).then_some(id)
     }
 
-    /// The things with their numbers.
+    /// The things with their ids.
     pub fn things(&self) -> impl Iterator<Item = (ThingId, &Thing)> {
         self.things.enumerated()
     }
 
-    /// The things of a kind, with their numbers.
+    /// The things of a kind with their ids.
     pub fn of_kind(&self, kind: KindId) -> impl Iterator<Item = (ThingId, &Thing)> {
         let first = self.by_kind.partition_point(|(own, _)| *own < kind);
         let rest = self.by_kind.get(first..).unwrap_or_default();
@@ -493,7 +495,7 @@ impl Office {
         same.map(|(_, id)| (*id, self.thing(*id)))
     }
 
-    /// Notes which things are of which kind and have which fields, once all of them are known.
+    /// Builds the indices by kind and field name, once all things are known.
     pub(crate) fn index(&mut self) {
         for thing in &mut self.things {
             thing.keys = thing.fields.iter().map(|field| field.spec.key).collect();
@@ -503,22 +505,22 @@ impl Office {
         self.by_kind.sort_unstable();
     }
 
-    /// The things that air comes from: dryers and bottles.
+    /// The sources of air: dryers and bottles.
     pub fn air_sources(&self) -> impl Iterator<Item = (ThingId, &Thing)> {
         self.things().filter(|(_, thing)| thing.gives_air())
     }
 
-    /// The name of a thing, as it is written.
+    /// Name of a thing as written.
     pub fn name(&self, id: ThingId) -> &str {
         self.thing(id).name.of(&self.text)
     }
 
-    /// What people call a thing.
+    /// Title of a thing.
     pub fn title(&self, id: ThingId) -> Option<&str> {
         self.thing(id).text(Key::Title)
     }
 
-    /// The name of a thing, and what people call it: `ps1 (101, Harbour Street)`.
+    /// Name of a thing with its title: `ps1 (101, Harbour Street)`.
     pub fn name_and_title(&self, id: ThingId) -> String {
         let name = self.name(id);
         self.title(id)
@@ -530,8 +532,8 @@ impl Office {
         Place { file: self.file, range }
     }
 
-    /// The office's stage. An office that does not say is taken as installed, so that nothing is overlooked; where it
-    /// could not be read, it is taken as planned, which requires the least.
+    /// The office's stage. An office that states none counts as installed, so that nothing is overlooked; an unreadable
+    /// one counts as planned, which requires the least.
     pub fn stage(&self) -> Stage {
         let Some(itself) = self.itself.map(|id| self.thing(id)) else {
             return Stage::Planned;
@@ -549,12 +551,12 @@ impl Office {
         self.stage() == Stage::Planned
     }
 
-    /// Whether any sensor has an address. In hardly any office one has.
+    /// Whether any sensor has an address. Hardly any office has one.
     pub fn has_addresses(&self) -> bool {
         self.things().any(|(_, thing)| thing.has(Key::Address))
     }
 
-    /// Pressure of the surrounding air, by ISO 2533 from the office's elevation; at sea level where none is stated.
+    /// Ambient pressure by ISO 2533 at the office's elevation; at sea level if none is stated.
     pub fn atmosphere(&self) -> AbsolutePressure {
         let elevation = self.itself.and_then(|id| self.thing(id).quantity(Key::Elevation));
         isa_pressure(Length::from_metres(
@@ -562,7 +564,7 @@ impl Office {
         ))
     }
 
-    /// A pressure above vacuum, whether it was written so or above the surrounding air.
+    /// A pressure, written as gauge or absolute, as absolute pressure.
     pub fn absolute(&self, pressure: Quantity) -> AbsolutePressure {
         let air = if pressure.unit.absolute {
             0.0
@@ -572,7 +574,7 @@ impl Office {
         AbsolutePressure::from_pascals(air + pressure.si())
     }
 
-    /// A quantity of a thing, or the default that the table of kinds has for it.
+    /// A quantity of a thing, or its default in the table of kinds.
     pub fn given(&self, id: ThingId, key: Key) -> Option<Given> {
         let thing = self.thing(id);
         let given = thing.given(thing.kind?.fields, key)?;
@@ -582,8 +584,8 @@ impl Office {
         })
     }
 
-    /// The office with the temperatures of the air in cable that were read on a day, there and in the offices that routes join with it. None where
-    /// none was.
+    /// The office with the temperatures of the air in cable that were read on a day, here and in neighbouring offices.
+    /// `None` where none was read.
     pub fn on_day(&self, day: Date) -> Option<Self> {
         let of_day = self.readings.iter().filter(|reading| reading.date.value == day);
         let read = of_day.filter_map(|reading| match reading.measured {
@@ -608,8 +610,8 @@ impl Office {
         })
     }
 
-    /// The temperature that was read on the day that is looked at of the air in a cable's sections of some surroundings: its own, or else the last
-    /// that was read in such surroundings.
+    /// Temperature of the air in a cable's sections in some surroundings, as read on the day being computed: that of
+    /// the cable, or else the last one read in such surroundings.
     pub fn temperature_of_day(&self, cable: ThingId, surroundings: Key) -> Option<Quantity> {
         let read = || {
             self.temperatures_of_day
@@ -621,8 +623,8 @@ impl Office {
         own.or_else(|| read().next()).map(|(.., temperature)| *temperature)
     }
 
-    /// The power that a thing draws. Of one that states its most current it is that at the low end of its window: it holds its power,
-    /// so that it draws most at the lowest voltage.
+    /// Power of a thing. If it states its highest current, the power is that current at the low end of its window: a
+    /// constant-power load draws most at the lowest voltage.
     pub fn drawn_power(&self, id: ThingId) -> Option<(Quantity, Place)> {
         const DIGITS: i32 = 4;
         let thing = self.thing(id);
@@ -636,7 +638,7 @@ impl Office {
         Some((Quantity { value, unit }.to_digits(DIGITS), place))
     }
 
-    /// A capacity whose conditions are not stated counts as everything in its repository does.
+    /// A capacity without stated conditions uses the repository's standard conditions.
     fn counted_by_default(&self, given: Given, key: Key) -> Given {
         const DIGITS: i32 = 5;
         let own = self.standard.standard;
@@ -656,7 +658,7 @@ impl Office {
         }
     }
 
-    /// A pressure above the surrounding air in Pa, whether it was written so or absolute.
+    /// A pressure, written as gauge or absolute, in Pa gauge.
     pub fn gauge_pascals(&self, pressure: Quantity) -> f64 {
         if pressure.unit.absolute {
             pressure.si() - self.atmosphere().pascals()
@@ -665,7 +667,7 @@ impl Office {
         }
     }
 
-    /// The quantity in some unit of a figure as [`Office::figure`] gives it.
+    /// Converts a figure of [`Office::figure`] to a quantity in some unit.
     pub fn quantity_of(&self, figure: f64, unit: &'static Unit) -> Quantity {
         let air = if unit.absolute {
             self.atmosphere().pascals()
@@ -678,7 +680,7 @@ impl Office {
         }
     }
 
-    /// The figure to compare a quantity by: SI, and for a pressure above the surrounding air.
+    /// The value of a quantity for comparisons: in SI, pressures as gauge.
     pub fn figure(&self, quantity: Quantity) -> f64 {
         match quantity.dimension() {
             Dimension::Pressure => self.gauge_pascals(quantity),
@@ -686,14 +688,14 @@ impl Office {
         }
     }
 
-    /// The numbers that a thing's port has, where that is known.
+    /// The numbers of a thing's port. `None` where they are not known.
     pub fn rows(&self, thing: ThingId, port: &Port) -> Option<Rows<'_>> {
         let thing = self.thing(thing);
         let (Numbering::Count(key) | Numbering::Range(key)) = port.numbering else {
             return None;
         };
         if thing.has(key) {
-            // Another row may be among what could not be understood.
+            // Unreadable text may contain another row.
             let is_known =
                 |field: &Field| row_of(&field.value).is_some_and(|(first, _)| !thing.damaged || in_row(first) == first);
             return thing.all(key).all(is_known).then_some(Rows {
@@ -759,14 +761,14 @@ impl Office {
         self.stated.iter().find(|stated| stated.is_about(thing, port, number))
     }
 
-    /// What is said of a number of a port that runs take: that it is bunched, or tapped.
+    /// The declaration that a number used by runs is bunched or tapped.
     pub fn wired_at(&self, state: PairState, terminal: &Terminal) -> Option<&StatedRange> {
         let of_state = self.wired.iter().filter(|wired| wired.state == state);
         let Terminal { thing, port, number } = *terminal;
         of_state.into_iter().find(|wired| wired.is_about(thing, port, number))
     }
 
-    /// How many pairs carry together what this one carries: 1 where it is alone.
+    /// Number of pairs that carry the same signal in parallel: 1 for a single pair.
     pub fn bunched_with(&self, terminal: &Terminal) -> u32 {
         let bunch = self.wired_at(PairState::Bunched, terminal);
         bunch.map_or(1, |bunch| {
@@ -779,14 +781,14 @@ impl Office {
         })
     }
 
-    /// How an end is called in a message: `tb pair 3`, `m1 sensor 2`, `d1 contact humidity`, `r1`.
+    /// Name of an end in messages: `tb pair 3`, `m1 sensor 2`, `d1 contact humidity`, `r1`.
     pub fn end_name<'o>(&'o self, end: &End) -> &'o str {
         end.range.of(&self.text)
     }
 }
 
 impl Value {
-    /// Whether nothing follows from it.
+    /// Whether the value could not be understood.
     pub fn is_unreadable(&self) -> bool {
         matches!(self, Self::Unreadable)
     }

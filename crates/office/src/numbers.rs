@@ -1,7 +1,7 @@
-//! Numbers of ports as they are printed beside them: `3`, or `A3` where each row has letters of its own.
+//! Numbers of ports as printed on equipment: `3`, or `A3` where each row has its own letters.
 //!
-//! A number with letters is one number as well: those of a row follow each other, and no range leads from one row into
-//! another. So whatever adds, compares or sorts numbers need not know of letters; only what shows one does.
+//! A number with letters is encoded in a single integer: those of a row are consecutive, and no range leads from one
+//! row into another. So code that adds, compares or sorts numbers need not know about letters; only display code does.
 
 use std::fmt;
 
@@ -9,22 +9,22 @@ use crate::kinds::HIGHEST_COUNT;
 
 /// How many letters a number may have before it: labels such as `A3`, `CB12` and `BKR3` (common practice, no source).
 pub const MOST_LETTERS: usize = 3;
-/// How far apart the rows are: farther than a row is long.
+/// Distance between rows: greater than the length of any row.
 const ROW: u32 = 1 << 17;
 const LETTERS: u32 = 26;
 
 const _: () = assert!(HIGHEST_COUNT < ROW);
 
-/// A number as it is printed: `3`, `A3`.
+/// A number as printed: `3`, `A3`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Printed(u32);
 
-/// A number as it is printed beside its port.
+/// A number as printed at its port.
 pub fn printed(number: u32) -> Printed {
     Printed(number)
 }
 
-/// Numbers of one row as they are written: `5`, `5 .. 9`, `A5 .. A9`.
+/// A range within one row as written: `5`, `5 .. 9`, `A5 .. A9`.
 pub fn numbers_written(from: u32, to: u32) -> String {
     if from == to {
         printed(from).to_string()
@@ -33,12 +33,12 @@ pub fn numbers_written(from: u32, to: u32) -> String {
     }
 }
 
-/// The number without the letters of its row.
+/// The number without its row's letters.
 pub fn in_row(number: u32) -> u32 {
     number % ROW
 }
 
-/// Whether two numbers have the same letters, or both none.
+/// Whether two numbers are in the same row: the same letters, or none.
 pub(crate) fn is_one_row(one: u32, other: u32) -> bool {
     one / ROW == other / ROW
 }
@@ -48,7 +48,7 @@ pub(crate) fn in_row_of(other: u32, number: u32) -> u32 {
     other - in_row(other) + in_row(number)
 }
 
-/// What a number with letters before it is read as. The letters may be small ones.
+/// Parses a number with letters before it, in either case.
 pub(crate) fn lettered(written: &str) -> Option<u32> {
     let digits = written.find(|c: char| !c.is_ascii_alphabetic())?;
     let (letters, number) = written.split_at_checked(digits)?;

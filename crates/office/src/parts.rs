@@ -15,21 +15,21 @@ use crate::value::{Field, Fields};
 pub const SETTINGS: &str = "drysheath.toml";
 /// The extension of offices and files of parts.
 pub const EXTENSION: &str = "office";
-/// The same with its dot, which a path leaves out.
+/// The extension with its dot, which paths leave out.
 pub(crate) const DOT_EXTENSION: &str = ".office";
 
-/// A thing described once, for offices to use many of.
+/// A thing described once, to be used for many things of offices.
 #[derive(Debug)]
 pub struct Part {
-    /// What things it describes.
+    /// The kind of thing that it describes.
     pub kind: &'static Kind,
-    /// The name that things take it by.
+    /// The name by which things use it.
     pub name: Box<str>,
-    /// The part that it is of in turn, as its own file calls that.
+    /// Name of its base part, as written in its file.
     pub of: Option<Box<str>>,
-    /// Where that name is declared.
+    /// Place of its name.
     pub place: Place,
-    /// Its own fields, which things of this part take over.
+    /// Fields of the part itself, which its things inherit.
     pub fields: Vec<Field>,
     /// Whether something in it could not be understood.
     pub damaged: bool,
@@ -41,23 +41,23 @@ impl Fields for Part {
     }
 }
 
-/// What a file of parts gives to the files that use it.
+/// Contents of a parts file for the files that use it.
 #[derive(Debug, Default)]
 pub struct PartsFile {
-    /// Its parts, by name.
+    /// Parts, by name.
     pub parts: FxHashMap<Box<str>, Arc<Part>>,
-    /// The paths that it uses in turn.
+    /// The paths that it uses itself.
     pub uses: Vec<Box<str>>,
-    /// The offices at the ends of the route that it describes, by their paths.
+    /// For a route, the paths of the offices at its ends.
     pub ends: Vec<Box<str>>,
-    /// Whether a part in it may have gone unread, so that a name that is not found proves nothing.
+    /// Whether a part in it may be unreadable, so that a part cannot be reported missing.
     pub unsure: bool,
-    /// The file itself, where it draws an assembly, describes a route or describes an office.
+    /// The file itself, if it draws an assembly or describes a route or an office.
     pub drawing: Option<Arc<Drawing>>,
 }
 
 impl PartsFile {
-    /// What the file `file` at `path` gives to the files that use it, where standard volumes are counted at `standard`.
+    /// Reads what the file `file` at `path` provides, with `standard` as conditions of standard volumes.
     pub fn read(file: FileId, path: &str, text: Arc<str>, standard: &'static KnownStandard) -> Self {
         let tree = parse(&text);
         let office = lower_alone(file, path, Arc::clone(&text), &tree, &Alone(standard));
@@ -78,13 +78,13 @@ impl PartsFile {
         }
     }
 
-    /// The file itself, where it describes an office.
+    /// The file itself, if it describes an office.
     pub fn office(&self) -> Option<&Arc<Drawing>> {
         let is_part = |drawing: &Drawing| self.parts.values().any(|part| part.place.range == drawing.head);
         self.drawing.as_ref().filter(|drawing| !is_part(drawing))
     }
 
-    /// What `office`'s file gives to the files that use it.
+    /// Contents of the file of `office`.
     pub fn of(office: &Office) -> Self {
         Self {
             parts: office
@@ -100,34 +100,34 @@ impl PartsFile {
     }
 }
 
-/// What is behind a path that a `use` names.
+/// Result of looking up a path of a `use`.
 #[derive(Clone, Debug)]
 pub enum PartsLookup {
     /// A file of parts.
     Found(Arc<PartsFile>),
-    /// There is no such file.
+    /// The file does not exist.
     Missing,
     /// A file outside the repository.
     Outside,
-    /// A file that cannot be read, and why.
+    /// A file that cannot be read, with the reason.
     Unreadable(String),
 }
 
-/// Where the files of parts come from. This room reads no files itself.
+/// Source of files of parts. This crate reads no files itself.
 pub trait PartsSource {
-    /// What is behind `path`, which counts from the repository's root and has no extension.
+    /// Looks up `path`, which is relative to the repository's root and has no extension.
     fn find(&self, path: &str) -> PartsLookup;
 
-    /// The paths of all files of this language in `folder`, which has no slash at its end, in order: for a suggestion.
+    /// The paths of all files of this language in `folder`, which has no final slash, sorted, for suggestions.
     fn names_in(&self, folder: &str) -> Vec<String>;
 
-    /// The conditions at which the repository counts standard volumes.
+    /// The standard conditions of the repository.
     fn standard(&self) -> &'static KnownStandard {
         KnownStandard::base()
     }
 }
 
-/// A library without books.
+/// A source that has no files.
 pub struct NoParts;
 
 impl PartsSource for NoParts {
@@ -140,7 +140,7 @@ impl PartsSource for NoParts {
     }
 }
 
-/// What a file of parts is read with: a part is described by its own fields alone, so that nothing that it uses is needed.
+/// The source for reading a file of parts: a part is described by its own fields alone, so used files are not needed.
 struct Alone(&'static KnownStandard);
 
 impl PartsSource for Alone {
@@ -157,14 +157,14 @@ impl PartsSource for Alone {
     }
 }
 
-/// Files that are all in memory, by their paths without extension.
+/// A source with all files in memory, by path without extension.
 #[derive(Debug, Default)]
 pub struct PartsInMemory {
     files: FxHashMap<Box<str>, Arc<PartsFile>>,
 }
 
 impl PartsInMemory {
-    /// A shelf of files: their numbers, paths and texts.
+    /// Creates it from ids, paths and texts of files.
     pub fn new<'t>(files: impl IntoIterator<Item = (FileId, &'t str, &'t str)>) -> Self {
         let read = |(file, path, text): (FileId, &'t str, &'t str)| {
             (

@@ -1,45 +1,45 @@
 use drysheath_syntax as syntax;
 
-/// Something wrong with what is written, as reading an office finds it.
+/// A problem found while reading an office.
 pub type Problem = syntax::Problem<ProblemId>;
 
-/// What can be wrong with an office before any rule of the trade is asked: all that can be wrong with its text, and all
-/// that keeps the text from meaning something. Each of them is a rule of its own.
+/// Problems of an office found before any rule of the trade runs: errors in its text, and text without a meaning. Each
+/// is a rule of its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ProblemId {
-    /// An acceptance without a reason, or until a day that there is not.
+    /// An acceptance without a reason, or with an end date that does not exist.
     AcceptanceVoid,
-    /// Characters that a word processor puts in the place of those of a keyboard.
+    /// Characters that a word processor substitutes for those of a keyboard.
     CharacterPasted,
     /// Invisible characters in a text.
     CharacterInvisible,
-    /// A field that has to be there and is not.
+    /// A required field that is missing.
     FieldMissing,
-    /// A field that is written twice.
+    /// A field that is stated twice.
     FieldTwice,
     /// A field that the kind does not have.
     FieldUnknown,
     /// A ground run that ends on no bar.
     GroundNotToBar,
-    /// A word where a kind of thing belongs, and none that there is.
+    /// An unknown word in place of a kind.
     KindUnknown,
     /// A name that two things have.
     NameTwice,
     /// A name that no thing has.
     NameUnknown,
-    /// Braces within braces, deeper than anything means.
+    /// Blocks nested more deeply than is meaningful.
     NestingTooDeep,
-    /// A number of more digits than any figure has.
+    /// A number with more digits than any figure has.
     NumberTooLong,
     /// A second office in one file.
     OfficeRepeated,
     /// A name that parts of several used files have.
     PartAmbiguous,
-    /// A part of a part that is of another itself.
+    /// A base part that has a base part itself.
     PartChain,
-    /// A name that no part within reach has.
+    /// The name of a part that no file within reach has.
     PartUnknown,
-    /// A thing of one kind that takes a part of another.
+    /// A thing that uses a part of another kind.
     PartWrongKind,
     /// A port that the thing does not have.
     PortUnknown,
@@ -47,27 +47,27 @@ pub enum ProblemId {
     RunBackwards,
     /// A statement that the grammar does not read.
     StatementUnreadable,
-    /// Bytes that are no text.
+    /// Bytes that are not valid text.
     TextNotUtf8,
-    /// A text of more bytes than ranges can count.
+    /// A text too large for 32-bit ranges.
     TextTooLarge,
     /// A number without its unit.
     UnitMissing,
-    /// A word where a unit belongs, and none that there is.
+    /// An unknown word in place of a unit.
     UnitUnknown,
     /// A unit of another dimension than the field's.
     UnitWrongDimension,
     /// Files of parts that use each other in a ring.
     UseCycle,
-    /// What a file cannot hold that draws an assembly or describes a route, or that does not.
+    /// A statement that does not belong in this sort of file: assembly, route or office.
     StatementMisplaced,
-    /// An end of a route that is not an office which uses it.
+    /// An end of a route that is not an office that uses it.
     RouteEnd,
-    /// A file that is used and is not there.
+    /// A used file that does not exist.
     UseNotFound,
     /// A path that leads out of the repository.
     UseOutsideRepository,
-    /// A figure that cannot be meant.
+    /// A figure outside the plausible range of its field.
     ValueImplausible,
     /// A value that cannot be understood.
     ValueUnreadable,
@@ -76,7 +76,7 @@ pub enum ProblemId {
 }
 
 impl ProblemId {
-    /// Whether something of the file is not understood where it is reported, so that it is missing from all that is computed.
+    /// Whether text was not understood, so that it is missing from all computations.
     pub fn leaves_unread(self) -> bool {
         match self {
             Self::StatementUnreadable

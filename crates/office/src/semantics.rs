@@ -1,4 +1,4 @@
-//! What each word of a text means.
+//! Meanings of the words of a text.
 
 use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_text::TextRange;
@@ -9,54 +9,54 @@ use crate::model::ThingId;
 /// A token and what it means.
 #[derive(Clone, Copy, Debug)]
 pub struct SemanticToken {
-    /// The bytes of the token.
+    /// Range of the token.
     pub range: TextRange,
-    /// What the token means in its place.
+    /// Meaning in this place.
     pub meaning: Meaning,
 }
 
-/// What a token means.
+/// Meaning of a token.
 #[derive(Clone, Copy, Debug)]
 pub enum Meaning {
-    /// One of the language's own words, or one that binds the words around it.
+    /// A keyword, or a word with a fixed role in its statement.
     Keyword,
     /// `->`, `..` or `:`.
     Operator,
     /// A kind of thing.
     Kind(&'static Kind),
-    /// The name of a thing, known or not.
+    /// The name of a thing, declared anywhere or not.
     Thing {
-        /// The thing of that name.
+        /// The thing, if it exists.
         id: Option<ThingId>,
-        /// Whether the thing is declared here.
+        /// Whether this is its declaration.
         declares: bool,
     },
-    /// The name that a thing has in the drawing of its assembly, named in an office that places it.
+    /// The name of a thing in the drawing of its assembly, in an office that places it.
     Within {
         /// The thing in the office.
         thing: ThingId,
     },
     /// The name of a part.
     Part {
-        /// Whether the part is declared here.
+        /// Whether this is its declaration.
         declares: bool,
     },
     /// The name of a field.
     Field {
         /// The field's entry in the table of kinds.
         spec: &'static FieldSpec,
-        /// The kind of thing that it is a field of, however deep inside.
+        /// The kind of thing that the field belongs to, at any depth.
         kind: &'static Kind,
     },
     /// The name of a named field: a section, a branch, a place, a contact.
     Named {
-        /// The thing whose field it is; none for a part's.
+        /// The thing that has the field. `None` in a part.
         thing: Option<ThingId>,
-        /// The field's own name.
+        /// The key of the field.
         key: Key,
-        /// Whether it is declared here.
+        /// Whether this is its declaration.
         declares: bool,
-        /// Whether it is inside another field, so that nothing can name it from elsewhere.
+        /// Whether it is inside another field, so that it cannot be named elsewhere.
         is_nested: bool,
     },
     /// The word for a port.
@@ -75,7 +75,7 @@ pub enum Meaning {
         /// The number that is written.
         number: u32,
     },
-    /// `rest` in place of numbers: all that no statement names.
+    /// `rest` in place of numbers: all numbers that no statement names.
     Rest {
         /// The thing that has the port.
         thing: ThingId,
@@ -91,35 +91,35 @@ pub enum Meaning {
     },
     /// A number with a unit.
     Number(Figure),
-    /// The unit of a number, and the two together where they make a quantity.
+    /// The unit of a number, and the quantity if the two are valid.
     Unit(&'static Unit, Option<Figure>),
-    /// A number that counts.
+    /// A number without a unit that counts something.
     Count,
-    /// One of the words that may be written there, and what it means.
+    /// A word of a choice, with its meaning.
     Choice(&'static str),
-    /// A name that a thing had before.
+    /// A former name of a thing.
     FormerName,
-    /// The name of a fact of the repository's own.
+    /// The name of one of the repository's own facts.
     RecordName,
-    /// The name of a rule, known or not.
+    /// The name of a rule, existing or not.
     Rule,
     /// The path of a file of parts.
     Path,
     /// A text between quotes.
     Text,
-    /// A day of the calendar.
+    /// A calendar date.
     Date,
     /// A comma, a brace or a line end.
     Punctuation,
-    /// A word that means nothing here.
+    /// A word without a meaning here.
     Nothing,
 }
 
 /// A number and its unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Figure {
-    /// The quantity that the two make.
+    /// Quantity, as written.
     pub quantity: Quantity,
-    /// Whether it is a difference of two figures, and no figure on its scale.
+    /// Whether it is a difference of two figures rather than a figure on their scale.
     pub is_difference: bool,
 }

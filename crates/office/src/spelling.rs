@@ -12,8 +12,8 @@ pub fn with_article(noun: &str) -> String {
     format!("{article} {noun}")
 }
 
-/// The candidate that `written` was probably meant to be, if one is near enough to be worth naming: the same word in
-/// other capitals, or at most one edit in three letters. Of several at the same distance the first wins.
+/// The candidate that `written` was probably meant to be: the same word in other case, or at most one edit in three
+/// letters. At equal distance the first wins. `None` if none is close enough.
 pub fn nearest<'c>(written: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
     const LONGEST: usize = 64;
     if written.len() > LONGEST {
@@ -34,16 +34,16 @@ pub fn nearest<'c>(written: &str, candidates: impl IntoIterator<Item = &'c str>)
         .map(|(_, candidate)| candidate)
 }
 
-/// How many names that nothing has are still looked up among those that are there. A file with more of them is not one with
-/// slips, and each costs as much as there are names.
+/// Limits the number of unknown names for which a suggestion is searched. A file with more of them does not just have
+/// typing errors, and each search costs time in proportion to the number of names.
 #[derive(Default)]
 pub(crate) struct Suggestions(Cell<u32>);
 
 impl Suggestions {
-    /// Twice as many as are shown of one rule.
+    /// Twice as many as are shown for one rule.
     const MOST: u32 = 100;
 
-    /// Whether one more is looked up.
+    /// Whether one more may be searched.
     pub fn next(&self) -> bool {
         let before = self.0.get();
         self.0.set(before.saturating_add(1));
@@ -51,7 +51,7 @@ impl Suggestions {
     }
 }
 
-/// A length as the trade says it: inches in fractions where they are whole 64ths, everything else as it is.
+/// A length as the trade writes it: inches as fractions where they are whole 64ths, other units unchanged.
 #[expect(clippy::cast_sign_loss, reason = "the range is checked first")]
 pub fn inches(length: Quantity) -> String {
     const FINEST: f64 = 64.0;

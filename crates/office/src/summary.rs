@@ -5,32 +5,31 @@ use crate::model::{Acceptance, Office, ThingId};
 use crate::problem::ProblemId;
 use crate::value::{Fields, LinkMedium, Value};
 
-/// What the rest of the repository must know of one file. Of a closed file nothing else is kept.
+/// Data of one file that the rules across files need. Nothing else is kept of a closed file.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Summary {
     /// The file that is summarised.
     pub file: FileId,
-    /// The office's site code and its place.
+    /// Site code of the office, and its place.
     pub site: Option<(Box<str>, Place)>,
-    /// How its monitors report.
+    /// Reporting links of its monitors.
     pub links: Vec<MonitorLink>,
     /// The parts that it declares: name and place.
     pub parts: Vec<(Box<str>, Place)>,
-    /// The names of the parts that it takes.
+    /// Names of the parts that it uses.
     pub taken: Vec<Box<str>>,
-    /// Its acceptances, for the rules that look at the whole repository.
+    /// Acceptances of results of rules across files.
     pub acceptances: Vec<Acceptance>,
-    /// The office's own name, empty for a file of parts.
+    /// Name of the office; empty for a file of parts.
     pub office: Box<str>,
-    /// Where that name is.
+    /// Place of that name.
     pub office_place: Place,
-    /// Whether something in it could not be read, so that what it takes may be more than is listed.
+    /// Whether some text could not be read, so that it may use more than is listed.
     pub unsure: bool,
 }
 
 impl Summary {
-    /// The summary without the places in the file. While that is the same, results about all files are the same, apart from
-    /// their places.
+    /// The summary without places. While it stays the same, results across files do too, apart from their places.
     #[must_use]
     pub fn without_places(&self) -> Self {
         let mut other = self.clone();
@@ -57,30 +56,30 @@ impl Summary {
     }
 }
 
-/// How one monitor reports.
+/// Reporting link of a monitor.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MonitorLink {
     /// The medium that the monitor reports over.
     pub over: LinkMedium,
-    /// The address or line.
+    /// Address or telephone line.
     pub to: Box<str>,
-    /// The monitor in its office.
+    /// Id of the monitor.
     pub thing: ThingId,
-    /// The name of the monitor.
+    /// Name of the monitor.
     pub monitor: Box<str>,
-    /// Where its file says so: the link, or the monitor's name where a part gives the link.
+    /// Place of the link, or of the monitor's name if a part states the link.
     pub place: Place,
 }
 
 impl Summary {
-    /// The summary of a file. Acceptances are kept only of the rules that `is_wide` says look at the whole repository.
+    /// The summary of a file. Acceptances are kept only for rules for which `is_wide` holds: those across files.
     pub fn of(office: &Office, is_wide: impl Fn(&str) -> bool) -> Self {
         let itself = office.itself.map(|id| office.thing(id));
         let site = itself.and_then(|thing| {
             let code = thing.text(Key::Site)?;
             Some((code.into(), office.place(thing.place_of(Key::Site, office.file))))
         });
-        // A monitor that is planned or disused reports nothing.
+        // A planned or disused monitor reports nothing.
         let monitors = office.of_kind(KindId::Monitor).filter(|(id, _)| !office.aside.has(*id));
         let links = monitors.flat_map(|(id, thing)| thing.all(Key::Link).map(move |field| (id, thing, field)));
         let links = links.filter_map(|(id, thing, field)| {

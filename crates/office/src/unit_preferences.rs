@@ -1,4 +1,4 @@
-//! How figures are shown to people: in the units that the office is written in, with as many digits as mean something.
+//! Display of figures: in the units that the office uses, with a meaningful number of digits.
 
 use crate::kinds::{Key, KindId};
 use crate::line::{TAPE, length_in, unit_along};
@@ -8,17 +8,17 @@ use drysheath_engineering::measure::AbsolutePressure;
 use drysheath_engineering::standard::KnownStandard;
 use drysheath_engineering::units::{Dimension, Quantity, Unit, counted};
 
-/// For each dimension the unit that a file uses first, or else the customary one.
+/// The unit for each dimension: the first one that a file uses, or else the customary one.
 #[derive(Clone, Debug)]
 pub struct UnitPreferences {
     used: Vec<&'static Unit>,
-    /// The unit that the first cable or pipe is measured in, which need not be that of elevations.
+    /// The unit of the first cable or pipe's length, which may differ from that of elevations.
     along: Option<&'static Unit>,
     standard: &'static KnownStandard,
 }
 
 impl UnitPreferences {
-    /// The units of an office.
+    /// Determines the units of an office.
     pub fn of(office: &Office) -> Self {
         let mut used: Vec<&'static Unit> = Vec::new();
         for thing in &office.things {
@@ -42,7 +42,7 @@ impl UnitPreferences {
         used.or_else(|| Some(counted(dimension.units().next()?, self.standard)))
     }
 
-    /// A figure in SI as a quantity in the unit of its dimension.
+    /// Formats an SI figure in the unit of its dimension.
     pub fn show(&self, dimension: Dimension, si: f64) -> String {
         match self.unit(dimension) {
             Some(unit) => shown(unit, si).to_string(),
@@ -50,7 +50,7 @@ impl UnitPreferences {
         }
     }
 
-    /// A distance along a cable or pipe, in metres, in the unit that they are measured in.
+    /// Formats a distance along a cable or pipe, given in metres.
     pub fn show_along(&self, metres: f64) -> String {
         self.along().map_or_else(
             || metres.to_string(),
@@ -58,7 +58,7 @@ impl UnitPreferences {
         )
     }
 
-    /// A distance along a cable or pipe, not rounded, and the name of its unit.
+    /// A distance along a cable or pipe, unrounded, and the name of its unit.
     pub fn figure_along(&self, metres: f64) -> (f64, &'static str) {
         self.along()
             .map_or((metres, ""), |unit| (unit.from_si(metres), unit.name))
@@ -68,18 +68,18 @@ impl UnitPreferences {
         self.along.or_else(|| self.unit(Dimension::Length))
     }
 
-    /// The value in the unit of its dimension, not rounded, and the name of that unit.
+    /// An SI figure in the unit of its dimension, unrounded, and the name of the unit.
     pub fn figure(&self, dimension: Dimension, si: f64) -> (f64, &'static str) {
         self.unit(dimension)
             .map_or((si, ""), |unit| (unit.from_si(si), unit.name))
     }
 
-    /// A figure in SI as [`Self::show`] shows it, or a dash where there is none.
+    /// Formats an SI figure as [`Self::show`] does, or a dash for `None`.
     pub fn show_or_dash(&self, dimension: Dimension, si: Option<f64>) -> String {
         si.map_or_else(|| "-".to_owned(), |si| self.show(dimension, si))
     }
 
-    /// What a sensor reads, in SI: as finely as it reports where its step is known, else as [`Self::show`] shows it.
+    /// Formats an SI reading of a sensor: with the resolution of its step if known, otherwise as [`Self::show`] does.
     pub fn show_reading(&self, dimension: Dimension, si: f64, step: Option<f64>) -> String {
         match (step, self.unit(dimension)) {
             (Some(step), Some(unit)) => as_fine_as(
@@ -94,7 +94,7 @@ impl UnitPreferences {
         }
     }
 
-    /// An absolute pressure: in psia for an office in psi, in kPa-abs for one in kPa.
+    /// Formats an absolute pressure: in psia for an office in psi, in kPa-abs for one in kPa.
     pub fn show_absolute(&self, pressure: AbsolutePressure) -> String {
         let scale = self.unit(Dimension::Pressure).map(|unit| unit.scale);
         let absolute = || Dimension::Pressure.units().filter(|unit| unit.absolute);
@@ -112,8 +112,8 @@ fn shown(unit: &'static Unit, si: f64) -> Quantity {
     })
 }
 
-/// The step that a sensor reports a signal by, or else its error, in SI. None of a temperature, which is a point on a scale and no
-/// difference.
+/// Resolution of a signal in SI: its step, or else its error. `None` for a temperature, which is a point on a scale,
+/// not a difference.
 pub fn reporting_step(fields: &[Field], dimension: Dimension) -> Option<f64> {
     let size = |key| Some(fields.quantity(key)?.0.si()).filter(|size| *size > 0.0);
     (dimension != Dimension::Temperature)
@@ -121,18 +121,18 @@ pub fn reporting_step(fields: &[Field], dimension: Dimension) -> Option<f64> {
         .flatten()
 }
 
-/// A computed quantity with the decimals of a step of this size in SI: more than that no sensor with the step can report.
+/// Rounds a computed quantity to the decimals of a step of this size in SI: a sensor with that step cannot report more.
 pub fn as_fine_as(step: f64, exact: Quantity) -> Quantity {
     const ROUNDING: f64 = 1e-6;
     const MOST: i32 = 9;
     let decimals = (-exact.unit.from_si(step).log10() - ROUNDING).ceil();
     let scale = 10_f64.powi((decimals as i32).clamp(0, MOST));
-    // Adding nothing takes the sign from a zero.
+    // Adding zero removes the sign of a negative zero.
     let value = (exact.value * scale).round() / scale + 0.0;
     Quantity { value, ..exact }
 }
 
-/// A computed quantity with four significant digits. What is next to nothing is nothing.
+/// Rounds a computed quantity to four significant digits. Values close to zero become zero.
 pub fn rounded(quantity: Quantity) -> Quantity {
     const DIGITS: i32 = 4;
     const NOTHING: f64 = 1e-9;

@@ -1,30 +1,30 @@
 use drysheath_syntax::Medium;
 
-/// What may be missing only because it could not be read. A rule that would report an absence asks here first.
+/// Content that may seem missing only because it could not be read. A rule that reports an absence checks this first.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Unsure {
-    /// A thing may have gone unread.
+    /// A thing may be unread.
     pub things: bool,
-    /// The media in which a run may have gone unread.
+    /// Media in which a run may be unread.
     pub runs: Media,
-    /// The media in which something may be declared spare that could not be read.
+    /// Media in which a `spare` declaration may be unread.
     pub spares: Media,
-    /// The name of a thing may have gone unread, so that a name that is not found proves nothing.
+    /// The name of a thing may be unread, so that a name cannot be reported missing.
     pub names: bool,
 }
 
 impl Unsure {
-    /// Whether a run in `medium` may have gone unread.
+    /// Whether a run in `medium` may be unread.
     pub fn about(&self, medium: Medium) -> bool {
         self.things || self.runs.contains(medium)
     }
 
-    /// Whether a run in `medium` may have gone unread, or that something of it is spare.
+    /// Whether a run in `medium`, or a `spare` declaration for it, may be unread.
     pub fn about_spares(&self, medium: Medium) -> bool {
         self.about(medium) || self.spares.contains(medium)
     }
 
-    /// Doubts what `other` doubts, too.
+    /// Adds the doubts of `other`.
     pub(crate) fn join(&mut self, other: Self) {
         self.things |= other.things;
         self.names |= other.names;
@@ -47,9 +47,9 @@ impl Unsure {
 pub struct Media(u8);
 
 impl Media {
-    /// Air, power, ground and wire together.
+    /// The set of all media.
     pub const ALL: Self = Self(0b1111);
-    /// None of the media.
+    /// The empty set.
     pub const NONE: Self = Self(0);
 
     /// Whether a medium is among them.

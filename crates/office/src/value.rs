@@ -8,21 +8,21 @@ use strum::{IntoStaticStr, VariantArray};
 use crate::ThingId;
 use crate::kinds::{Choice, DewPointSurface, FieldSpec, Key};
 
-/// The value of one field.
+/// A field and its value.
 #[derive(Clone, Debug)]
 pub struct Field {
     /// The field's entry in the table of kinds.
     pub spec: &'static FieldSpec,
-    /// The whole field. A field that a part gives lies in the part's file.
+    /// Place of the whole field; in the part's file if a part states it.
     pub place: Place,
-    /// The value, as it is understood.
+    /// The value after parsing.
     pub value: Value,
 }
 
-/// The value of a field, understood.
+/// The parsed value of a field.
 #[derive(Clone, Debug)]
 pub enum Value {
-    /// It could not be understood; a problem says so, and nothing follows from it.
+    /// It could not be understood; a problem reports it, and nothing is concluded from it.
     Unreadable,
     /// Text, without its quotes.
     Text(Box<str>),
@@ -30,93 +30,93 @@ pub enum Value {
     YesNo(bool),
     /// A whole number of at least 1, at most [`HIGHEST_COUNT`](crate::kinds::HIGHEST_COUNT).
     Count(u32),
-    /// From one number to another of a row, both included.
+    /// A range of numbers in a row, ends included.
     Numbers(u32, u32),
     /// A quantity, as written.
     Quantity(Quantity),
-    /// A dew point, and what it is over where that is written.
+    /// A dew point, and its reference surface if stated.
     DewPoint(Quantity, Option<DewPointSurface>),
     /// Two quantities, in the order written.
     Range(Quantity, Quantity),
     /// One of the words of the field's shape.
     Choice(Choice),
-    /// A reading that raises an alarm.
+    /// A limit that raises an alarm.
     Limit(Box<Limit>),
-    /// What is lost at a flow.
+    /// A pressure loss at a flow.
     Loss(Loss),
     /// A location on a cable or air pipe.
     At(Box<At>),
-    /// One half of a joint.
+    /// One half of a fitting.
     Fitting(Fitting),
-    /// The number of a pair of a lead, and its colours.
+    /// Number of a pair of a lead, and its colours.
     PairColours(u32, (Colour, Colour)),
     /// How a monitor reports.
     Link {
         /// The medium that it reports over.
         over: LinkMedium,
-        /// The address or line.
+        /// Address or telephone line.
         to: Box<str>,
     },
     /// A fact of the repository's own.
     Record(Box<Recorded>),
-    /// A name that the thing had before.
+    /// A former name of the thing.
     FormerName(Box<str>),
     /// The path of a file, from the repository's root and without extension.
     Path(Box<str>),
-    /// Another thing.
+    /// A reference to another thing.
     Thing(Box<Other>),
-    /// Fields of its own.
+    /// A group of fields.
     Group(Vec<Field>),
-    /// A name and fields of its own.
+    /// A block of fields with a name.
     Named {
-        /// The name that follows the field's own.
+        /// Name of the field, as written.
         name: Box<str>,
-        /// The place of that name.
+        /// Place of the name.
         place: Place,
         /// The fields in its block.
         fields: Vec<Field>,
     },
 }
 
-/// A fact that no rule reads, by the name that a repository has for such facts.
+/// A fact that no rule reads, under a name that the repository chooses.
 #[derive(Clone, Debug)]
 pub struct Recorded {
-    /// What it is: `serial`, `asset`.
+    /// Name of the fact: `serial`, `asset`.
     pub name: Box<str>,
-    /// Where that name is written, in the file of the field.
+    /// Range of that name in the file of the field.
     pub range: TextRange,
-    /// What is recorded.
+    /// Text recorded for the fact.
     pub text: Box<str>,
 }
 
-/// Another thing, by its name.
+/// A reference to another thing by name.
 #[derive(Clone, Debug)]
 pub struct Other {
-    /// Its name.
+    /// Name of the thing, as written.
     pub name: Box<str>,
-    /// Where that name is written, in the file of the field.
+    /// Range of the name in the file of the field.
     pub range: TextRange,
     /// The thing, once names are resolved.
     pub thing: Option<ThingId>,
 }
 
-/// What a monitor reports over.
+/// The medium over which a monitor reports.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum LinkMedium {
-    /// A line that it dials.
+    /// A telephone line that it dials.
     Dialled,
-    /// A LAN, where it has an address.
+    /// A LAN where it has an address.
     Lan,
 }
 
 impl LinkMedium {
-    /// The word that is written.
+    /// Word in the file.
     pub fn word(self) -> &'static str {
         self.into()
     }
 
-    /// What the word means, in a sentence.
+    /// One sentence: the meaning of the word.
     pub fn doc(self) -> &'static str {
         match self {
             Self::Dialled => "It dials a line to report.",
@@ -124,22 +124,22 @@ impl LinkMedium {
         }
     }
 
-    /// The medium that `word` names.
+    /// Finds a medium by its word.
     pub fn find(word: &str) -> Option<Self> {
         Self::VARIANTS.iter().copied().find(|medium| medium.word() == word)
     }
 
-    /// What is expected in the place of `to`, where that can be no line or address of this medium.
+    /// What is expected in place of `to`, if that cannot be a line or address of this medium. `None` if it can.
     pub(crate) fn objection(self, to: &str) -> Option<&'static str> {
         let to = to.trim();
         let is_dotted = to.contains('.') && to.chars().all(|c| c.is_ascii_digit() || c == '.');
-        // A number with a zero before it is unusual and clear enough.
+        // A number with a leading zero is unusual but clear.
         let is_address = to.split('.').count() == 4 && to.split('.').all(|number| number.parse::<u8>().is_ok());
         match self {
             Self::Dialled if to.parse::<IpAddr>().is_ok() || !to.chars().any(|c| c.is_ascii_digit()) => {
                 Some("a telephone number")
             }
-            // A name may be anything without blanks; digits alone are a telephone number.
+            // A host name may be anything without blanks; digits alone are a telephone number.
             Self::Lan
                 if to.contains(char::is_whitespace)
                     || !to.chars().any(|c| c.is_alphabetic() || matches!(c, '.' | ':'))
@@ -152,7 +152,7 @@ impl LinkMedium {
     }
 }
 
-/// Which of the four limits of a signal.
+/// The level of a limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum LimitLevel {
@@ -167,12 +167,12 @@ pub enum LimitLevel {
 }
 
 impl LimitLevel {
-    /// The word that is written.
+    /// Word in the file.
     pub fn word(self) -> &'static str {
         self.into()
     }
 
-    /// What the word means, in a sentence.
+    /// One sentence: the meaning of the word.
     pub fn doc(self) -> &'static str {
         match self {
             Self::LowLow => "The lower of two low limits.",
@@ -182,7 +182,7 @@ impl LimitLevel {
         }
     }
 
-    /// Whether it is one of the low limits.
+    /// Whether it is a low limit.
     pub fn is_low(self) -> bool {
         self <= Self::Low
     }
@@ -194,7 +194,7 @@ impl LimitLevel {
 pub enum Severity {
     /// The service is gone.
     Critical,
-    /// The service suffers.
+    /// The service is impaired.
     Major,
     /// Something needs repair before it gets worse.
     Minor,
@@ -203,12 +203,12 @@ pub enum Severity {
 }
 
 impl Severity {
-    /// The word that is written.
+    /// Word in the file.
     pub fn word(self) -> &'static str {
         self.into()
     }
 
-    /// What the word means, in a sentence.
+    /// One sentence: the meaning of the word.
     pub fn doc(self) -> &'static str {
         match self {
             Self::Critical => "The service is gone.",
@@ -219,25 +219,25 @@ impl Severity {
     }
 }
 
-/// A reading that raises an alarm.
+/// A limit that raises an alarm.
 #[derive(Clone, Debug)]
 pub struct Limit {
     /// Which of the four limits it is.
     pub level: LimitLevel,
     /// The reading at which the alarm is raised.
     pub value: Quantity,
-    /// Its severity.
+    /// Alarm severity, if stated.
     pub severity: Option<Severity>,
     /// How far the reading must come back before the alarm clears.
     pub deadband: Option<Quantity>,
 }
 
-/// A pressure that is lost at a flow.
+/// A pressure loss at a flow.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Loss {
-    /// What is lost.
+    /// Pressure loss at the flow.
     pub pressure: Quantity,
-    /// The flow at which that is lost.
+    /// Flow at which the loss is stated.
     pub flow: Quantity,
 }
 
@@ -252,7 +252,7 @@ impl std::fmt::Display for Loss {
 pub struct At {
     /// The cable or pipe, once names are resolved.
     pub thing: Option<ThingId>,
-    /// Where the name of the cable or pipe is written.
+    /// Place of its name.
     pub name: TextRange,
     /// The branch, by its name.
     pub branch: Option<Box<str>>,
@@ -262,7 +262,7 @@ pub struct At {
     pub place: Option<Box<str>>,
 }
 
-/// How a joint is made.
+/// Type of a fitting.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum FittingType {
@@ -285,7 +285,7 @@ pub enum FittingType {
     Thread,
 }
 
-/// Which half of a threaded joint.
+/// Half of a threaded joint.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Sex {
@@ -296,12 +296,12 @@ pub enum Sex {
 }
 
 impl FittingType {
-    /// The word that is written.
+    /// Word in the file.
     pub fn word(self) -> &'static str {
         self.into()
     }
 
-    /// What the word means, in a sentence.
+    /// One sentence: the meaning of the word.
     pub fn doc(self) -> &'static str {
         match self {
             Self::Compression => "A compression joint on tube of its size.",
@@ -316,14 +316,14 @@ impl FittingType {
         }
     }
 
-    /// Whether it is a thread, which has two halves.
+    /// Whether it is a thread, which has two sexes.
     pub fn is_thread(self) -> bool {
         matches!(self, Self::Npt | Self::Iso7 | Self::Iso228 | Self::Thread)
     }
 }
 
 impl Sex {
-    /// The half that it goes with.
+    /// The half that it mates with.
     #[must_use]
     pub fn other(self) -> Self {
         match self {
@@ -332,12 +332,12 @@ impl Sex {
         }
     }
 
-    /// The word that is written.
+    /// Word in the file.
     pub fn word(self) -> &'static str {
         self.into()
     }
 
-    /// What the word means, in a sentence.
+    /// One sentence: the meaning of the word.
     pub fn doc(self) -> &'static str {
         match self {
             Self::Male => "The outside thread.",
@@ -346,14 +346,14 @@ impl Sex {
     }
 }
 
-/// One half of a joint.
+/// One half of a fitting.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fitting {
     /// Size of the tube or of the thread.
     pub size: Quantity,
-    /// How it is made.
+    /// Type of connection.
     pub kind: FittingType,
-    /// Which half, for a thread.
+    /// Male or female, for a thread.
     pub sex: Option<Sex>,
 }
 
@@ -368,12 +368,12 @@ impl std::fmt::Display for Fitting {
     }
 }
 
-/// A quantity that holds, and where it comes from.
+/// A quantity and its origin.
 #[derive(Clone, Copy, Debug)]
 pub struct Given {
-    /// The quantity, as written or by default.
+    /// The quantity as written, or the default.
     pub quantity: Quantity,
-    /// Its place; none where the language's default applies.
+    /// Place where it is stated. `None` for the language's default.
     pub place: Option<Place>,
 }
 
@@ -382,7 +382,8 @@ pub trait Fields {
     /// All fields, in order.
     fn fields(&self) -> &[Field];
 
-    /// Whether there may be a field of that name, where that is known at once: rules ask for many fields that hardly a thing has.
+    /// Whether there may be a field of that name; a quick check, since rules ask for many fields that hardly any thing
+    /// has.
     fn may_have(&self, _key: Key) -> bool {
         true
     }
@@ -398,7 +399,7 @@ pub trait Fields {
         fields.iter().filter(move |field| field.spec.key == key)
     }
 
-    /// Whether the field is there, understood or not.
+    /// Whether the field exists, readable or not.
     fn has(&self, key: Key) -> bool {
         self.field(key).is_some()
     }
@@ -415,7 +416,7 @@ pub trait Fields {
         }
     }
 
-    /// A quantity, or what the table of kinds has for it where it is not said. `specs` is the table these fields are of.
+    /// A quantity, or its default in the table of kinds. `specs` is the table of these fields.
     fn given(&self, specs: &[FieldSpec], key: Key) -> Option<Given> {
         if let Some(field) = self.field(key) {
             return match field.value {
@@ -431,7 +432,7 @@ pub trait Fields {
         Some(Given { quantity, place: None })
     }
 
-    /// What a dew point is over: water, unless it says ice.
+    /// The reference surface of a dew point: water, unless ice is stated.
     fn dew_point_surface(&self, key: Key) -> DewPointSurface {
         match self.field(key).map(|field| &field.value) {
             Some(Value::DewPoint(_, Some(surface))) => *surface,
@@ -459,7 +460,7 @@ pub trait Fields {
         }
     }
 
-    /// A yes or no.
+    /// Value of a yes-or-no field.
     fn yes_no(&self, key: Key) -> Option<bool> {
         match self.field(key)?.value {
             Value::YesNo(yes) => Some(yes),
@@ -467,7 +468,7 @@ pub trait Fields {
         }
     }
 
-    /// A chosen word, of the set that the field chooses from.
+    /// A choice, of the type that the field has.
     fn choice<C: TryFrom<Choice>>(&self, key: Key) -> Option<C> {
         match self.field(key)?.value {
             Value::Choice(choice) => choice.try_into().ok(),
@@ -483,7 +484,7 @@ pub trait Fields {
         }
     }
 
-    /// The half of a joint that a field states, and where.
+    /// A fitting and its place.
     fn fitting(&self, key: Key) -> Option<(Fitting, Place)> {
         match self.field(key)? {
             Field {
@@ -503,7 +504,7 @@ pub trait Fields {
         }
     }
 
-    /// The named fields of that name: their names, places and fields.
+    /// The named fields with a key: name, place of the name, and fields.
     fn named(&self, key: Key) -> impl Iterator<Item = (&str, Place, &[Field])> {
         self.all(key).filter_map(|field| match &field.value {
             Value::Named { name, place, fields } => Some((&**name, *place, fields.as_slice())),
@@ -511,7 +512,7 @@ pub trait Fields {
         })
     }
 
-    /// The facts of the repository's own.
+    /// The repository's own facts.
     fn recorded(&self) -> impl Iterator<Item = (&Recorded, Place)> {
         self.all(Key::Record).filter_map(|field| match &field.value {
             Value::Record(recorded) => Some((&**recorded, field.place)),
@@ -519,7 +520,7 @@ pub trait Fields {
         })
     }
 
-    /// The thing that a field names.
+    /// The reference in a field to another thing.
     fn other(&self, key: Key) -> Option<&Other> {
         match &self.field(key)?.value {
             Value::Thing(other) => Some(other),
@@ -527,7 +528,7 @@ pub trait Fields {
         }
     }
 
-    /// The names that it had before.
+    /// The former names of the thing.
     fn former_names(&self) -> impl Iterator<Item = (&str, Place)> {
         self.all(Key::Formerly).filter_map(|field| match &field.value {
             Value::FormerName(name) => Some((&**name, field.place)),

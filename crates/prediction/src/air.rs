@@ -45,11 +45,11 @@ use builder::NetworkBuilder;
 use graph::{AirEdge, AirGraph, AirNode, DryerAt, Ports};
 use systems::{System, Systems};
 
-/// The air network of an office, computed as far as its file allows. Every answer is `None` where nothing is known: where
-/// something is missing, where no air comes, where valves shut a place off from every source, and of pressures also
-/// downstream of a regulator that is out of regulation.
+/// The solved air network of an office, as far as its file allows. Every answer is `None` where it cannot be computed:
+/// where an input is missing, where no air arrives, or where valves cut a place off from every source. Pressures are
+/// also `None` downstream of a regulator that is out of regulation.
 pub struct Air {
-    /// The air around the office and in the network.
+    /// Ambient pressure, and the temperature of the air in the network.
     pub conditions: Conditions,
     graph: AirGraph,
     systems: Systems,
@@ -58,16 +58,17 @@ pub struct Air {
 /// A place in the air network.
 #[derive(Clone, Copy, Debug)]
 pub enum AirLocation<'a> {
-    /// Where air comes into a thing.
+    /// The inlet of a thing.
     Thing(ThingId),
-    /// On a line, at a distance in metres from its beginning.
+    /// A point on a line, at a distance in metres from its beginning.
     OnLine(&'a Line, f64),
 }
 
 impl Air {
-    /// Computes the air network of an office, and appends to `missing` the inputs without which not all of it can be computed.
+    /// Computes the air network of an office. Appends to `missing` the inputs without which part of it cannot be
+    /// computed.
     pub fn new(office: &Office, networks: &Networks, missing: &mut Vec<MissingInput>) -> Self {
-        // Where not even the default of the temperature holds, the network is left empty too.
+        // Without even a default temperature nothing can be computed, so the network stays empty.
         let temperature = stated_temperature(office, Key::AirTemperature)
             .and_then(|given| Temperature::of(given.quantity))
             .unwrap_or(Standard::BASE.temperature());
@@ -79,7 +80,7 @@ impl Air {
         let mut systems = Systems::new(&graph, &conditions);
         missing.append(&mut systems.missing);
         if graph.nodes == 0 {
-            // Nothing is computed since another office cannot be.
+            // A neighbouring office cannot be computed, so nothing is computed here.
             missing.extend(graph.missing.iter().cloned());
         }
         Self {
@@ -105,13 +106,14 @@ impl Air {
         &self.graph
     }
 
-    /// Pressure above the surrounding air at a node that a source can reach.
+    /// Gauge pressure at a node that a source reaches.
     pub(crate) fn gauge(&self, node: AirNode) -> Option<Pressure> {
         let (system, node) = self.systems.nodes[node]?;
         self.known(system, node)
     }
 
-    /// The most that the pressure at a node can be: downstream of a regulator out of regulation, as if that held its set pressure.
+    /// Upper bound of the gauge pressure at a node: downstream of a regulator out of regulation, computed as if it held
+    /// its set pressure.
     fn gauge_at_most(&self, node: AirNode) -> Option<Pressure> {
         let (system, node) = self.systems.nodes[node]?;
         gauge(self.solution(system)?, node)
@@ -125,7 +127,8 @@ impl Air {
         gauge(self.solution(system)?, node)
     }
 
-    /// What the outlet pressure of a regulator out of regulation is between; none where it regulates or nothing is known.
+    /// Bounds of the outlet pressure of a regulator that is out of regulation. `None` where it regulates or nothing is
+    /// known.
     pub fn outlet_bounds(&self, regulator: ThingId) -> Option<OutletBounds> {
         let (system, link) = self.systems.edges[self.graph.through[regulator]?]?;
         regulation::outlet_bounds(&self.system(system).network, self.solution(system)?, link)
@@ -142,22 +145,22 @@ impl Air {
         })
     }
 
-    /// Pressure above the surrounding air where air comes into a thing.
+    /// Gauge pressure at the inlet of a thing.
     pub fn inlet(&self, thing: ThingId) -> Option<Pressure> {
         self.gauge(self.ports(thing)?.inlet)
     }
 
-    /// Pressure above the surrounding air where air leaves a thing.
+    /// Gauge pressure at the outlet of a thing.
     pub fn outlet(&self, thing: ThingId) -> Option<Pressure> {
         self.gauge(self.ports(thing)?.outlet)
     }
 
-    /// Flow through a regulator, a flow sensor or a valve, and what belongs to it.
+    /// Flow through a regulator, flow sensor or valve, with its other computed figures.
     pub fn through(&self, thing: ThingId) -> Option<LinkState> {
         self.link(self.graph.through[thing]?)
     }
 
-    /// What a dryer gives into the network.
+    /// Flow that a dryer delivers into the network.
     pub fn supply(&self, dryer: ThingId) -> Option<SupplyState> {
         let mut dryers = self.graph.dryers.enumerated();
         let (index, _) = dryers.find(|(_, other)| other.at == DryerAt::Here(dryer))?;
@@ -179,18 +182,18 @@ impl Air {
         self.graph.line_of(office, position)
     }
 
-    /// Pressure above the surrounding air at a distance along a line, in metres.
+    /// Gauge pressure at a distance along a line, in metres.
     pub fn pressure_along(&self, on: &Line, metres: f64) -> Option<Pressure> {
         let segment = on.segment_at(metres)?;
         let (system, link) = self.systems.edges[segment.edge]?;
         let start = self.start_of(system, link)?;
         let inside = Length::from_metres((metres - segment.from).clamp(0.0, segment.to - segment.from));
-        // Where nothing flows a segment may be known without its law, and its pressure is the same everywhere.
+        // A segment without flow may be solved without its law; its pressure is then the same throughout.
         let inside = self.solution(system)?.profile(link, inside);
         Some(inside.map_or(start, |pressure| without_noise(pressure - self.conditions.ambient)))
     }
 
-    /// Flow away from a line's beginning at a distance along it, in metres.
+    /// Flow at a distance along a line in metres, positive away from the line's beginning.
     pub fn flow_along(&self, on: &Line, metres: f64) -> Option<Flow> {
         let segment = on.segment_at(metres)?;
         let state = self.link(segment.edge)?;
@@ -208,8 +211,8 @@ impl Air {
         Some(state.inflow * (1.0 - part) + state.outflow * part)
     }
 
-    /// Where in a section or pipe the pressure above the surrounding air is least, in metres along the line, and how much it
-    /// is. None unless all of the section is known.
+    /// The point of lowest gauge pressure in a section or pipe: distance along the line in metres, and the pressure.
+    /// `None` unless the whole section is known.
     pub fn lowest(&self, on: &Line, section: &LineSection) -> Option<(f64, Pressure)> {
         for segment in on.segments_of(section) {
             let (system, link) = self.systems.edges[segment.edge]?;
@@ -218,7 +221,7 @@ impl Air {
         self.lowest_at_most(on, section)
     }
 
-    /// The same, and downstream of a regulator out of regulation the highest value that is possible.
+    /// As [`Self::lowest`], but downstream of a regulator out of regulation it gives the upper bound.
     pub fn lowest_at_most(&self, on: &Line, section: &LineSection) -> Option<(f64, Pressure)> {
         let mut lowest: Option<(f64, Pressure)> = None;
         for segment in on.segments_of(section) {
@@ -236,8 +239,9 @@ impl Air {
         lowest
     }
 
-    /// Where on a line the pressure above the surrounding air is most, in metres from its beginning, and how much it can be, as
-    /// far as it is known: at the end of a segment, since usage lets it fall inside one.
+    /// The point of highest gauge pressure on a line, as far as known: distance from its beginning in metres, and the
+    /// upper bound of the pressure. Only segment ends need checking, since usage makes the pressure fall within a
+    /// segment.
     pub fn highest(&self, on: &Line) -> Option<(f64, Pressure)> {
         let mut highest: Option<(f64, Pressure)> = None;
         let ends = |segment: &Segment| {
@@ -255,29 +259,29 @@ impl Air {
         highest
     }
 
-    /// The figures of each segment of a line, from its beginning: where it begins and ends in metres, and its state.
+    /// The segments of a line from its beginning: start and end in metres, and the computed state.
     pub fn segments<'a>(&'a self, on: &'a Line) -> impl Iterator<Item = (f64, f64, Option<LinkState>)> + 'a {
         let segments = on.segments.iter();
         segments.map(|segment| (segment.from, segment.to, self.link(segment.edge)))
     }
 
-    /// The state of each piece of the air runs, in the order of [`drysheath_office::Links::pieces`].
+    /// The computed state of each piece of the air runs, in the order of [`drysheath_office::Links::pieces`].
     pub fn runs(&self) -> impl Iterator<Item = Option<LinkState>> + '_ {
         self.graph.runs.iter().map(|edge| self.link((*edge)?))
     }
 
-    /// Pressure above the surrounding air at the start of a link that some source reaches with the valves in their normal state.
+    /// Gauge pressure at the start of a link that a source reaches with the valves in their normal state.
     fn start_of(&self, system: SystemId, link: LinkId) -> Option<Pressure> {
         let (start, _) = self.system(system).network.ends(link);
         self.known(system, start)
     }
 
-    /// Where a sensor or contact senses the air: where its run ends, or else its own location.
+    /// The point where a sensor or contact senses the air: the end of its air run, or else its own location.
     pub fn location_of(&self, office: &Office, networks: &Networks, thing: ThingId) -> Option<AirLocation<'_>> {
         self.graph.location_of(office, networks, thing)
     }
 
-    /// Pressure above the surrounding air at a location.
+    /// Gauge pressure at a location.
     pub fn pressure(&self, location: &AirLocation<'_>) -> Option<Pressure> {
         match location {
             AirLocation::Thing(thing) => self.inlet(*thing),
@@ -285,7 +289,7 @@ impl Air {
         }
     }
 
-    /// Flow at a location: through a thing, or along a line away from its beginning.
+    /// Flow at a location: through a thing, or along a line, positive away from its beginning.
     pub fn flow(&self, location: &AirLocation<'_>) -> Option<Flow> {
         match location {
             AirLocation::Thing(thing) => Some(self.through(*thing)?.flow),
@@ -302,18 +306,18 @@ impl Air {
         Some(system)
     }
 
-    /// The connected systems of which something can be computed.
+    /// The connected systems for which something can be computed.
     pub fn systems(&self) -> impl ExactSizeIterator<Item = SystemId> + use<> {
         self.systems.all.keys()
     }
 
-    /// All air that is used in a system; none where that is not known.
+    /// Total usage of a system. `None` where it is not known.
     pub fn usage(&self, system: SystemId) -> Option<Flow> {
         Some(self.solution(system)?.usage())
     }
 
-    /// The dryers of other offices that feed a system through a route: the number of each office among the neighbours, and
-    /// the dryer.
+    /// Dryers in other offices that feed a system through a route: index of the office among the neighbours, and the
+    /// dryer.
     pub fn dryers_elsewhere(&self, system: SystemId) -> impl Iterator<Item = (usize, ThingId)> + '_ {
         let is_of_system = move |node: AirNode| self.systems.nodes[node].is_some_and(|(other, _)| other == system);
         let dryers = self.graph.dryers.iter().filter(move |dryer| is_of_system(dryer.node));
@@ -333,8 +337,8 @@ impl Air {
     }
 }
 
-/// A flow without rounding residue and without what the solver passes through closed things: a hundred-thousandth of
-/// the resolution of the finest flow sensor, 2e-6 scfh.
+/// Returns zero for flows that are rounding residue or the solver's leak through closed valves: below a
+/// hundred-thousandth of the resolution of the finest flow sensor, 2e-6 scfh.
 fn settled(flow: Flow) -> Flow {
     const NO_FLOW: f64 = 1.5e-11;
     let is_none = flow.cubic_metres_per_second().abs() < NO_FLOW;
@@ -350,9 +354,9 @@ fn gauge(solution: &Solution, node: NodeId) -> Option<Pressure> {
     (!state.trapped).then(|| without_noise(state.gauge))
 }
 
-/// A pressure above the surrounding air without what rounding leaves of none.
+/// Returns zero for gauge pressures that are only rounding residue.
 fn without_noise(gauge: Pressure) -> Pressure {
-    /// Pa.
+    /// Gauge pressure below which a point counts as without pressure, Pa.
     const NO_PRESSURE: f64 = 1e-3;
     if gauge.pascals().abs() < NO_PRESSURE {
         Pressure::from_pascals(0.0)

@@ -1,10 +1,10 @@
-//! How long bottles last.
+//! How long bottles last at the computed usage.
 
 use drysheath_engineering::measure::{Flow, Time};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Thing};
 
-/// How many bottles are joined: one where the file does not say.
+/// Number of bottles in a bank; one if not stated.
 pub fn bottles(bank: &Thing) -> u32 {
     bank.count(Key::Bottles).unwrap_or(1)
 }

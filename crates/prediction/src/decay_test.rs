@@ -1,4 +1,4 @@
-//! What a cable lost when it was closed for a decay test, and what its sections declare.
+//! The air that a cable lost in a decay test, compared with the declared usage of its sections.
 
 use drysheath_engineering::decay::{ClosedAir, decay_flow};
 use drysheath_engineering::measure::{AbsolutePressure, Flow, Pressure, Temperature, Time, Volume};
@@ -10,23 +10,23 @@ use drysheath_text::{Place, TextRange};
 use crate::air::{Air, cable_temperature};
 use crate::missing_input::{MissingInput, NeededFor};
 
-/// What a decay test says of a cable.
+/// Evaluation of a decay test of a cable.
 #[derive(Clone, Copy, Debug)]
 pub struct DecayTest {
-    /// What left the cable; negative where its pressure rose by more than its temperature explains.
+    /// Flow that left the cable; negative where its pressure rose by more than its temperature explains.
     pub lost: Flow,
-    /// What left it at least, where each pressure was read to half a step of its gauge.
+    /// Lower bound of `lost`, given that each pressure was read to half a step of its gauge.
     pub least: Flow,
-    /// What its sections and those of its branches declare that they use, at the pressure of the test.
+    /// Total usage that its sections, branches included, declare, at the pressure of the test.
     pub declared: Flow,
 }
 
-/// Evaluates a decay test of a cable. Where the test names no temperatures, that of the air network is taken. None where a
-/// section does not say its volume or usage, and where the figures are no test.
+/// Evaluates a decay test of a cable. Where the test states no temperatures, that of the air network is used. `None`
+/// where a section does not state its volume or usage, and where the figures cannot be those of a test.
 ///
-/// Usage is declared at the pressure that the cable has in service, and leaks lose more under a higher one: through small
-/// leaks the flow goes with p² − pₐ² (laminar isothermal flow). So the declared usage of each section is restated for the mean
-/// pressure of the test, where the pressure in service is computed.
+/// Usage is declared at the pressure that the cable has in service, and leaks lose more under a higher one: through
+/// small leaks the flow is proportional to p² − pₐ² (laminar isothermal flow). So the declared usage of each section is
+/// converted to the mean pressure of the test, where the pressure in service is computed.
 pub fn decay_test(office: &Office, air: &Air, cable: ThingId, decay: &Decay) -> Option<DecayTest> {
     let thing = office.thing(cable);
     let (start, end) = (office.absolute(decay.pressures.0), office.absolute(decay.pressures.1));
@@ -39,7 +39,7 @@ pub fn decay_test(office: &Office, air: &Air, cable: ThingId, decay: &Decay) -> 
         .map(|(number, (.., fields))| (Some(number), fields));
     for (branch, fields) in std::iter::once((None, thing.fields())).chain(branches) {
         for (number, (_, _, section)) in (0..).zip(fields.named(Key::Section)) {
-            // Unless the test has temperatures of its own.
+            // The temperatures of the test, if it states any, take precedence.
             let own = cable_temperature(office, cable, section).filter(|_| decay.temperatures.is_none());
             let expansion = own.map_or(1.0, |own| air.conditions.temperature.kelvins() / own.kelvins());
             volume += Volume::of(section.quantity(Key::Volume)?.0)?.cubic_metres() * expansion;
@@ -70,7 +70,7 @@ pub fn decay_test(office: &Office, air: &Air, cable: ThingId, decay: &Decay) -> 
     })
 }
 
-/// The pressure in the middle of a section in service, above the surrounding air.
+/// Gauge pressure in the middle of a section in service.
 fn middle_pressure(air: &Air, cable: ThingId, branch: Option<u32>, section: u32) -> Option<Pressure> {
     let mut lines = air.lines().iter();
     let line = lines.find(|line| line.thing == cable && line.branch == branch)?;
@@ -78,7 +78,7 @@ fn middle_pressure(air: &Air, cable: ThingId, branch: Option<u32>, section: u32)
     air.pressure_along(line, f64::midpoint(section.from, section.to))
 }
 
-/// What small leaks lose at a mean absolute pressure, over what they lose at the gauge pressure in service.
+/// Ratio of the leakage at a mean absolute pressure to that at the gauge pressure in service, for small leaks.
 fn restated(ambient: AbsolutePressure, in_service: Pressure, mean: f64) -> f64 {
     let outwards = |pascals: f64| pascals.powi(2) - ambient.pascals().powi(2);
     let service = outwards((ambient + in_service).pascals());
@@ -89,7 +89,7 @@ fn restated(ambient: AbsolutePressure, in_service: Pressure, mean: f64) -> f64 {
     }
 }
 
-/// The step of the gauge that a test was read from, Pa: the last digit of the pressure that is written with more of them.
+/// Resolution of the gauge used in a test, Pa: the last digit of the pressure that is written with more decimals.
 fn gauge_step(decay: &Decay) -> f64 {
     let step = |read: Quantity| {
         let shown = read.value.to_string();
@@ -99,7 +99,7 @@ fn gauge_step(decay: &Decay) -> f64 {
     step(decay.pressures.0).min(step(decay.pressures.1))
 }
 
-/// The sections of a cable and of its branches: their names, the places of these, and their fields.
+/// The sections of a cable and of its branches: name, place of the name, and fields.
 fn sections(cable: &Thing) -> impl Iterator<Item = (&str, Place, &[Field])> {
     let branches = cable
         .named(Key::Branch)
@@ -107,7 +107,7 @@ fn sections(cable: &Thing) -> impl Iterator<Item = (&str, Place, &[Field])> {
     cable.named(Key::Section).chain(branches)
 }
 
-/// A cable that was tested should say the volume of all its sections.
+/// Reports missing volumes of sections of cables that were tested.
 pub(crate) fn volumes_missing(office: &Office, missing: &mut Vec<MissingInput>) {
     let tested = |reading: &Reading| matches!(reading.measured, Measured::Decay(_)).then_some(reading.of.thing?);
     let mut cables: Vec<ThingId> = office.readings.iter().filter_map(tested).collect();
@@ -131,7 +131,7 @@ pub(crate) fn volumes_missing(office: &Office, missing: &mut Vec<MissingInput>) 
     }
 }
 
-/// A place in the office's own file, or else the thing's name.
+/// The place if it is in the office's own file, or else the thing's name.
 fn here(office: &Office, thing: &Thing, place: Place) -> TextRange {
     if place.file == office.file {
         place.range

@@ -1,4 +1,4 @@
-//! What a dryer can deliver, at the standard conditions of all flows.
+//! Capacity of a dryer, at the standard conditions that all flows use.
 
 use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::compressor::{self, Cycle};
@@ -7,23 +7,23 @@ use drysheath_engineering::standard::Standard;
 use drysheath_office::kinds::{Compressor, Key};
 use drysheath_office::{Fields, Given, Office, ThingId};
 
-/// A dryer's capacity, and what it is computed from.
+/// A dryer's capacity, and the figures that it is computed from.
 #[derive(Clone, Copy, Debug)]
 pub struct Capacity {
-    /// What it can deliver here, counted at 101 325 Pa and 60 °F.
+    /// Capacity at this office, at 101 325 Pa and 60 °F.
     pub flow: Flow,
-    /// As its maker states it.
+    /// The capacity as its maker states it.
     pub stated: Given,
-    /// Air in a unit of the maker's volume over air in one of the repository's standard volumes; 1 where the unit itself says what
-    /// it counts.
+    /// Factor from the maker's unit of volume to standard volume; 1 where the unit itself states its standard
+    /// conditions.
     pub basis: f64,
-    /// Pressure of the air around the office over that at the elevation that the capacity holds for: a compressor takes in
-    /// the same volume everywhere, and so less air higher up \[derived\]. 1 for air that no compressor takes in.
+    /// Pressure of the air around the office over that at the elevation that the capacity holds for: a compressor takes
+    /// in the same volume everywhere, and so less air higher up \[derived\]. 1 for sources without a compressor.
     pub altitude: f64,
 }
 
-/// How a dryer's compressor runs and rests while this is used: none where the dryer does not state what its tank holds between two
-/// pressures, where no compressor takes in its air, and where there is no cycle.
+/// Duty cycle of a dryer's compressor at the usage `used`. `None` where the dryer does not state what its tank holds
+/// between two pressures, where it has no compressor, and where there is no cycle.
 pub fn cycle(office: &Office, dryer: ThingId, used: Flow) -> Option<Cycle> {
     let thing = office.thing(dryer);
     if thing.choice(Key::Compressor) == Some(Compressor::None) {
@@ -36,7 +36,7 @@ pub fn cycle(office: &Office, dryer: ThingId, used: Flow) -> Option<Cycle> {
     compressor::cycle(volume, between, temperature, capacity(office, dryer)?.flow, used)
 }
 
-/// What a dryer can deliver; none where it does not say.
+/// Capacity of a dryer. `None` where it is not stated.
 pub fn capacity(office: &Office, dryer: ThingId) -> Option<Capacity> {
     let thing = office.thing(dryer);
     let stated = office.given(dryer, Key::Capacity)?;

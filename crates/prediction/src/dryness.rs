@@ -1,29 +1,30 @@
-//! How dry the air is, anywhere in a system.
+//! Water vapour in the air, anywhere in a system.
 
 use drysheath_engineering::measure::{AbsolutePressure, Temperature};
 use drysheath_engineering::moisture::{SaturationPoint, Surface, saturation_pressure};
 use drysheath_office::kinds::{DewPointSurface, Key};
 use drysheath_office::{Fields, Given, Office, ThingId, WITHIN};
 
-/// The vapour in the air that a dryer delivers.
+/// Water vapour in the air that a dryer delivers.
 #[derive(Clone, Copy, Debug)]
 pub struct Dryness {
     /// The dryer that delivers the air.
     pub dryer: ThingId,
-    /// Where it is in another office that feeds the same routes, the number of that among the neighbours.
+    /// Index among the neighbours of the office that the dryer is in. `None` for a dryer of this office.
     pub neighbour: Option<usize>,
-    /// Its dew point, as stated.
+    /// Dew point as stated.
     pub dew_point: Given,
-    /// What that is over: where the file does not say, water, as WMO-No. 8 has it at any temperature.
+    /// The surface that the dew point refers to. Where the file does not state one, water: WMO-No. 8 uses it at any
+    /// temperature.
     pub surface: Surface,
-    /// The pressure that the dew point is stated at.
+    /// Pressure that the dew point is stated at.
     pub at: AbsolutePressure,
-    /// Vapour pressure over total pressure. The same at every pressure, as long as nothing condenses.
+    /// Vapour pressure over total pressure: independent of pressure as long as nothing condenses.
     pub vapour_part: f64,
 }
 
 impl Dryness {
-    /// The dryness of a dryer's air; none where it does not say.
+    /// The dryness of a dryer's air. `None` where the file does not state it.
     pub fn of(office: &Office, dryer: ThingId) -> Option<Self> {
         let dew_point = office.given(dryer, Key::DewPoint)?;
         let temperature = Temperature::of(dew_point.quantity)?;
@@ -43,7 +44,8 @@ impl Dryness {
         })
     }
 
-    /// The dryness of the air of a dryer in another office, by the number of that among the neighbours.
+    /// The dryness of the air of a dryer in another office; `neighbour` is the index of that office among the
+    /// neighbours.
     pub fn elsewhere(office: &Office, neighbour: usize, dryer: ThingId) -> Option<Self> {
         let dryness = Self::of(office.neighbours.get(neighbour)?, dryer)?;
         Some(Self {
@@ -52,13 +54,13 @@ impl Dryness {
         })
     }
 
-    /// The office that its dryer is in, as seen from `office`.
+    /// The office that the dryer is in.
     pub fn office<'o>(&self, office: &'o Office) -> &'o Office {
         let neighbour = self.neighbour.and_then(|number| office.neighbours.get(number));
         neighbour.map_or(office, |other| other)
     }
 
-    /// What the dryer is called in `office`: `d1`, or `oak/d1` in another.
+    /// Name of the dryer in `office`: `d1`, or `oak/d1` for a dryer in another office.
     pub fn dryer_name(&self, office: &Office) -> String {
         let other = self.office(office);
         let name = other.name(self.dryer);
@@ -73,7 +75,7 @@ impl Dryness {
         total * self.vapour_part
     }
 
-    /// Where the air is saturated at a total pressure: frost below 0 °C, dew above.
+    /// Temperature at which the air is saturated at a total pressure: frost point below 0 °C, dew point above.
     pub fn saturation_point(&self, total: AbsolutePressure) -> Option<SaturationPoint> {
         SaturationPoint::of(self.vapour(total))
     }

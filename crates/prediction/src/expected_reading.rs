@@ -1,4 +1,4 @@
-//! What a sensor should read.
+//! The reading that a sensor should give.
 
 use drysheath_engineering::measure::{AbsolutePressure, Flow, Pressure, RelativeHumidity};
 use drysheath_engineering::moisture::{SaturationPoint, Surface, relative_humidity};
@@ -10,21 +10,21 @@ use crate::air::AirLocation;
 use crate::dryness::Dryness;
 use crate::prediction::Prediction;
 
-/// What a sensor should read when all is well.
+/// The reading that a sensor should give in the normal state.
 #[derive(Clone, Copy, Debug)]
 pub enum ExpectedReading {
-    /// Pressure above the surrounding air.
+    /// Gauge pressure.
     Pressure(Pressure),
     /// Flow through the sensor, or along the cable at its location.
     Flow(Flow),
-    /// Relative humidity at the pressure and temperature of the air there.
+    /// Relative humidity at the pressure and temperature of the air at the sensor.
     Humidity(RelativeHumidity),
-    /// Dew point over water, at the pressure of the air there.
+    /// Dew point over water, at the pressure of the air at the sensor.
     DewPoint(SaturationPoint),
 }
 
 impl ExpectedReading {
-    /// The figure to compare with [`Office::figure`] of a quantity.
+    /// The value in SI units, comparable with [`Office::figure`] of a quantity.
     pub fn figure(self) -> f64 {
         match self {
             Self::Pressure(pressure) => pressure.pascals(),
@@ -36,8 +36,8 @@ impl ExpectedReading {
 }
 
 impl Prediction {
-    /// What a signal of a sensor should read; `dimension` tells which of its signals. None where that cannot be computed, and of a
-    /// sensor in another office, which its own office computes for the air around it.
+    /// The reading that a signal of a sensor should give; `dimension` selects the signal. `None` where it cannot be
+    /// computed, and for a sensor in another office, which that office computes for its own ambient air.
     pub fn expected_reading(
         &self,
         office: &Office,
@@ -50,7 +50,7 @@ impl Prediction {
         }
         let place = self.air.location_of(office, networks, sensor)?;
         match dimension {
-            // The contact of a bottle reports what is left inside it, before its regulator.
+            // The contact of a bottle reports its remaining content, upstream of its regulator.
             Dimension::Pressure if office.thing(sensor).is(KindId::Bottle) => None,
             Dimension::Pressure => self.air.pressure(&place).map(ExpectedReading::Pressure),
             Dimension::Flow => self.air.flow(&place).map(ExpectedReading::Flow),
@@ -67,7 +67,7 @@ impl Prediction {
         }
     }
 
-    /// Vapour pressure at a place, with the air of the wettest dryer that may have delivered it.
+    /// Vapour pressure at a place, for the air of the wettest dryer of its system.
     pub fn vapour(&self, place: &AirLocation<'_>) -> Option<(AbsolutePressure, &Dryness)> {
         let pressure = self.air.conditions.ambient + self.air.pressure(place)?;
         let dryness = self.dryness_of(self.air.system_at(place)?)?;

@@ -1,11 +1,12 @@
-//! The voltage at each load: from the battery at its end of discharge through every conductor on the way, at the hottest
-//! that the wires get.
+//! The voltage at each load: from the battery at its end of discharge through every conductor on the way, at the
+//! hottest that the wires get.
 //!
-//! What a run states after `with` holds for its last part, the one that ends at the load or at the panel. A panel's supply
-//! is therefore known only where a run of its own leads to the panel. The loads behind one supply lower each other's
-//! voltage, so that one unknown among them leaves all of them unknown. Contacts and fuses have no resistance here.
+//! What a run states after `with` holds for its last part, the one that ends at the load or at the panel. A panel's
+//! supply is therefore known only where a run of its own leads to the panel. The loads behind one supply lower each
+//! other's voltage, so that one unknown among them leaves all of them unknown. Contacts and fuses have no resistance
+//! here.
 //!
-//! Whether a voltage suffices is for others to judge.
+//! Whether a voltage suffices is judged by the rules.
 
 mod shared_supply;
 mod supplies;
@@ -23,8 +24,8 @@ use rustc_hash::FxHashSet;
 use crate::{MissingInput, NeededFor};
 use supplies::{Source, Supplies};
 
-/// What feeds a load over one of its runs, and what arrives. A load that several runs lead to has a feed for each, computed
-/// as if the others were dead.
+/// The feed of a load over one of its runs, and what arrives. A load with several runs has a feed for each, computed as
+/// if the others were dead.
 #[derive(Clone, Debug)]
 pub struct Feed {
     /// The load that is fed.
@@ -39,10 +40,10 @@ pub struct Feed {
     pub temperature: Given,
     /// The conductors from the battery to the load: each piece of a run that consists of several is one.
     pub conductors: Vec<Conductor>,
-    /// Resistance of all of them, there and back.
+    /// Resistance of all conductors, there and back.
     pub total: Resistance,
-    /// What arrives, or why nothing does. Where a load brings its feed down, the loads that share a supply with it have no
-    /// voltage of their own either, and are left out.
+    /// The voltage and current at the load, or why the load cannot run. Where a load brings its feed down, the loads
+    /// that share a supply with it have no voltage of their own either and are left out.
     pub arrival: Result<Arrival, Collapse>,
 }
 
@@ -53,28 +54,28 @@ impl Feed {
     }
 }
 
-/// A part of a feed, the same wire throughout.
+/// A part of a feed with the same wire throughout.
 #[derive(Clone, Copy, Debug)]
 pub struct Conductor {
-    /// Where it comes from: the battery or a panel.
+    /// Start: the battery or a panel.
     pub from: ThingId,
-    /// Where it goes: a panel or the load.
+    /// End: a panel or the load.
     pub to: ThingId,
     /// Cross-section of one conductor, as the run states it.
     pub gauge: Quantity,
-    /// Its length, one way.
+    /// One-way length.
     pub length: Quantity,
-    /// Where the run says both.
+    /// Where the run states both.
     pub place: TextRange,
-    /// There and back, at the feed's temperature.
+    /// Resistance there and back, at the feed's temperature.
     pub resistance: Resistance,
-    /// How many loads draw through it.
+    /// Number of loads that draw through it.
     pub shared_by: u32,
 }
 
-/// What feeds each load, in the order of the runs that lead to the loads, as far as the file says enough. What it lacks for
-/// the others is appended to `missing`; a load that no battery feeds lacks nothing, and neither does what damaged text may
-/// say.
+/// The feeds of all loads, in the order of the runs that lead to them, as far as the file states enough. Missing inputs
+/// are appended to `missing`. Nothing is reported missing for a load without a battery, or where damaged text may state
+/// it.
 pub fn feeds(office: &Office, networks: &Networks, missing: &mut Vec<MissingInput>) -> Vec<Feed> {
     let mut loads = loads(networks).peekable();
     if loads.peek().is_none() || office.unsure.about(Medium::Power) {
@@ -99,7 +100,7 @@ pub fn feeds(office: &Office, networks: &Networks, missing: &mut Vec<MissingInpu
     shared_supply::feeds(&supplies, &leaves, temperature)
 }
 
-/// The parts of runs that end at a load, with a battery or a fuse before it.
+/// The links that end at a load, with a battery or a fuse before it.
 fn loads(networks: &Networks) -> impl Iterator<Item = &Link> {
     networks
         .power
@@ -107,8 +108,8 @@ fn loads(networks: &Networks) -> impl Iterator<Item = &Link> {
         .filter(|link| link.to.port.role == Role::Load && matches!(link.from.port.role, Role::Battery | Role::Fuse))
 }
 
-/// A temperature that the office says of itself, or the language's default for it. Nothing where it cannot be read, and
-/// in a file without an office, in which nothing is joined.
+/// A temperature that the office states, or the language's default. `None` where it may be in damaged text, and in a
+/// file without an office, in which nothing is joined.
 pub(crate) fn stated_temperature(office: &Office, key: Key) -> Option<Given> {
     let id = office.itself?;
     let itself = office.thing(id);
@@ -116,7 +117,7 @@ pub(crate) fn stated_temperature(office: &Office, key: Key) -> Option<Given> {
     office.given(id, key).filter(|_| !may_be_unread)
 }
 
-/// The pieces of the conductor that a run is, from the battery's side on.
+/// The pieces of conductor of one run, from the battery's side on.
 #[derive(Clone, Debug)]
 struct Series(Vec<Conductor>);
 
@@ -141,11 +142,11 @@ struct Leaf {
     conductor: Option<Series>,
 }
 
-/// Reads what runs and things say, and notes what they do not.
+/// Collects what runs and things state, and reports what they lack.
 struct Survey<'o, 'g> {
     office: &'o Office,
     temperature: Given,
-    /// Loads that were noted for saying no power.
+    /// Loads already reported for stating no power.
     undrawn: FxHashSet<ThingId>,
     missing: &'g mut Vec<MissingInput>,
 }
@@ -176,7 +177,7 @@ impl Survey<'_, '_> {
         None
     }
 
-    /// The voltage of a battery at its end of discharge.
+    /// Voltage of a battery at its end of discharge.
     fn voltage(&mut self, battery: ThingId) -> Option<Given> {
         let thing = Some(self.office.thing(battery)).filter(|thing| !thing.damaged)?;
         if let Some((one, other, place)) = thing.range(Key::Working) {
@@ -193,8 +194,8 @@ impl Survey<'_, '_> {
         None
     }
 
-    /// The conductor that a part of a run is, where the run says its size and length. What is missing is noted on
-    /// `on`; a load in the middle of a run is reported by a rule.
+    /// The conductor of a link, where its run states size and length. Missing figures are reported on `on`; a load in
+    /// the middle of a run is reported by a rule.
     fn own_conductor(&mut self, link: &Link, on: ThingId) -> Option<Series> {
         if !link.is_last(self.office) {
             return None;
@@ -229,7 +230,8 @@ impl Survey<'_, '_> {
         })
     }
 
-    /// Notes that a conductor's size or length is missing. Where the run has other parts after it, it states neither.
+    /// Reports that a conductor's size or length is missing. Both are missing where other parts of the run follow this
+    /// one.
     fn lacking(&mut self, link: &Link, on: ThingId, range: TextRange) {
         let own = link.is_last(self.office).then(|| link.unsized_pieces(self.office));
         let what = own.flatten().unwrap_or_else(|| "wire size and length".to_owned());

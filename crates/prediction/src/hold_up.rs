@@ -1,4 +1,4 @@
-//! How long the pressures hold once sources have stopped.
+//! How long pressures hold after sources stop.
 
 use drysheath_engineering::measure::{Length, Pressure, Time};
 use drysheath_engineering::units::Quantity;
@@ -10,53 +10,54 @@ use crate::air::{Air, Change, NoState, Until};
 use crate::line::{Line, LineSection};
 use crate::minimum_pressure::{DefaultMinimums, MinimumPressure, minimum_pressure};
 
-/// The longest time that is looked at: what holds for so long is not a matter of stored air.
+/// The longest time computed: beyond it stored air plays no part.
 pub const LONGEST_HOLD_UP: Time = Time::from_seconds(100.0 * 86_400.0);
 
-/// How long the pressures hold once some sources have stopped.
+/// How long pressures hold after some sources stop.
 #[derive(Debug)]
 pub enum HoldUp<'a> {
-    /// Until the first place is below what it needs.
+    /// Until the first place falls below its required pressure.
     Falls(Fall<'a>),
     /// For more than [`LONGEST_HOLD_UP`]: other sources keep the pressures, or hardly any air is lost.
     Lasts,
-    /// Nowhere on what they feed is a least pressure or a depth declared.
+    /// No minimum pressure and no depth is declared on the lines that they feed.
     NothingNeeded,
-    /// It cannot be computed.
+    /// It cannot be computed, for this reason.
     NotKnown(NoState),
 }
 
-/// Where a pressure is first below what is needed there. Of several places that fall at about the same time it is one.
+/// The first place where a pressure falls below the required one. Of several that fall at about the same time it is
+/// one.
 #[derive(Clone, Copy, Debug)]
 pub struct Fall<'a> {
-    /// How long after the sources have stopped.
+    /// Time after the sources stop.
     pub time: Time,
     /// The cable, branch or pipe.
     pub line: &'a Line,
-    /// Metres from its beginning.
+    /// Distance from its beginning, m.
     pub metres: f64,
-    /// What is needed there.
+    /// The requirement that is no longer met.
     pub under: Under,
 }
 
 impl Fall<'_> {
-    /// Whether the pressure there is too low as soon as the sources have stopped, or before.
+    /// Whether the pressure is too low as soon as the sources stop, or was so before.
     pub fn is_at_once(&self) -> bool {
         self.time.seconds() < 1.0
     }
 }
 
-/// What a place needs.
+/// A pressure requirement.
 #[derive(Clone, Copy, Debug)]
 pub enum Under {
-    /// The least pressure that is declared.
+    /// The declared minimum pressure.
     Minimum(MinimumPressure),
-    /// The head of the water above, at this depth.
+    /// The head of water at this depth.
     WaterHead(Quantity),
 }
 
 impl Under {
-    /// The pressure that is needed, above the surrounding air.
+    /// The required pressure, gauge.
     pub fn pressure(&self, office: &Office) -> Option<Pressure> {
         match self {
             Self::Minimum(minimum) => Some(Pressure::from_pascals(office.gauge_pascals(minimum.quantity))),
@@ -64,7 +65,7 @@ impl Under {
         }
     }
 
-    /// What it is, in a word or two.
+    /// The requirement as a phrase for messages.
     pub fn word(&self) -> &'static str {
         match self {
             Self::Minimum(_) => "minimum",
@@ -73,7 +74,7 @@ impl Under {
     }
 }
 
-/// What a section needs: the higher of its least pressure and of the head of the water at its depth.
+/// The requirement of a section: the higher of its minimum pressure and of the water head at its depth.
 fn needed(
     office: &Office,
     practice: &DefaultMinimums,
@@ -93,7 +94,7 @@ fn needed(
     }
 }
 
-/// How long the pressures hold on what some sources feed, once all of these stop at the same time.
+/// How long pressures hold on the lines that the sources `stops` feed, if all of these stop at the same time.
 pub fn hold_up<'a>(
     office: &Office,
     networks: &Networks,

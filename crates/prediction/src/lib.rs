@@ -1,8 +1,8 @@
-//! What can be computed from an office's file: the pressure and flow everywhere in its air network, the voltage at its loads and
-//! the resistance of its loops, and what the file would have to say for more.
+//! What can be computed from an office's file: pressure and flow throughout its air network, voltage at its loads,
+//! resistance of its loops, and the inputs that are missing for more.
 //!
-//! This room joins the office of the `office` room with the laws of the `engineering` room. It judges nothing: what a
-//! figure should be is the business of the `rules` room.
+//! This crate applies the laws of `engineering` to the office model of `office`. It makes no judgement: the `rules`
+//! crate decides what a figure should be.
 
 mod air;
 mod bottles;

@@ -1,4 +1,4 @@
-//! Cables, their branches and air pipes, along which distances are counted.
+//! Lines: cables, branches and air pipes along which distances are measured.
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Office, ThingId, Value};
@@ -11,32 +11,32 @@ use crate::air::graph::AirEdge;
 pub struct Line {
     /// The cable or pipe.
     pub thing: ThingId,
-    /// The branch, as its number among the branches of the cable, from 0.
+    /// Index of the branch among the branches of the cable. `None` for a trunk or pipe.
     pub branch: Option<u32>,
-    /// Where the branch is among the fields of the cable.
+    /// Index of the branch among the fields of the cable.
     pub(crate) branch_field: Option<u32>,
-    /// Its sections from the beginning outwards; a pipe has one. Empty where its length is not known.
+    /// Sections from the beginning outwards; a pipe has one. Empty where its length is not known.
     pub sections: Vec<LineSection>,
-    /// The segments that the air network is made of, from the beginning outwards.
+    /// The segments of the air network that it consists of, from the beginning outwards.
     pub(crate) segments: Vec<Segment>,
 }
 
 /// A section of a cable, or a whole pipe.
 #[derive(Clone, Copy, Debug)]
 pub struct LineSection {
-    /// The section, as its number among the sections of the cable or branch, from 0.
+    /// Index among the sections of the cable or branch.
     pub section: u32,
-    /// Where the section is among the fields of the cable or branch.
+    /// Index among the fields of the cable or branch.
     pub(crate) field: u32,
     /// Distance at which it begins, m.
     pub from: f64,
     /// Distance at which it ends, m.
     pub to: f64,
-    /// What a section of cable lies in; none for a pipe.
+    /// Surroundings of a section of cable. `None` for a pipe.
     pub surroundings: Option<Key>,
 }
 
-/// A part of a line that nothing joins or leaves between its ends.
+/// A part of a line between two points where something joins or leaves, with no such point inside.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Segment {
     pub from: f64,
@@ -45,30 +45,30 @@ pub(crate) struct Segment {
 }
 
 impl Line {
-    /// Its length in metres, where that is known.
+    /// Length in metres. `None` where it is not known.
     pub fn length(&self) -> Option<f64> {
         self.sections.last().map(|section| section.to)
     }
 
-    /// The section that a distance lies in; of two that meet there, the nearer.
+    /// The section at a distance; where two meet, the one nearer to the beginning.
     pub fn section_at(&self, metres: f64) -> Option<&LineSection> {
         let at = self.sections.partition_point(|section| section.to + LEEWAY < metres);
         self.sections.get(at)
     }
 
-    /// The name of its branch, where it is one.
+    /// Name of the branch. `None` for a trunk or pipe.
     pub fn branch_name<'o>(&self, office: &'o Office) -> Option<&'o str> {
         let fields = office.thing(self.thing).fields();
         Some(named(fields.get(self.branch_field? as usize)?)?.0)
     }
 
-    /// What the office says of one of its sections: its name and fields. A pipe has no sections.
+    /// Name and fields of a section in the office. `None` for a pipe.
     pub fn section<'o>(&self, office: &'o Office, section: &LineSection) -> Option<(&'o str, &'o [Field])> {
         let (name, _, fields) = self.named_section(office, section)?;
         Some((name, fields))
     }
 
-    /// Where the name of one of its sections is written. A pipe has no sections.
+    /// Where the name of a section is written. `None` for a pipe.
     pub fn section_place(&self, office: &Office, section: &LineSection) -> Option<Place> {
         let (_, place, _) = self.named_section(office, section)?;
         Some(place)
@@ -84,7 +84,7 @@ impl Line {
         named(fields.get(section.field as usize)?)
     }
 
-    /// The segment that a distance lies in; of two that meet there, the nearer.
+    /// The segment at a distance; where two meet, the one nearer to the beginning.
     pub(crate) fn segment_at(&self, metres: f64) -> Option<&Segment> {
         let after = self.segments.partition_point(|segment| segment.to + LEEWAY < metres);
         self.segments
@@ -99,7 +99,7 @@ impl Line {
         rest.iter().take_while(move |segment| segment.to <= to)
     }
 
-    /// The places of a section at which its segments begin and end, in metres.
+    /// The distances at which the segments of a section begin and end, in metres.
     pub(crate) fn marks_of(&self, section: &LineSection) -> impl Iterator<Item = f64> {
         let first = self.segments_of(section).next().map(|segment| segment.from);
         first
@@ -108,7 +108,7 @@ impl Line {
     }
 }
 
-/// The name of a field, the place of that name, and the fields in its block.
+/// Name of a field, place of that name, and the fields in its block.
 type Named<'o> = (&'o str, Place, &'o [Field]);
 
 fn named(field: &Field) -> Option<Named<'_>> {

@@ -1,11 +1,12 @@
-//! The loop of each signal: the copper from its device to its input and back, and the most that it may have.
+//! The loop of each signal: the copper from its device to its input and back, and its permitted resistance.
 //!
-//! A pair of a cable is counted from the office end to the device's location on that cable, and as the whole cable
-//! where the device is located elsewhere. A route's cable is counted from the end at the office where the pair goes on to the monitor.
-//! Where a loop passes several offices, it is counted at the hottest that any of them says. A run's own wire is what it states after `with`, once for the run as a whole and
-//! for each pair of a range. A run that states neither size nor length is a jumper within the office and not worth
-//! counting: their number is given. Coils, joints and fuses are not in it. Where sensors with addresses share a pair, the
-//! currents of the others drop voltage on what their ways have in common.
+//! A pair of a cable is counted from the office end to the device's location on that cable, or over the whole cable
+//! where the device is located elsewhere. A route's cable is counted from the end at the office where the pair goes on
+//! to the monitor. A loop that passes several offices is counted at the highest temperature that any of them states. A
+//! run's own wire is what it states after `with`, once for the run as a whole and for each pair of a range. A run that
+//! states neither size nor length is a jumper within the office whose resistance is negligible; such runs are only
+//! counted. Coils, joints and fuses are not included. Where sensors with addresses share a pair, the currents of the
+//! others drop voltage on the shared part of their paths.
 
 mod cable_length;
 mod controls;
@@ -34,68 +35,68 @@ use crate::feeds::stated_temperature;
 use crate::{MissingInput, NeededFor};
 use cable_length::CableLength;
 
-/// The loop of a signal: its path to its input. Either of them may be in another office, and so may parts of the path: things and
-/// runs are those of [`Networks::across`].
+/// The loop of a signal and its path to its input. Signal, input and parts of the path may be in other offices: things
+/// and runs are those of [`Networks::across`].
 #[derive(Clone, Debug)]
 pub struct Loop {
     /// The signal that the loop carries.
     pub signal: Terminal,
     /// The input that reads it.
     pub input: Terminal,
-    /// The temperature of `resistance`.
+    /// The temperature that `resistance` is computed at.
     pub temperature: Given,
-    /// The copper, from the device to the input.
+    /// The stretches of wire from the device to the input.
     pub stretches: Vec<LoopStretch>,
-    /// Number of runs on the path that state neither size nor length, and count as nothing.
+    /// Number of runs on the path that state neither size nor length and are not counted.
     pub unstated_runs: u32,
-    /// There and back, at the hottest that the pairs get.
+    /// Resistance there and back, at the highest temperature of the pairs.
     pub resistance: Resistance,
-    /// There and back, at 20 °C.
+    /// Resistance there and back, at 20 °C.
     pub resistance_at_20: Resistance,
     /// The other devices on its pair, where sensors with addresses share one.
     pub others: Vec<OtherDevice>,
-    /// What device and monitor say of the loop.
+    /// The limits that the device and the monitor declare.
     pub limits: LoopLimits,
-    /// The most that the loop may have, if a limit is declared, or why no loop would do.
+    /// The lowest limit, `None` if none is declared, or an error if no loop can meet them.
     pub limit: Result<Option<LoopLimit>, LoopError>,
 }
 
-/// A part of a loop, the same wire throughout.
+/// A part of a loop with the same wire throughout.
 #[derive(Clone, Debug)]
 pub struct LoopStretch {
-    /// What it is part of.
+    /// The run, lead or cable that it belongs to.
     pub of: LoopPart,
-    /// The size of its conductors, and its length, one way; none of a lead whose resistance is stated.
+    /// Size of its conductors, and one-way length. `None` for a lead whose resistance is stated.
     pub wire: Option<(Quantity, Length)>,
-    /// The place of the size; for a run, of size and length; or of the resistance.
+    /// Where the size is written; for a run, size and length; or the resistance.
     pub place: Place,
-    /// How many pairs carry the signal side by side, each with these conductors: 1 but for bunched ones.
+    /// Number of pairs that carry the signal in parallel: 1 unless pairs are bunched.
     pub side_by_side: u32,
-    /// There and back, at the loop's temperature, of all that are side by side.
+    /// Resistance there and back of all parallel pairs together, at the loop's temperature.
     pub resistance: Resistance,
 }
 
-/// What a part of a loop is part of.
+/// What a stretch of a loop belongs to.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum LoopPart {
-    /// The run of that number.
+    /// The wire of a run.
     Run(RunId),
     /// A pair of a lead.
     Lead {
         /// The lead that the pair is in.
         thing: ThingId,
-        /// The number of the pair.
+        /// Number of the pair in the lead.
         pair: u32,
     },
     /// A pair of a cable.
     Cable {
         /// The cable that the pair is in.
         thing: ThingId,
-        /// The branch, where it is on one.
+        /// The branch. `None` on the trunk.
         branch: Option<Box<str>>,
-        /// The number of the pair in the cable.
+        /// Number of the pair in the cable.
         pair: u32,
-        /// Whether the device is not located on this cable, so that all of its length counts, without its branches.
+        /// Whether the device is not located on this cable, so that its whole length counts, without branches.
         whole: bool,
     },
 }
@@ -103,9 +104,10 @@ pub enum LoopPart {
 /// The temperature of [`Loop::resistance_at_20`].
 const COLD: Temperature = Temperature::from_celsius(20.0);
 
-/// The loop of each signal that is joined with exactly one input by a path that does not fork, in the order of the file, as
-/// far as the file says enough; those too that begin or end in another office. What it lacks for the others is appended to `missing`; signals that are joined otherwise lack
-/// nothing, and neither does what damaged text may say.
+/// The loops of all signals that are joined to exactly one input by a path that does not fork, in the order of the
+/// file, as far as the file states enough; including those that begin or end in another office. Missing inputs are
+/// appended to `missing`. Nothing is reported missing for signals that are joined otherwise, or where damaged text may
+/// state it.
 pub fn loops(office: &Office, networks: &Networks, missing: &mut Vec<MissingInput>) -> Vec<Loop> {
     if office.unsure.about(Medium::Wire) {
         return Vec::new();
@@ -130,24 +132,24 @@ pub fn loops(office: &Office, networks: &Networks, missing: &mut Vec<MissingInpu
     loops
 }
 
-/// What lacks something, so that it is noted once.
+/// A run or cable that lacks an input, to report it once.
 #[derive(PartialEq, Eq, Hash)]
 enum Lacking {
     Run(RunId),
     Cable(ThingId),
 }
 
-/// Adds up what runs and cables say, and notes what they do not.
+/// Adds up the wire that runs and cables state, and reports what they lack.
 struct Survey<'o, 'g> {
     office: &'o Office,
     networks: &'o Networks,
     noted: FxHashSet<Lacking>,
     missing: &'g mut Vec<MissingInput>,
-    /// How many were missing before.
+    /// Length of `missing` at the start.
     before: usize,
 }
 
-/// What was found along a path.
+/// The wire found along a path.
 #[derive(Default)]
 struct Met {
     /// The temperature of the pairs.
@@ -156,12 +158,12 @@ struct Met {
     cold: f64,
     runs: Vec<RunId>,
     unstated_runs: u32,
-    /// Whether something on the path is not known.
+    /// Whether part of the path is not known.
     unknown: bool,
 }
 
 impl Met {
-    /// The resistance at the temperature of the pairs of what has `cold` at 20 °C.
+    /// Resistance at the temperature of the pairs, from that at 20 °C.
     fn hot(&self, cold: Resistance) -> Option<Resistance> {
         let hottest = Temperature::of(self.hottest?.quantity)?;
         Some(wire::at_temperature(cold, hottest))
@@ -179,7 +181,7 @@ impl<'o, 'g> Survey<'o, 'g> {
         }
     }
 
-    /// What is missing in another office is said where this one uses the route.
+    /// Moves missing inputs of another office to the place where this one uses the route.
     fn finish(self, office: &Office) {
         let route = office.placed.iter().find(|placed| placed.is_route());
         let Some((route, on)) = route.and_then(|route| Some((route, office.thing_of(route)?))) else {
@@ -193,7 +195,7 @@ impl<'o, 'g> Survey<'o, 'g> {
         }
     }
 
-    /// The hottest that the pairs of a path get, as the offices at its ends and on its way say. None where one of them does not.
+    /// Highest temperature of the pairs of a path that the offices on it state. `None` where one of them states none.
     fn hottest(&self, path: SignalPath) -> Option<Given> {
         let of = |office: Option<&Arc<Office>>| {
             let said = stated_temperature(office.map_or(self.office, |office| office), Key::Hottest)?;
@@ -221,7 +223,7 @@ impl<'o, 'g> Survey<'o, 'g> {
         hottest.map(|(_, said)| said)
     }
 
-    /// Whether something of a path is in an office whose wires could not all be read, so that there may be others.
+    /// Whether a run of a path is in an office with unreadable wires, where there may be others.
     fn is_unsure(&self, path: SignalPath) -> bool {
         let mut runs = path.steps(&self.networks.wire).map(|(joint, _)| joint.run);
         runs.any(|run| {
@@ -230,7 +232,7 @@ impl<'o, 'g> Survey<'o, 'g> {
         })
     }
 
-    /// Adds up the way of a path. `device` is the thing that the pairs lead to from the monitor.
+    /// Adds up the wire of a path. `device` is the thing that the pairs lead to, seen from the monitor.
     fn along(&mut self, path: SignalPath, device: ThingId) -> Option<Met> {
         if self.office.thing(path.signal.thing).damaged || self.office.thing(path.input.thing).damaged {
             return None;
@@ -247,7 +249,7 @@ impl<'o, 'g> Survey<'o, 'g> {
         while let Some((joint, terminal)) = steps.next() {
             self.run(joint.run, &mut met);
             if terminal.port.role == Role::Pair {
-                // The run that joins the pair on the side of the monitor.
+                // The run that joins the pair on the monitor's side.
                 let next = if is_from_monitor { None } else { steps.peek() };
                 let run = next.map_or(joint.run, |(joint, _)| joint.run);
                 let is_at_far_end = self.office.is_at_far_end(self.office.run(run), terminal.thing);
@@ -276,14 +278,14 @@ impl<'o, 'g> Survey<'o, 'g> {
         })
     }
 
-    /// Counts a run's own wire, once.
+    /// Counts a run's own wire, once for each run.
     fn run(&mut self, id: RunId, met: &mut Met) {
         if met.runs.contains(&id) {
             return;
         }
         met.runs.push(id);
         let run = self.office.run(id);
-        // What could not be read may have been a size or a length.
+        // Unreadable text may have been a size or a length.
         if run.pieces().any(|piece| piece.damaged) {
             met.unknown = true;
             return;
@@ -312,7 +314,7 @@ impl<'o, 'g> Survey<'o, 'g> {
         }
     }
 
-    /// Notes that a piece of a run says only one of size and length, or neither where others say them.
+    /// Reports a piece of a run that states only one of size and length, or neither where other pieces state them.
     fn incomplete(&mut self, id: RunId, piece: &Attributes) {
         let run = self.office.run(id);
         let (Some(first), Some(last)) = (run.ends.first(), run.ends.last()) else {
@@ -334,7 +336,7 @@ impl<'o, 'g> Survey<'o, 'g> {
         });
     }
 
-    /// Counts a pair, which has a length if it is in a cable.
+    /// Counts a pair of a cable or lead; other pairs have no length.
     fn pair(&mut self, device: ThingId, terminal: &Terminal, is_at_far_end: bool, met: &mut Met) {
         let cable = self.office.thing(terminal.thing);
         if cable.is(KindId::Lead) {
@@ -375,7 +377,7 @@ impl<'o, 'g> Survey<'o, 'g> {
         }
     }
 
-    /// Counts a pair of a lead: by the resistance that it states, or else by its size and length. What an installed one lacks is
+    /// Counts a pair of a lead, by its stated resistance or else by size and length. What an installed lead lacks is
     /// reported with its fields.
     fn lead(&mut self, terminal: &Terminal, met: &mut Met) {
         let lead = self.office.thing(terminal.thing);

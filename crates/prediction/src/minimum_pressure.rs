@@ -10,14 +10,14 @@ use crate::line::{Line, LineSection};
 /// The minimum pressures that the repository declares, in the order of [`SURROUNDINGS`].
 pub type DefaultMinimums = [Option<Quantity>; 3];
 
-/// Who declares a minimum pressure.
+/// Where a minimum pressure is declared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DeclaredBy {
-    /// The section or pipe itself.
+    /// In the section or pipe itself.
     Itself,
-    /// The office, for all sections in such surroundings.
+    /// In the office, for all sections in such surroundings.
     Office,
-    /// The settings of the repository, for all its offices.
+    /// In the settings of the repository, for all its offices.
     Settings,
 }
 
@@ -26,14 +26,14 @@ pub enum DeclaredBy {
 pub struct MinimumPressure {
     /// The pressure as it is written.
     pub quantity: Quantity,
-    /// Who declares the pressure.
+    /// Where the pressure is declared.
     pub by: DeclaredBy,
-    /// Where, if an office's file or a file of parts says it.
+    /// Place in an office's file or in a file of parts. `None` for settings.
     pub place: Option<Place>,
 }
 
-/// The minimum pressure that is declared for a section or pipe: by itself, by the office for its surroundings, or by the
-/// repository. None where none is declared.
+/// The minimum pressure that is declared for a section or pipe: by itself, by the office for its surroundings, or by
+/// the repository. `None` where there is none.
 pub fn minimum_pressure(
     office: &Office,
     practice: &DefaultMinimums,

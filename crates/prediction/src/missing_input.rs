@@ -1,25 +1,25 @@
 use drysheath_office::ThingId;
 use drysheath_text::TextRange;
 
-/// The figures that need a missing input.
+/// The computation that needs a missing input.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum NeededFor {
     /// Pressures and flows of the air network.
     Air,
-    /// How dry the air is.
+    /// Dryness of the air.
     Dryness,
     /// The voltage at a load.
     Voltage,
     /// The resistance of a loop.
     Loop,
-    /// What a cable lost in a decay test.
+    /// The air lost in a decay test.
     Decay,
-    /// Pressures after some time in another state.
+    /// Pressures after a time in another state.
     Time,
 }
 
 impl NeededFor {
-    /// What it is, as the end of the sentence "with it one could compute …".
+    /// Name, as the end of the sentence "with it one could compute …".
     pub fn phrase(self) -> &'static str {
         match self {
             Self::Air => "the pressures and flows",
@@ -32,15 +32,15 @@ impl NeededFor {
     }
 }
 
-/// Something that the file does not say, and without which something cannot be computed. No value is assumed for it.
+/// An input that the file does not state, and that some computation needs. No value is assumed for it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct MissingInput {
-    /// The thing it is about.
+    /// The thing that it belongs to.
     pub on: ThingId,
-    /// Where in the office's file it could be said.
+    /// Where in the office's file it could be stated.
     pub range: TextRange,
     /// What is missing, such as "the bore of the tube from `r1` to `f1`".
     pub what: String,
-    /// The figures that need it.
+    /// The computation that needs it.
     pub needed_for: NeededFor,
 }

@@ -1,11 +1,11 @@
-//! Names of places on lines, as a field crew would give them.
+//! Names of places on lines, in the words of a field crew.
 
 use drysheath_office::Office;
 use drysheath_office::line::shown_length;
 
 use crate::line::Line;
 
-/// "`c101`", "branch `b1` of `c101`".
+/// Name of a line: "`c101`", "branch `b1` of `c101`".
 pub fn line_name(office: &Office, line: &Line) -> String {
     let thing = office.name(line.thing);
     match line.branch_name(office) {
@@ -14,7 +14,7 @@ pub fn line_name(office: &Office, line: &Line) -> String {
     }
 }
 
-/// "at 3.2 km on `c101`", "at the start of `c101`".
+/// Name of a place on a line: "at 3.2 km on `c101`", "at the start of `c101`".
 pub fn position_name(office: &Office, line: &Line, metres: f64) -> String {
     const AT_THE_START: f64 = 0.01;
     let of = line_name(office, line);
@@ -24,7 +24,7 @@ pub fn position_name(office: &Office, line: &Line, metres: f64) -> String {
     format!("at {} on {of}", distance_name(office, line, metres))
 }
 
-/// A distance along a line: "3.2 km".
+/// Formats a distance along a line: "3.2 km".
 pub fn distance_name(office: &Office, line: &Line, metres: f64) -> String {
     shown_length(office.thing(line.thing), line.branch_name(office), metres)
 }

@@ -11,26 +11,26 @@ use crate::feeds::{Feed, feeds};
 use crate::loops::{ControlLoop, Loop, controls, loops};
 use crate::missing_input::{MissingInput, NeededFor};
 
-/// All that can be computed from an office's file.
+/// All figures that can be computed from an office's file.
 pub struct Prediction {
     /// Pressures and flows of the air network.
     pub air: Air,
-    /// Of each system of the air network, the wettest of the dryers that feed it; none where one of them does not say.
+    /// Dryness of the wettest dryer that feeds each system. `None` where one of the dryers does not state it.
     dryness: IndexVec<SystemId, Option<Dryness>>,
-    /// What arrives at each load.
+    /// Feeds of the loads: voltage and current.
     pub feeds: Vec<Feed>,
-    /// The loop of each signal.
+    /// Loops of the signals.
     pub loops: Vec<Loop>,
-    /// The loop of each output to its control.
+    /// Loops from outputs to their controls.
     pub controls: Vec<ControlLoop>,
-    /// The air network in each of the states that the office expects something of, in the order of the file.
+    /// The air network in each state that the office states an expectation for, in the order of the file.
     pub states: Vec<Result<State, NoState>>,
-    /// What is missing, medium by medium.
+    /// Missing inputs, medium by medium.
     pub missing: Vec<MissingInput>,
 }
 
 impl Prediction {
-    /// Computes all that the file of an office says enough for.
+    /// Computes all figures that the file states enough for.
     pub fn new(office: &Office, networks: &Networks) -> Self {
         let mut missing = Vec::new();
         let air = Air::new(office, networks, &mut missing);
@@ -58,14 +58,14 @@ impl Prediction {
         }
     }
 
-    /// How dry the air of a system is.
+    /// Dryness of the air of a system. `None` where it is not known.
     pub fn dryness_of(&self, system: SystemId) -> Option<&Dryness> {
         self.dryness[system].as_ref()
     }
 }
 
-/// The wettest of a system's dryers, those of other offices that feed it over routes among them, if all of them say how dry their
-/// air is.
+/// The wettest of a system's dryers, including those of other offices that feed it over routes. `None` unless all of
+/// them state their dryness.
 fn wettest(office: &Office, air: &Air, system: SystemId, missing: &mut Vec<MissingInput>) -> Option<Dryness> {
     let mut wettest: Option<Dryness> = None;
     let mut all = true;
@@ -99,7 +99,7 @@ fn wettest(office: &Office, air: &Air, system: SystemId, missing: &mut Vec<Missi
     wettest.filter(|_| all)
 }
 
-/// The office should say how cold its cable gets, if air comes to one.
+/// Reports that the office does not state how cold its cable gets, if air reaches a cable.
 fn coldest_missing(office: &Office, networks: &Networks, missing: &mut Vec<MissingInput>) {
     let Some((id, thing)) = office.itself.map(|id| (id, office.thing(id))) else {
         return;

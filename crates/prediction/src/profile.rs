@@ -1,4 +1,4 @@
-//! The places along a cable, branch or pipe where the pressure is shown.
+//! The points along a cable, branch or pipe where the pressure is listed.
 
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_office::kinds::Key;
@@ -9,26 +9,26 @@ use crate::line::Line;
 use crate::minimum_pressure::{DefaultMinimums, minimum_pressure};
 use crate::prediction::Prediction;
 
-/// Places nearer than this are one, m.
+/// Points closer together than this are merged, m.
 const SAME: f64 = 0.01;
 
-/// A place along a line, and what is there.
+/// A listed point on a line.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ProfilePoint {
-    /// Metres from the line's beginning.
+    /// Distance from the line's beginning, m.
     pub metres: f64,
-    /// What is there: "start", "end of s1", a sensor's name, several of them with commas.
+    /// Description: "start", "end of s1", a sensor's name; several are separated by commas.
     pub what: String,
-    /// Pressure above the surrounding air.
+    /// Computed gauge pressure at the point.
     pub pressure: Option<Pressure>,
-    /// Flow away from the line's beginning.
+    /// Flow, positive away from the line's beginning.
     pub flow: Option<Flow>,
-    /// The minimum pressure that is declared there, above the surrounding air. Where two sections meet, the higher.
+    /// Declared minimum pressure, gauge. Where two sections meet, the higher.
     pub minimum: Option<Pressure>,
 }
 
 impl ProfilePoint {
-    /// What the pressure has above the least.
+    /// Pressure above the minimum of the section; negative below it.
     pub fn margin(&self) -> Option<Pressure> {
         self.pressure
             .zip(self.minimum)
@@ -37,8 +37,9 @@ impl ProfilePoint {
 }
 
 impl Prediction {
-    /// The places along a line where the pressure is shown, each once, from its beginning outwards: where sections end, where
-    /// the pressure is lowest, named places, branches, and the things located there. None where its length is not known.
+    /// The points along a line where the pressure is listed, without duplicates, from its beginning outwards: ends of
+    /// sections, points of lowest pressure, named places, branches, and things located there. `None` where the line's
+    /// length is not known.
     pub fn profile(
         &self,
         office: &Office,
@@ -82,7 +83,7 @@ impl Prediction {
         points
     }
 
-    /// Where the line begins, where its sections end, and where within them the pressure is lowest.
+    /// The beginning of the line, the ends of its sections, and the points of lowest pressure within them.
     fn of_sections(&self, office: &Office, line: &Line, length: f64) -> Vec<(f64, String)> {
         let mut places: Vec<(f64, String)> = vec![(0.0, "start".to_owned())];
         for section in &line.sections {

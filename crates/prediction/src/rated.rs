@@ -1,4 +1,4 @@
-//! What things are rated for, and the highest pressure that they see.
+//! Pressure ratings of things, and the highest pressure that they are exposed to.
 
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::kinds::{Key, Kind, KindId};
@@ -6,7 +6,7 @@ use drysheath_office::{Fields as _, Networks, Office, Thing, ThingId};
 
 use crate::air::{Air, AirLocation, SystemId};
 
-/// Where a thing states its pressure rating, if air reaches such a thing.
+/// The field in which a thing states its pressure rating. `None` if air does not reach such a thing.
 pub fn rated_by(thing: &Thing) -> Option<Key> {
     let kind = thing.kind?;
     match kind.id {
@@ -14,14 +14,14 @@ pub fn rated_by(thing: &Thing) -> Option<Key> {
         KindId::Valve | KindId::Filter | KindId::Tank | KindId::Manifold | KindId::Cable | KindId::AirPipe => {
             Some(Key::Rating)
         }
-        // A switch need not say one.
+        // The rating of a switch is optional.
         KindId::PressureSwitch => thing.has(Key::Proof).then_some(Key::Proof),
         _ => Kind::is_sensor(kind).then_some(Key::Proof),
     }
 }
 
 impl Air {
-    /// The highest pressure above the surrounding air at a thing, and its system.
+    /// The highest gauge pressure at a thing, and its system.
     pub fn highest_at(&self, office: &Office, networks: &Networks, id: ThingId) -> Option<(SystemId, Pressure)> {
         let most = |one: &Pressure, other: &Pressure| one.pascals().total_cmp(&other.pascals());
         match office.thing(id).kind?.id {

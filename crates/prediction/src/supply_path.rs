@@ -1,4 +1,4 @@
-//! The path that air takes to a place.
+//! The path of air to a place.
 
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::LinkState;
@@ -8,52 +8,52 @@ use crate::air::graph::{AirEdge, AirNode, EdgeOf};
 use crate::air::{Air, AirLocation};
 use crate::line::{LEEWAY, Line};
 
-/// What air passes on its path.
+/// An element that air passes on its path.
 #[derive(Clone, Copy, Debug)]
 pub enum PathElement<'a> {
-    /// A piece of an air run, as its number in the order of [`drysheath_office::Links::pieces`].
+    /// A piece of an air run, by its index in the order of [`drysheath_office::Links::pieces`].
     Run(usize),
     /// A regulator, flow sensor or valve.
     Thing(ThingId),
-    /// A part of a line between two distances in metres, in the direction of the air.
+    /// A part of a line between two distances in metres, in the direction of flow.
     OnLine(&'a Line, f64, f64),
-    /// The place where a branch leaves its trunk.
+    /// The point where a branch leaves its trunk.
     Joint,
 }
 
-/// One step of a path, with the pressures above the surrounding air before and behind it.
+/// One step of a path, with the gauge pressures before and behind it.
 #[derive(Clone, Copy, Debug)]
 pub struct PathStep<'a> {
-    /// What air passes in this step.
+    /// The element that air passes.
     pub element: PathElement<'a>,
-    /// The computed figures of that.
+    /// Computed flow and state of the link.
     pub state: LinkState,
-    /// Pressure where the air comes in.
+    /// Gauge pressure where the air enters.
     pub before: Pressure,
-    /// Pressure where the air goes out.
+    /// Gauge pressure where the air leaves.
     pub after: Pressure,
 }
 
-/// Where the air of a path comes from.
+/// The source of a path.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum PathSource {
     /// A dryer or bottle of the office.
     Dryer(ThingId),
-    /// Another office, by its number among the neighbours, and the pressure above the surrounding air where it enters.
+    /// Another office, by its index among the neighbours, and the gauge pressure where its air enters.
     Elsewhere(usize, Pressure),
 }
 
 /// The path of air from a dryer to a place.
 #[derive(Debug)]
 pub struct SupplyPath<'a> {
-    /// Where the air comes from.
+    /// The dryer or office at its start.
     pub source: PathSource,
     /// The steps from the dryer on.
     pub steps: Vec<PathStep<'a>>,
 }
 
 impl Air {
-    /// The path by which most of the air comes to a location. None where nothing is known of it.
+    /// The path by which most of the air reaches a location. `None` where nothing is known of it.
     pub fn supply_path<'a>(&'a self, location: &AirLocation<'a>) -> Option<SupplyPath<'a>> {
         let graph = self.graph();
         let mut steps = Vec::new();
@@ -108,8 +108,8 @@ impl Air {
         None
     }
 
-    /// The edge that brings most air to a node, and whether along its own direction. Where nothing flows, any edge that
-    /// leads on.
+    /// The edge that brings most air to a node, and whether it flows along the edge's own direction. Where nothing
+    /// flows, any edge that leads on.
     fn strongest_into(&self, node: AirNode) -> Option<(AirEdge, bool)> {
         let mut best: Option<(f64, AirEdge, bool)> = None;
         for (id, edge) in self.graph().edges.enumerated() {

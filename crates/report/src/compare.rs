@@ -1,8 +1,8 @@
-//! The differences between two states of a repository: not lines but what the trade calls a change, what follows from it for the
-//! predictions, and which results came and went.
+//! Compares two states of a repository: not lines of text but changes as the trade names them, with their effect on
+//! predictions, and the results that are new or gone.
 //!
-//! All files are read, since the rules across files need a summary of each. Only those are
-//! analysed that can differ: by their own text, by what they use, or by their settings.
+//! All files are read, since the rules across files need a summary of each. Only files that can differ are analysed: by
+//! their own text, by what they use, or by their settings.
 
 mod brief;
 mod changes;
@@ -47,13 +47,13 @@ pub(crate) use matching::Matching;
 pub use record::{ChangeRecord, Comparison, Deed, Of, comparison_schema};
 pub use states::Version;
 
-/// Compares two states. `today` decides which acceptances have run out, in both. `with_curves` keeps the pressure along each line that
-/// moved, which is drawn.
+/// Compares two states. `today` decides which acceptances have expired, in both. `with_curves` keeps the pressure along
+/// each line that changed, for drawings.
 pub fn compare(base: Version, head: Version, today: Date, with_curves: bool) -> Comparison {
     compare_knowing(base, head, today, &NothingKnown, with_curves)
 }
 
-/// The same where some files may be known from earlier runs.
+/// As [`compare`], with files that may be known from earlier runs.
 pub fn compare_knowing(
     base: Version,
     head: Version,
@@ -143,13 +143,13 @@ fn version_record(version: &Version) -> VersionRecord {
     }
 }
 
-/// The parts that changed, in all files of parts that differ.
+/// The changed parts in all files of parts that differ.
 fn part_changes(surveyed: &[Surveyed<'_>], pairs: &[Pair], texts: &Texts) -> PartChanges {
     let (mut before, mut after) = (Vec::new(), Vec::new());
     for pair in pairs.iter().filter(|pair| !pair.is_office) {
         let at = |at: Option<usize>| at.and_then(|at| surveyed.get(at));
         let (base, head) = (at(pair.base), at(pair.head));
-        // Of a file that cannot be read no part is known to have changed.
+        // A file that cannot be read tells nothing about changes of its parts.
         let broken =
             |file: Option<&Surveyed<'_>>| file.is_some_and(|file| file.broken.0.is_some() || file.broken.1.is_some());
         if broken(base) || broken(head) {

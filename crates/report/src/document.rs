@@ -4,14 +4,14 @@ use drysheath_text::safe;
 use schemars::{JsonSchema, schema_for};
 use serde::Serialize;
 
-/// A record as a JSON document that may be printed.
+/// Serializes a record to JSON that is safe to print.
 pub(crate) fn json(record: &impl Serialize) -> String {
-    // The records have text as keys and nothing that could fail.
+    // The records have only string keys and no fallible fields.
     let document = serde_json::to_string_pretty(record).unwrap_or_default() + "\n";
     safe::json(&document).into_owned()
 }
 
-/// A JSON document with a list that is written item by item: nobody has to hold all of it.
+/// A JSON document with a list that is written item by item, so that the whole need not be in memory.
 #[derive(Clone, Debug)]
 pub struct Listing {
     start: String,
@@ -19,10 +19,10 @@ pub struct Listing {
 }
 
 impl Listing {
-    /// The document that `empty` is with the list under `key` filled, which is one of its own fields.
+    /// The document `empty`, to be filled with items in the list of its field `key`.
     pub(crate) fn filling(empty: &impl Serialize, key: &str) -> Self {
         let document = json(empty);
-        // No text has a line end in it, and only fields of the document itself are indented by two.
+        // Strings contain no line ends, and only the document's own fields are indented by two blanks.
         let list = format!("\n  \"{key}\": [");
         let at = document.find(&format!("{list}]"));
         debug_assert!(at.is_some(), "{document} has no empty list under {key}");
@@ -33,24 +33,24 @@ impl Listing {
         }
     }
 
-    /// An item of the list, without what parts it from the one before. Any thread may make it.
+    /// An item of the list, without its separator. May be created on any thread.
     pub(crate) fn item(record: &impl Serialize) -> String {
-        // A line end within a text is written as an escape, so that each begins a line of the document.
+        // Line ends within strings are escaped, so each line end here starts a line of the document.
         let item = serde_json::to_string_pretty(record).unwrap_or_default();
         safe::json(&item).replace('\n', "\n    ")
     }
 
-    /// What comes before the first item.
+    /// The text before the first item.
     pub fn start(&self) -> &str {
         &self.start
     }
 
-    /// What comes before an item, by the number of those before it.
+    /// The separator before an item; `items` is the number of items before it.
     pub fn before_item(&self, items: usize) -> &'static str {
         if items == 0 { "\n    " } else { ",\n    " }
     }
 
-    /// What comes after all items, by their number.
+    /// The text after the last item; `items` is the number of items.
     pub fn end(&self, items: usize) -> String {
         format!("{}]{}", if items == 0 { "" } else { "\n  " }, self.end)
     }

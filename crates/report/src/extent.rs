@@ -1,8 +1,8 @@
-/// How much of something long is written.
+/// How much of a long output is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Extent {
-    /// What whoever reads it has time for, or whatever reads it has room for; what is left out is counted.
+    /// Limited to what a reader has time for or a host accepts; the rest is counted.
     Brief,
-    /// Everything.
+    /// Every row, without a limit.
     Full,
 }

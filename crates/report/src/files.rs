@@ -1,12 +1,12 @@
 use drysheath_text::FileId;
 use drysheath_workspace::Texts;
 
-/// The files that results lie in.
+/// Access to the files that results refer to.
 pub trait Files {
-    /// The file's path, as the user gave it.
+    /// Path of a file as the user gave it.
     fn path(&self, file: FileId) -> &str;
 
-    /// The file's path from the root of its repository, which does not depend on how the user wrote it.
+    /// Path of a file from the root of its repository, independent of how the user wrote it.
     fn path_from_root(&self, file: FileId) -> &str {
         self.path(file)
     }

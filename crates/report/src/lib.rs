@@ -1,6 +1,6 @@
-//! How results, rules and kinds are shown to people.
+//! Display of results, rules and kinds.
 //!
-//! This room knows what a result holds, and nothing of how any rule finds it.
+//! This crate knows what a result contains, but not how any rule finds it.
 
 mod cautions;
 mod compare;

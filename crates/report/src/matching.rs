@@ -1,36 +1,36 @@
-//! Which file, office, thing, part or record of an earlier state is which of a later one.
+//! Matches files, offices, things, parts and records of two states.
 
 use std::hash::Hash;
 
 use rustc_hash::FxHashMap;
 
-/// What of two states has not been paired yet. Each round pairs what agrees in a key and takes it out.
+/// The unmatched items of two states. Each round pairs items with equal keys and removes them.
 #[derive(Debug)]
 pub(crate) struct Unmatched<B, A> {
-    /// What is left of the earlier state.
+    /// Items of the earlier state.
     pub before: Vec<B>,
-    /// What is left of the later state.
+    /// Items of the later state.
     pub after: Vec<A>,
 }
 
-/// What an office is known by.
+/// The properties that identify an office.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct OfficeNames<'o> {
-    /// Where its file lies, from the top of the tree.
+    /// Path of its file from the top of the tree.
     pub path: &'o str,
     /// The site code of the office.
     pub site: Option<&'o str>,
-    /// Its name in its file; empty where that could not be read.
+    /// Name of the office in its file; empty if that could not be read.
     pub name: &'o str,
-    /// A name that it says it had before.
+    /// A former name stated in its file.
     pub former_name: Option<&'o str>,
 }
 
-/// A path, where it counts, and a site code or name.
+/// A path, if it is part of the key, and a site code or name.
 type OfficeKey<'o> = (&'o str, &'o str);
 
 impl<B: Copy, A: Copy> Unmatched<B, A> {
-    /// Pairs what has the same key: of several, the first with the first. What has no key stays.
+    /// Pairs items with equal keys, the first with the first and so on. Items without a key are kept.
     pub fn pair_in_order<K: Hash + Eq>(
         &mut self,
         key_before: impl Fn(B) -> Option<K>,
@@ -39,7 +39,7 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
         self.pair(key_before, key_after, |_, _| true)
     }
 
-    /// Pairs what has a key that nothing else has in either state. What has no key stays.
+    /// Pairs items whose key is unique in both states. Items without a key are kept.
     pub fn pair_unique<K: Hash + Eq>(
         &mut self,
         key_before: impl Fn(B) -> Option<K>,
@@ -48,8 +48,8 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
         self.pair(key_before, key_after, |before, after| (before, after) == (1, 1))
     }
 
-    /// Pairs offices: those of one path by site code or name, then those that moved by site code, then by name, then by the name
-    /// that they say they had. Files without an office stay.
+    /// Pairs offices: those with the same path by site code or name, then the others by site code, by name, and by
+    /// stated former name. Files without an office are kept.
     pub fn pair_offices<'o>(
         &mut self,
         before: impl Fn(B) -> Option<OfficeNames<'o>>,
@@ -69,7 +69,7 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
         pairs
     }
 
-    /// Pairs what says nearly the same in both states: the most alike first, and at least [`ALIKE`] of the longer one.
+    /// Pairs items with similar text, the most similar first; at least [`ALIKE`] of the longer text must agree.
     pub fn pair_alike<'t>(
         &mut self,
         before: impl Fn(B) -> Option<&'t str>,
@@ -100,7 +100,8 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
         self.take(pairs)
     }
 
-    /// The pairs, in the order of the later state. `is_clear` judges how many have the same key before and after.
+    /// Pairs items in the order of the later state. `is_clear` decides by the number of items with the same key before
+    /// and after.
     fn pair<K: Hash + Eq>(
         &mut self,
         key_before: impl Fn(B) -> Option<K>,
@@ -126,7 +127,7 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
         self.take(pairs)
     }
 
-    /// Takes out what is paired, by its places in both lists.
+    /// Removes paired items, given their indices in both lists.
     fn take(&mut self, mut pairs: Vec<(usize, usize)>) -> Vec<(B, A)> {
         pairs.sort_unstable_by_key(|(_, after)| *after);
         let found = pairs
@@ -139,17 +140,17 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
     }
 }
 
-/// A file of which less is kept is another one.
+/// Minimum fraction of common lines for a file to count as the same.
 const ALIKE: f64 = 0.6;
-/// With more combinations than this, files are not held against each other line by line.
+/// Limit of combinations for the comparison of files line by line.
 const MOST_ALIKE: usize = 40_000;
 
-/// The lines of a text that say something, whatever blanks are in them, and how often each is there.
+/// The lines of a text with normalized blanks, and how often each occurs.
 fn lines(text: &str) -> FxHashMap<String, usize> {
     let mut lines = FxHashMap::default();
     for line in text.lines() {
         let words: Vec<&str> = line.split_whitespace().collect();
-        // A lone brace says nothing.
+        // A single word, such as a brace, is not significant.
         if words.len() > 1 {
             *lines.entry(words.join(" ")).or_insert(0) += 1;
         }
@@ -157,7 +158,7 @@ fn lines(text: &str) -> FxHashMap<String, usize> {
     lines
 }
 
-/// The part of the longer text whose lines the other one has too.
+/// Fraction of the longer text whose lines are also in the other one.
 fn likeness(one: &FxHashMap<String, usize>, other: &FxHashMap<String, usize>) -> f64 {
     let count = |lines: &FxHashMap<String, usize>| lines.values().sum::<usize>();
     let shared: usize = one

@@ -1,4 +1,4 @@
-//! A page of Markdown that is to be pasted where pages are limited.
+//! A Markdown page for hosts that limit the size of a page.
 
 use std::fmt::Write;
 
@@ -6,14 +6,14 @@ use drysheath_text::safe::markdown_cell;
 
 use crate::plural::several;
 
-/// Longer comments are refused where they are to be pasted.
+/// Limit of a comment in bytes; hosts refuse longer ones.
 const MOST: usize = 60_000;
-/// What is longer is not read in a pull request.
+/// Limit of a page that people still read in a pull request, in bytes.
 const MOST_AT_A_GLANCE: usize = 10_000;
-/// What the last line of a cut page may take.
+/// Bytes reserved for the last line of a cut page.
 const ROOM: usize = 300;
 
-/// A page of at most so many bytes. What has no room is counted, and the last line says so.
+/// A page with a size limit in bytes. Items that do not fit are counted in its last line.
 pub(crate) struct Page {
     out: String,
     most: usize,
@@ -26,12 +26,12 @@ impl Page {
         Self::of(MOST)
     }
 
-    /// A page that is read at a glance.
+    /// A page limited to what can be read at a glance.
     pub fn at_a_glance() -> Self {
         Self::of(MOST_AT_A_GLANCE)
     }
 
-    /// A page that has room for everything.
+    /// A page without limit.
     pub fn whole() -> Self {
         Self::of(usize::MAX)
     }
@@ -44,31 +44,31 @@ impl Page {
         }
     }
 
-    /// A line, if it has room.
+    /// Adds a line, if it fits.
     pub fn line(&mut self, line: &str) {
         if !self.put(line) {
             self.left_out += 1;
         }
     }
 
-    /// A table with a heading that counts its rows; nothing where it has none. Rows that have no room come to nothing, and so
-    /// do those after them.
+    /// Adds a table with the number of rows in its heading; nothing without rows. Rows that do not fit are left out,
+    /// with all after them.
     pub fn table(&mut self, title: &str, columns: &[&str], rows: &[Vec<String>]) {
         self.framed(&format!("### {title}: {}\n", rows.len()), "", columns, rows);
     }
 
-    /// A table whose rows stand for more than they are: for `total`.
+    /// Adds a table whose rows stand for `total` items.
     pub fn grouped(&mut self, title: &str, total: usize, columns: &[&str], rows: &[Vec<String>]) {
         self.framed(&format!("### {title}: {total}\n"), "", columns, rows);
     }
 
-    /// A table of that sort that is folded away.
+    /// As [`Self::grouped`], but collapsed.
     pub fn grouped_folded(&mut self, title: &str, total: usize, columns: &[&str], rows: &[Vec<String>]) {
         let open = format!("<details><summary>{title}: {total}</summary>\n");
         self.framed(&open, "</details>\n", columns, rows);
     }
 
-    /// A table that is folded away.
+    /// Adds a collapsed table.
     pub fn folded(&mut self, title: &str, columns: &[&str], rows: &[Vec<String>]) {
         let open = format!("<details><summary>{title}: {}</summary>\n", rows.len());
         self.framed(&open, "</details>\n", columns, rows);
@@ -79,7 +79,7 @@ impl Page {
             return;
         }
         let head = format!("{open}\n| {} |\n|{}", columns.join(" | "), "---|".repeat(columns.len()));
-        // A table is opened only if it can be closed.
+        // Open a table only if there is room to close it.
         if !self.has_room(head.len() + close.len() + 2) {
             self.left_out += rows.len();
             return;
@@ -100,7 +100,7 @@ impl Page {
         }
     }
 
-    /// The page. `command` is what to run for all of it.
+    /// Finishes the page. `command` is named as the way to see everything.
     pub fn finish(mut self, command: &str) -> String {
         if self.left_out > 0 {
             let _ = writeln!(

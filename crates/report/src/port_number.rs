@@ -5,7 +5,7 @@ use drysheath_office::{in_row, printed};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Serialize, Serializer};
 
-/// The number of a port as a record has it: a number, or a text where letters are printed before it.
+/// The number of a port in records: a number, or a text where letters are printed before it.
 #[derive(Clone, Copy, Debug, Eq, Ord, PartialEq, PartialOrd)]
 pub struct PortNumber(pub u32);
 

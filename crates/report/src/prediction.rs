@@ -1,4 +1,4 @@
-//! What is computed of an office, as a record for programs, and as tables for people.
+//! The prediction of an office, as a record for programs and as tables.
 
 mod asked;
 mod compose;
@@ -26,7 +26,7 @@ impl Report {
         document::json(self)
     }
 
-    /// The document of as many offices as there may be: each is an [`OfficeRecord::item`] of its list.
+    /// An empty document for any number of offices: each is an [`OfficeRecord::item`] of its list.
     pub fn listing() -> Listing {
         let empty = Self {
             form: FORM,

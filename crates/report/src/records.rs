@@ -1,5 +1,5 @@
-//! The records of an office's inputs, for the person who enters them at the monitoring centre: what is to be entered, what of it
-//! is new, changed or withdrawn since an earlier revision, and what is missing before anyone is called.
+//! Records of an office's inputs, for the person who enters them at the monitoring centre: the entries, those new,
+//! changed or withdrawn since an earlier revision, and what is missing before the hand-over.
 
 use crate::document;
 

@@ -1,4 +1,4 @@
-//! The reference's tables, in Markdown, from the tables in code.
+//! Markdown tables of the reference, generated from the tables in code.
 
 use std::fmt::Write;
 
@@ -11,7 +11,7 @@ use drysheath_office::kinds::{
 };
 use drysheath_rules::{CONDITIONS, LANGUAGE_KEY, PRACTICES, RECORD_NAMES, SWITCHES};
 
-/// The fields that every thing has, then a section for each kind of thing: its other fields, and where runs end on it.
+/// The fields of every thing, then a section for each kind of thing: its other fields, and its ports.
 pub fn kinds_tables() -> String {
     let mut out = String::from("### Every thing\n\nEvery thing has these fields beside those of its kind.\n\n");
     fields_table(&mut out, OF_EVERY_THING.iter(), "");
@@ -86,12 +86,12 @@ fn fields_table<'s>(out: &mut String, fields: impl Iterator<Item = &'s FieldSpec
     }
 }
 
-/// The same of what is inside a field. A function of its own, since the type of an iterator cannot name itself.
+/// The fields inside a field. A separate function, since the type of a recursive iterator cannot be named.
 fn inner_fields(out: &mut String, fields: &'static [FieldSpec], within: &str) {
     fields_table(out, fields.iter(), within);
 }
 
-/// The words of earlier languages, and what says the same today.
+/// The words of earlier languages, and their replacements.
 pub fn former_words_table() -> String {
     let mut out = String::from("| word | of | until language | today |\n|---|---|---|---|\n");
     for kind in KINDS {
@@ -169,7 +169,7 @@ fn si_form(unit: &drysheath_engineering::units::Unit) -> String {
     }
 }
 
-/// The numbers that are practice rather than physics.
+/// Table of the practice numbers: keys, defaults and sources.
 pub fn practice_table() -> String {
     let mut out = String::from("| key | default | source of the default | meaning |\n|---|---|---|---|\n");
     for practice in PRACTICES {
@@ -184,7 +184,7 @@ pub fn practice_table() -> String {
     out
 }
 
-/// The conditions at which standard volumes can be counted.
+/// The supported standard conditions.
 pub fn conditions_table() -> String {
     let (table, key, doc) = CONDITIONS;
     let mut out = format!("`{key}` in `[{table}]`: {doc}\n\n| conditions | who counts so |\n|---|---|\n");
@@ -194,13 +194,13 @@ pub fn conditions_table() -> String {
     out
 }
 
-/// The names that facts of the repository's own may have.
+/// The setting for the names of the repository's own facts.
 pub fn record_names() -> String {
     let (table, key, doc) = RECORD_NAMES;
     format!("`{key}` in `[{table}]`: {doc}\n")
 }
 
-/// What an editor shows beside the text.
+/// The annotations in editors.
 pub fn editor_table() -> String {
     let mut out = String::from("| key | default | what is shown |\n|---|---|---|\n");
     for switch in SWITCHES {
@@ -211,7 +211,7 @@ pub fn editor_table() -> String {
     out
 }
 
-/// Settings that change nothing: the practice numbers as comments, each with what holds where the settings are silent.
+/// A settings file without effect: the practice numbers as comments, each with its default.
 pub fn settings_sample() -> String {
     let mut out = format!(
         "{LANGUAGE_KEY} = {LANGUAGE}\n\n\

@@ -1,4 +1,4 @@
-//! The results of one run, for programs: what each is, where, and whether a baseline knows it already.
+//! The results of one run, for programs: places, and state against a baseline.
 
 mod annotations;
 mod baseline;
@@ -36,58 +36,58 @@ pub(crate) use fingerprint::{Fingerprint, Fingerprints};
 pub struct Results<'r> {
     findings: &'r [Finding],
     files: &'r dyn Files,
-    /// How many files were looked at.
+    /// Number of files that were linted.
     pub looked_at: usize,
-    /// What could not be looked at.
+    /// Files that could not be linted.
     pub troubles: &'r [Trouble],
-    /// What was left out on request, in words.
+    /// Note on what was left out on request.
     pub left_out: Option<&'r str>,
-    /// How much of what was looked at could be checked.
+    /// The checks made of these files.
     pub coverage: Coverage,
-    /// The lowest level that fails.
+    /// The lowest level that makes the run fail.
     pub fail_on: Level,
-    /// Computed when they are first asked for: a terminal shows none.
+    /// Computed on first use: terminal output needs none.
     fingerprints: OnceCell<Vec<Fingerprint>>,
     states: Option<Vec<State>>,
     gone: Vec<Known>,
-    /// Those of the files that results point into, once they are asked for.
+    /// Line indices of the files that results refer to; computed on first use.
     lines: OnceCell<FxHashMap<FileId, LineIndex>>,
 }
 
-/// Whether a result is in a baseline.
+/// State of a result against a baseline.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum State {
-    /// The baseline does not know it.
+    /// Not in the baseline.
     New,
-    /// The baseline knows it.
+    /// Also in the baseline.
     Unchanged,
 }
 
 /// A result with its state against the baseline.
 #[derive(Clone, Copy)]
 pub struct Reported<'r> {
-    /// The result as the rules give it.
+    /// The finding to report.
     pub finding: &'r Finding,
-    /// Its number among the results.
+    /// Index among the results.
     at: usize,
-    /// Whether it is in the baseline, if there is one.
+    /// State against the baseline, if there is one.
     pub state: Option<State>,
 }
 
-/// A place by lines and columns, both from 1; columns count characters.
+/// A range of text by lines and columns, both from 1; columns count characters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Region {
     pub start_line: u32,
     pub start_column: u32,
     pub end_line: u32,
     pub end_column: u32,
-    /// The byte that it starts at.
+    /// Start of the range, in bytes from the start of the file.
     pub byte_offset: u32,
-    /// How many bytes it has.
+    /// Length of the range in bytes.
     pub byte_length: u32,
-    /// The character that it starts at.
+    /// Start of the range, in characters from the start of the file.
     pub char_offset: u32,
-    /// How many characters it has.
+    /// Length of the range in characters.
     pub char_length: u32,
 }
 
@@ -101,7 +101,7 @@ fn fingerprints_of(findings: &[Finding], files: &dyn Files) -> Vec<Fingerprint> 
 }
 
 impl<'r> Results<'r> {
-    /// Results in the order of the output. `files` must have the texts of all places that they name.
+    /// Results in output order. `files` must have the texts of all places that they refer to.
     pub fn new(findings: &'r [Finding], files: &'r dyn Files, baseline: Option<&Baseline>) -> Self {
         let fingerprints = OnceCell::new();
         let (states, gone) = match baseline {
@@ -132,7 +132,7 @@ impl<'r> Results<'r> {
         }
     }
 
-    /// All results, the accepted ones among them.
+    /// All results, including accepted ones.
     pub fn all(&self) -> impl Iterator<Item = Reported<'_>> {
         self.findings.iter().enumerate().map(|(at, finding)| Reported {
             finding,
@@ -141,12 +141,12 @@ impl<'r> Results<'r> {
         })
     }
 
-    /// What distinguishes a result from the others even if its line moves.
+    /// A key that identifies the result even if its line moves.
     pub fn fingerprint(&self, reported: Reported<'_>) -> &str {
         self.print(reported).map_or("", |print| &print.own)
     }
 
-    /// The same without its file.
+    /// The fingerprint without the file.
     pub fn line_fingerprint(&self, reported: Reported<'_>) -> &str {
         self.print(reported).map_or("", |print| &print.line)
     }
@@ -176,7 +176,7 @@ impl<'r> Results<'r> {
             .filter(|reported| reported.finding.accepted.is_none() && reported.state != Some(State::Unchanged))
     }
 
-    /// What the baseline knows and this run does not give any more.
+    /// Results in the baseline that this run does not give.
     pub fn gone(&self) -> &[Known] {
         &self.gone
     }
@@ -186,17 +186,17 @@ impl<'r> Results<'r> {
         self.states.is_some()
     }
 
-    /// How much could be checked, in a sentence; none where there was nothing to check.
+    /// A sentence on how much could be checked. `None` where there was nothing to check.
     pub fn checked(&self) -> Option<String> {
         coverage::sentence(&self.coverage)
     }
 
-    /// How many results there are of each level.
+    /// Number of results of each level.
     pub fn count(&self) -> ResultCount {
         ResultCount::of(self.findings)
     }
 
-    /// Whether something fails: a fresh result at or above the failing level.
+    /// Whether the run fails: a fresh result is at or above the failing level.
     pub fn fails(&self) -> bool {
         self.fresh().any(|reported| reported.finding.level >= self.fail_on)
     }
@@ -213,7 +213,7 @@ impl<'r> Results<'r> {
         self.files.text(file)
     }
 
-    /// The files that results point into, in the order of their paths.
+    /// The files that results refer to, sorted by path.
     pub(crate) fn spoken_of<'t>(&self, reported: impl Iterator<Item = &'t Reported<'t>>) -> Vec<FileId> {
         let files: FxHashSet<FileId> = reported
             .flat_map(|reported| places(reported.finding))
@@ -260,7 +260,7 @@ fn places(finding: &Finding) -> impl Iterator<Item = Place> {
     std::iter::once(finding.place).chain(finding.related.iter().map(|related| related.place))
 }
 
-/// A path as it is written in an address: always with `/`, and with whatever an address cannot hold escaped.
+/// A path in URI form: with `/`, and percent-encoded.
 pub(crate) fn address(path: &str) -> String {
     let mut out = String::with_capacity(path.len());
     for byte in path.replace('\\', "/").bytes() {

@@ -1,10 +1,10 @@
-//! The documentation of a rule: its page, and its line in the list.
+//! Documentation of a rule: its page, and its line in the list.
 
 use std::fmt::Write;
 
 use drysheath_rules::{Check, Family, RULES, Rule};
 
-/// A rule's page, in Markdown.
+/// The page of a rule, in Markdown.
 pub fn rule_page(rule: &Rule) -> String {
     let mut page = format!("# {}\n\n{}\n\n", rule.name(), rule.summary);
     let mut level = format!("*{}*", rule.level.word());
@@ -44,7 +44,7 @@ pub fn rule_page(rule: &Rule) -> String {
     page
 }
 
-/// The rules whose results replace those of this rule.
+/// The paragraph on rules that it yields to.
 fn precedence(rule: &Rule) -> String {
     if rule.yields_to.is_empty() {
         return String::new();
@@ -60,7 +60,7 @@ fn precedence(rule: &Rule) -> String {
     text
 }
 
-/// How to say that a result is right as it is.
+/// The paragraph on how to accept a result.
 fn acceptance(rule: &Rule) -> String {
     if !rule.can_be_accepted() {
         return "\nIt cannot be accepted, lowered or switched off: what is not understood is not checked either.\n"
@@ -85,7 +85,7 @@ fn acceptance(rule: &Rule) -> String {
     )
 }
 
-/// Every rule with its level and summary, by family.
+/// All rules with level and summary, by family.
 pub fn rule_list() -> String {
     let widest = RULES.iter().map(|rule| rule.name().len()).max().unwrap_or_default();
     let mut list = String::new();

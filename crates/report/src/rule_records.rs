@@ -1,4 +1,4 @@
-//! The rules for programs.
+//! The rules as JSON for programs.
 
 use drysheath_rules::{Check, RULES, Rule};
 use schemars::JsonSchema;
@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::document;
 
-/// The form that [`RulesRecord::form`] names.
+/// Value of [`RulesRecord::form`].
 const FORM: u32 = 1;
 
 /// All rules.
@@ -66,7 +66,7 @@ fn record(rule: &'static Rule) -> RuleRecord {
     }
 }
 
-/// The rules as a JSON document: all of them, or the one that is given.
+/// The rules as a JSON document: all of them, or a single one.
 pub fn rule_records(one: Option<&'static Rule>) -> String {
     let rules = match one {
         Some(rule) => vec![record(rule)],

@@ -1,4 +1,4 @@
-//! The JSON Schema of `drysheath.toml`, for editors that complete settings by one.
+//! The JSON Schema of `drysheath.toml`, for editors that complete settings with one.
 
 use drysheath_engineering::standard::{KnownStandard, STANDARDS};
 use drysheath_office::kinds::LANGUAGE;
@@ -7,7 +7,7 @@ use serde_json::{Map, Value, json};
 
 use crate::document::json;
 
-/// The schema, from the tables of the settings.
+/// The schema, built from the tables of the settings.
 pub fn settings_schema() -> String {
     let mut properties = Map::new();
     let language = json!({

@@ -1,4 +1,4 @@
-//! One result with excerpts of the source from every place that it names.
+//! A result on a terminal, with source excerpts for all its places.
 
 mod excerpt;
 
@@ -31,7 +31,7 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
         Level::Warning => (Color::Yellow, 33),
         Level::Note => (Color::Cyan, 36),
     };
-    // The renderer colours its header whether colours are wanted or not, so the header is ours.
+    // The renderer colours its header even without colours, so the header is written here.
     let (on, off) = if colour {
         (format!("\u{1b}[1;{code}m"), "\u{1b}[0m")
     } else {
@@ -54,8 +54,8 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
             .iter()
             .map(|related| (excerpts.span(related.place), Some(related.label.as_str()))),
     );
-    // One excerpt holds all that lies in one file, and only if it comes in the order of the lines. Files come as the result names
-    // them, its own first: their numbers depend on which thread found them.
+    // Labels in one file share an excerpt only if they are in the order of the lines. Files are in the order in which
+    // the result names them, its own first: their ids depend on the thread that found them.
     labels.sort_by_key(|((file, range), _)| (excerpts.position(*file), range.start));
     let config = Config::default()
         .with_index_type(IndexType::Char)
@@ -63,7 +63,7 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
         .with_char_set(CharSet::Unicode)
         .with_label_attach(LabelAttach::Start);
     let mut report = Report::build(ReportKind::Custom("", own_colour), main).with_config(config);
-    // The header has the message: what the mark adds is the rule, in words.
+    // The header has the message, so the label of the result's own place has the rule's name.
     let said = finding.rule.name().replace('-', " ");
     for (span, message) in labels {
         let label = Label::new(span);
@@ -79,7 +79,7 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
     report.finish().write(&mut excerpts, &mut drawn)?;
     let header = drawn.iter().position(|byte| *byte == b'\n').map_or(0, |at| at + 1);
     let mut drawn = drawn.get(header..).unwrap_or_default();
-    // What the renderer takes for line and column follows on those that are true.
+    // The true position is followed by the renderer's own, up to the next blank: skip that.
     while let Some(at) = drawn.iter().position(|byte| *byte == POSITION_ENDS) {
         let (before, behind) = drawn.split_at(at);
         out.write_all(before)?;
@@ -89,14 +89,14 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
     out.write_all(drawn)
 }
 
-/// Ends a position that is not the renderer's. No text that is drawn has it, since all of it is safe for a terminal.
+/// Marks the end of a position written here. It cannot occur in drawn text, which is all safe for a terminal.
 const POSITION_ENDS: u8 = 1;
 
 fn places(finding: &Finding) -> impl Iterator<Item = Place> {
     std::iter::once(finding.place).chain(finding.related.iter().map(|related| related.place))
 }
 
-/// What is drawn of the files that one result points into.
+/// The excerpts of the files that a result refers to.
 #[derive(Default)]
 struct Excerpts {
     files: Vec<Drawn>,
@@ -104,7 +104,7 @@ struct Excerpts {
 
 struct Drawn {
     file: FileId,
-    /// What stands above it: the path, with line and column where the renderer cannot know them.
+    /// Heading of the excerpt: the path, with line and column where the renderer cannot know them.
     title: String,
     excerpt: Excerpt,
 }
@@ -137,7 +137,7 @@ impl Excerpts {
         });
     }
 
-    /// Which of the files that the result names it is, its own being the first.
+    /// Index of the file among those of the result, its own being the first.
     fn position(&self, file: FileId) -> Option<usize> {
         self.files.iter().position(|drawn| drawn.file == file)
     }
@@ -150,8 +150,8 @@ impl Excerpts {
         self.of(file).map_or("", |drawn| drawn.excerpt.source.text())
     }
 
-    /// A range that the renderer can draw: within the text, and counted in characters. It takes bytes as well, but then
-    /// ends the program where a second file has a character of several bytes above its label.
+    /// A range for the renderer: within the text, in characters. It takes bytes as well, but then panics if a second
+    /// file has a character of several bytes above its label.
     fn span(&self, place: Place) -> Span {
         let text = self.text(place.file);
         let before = |at: u32| {
@@ -159,7 +159,7 @@ impl Excerpts {
             text.get(..text.floor_char_boundary(at)).unwrap_or_default()
         };
         let (before_start, before_end) = (before(place.range.start), before(place.range.end));
-        // A range that ends behind a line end is drawn up to it.
+        // A range is drawn only up to a final line end.
         let drawn = before_end.get(before_start.len()..).unwrap_or_default();
         let start = before_start.chars().count();
         let length = drawn.trim_end_matches(['\n', '\r']).chars().count();
@@ -224,7 +224,7 @@ mod tests {
         );
     }
 
-    /// The order in which files get their numbers is that in which threads find them.
+    /// File ids depend on the order in which threads find the files.
     #[test]
     fn files_come_in_the_order_of_the_result_whatever_their_numbers() {
         struct Numbered([&'static str; 3]);

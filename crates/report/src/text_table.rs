@@ -5,7 +5,7 @@ use std::fmt::Write;
 pub(crate) use comfy_table::CellAlignment;
 use comfy_table::{ContentArrangement, Table, presets};
 
-/// A table with a heading; nothing where it has no rows.
+/// Adds a table with a heading; nothing without rows.
 pub(crate) fn text_table(out: &mut String, heading: &str, columns: &[(&str, CellAlignment)], rows: &[Vec<String>]) {
     if rows.is_empty() {
         return;

@@ -1,5 +1,5 @@
-//! Acceptances: a result that is accepted, with a reason and until a day, does not count; an acceptance that has expired or
-//! is not needed is a result itself.
+//! Acceptances: an accepted result, with a reason and an end date, does not count. An acceptance that has expired or is
+//! not needed is a result itself.
 
 use std::sync::Arc;
 
@@ -14,7 +14,7 @@ use crate::registry::{self, RULES, RuleId};
 use crate::rule::{Check, Rule};
 use crate::settings::{PracticeKey, Settings};
 
-/// An acceptance in force, and whether a finding uses it.
+/// An acceptance in force, and whether a finding needs it.
 struct Holding<'o> {
     acceptance: &'o Acceptance,
     accepted: Arc<Accepted>,
@@ -39,12 +39,12 @@ impl<'o> Holding<'o> {
     }
 }
 
-/// Which rules have checked an office.
+/// The set of rules that checked an office.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Asked {
-    /// Those of `lint`. Void and expired acceptances are reported with their results.
+    /// The rules of `lint`. Void and expired acceptances are reported together with their results.
     ByLint,
-    /// The rules of the hand-over.
+    /// The rules of the hand-over records.
     ForRecords,
 }
 
@@ -121,7 +121,7 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, find
     }
 }
 
-/// The same for the rules on several files. `findings` is sorted by place.
+/// As [`apply`], for the rules on several files. `findings` is sorted by place.
 pub(crate) fn apply_wide(repository: &Repository<'_>, today: Date, findings: &mut Vec<Finding>) {
     let mut left_over = Vec::new();
     for summary in repository.summaries {
@@ -142,7 +142,7 @@ pub(crate) fn apply_wide(repository: &Repository<'_>, today: Date, findings: &mu
                 }
             }
             if !own.needed && repository.whole {
-                // Its text is not at hand.
+                // The text of the file is not available here.
                 let whole = acceptance.range;
                 unneeded(
                     acceptance,
@@ -194,7 +194,7 @@ fn unknown(inspection: &Inspection<'_>, acceptance: &Acceptance, findings: &mut 
     };
 }
 
-/// Reports a rule by a name that it has no more.
+/// Reports an acceptance that uses a former name of a rule.
 fn outdated(inspection: &Inspection<'_>, acceptance: &Acceptance, rule: &Rule, findings: &mut Vec<Finding>) {
     let (office, settings) = (inspection.office, inspection.settings);
     let Some(mut sink) = sink(RuleId::WordOutdated, office.file, settings, findings) else {
@@ -258,7 +258,7 @@ fn too_long(inspection: &Inspection<'_>, acceptance: &Acceptance, today: Date, f
         .help("give it the day by which somebody looks at it again");
 }
 
-/// Reports an acceptance that nothing needs. `whole` is what goes with it.
+/// Reports an acceptance that nothing needs. `whole` is the range that the fix removes.
 fn unneeded(
     acceptance: &Acceptance,
     whole: TextRange,

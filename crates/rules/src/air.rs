@@ -1,5 +1,5 @@
-//! Air runs: everything that needs air is supplied within its dryer's capacity, fittings mate, and each cable is monitored
-//! to its far end.
+//! Rules on air runs: everything that needs air is supplied within its dryer's capacity, fittings mate, and each cable
+//! is monitored to its far end.
 
 pub(crate) mod air_missing;
 pub(crate) mod air_not_computed;

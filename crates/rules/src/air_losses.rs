@@ -1,4 +1,4 @@
-//! Where most of the pressure is lost on the way to a place, so that a result names what causes it.
+//! The largest pressure loss on the path to a place, to name the cause in a result.
 
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Quantity;
@@ -10,24 +10,24 @@ use crate::figures::{difference, same};
 use crate::finding::Finding;
 use crate::lint::Inspection;
 
-/// What takes the most pressure on the way to a place.
+/// The element with the largest pressure loss on a path.
 pub(crate) struct LargestLoss {
-    /// What it is, and how much of all it takes.
+    /// Text with the name of the part and its share of the total loss.
     pub words: String,
     help: Option<String>,
     place: Place,
 }
 
-/// What of a path has one name for whoever looks for it.
+/// An element of a path that has a name of its own for users.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Element {
-    /// A run, by its number among the pieces of air runs; those of one run are added up.
+    /// A run, by the index of its first piece among the pieces of air runs; the losses of its pieces are added up.
     Run(usize),
     Thing(ThingId),
 }
 
-/// What takes the most between the last regulator or the dryer and a place, in the unit of `model`. None where that is `own`,
-/// the thing that the result is about, or nothing is known.
+/// The element with the largest loss between the last regulator or the dryer and a place; figures in the unit of
+/// `model`. `None` where that is `own`, the thing that the result is about, or where nothing is known.
 pub(crate) fn largest_loss(
     inspection: &Inspection<'_>,
     at: &AirLocation<'_>,
@@ -72,7 +72,7 @@ pub(crate) fn largest_loss(
 }
 
 impl LargestLoss {
-    /// Names it in a finding: in its message, at its place, and in what to do.
+    /// Adds it to a finding: to the message, as a related place, and to the advice.
     pub fn tell(self, finding: &mut Finding) {
         finding.message.push_str("; ");
         finding.message.push_str(&self.words);
@@ -92,7 +92,7 @@ fn first_piece(inspection: &Inspection<'_>, piece: usize) -> Option<usize> {
     pieces.position(|(other, _)| (other.from.thing, other.to.thing, other.run) == ends)
 }
 
-/// The name of what takes the most, where it is stated, and what to do about it.
+/// Name of an element, its place, and advice.
 fn described(inspection: &Inspection<'_>, element: Element) -> Option<(String, Place, Option<String>)> {
     let office = inspection.office;
     match element {

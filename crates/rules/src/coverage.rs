@@ -1,7 +1,7 @@
-//! What was checked of an office, and what was left out because of something that the file does not say.
+//! The checks that were made of an office, and those left out because the file does not state something.
 //!
-//! Each check goes through its subjects by the function that its rule compares with (`compared`), so that what a rule judges and
-//! what is counted as judged cannot differ.
+//! Each check iterates over its subjects through the `compared` function that its rule uses, so that the subjects
+//! judged and the subjects counted cannot differ.
 
 mod air;
 mod electric;
@@ -14,51 +14,51 @@ use strum::{EnumCount, IntoStaticStr, VariantArray};
 
 use crate::lint::Inspection;
 
-/// A comparison that rules make, as those who do not know the rules would name it.
+/// A comparison that rules make, named for users who do not know the rules.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, EnumCount, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Comparison {
-    /// The lowest pressure of a section with the least that is declared.
+    /// Lowest pressure of a section against its declared minimum.
     MinimumPressure,
-    /// The lowest pressure of a section with that of the water above it.
+    /// Lowest pressure of a section against the head of water above it.
     WaterHead,
-    /// The pressure at a thing with what it is rated for.
+    /// Pressure at a thing against its rating.
     PressureRating,
-    /// The flow through a regulator with the most that it regulates.
+    /// Flow through a regulator against its maximum.
     RegulatorFlow,
-    /// The usage of cables and pipes with the capacity of their dryers.
+    /// Usage of cables and pipes against the capacity of their dryers.
     DryerCapacity,
-    /// The dew point of the air with the coldest that the cables get.
+    /// Dew point of the air against the coldest temperature of the cables.
     DewPoint,
-    /// The lowest voltage at a load with its window.
+    /// Lowest voltage at a load against its window.
     SupplyVoltage,
-    /// A fuse with what the conductor behind it allows.
+    /// Fuse against the limit of the conductor behind it.
     WireProtection,
-    /// What the loads behind a fuse draw with its size.
+    /// Current of the loads behind a fuse against the fuse.
     FuseLoad,
-    /// What the loads of a fuse panel come to with what it may carry.
+    /// Total of the loads of a fuse panel against the panel's limit.
     PanelLoad,
-    /// A ground conductor with the size that it needs.
+    /// Ground conductor against the required size.
     GroundSize,
-    /// What a sensor should read with its span.
+    /// Expected reading of a sensor against its span.
     SensorSpan,
-    /// What a sensor should read with its limits.
+    /// Expected reading of a sensor against its limits.
     AlarmLimits,
-    /// What each sensor reads with a leak at any place of a cable or pipe with its limits.
+    /// Readings with a leak at any place of a cable or pipe against the sensors' limits.
     LeakAlarm,
-    /// What was read with what follows from the record.
+    /// Recorded readings against computed values.
     Readings,
-    /// The resistance of a loop with the most that it may have.
+    /// Resistance of a loop against its limit.
     LoopResistance,
 }
 
 impl Comparison {
-    /// The word in documents for programs.
+    /// Word in machine-readable output.
     pub fn word(self) -> &'static str {
         self.into()
     }
 
-    /// What it is called in a sentence.
+    /// Name within a sentence.
     pub fn name(self) -> &'static str {
         match self {
             Self::MinimumPressure => "minimum pressure",
@@ -80,7 +80,7 @@ impl Comparison {
         }
     }
 
-    /// What is compared with what.
+    /// Description: the figure and what it is compared with.
     pub fn title(self) -> &'static str {
         match self {
             Self::MinimumPressure => "lowest pressure with the declared minimum",
@@ -102,7 +102,7 @@ impl Comparison {
         }
     }
 
-    /// What its subjects are called: many.
+    /// Plural name of its subjects.
     pub fn subjects(self) -> &'static str {
         match self {
             Self::MinimumPressure | Self::WaterHead => "sections",
@@ -120,7 +120,7 @@ impl Comparison {
     }
 }
 
-/// Why something could not be compared.
+/// Reason why a subject could not be compared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, EnumCount, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Lack {
@@ -134,17 +134,17 @@ pub enum Lack {
     InletMax,
     /// A sensor does not state its proof pressure.
     Proof,
-    /// A regulator does not state the most that it passes.
+    /// A regulator does not state its maximum flow.
     FlowMax,
     /// A dryer does not state its capacity.
     Capacity,
-    /// The office does not state how cold its cables get.
+    /// The office does not state the coldest temperature of its cables.
     Coldest,
     /// A dryer does not state its dew point.
     DewPoint,
     /// A monitor runs from the mains.
     BatteryFeed,
-    /// A load does not state the voltages that it works at.
+    /// A load does not state its voltage window.
     Window,
     /// A load does not state its power.
     Draws,
@@ -152,35 +152,35 @@ pub enum Lack {
     Fuse,
     /// No wire size is stated.
     WireSize,
-    /// Neither a published table nor the run itself says what the wire may carry.
+    /// Neither a published table nor the run itself states the limit of the wire.
     WireTable,
-    /// A fuse panel does not state what it may carry.
+    /// A fuse panel does not state its limit.
     PanelLimit,
     /// No ground conductor is recorded.
     GroundConductor,
-    /// The ground size that the maker asks for could not be read.
+    /// The ground size that the maker requires could not be read.
     GroundSize,
     /// The office does not state its elevation.
     Elevation,
-    /// A sensor has no span that runs from bottom to top.
+    /// A sensor has no span, or a reversed one.
     Span,
     /// A sensor has no limit.
     Limit,
     /// A sensor states neither error nor step.
     Tolerance,
-    /// Neither device nor monitor states what the loop may have.
+    /// Neither device nor monitor states a limit for the loop.
     LoopLimit,
-    /// The figure that it takes could not be computed.
+    /// The figure to compare could not be computed.
     Figure,
 }
 
 impl Lack {
-    /// The word in documents for programs.
+    /// Word in machine-readable output.
     pub fn word(self) -> &'static str {
         self.into()
     }
 
-    /// What is lacking, to follow "without".
+    /// The missing item as a phrase that follows "without".
     pub fn phrase(self) -> &'static str {
         match self {
             Self::Minimum => "a minimum pressure",
@@ -210,10 +210,10 @@ impl Lack {
         }
     }
 
-    /// What to say of it in the note of an office. None where another rule reports that it is lacking: `field-missing`,
-    /// `elevation-missing`, `prediction-incomplete`, `wire-not-checked` and the rules about limits, fuses and grounds. None
-    /// either where the file cannot say it, as the fuse of a dryer on the mains, or need not, as the ground of the battery's
-    /// return, which belongs to the plant and stands in the records of those who keep it: both are only counted.
+    /// The words for the note on an office. `None` where another rule reports the lack: `field-missing`,
+    /// `elevation-missing`, `prediction-incomplete`, `wire-not-checked` and the rules on limits, fuses and grounds.
+    /// Also `None` where the file cannot state it, as the fuse of a dryer on the mains, or need not, as the ground of
+    /// the battery's return, which belongs to the plant and its own records. These are only counted.
     pub(crate) fn note(self) -> Option<Note> {
         let (none, lets_check) = match self {
             Self::Minimum => ("no minimum pressure", "whether the pressure suffices"),
@@ -251,31 +251,31 @@ impl Lack {
     }
 }
 
-/// The words of a note about something that is lacking.
+/// The words of a note about a lack.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Note {
-    /// What there is none of, to follow "the file states".
+    /// The missing item, to follow "the file states".
     pub none: &'static str,
-    /// What it would let be checked, to follow "one could check".
+    /// The check that it would allow, to follow "one could check".
     pub lets_check: &'static str,
 }
 
-/// How many subjects were compared, and how many were not for each lack.
+/// Number of subjects compared, and number left out for each lack.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Tally {
-    /// Subjects that were compared.
+    /// Number of subjects compared.
     pub compared: u32,
     left_out: [u32; Lack::COUNT],
 }
 
 impl Tally {
-    /// What was lacking, and for how many subjects.
+    /// Each lack that occurred, with its number of subjects.
     pub fn left_out(&self) -> impl Iterator<Item = (Lack, u32)> + '_ {
         let all = Lack::VARIANTS.iter().copied().zip(self.left_out);
         all.filter(|(_, subjects)| *subjects > 0)
     }
 
-    /// The number of all subjects.
+    /// Total number of subjects.
     pub fn subjects(&self) -> u32 {
         self.compared + self.left_out.iter().sum::<u32>()
     }
@@ -288,24 +288,24 @@ impl Tally {
     }
 }
 
-/// How much was compared. It is added up over offices in any order.
+/// Counts of all comparisons. Sums over offices do not depend on their order.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Coverage {
     tallies: [Tally; Comparison::COUNT],
-    /// How many things are left out because they are only planned.
+    /// Number of things left out because they are only planned.
     pub planned: u32,
-    /// How many things are left out because they are no longer used.
+    /// Number of things left out because they are no longer used.
     pub disused: u32,
 }
 
 impl Coverage {
-    /// Each comparison that has subjects, and how many.
+    /// The comparisons that have subjects, with their counts.
     pub fn tallies(&self) -> impl Iterator<Item = (Comparison, &Tally)> {
         let all = Comparison::VARIANTS.iter().copied().zip(&self.tallies);
         all.filter(|(_, tally)| tally.subjects() > 0)
     }
 
-    /// The sum of all comparisons.
+    /// Sum over all comparisons.
     pub fn total(&self) -> Tally {
         let mut total = Tally::default();
         for tally in &self.tallies {
@@ -314,7 +314,7 @@ impl Coverage {
         total
     }
 
-    /// Adds what was compared of other offices.
+    /// Adds the counts of other offices.
     pub fn add(&mut self, other: &Self) {
         for (own, other) in self.tallies.iter_mut().zip(&other.tallies) {
             own.add(other);
@@ -325,14 +325,14 @@ impl Coverage {
 }
 
 impl Coverage {
-    /// All counts in a fixed order, to be kept for [`Coverage::of_counts`] of the same program.
+    /// All counts in a fixed order, to be stored and read with [`Coverage::of_counts`] by the same program.
     pub fn counts(&self) -> impl Iterator<Item = u32> + '_ {
         let tallies = self.tallies.iter();
         let tallies = tallies.flat_map(|tally| std::iter::once(tally.compared).chain(tally.left_out));
         [self.planned, self.disused].into_iter().chain(tallies)
     }
 
-    /// What has these counts; those that are lacking are zero.
+    /// Restores stored counts; missing ones are zero.
     pub fn of_counts(counts: impl IntoIterator<Item = u32>) -> Self {
         let mut counts = counts.into_iter();
         let mut coverage = Self::default();
@@ -346,27 +346,27 @@ impl Coverage {
     }
 }
 
-/// Something that no check looks at, and what the file would have to state.
+/// A subject that no check covers, and what the file would have to state.
 #[derive(Clone, Debug)]
 pub(crate) struct Gap {
     pub lack: Lack,
     pub note: Note,
     pub on: ThingId,
     pub range: TextRange,
-    /// What lacks it, such as "section `s1` of `c101`".
+    /// The subject, such as "section `s1` of `c101`".
     pub what: String,
 }
 
-/// What was checked of one office.
+/// The checks made of one office.
 #[derive(Debug, Default)]
 pub(crate) struct Survey {
     pub coverage: Coverage,
-    /// What is lacking and is reported by no other rule, in the order of the comparisons.
+    /// Lacks that no other rule reports, in the order of the comparisons.
     pub gaps: Vec<Gap>,
 }
 
 impl Survey {
-    /// Goes through all that can be checked of an office.
+    /// Runs through all comparisons of an office.
     pub fn of(inspection: &Inspection<'_>) -> Self {
         let mut survey = Self::default();
         let aside = &inspection.office.aside;
@@ -382,7 +382,7 @@ impl Survey {
         self.coverage.tallies.get_mut(comparison as usize)
     }
 
-    /// Counts a subject, and returns what it lacks.
+    /// Counts a subject, and returns its lack.
     fn count<T>(&mut self, comparison: Comparison, compared: &Result<T, Lack>) -> Option<Lack> {
         let tally = self.tally(comparison)?;
         let Err(lack) = *compared else {
@@ -395,7 +395,7 @@ impl Survey {
         Some(lack)
     }
 
-    /// The same, and notes what is lacking unless another rule reports that.
+    /// Counts a subject, and adds a gap for its lack unless another rule reports it.
     fn note<T>(
         &mut self,
         inspection: &Inspection<'_>,
@@ -409,7 +409,7 @@ impl Survey {
         }
     }
 
-    /// Notes what is lacking, unless another rule reports that or it may only be unread.
+    /// Adds a gap, unless another rule reports the lack or it may be due to unreadable text.
     fn gap(
         &mut self,
         inspection: &Inspection<'_>,

@@ -1,4 +1,4 @@
-//! Results about what is drawn in one file and placed in another.
+//! Results on assemblies and routes, which are drawn in one file and placed in others.
 
 use drysheath_office::Office;
 use drysheath_syntax::{Fix, Related};
@@ -6,7 +6,8 @@ use drysheath_syntax::{Fix, Related};
 use crate::finding::Finding;
 use crate::registry::RuleId;
 
-/// Whether a rule checks the drawing itself. All others check the offices that place it, where it is joined with the rest.
+/// Whether a rule checks the drawing itself. All other rules check the offices that place it, where it is joined to the
+/// rest.
 pub(crate) fn is_asked(rule: RuleId) -> bool {
     matches!(
         rule,
@@ -14,8 +15,8 @@ pub(crate) fn is_asked(rule: RuleId) -> bool {
     )
 }
 
-/// Results on what is drawn elsewhere point at the name of the assembly in the office, and besides at the drawing. One on what two
-/// offices have by a route is left to one of them.
+/// Moves results on drawn things to the name of the assembly in the office, with the drawing as a related place.
+/// Results on a route shared by two offices are kept in one of them only.
 pub(crate) fn place(office: &Office, findings: &mut Vec<Finding>) {
     if office.placed.is_empty() {
         return;
@@ -38,7 +39,7 @@ pub(crate) fn place(office: &Office, findings: &mut Vec<Finding>) {
             finding.related.insert(0, there);
             finding.place = office.place(office.own_range(range));
         }
-        // An edit of the drawing would change it in all offices.
+        // An edit of the drawing would affect all offices that place it.
         let is_own = |fix: &Fix| fix.edits.iter().all(|edit| office.is_own(edit.range));
         finding.fix = finding.fix.take().filter(is_own);
     }

@@ -1,4 +1,4 @@
-//! The example office, and how a rule's example takes the place of its statements.
+//! The example office, and how the example of a rule replaces its statements.
 
 use std::sync::Arc;
 
@@ -17,16 +17,16 @@ use crate::settings::Settings;
 /// A small invented office without any results.
 pub const OFFICE: &str = include_str!("../../../grammar/example.office");
 
-/// The day on which examples are checked.
+/// The date on which examples are checked.
 pub const TODAY: Date = Date {
     year: 2026,
     month: 11,
     day: 1,
 };
 
-/// A line that starts another file of an example, followed by its path without extension.
+/// Prefix of a line that starts another file of an example; its path without extension follows.
 const FILE: &str = "# file ";
-/// A line that leaves statements of the example office out, followed by how they begin.
+/// Prefix of a line that leaves out statements of the example office; the beginning of the statements follows.
 const WITHOUT: &str = "# without ";
 
 /// The outcome of checking an example.
@@ -34,14 +34,14 @@ const WITHOUT: &str = "# without ";
 pub struct Outcome {
     /// The texts of the files, in order.
     pub texts: Vec<Arc<str>>,
-    /// The places that the example marks.
+    /// The places marked with carets.
     pub marked: Vec<Place>,
-    /// The results, the accepted ones left out.
+    /// The results that are not accepted.
     pub findings: Vec<Finding>,
 }
 
-/// Checks an example together with the example office. The note on checks that are left out is not among the results: an example
-/// takes the place of whole statements, and would have to repeat every figure of a maker's sheet.
+/// Checks an example together with the example office. The note on checks that are left out is removed: an example
+/// replaces whole statements and would have to repeat every figure of a data sheet.
 pub fn check(example: &str, settings: &Settings) -> Outcome {
     let mut outcome = check_whole(example, settings);
     outcome
@@ -71,7 +71,7 @@ fn check_whole(example: &str, settings: &Settings) -> Outcome {
     })
 }
 
-/// Checks an example of a rule: by the rules of the hand-over if it is one of them, else by all others.
+/// Checks an example of a rule: with the hand-over rules if it is one of them, otherwise with all others.
 pub fn check_for(rule: &Rule, example: &str, settings: &Settings) -> Outcome {
     match rule.check {
         Check::HandOver(_) => check_hand_over(example, settings),
@@ -94,7 +94,7 @@ fn check_hand_over(example: &str, settings: &Settings) -> Outcome {
     })
 }
 
-/// The results of some rules for the files of an example.
+/// Runs `judge` on the files of an example.
 fn outcome(example: &str, judge: impl FnOnce(&[Office]) -> Vec<Finding>) -> Outcome {
     let mut files: Vec<(String, String)> = vec![("example".to_owned(), String::new())];
     for line in example.lines() {
@@ -130,8 +130,8 @@ fn outcome(example: &str, judge: impl FnOnce(&[Office]) -> Vec<Finding>) -> Outc
     }
 }
 
-/// The example office with statements replaced by those of `example`: things by name, runs by first end. Statements named by
-/// `# without` are left out.
+/// The example office with statements replaced by those of `example`: things by name, runs by first end. Statements
+/// named after `# without` are left out.
 pub fn compose(office: &str, example: &str) -> String {
     let keys = |text: &str| -> Vec<(String, TextRange)> {
         let tree = parse(text);
@@ -186,7 +186,7 @@ fn marks(file: FileId, text: &str) -> Vec<Place> {
         if carets.is_some_and(|carets| carets.bytes().all(|byte| byte == b'^')) {
             let from = line.find('^').unwrap_or_default();
             let to = from + line.matches('^').count();
-            // A caret is below a character, which may have several bytes.
+            // A column counts characters, which may have several bytes.
             let marked = text.get(above..start).unwrap_or_default();
             let at = |column| marked.char_indices().nth(column).map_or(column, |(at, _)| at);
             let (from, to) = (at(from), at(to));

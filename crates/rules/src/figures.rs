@@ -17,13 +17,13 @@ pub(crate) fn below(one: f64, other: f64) -> bool {
     other - one > ROUNDING * one.abs().max(other.abs())
 }
 
-/// Whether a computed figure exceeds a limit by more than the tolerance of the network solver.
+/// Whether a computed figure exceeds a limit by more than the solver's tolerance.
 pub(crate) fn exceeds(computed: f64, limit: f64) -> bool {
     const SOLVING: f64 = 1e-6;
     computed - limit > SOLVING * computed.abs().max(limit.abs())
 }
 
-/// Whether two figures are equal to a reader, apart from rounding in a unit conversion.
+/// Whether two figures are equal apart from the rounding of a unit conversion.
 pub(crate) fn same(one: f64, other: f64) -> bool {
     const LEEWAY: f64 = 1e-3;
     (one - other).abs() <= LEEWAY * one.abs().max(other.abs())
@@ -34,8 +34,8 @@ pub(crate) fn in_unit_of(model: Quantity, figure: f64, office: &Office) -> Quant
     office.quantity_of(figure, model.unit)
 }
 
-/// A computed figure (see [`Office::figure`]) in the unit of a written one, with significant digits only, unless more are
-/// needed to tell the two apart.
+/// A computed figure (see [`Office::figure`]) in the unit of a written one, with significant digits only, unless more
+/// are needed to tell the two apart.
 pub(crate) fn computed(beside: Quantity, figure: f64, office: &Office) -> Quantity {
     let exact = in_unit_of(beside, figure, office);
     let rounded = exact.to_digits(DIGITS);
@@ -45,7 +45,7 @@ pub(crate) fn computed(beside: Quantity, figure: f64, office: &Office) -> Quanti
     rounded
 }
 
-/// A difference in SI, in the unit of another difference such as a sensor's error.
+/// A difference in SI, in the unit of another difference, such as a sensor's error.
 pub(crate) fn difference(model: Quantity, si: f64) -> Quantity {
     let exact = Quantity {
         value: model.unit.from_si(si),
@@ -54,7 +54,7 @@ pub(crate) fn difference(model: Quantity, si: f64) -> Quantity {
     exact.to_digits(DIGITS)
 }
 
-/// The quantity whose unit is used for computed pressures or flows: a field of the office's first dryer.
+/// A quantity that shows which unit the office uses for pressures or flows: a field of its first dryer.
 pub(crate) fn usual(office: &Office, key: Key) -> Option<Quantity> {
     let of_dryer = |(_, thing): (ThingId, &Thing)| thing.quantity(key);
     office.air_sources().find_map(of_dryer).map(|(found, _)| found)
@@ -92,7 +92,7 @@ pub(crate) fn report_said<'s>(
     sink.report(on, office.thing(on).name, message).related(place, label)
 }
 
-/// Names for a message; of many, only the first.
+/// Names for a message; of many names only the first few.
 pub(crate) fn names(office: &Office, ids: &[ThingId]) -> String {
     const SHOWN: usize = 6;
     let shown: Vec<_> = ids

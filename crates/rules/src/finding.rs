@@ -12,37 +12,37 @@ use crate::rule::{Level, Rule};
 pub struct Finding {
     /// The rule that gives the result.
     pub rule: &'static Rule,
-    /// The level that the settings give it.
+    /// Level after applying the settings.
     pub level: Level,
-    /// The place that the result points at.
+    /// Where the result is reported.
     pub place: Place,
-    /// The error and its reason, in a sentence, with figures and units.
+    /// One sentence: the error and its reason, with figures and units.
     pub message: String,
-    /// What the reader should do about it.
+    /// Advice for the reader.
     pub help: Option<String>,
-    /// The other places that matter.
+    /// Other places that explain the finding.
     pub related: Vec<Related>,
-    /// The edit that an editor offers.
+    /// An edit that editors offer.
     pub fix: Option<Fix>,
-    /// The thing that it concerns, which `accept … on` names.
+    /// The thing that it is about, which `accept … on` names.
     pub on: Option<ThingId>,
-    /// The things that it concerns no less: an acceptance may name any of them. They are known until acceptances are applied.
+    /// Other things that it is about: an acceptance may name any of them. Cleared once acceptances are applied.
     pub(crate) or_on: Vec<ThingId>,
-    /// The signal of that thing that it is about, where it is about one of its records.
+    /// The signal of that thing, where the result is about a record of a signal.
     pub signal: Option<Terminal>,
-    /// The acceptance of the result, where there is one.
+    /// The acceptance that covers the result.
     pub accepted: Option<Arc<Accepted>>,
-    /// The subjects other than its place and its thing, until it is known which findings yield to others. A finding that
-    /// stands for several cases has the subjects of each, those of the first one first.
+    /// Subjects besides its place and its thing. Cleared once yielding is resolved. A finding that stands for several
+    /// cases has the subjects of each case, those of the first one first.
     cases: Vec<Vec<Subject>>,
 }
 
-/// An acceptance as a result carries it.
+/// The acceptance of a result.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Accepted {
-    /// The reason that the acceptance states.
+    /// The reason stated in the acceptance.
     pub because: Box<str>,
-    /// The last day it holds.
+    /// Last day of the acceptance.
     pub until: Date,
 }
 
@@ -62,13 +62,13 @@ impl PartialEq for Finding {
 }
 
 impl Finding {
-    /// Its fix, where that changes only how something is written.
+    /// The fix, if it changes only notation and not content.
     pub fn certain_fix(&self) -> Option<&Fix> {
         self.fix.as_ref().filter(|_| self.rule.is_fixed_for_certain())
     }
 
     /// A finding with a message only.
-    // Nearly every check of a rule finds nothing. What leads here is laid out apart from what is always run.
+    // Most checks find nothing, so this is kept out of the hot path.
     #[cold]
     pub fn new(rule: &'static Rule, level: Level, place: Place, message: String) -> Self {
         Self {
@@ -87,13 +87,13 @@ impl Finding {
         }
     }
 
-    /// With what to do.
+    /// Sets the advice that is shown below the message.
     pub fn help(&mut self, help: impl Into<String>) -> &mut Self {
         self.help = Some(help.into());
         self
     }
 
-    /// Adds another place, with a label that says what is there.
+    /// Adds a related place with its label.
     pub fn related(&mut self, place: Place, label: impl Into<Label>) -> &mut Self {
         self.related.push(Related::new(place, label));
         self
@@ -105,7 +105,7 @@ impl Finding {
         self
     }
 
-    /// Says what else the finding is about, so that it yields to others on that, or others to it.
+    /// Adds subjects, so that the finding yields to others on them, or others yield to it.
     pub(crate) fn about(&mut self, subjects: impl IntoIterator<Item = Subject>) -> &mut Self {
         if self.cases.is_empty() {
             self.cases.push(Vec::new());
@@ -118,7 +118,7 @@ impl Finding {
 
     /// Adds another case that the finding stands for. It yields to other findings only where each of its cases does.
     pub(crate) fn and_about(&mut self, subjects: impl IntoIterator<Item = Subject>) -> &mut Self {
-        // The first case may have no more subjects than every finding has.
+        // The first case may have only the subjects that every finding has.
         self.about([]);
         self.cases.push(subjects.into_iter().collect());
         self
@@ -135,7 +135,7 @@ impl Finding {
         all.map(|(own, rest)| own.into_iter().flatten().chain(rest.iter().copied()))
     }
 
-    /// Gives the memory of the subjects back: results are kept for whole repositories.
+    /// Frees the subjects: results are kept for whole repositories.
     pub(crate) fn forget_cases(&mut self) {
         self.cases = Vec::new();
     }
@@ -154,7 +154,7 @@ impl Finding {
     }
 }
 
-/// A message as terminals, logs and lists of problems show it: what it quotes may have been written over several lines.
+/// Joins the lines of a message for terminals, logs and lists of problems: text that it quotes may span several lines.
 fn on_one_line(message: String) -> String {
     const ENDS: [char; 2] = ['\n', '\r'];
     if !message.contains(ENDS) {
@@ -173,20 +173,20 @@ pub struct Sink<'s> {
 }
 
 impl Sink<'_> {
-    /// Reports `on` at `range` of the office's file.
+    /// Reports a problem of `on` at `range` of the office's file.
     #[cold]
     pub fn report(&mut self, on: ThingId, range: TextRange, message: impl Into<String>) -> &mut Finding {
         let place = Place { file: self.file, range };
         self.push(place, Some(on), message.into())
     }
 
-    /// Reports a place in any file of the repository, and the thing in it that it concerns, if any.
+    /// Reports a problem at a place in any file of the repository; `on` is the thing that it is about, if any.
     #[cold]
     pub fn report_at(&mut self, on: Option<ThingId>, place: Place, message: impl Into<String>) -> &mut Finding {
         self.push(place, on, message.into())
     }
 
-    /// Adds another case to the finding of this rule that was reported last: a range of pairs or inputs is one finding.
+    /// Adds a case to the last finding of this rule: a range of pairs or inputs is one finding.
     pub(crate) fn and_about(&mut self, subjects: impl IntoIterator<Item = Subject>) {
         if let Some(last) = self.findings.last_mut().filter(|last| last.rule.id == self.rule.id) {
             last.and_about(subjects);

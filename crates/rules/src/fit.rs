@@ -1,9 +1,9 @@
-//! What the readings of one day make of the declared figures: how much air each section loses, its resistance, and what regulators and
-//! dryers hold.
+//! Fits the declared figures to the readings of one day: usage and resistance of each section, and set pressures of
+//! regulators and dryers.
 //!
-//! The declared figures are what is known beforehand, within the settings `usage-estimate-within`, `resistance-within` and `set-within` and
-//! the temperatures that the office states; each reading is known within its sensor's error and step. Nothing is written: a figure that the readings
-//! do not tell is shown as such.
+//! Before the readings, the declared figures are known within the settings `usage-estimate-within`, `resistance-within`
+//! and `set-within` and the temperatures that the office states; each reading is known within its sensor's error and
+//! step. Files are not changed. A figure that the readings do not determine is shown as such.
 
 mod observed;
 
@@ -19,93 +19,93 @@ pub(crate) use observed::{Observed, bounds, gauge_deviation, gauge_place, observ
 use crate::lint::Inspection;
 use crate::records::of_day::on_day;
 
-/// A figure is told by readings that leave less than this of its standard deviation.
+/// A figure counts as determined if the readings leave less than this fraction of its standard deviation.
 pub const TOLD: f64 = 0.5;
-/// A figure may stand for others where this part of it lies in directions that the readings leave open.
+/// A figure is confounded with others if at least this fraction of it lies in directions that the readings leave open.
 const JOINED: f64 = 0.25;
 
-/// What the readings of a day make of an office.
+/// An office fitted to the readings of one day.
 #[derive(Clone, Debug)]
 pub struct DayFit {
-    /// The day.
+    /// The day of the readings.
     pub day: Date,
-    /// Each air system of which something was read.
+    /// The air systems with readings.
     pub systems: Vec<SystemFit>,
-    /// The readings of that day that do not count, each with the reason.
+    /// Readings of that day that are not used, with the reasons.
     pub unused: Vec<Unused>,
 }
 
-/// A reading that does not count.
+/// A reading that is not used.
 #[derive(Clone, Debug)]
 pub struct Unused {
-    /// What was read: "`ps1`".
+    /// Sensor or gauge: "`ps1`".
     pub name: String,
-    /// The statement.
+    /// The statement in the file.
     pub place: Place,
-    /// Why it does not count.
+    /// The reason why it is not used.
     pub why: &'static str,
 }
 
-/// What the readings of a day make of an air system.
+/// An air system fitted to the readings of a day.
 #[derive(Clone, Debug)]
 pub struct SystemFit {
-    /// The readings.
+    /// The readings and their computed values.
     pub readings: Vec<ReadingFit>,
-    /// The figures, or why there are none.
+    /// The fitted figures, or an error message.
     pub figures: Result<Vec<FigureFit>, String>,
-    /// Names of figures that the readings tell only together.
+    /// Names of figures that the readings determine only in combination.
     pub together: Vec<Vec<String>>,
-    /// What readings and figures are off by, each as a square of its standard deviation, in sum.
+    /// Sum of squared deviations of readings and figures, each in its standard deviation.
     pub chi_squared: f64,
-    /// What that stays below nineteen times in twenty, where nothing but the figures' uncertainty and the sensors' errors is behind it.
+    /// The 95 % quantile of `chi_squared`, if only the uncertainty of figures and the errors of sensors contribute.
     pub chi_squared_most: f64,
 }
 
-/// A reading beside what is computed for it; figures as [`drysheath_office::Office::figure`] gives them.
+/// A reading and its computed values; figures as [`drysheath_office::Office::figure`] returns them.
 #[derive(Clone, Debug)]
 pub struct ReadingFit {
-    /// What was read: "`ps1`".
+    /// Sensor or gauge: "`ps1`".
     pub name: String,
-    /// The statement.
+    /// The statement in the file.
     pub place: Place,
-    /// As it is written.
+    /// The quantity as written.
     pub read: Quantity,
-    /// What it was.
+    /// The reading as a figure.
     pub figure: f64,
-    /// Its standard deviation.
+    /// Standard deviation of its error.
     pub deviation: f64,
-    /// What follows from the declared figures.
+    /// Computed with the declared figures.
     pub declared: f64,
-    /// What follows from the fitted ones.
+    /// Computed with the fitted figures.
     pub fitted: f64,
 }
 
-/// A declared figure beside what the readings make of it.
+/// A declared figure and its fitted value.
 #[derive(Clone, Debug)]
 pub struct FigureFit {
-    /// Whose: "c101 section s1", "r1".
+    /// Name of its section or thing: "c101 section s1", "r1".
     pub of: String,
-    /// Which field it is.
+    /// Field of the fitted figure.
     pub key: Key,
-    /// Its thing.
+    /// The thing that declares it.
     pub thing: ThingId,
-    /// As it is declared, for its unit, and where; none where it is a default.
+    /// The quantity as declared, which sets the unit, and its place. `None` for a default.
     pub stated: Option<(Quantity, Place)>,
-    /// As it is declared, as [`drysheath_office::Office::figure`] gives it.
+    /// Declared value, as [`drysheath_office::Office::figure`] returns it.
     pub declared: f64,
-    /// The most likely.
+    /// Most likely value given the readings.
     pub fitted: f64,
-    /// Two standard deviations below and above.
+    /// Two standard deviations below and above `fitted`.
     pub between: (f64, f64),
-    /// The standard deviation as a part of the one before the readings.
+    /// Standard deviation after the fit, as a fraction of that before the readings.
     pub left_open: f64,
-    /// Whether the readings tell it only together with other figures, any of which may stand for it.
+    /// Whether the readings determine it only in combination with other figures.
     pub is_joined: bool,
-    /// The reading that pulls it most, and by how much; none where nothing does.
+    /// The reading with the strongest pull on it, and the change that it causes. `None` where no reading pulls it.
     pub pulled: Option<(String, f64)>,
 }
 
-/// What a figure is, in words.
+/// Name of a figure in messages.
 fn words(key: Key) -> &'static str {
     match key {
         Key::Usage => "usage",
@@ -116,17 +116,18 @@ fn words(key: Key) -> &'static str {
 }
 
 impl FigureFit {
-    /// Whether the readings tell it: they leave less than half of what was open, and tell it apart from other figures.
+    /// Whether the readings determine it: they leave less than half of its standard deviation, and separate it from
+    /// other figures.
     pub fn is_told(&self) -> bool {
         self.left_open < TOLD && !self.is_joined
     }
 
-    /// What it is, in words.
+    /// Name of the figure in messages.
     pub fn what(&self) -> &'static str {
         words(self.key)
     }
 
-    /// The unit that its figures count in.
+    /// Dimension of its values.
     pub fn dimension(&self) -> Dimension {
         match self.key {
             Key::Usage => Dimension::Flow,
@@ -143,8 +144,8 @@ impl SystemFit {
     }
 }
 
-/// What the readings of a day make of an office, at the temperatures in cable that were read with them. None where nothing of the air was read
-/// on that day.
+/// Fits an office to the readings of a day, at the cable temperatures that were read with them. `None` where no
+/// pressure or flow was read on that day.
 pub fn fit(inspection: &Inspection<'_>, day: Date) -> Option<DayFit> {
     on_day(inspection, day, |inspection| fit_as_it_was(inspection, day))
 }
@@ -168,7 +169,7 @@ fn fit_as_it_was(inspection: &Inspection<'_>, day: Date) -> Option<DayFit> {
     })
 }
 
-/// The latest day on which something of the air was read.
+/// The latest day with a reading of the air.
 pub fn latest_day(inspection: &Inspection<'_>) -> Option<Date> {
     let days = inspection
         .office
@@ -204,7 +205,7 @@ fn fit_system(inspection: &Inspection<'_>, system: SystemId, own: &[&Observed<'_
     let chi_squared = found.as_ref().map_or(f64::NAN, |found| found.chi_squared);
     let figures = found.as_ref().map_err(Clone::clone).map(|found| {
         let figures = found.figures.iter().enumerate();
-        // How much of a figure lies in what the readings leave to several together.
+        // The share of a figure that lies in combinations left open by the readings.
         let joined = |number: usize| {
             let share = found.open.as_ref().and_then(|open| open.shares.get(number));
             share.is_some_and(|share| *share >= JOINED)
@@ -222,7 +223,7 @@ fn fit_system(inspection: &Inspection<'_>, system: SystemId, own: &[&Observed<'_
     }
 }
 
-/// The names of a figure, and where it is stated.
+/// Name of a figure, and where it is stated.
 struct Named {
     of: String,
     key: Key,
@@ -264,11 +265,11 @@ fn named(inspection: &Inspection<'_>, of: FigureOf) -> Option<Named> {
 }
 
 fn figure(inspection: &Inspection<'_>, fitted: &Fitted, is_joined: bool, readings: &[ReadingFit]) -> Option<FigureFit> {
-    /// Less than this part of a figure is no pull.
+    /// Pulls below this fraction of a figure are ignored.
     const NO_PULL: f64 = 5e-4;
     let Named { of, key, thing, stated } = named(inspection, fitted.of)?;
     let is_part = matches!(fitted.of, FigureOf::Usage(..) | FigureOf::Resistance(..));
-    // How much the logarithm is pulled is how much the figure is, as far as that goes.
+    // For small changes, a change of the logarithm is the relative change of the figure.
     let scale = if is_part { fitted.declared } else { 1.0 };
     let pulls = readings.iter().zip(&fitted.pulls);
     let most = pulls.max_by(|(_, one), (_, other)| one.abs().total_cmp(&other.abs()));

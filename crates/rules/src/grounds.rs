@@ -1,4 +1,4 @@
-//! Frame grounds: each chassis has its own, of sufficient size, straight to the office's ground bar.
+//! Frame grounds: each chassis has its own ground conductor, large enough, straight to the office's ground bar.
 
 pub(crate) mod bar_not_bonded;
 mod ends;
@@ -19,7 +19,8 @@ pub(crate) use ends::conductors_to_bars;
 
 use crate::lint::Inspection;
 
-/// The minimum size of a chassis' frame ground that its maker or the fuse that feeds it requires, if any.
+/// Minimum size of the frame ground of a chassis, as its maker or the fuse that feeds it requires. `None` without such
+/// a requirement.
 pub fn frame_ground_size(inspection: &Inspection<'_>, chassis: ThingId) -> Option<ConductorArea> {
     ground_conductor_small::frame_ground_size(inspection, chassis)
 }

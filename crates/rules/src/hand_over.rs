@@ -1,6 +1,6 @@
-//! What is missing in an office before its records are handed over to those who enter them where the office is watched.
+//! Items missing from an office before its records are handed over to those who enter them at the monitoring centre.
 //!
-//! These rules are asked only for the records of an office: until then their results are not mistakes.
+//! These rules run only when an office's records are written: until then their results are not mistakes.
 
 mod inputs;
 

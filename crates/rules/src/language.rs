@@ -1,4 +1,4 @@
-//! What is written can be read and understood.
+//! Rules on text that cannot be read or understood.
 
 pub(crate) mod acceptance_expired;
 pub(crate) mod acceptance_too_long;

@@ -1,7 +1,7 @@
-//! The rules for offices: one registry, and one file for each rule with its level, explanation, source, and an example that
-//! violates it and one that narrowly does not.
+//! The rules for offices: one registry, and one file for each rule with its level, explanation, source, and two
+//! examples: one that violates it, and one that narrowly does not.
 //!
-//! The rules know the office and its networks. They do not know how results are shown.
+//! The rules depend on the office and its networks. They do not know how results are displayed.
 
 mod acceptance;
 mod air_losses;

@@ -29,42 +29,42 @@ use crate::supply;
 
 /// The input of a rule on one office.
 pub struct Inspection<'o> {
-    /// The office that is inspected, without what is left out because of its stage.
+    /// The office, without the things that are left out because of their stage.
     pub office: &'o Office,
-    /// The office with all that its file declares, for what is asked of names.
+    /// The office with everything that its file declares, for rules on names.
     pub whole: &'o Office,
-    /// The connections between its things.
+    /// The connections between the things of the office.
     pub networks: &'o Networks,
-    /// The figures that can be computed.
+    /// Computed figures of the office.
     pub prediction: &'o Prediction,
-    /// The settings of its repository.
+    /// The settings that hold for its file.
     pub settings: &'o Settings,
     allocation: OnceCell<Allocation>,
     survey: OnceCell<Survey>,
-    /// The lowest pressure rating in the office, as a figure.
+    /// Lowest pressure rating in the office, Pa gauge.
     pub(crate) weakest: OnceCell<f64>,
-    /// The highest pressure that each dryer or regulator can put on what is downstream.
+    /// Highest pressure that each dryer or regulator can put on the things downstream.
     pub(crate) highest: OnceCell<IndexVec<ThingId, Option<supply::Stated>>>,
-    /// The dryers and regulators that supply things with air, as far as a rule has asked for them.
+    /// Dryers and regulators that supply each thing; computed on demand.
     pub(crate) sources: RefCell<IndexVec<ThingId, Option<Rc<[ThingId]>>>>,
-    /// The things downstream of a thing, as far as a rule has asked for them.
+    /// Things downstream of each thing; computed on demand.
     pub(crate) behind: RefCell<IndexVec<ThingId, Option<Rc<[ThingId]>>>>,
-    /// What sections of cable and pipes need and have.
+    /// Required and computed figures of sections of cable and pipes.
     pub(crate) sections: OnceCell<Vec<SectionFigures>>,
-    /// What wires join.
+    /// Groups of terminals that wires join.
     pub(crate) circuits: OnceCell<Vec<Circuit>>,
-    /// What follows from the fields of each signal of each sensor.
+    /// Derived figures of the signals of all sensors.
     pub(crate) signals: OnceCell<Signals>,
     /// The feeds of the loads of each battery.
     pub(crate) loads: OnceCell<FxHashMap<ThingId, Vec<&'o Link>>>,
-    /// What is computed for days on which temperatures were read; none where none was.
+    /// The computed office for each day on which temperatures were read; `None` for other days.
     pub(crate) days: RefCell<BTreeMap<Date, Option<Rc<OfDay>>>>,
     outcomes: OnceCell<Vec<Vec<Outcome<'o>>>>,
     detection: OnceCell<Option<RefCell<Detection<'o>>>>,
 }
 
 impl<'o> Inspection<'o> {
-    /// An inspection of an office.
+    /// Creates an inspection of a whole office.
     pub fn new(office: &'o Office, networks: &'o Networks, prediction: &'o Prediction, settings: &'o Settings) -> Self {
         Self {
             office,
@@ -88,7 +88,7 @@ impl<'o> Inspection<'o> {
         }
     }
 
-    /// The same inspection of an office of which `whole` is the whole.
+    /// Sets `whole`: the office with everything that its file declares.
     #[must_use]
     pub fn of(self, whole: &'o Office) -> Self {
         Self { whole, ..self }
@@ -102,13 +102,13 @@ impl<'o> Inspection<'o> {
         }
     }
 
-    /// Which numbers of the office's ports are in use.
+    /// The numbers in use of each port.
     pub(crate) fn allocation(&self) -> &Allocation {
         self.allocation
             .get_or_init(|| Allocation::new(self.office, self.networks))
     }
 
-    /// What becomes of each expectation, statement by statement; of a state that is not known there is none.
+    /// Outcomes of the expectations of each `when` statement; empty where the state is not known.
     pub(crate) fn outcomes(&self) -> &[Vec<Outcome<'o>>] {
         self.outcomes.get_or_init(|| {
             let minimums = self.settings.minimums();
@@ -143,11 +143,11 @@ impl<'o> Inspection<'o> {
 pub struct Repository<'s> {
     /// The summary of each file.
     pub summaries: &'s [Arc<Summary>],
-    /// The settings at the root of its repository.
+    /// The settings of the root folder.
     pub settings: &'s Settings,
-    /// The settings of the files for which others hold, since they lie in a folder with settings of its own.
+    /// The settings of files in folders with a settings file of their own.
     pub settings_below: &'s FxHashMap<FileId, Arc<Settings>>,
-    /// Whether these are all files of the repository, so that what none of them has does not exist.
+    /// Whether these are all files of the repository, so that a name in none of them does not exist.
     pub whole: bool,
 }
 
@@ -159,7 +159,7 @@ impl Repository<'_> {
             .map_or(self.settings, |settings| settings)
     }
 
-    /// The level of a rule in that of its files where it has the gravest.
+    /// Highest level of a rule in any of the settings.
     fn gravest(&self, rule: &Rule) -> Option<Level> {
         let below = self.settings_below.values().map(|settings| &**settings);
         let all = below.chain([self.settings]);
@@ -167,7 +167,8 @@ impl Repository<'_> {
     }
 }
 
-/// Things in an office that two threads judge: a thread takes time to start, which a small office does not win back. Chosen, not measured.
+/// Number of things from which an office is judged on two threads: starting a thread takes longer than a small office.
+/// Chosen, not measured.
 const LARGE: usize = 500;
 
 /// The maximum number of results of one rule in one file.
@@ -178,13 +179,13 @@ pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
     judge(office, settings, today).0
 }
 
-/// As [`lint`], with how much could be compared.
+/// As [`lint`], but also returns the coverage.
 pub fn judge(office: &Office, settings: &Settings, today: Date) -> (Vec<Finding>, Coverage) {
     judge_all(&[(office, settings)], today).pop().unwrap_or_default()
 }
 
-/// As [`judge`], for a few offices in one go: what is computed, and each rule, goes through all of them before the next is run. The
-/// rules together are more program than a processor keeps near, so that one office after the other fetches all of it each time.
+/// As [`judge`], for several offices at once: each computation and each rule runs through all of them before the next.
+/// The code of all rules exceeds the processor's cache, so running office by office would load it again each time.
 pub fn judge_all(offices: &[(&Office, &Settings)], today: Date) -> Vec<(Vec<Finding>, Coverage)> {
     let present: Vec<Option<Office>> = offices.iter().map(|(office, _)| office.present()).collect();
     let computed = || {
@@ -207,7 +208,7 @@ pub fn judge_all(offices: &[(&Office, &Settings)], today: Date) -> Vec<(Vec<Find
         .collect();
     let findings = inspect_all(&inspections, today);
     let coverage = inspections.iter().map(|inspection| match inspection.office.drawing {
-        // A drawing is checked where it is placed.
+        // A drawing is checked in the offices that place it.
         Some(_) => Coverage::default(),
         None => inspection.survey().coverage.clone(),
     });
@@ -221,7 +222,7 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
         .unwrap_or_default()
 }
 
-/// The results of each office.
+/// Results of each office.
 fn inspect_all(inspections: &[Inspection<'_>], today: Date) -> Vec<Vec<Finding>> {
     let mut all: Vec<Vec<Finding>> = inspections.iter().map(of_problems_of).collect();
     match (inspections, &mut *all) {
@@ -255,12 +256,13 @@ fn check_office(rule: &Rule, inspection: &Inspection<'_>, today: Date, sink: &mu
     }
 }
 
-/// What the rules find in one large office, in the order of the rules. An editor waits for it, and a second core is idle then.
+/// Runs the rules on one large office, on two threads, with the results in the order of the rules. An editor waits for
+/// it while a second core is idle.
 fn of_rules_on_two_threads(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
-    // Rules of one family ask for the same, which is computed once on each thread.
+    // Rules of one family share intermediate figures, which are computed once on each thread.
     let is_of_air = |rule: &&&Rule| {
         let is_of_air = matches!(rule.family, Family::Air | Family::Spans | Family::Regulators);
-        // What it asks for is asked for again, of the same inspection.
+        // Its figures are computed again, in the same inspection.
         is_of_air || rule.id == RuleId::ChecksLeftOut
     };
     let (air, others): (Vec<&'static Rule>, Vec<&'static Rule>) = RULES.iter().partition(is_of_air);
@@ -295,7 +297,7 @@ fn of_rules_on_two_threads(inspection: &Inspection<'_>, today: Date) -> Vec<Find
         findings.extend(match other.map(ScopedJoinHandle::join) {
             Ok(Ok(others)) => others,
             Ok(Err(panic)) => resume_unwind(panic),
-            // The system has no thread to give.
+            // The system could not start a thread.
             Err(_) => find_others(),
         });
         findings
@@ -304,7 +306,7 @@ fn of_rules_on_two_threads(inspection: &Inspection<'_>, today: Date) -> Vec<Find
     findings
 }
 
-/// The results for what was found while an office was read.
+/// Results for the problems found while the office was read.
 fn of_problems_of(inspection: &Inspection<'_>) -> Vec<Finding> {
     let (office, settings) = (inspection.office, inspection.settings);
     let mut findings = Vec::new();
@@ -319,9 +321,9 @@ fn of_problems_of(inspection: &Inspection<'_>) -> Vec<Finding> {
     findings
 }
 
-/// What keeps the records of an office from being handed over, in the order of the file: the results of the rules of the
-/// hand-over, which [`inspect`] does not give, and the errors among `findings`, the results of [`inspect`]. Accepted results are
-/// left out.
+/// The results that block the hand-over of an office's records, in the order of the file: the results of the hand-over
+/// rules, which [`inspect`] does not give, and the errors among `findings`, the results of [`inspect`]. Accepted
+/// results are left out.
 pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date) -> Vec<Finding> {
     let mut missing = Vec::new();
     run(
@@ -345,7 +347,8 @@ pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date)
     missing
 }
 
-/// Runs those of some rules that are not off on some offices, and appends what they find to the findings of each.
+/// Runs `rules` on some offices, except those that are off, and appends the results to `findings`, one list for each
+/// office.
 fn run(
     inspections: &[Inspection<'_>],
     findings: &mut [Vec<Finding>],
@@ -406,14 +409,14 @@ pub fn lint_repository(repository: &Repository<'_>, today: Date) -> Vec<Finding>
     findings
 }
 
-/// Whether there is a rule of that name and it looks at several files together.
+/// Whether a rule of that name exists and looks at several files together.
 pub fn is_wide(name: &str) -> bool {
     find(name).is_some_and(Rule::is_wide)
 }
 
-/// The level of a rule's results, or nothing where the rule is off.
+/// Level of a rule's results. `None` where the rule is off.
 pub(crate) fn level_of(rule: &Rule, settings: &Settings, planned: bool) -> Option<Level> {
-    // In a repository without a number one result stands for all words that have changed.
+    // In a repository that states no language number, one result stands for all outdated words.
     if rule.id == RuleId::WordOutdated && settings.language() == 0 {
         return None;
     }
@@ -430,7 +433,7 @@ fn sort(findings: &mut [Finding]) {
     });
 }
 
-/// Reports once what several things of a part do not say: most likely the part should say it.
+/// Merges results on several things of one part that lack the same fields: most likely the part should state them.
 fn once_for_a_part(office: &Office, findings: &mut Vec<Finding>) {
     let lacks_field = |finding: &&mut Finding| finding.rule.id == RuleId::FieldMissing && finding.accepted.is_none();
     let mut alike: HashMap<(Place, Vec<String>), Vec<ThingId>> = HashMap::new();
@@ -465,7 +468,7 @@ fn once_for_a_part(office: &Office, findings: &mut Vec<Finding>) {
     }
 }
 
-/// A name that nothing is declared by is one slip, however many runs name it.
+/// Merges results on the same undeclared name: it is one mistake, however many runs use the name.
 fn once_for_a_name(findings: &mut Vec<Finding>) {
     const SHOWN: usize = 6;
     let mut places: HashMap<String, Vec<Place>> = HashMap::new();
@@ -488,7 +491,7 @@ fn once_for_a_name(findings: &mut Vec<Finding>) {
     }
 }
 
-/// Reports an error in a part of this file once, however many things use the part.
+/// Merges results on an error in a part, which would be repeated for each thing that uses the part.
 fn once(office: &Office, findings: &mut Vec<Finding>) {
     findings.dedup_by(|later, first| {
         let is_same = later.rule.id == first.rule.id && later.place == first.place;
@@ -501,7 +504,7 @@ fn once(office: &Office, findings: &mut Vec<Finding>) {
     });
 }
 
-/// Whether a finding lies on a field of one of this file's parts.
+/// Whether a finding is on a field of a part in this file.
 fn is_in_part(office: &Office, finding: &Finding) -> bool {
     fn has(fields: &[Field], place: Place) -> bool {
         fields.iter().any(|field| match &field.value {
@@ -513,8 +516,8 @@ fn is_in_part(office: &Office, finding: &Finding) -> bool {
     finding.place.file == office.file && office.parts.iter().any(|part| has(&part.fields, finding.place))
 }
 
-/// Keeps [`MOST_OF_A_RULE`] results of each rule in each file, and one that gives the number of the others. Accepted results
-/// all stay.
+/// Keeps [`MOST_OF_A_RULE`] results of each rule in each file, and adds one that states how many were dropped. Accepted
+/// results are all kept.
 fn cap(findings: &mut Vec<Finding>) {
     if findings.len() <= MOST_OF_A_RULE {
         return;
@@ -545,7 +548,7 @@ fn cap(findings: &mut Vec<Finding>) {
     });
 }
 
-/// The result for a problem that was found before linting, unless its rule is off.
+/// The result for a problem found before linting. `None` if its rule is off.
 pub fn of_problem<Id>(problem: &Problem<Id>, file: FileId, settings: &Settings) -> Option<Finding>
 where
     Id: Into<RuleId> + Copy,
@@ -555,7 +558,8 @@ where
     Some(Finding::of_problem(problem, rule, level, file))
 }
 
-/// The results of problems in a file without an office, at most fifty of each rule and the number of the others.
+/// The results for problems in a file without an office: at most fifty of each rule, and one that states how many were
+/// dropped.
 pub fn of_problems<Id>(problems: &[Problem<Id>], file: FileId, settings: &Settings) -> Vec<Finding>
 where
     Id: Into<RuleId> + Copy,

@@ -1,6 +1,6 @@
 use std::borrow::Borrow;
 
-/// "a", "a and b", "a, b and c".
+/// Joins words: "a", "a and b", "a, b and c".
 pub(crate) fn listed<W: Borrow<str>>(words: &[W]) -> String {
     match words {
         [] => String::new(),

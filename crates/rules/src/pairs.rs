@@ -1,4 +1,4 @@
-//! Pairs, signals and inputs: a pair carries one signal, from its device to one input.
+//! Rules on pairs, signals and inputs: a pair carries one signal, from its device to one input.
 
 pub(crate) mod address_not_read;
 pub(crate) mod address_twice;

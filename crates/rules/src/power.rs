@@ -1,4 +1,4 @@
-//! Battery and fuses: each load has its battery, of the right voltage and over the right fuse.
+//! Rules on battery and fuses: each load has a battery of the right voltage, over the right fuse.
 
 use drysheath_office::kinds::{Key, MonitorSupply};
 use drysheath_office::{Fields, Thing};

@@ -1,19 +1,19 @@
-//! Which result gives way where several report one slip.
+//! Precedence of results that report the same mistake.
 //!
-//! One wrong figure often violates several rules: a regulator that is set too high exceeds a rating, pins a sensor and trips a
-//! limit. One result is enough, the one nearest to the slip. So a rule declares which rules it yields to, and on what
-//! ([`Rule::yields_to`]); it reports whatever it finds and never asks whether another rule reports something too.
-//! [`settle`] then drops each finding that yields to another one on the same [`Subject`]. It runs once, after levels and
-//! acceptances are known, and a finding yields only to one
+//! One wrong figure often violates several rules: a regulator that is set too high exceeds a rating, pins a sensor and
+//! trips a limit. One result is enough: the one nearest to the mistake. So a rule declares which rules it yields to,
+//! and on which subjects ([`Rule::yields_to`]); it reports everything that it finds, whatever other rules report.
+//! `remove_yielding` then drops each finding that yields to another one on the same [`Subject`]. It runs once, after
+//! levels and acceptances are known, and a finding yields only to one
 //!
 //! * that is not accepted,
-//! * that is at least as grave,
+//! * that has at least the same level,
 //! * of a rule that is not off.
 //!
-//! So a rule that is switched off, lowered or accepted takes no other rule's result with it.
+//! So switching off, lowering or accepting one rule does not hide the result of another.
 //!
-//! A finding also yields to one that yields to a third. Rules never yield to each other in a circle, which a test holds, so at
-//! the end of each chain there is a result that is shown.
+//! A finding also yields to one that yields to a third. A test checks that rules do not yield to each other in a
+//! circle, so at the end of each chain there is a result that is shown.
 
 use drysheath_office::{TerminalId, ThingId};
 use drysheath_prediction::SystemId;
@@ -25,9 +25,9 @@ use crate::finding::Finding;
 use crate::registry::RuleId;
 use crate::rule::Level;
 
-/// Something that the findings of several rules may be about.
+/// A subject that the findings of several rules may share.
 ///
-/// Every finding is about its place and its thing. What else it is about its rule says, with [`Finding::about`].
+/// Every finding has its place and its thing as subjects. Its rule adds others with [`Finding::about`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, EnumDiscriminants)]
 #[strum_discriminants(
     vis(pub),
@@ -35,36 +35,36 @@ use crate::rule::Level;
     doc = "What a rule and the rule that it yields to must have in common."
 )]
 pub(crate) enum Subject {
-    /// The whole office: what depends on all of it yields to any finding of another rule.
+    /// The whole office: findings that depend on all of it yield to any finding of another rule.
     Office,
     /// A place in a file.
     Place(Place),
     /// A thing of the office.
     Thing(ThingId),
-    /// A field as a thing has it: a part may give it to several things.
+    /// A field of a thing: a part may give the same field to several things.
     Field(ThingId, Place),
-    /// The numbered ports of a thing, by the word of the port: its pairs, outlets, inputs.
+    /// The numbered ports of a thing, by the port's word: its pairs, outlets, inputs.
     Ports(ThingId, &'static str),
-    /// The pressure that a dryer or regulator puts on what is downstream.
+    /// The pressure that a dryer or regulator puts on the things downstream.
     Supply(ThingId),
-    /// What is computed of an air system.
+    /// Computed figures of an air system.
     AirSystem(SystemId),
-    /// One signal of a sensor, by the word of its port.
+    /// A signal of a sensor, by the word of its port.
     Signal(ThingId, &'static str),
-    /// Terminals that wires join, by the first of them.
+    /// A group of terminals joined by wires, by its first terminal.
     Circuit(TerminalId),
     /// A terminal of a wire.
     Terminal(TerminalId),
-    /// The wires of the office as a whole.
+    /// All wires of the office.
     Wires,
-    /// The end of a cable or branch, by the number of the branch.
+    /// The end of a cable or branch, by the index of the branch.
     LineEnd(ThingId, Option<u32>),
-    /// A stretch of a cable, branch or pipe on which no limit reports a cut: the branch, and where it begins, in metres.
+    /// A stretch of a cable, branch or pipe on which no limit reports a cut: the branch, and its beginning in metres.
     CutStretch(ThingId, Option<u32>, i64),
 }
 
 impl Scope {
-    /// What the two results have in common, in words to follow a rule's name.
+    /// What the subjects of the two results have in common, as a phrase that follows a rule's name.
     pub fn phrase(self) -> &'static str {
         match self {
             Self::Office => "anywhere in the office",
@@ -84,7 +84,7 @@ impl Scope {
     }
 }
 
-/// The rules that a rule yields to, by what their findings must have in common with its own.
+/// The rules that a rule yields to, by the kind of subject that both findings must share.
 pub type YieldsTo = &'static [(Scope, &'static [RuleId])];
 
 /// Drops each of `findings` that yields to another of them.
@@ -98,12 +98,12 @@ pub(crate) fn remove_yielding(findings: &mut Vec<Finding>) {
     }
 }
 
-/// The gravest findings of each rule, by their subjects.
+/// Highest level of the findings of each rule on each subject.
 #[derive(Default)]
 pub(crate) struct Shown(FxHashMap<(RuleId, Subject), Level>);
 
 impl Shown {
-    /// Those of `findings` that are not accepted.
+    /// Collects the findings that are not accepted.
     pub(crate) fn of<'f>(findings: impl Iterator<Item = &'f Finding>) -> Self {
         let mut shown = Self::default();
         for finding in findings.filter(|finding| finding.accepted.is_none()) {

@@ -1,4 +1,4 @@
-//! The record as a whole.
+//! Rules on the record as a whole.
 
 pub(crate) mod checks_left_out;
 pub(crate) mod contact_cannot_report_cut_pair;

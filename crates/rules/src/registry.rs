@@ -8,7 +8,7 @@ use crate::{air, grounds, hand_over, language, pairs, power, records, regulators
 /// Declares an id for each rule, and the table of rules in the order of their ids.
 macro_rules! rules {
     ($($family:ident { $($id:ident: $file:ident,)+ })+) => {
-        /// Which rule. Its number is its place in [`RULES`], its name the same in kebab case.
+        /// Identity of a rule. Its number is its index in [`RULES`], its name the variant in kebab case.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, EnumCount, EnumString, IntoStaticStr)]
         #[strum(serialize_all = "kebab-case")]
         #[allow(missing_docs, reason = "what each rule is about stands in its own file")]
@@ -269,7 +269,7 @@ rules! {
     }
 }
 
-/// The rule at each place has the id of that place.
+/// Each rule is at the index given by its id.
 #[expect(clippy::indexing_slicing, reason = "out of bounds here is an error of the compiler")]
 const _: () = {
     let mut at = 0;
@@ -286,12 +286,12 @@ impl From<RuleId> for usize {
 }
 
 impl RuleId {
-    /// The name, as it is written in settings and after `accept`.
+    /// The name used in settings and after `accept`.
     pub fn name(self) -> &'static str {
         self.into()
     }
 
-    /// The rule of this identity.
+    /// The rule with this id.
     #[expect(clippy::indexing_slicing, reason = "the table has one entry for each id")]
     pub fn rule(self) -> &'static Rule {
         RULES[self as usize]
@@ -344,16 +344,16 @@ impl From<syntax::ProblemId> for RuleId {
     }
 }
 
-/// Names that rules had in earlier languages, and the rules that report the same today.
+/// Names of rules in earlier languages, and the rules that replace them.
 const FORMER: [(&str, RuleId); 1] = [("plugged-outlet-used", RuleId::SpareInUse)];
 
-/// The rule that reports today what one of that name did in an earlier language.
+/// The rule that replaces one with that name in an earlier language.
 pub fn renamed(name: &str) -> Option<&'static Rule> {
     let (_, id) = FORMER.iter().find(|(former, _)| *former == name)?;
     Some(id.rule())
 }
 
-/// The rule of a name as it is written: in settings, in an acceptance, on the command line.
+/// Finds a rule by the name used in settings, acceptances and on the command line.
 pub fn find(name: &str) -> Option<&'static Rule> {
     name.parse().ok().map(RuleId::rule)
 }

@@ -1,5 +1,5 @@
-//! Regulators: there is one where one is needed, the right way round, set to what its supply gives and what is behind it
-//! stands, and no outlet of it is left open.
+//! Rules on regulators: present where needed, connected the right way round, set within what the supply provides and
+//! the things downstream withstand, and without open outlets.
 
 pub(crate) mod air_port_out_of_range;
 pub(crate) mod dryer_above_rating;

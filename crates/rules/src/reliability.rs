@@ -1,5 +1,5 @@
-//! What makes the figures computed at a sensor doubtful: where the record is wrong about the air's way to it, the result about
-//! that error is enough, and the results that follow from the figures give way to it.
+//! Errors that make the computed figures at a sensor unreliable. Results that follow from those figures yield to the
+//! result on the error.
 
 use drysheath_office::ThingId;
 
@@ -8,12 +8,12 @@ use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::supply::sources;
 
-/// What spoils the figures of a whole office. Every pressure depends on the surrounding air, and no flow is known where a
-/// regulator is the wrong way round.
+/// Errors that affect the whole office: every pressure depends on the ambient pressure, and no flow is known where a
+/// regulator is reversed.
 pub(crate) const OF_OFFICE: (Scope, &[RuleId]) =
     (Scope::Office, &[RuleId::ElevationMissing, RuleId::RegulatorBackwards]);
 
-/// What spoils the figures of an air system.
+/// Errors that affect an air system.
 pub(crate) const OF_SYSTEM: (Scope, &[RuleId]) = (
     Scope::AirSystem,
     &[
@@ -29,7 +29,7 @@ pub(crate) const OF_SYSTEM: (Scope, &[RuleId]) = (
     ],
 );
 
-/// What spoils the figures of all that a dryer or regulator supplies.
+/// Errors that affect everything that a dryer or regulator supplies.
 pub(crate) const OF_SUPPLY: (Scope, &[RuleId]) = (
     Scope::Supply,
     &[
@@ -42,14 +42,14 @@ pub(crate) const OF_SUPPLY: (Scope, &[RuleId]) = (
     ],
 );
 
-/// What a figure that is computed at a sensor depends on.
+/// Subjects that a computed figure at a sensor depends on.
 pub(crate) fn computed_at(inspection: &Inspection<'_>, sensor: ThingId) -> impl Iterator<Item = Subject> {
     let supplies = sources(inspection, sensor).into_iter().map(Subject::Supply);
     let whole = std::iter::once(Subject::Office);
     whole.chain(air_system(inspection, sensor)).chain(supplies)
 }
 
-/// The air system of a thing, where one is computed.
+/// The air system of a thing as a subject, if it was computed.
 pub(crate) fn air_system(inspection: &Inspection<'_>, thing: ThingId) -> Option<Subject> {
     let Inspection {
         office,

@@ -10,31 +10,31 @@ use crate::registry::RuleId;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Level {
-    /// Good to know; nothing need be changed.
+    /// Information; no change is required.
     Note,
-    /// Probably wrong, and to be looked into.
+    /// Probably wrong; should be checked.
     Warning,
-    /// Wrong, and to be changed.
+    /// Wrong; must be changed.
     Error,
 }
 
 impl Level {
-    /// The word in settings and output.
+    /// Word in settings and output.
     pub fn word(self) -> &'static str {
         self.into()
     }
 
-    /// The level that `word` names.
+    /// Finds a level by its word.
     pub fn find(word: &str) -> Option<Self> {
         Self::VARIANTS.iter().copied().find(|level| level.word() == word)
     }
 }
 
-/// The subject of a rule.
+/// A family of rules, by subject.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Family {
-    /// What is written can be read and understood.
+    /// Text that cannot be read or understood.
     Language,
     /// Pairs, signals and inputs.
     Pairs,
@@ -50,29 +50,29 @@ pub enum Family {
     Air,
     /// The record as a whole.
     Records,
-    /// What the records of an office need before they are handed over.
+    /// Requirements of records before hand-over.
     HandOver,
 }
 
 impl Family {
-    /// The word in settings and output.
+    /// Word in settings and output.
     pub fn word(self) -> &'static str {
         self.into()
     }
 }
 
-/// Where a fact of the trade, or a number, comes from.
+/// Source of a fact of the trade or of a number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Source {
     /// A publication that was opened to confirm it.
     Published(&'static str),
-    /// Published; the number is from memory.
+    /// A publication; the number is from memory.
     FromMemory(&'static str),
-    /// Follows from something else.
+    /// Derived from other facts.
     Derived(&'static str),
     /// Common practice, no source.
     CommonPractice,
-    /// The language itself says so.
+    /// The definition of the language.
     Language,
 }
 
@@ -90,26 +90,27 @@ impl std::fmt::Display for Source {
 
 /// Statements that violate a rule, and others that narrowly do not.
 ///
-/// They replace the statements of the same name in the example office (see [`crate::example`]). A comment of carets marks
-/// the result's range in the line above it.
+/// They replace the statements of the same name in the example office (see [`crate::example`]). A comment of carets
+/// marks the result's range in the line above it.
 #[derive(Clone, Copy, Debug)]
 pub struct Example {
-    /// Gives exactly the marked results, and none of another rule.
+    /// A text that gives exactly the marked results, and none of another rule.
     pub failing: &'static str,
-    /// Gives no result at all.
+    /// A text that gives no result.
     pub passing: &'static str,
 }
 
-/// How a rule is checked.
+/// When and on what a rule is checked.
 #[derive(Clone, Copy)]
 pub enum Check {
     /// While the file is read.
     WhileReading,
     /// On each office by itself.
     Office(fn(&Inspection<'_>, &mut Sink<'_>)),
-    /// On each office by itself, and on the day on which it is checked.
+    /// On each office by itself, with the date of the check.
     OfficeOn(fn(&Inspection<'_>, Date, &mut Sink<'_>)),
-    /// On one office, only when its records are written for the hand-over. Until then its results are not mistakes.
+    /// On each office by itself, only when its records are written for the hand-over. Until then its results are not
+    /// mistakes.
     HandOver(fn(&Inspection<'_>, &mut Sink<'_>)),
     /// On all offices of a repository together.
     Repository(fn(&Repository<'_>, &mut Sink<'_>)),
@@ -130,33 +131,34 @@ impl std::fmt::Debug for Check {
 /// A rule, with the text of its page.
 #[derive(Debug)]
 pub struct Rule {
-    /// The id. Its name in kebab case reads well after `accept`.
+    /// Id; the name in kebab case reads well after `accept`.
     pub id: RuleId,
     /// The level of its results, unless the settings say otherwise.
     pub level: Level,
     /// The level while the office is only planned, where that differs.
     pub while_planned: Option<Level>,
-    /// The rules whose results are enough where they report the same on the same subject.
+    /// Rules that it yields to where both report on the same subject.
     pub yields_to: YieldsTo,
-    /// The family of rules that it belongs to.
+    /// Family of the rule.
     pub family: Family,
-    /// What it finds, in a sentence.
+    /// One sentence: what it finds.
     pub summary: &'static str,
-    /// Why it matters and what to do, for readers who meet it for the first time.
+    /// Why it matters and what to do, for readers who are new to it.
     pub explanation: &'static str,
-    /// Where it comes from.
+    /// Source of the rule.
     pub source: Source,
-    /// An example, where text can give one.
+    /// An example, if text can express one.
     pub example: Option<Example>,
-    /// How it is checked.
+    /// How the rule is checked.
     pub check: Check,
 }
 
 impl Rule {
-    /// Whether its results can be accepted or lowered. Those that say that something was not understood
-    /// cannot: what is not understood is not checked either, and is never right as it is.
+    /// Whether its results can be accepted or lowered. Results that report text that was not understood cannot: such
+    /// text is not checked either, and is never correct.
     pub fn can_be_accepted(&self) -> bool {
-        // What a file does not say is known not to be said, and an acceptance that is too old or too new is understood.
+        // A missing field was understood as missing, and so was the date of an acceptance that is too old or too far
+        // ahead.
         const UNDERSTOOD: [RuleId; 4] = [
             RuleId::FieldMissing,
             RuleId::AcceptanceExpired,
@@ -166,19 +168,21 @@ impl Rule {
         !matches!(self.check, Check::WhileReading) || UNDERSTOOD.contains(&self.id)
     }
 
-    /// Whether the settings can switch it off. The rules of the language are the same in every repository: only the level of
-    /// those that can be accepted may be another.
+    /// Whether the settings can switch it off. The language rules are the same in every repository: only the level of
+    /// those that can be accepted may be changed.
     pub fn can_be_switched_off(&self) -> bool {
         self.family != Family::Language && self.can_be_accepted()
     }
 
-    /// Whether the settings can give its results this level. Those of a rule that cannot be accepted are never lowered.
+    /// Whether the settings can give its results this level. The level of a rule that cannot be accepted is never
+    /// lowered.
     pub fn can_have(&self, level: Level) -> bool {
         level >= self.level || self.can_be_accepted()
     }
 
-    /// Whether its fixes change only how something is written, and nothing that the file says of the plant: `lint --fix` makes those
-    /// without asking. Which pair is spare, which name or unit was meant and which tube was laid is for somebody to decide.
+    /// Whether its fixes change only notation, not what the file states about the plant: `lint --fix` applies those
+    /// without asking. Which pair is spare, which name or unit was meant and which tube was laid is for a person to
+    /// decide.
     pub fn is_fixed_for_certain(&self) -> bool {
         const WRITING: [RuleId; 7] = [
             RuleId::CharacterPasted,
@@ -192,17 +196,17 @@ impl Rule {
         WRITING.contains(&self.id)
     }
 
-    /// Whether `accept` can name what its results are about. A part is not a thing.
+    /// Whether `accept` can name the subjects of its results. A part is not a thing.
     pub fn is_about_things(&self) -> bool {
         self.id != RuleId::PartUnused
     }
 
-    /// The name that settings and acceptances use.
+    /// Name in settings and acceptances.
     pub fn name(&self) -> &'static str {
         self.id.name()
     }
 
-    /// The rules whose results stand for its own, and what the two must have in common, in words.
+    /// The rules that it yields to, with a phrase for what the two results must have in common.
     pub fn gives_way(&self) -> impl Iterator<Item = (&'static [RuleId], &'static str)> {
         self.yields_to.iter().map(|(scope, rules)| (*rules, scope.phrase()))
     }

@@ -1,4 +1,4 @@
-//! What sections of cable and pipes need and have, and where they are declared in the office's own file.
+//! Required and computed figures of sections of cable and pipes, and where these are declared in the office's own file.
 
 use drysheath_engineering::measure::{Length, Pressure};
 use drysheath_engineering::units::Quantity;
@@ -10,7 +10,7 @@ use drysheath_text::{Place, TextRange};
 
 use crate::lint::Inspection;
 
-/// A section of cable, or a pipe, with what it needs and has.
+/// A section of cable, or a pipe, with its figures.
 #[derive(Clone, Copy)]
 pub(crate) struct SectionState<'i> {
     pub line: &'i Line,
@@ -18,13 +18,13 @@ pub(crate) struct SectionState<'i> {
     pub figures: &'i SectionFigures,
 }
 
-/// What a section of cable, or a pipe, needs and has. Several rules compare it, so that it is computed once for all of them.
+/// Required and computed figures of a section of cable or a pipe, computed once for all rules.
 pub(crate) struct SectionFigures {
-    /// The minimum pressure that is declared for it.
+    /// Declared minimum pressure.
     pub minimum: Option<MinimumPressure>,
-    /// The water that may stand above it.
+    /// Water that may stand above it.
     pub water: Option<Water>,
-    /// Where the pressure is lowest, in metres along the line, and how much it can be there.
+    /// Point of lowest pressure in metres along the line, and the upper bound of the pressure there.
     pub lowest: Option<(f64, Pressure)>,
 }
 
@@ -37,7 +37,7 @@ pub(crate) struct Water {
 }
 
 impl Inspection<'_> {
-    /// All sections and pipes, those of one cable or pipe together.
+    /// All sections and pipes; those of one cable or pipe are adjacent.
     pub(crate) fn sections(&self) -> impl Iterator<Item = SectionState<'_>> {
         let air = &self.prediction.air;
         let figures = self.sections.get_or_init(|| {
@@ -54,7 +54,7 @@ impl Inspection<'_> {
     }
 }
 
-/// Divides sections by the cables and pipes that they are of.
+/// Groups sections by their cable or pipe.
 pub(crate) fn by_cable<'s, 'i>(sections: &'s [SectionState<'i>]) -> impl Iterator<Item = &'s [SectionState<'i>]> {
     sections.chunk_by(|one, other| one.line.thing == other.line.thing)
 }
@@ -68,7 +68,7 @@ fn water(office: &Office, line: &Line, reach: &LineSection) -> Option<Water> {
     })
 }
 
-/// Where a section or pipe is declared in the office's own file: the section's name, or the thing's.
+/// Place of a section or pipe in the office's own file: the section's name, or the thing's.
 pub(crate) fn section_range(office: &Office, line: &Line, reach: &LineSection) -> TextRange {
     match line.section_place(office, reach) {
         Some(place) if place.file == office.file => place.range,

@@ -1,5 +1,5 @@
-//! The repository's settings, `drysheath.toml`: the levels of rules, the numbers that are practice rather than physics,
-//! and what an editor shows. Each number and switch is declared once here, with its default and where that comes from.
+//! The repository's settings, `drysheath.toml`: the levels of rules, the practice numbers, and the annotations in
+//! editors. Each number and switch is declared once, with its default and the source of that.
 
 mod by_key;
 mod conditions;
@@ -35,13 +35,13 @@ use crate::rule::{Level, Source};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum PracticeKey {
-    /// The margin of a dryer's capacity over the usage.
+    /// Margin of a dryer's capacity over the usage.
     DryerMargin,
     /// Bottom of the part of a span where a normal reading belongs.
     NormalFrom,
     /// Top of the part of a span where a normal reading belongs.
     NormalTo,
-    /// The distance from a cable's far end within which a sensor covers it, as a fraction of the cable's length.
+    /// Distance from a cable's far end within which a sensor covers the end, as a fraction of the cable's length.
     FarEndWithin,
     /// Minimum pressure in underground cable.
     MinimumUnderground,
@@ -49,27 +49,27 @@ pub enum PracticeKey {
     MinimumBuried,
     /// Minimum pressure in aerial cable.
     MinimumAerial,
-    /// The smallest leak that a technician is sent out for.
+    /// Smallest leak that is worth a technician's visit.
     LeakSize,
-    /// The highest permitted duty cycle of a dryer.
+    /// Highest permitted duty cycle of a dryer.
     DutyCycle,
-    /// The longest time that an acceptance may hold from today.
+    /// Longest time from today that an acceptance may hold.
     AcceptanceTerm,
-    /// The permitted deviation of a meter's reading from the computed value, in addition to the errors of sensors.
+    /// Permitted deviation of a meter reading from the computed value, in addition to the errors of sensors.
     MeterLeeway,
-    /// How well the usage of a section or pipe is known.
+    /// Uncertainty of the usage of a section or pipe.
     UsageWithin,
-    /// How well the usage of a section or pipe is known before readings correct it.
+    /// Uncertainty of the usage of a section or pipe before readings correct it.
     UsageEstimateWithin,
-    /// How well the pneumatic resistance of a section is known.
+    /// Uncertainty of the pneumatic resistance of a section.
     ResistanceWithin,
-    /// How well a regulator holds the pressure that it is set to.
+    /// Accuracy of a regulator's outlet pressure.
     SetWithin,
-    /// The most that the stated limit of a wire may exceed the published one.
+    /// Largest excess of a wire's stated limit over the published one.
     WireLimit,
-    /// The least time that full bottles must last where nothing else feeds the office.
+    /// Shortest time that full bottles must last where nothing else feeds the office.
     BottlesLast,
-    /// The least time that a battery must carry its loads.
+    /// Shortest time that a battery must carry its loads.
     BatteryLasts,
 }
 
@@ -81,31 +81,31 @@ impl From<PracticeKey> for usize {
     }
 }
 
-/// A number that is common practice and can be set.
+/// A practice number that the settings can change.
 #[derive(Debug)]
 pub struct Practice {
-    /// The key in the settings.
+    /// Key in the settings.
     pub key: PracticeKey,
-    /// Its meaning, in a sentence.
+    /// Meaning, in one sentence.
     pub doc: &'static str,
-    /// Its dimension; a number without is a percentage.
+    /// Dimension. `None` for a percentage.
     pub dimension: Option<Dimension>,
-    /// The highest percentage that can be meant, where there is one.
+    /// Highest plausible percentage, if there is one.
     pub most: Option<f64>,
-    /// The default. Without one, the checks that need the number are skipped unless it is set.
+    /// Default. Without one, checks that need the number are skipped unless it is set.
     pub default: Option<&'static str>,
-    /// Where the default comes from.
+    /// Source of the default.
     pub source: Source,
 }
 
 impl Practice {
-    /// A value that it could have, for a message.
+    /// A sample value for messages.
     fn sample(&self) -> &'static str {
         self.default.unwrap_or("5 psi")
     }
 }
 
-/// The least pressures, in the order of [`SURROUNDINGS`].
+/// The minimum pressures, in the order of [`SURROUNDINGS`].
 const MINIMUMS: [PracticeKey; 3] = [
     PracticeKey::MinimumUnderground,
     PracticeKey::MinimumBuried,
@@ -121,7 +121,7 @@ const MINIMUM: Practice = Practice {
     source: Source::CommonPractice,
 };
 
-/// Every practice number, in the order of the reference.
+/// All practice numbers, in the order of the reference.
 pub static PRACTICES: &[Practice] = &[
     Practice {
         key: PracticeKey::DryerMargin,
@@ -271,25 +271,25 @@ pub struct Settings {
     quantities: ByKey<PracticeKey, Option<Quantity>, PRACTICE_COUNT>,
     switches: Switches,
     standard: &'static KnownStandard,
-    /// The number of the language, where it is said.
+    /// The number of the language, if stated.
     language: Option<u32>,
-    /// The names of facts of the repository's own, where they are listed.
+    /// The permitted names after `record`, if listed.
     record_names: Option<Box<[Box<str>]>>,
-    /// The file, by its path from the root, in which each key that is set stands.
+    /// For each key that is set, the path of its file from the root.
     stands_in: BTreeMap<&'static str, Arc<str>>,
 }
 
-/// A rule's level in the settings.
+/// A rule's level as set.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Stated {
     /// The rule is off.
     Off,
-    /// Its results have this level.
+    /// Results of the rule have this level.
     At(Level),
 }
 
 impl Stated {
-    /// The word in the settings.
+    /// Word in the settings.
     fn word(self) -> &'static str {
         match self {
             Self::Off => "off",
@@ -298,7 +298,7 @@ impl Stated {
     }
 }
 
-/// An error in the settings. The rest of them applies.
+/// An error in the settings. All other entries still apply.
 pub type SettingsProblem = Problem<RuleId>;
 
 impl Default for Settings {
@@ -319,19 +319,19 @@ impl Default for Settings {
 }
 
 impl Settings {
-    /// Reads settings. Errors are in the list; the rest applies.
+    /// Reads settings. Errors are returned in the list; all other entries apply.
     pub fn read(text: &str) -> (Self, Vec<SettingsProblem>) {
         let mut settings = Self::default();
         let mut problems = Vec::new();
         let layer = Layer::top();
         match document(text, &mut problems) {
             Some(document) => {
-                // Flows among the other settings mean what the conditions make of them.
+                // Standard volume flows in the other settings depend on the conditions, so read those first.
                 settings.read_language(&document, &mut problems);
                 settings.read_conditions(&document, &layer, &mut problems);
                 settings.tables(&document, &layer, &mut problems);
             }
-            // What it may have said is not missing.
+            // The number may be in the text that could not be parsed, so it does not count as missing.
             None => settings.language = Some(LANGUAGE),
         }
         (settings, problems)
@@ -340,33 +340,33 @@ impl Settings {
     fn set_defaults(&mut self) {
         for practice in PRACTICES {
             if let Some(default) = practice.default {
-                // A default that does not read as its dimension is caught by a test.
+                // A test checks that every default has its dimension.
                 self.set(practice, default);
             }
         }
     }
 
-    /// The conditions at which the repository counts standard volumes.
+    /// The standard conditions that the repository's standard volumes refer to.
     pub fn standard(&self) -> &'static KnownStandard {
         self.standard
     }
 
-    /// A percentage, as a fraction of 1.
+    /// A percentage as a fraction of 1.
     pub fn fraction(&self, key: PracticeKey) -> f64 {
         self.percentages[key] / 100.0
     }
 
-    /// A quantity, where the settings have one.
+    /// A quantity. `None` if the settings have none.
     pub fn quantity(&self, key: PracticeKey) -> Option<Quantity> {
         self.quantities[key]
     }
 
-    /// Whether an annotation is switched on.
+    /// Whether an annotation is enabled.
     pub fn shows(&self, key: EditorKey) -> bool {
         self.switches.is_on(key)
     }
 
-    /// The file that declares the least pressure in these surroundings.
+    /// The settings file that declares the minimum pressure for these surroundings.
     pub(crate) fn minimum_file(&self, surroundings: Key) -> Option<&str> {
         let at = SURROUNDINGS.iter().position(|other| *other == surroundings)?;
         self.stated_file(*MINIMUMS.get(at)?)
@@ -377,7 +377,7 @@ impl Settings {
         MINIMUMS.map(|key| self.quantity(key))
     }
 
-    /// The levels that are set and the practice numbers that have a value, by name: for comparing two settings.
+    /// The levels that are set and the practice numbers that have a value, by name, to compare two settings.
     pub fn in_force(&self) -> BTreeMap<&'static str, String> {
         let levels = RULES.iter().filter_map(|rule| {
             let stated = self.levels[rule.id]?;
@@ -397,7 +397,7 @@ impl Settings {
         levels.chain(practices).chain(others.into_iter().flatten()).collect()
     }
 
-    /// The level of a rule in the settings, if they set it.
+    /// The level of a rule, if the settings set it.
     pub(crate) fn level(&self, rule: RuleId) -> Option<Stated> {
         self.levels[rule]
     }
@@ -415,7 +415,7 @@ impl Settings {
         for (key, item) in table {
             let key_range = key_range(table, key);
             if key == LANGUAGE_KEY {
-                // It has been read before all others.
+                // Read before all other keys.
                 continue;
             }
             let Some(entries) = item.as_table() else {
@@ -430,7 +430,7 @@ impl Settings {
                 "practice" => self.read_practices(entries, layer, problems),
                 records::TABLE => self.read_record_names(entries, layer, problems),
                 "editor" => self.read_switches(entries, problems),
-                // They have been read before all others.
+                // Read before all other tables.
                 conditions::TABLE => {}
                 _ => problems.push(unknown(key, key_range, "table", &TABLES)),
             }
@@ -521,8 +521,7 @@ impl Settings {
         [PracticeKey::NormalFrom, PracticeKey::NormalTo].map(|key| self.percentages[key])
     }
 
-    /// The part of a span where a normal reading belongs must not end before it starts: then no reading would be normal, or
-    /// every one.
+    /// Checks that the normal part of a span does not end before it starts: otherwise no reading would be normal.
     fn order_normal(&mut self, entries: &Table, before: [f64; 2], problems: &mut Vec<SettingsProblem>) {
         let [from, to] = self.normal();
         if from < to {
@@ -588,7 +587,7 @@ impl Settings {
     }
 }
 
-/// The table that a text of settings is.
+/// Parses settings into a table.
 fn document(text: &str, problems: &mut Vec<SettingsProblem>) -> Option<Table> {
     match Document::parse(text) {
         Ok(document) => Some(document.as_table().clone()),
@@ -707,7 +706,7 @@ mod tests {
             ["`field-missing` cannot be switched off: it is a rule of the language"]
         );
         assert_eq!(settings.level(RuleId::FieldMissing), None);
-        // What is understood may still count for less.
+        // A result that was understood may be lowered.
         let (settings, problems) = Settings::read("[levels]\nfield-missing = \"note\"\n");
         assert_eq!(problems, []);
         assert_eq!(settings.level(RuleId::FieldMissing), Some(Stated::At(Level::Note)));

@@ -1,7 +1,8 @@
-//! Choosing a figure instead of only judging it: between which bounds it would be right, where each bound comes from, and which
-//! figure to take. The bounds are those that the rules hold a file against, turned round.
+//! Sizing: the bounds of a figure, the reason for each bound, and a recommended value. The bounds are those that the
+//! rules check a file against, solved for the figure.
 //!
-//! Nothing is guessed: what a bound needs and the file does not say is listed as missing, and the bound is left out.
+//! Nothing is assumed: where the file lacks an input for a bound, the input is listed as missing and the bound is left
+//! out.
 
 mod battery;
 mod bore;
@@ -25,122 +26,122 @@ use crate::lint::Inspection;
 use crate::settings::{PRACTICES, PracticeKey, quantity};
 use crate::spans::Reading;
 
-/// What there is to choose about one thing.
+/// The sizing of one thing.
 #[derive(Clone, Debug)]
 pub struct Sizing {
-    /// What is sized, as its tables call it: `ps1`, `f1 pressure`, `d1 -> r1`.
+    /// What is sized, in the notation of tables: `ps1`, `f1 pressure`, `d1 -> r1`.
     pub of: String,
-    /// Its figures, each with what bounds it.
+    /// The figures to choose, with their bounds.
     pub figures: Vec<SizedFigure>,
-    /// The parts that could be taken, where it is a part that is chosen.
+    /// Candidate parts, where a part is chosen.
     pub parts: Vec<PartOffer>,
-    /// What the bounds take for granted, and what nobody has looked at.
+    /// Assumptions of the bounds, and open questions.
     pub notes: Vec<String>,
 }
 
-/// A figure that is to be chosen.
+/// A figure to choose.
 #[derive(Clone, Debug)]
 pub struct SizedFigure {
-    /// What it is, in words: "top of the span".
+    /// Name of the figure: "top of the span".
     pub what: String,
-    /// The unit that [`Amount::si`] counts in.
+    /// Dimension of [`Amount::si`].
     pub dimension: Dimension,
-    /// What the file has now, and where.
+    /// Present value in the file, and its place.
     pub stated: Option<(Amount, Place)>,
-    /// What it must not be below.
+    /// Lower bounds of the figure.
     pub least: Vec<Bound>,
-    /// What it must not be above.
+    /// Upper bounds of the figure.
     pub most: Vec<Bound>,
-    /// The figure to take; none where nothing lies within the bounds or too little is known.
+    /// The recommended value. `None` where the bounds exclude every value or too little is known.
     pub choice: Option<Choice>,
-    /// What is missing for a bound, each in a few words.
+    /// Inputs missing for bounds, each in a few words.
     pub missing: Vec<String>,
 }
 
-/// A figure as it is shown, and as it is compared.
+/// A figure for display and comparison.
 #[derive(Clone, Debug)]
 pub struct Amount {
-    /// As [`Office::figure`] gives it: in SI, a pressure above the surrounding air, a wire as its area.
+    /// SI value as [`Office::figure`] returns it: pressures gauge, wire sizes as areas.
     pub si: f64,
-    /// With its unit.
+    /// Text with its unit.
     pub shown: String,
 }
 
-/// A figure that bounds a choice, and why.
+/// A bound of a figure, and its reason.
 #[derive(Clone, Debug)]
 pub struct Bound {
-    /// The bound.
+    /// Value of the bound.
     pub amount: Amount,
-    /// Why it is one.
+    /// Reason for the bound, as text.
     pub why: String,
-    /// What it is computed from.
+    /// Figures the bound is computed from.
     pub inputs: Vec<Input>,
 }
 
-/// A figure that a bound is computed from.
+/// An input of a bound.
 #[derive(Clone, Debug)]
 pub struct Input {
-    /// What it is: "normal reading of `ps1`".
+    /// Name of the input: "normal reading of `ps1`".
     pub what: String,
-    /// The figure with its unit.
+    /// Value with its unit.
     pub shown: String,
-    /// Where it comes from.
+    /// Where the value comes from.
     pub from: Origin,
 }
 
-/// Where a figure comes from.
+/// Origin of a figure.
 #[derive(Clone, Debug)]
 pub enum Origin {
-    /// A file states it.
+    /// Stated in a file.
     Stated(Place),
-    /// It is computed from the office; `--how` explains it.
+    /// Computed from the office; `--how` explains it.
     Computed,
-    /// A number of practice: the settings file that states it, or none where the default holds, and the source of that.
+    /// A practice number: the settings file that states it, `None` for the default, and the source of the default.
     Practice(Option<String>, String),
     /// A published table or law.
     Published(&'static str),
-    /// Whoever asks wants it so.
+    /// Requested by the user.
     Asked,
 }
 
-/// The figure to take.
+/// A recommended value, and why.
 #[derive(Clone, Debug)]
 pub struct Choice {
-    /// The figure.
+    /// Recommended value.
     pub amount: Amount,
-    /// Why this one.
+    /// Reason for the recommendation, as text.
     pub why: String,
 }
 
-/// A part that could be taken.
+/// A part that could be used, with what it meets and lacks.
 #[derive(Clone, Debug)]
 pub struct PartOffer {
-    /// Its name; that of the thing itself for what the file has now.
+    /// Name of the part, or of the thing itself for its present figures.
     pub name: String,
-    /// Where it is declared.
+    /// Place of its declaration.
     pub place: Place,
-    /// What it is, in the words that decide: "span 0 .. 15 psi".
+    /// Relevant figures of the part: "span 0 .. 15 psi".
     pub figures: String,
-    /// Whether it does all that is wanted; none where something that decides is not stated.
+    /// Whether it meets all requirements. `None` where it does not state a figure that decides.
     pub fits: Option<bool>,
-    /// Whether it is the one to take.
+    /// Whether it is the recommended one.
     pub is_chosen: bool,
-    /// What speaks for it.
+    /// Requirements that it meets.
     pub merits: Vec<String>,
-    /// What speaks against it.
+    /// Requirements that it does not meet.
     pub faults: Vec<String>,
-    /// What it does not state.
+    /// Figures that it does not state.
     pub missing: Vec<String>,
 }
 
-/// What came of the question how something is to be sized.
+/// Result of a sizing request.
 #[derive(Clone, Debug)]
 pub enum Sized {
-    /// The bounds and the choice.
+    /// The figures of the thing with their bounds and recommendations.
     Told(Sizing),
-    /// Nothing has that name.
+    /// No thing has that name.
     Unknown,
-    /// There is nothing to choose about it, and why.
+    /// It has nothing to size, with the reason.
     Nothing(String),
 }
 
@@ -157,31 +158,31 @@ impl SizedFigure {
         }
     }
 
-    /// The highest figure that it must not be below.
+    /// The highest lower bound.
     pub fn at_least(&self) -> Option<&Bound> {
         let higher = |one: &&Bound, other: &&Bound| one.amount.si.total_cmp(&other.amount.si);
         self.least.iter().max_by(higher)
     }
 
-    /// The lowest figure that it must not be above.
+    /// The lowest upper bound.
     pub fn at_most(&self) -> Option<&Bound> {
         let higher = |one: &&Bound, other: &&Bound| one.amount.si.total_cmp(&other.amount.si);
         self.most.iter().min_by(higher)
     }
 
-    /// Whether a figure is within all bounds.
+    /// Whether a value is within all bounds.
     pub fn holds(&self, si: f64) -> bool {
         use crate::figures::below;
         !self.least.iter().any(|bound| below(si, bound.amount.si))
             && !self.most.iter().any(|bound| below(bound.amount.si, si))
     }
 
-    /// Whether no figure is within all bounds.
+    /// Whether the bounds exclude every value.
     pub fn is_empty(&self) -> bool {
         self.at_least().is_some_and(|least| !self.holds(least.amount.si))
     }
 
-    /// What the file has now, as the figure to take where it is within the bounds.
+    /// The present value as recommendation, if it is within the bounds.
     fn kept(&self) -> Option<Choice> {
         let (now, _) = self.stated.as_ref()?;
         self.holds(now.si).then(|| Choice {
@@ -190,7 +191,7 @@ impl SizedFigure {
         })
     }
 
-    /// A quantity as it is written down: to the nearest digit where that is within the bounds, else up or down.
+    /// Rounds a quantity to its nearest digit if that is within the bounds, otherwise up or down.
     fn written_down(&self, quantity: Quantity) -> Amount {
         const DIGITS: i32 = 4;
         let nearest = quantity.to_digits(DIGITS);
@@ -203,7 +204,7 @@ impl SizedFigure {
         }
     }
 
-    /// Puts the bound that decides first.
+    /// Sorts the bounds, tightest first.
     fn sort(&mut self) {
         self.least
             .sort_by(|one, other| other.amount.si.total_cmp(&one.amount.si));
@@ -212,8 +213,8 @@ impl SizedFigure {
     }
 }
 
-/// What would be right for the thing, signal, limit or tube of this name, with `parts` within reach. A pipe or a tube should lose no more than
-/// `loss`, where that is wanted.
+/// Sizes the thing, signal, limit or tube of this name; `parts` are the candidate parts. `loss` is the largest
+/// permitted pressure loss of a pipe or tube, if requested.
 pub fn size(inspection: &Inspection<'_>, parts: &[Arc<Part>], name: &str, loss: Option<Quantity>) -> Sized {
     let office = inspection.office;
     let Some((id, rest)) = meant(office, name) else {
@@ -249,11 +250,11 @@ pub fn size(inspection: &Inspection<'_>, parts: &[Arc<Part>], name: &str, loss: 
     }
 }
 
-/// A loss that is wanted, as it is written: `0.5 psi`.
+/// Parses the permitted pressure loss: `0.5 psi`.
 ///
 /// # Errors
 ///
-/// What is wrong with it, in words.
+/// A message if it is not a positive pressure difference.
 pub fn wanted_loss(written: &str) -> Result<Quantity, String> {
     let is_loss = |loss: &Quantity| {
         let si = loss.difference();
@@ -264,9 +265,9 @@ pub fn wanted_loss(written: &str) -> Result<Quantity, String> {
         .ok_or_else(|| format!("`{written}` is no loss of pressure, such as `0.5 psi`"))
 }
 
-/// What would be right for the tube between two things, named `r1 -> f1`.
+/// Sizes the tube between two things, named `r1 -> f1`.
 fn tube(inspection: &Inspection<'_>, name: &str, loss: Option<Quantity>) -> Sized {
-    // A title may have an arrow in it as well.
+    // A title may also contain an arrow.
     let mut arrows = name.match_indices("->");
     let found = arrows.find_map(|(at, arrow)| {
         let ends = (name.get(..at)?, name.get(at + arrow.len()..)?);
@@ -283,7 +284,7 @@ fn nothing_to_choose(kind: &Kind) -> String {
     )
 }
 
-/// The thing that a name begins with, and the rest of the name.
+/// The thing whose name starts the text, and the rest.
 fn meant<'n>(office: &Office, name: &'n str) -> Option<(ThingId, &'n str)> {
     let name = name.trim();
     let called =
@@ -299,20 +300,20 @@ fn meant<'n>(office: &Office, name: &'n str) -> Option<(ThingId, &'n str)> {
     Some((id, rest.trim()))
 }
 
-/// The limit that words name after the sensor, and the signal before it: `flow high`.
+/// The limit that follows the sensor in a name, and the signal before it: `flow high`.
 fn level(words: &str) -> Option<(&str, LimitLevel)> {
     let (signal, last) = words.rsplit_once(char::is_whitespace).unwrap_or(("", words));
     let level = LimitLevel::VARIANTS.iter().find(|level| level.word() == last)?;
     Some((signal.trim(), *level))
 }
 
-/// The signal of a sensor that a word names; without a word its first.
+/// The signal of a sensor with this word; the first one for an empty word.
 fn signal<'o>(office: &'o Office, id: ThingId, word: &str) -> Option<Signal<'o>> {
     let mut signals = office.signals(id).into_iter();
     signals.find(|signal| word.is_empty() || signal.port.word == word)
 }
 
-/// What a signal reads when all is well: as its file says, and as is computed.
+/// The normal readings of a signal: the declared one and the computed one.
 fn when_well(inspection: &Inspection<'_>, scales: &Scales<'_>, reading: &Reading<'_>) -> Vec<(f64, Input)> {
     let declared = reading.fields.quantity(Key::Normal);
     let declared = declared.map(|(normal, place)| (inspection.office.figure(normal), stated("normal", normal, place)));
@@ -323,19 +324,19 @@ fn when_well(inspection: &Inspection<'_>, scales: &Scales<'_>, reading: &Reading
     declared.into_iter().chain(expected).collect()
 }
 
-/// A step or error that a signal states, in SI.
+/// Step or error of a signal in SI.
 fn own_size(reading: &Reading<'_>, key: Key) -> Option<(f64, Input)> {
     let (size, written) = reading.size(key)?;
     let place = reading.fields.field(key)?.place;
     Some((size, stated(key.word(), written, place)))
 }
 
-/// A name without the marks that it has in a message.
+/// A name without backticks.
 fn plain(name: &str) -> String {
     name.replace('`', "")
 }
 
-/// Shows figures in the units that the office is written in.
+/// Formats figures in the units that the office uses.
 struct Scales<'i> {
     office: &'i Office,
     units: UnitPreferences,
@@ -360,7 +361,7 @@ impl<'i> Scales<'i> {
         }
     }
 
-    /// A figure to take, as it is written down within the bounds of `figure`.
+    /// A recommended value, rounded within the bounds of `figure`.
     fn choice(&self, figure: &SizedFigure, si: f64) -> Amount {
         match self.units.unit(figure.dimension) {
             Some(unit) => figure.written_down(Quantity {
@@ -371,7 +372,6 @@ impl<'i> Scales<'i> {
         }
     }
 
-    /// A quantity as it is written.
     fn written(&self, quantity: Quantity) -> Amount {
         Amount {
             si: self.office.figure(quantity),
@@ -404,7 +404,7 @@ fn stated(what: impl Into<String>, quantity: Quantity, place: Place) -> Input {
     }
 }
 
-/// A number of practice as an input.
+/// A practice number as an input.
 fn practice(inspection: &Inspection<'_>, key: PracticeKey) -> Input {
     let settings = inspection.settings;
     let shown = match settings.quantity(key) {

@@ -1,4 +1,4 @@
-//! Spans, limits and proof pressures of sensors: what a sensor can read, when it raises an alarm, what it is rated for.
+//! Rules on spans, limits and proof pressures of sensors.
 
 pub(crate) mod cut_trips_no_limit;
 mod cut_watch;

@@ -1,4 +1,4 @@
-//! Numbers of a port that nothing uses and nothing says are spare.
+//! Numbers of a port that are neither used nor declared spare.
 
 use drysheath_office::kinds::Port;
 use drysheath_office::{Office, ThingId, numbers_written};
@@ -9,7 +9,7 @@ use crate::finding::{Finding, Sink};
 use crate::pairs::numbered;
 use crate::precedence::Subject;
 
-/// Reports a range of such numbers, with the statement that says that they are spare.
+/// Reports a range of such numbers, with a fix that declares them spare.
 pub(crate) fn not_said_spare<'s>(
     office: &Office,
     id: ThingId,
@@ -36,7 +36,7 @@ pub(crate) fn not_said_spare<'s>(
         .fix(add_line(office, thing.range.end, &statement, title))
 }
 
-/// Puts a statement on a line of its own after the line that holds `after`.
+/// Inserts a statement on its own line after the line that contains `after`.
 fn add_line(office: &Office, after: u32, statement: &str, title: String) -> Fix {
     let rest = office.text.get(after as usize..).unwrap_or_default();
     let line = rest.split('\n').next().unwrap_or_default();

@@ -1,4 +1,4 @@
-//! The air supply of a thing: what is upstream of it, what is downstream, and which pressures are declared there.
+//! Air supply of a thing: what is upstream and downstream of it, and the declared pressures.
 
 use std::rc::Rc;
 
@@ -19,14 +19,14 @@ pub(crate) struct Stated {
     pub thing: ThingId,
     /// The pressure as written.
     pub quantity: Quantity,
-    /// The pressure for comparisons; see [`Office::figure`].
+    /// The pressure as a figure for comparisons; see [`Office::figure`].
     pub figure: f64,
-    /// The place of the declaration.
+    /// Place of the declaration.
     pub place: Place,
 }
 
 impl Stated {
-    /// The field, which several rules may report.
+    /// The field as a subject.
     pub(crate) fn subject(&self) -> Subject {
         Subject::Field(self.thing, self.place)
     }
@@ -53,13 +53,13 @@ pub(crate) fn held(office: &Office, source: ThingId) -> Option<Stated> {
     stated(office, source, key)
 }
 
-/// The highest pressure that a dryer or regulator can put on what is downstream, as the dryer, regulator or relief states it
-/// that it comes from.
+/// Highest pressure that a dryer or regulator can put on the things downstream, as stated by the dryer, regulator or
+/// relief that sets it.
 pub(crate) fn highest(inspection: &Inspection<'_>, source: ThingId) -> Option<Stated> {
     highest_of_all(inspection)[source]
 }
 
-/// The highest pressure of each dryer and regulator of the office.
+/// Highest pressure of each dryer and regulator.
 pub(crate) fn highest_of_all<'i>(inspection: &'i Inspection<'_>) -> &'i IndexVec<ThingId, Option<Stated>> {
     inspection.highest.get_or_init(|| {
         let office = inspection.office;
@@ -72,7 +72,7 @@ pub(crate) fn highest_of_all<'i>(inspection: &'i Inspection<'_>) -> &'i IndexVec
     })
 }
 
-/// A regulator may stick open. Then what is downstream sees its supply, unless its relief opens before that.
+/// A regulator may stick open: things downstream then see its supply pressure, unless its relief opens first.
 fn find_highest(
     inspection: &Inspection<'_>,
     source: ThingId,
@@ -85,7 +85,7 @@ fn find_highest(
     let office = inspection.office;
     let higher = |one: &Stated, other: &Stated| one.figure.total_cmp(&other.figure);
     let held = held(office, source);
-    // A loop of runs ends here, without a pressure. A thing that could not be read may be a relief.
+    // Ends the recursion on a loop of runs, without a pressure. A damaged thing may be a relief.
     highest[source] = held;
     if office.thing(source).is(KindId::Regulator) && !office.thing(source).damaged {
         let supplies = sources(inspection, source).into_iter();
@@ -97,7 +97,7 @@ fn find_highest(
     highest[source]
 }
 
-/// The highest pressure that can reach the inlet of a regulator.
+/// Highest pressure that can reach the inlet of a regulator.
 pub(crate) fn supply_of(inspection: &Inspection<'_>, regulator: ThingId) -> Option<Stated> {
     let supplies = sources(inspection, regulator)
         .into_iter()
@@ -106,7 +106,7 @@ pub(crate) fn supply_of(inspection: &Inspection<'_>, regulator: ThingId) -> Opti
     supplies.max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
-/// Whether a source of air is a bank of bottles, which may stand by for a compressor.
+/// Whether a source of air is a bank of bottles, which may be on standby for a compressor.
 pub(crate) fn is_bank(thing: &Thing) -> bool {
     thing.is(KindId::Bottle) || thing.choice(Key::Compressor) == Some(Compressor::None)
 }
@@ -116,8 +116,8 @@ fn is_source(thing: &Thing) -> bool {
     thing.gives_air() || thing.is(KindId::Regulator)
 }
 
-/// The things that supply a thing with air: those directly upstream, or the cable or pipe it is installed at. A valve that
-/// is closed supplies nothing.
+/// The things that supply a thing: those directly upstream, or the cable or pipe that it is installed on. A closed
+/// valve supplies nothing.
 fn feeders(in_all: Across<'_>, thing: ThingId) -> impl Iterator<Item = ThingId> {
     let office = in_all.office;
     let host = office.host(thing).and_then(|at| at.thing);
@@ -126,7 +126,7 @@ fn feeders(in_all: Across<'_>, thing: ThingId) -> impl Iterator<Item = ThingId> 
     open.map(|link| link.from.thing).chain(host)
 }
 
-/// Whether a link does not lead from a valve that is closed.
+/// Whether a link does not start at the outlet of a closed valve.
 fn carries_air(office: &Office, link: &Link) -> bool {
     !link.from.is_outlet() || lets_air(office.thing(link.from.thing), false)
 }
@@ -135,7 +135,7 @@ fn carries_air(office: &Office, link: &Link) -> bool {
 pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
     let (office, own) = (inspection.office, inspection.own());
     let mut known = inspection.sources.borrow_mut();
-    // Nearly every thing has a single feeder, and then shares its sources unless it is one itself.
+    // Nearly every thing has a single feeder and shares its sources, unless it is a source itself.
     let mut chain = Vec::new();
     let mut from = thing;
     let found: Rc<[ThingId]> = loop {
@@ -160,7 +160,7 @@ pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingI
     found.to_vec()
 }
 
-/// As [`sources`], of a thing that several others supply.
+/// As [`sources`], for a thing with several feeders.
 fn sources_of_many(of: Across<'_>, thing: ThingId) -> Vec<ThingId> {
     let office = of.office;
     let mut found = Vec::new();
@@ -180,8 +180,8 @@ fn sources_of_many(of: Across<'_>, thing: ThingId) -> Vec<ThingId> {
     found
 }
 
-/// The highest pressure that a dryer or regulator in another office keeps on a thing over routes, above the air around this
-/// office, while no air flows.
+/// Highest pressure that a dryer or regulator in another office puts on a thing over routes while no air flows,
+/// relative to the ambient pressure of this office.
 pub(crate) fn held_elsewhere(inspection: &Inspection<'_>, thing: ThingId) -> Option<Stated> {
     let office = inspection.office;
     if office.neighbours.is_empty() {
@@ -201,7 +201,8 @@ pub(crate) fn held_elsewhere(inspection: &Inspection<'_>, thing: ThingId) -> Opt
     held.max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
-/// The things downstream of `thing`, up to the next regulator or closed valve, including those installed at cables and pipes.
+/// The things downstream of `thing`, up to the next regulator or closed valve, including those installed at cables and
+/// pipes.
 pub(crate) fn behind(inspection: &Inspection<'_>, thing: ThingId) -> Rc<[ThingId]> {
     let mut known = inspection.behind.borrow_mut();
     let found = known[thing].get_or_insert_with(|| find_behind(inspection, thing).into());
@@ -230,7 +231,7 @@ fn find_behind(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
     found
 }
 
-/// The sources that maintain more than `figure` and feed the same things as `source`.
+/// The sources with a pressure above `figure` that feed the same things as `source`.
 pub(crate) fn stronger(inspection: &Inspection<'_>, source: ThingId, figure: f64) -> Vec<ThingId> {
     let fed = behind(inspection, source);
     let mut stronger: Vec<_> = fed.iter().flat_map(|id| sources(inspection, *id)).collect();
@@ -256,15 +257,15 @@ pub(crate) fn regulators_behind(inspection: &Inspection<'_>, thing: ThingId) -> 
     found
 }
 
-/// The things downstream of a dryer or regulator that are rated, in one of the fields `keys`, for less than `figure`; the
-/// lowest rating first.
+/// Things downstream of a dryer or regulator with a rating in one of the fields `keys` below `figure`, lowest rating
+/// first.
 pub(crate) fn weaker_behind(inspection: &Inspection<'_>, source: ThingId, keys: &[Key], figure: f64) -> Vec<Stated> {
     let office = inspection.office;
     let weaker = |id| {
         let stated = keys.iter().filter_map(move |key| stated(office, id, *key));
         stated.filter(move |stated| below(stated.figure, figure))
     };
-    // Most offices have no rating that low, and need no search.
+    // Most offices have no rating that low, so the search is skipped.
     if !below(weakest(inspection), figure) {
         return Vec::new();
     }
@@ -286,7 +287,7 @@ fn weakest(inspection: &Inspection<'_>) -> f64 {
     })
 }
 
-/// The end of a run that enters a regulator by its outlet or leaves it by its inlet.
+/// The run end that enters a regulator by its outlet or leaves it by its inlet.
 pub(crate) fn backwards(inspection: &Inspection<'_>, regulator: ThingId) -> Option<TextRange> {
     let air = &inspection.networks.air;
     let entered = air

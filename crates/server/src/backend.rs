@@ -1,5 +1,5 @@
-//! The handlers of the protocol's messages. Every handler puts its message into the queue before its first `await`: that is what
-//! keeps messages in order (see `protocol`).
+//! The handlers of the protocol's messages. Every handler puts its message into the queue before its first `await`,
+//! which keeps messages in order (see `protocol`).
 
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -26,14 +26,14 @@ use crate::queue::{After, Message, Queue};
 use crate::session::Session;
 use crate::uri::path_of;
 
-/// The server as `tower_lsp` calls it.
+/// The server, as called by `tower_lsp`.
 pub(crate) struct Backend {
     client: Client,
     queue: Queue,
     pool: Pool,
     questions: Questions,
     session: Arc<Session>,
-    /// The folders that the client works in, until it has said `initialized`.
+    /// Workspace folders, until the client sends `initialized`.
     folders: Mutex<Vec<PathBuf>>,
     tokens: Arc<TokenCache>,
 }
@@ -51,7 +51,7 @@ impl Backend {
         }
     }
 
-    /// Answers a question from the state after all changes before it, and after whatever else it waits for.
+    /// Answers a request from the state after all earlier changes, and after whatever else it waits for.
     async fn answer<T: Send + 'static>(
         &self,
         after: After,
@@ -59,7 +59,7 @@ impl Backend {
         stale_after: StaleAfter,
         answer: impl FnOnce(Snapshot) -> T + Send + 'static,
     ) -> Result<T> {
-        // Dropped with this future when the client cancels.
+        // Dropped with this future when the client cancels the request.
         let answering = self.questions.begin(stale_after);
         let cancellation = answering.cancellation();
         let answered = match self.queue.snapshot(after).await {
@@ -85,7 +85,7 @@ impl Backend {
         }
     }
 
-    /// Answers a question about one document. `None` if there is no such document.
+    /// Answers a request about one document. `None` if there is no such document.
     async fn about<T: Send + 'static>(
         &self,
         uri: lsp::Url,
@@ -104,7 +104,7 @@ impl Backend {
         self.answer(after, lane, stale_after, answer).await
     }
 
-    /// Answers a question about one document while it is edited or read.
+    /// Answers a request about one document with interactive priority, without waiting for results.
     async fn interactive<T: Send + 'static>(
         &self,
         uri: lsp::Url,
@@ -114,7 +114,7 @@ impl Backend {
             .await
     }
 
-    /// Answers a question about one document and all files, once they are known.
+    /// Answers a request about one document in the background, once all files are known.
     async fn across_files<T: Send + 'static>(
         &self,
         uri: lsp::Url,
@@ -125,14 +125,14 @@ impl Backend {
             .await
     }
 
-    /// Answers our own request for the drawings of an office.
+    /// Answers the custom request for the drawings of an office.
     pub async fn sheet(&self, parameters: sheet::Parameters) -> Result<Option<sheet::Sheet>> {
         let answer = self.interactive(parameters.text_document.uri, sheet::sheet);
         Ok(answer.await?.flatten())
     }
 }
 
-/// The folders that the editor works in, which clients give in one of three fields.
+/// The workspace folders, which clients give in one of three fields.
 #[allow(deprecated, reason = "older clients give nothing else")]
 fn folders(initialize: &lsp::InitializeParams) -> Vec<PathBuf> {
     if let Some(folders) = initialize
@@ -191,14 +191,14 @@ impl LanguageServer for Backend {
     }
 
     async fn initialized(&self, _: lsp::InitializedParams) {
-        // Not before: a client may drop what it gets before it has sent this.
+        // Not earlier: a client may drop messages it receives before it has sent `initialized`.
         let added = std::mem::take(&mut *self.folders.lock().unwrap_or_else(PoisonError::into_inner));
         self.queue.send(Message::Folders {
             added,
             removed: Vec::new(),
         });
         if self.session.capabilities().watches {
-            // Not awaited here: the client may answer only after it has sent more.
+            // Not awaited here: the client may answer only after sending more messages.
             let client = self.client.clone();
             tokio::spawn(async move { watch(&client).await });
         }

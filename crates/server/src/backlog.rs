@@ -5,17 +5,17 @@ use std::sync::Arc;
 use drysheath_text::FileId;
 use drysheath_workspace::{Dirtied, Snapshot};
 
-/// What is to be linted: open files first, then closed ones, then what only several files together give.
+/// Files to be linted: open files first, then closed ones, then the rules across files.
 #[derive(Default)]
 pub(crate) struct Backlog {
     open: VecDeque<FileId>,
     closed: VecDeque<FileId>,
-    /// The files that are still to be linted. Both queues may also hold some that are not.
+    /// Files still to be linted. Both queues may also contain files that are not any more.
     waiting: HashSet<FileId>,
     repositories: Vec<Arc<Path>>,
 }
 
-/// A piece of work between two messages.
+/// A unit of work done between two messages.
 #[derive(Debug, PartialEq, Eq)]
 pub(crate) enum Work {
     File(FileId),
@@ -23,7 +23,7 @@ pub(crate) enum Work {
 }
 
 impl Backlog {
-    /// Adds what a change has dirtied.
+    /// Adds what a change has invalidated.
     pub fn add(&mut self, dirtied: &Dirtied, snapshot: &Snapshot) {
         for file in &dirtied.files {
             self.add_file(*file, snapshot.is_open(*file));
@@ -46,12 +46,12 @@ impl Backlog {
         }
     }
 
-    /// Takes a file out.
+    /// Removes a file that need not be linted any more.
     pub fn remove(&mut self, file: FileId) {
         self.waiting.remove(&file);
     }
 
-    /// Takes the next piece of work out.
+    /// Removes and returns the next piece of work.
     pub fn next(&mut self) -> Option<Work> {
         while let Some(file) = self.open.pop_front().or_else(|| self.closed.pop_front()) {
             if self.waiting.remove(&file) {
@@ -65,7 +65,7 @@ impl Backlog {
         !self.has_files() && self.repositories.is_empty()
     }
 
-    /// Whether there are single files to be linted.
+    /// Whether any single files are to be linted.
     pub fn has_files(&self) -> bool {
         !self.waiting.is_empty()
     }

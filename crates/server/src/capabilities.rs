@@ -1,4 +1,4 @@
-//! What the client and the server can do, as they exchange it in `initialize`.
+//! Capabilities of the client and the server, as exchanged in `initialize`.
 
 mod server;
 
@@ -7,13 +7,13 @@ use tower_lsp::lsp_types::{ClientCapabilities, InitializeParams, MarkupKind, Pos
 
 pub(crate) use self::server::server_capabilities;
 
-/// What the client can do.
+/// Capabilities of the client.
 #[derive(Clone, Debug)]
 #[allow(clippy::struct_excessive_bools, reason = "a client says yes or no to each")]
 pub(crate) struct Capabilities {
     pub encoding: Encoding,
-    /// It pulls results, and pulls again on request. A client that accepts no such request would keep what other files have
-    /// made wrong, so results are pushed to it.
+    /// The client pulls diagnostics, and again on request. To a client without refresh requests, diagnostics are pushed
+    /// instead: it would keep outdated ones that depend on other files.
     pub pulls: bool,
     pub related_places: bool,
     pub code_links: bool,
@@ -31,12 +31,13 @@ pub(crate) struct Capabilities {
     pub location_links: bool,
     pub link_tooltips: bool,
     pub prepares_rename: bool,
-    /// It shows pictures in Markdown. No field of the protocol says so; the client does in `initializationOptions`.
+    /// The client shows pictures in Markdown. The protocol has no field for this; the client states it in
+    /// `initializationOptions`.
     pub pictures: bool,
 }
 
 impl Capabilities {
-    /// What a client says of itself, in the fields of the protocol and in its options.
+    /// Reads the capabilities from the protocol fields and the client's options.
     pub fn of(client: &InitializeParams) -> Self {
         let options = client.initialization_options.as_ref();
         let pictures = options.and_then(|options| options.get("pictures")?.as_bool());
@@ -102,7 +103,7 @@ impl From<&ClientCapabilities> for Capabilities {
     }
 }
 
-/// UTF-8 costs nothing here, so it is taken where the client offers it; then UTF-32; UTF-16 every client can.
+/// UTF-8 needs no conversion, so it is used if the client offers it, then UTF-32; every client supports UTF-16.
 fn encoding(client: &ClientCapabilities) -> Encoding {
     let offered = client
         .general

@@ -1,4 +1,4 @@
-//! Conversion between byte ranges and the protocol's positions. No other module converts them.
+//! Conversion between byte ranges and the protocol's positions. No other module does this.
 
 use std::sync::Arc;
 
@@ -8,7 +8,7 @@ use tower_lsp::lsp_types as lsp;
 
 use crate::uri::uri_of;
 
-/// A text and the encoding in which its columns are counted.
+/// A text and the encoding in which columns are counted.
 #[derive(Clone)]
 pub(crate) struct Positions {
     pub text: Arc<str>,
@@ -36,7 +36,7 @@ impl Positions {
         self.lines.offset(&self.text, ours(position), self.encoding)
     }
 
-    /// The bytes of a range. One that ends before it starts is empty.
+    /// Byte range of a protocol range. A range that ends before it starts is empty.
     pub fn bytes(&self, range: lsp::Range) -> TextRange {
         let start = self.offset(range.start);
         TextRange::new(start, self.offset(range.end).max(start))
@@ -58,7 +58,7 @@ fn ours(position: lsp::Position) -> drysheath_text::Position {
     }
 }
 
-/// A change as the workspace takes it.
+/// Converts a change for the workspace.
 pub(crate) fn change(event: lsp::TextDocumentContentChangeEvent) -> Change {
     match event.range {
         None => Change::Whole(event.text),

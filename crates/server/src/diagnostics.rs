@@ -1,4 +1,4 @@
-//! Results as the protocol's diagnostics, and their publication.
+//! Conversion of results to the protocol's diagnostics, and their publication.
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -20,10 +20,10 @@ use crate::protocol::Notifier;
 use crate::session::Session;
 use crate::uri::uri_of;
 
-/// The source that is shown beside each result.
+/// `source` field of the diagnostics.
 const SOURCE: &str = "drysheath";
 
-/// The diagnostics of one file at one moment.
+/// Diagnostics of one file at one point in time.
 #[derive(Clone, Debug)]
 pub(crate) struct FileDiagnostics {
     pub path: Arc<Path>,
@@ -44,7 +44,7 @@ impl FileDiagnostics {
     }
 }
 
-/// The results of a file that are not accepted.
+/// Results of a file that are not accepted.
 pub(crate) fn diagnostics(snapshot: &Snapshot, file: FileId, session: &Session) -> Vec<Diagnostic> {
     let mut findings = snapshot.findings(file);
     findings.retain(|finding| finding.accepted.is_none());
@@ -58,7 +58,7 @@ pub(crate) fn diagnostics(snapshot: &Snapshot, file: FileId, session: &Session) 
     findings.iter().map(diagnostic).collect()
 }
 
-/// One result. The message is the command's, with the help on lines of its own.
+/// Converts a result. The message is the same as on the command line, with the help text on separate lines.
 fn diagnostic(snapshot: &Snapshot, finding: &Finding, positions: &Positions, session: &Session) -> Diagnostic {
     let capabilities = session.capabilities();
     let message = match &finding.help {
@@ -98,7 +98,7 @@ fn severity(level: Level) -> DiagnosticSeverity {
     }
 }
 
-/// Editors fade what is marked as unnecessary.
+/// Editors fade diagnostics that are tagged as unnecessary.
 fn tags(finding: &Finding) -> Option<Vec<DiagnosticTag>> {
     const UNUSED: [RuleId; 2] = [RuleId::PartUnused, RuleId::AcceptanceUnneeded];
     UNUSED
@@ -106,19 +106,19 @@ fn tags(finding: &Finding) -> Option<Vec<DiagnosticTag>> {
         .then(|| vec![DiagnosticTag::UNNECESSARY])
 }
 
-/// What was last published of a file.
+/// What was last published for a file.
 #[derive(Clone, Copy, PartialEq, Eq)]
 struct Published {
     results: usize,
     version: Option<i32>,
 }
 
-/// Sends results to the client in order, and asks it to pull again where it pulls.
+/// Sends diagnostics to the client in order, and requests a refresh from a client that pulls.
 pub(crate) struct Publisher {
     notifier: Notifier,
     session: Arc<Session>,
     published: HashMap<PathBuf, Published>,
-    /// Whether something that the client has pulled may have changed since.
+    /// Whether diagnostics that the client has pulled may be outdated.
     stale: bool,
     refresh: Arc<Notify>,
 }
@@ -144,7 +144,7 @@ impl Publisher {
         }
     }
 
-    /// Publishes the results of a file. A client that pulls is only notified, once all work is done, that it should pull again.
+    /// Publishes the diagnostics of a file. A client that pulls only gets a refresh request once all work is done.
     pub fn publish(&mut self, file: FileDiagnostics, is_open: bool) {
         let now = Published {
             results: file.diagnostics.len(),
@@ -156,7 +156,7 @@ impl Publisher {
             return;
         }
         self.published.insert(file.path.to_path_buf(), now);
-        // After an edit an editor pulls that file by itself; with the same version, something else has changed.
+        // After an edit, the editor pulls that file by itself. If the version is unchanged, something else has changed.
         self.stale |= if is_open {
             before.is_some_and(|before| before.version == now.version)
         } else {
@@ -175,7 +175,7 @@ impl Publisher {
         });
     }
 
-    /// All work is done: a client that pulls may pull again.
+    /// All work is done: a client that pulls may now be asked to refresh.
     pub fn idle(&mut self) {
         if std::mem::take(&mut self.stale) {
             self.refresh.notify_one();
@@ -184,7 +184,7 @@ impl Publisher {
 }
 
 async fn ask_to_refresh(client: &Client, capabilities: &Capabilities) {
-    // A client that answers with an error has nothing to refresh.
+    // If the client answers with an error, it has nothing to refresh.
     if capabilities.refreshes_results {
         let _ = client.workspace_diagnostic_refresh().await;
     }

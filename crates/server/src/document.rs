@@ -10,7 +10,7 @@ use crate::convert::Positions;
 use crate::session::Session;
 use crate::uri::path_of;
 
-/// What a question about one document is answered from: the document and all other files at one moment.
+/// A document and all other files at one point in time, from which a request is answered.
 pub(crate) struct Document {
     pub snapshot: Snapshot,
     pub analysis: Arc<Analysis>,
@@ -20,7 +20,7 @@ pub(crate) struct Document {
 }
 
 impl Document {
-    /// The document at an address. `None` if there is no such file.
+    /// The document with this URI. `None` if there is no such file.
     pub fn new(snapshot: Snapshot, uri: lsp::Url, session: Arc<Session>) -> Option<Self> {
         let file = snapshot.known(&path_of(&uri))?;
         let analysis = snapshot.analysis(file)?;
@@ -41,7 +41,7 @@ impl Document {
         self.session.capabilities()
     }
 
-    /// The address of a rule's page.
+    /// URI of a rule's page.
     pub fn page(&self, rule: &'static Rule) -> Option<lsp::Url> {
         self.session.pages.address(rule)
     }

@@ -1,4 +1,4 @@
-//! Edits of several files as one workspace edit, in the form that the client understands.
+//! Combines edits of several files into one workspace edit, in the form that the client understands.
 
 use std::collections::HashMap;
 
@@ -10,7 +10,7 @@ use crate::capabilities::Capabilities;
 use crate::convert::Positions;
 use crate::uri::uri_of;
 
-/// The edits of each file as one workspace edit. A file that cannot be read is left out.
+/// Combines the edits of each file into one workspace edit. A file that cannot be read is left out.
 pub(crate) fn workspace_edit(
     snapshot: &Snapshot,
     edits: impl IntoIterator<Item = (FileId, Vec<Edit>)>,

@@ -1,4 +1,4 @@
-//! One file for each feature of the protocol: converts its parameters for the `ide` crate, and the answer back.
+//! One file per feature of the protocol: converts its parameters for the `ide` crate, and the answer back.
 
 pub(crate) mod actions;
 pub(crate) mod completion;

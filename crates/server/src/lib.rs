@@ -1,6 +1,6 @@
-//! The language server. Edits and questions go through one queue to the thread that owns the workspace (`scheduler`). It
-//! publishes results, and gives each question a snapshot, from which a pool of threads answers it. The `ide` crate computes
-//! answers; this crate speaks the protocol.
+//! The language server. Edits and requests go through one queue to the thread that owns the workspace (`scheduler`). It
+//! publishes diagnostics, and gives each request a snapshot, from which a pool of threads computes the answer. The
+//! `ide` crate computes answers; this crate implements the protocol.
 #![allow(
     clippy::disallowed_methods,
     clippy::disallowed_types,
@@ -42,12 +42,12 @@ use crate::queue::Queue;
 use crate::scheduler::Scheduler;
 use crate::session::Session;
 
-/// Blocking threads in addition to those that answer: one that writes, and one that scans folders.
+/// Blocking threads in addition to those of the pool: one that writes, and one that scans folders.
 const OTHER_THREADS: usize = 2;
 
-/// Serves one editor over a pair of streams until it says `exit`, closes its end, or is gone.
+/// Serves one editor over a pair of streams until it sends `exit`, closes its end, or its process dies.
 ///
-/// The exit code is 0 after a `shutdown`, and 1 otherwise, as the protocol asks.
+/// The exit code is 0 after a `shutdown`, and 1 otherwise, as the protocol requires.
 ///
 /// # Errors
 ///
@@ -55,13 +55,13 @@ const OTHER_THREADS: usize = 2;
 pub fn serve(input: impl Read + Send + 'static, output: impl Write + Send + 'static) -> std::io::Result<ExitCode> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
-        // More threads do not answer sooner, and each needs memory.
+        // More threads do not answer faster, and each needs memory.
         .max_blocking_threads(Pool::threads() + OTHER_THREADS)
         .enable_time()
         .build()?;
     let session = Arc::new(Session::default());
     runtime.block_on(run(input, output, Arc::clone(&session)));
-    // A thread that waits for input cannot be joined.
+    // A thread blocked on input cannot be joined.
     runtime.shutdown_background();
     Ok(session.lifecycle.exit_code())
 }

@@ -1,4 +1,4 @@
-//! What a large document leaves when it is closed.
+//! Returns memory to the system after a large document is closed.
 
 use std::thread;
 use std::time::Duration;
@@ -6,16 +6,16 @@ use std::time::Duration;
 use tokio::runtime::Handle;
 use tokio::time::sleep;
 
-/// Bytes of a document from which on it matters.
+/// Size from which a document counts as large, in bytes.
 pub(crate) const LARGE: usize = 1 << 20;
 
-/// Gives freed memory back to the system.
+/// Returns freed memory to the system.
 ///
-/// The allocator does so a second after the memory was freed, but only when some thread ends or needs a new page. While nobody
-/// types, no thread does; hence one that ends at once.
+/// The allocator does so one second after memory is freed, but only when a thread ends or needs a new page. While
+/// nobody types, neither happens; hence this starts a thread that ends at once.
 pub(crate) fn give_back(runtime: &Handle) {
     runtime.spawn(async {
-        // Answers about the document may take some seconds to end.
+        // Requests about the document may still run for some seconds.
         for pause in [2, 8] {
             sleep(Duration::from_secs(pause)).await;
             thread::spawn(|| ());

@@ -1,4 +1,4 @@
-//! The rules' pages, where an editor can open them: in a folder of this session, each written when it is first asked for.
+//! Pages of the rules for editors to open: files in a folder of this session, each written on first request.
 
 use std::collections::HashSet;
 use std::fs;
@@ -12,26 +12,26 @@ use tower_lsp::lsp_types::Url;
 
 use crate::uri::uri_of;
 
-/// The folder of the pages within the session's, so that they find the example office where their links say it is.
+/// Folder of the pages inside the session's folder, so that their relative links to the example office work.
 const FOLDER: &str = "rules";
 
-/// The pages of a session.
+/// Rule pages of a session.
 #[derive(Debug, Default)]
 pub(crate) struct Pages(Mutex<State>);
 
 #[derive(Debug, Default)]
 enum State {
-    /// Nobody has asked yet.
+    /// No page requested yet.
     #[default]
     Unasked,
-    /// The folder, and the rules whose pages are in it.
+    /// The folder, and the rules whose pages have been written.
     Open(TempDir, HashSet<RuleId>),
-    /// No folder could be created, or the session is over.
+    /// The folder could not be created, or the session is over.
     Closed,
 }
 
 impl Pages {
-    /// The address of a rule's page. None if it cannot be written.
+    /// URI of a rule's page. `None` if it cannot be written.
     pub fn address(&self, rule: &'static Rule) -> Option<Url> {
         let mut state = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         if let State::Unasked = *state {
@@ -48,7 +48,7 @@ impl Pages {
         uri_of(&path)
     }
 
-    /// Takes the pages away. Nobody gets an address any more.
+    /// Removes the pages. No URIs are returned afterwards.
     pub fn remove(&self) {
         *self.0.lock().unwrap_or_else(PoisonError::into_inner) = State::Closed;
     }

@@ -1,4 +1,4 @@
-//! Notices when the editor's process has died, which some editors do without closing the pipe.
+//! Detects that the editor's process has died, since some editors die without closing the pipe.
 
 /// Returns once the process with this id has exited.
 #[cfg(unix)]
@@ -19,7 +19,7 @@ pub(crate) async fn exited(process: u32) {
     }
 }
 
-/// Never returns: on this platform only the closed pipe shows that the editor has gone.
+/// Never returns: on this platform only a closed pipe shows that the editor is gone.
 #[cfg(not(unix))]
 pub(crate) async fn exited(_process: u32) {
     std::future::pending().await

@@ -1,4 +1,4 @@
-//! The threads that answer questions.
+//! Threads that answer requests.
 
 use std::any::Any;
 use std::sync::Arc;
@@ -6,28 +6,28 @@ use std::sync::Arc;
 use tokio::sync::Semaphore;
 use tokio::task::spawn_blocking;
 
-/// How soon an answer is needed. The lanes have threads of their own, so that the answers of one never wait for the other's.
+/// Priority of an answer. Each has its own threads, so that one never waits for the other.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Lane {
-    /// Somebody types or looks at one place.
+    /// The user is typing or looking at one place.
     Interactive,
-    /// The answer reads many files, or tries edits out.
+    /// The answer reads many files or tries edits.
     Background,
 }
 
-/// A number of threads for each lane, on top of the runtime's threads for blocking work.
+/// Limits the number of threads per priority, out of the runtime's threads for blocking work.
 pub(crate) struct Pool {
     interactive: Arc<Semaphore>,
     background: Arc<Semaphore>,
 }
 
 impl Pool {
-    /// Threads for interactive answers. Each takes milliseconds at most.
+    /// Number of threads for interactive answers. Each answer takes milliseconds at most.
     const INTERACTIVE: usize = 2;
-    /// Most threads for answers in the background.
+    /// Maximum number of threads for background answers.
     const MOST_BACKGROUND: usize = 4;
 
-    /// Leaves half of the machine's cores to typing.
+    /// Leaves half of the cores for interactive work.
     pub fn new() -> Self {
         Self {
             interactive: Arc::new(Semaphore::new(Self::INTERACTIVE)),
@@ -35,12 +35,13 @@ impl Pool {
         }
     }
 
-    /// Threads that the runtime must have for all lanes.
+    /// Number of threads the runtime needs for both priorities.
     pub fn threads() -> usize {
         Self::INTERACTIVE + background_threads()
     }
 
-    /// Runs something on a thread of a lane. One that is dropped before its turn never runs; a panic is the error.
+    /// Runs a closure on a thread with this priority. If dropped before its turn it never runs; a panic is returned as
+    /// the error.
     pub async fn run<T: Send + 'static>(
         &self,
         lane: Lane,
@@ -67,7 +68,7 @@ fn background_threads() -> usize {
     (cores / 2).clamp(1, Pool::MOST_BACKGROUND)
 }
 
-/// The error that the client gets after a panic.
+/// Error that the client gets after a panic.
 pub(crate) fn panic_message(panic: &(dyn Any + Send)) -> String {
     let words = panic
         .downcast_ref::<&str>()

@@ -1,24 +1,25 @@
 //! The transport between a pair of byte streams and the protocol's service.
 //!
-//! `tower_lsp` parses parameters, dispatches to typed handlers, keeps the order of `initialize` and `shutdown`, and tracks what
-//! can be cancelled. Its own transport is not used, since it stops at the first malformed message, holds back a cancellation
-//! until four earlier requests have been answered, and starts handlers in any order. This module gives the following instead.
+//! `tower_lsp` parses parameters, dispatches to typed handlers, enforces the order of `initialize` and `shutdown`, and
+//! tracks which requests can be cancelled. Its own transport is not used, since it stops at the first malformed
+//! message, holds back a cancellation until four earlier requests have been answered, and starts handlers in any order.
+//! This module provides the following instead.
 //!
-//! * **Framing.** A message is a header with `Content-Length`, an empty line and a body; other header fields are ignored. Bytes
-//!   may arrive in pieces of any size.
-//! * **Order.** Each handler runs up to its first `await` before the next message is looked at. Handlers put their message into
-//!   the scheduler's queue in that part, so a question is answered about the text as it was when the question was asked.
-//!   Nothing else is handled while `initialize` is.
-//! * **Concurrency.** Whatever follows the first `await` of a handler runs beside the others. Answers are written in the order
-//!   in which they are ready.
-//! * **Cancellation.** `$/cancelRequest` drops the handler's future at once, whatever waits before it, and the client gets
+//! * **Framing.** A message is a header with `Content-Length`, an empty line and a body; other header fields are
+//!   ignored. Bytes may arrive in pieces of any size.
+//! * **Order.** Each handler runs up to its first `await` before the next message is processed. Handlers put their
+//!   message into the scheduler's queue in that part, so a request is answered for the text as it was when the request
+//!   was sent. No other message is handled during `initialize`.
+//! * **Concurrency.** Code after the first `await` of a handler runs concurrently. Answers are written in the order in
+//!   which they are completed.
+//! * **Cancellation.** `$/cancelRequest` drops the handler's future at once, without queueing, and the client gets
 //!   `RequestCancelled`.
-//! * **Malformed messages.** What is not JSON is answered by `ParseError`, what is not a JSON-RPC message, such as a batch, by
-//!   `InvalidRequest`, both with the id `null`; the next message is served. A wrong length costs the message itself: where another
-//!   header begins within a body, reading continues from there.
-//! * **End of session.** The session ends with `exit`, the end of the input, a failed write, or [`Lifecycle::close`]. After the first two,
-//!   requests that are still being answered get [`GRACE`] to finish; after the others nobody reads answers. The exit code is 0 only after a
-//!   `shutdown`.
+//! * **Malformed messages.** Invalid JSON is answered with `ParseError`, anything that is not a JSON-RPC message, such
+//!   as a batch, with `InvalidRequest`, both with the id `null`; the next message is served. A wrong length loses only
+//!   the message itself: if another header begins within a body, reading continues from there.
+//! * **End of session.** The session ends with `exit`, the end of the input, a failed write, or [`Lifecycle::close`].
+//!   After the first two, requests that are still being answered get [`GRACE`] to finish; after the others, nobody
+//!   reads them. The exit code is 0 only after a `shutdown`.
 
 mod corrections;
 mod framing;
@@ -48,7 +49,7 @@ pub(crate) use self::lifecycle::Lifecycle;
 use self::outbox::Outgoing;
 pub(crate) use self::outbox::{Notifier, Outbox};
 
-/// How long answers may still take once the session has ended.
+/// Time allowed for pending answers after the session has ended.
 const GRACE: Duration = Duration::from_secs(1);
 
 /// Serves one session over `input` and `output`.
@@ -68,7 +69,7 @@ pub(crate) async fn serve<S>(
     let writer = spawn_blocking({
         let lifecycle = Arc::clone(&lifecycle);
         move || {
-            // A client that no longer reads cannot be served.
+            // The client no longer reads, so the session ends.
             if outgoing.write_to(output).is_err() {
                 lifecycle.close();
             }
@@ -83,11 +84,11 @@ pub(crate) async fn serve<S>(
         answers: JoinSet::new(),
     };
     let runtime = Handle::current();
-    // Not a task: nothing can interrupt a thread that waits for input, and the runtime would wait for it. The thread handles what
-    // it reads, since each thread that a message is handed to has to be woken.
+    // A plain thread instead of a task: a blocking read cannot be interrupted, and the runtime would wait for it. The
+    // thread also handles the messages it reads, since waking another thread for each takes time.
     std::thread::spawn(move || {
         let answers = conversation.run(MessageReader::new(BufReader::new(input)), &runtime);
-        // Nobody waits for the end of a session that was closed.
+        // Fails if the session was closed: nobody waits for its end.
         let _ = end.send(answers);
     });
     let ended = tokio::select! {
@@ -102,14 +103,14 @@ pub(crate) async fn serve<S>(
     let _ = timeout(GRACE, writer).await;
 }
 
-/// Passes on what the server asks or tells the client by itself.
+/// Forwards requests and notifications that the server sends on its own.
 async fn forward(mut server_requests: impl Stream<Item = Request> + Unpin, outbox: Outbox) {
     while let Some(request) = server_requests.next().await {
         outbox.send(&request);
     }
 }
 
-/// The client's side of a session: its messages, in order.
+/// The client's messages in a session, in order.
 struct Conversation<S, R> {
     service: S,
     client_responses: R,
@@ -124,7 +125,7 @@ where
     S::Future: Send + 'static,
     S::Error: Send + 'static,
 {
-    /// Handles messages until the session ends, and gives the answers that are still to come.
+    /// Handles messages until the session ends, and returns the pending answers.
     fn run(mut self, mut messages: MessageReader<impl BufRead>, runtime: &Handle) -> JoinSet<()> {
         let _entered = runtime.enter();
         while let Ok(Some(message)) = messages.read() {
@@ -135,7 +136,7 @@ where
         self.answers
     }
 
-    /// Handles a message. Whether the session goes on.
+    /// Handles a message. Returns whether the session continues.
     async fn handle(&mut self, message: Incoming) -> bool {
         while self.answers.try_join_next().is_some() {}
         match message {
@@ -147,7 +148,7 @@ where
             }
             Incoming::Request(request) => {
                 let mut answer = Box::pin(answer(self.service.call(request), self.outbox.clone()));
-                // This is the part that runs in the order of the messages.
+                // Up to its first `await`, the handler runs in message order.
                 if answer.as_mut().now_or_never().is_none() {
                     self.answers.spawn(answer);
                 }

@@ -1,22 +1,22 @@
-//! The questions that are being answered. An answer is given up as soon as it is not needed any more.
+//! Pending requests. An answer is cancelled as soon as it is no longer needed.
 
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use drysheath_workspace::Cancellation;
 
-/// After which edits an answer would be wrong, so that the client has to ask again.
+/// Edits that make an answer wrong, so that the client has to ask again.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum StaleAfter {
-    /// The answer is about the text as it was, and still of use.
+    /// None: the answer is about the earlier text and still useful.
     Nothing,
-    /// Its edits are those of this document.
+    /// An edit of this document, which the answer's edits apply to.
     EditOf(PathBuf),
-    /// Its edits may be those of any document.
+    /// An edit of any document, since the answer's edits may apply to it.
     AnyEdit,
 }
 
-/// The questions that are being answered.
+/// All requests that are being answered.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Questions(Arc<Mutex<Vec<Arc<Asked>>>>);
 
@@ -26,7 +26,7 @@ struct Asked {
     cancellation: Cancellation,
 }
 
-/// One question that is being answered. Its answer is given up when this is dropped, as it is when the client cancels.
+/// One pending request. Dropping it cancels the answer, which happens when the client cancels.
 #[derive(Debug)]
 pub(crate) struct Answering {
     questions: Questions,
@@ -34,7 +34,7 @@ pub(crate) struct Answering {
 }
 
 impl Questions {
-    /// Begins to answer a question.
+    /// Registers a request that is being answered.
     pub fn begin(&self, stale_after: StaleAfter) -> Answering {
         let asked = Arc::new(Asked {
             stale_after,
@@ -47,7 +47,7 @@ impl Questions {
         }
     }
 
-    /// Gives up the answers that an edit of a document makes stale.
+    /// Cancels the answers that an edit of a document makes stale.
     pub fn edited(&self, path: &Path) {
         for asked in &*self.lock() {
             let is_stale = match &asked.stale_after {
@@ -67,12 +67,12 @@ impl Questions {
 }
 
 impl Answering {
-    /// What its answer is computed with.
+    /// Cancellation token for computing the answer.
     pub fn cancellation(&self) -> Cancellation {
         self.asked.cancellation.clone()
     }
 
-    /// Whether an edit has made its answer stale.
+    /// Whether an edit has made the answer stale.
     pub fn is_stale(&self) -> bool {
         self.asked.cancellation.is_cancelled()
     }

@@ -1,4 +1,4 @@
-//! The one queue to the scheduler.
+//! The message queue of the scheduler.
 
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -8,7 +8,7 @@ use drysheath_text::Encoding;
 use drysheath_workspace::{Change, Snapshot};
 use tokio::sync::oneshot;
 
-/// What the queue carries.
+/// A message to the scheduler.
 pub(crate) enum Message {
     Open {
         path: PathBuf,
@@ -22,45 +22,45 @@ pub(crate) enum Message {
         encoding: Encoding,
     },
     Close(PathBuf),
-    /// Files that changed, appeared or vanished outside the editor.
+    /// Files changed, created or deleted outside the editor.
     ChangedOnDisk(Vec<PathBuf>),
     Folders {
         added: Vec<PathBuf>,
         removed: Vec<PathBuf>,
     },
-    /// All files below some folders, and those of them that changed since the last scan.
+    /// All files below some folders, and which of them changed since the last scan.
     Found {
         folders: Vec<PathBuf>,
         files: Vec<PathBuf>,
         changed: Vec<PathBuf>,
-        /// Why something there cannot be read, in words.
+        /// Messages about anything there that cannot be read.
         troubles: BTreeSet<String>,
     },
     /// Scan the folders again, unless the client watches them.
     Rescan,
     /// A scan of folders has ended.
     Scanned,
-    /// A question that wants a snapshot with all changes before it.
+    /// A request that needs a snapshot with all earlier changes.
     Ask(Question),
 }
 
-/// A question that waits for the snapshot it is answered from.
+/// A request that waits for its snapshot.
 pub(crate) struct Question {
     pub after: After,
     pub snapshot: oneshot::Sender<Snapshot>,
 }
 
-/// What a question waits for in addition to the changes before it.
+/// What a request waits for in addition to earlier changes.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum After {
     Nothing,
-    /// That the results of this file are those of its text.
+    /// The results of this file are up to date with its text.
     Results(PathBuf),
-    /// That all files of all folders have been found and linted.
+    /// All files of all folders have been found and linted.
     Everything,
 }
 
-/// The sending end of the queue.
+/// Sender of the queue.
 #[derive(Clone, Debug)]
 pub(crate) struct Queue(Sender<Message>);
 
@@ -70,9 +70,9 @@ impl Queue {
         (Self(sender), receiver)
     }
 
-    /// Puts a message at the end of the queue.
+    /// Appends a message to the queue.
     pub fn send(&self, message: Message) {
-        // The scheduler is gone only when the session ends.
+        // The scheduler ends only with the session.
         let _ = self.0.send(message);
     }
 

@@ -1,4 +1,4 @@
-//! Scans of the editor's folders for offices: one at the start, and further ones where the client does not watch files.
+//! Scans the workspace folders for offices: once at the start, and again if the client does not watch files.
 
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
@@ -19,25 +19,25 @@ use tower_lsp::lsp_types::{
 use crate::queue::{Message, Queue};
 use crate::session::Session;
 
-/// When a file was last changed, and how long it is.
+/// Modification time and length of a file.
 type Stamp = (Option<SystemTime>, u64);
 
-/// Why a scan is needed.
+/// Reason for a scan.
 pub(crate) enum Why {
-    /// Folders were named, or something was saved in an editor that watches nothing.
+    /// Folders were added, or a file was saved in an editor that does not watch files.
     Asked,
-    /// These paths changed, which are those of no file that is read. It matters only if one is or was that of a folder.
+    /// These paths changed, and none of them is a file that is read. Only relevant if one is or was a folder.
     Changed(Vec<PathBuf>),
 }
 
-/// Scans the editor's folders on one of the runtime's blocking threads, one scan at a time. What is asked for meanwhile is
-/// one more scan, however much it is.
+/// Scans the workspace folders on one of the runtime's blocking threads, one scan at a time. All requests during a scan
+/// are combined into one more scan.
 pub(crate) struct Scanner {
     queue: Queue,
     client: Client,
     session: Arc<Session>,
     runtime: tokio::runtime::Handle,
-    /// The stamps of the last scan, by file.
+    /// Stamps at the last scan, by file.
     stamps: Arc<Mutex<Stamps>>,
     has_scanned: bool,
     is_running: bool,
@@ -60,13 +60,13 @@ impl Scanner {
         }
     }
 
-    /// Whether no scan runs or is needed.
+    /// Whether no scan is running or requested.
     pub fn is_idle(&self) -> bool {
         !self.is_running
     }
 
-    /// Scans the folders, now or after the scan that runs. Puts into the queue the files that changed since the last scan,
-    /// all files, and the end of the scan.
+    /// Scans the folders, now or after the running scan. Queues the files that changed since the last scan, all files,
+    /// and the end of the scan.
     pub fn scan(&mut self, folders: &[PathBuf], why: Why) {
         if self.is_running {
             self.next = Some(match (self.next.take(), why) {
@@ -111,7 +111,7 @@ impl Scanner {
         });
     }
 
-    /// The scan has ended. Starts the next one, if there is one.
+    /// The scan has ended. Starts the next one, if requested.
     pub fn ended(&mut self, folders: &[PathBuf]) {
         self.is_running = false;
         if let Some(why) = self.next.take() {
@@ -120,12 +120,12 @@ impl Scanner {
     }
 }
 
-/// Whether a folder may have appeared at a path, or vanished from it.
+/// Whether a folder may have appeared at or vanished from a path.
 fn may_be_folder(path: &Path) -> bool {
     path.symlink_metadata().map_or(true, |metadata| !metadata.is_file())
 }
 
-/// Reports the end of a scan when it is dropped, so that a panic reports it too.
+/// Reports the end of a scan when dropped, so that it is reported after a panic too.
 struct EndOfScan(Queue);
 
 impl Drop for EndOfScan {
@@ -143,7 +143,7 @@ fn sorted<'p>(paths: impl Iterator<Item = &'p PathBuf>) -> Vec<PathBuf> {
     sorted
 }
 
-/// The files below some folders, and why something there cannot be read, in words.
+/// The files below some folders, and messages about anything that cannot be read.
 fn files_below(folders: &[PathBuf]) -> (Stamps, BTreeSet<String>) {
     let (mut found, mut troubles) = (Stamps::new(), BTreeSet::new());
     walk(
@@ -153,7 +153,7 @@ fn files_below(folders: &[PathBuf]) -> (Stamps, BTreeSet<String>) {
         |(files, troubles): &mut (Stamps, BTreeSet<String>), entry| match entry {
             Found::File { path, start } => {
                 files.insert(path.to_owned(), stamp(path));
-                // Settings lie beside or above offices.
+                // Settings are beside or above offices.
                 for above in path.ancestors().skip(1).take_while(|above| above.starts_with(start)) {
                     let settings = above.join(SETTINGS);
                     if !files.contains_key(&settings) && settings.is_file() {
@@ -189,7 +189,7 @@ fn changed_since(before: &Stamps, now: &Stamps) -> Vec<PathBuf> {
     changed
 }
 
-/// A progress bar that the client shows for as long as this lives.
+/// A progress bar that the client shows until this is dropped.
 struct ProgressBar {
     _end: oneshot::Sender<()>,
 }
@@ -223,7 +223,7 @@ async fn progress(client: &Client, token: NumberOrString, value: WorkDoneProgres
         .await;
 }
 
-/// The day that acceptances are judged by.
+/// Date by which acceptances are judged.
 pub(crate) fn today() -> Date {
     let day = jiff::Zoned::now().date();
     Date {

@@ -1,9 +1,9 @@
 //! The thread that owns the workspace.
 //!
-//! It applies messages in the order in which they came and gives each question a snapshot. When no message waits, it lints one
-//! file and then looks for messages again: an edit never waits for more than one file. What only all files of a repository
-//! together give takes longer the more files there are, so it waits for a pause between messages ([`PAUSE`]). The thread
-//! answers no question itself, and waits for nothing but the queue.
+//! It applies messages in the order of arrival and gives each request a snapshot. While no message is waiting, it lints
+//! one file and then checks for messages again: an edit never waits for more than one file. The rules across files of a
+//! repository take longer the more files there are, so they wait for a pause between messages ([`PAUSE`]). The thread
+//! answers no request itself, and blocks on nothing but the queue.
 
 use std::collections::{BTreeSet, HashMap};
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -27,17 +27,17 @@ use crate::queue::{After, Message, Question, Queue};
 use crate::scan::{Scanner, Why, today};
 use crate::session::Session;
 
-/// How long no message must come before the rules that need all files run: longer than an editor takes from one change to the
-/// next when it pastes or repeats a key, and too short for anybody to notice.
+/// Time without messages before the rules across files run: longer than the interval between an editor's changes when
+/// it pastes or repeats a key, and too short to be noticed.
 const PAUSE: Duration = Duration::from_millis(20);
 
-/// What the thread does at a time.
+/// One step of the thread's loop.
 enum Step {
     Apply(Message),
     Lint(Work),
 }
 
-/// The state of the thread.
+/// State of the thread.
 pub(crate) struct Scheduler {
     workspace: Workspace,
     backlog: Backlog,
@@ -46,16 +46,16 @@ pub(crate) struct Scheduler {
     client: Client,
     session: Arc<Session>,
     runtime: tokio::runtime::Handle,
-    /// What was last said of each file that cannot be read.
+    /// Last message logged for each file that cannot be read.
     unreadable: HashMap<PathBuf, String>,
     /// What the last scan could not read.
     troubles: BTreeSet<String>,
-    /// Questions that wait for results.
+    /// Requests that wait for results.
     waiting: Vec<Question>,
 }
 
 impl Scheduler {
-    /// Starts the thread. It ends with the last sender of messages.
+    /// Starts the thread. It ends when the last sender is dropped.
     pub fn start(queue: Queue, inbox: Receiver<Message>, client: Client, notifier: Notifier, session: Arc<Session>) {
         let scheduler = Self {
             workspace: Workspace::new(Arc::new(Disk), today()),
@@ -74,7 +74,7 @@ impl Scheduler {
 
     fn run(mut self, inbox: &Receiver<Message>) {
         while let Some(step) = self.next(inbox) {
-            // A panic costs the results of one file, and nothing else.
+            // A panic loses the results of one file, nothing else.
             let done = catch_unwind(AssertUnwindSafe(|| match step {
                 Step::Apply(message) => self.apply(message),
                 Step::Lint(work) => self.lint(work),
@@ -85,7 +85,7 @@ impl Scheduler {
         }
     }
 
-    /// What is to be done next; messages go before linting. `None` once no more messages can come.
+    /// Next step; messages have priority over linting. `None` once no more messages can arrive.
     fn next(&mut self, inbox: &Receiver<Message>) -> Option<Step> {
         self.answer_waiting();
         if self.backlog.is_empty() {
@@ -101,7 +101,7 @@ impl Scheduler {
         if self.backlog.is_empty() {
             return inbox.recv().ok().map(Step::Apply);
         }
-        // A question about all files waits for what they give, so that it is not kept waiting longer.
+        // A waiting request about all files needs the rules across files, so they run without a pause.
         let pause = if self.backlog.has_files() || !self.waiting.is_empty() {
             Duration::ZERO
         } else {
@@ -114,7 +114,7 @@ impl Scheduler {
         }
     }
 
-    /// Gives a snapshot to each question that has waited for results which are there by now.
+    /// Sends a snapshot to each request whose results are now available.
     fn answer_waiting(&mut self) {
         let Self {
             workspace,
@@ -129,7 +129,7 @@ impl Scheduler {
             After::Everything => scanner.is_idle() && backlog.is_empty(),
         };
         for question in waiting.extract_if(.., is_ready) {
-            // A question that was cancelled has no receiver.
+            // A cancelled request has no receiver.
             let _ = question.snapshot.send(workspace.snapshot());
         }
     }
@@ -166,7 +166,7 @@ impl Scheduler {
             Message::ChangedOnDisk(paths) => {
                 let (files, others): (Vec<_>, Vec<_>) = paths.into_iter().partition(|path| is_read(path));
                 self.changed_on_disk(&files);
-                // Of a folder that appeared or vanished, the files in it are not named.
+                // If a folder appeared or vanished, the files in it are not listed.
                 if !others.is_empty() {
                     self.scanner.scan(self.workspace.now().folders(), Why::Changed(others));
                 }
@@ -182,7 +182,7 @@ impl Scheduler {
                     self.log(trouble.clone());
                 }
                 self.troubles = troubles;
-                // Some may have been removed since the scan began.
+                // Folders may have been removed since the scan began.
                 folders.retain(|folder| self.workspace.now().folders().contains(folder));
                 for paths in [&mut files, &mut changed] {
                     paths.retain(|path| folders.iter().any(|folder| path.starts_with(folder)));
@@ -194,12 +194,12 @@ impl Scheduler {
             Message::Rescan if self.session.capabilities().watches => {}
             Message::Rescan => self.scanner.scan(self.workspace.now().folders(), Why::Asked),
             Message::Scanned => self.scanner.ended(self.workspace.now().folders()),
-            // All changes before it have been applied, so that one which waits for nothing else is answered at once.
+            // All earlier changes have been applied, so a request that waits for nothing else is answered at once.
             Message::Ask(question) => self.waiting.push(question),
         }
     }
 
-    /// The length of the text that an editor has open.
+    /// Length of the text that the editor has open.
     fn length(&self, path: &Path) -> usize {
         let now = self.workspace.now();
         let open = now.known(path).filter(|file| now.is_open(*file));
@@ -219,7 +219,7 @@ impl Scheduler {
         folders.retain(|folder| !removed.contains(folder));
         folders.extend(added);
         let dirtied = self.workspace.set_folders(folders);
-        // Files that lie in none of the folders any more.
+        // Files that are no longer in any workspace folder.
         for file in &dirtied.changed {
             self.backlog.remove(*file);
         }
@@ -251,7 +251,7 @@ impl Scheduler {
         self.dirty(&dirtied);
     }
 
-    /// Logs once why a file cannot be read: it has no results, which must not look as if it were clean.
+    /// Logs once why a file cannot be read: it has no results, and must not look as if it were free of problems.
     fn tell_unreadable(&mut self, path: &Path, why: Option<String>) {
         let Some(why) = why else {
             self.unreadable.remove(path);
@@ -269,7 +269,7 @@ impl Scheduler {
             .spawn(async move { client.log_message(MessageType::ERROR, message).await });
     }
 
-    /// Publishes what has changed, and plans the rest.
+    /// Publishes what has changed, and schedules the rest.
     fn dirty(&mut self, dirtied: &Dirtied) {
         let snapshot = self.workspace.now();
         self.backlog.add(dirtied, snapshot);
@@ -282,7 +282,7 @@ impl Scheduler {
     }
 }
 
-/// Whether a path is that of a file that is read: an office, parts, or settings.
+/// Whether a file is one that is read: an office, parts, or settings.
 fn is_read(path: &Path) -> bool {
     let is_settings = path.file_name().is_some_and(|name| name == SETTINGS);
     is_settings || path.extension().is_some_and(|extension| extension == EXTENSION)

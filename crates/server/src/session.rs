@@ -7,7 +7,7 @@ use crate::capabilities::Capabilities;
 use crate::pages::Pages;
 use crate::protocol::Lifecycle;
 
-/// What all parts of the server know of the conversation with its client.
+/// Session state shared by all parts of the server.
 #[derive(Debug, Default)]
 pub(crate) struct Session {
     capabilities: OnceLock<Capabilities>,
@@ -16,18 +16,18 @@ pub(crate) struct Session {
 }
 
 impl Session {
-    /// What the client can do; before `initialize`, what every client can.
+    /// Capabilities of the client; before `initialize`, the minimum that every client has.
     pub fn capabilities(&self) -> &Capabilities {
         static MINIMUM: LazyLock<Capabilities> = LazyLock::new(|| (&ClientCapabilities::default()).into());
         self.capabilities.get().unwrap_or(&MINIMUM)
     }
 
-    /// The encoding in which the client counts columns.
+    /// Encoding in which the client counts columns.
     pub fn encoding(&self) -> Encoding {
         self.capabilities().encoding
     }
 
-    /// Records what the client says that it can do. The first call counts.
+    /// Records the client's capabilities. Only the first call has an effect.
     pub fn initialize(&self, client: &InitializeParams) -> &Capabilities {
         self.capabilities.get_or_init(|| Capabilities::of(client))
     }

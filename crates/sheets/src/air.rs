@@ -1,4 +1,5 @@
-//! The air drawing: from the dryer through the office into the cables, with the computed pressure and flow at each point.
+//! The air drawing: from the dryer through the office into the cables, with the computed pressure and flow at each
+//! point.
 
 use std::collections::VecDeque;
 
@@ -14,10 +15,10 @@ use crate::mark::Mark;
 use crate::metric::unbroken;
 use crate::symbols::Symbol;
 
-/// Points that are nearer than this are one, m.
+/// Points closer together than this are treated as one, m.
 const SAME: f64 = 0.02;
 
-/// The drawing, and what of the network it could not compute.
+/// Draws the air network. The result also states what could not be computed.
 pub fn diagram(facts: &Facts<'_>) -> Diagram {
     let mut builder = Builder {
         facts,
@@ -35,7 +36,7 @@ pub fn diagram(facts: &Facts<'_>) -> Diagram {
             .filter(|(_, thing)| is_line(thing))
             .map(|(id, _)| id),
     );
-    // Sources first, then whatever nothing leads to, then what is left: a ring has no beginning.
+    // Sources first, then things without a predecessor, then the rest: a ring has no beginning.
     let begins = |id: &ThingId| air.leading_to(*id).next().is_none();
     things.sort_by_key(|id| (!facts.office.thing(*id).gives_air(), !begins(id), *id));
     things.dedup();
@@ -51,7 +52,7 @@ pub fn diagram(facts: &Facts<'_>) -> Diagram {
     builder.diagram
 }
 
-/// The flow of each piece of an air run, by the run and the piece's place among the links of the run.
+/// Flow of each piece of each air run, with the link it belongs to.
 fn figures(facts: &Facts<'_>) -> Vec<(AirLink, Attributes, Option<String>)> {
     let pieces = facts.networks.air.pieces(facts.office);
     let flows = facts
@@ -68,16 +69,16 @@ fn figures(facts: &Facts<'_>) -> Vec<(AirLink, Attributes, Option<String>)> {
 struct Builder<'f, 'a> {
     facts: &'f Facts<'a>,
     diagram: Diagram,
-    /// Where each thing is drawn: of a cable each of its points, with its distance.
+    /// Where each thing is drawn: for a cable, each of its points with its distance.
     drawn: FxHashMap<ThingId, Vec<(f64, usize)>>,
-    /// Things that are drawn, and what they lead to is not.
+    /// Things already drawn whose successors are not.
     open: VecDeque<ThingId>,
     figures: Vec<(AirLink, Attributes, Option<String>)>,
 }
 
 impl Builder<'_, '_> {
-    /// Draws a thing, and gives the number of what is drawn first of it. What it leads to comes later: no chain of things in a file is
-    /// too long.
+    /// Draws a thing and returns the number of its first node. Successors are drawn later from a queue, without
+    /// recursion, so a chain may have any length.
     fn thing(&mut self, id: ThingId, link: Link) -> usize {
         let thing = self.facts.office.thing(id);
         if is_line(thing) {
@@ -96,7 +97,7 @@ impl Builder<'_, '_> {
         node
     }
 
-    /// Draws what the runs that leave a thing lead to: of a cable or pipe from the point that each leaves at.
+    /// Draws the successors of a thing. For a cable or pipe, each starts at the point where its run leaves.
     fn follow(&mut self, id: ThingId) {
         let nodes = self.drawn.get(&id).cloned().unwrap_or_default();
         let mut leaving: Vec<AirLink> = self.facts.networks.air.leaving(id).copied().collect();
@@ -123,7 +124,7 @@ impl Builder<'_, '_> {
         }
     }
 
-    /// A sign that the line goes on at a thing that is drawn elsewhere.
+    /// Adds a reference symbol where the line continues at a thing that is drawn elsewhere.
     fn reference(&mut self, to: ThingId, link: Link) -> usize {
         self.diagram.add(Node {
             symbol: Symbol::Reference,
@@ -135,7 +136,7 @@ impl Builder<'_, '_> {
         })
     }
 
-    /// What stands above the line of a link, and how it compares.
+    /// Caption above the line of a link, and the mark of the link.
     fn link(&self, link: &AirLink) -> (Vec<String>, Mark) {
         let facts = self.facts;
         let mut said = Vec::new();
@@ -167,7 +168,7 @@ impl Builder<'_, '_> {
         (said, mark)
     }
 
-    /// What is said below a thing of the office: what people call it, and its figures.
+    /// Captions below a thing of the office: its title and its figures.
     fn said(&self, id: ThingId) -> Vec<String> {
         let facts = self.facts;
         let air = &facts.prediction.air;
@@ -203,7 +204,8 @@ impl Builder<'_, '_> {
         said
     }
 
-    /// A cable, a branch of one or an air pipe: what it is, then its points from its beginning outwards.
+    /// Draws a cable, a branch of one or an air pipe: a node for the line itself, then one for each point from its
+    /// start outwards.
     fn route(&mut self, id: ThingId, branch: Option<u32>, link: Link) -> usize {
         let facts = self.facts;
         let office = facts.office;
@@ -278,7 +280,7 @@ impl Builder<'_, '_> {
         first
     }
 
-    /// What is at the very beginning of a route beside the beginning itself.
+    /// Adds what else is at the start of a route to the caption of its first node.
     fn start_of(&mut self, point: &ProfilePoint, first: usize) {
         let there: Vec<&str> = point.what.split(", ").filter(|what| *what != "start").collect();
         if !there.is_empty()
@@ -327,7 +329,7 @@ impl Builder<'_, '_> {
             next: Vec::new(),
         });
         for id in things {
-            // What hangs on the cable is drawn there; a thing with a run of its own beside is drawn where that leads.
+            // A thing on the cable is drawn there; one that has a run of its own too is drawn where that run leads.
             self.drawn.entry(id).or_insert_with(|| vec![(0.0, node)]);
         }
         node
@@ -355,7 +357,7 @@ impl Builder<'_, '_> {
     }
 }
 
-/// What lies between two points of a route: the section, how long, and the flow that arrives.
+/// Caption between two points of a route: section, length, and the flow that arrives.
 fn between(facts: &Facts<'_>, route: &Line, before: Option<&ProfilePoint>, point: &ProfilePoint) -> Vec<String> {
     let from = before.map_or(0.0, |before| before.metres);
     let mut said = Vec::new();
@@ -377,7 +379,7 @@ fn between(facts: &Facts<'_>, route: &Line, before: Option<&ProfilePoint>, point
     said
 }
 
-/// What a point is called: what is there, and only where nothing is, which section ends.
+/// Name of a point: what is there, or the section that ends there if nothing else is.
 pub fn named(what: &str) -> String {
     let there: Vec<&str> = what.split(", ").filter(|what| !what.starts_with("end of ")).collect();
     if there.is_empty() {
@@ -387,7 +389,7 @@ pub fn named(what: &str) -> String {
     }
 }
 
-/// The ports and outlets that are spare, and therefore plugged.
+/// Spare, and therefore plugged, ports and outlets.
 fn spare(facts: &Facts<'_>, id: ThingId) -> Option<String> {
     let thing = facts.office.thing(id);
     let port = thing
@@ -399,7 +401,7 @@ fn spare(facts: &Facts<'_>, id: ThingId) -> Option<String> {
     (!written.is_empty()).then(|| format!("plugged: {} {}", port.word, written.join(", ")))
 }
 
-/// Numbers from one to another, for people.
+/// Formats a range of numbers.
 pub fn numbers(from: u32, to: u32) -> String {
     use drysheath_office::printed;
     match to - from {
@@ -409,7 +411,7 @@ pub fn numbers(from: u32, to: u32) -> String {
     }
 }
 
-/// The symbol of a thing.
+/// Symbol for a thing, by its kind.
 pub fn symbol(thing: &Thing) -> Symbol {
     match thing.kind.map(|kind| kind.id) {
         Some(KindId::Dryer) => Symbol::Dryer,

@@ -1,8 +1,8 @@
-//! A comparison of two states as one page for a browser: before and now side by side, what got worse first, the pressure along each
-//! line that moved, and filters. It is what a reviewer opens beside a pull request.
+//! A comparison of two states as one page for a browser: before and now side by side, what got worse first, the
+//! pressure along each line that changed, and filters. It is what a reviewer opens beside a pull request.
 //!
-//! The page holds without its script, which only filters; it asks for nothing, and its policy lets nothing else run. So many rows
-//! and pictures as nobody reads are counted instead, and the page says how to get them.
+//! The page is complete without its script, which only filters; it loads nothing, and its policy allows no other
+//! script. The number of rows and pictures is limited; the page counts those left out and says how to get them.
 
 mod curve;
 mod differing;
@@ -24,10 +24,11 @@ const SCRIPT: Script = Script {
     loads: false,
 };
 
-/// A comparison as an HTML document. The brief one has a bounded number of rows and pictures; `command` is what to run for the full one.
+/// A comparison as an HTML document. The brief version has a bounded number of rows and pictures; `command` is the
+/// command that writes the full one.
 pub fn comparison_page(comparison: &Comparison, date: Date, extent: Extent, command: &str) -> String {
     let mut budget = Budget::new(extent);
-    // What is written first has first claim on the room: what nobody can judge, then what got worse.
+    // Sections written first get the budget first: files that could not be compared, then what got worse.
     let not_compared = not_compared(comparison, &mut budget);
     let worse = results::section("worse", "What got worse", comparison, &mut budget, true, |results| {
         results.worse().collect()
@@ -75,7 +76,7 @@ pub fn comparison_page(comparison: &Comparison, date: Date, extent: Extent, comm
     web_page(&title, STYLE, Some(&SCRIPT), &body)
 }
 
-/// The filters, which the script shows: without it they would do nothing.
+/// Filter controls. Hidden until the script runs, since they do nothing without it.
 fn filters() -> Markup {
     html! {
         form id="ask" role="search" hidden {
@@ -87,7 +88,7 @@ fn filters() -> Markup {
     }
 }
 
-/// Files that cannot be compared, and why; nothing where all can be.
+/// Files that could not be compared, and why. `None` if there are none.
 fn not_compared(comparison: &Comparison, budget: &mut Budget) -> Option<Markup> {
     let block = comparison.table_of_not_compared()?;
     Some(html! {
@@ -111,7 +112,7 @@ fn figures(comparison: &Comparison, budget: &mut Budget) -> Option<Markup> {
     })
 }
 
-/// A table whose rows are of one kind; those without room are counted below it.
+/// A table whose rows are all of one kind. Rows over budget are counted below it.
 fn block_table(kind: &str, block: &Block, budget: &mut Budget) -> Markup {
     let granted = budget.rows(block.rows.len());
     let cut = block.rows.len() - granted;
@@ -128,7 +129,7 @@ fn block_table(kind: &str, block: &Block, budget: &mut Budget) -> Markup {
     }
 }
 
-/// What people call an office, with its file for the filter.
+/// Title and file name of an office, for the text filter.
 fn searched(office: &OfficeRecord) -> String {
     let title = office.title.as_deref().unwrap_or_default();
     format!("{} {title} {}", office.office, office.file)

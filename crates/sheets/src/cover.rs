@@ -1,4 +1,4 @@
-//! The first page: which office it is, what keeps somebody from working by the sheet, and what is on which page.
+//! The first page: which office it is, what prevents working by the sheet, and a table of contents.
 
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
@@ -34,7 +34,7 @@ const RESULTS: &[Column] = &[
     },
 ];
 
-/// The blocks of the first page.
+/// Blocks of the first page.
 pub fn blocks(facts: &Facts<'_>, findings: &[Finding], missing: &[String]) -> Vec<Block> {
     let office = facts.office;
     let mut rows: Vec<(String, String)> = Vec::new();

@@ -1,16 +1,16 @@
 //! The layout of a drawing whose things follow one another: chains from left to right, which fork downwards.
 //!
-//! A chain of things that each lead to one other lies in a row. Where one leads to several, each of these begins a row of its own
-//! further down and further in, on a line that comes from the fork; what does not fit into a row goes on in the next. Nothing can lie on anything
-//! else, since everything has a place of its own:
+//! A chain of things that each lead to one other lies in a row. Where one leads to several, each of these starts a row
+//! of its own further down and further in, on a line from the fork; what does not fit into a row continues in the next.
+//! Nothing overlaps because everything has a place of its own:
 //!
 //! * the top of a row has a channel for the line that comes back from the end of the row before;
-//! * above the line of a row stands what is said of the links, between the symbols that they join;
-//! * below it stands what is said of the things, each in a column as wide as its text;
+//! * above the line of a row are the captions of the links, between the symbols that they join;
+//! * below it are the captions of the things, each in a column as wide as its text;
 //! * left of a row are the columns of the lines that pass it, one for each fork further up that has more to come.
 //!
-//! Widths are those of [`crate::metric`], which no typeface exceeds. The order is that of the network, then that of the names; so
-//! the same office gives the same drawing, and an edit moves what follows it and nothing else.
+//! Text widths come from [`crate::metric`], which no common typeface exceeds. The order is that of the network, then by
+//! name, so the same office gives the same drawing, and an edit moves what follows it and nothing else.
 
 use maud::{Markup, PreEscaped, html};
 
@@ -18,69 +18,69 @@ use crate::mark::Mark;
 use crate::shapes::{Anchor, NAME, SAID, line, polyline, text};
 use crate::symbols::{HALF_HEIGHT, Symbol};
 
-/// How wide a drawing is, in CSS pixels: the width of a page between its margins.
+/// Width of a drawing, in CSS pixels: the page width between the margins.
 pub const WIDTH: f64 = 700.0;
-/// How far a row begins to the right of the one that it forks from.
+/// Indent of a row from the row it forks from.
 const STEP: f64 = 24.0;
-/// Columns of a row's own at its left: for a line that goes on from the row before, and for one to the rows that fork from it.
+/// Columns reserved at the left of a row: for the line from the row before, and for the line to rows that fork from it.
 const WRAP: f64 = 2.0;
 const FORK: f64 = 12.0;
 const START: f64 = 10.0;
 const CHANNEL: f64 = 10.0;
 const GAP: f64 = 12.0;
-/// The widest that a text below a symbol and one above a line get before they are broken.
+/// Maximum width of the text below a symbol and above a line before it wraps.
 const MOST_BELOW: f64 = 148.0;
 const MOST_ABOVE: f64 = 104.0;
-/// The shortest line between two symbols.
+/// Minimum length of a line between two symbols.
 const LINK: f64 = 22.0;
-/// Deeper forks begin again at the left, so that no nesting runs out of the page.
+/// Deeper forks start at the left again, so that nesting never leaves the page.
 const MOST_LEVELS: usize = 9;
 
-/// Something in a drawing.
+/// A thing in a drawing.
 #[derive(Debug)]
 pub struct Node {
     pub symbol: Symbol,
-    /// Its name, then what is said of it.
+    /// Name, shown first, and the captions below it.
     pub name: String,
     pub said: Vec<String>,
-    /// What leads to it.
+    /// Link that leads to it.
     pub link: Link,
     pub mark: Mark,
-    /// What it leads to, in order.
+    /// Indices of its successors, in order.
     pub next: Vec<usize>,
 }
 
-/// What leads to a thing.
+/// Link that leads to a thing.
 #[derive(Debug, Default)]
 pub struct Link {
-    /// What is said of it.
+    /// Captions above the line.
     pub said: Vec<String>,
-    /// How its line is drawn.
+    /// CSS class of its line.
     pub class: &'static str,
 }
 
-/// A drawing before it is laid out: things, and those that nothing leads to.
+/// A drawing before layout: its nodes and which of them have no predecessor.
 #[derive(Debug, Default)]
 pub struct Diagram {
     pub nodes: Vec<Node>,
     pub roots: Vec<usize>,
 }
 
-/// A row of a laid-out drawing. Rows stand below one another without gaps, on one page or on several.
+/// A laid-out row of a drawing. Rows are stacked without gaps, on one page or several.
 #[derive(Debug)]
 pub struct Strip {
     pub height: f64,
-    /// What is drawn in it, its top at 0.
+    /// Contents as SVG; the top of the row is at 0.
     pub drawn: String,
-    /// Whether a page may begin with it without cutting a line that has no other half.
+    /// Whether a page may begin with this row without cutting a line in two.
     pub begins: bool,
 }
 
-/// How a row is reached.
+/// Where the line into a row comes from.
 #[derive(Clone, Copy)]
 enum Entry {
     Nothing,
-    /// From the line of a fork at `x`; the first also brings that line from the end of the row above.
+    /// From a fork at `x`. The first row of a fork also draws the line from the end of the row above to there.
     Fork {
         x: f64,
         from: Option<f64>,
@@ -93,31 +93,31 @@ enum Entry {
     },
 }
 
-/// A thing with its place in its row.
+/// A thing and its place in its row.
 struct Placed {
     node: usize,
     x: f64,
     name: Vec<String>,
     said: Vec<String>,
     above: Vec<String>,
-    /// Half the width of all that is drawn of it.
+    /// Half the width of its symbol and text.
     half: f64,
 }
 
 impl Diagram {
-    /// Whether anything in it is to be taken out.
+    /// Whether anything in it is to be removed.
     pub fn has_removed(&self) -> bool {
         let mut nodes = self.nodes.iter();
         nodes.any(|node| node.mark == Mark::Removed || node.link.class.ends_with("removed"))
     }
 
-    /// Adds a thing, and gives its number.
+    /// Adds a node and returns its number.
     pub fn add(&mut self, node: Node) -> usize {
         self.nodes.push(node);
         self.nodes.len() - 1
     }
 
-    /// Lets one thing lead to another.
+    /// Links one node to another.
     pub fn join(&mut self, from: usize, to: usize) {
         if let Some(node) = self.nodes.get_mut(from) {
             node.next.push(to);
@@ -141,7 +141,7 @@ impl Diagram {
 struct Layout<'d> {
     diagram: &'d Diagram,
     strips: Vec<Strip>,
-    /// What begins at the left and is still to be drawn.
+    /// Nodes that start at the left margin and are drawn last.
     later: Vec<usize>,
 }
 
@@ -168,7 +168,7 @@ impl Layout<'_> {
         let rows = self.rows(&chain, left);
         let last = rows.len().saturating_sub(1);
         let is_deepest = level + 1 >= MOST_LEVELS;
-        // The line that it forks from passes what is below its first row, if more comes.
+        // The fork line passes everything below its first row if another branch follows.
         let mut inner = passing.to_vec();
         if let Entry::Fork { x, is_last: false, .. } = entry {
             inner.push((x, self.node(first).map_or("air", |node| node.link.class)));
@@ -186,7 +186,7 @@ impl Layout<'_> {
             };
         }
         if is_deepest {
-            // They are drawn at the left, once the rest is done.
+            // Drawn at the left margin after everything else.
             self.later.extend(forks.into_iter().rev());
             return;
         }
@@ -240,7 +240,7 @@ impl Layout<'_> {
         rows
     }
 
-    /// Draws a row, and gives the column in which a line leaves it at its end.
+    /// Draws a row and returns the x position at which a line leaves at its end.
     fn row(&mut self, row: &[Placed], left: f64, entry: Entry, passing: &[(f64, &'static str)], goes_on: bool) -> f64 {
         let above = row.iter().map(|placed| placed.above.len()).max().unwrap_or_default() as f64 * SAID.line();
         let y = CHANNEL + HALF_HEIGHT.max(above + 7.0);
@@ -263,7 +263,7 @@ impl Layout<'_> {
         exit
     }
 
-    /// The line that leads into a row.
+    /// Line that leads into a row.
     fn entry(&self, row: &[Placed], left: f64, y: f64, height: f64, entry: Entry) -> Markup {
         let Some((first, node)) = row.first().and_then(|first| Some((first, self.node(first.node)?))) else {
             return html! {};
@@ -312,7 +312,7 @@ impl Layout<'_> {
         }
     }
 
-    /// What is said of the link that leads to a thing, in the middle of its line.
+    /// Captions of the link that leads to a thing, centred over its line.
     fn above(&self, placed: &Placed, (from, to): (f64, f64), y: f64) -> Markup {
         let mark = self.node(placed.node).map_or(Mark::Plain, |node| node.mark);
         // The line of a cable is thicker.
@@ -345,7 +345,7 @@ impl Layout<'_> {
     }
 }
 
-/// No more lines than a drawing has room for: what is longer stands whole in the tables.
+/// Limits the number of caption lines; the full text is in the tables.
 fn few(mut lines: Vec<String>) -> Vec<String> {
     const MOST: usize = 9;
     if lines.len() > MOST {
@@ -355,7 +355,8 @@ fn few(mut lines: Vec<String>) -> Vec<String> {
     lines
 }
 
-/// Where the first thing of a row stands: right of the row's own columns, with room for what is said of the link before it.
+/// X position of the first thing of a row: right of the row's own columns, with room for the caption of the link before
+/// it.
 fn first_place(left: f64, own: f64, half: f64, link: f64) -> f64 {
     left + START + half.max(link + own)
 }

@@ -1,4 +1,4 @@
-//! A sheet as an HTML document: nothing in it runs, and it asks for nothing.
+//! A sheet as an HTML document without scripts or external resources.
 
 use drysheath_office::Date;
 use maud::{Markup, html};
@@ -8,22 +8,22 @@ use crate::metric::Type;
 use crate::page::Page;
 use crate::web_page::web_page;
 
-/// What the name of the office and the contents take of the first page, in CSS pixels.
+/// Height used on the first page by the office name and the contents, in CSS pixels.
 pub const TITLE: f64 = 90.0;
-/// The running head of a page.
+/// Running head of a page.
 const HEAD: Type = Type { size: 12.0, bold: true };
 
-/// What stands on every page.
+/// Text repeated on every page.
 pub struct Running {
     pub office: String,
     pub site: Option<String>,
     pub date: Date,
     pub revision: Option<String>,
-    /// The revision that a work order starts from.
+    /// Revision that a work order is based on.
     pub since: Option<String>,
 }
 
-/// The document of some pages.
+/// Document with the given pages.
 pub fn document(running: &Running, pages: &[Page]) -> String {
     let number = pages.len();
     let title = match &running.site {
@@ -68,7 +68,7 @@ fn one(running: &Running, title: &str, page: &Page, at: usize, number: usize, pa
     }
 }
 
-/// On which page each part begins.
+/// Table of contents: the first page of each part.
 fn contents(pages: &[Page]) -> Markup {
     html! {
         nav aria-label="contents" {
@@ -81,7 +81,7 @@ fn contents(pages: &[Page]) -> Markup {
     }
 }
 
-/// As much of a text as fits into one line; the first page has the whole of it.
+/// As much of a text as fits into one line; the first page has the full text.
 fn shortened(text: &str, width: f64) -> String {
     let mut lines = HEAD.wrap(text, width).into_iter();
     match (lines.next(), lines.next()) {

@@ -1,5 +1,5 @@
-//! The drawings of an office without pages, for a view that follows an edit, and the pressure along one line, for a place where there
-//! is room for one picture.
+//! The drawings of an office without pages, for a preview that follows edits, and the pressure along one line, for
+//! places with room for a single picture.
 
 use drysheath_office::{Date, ThingId};
 use drysheath_report::View;
@@ -12,21 +12,22 @@ use crate::pressure;
 use crate::since::Marks;
 use crate::{air, power, wiring};
 
-/// What the drawings are drawn with: the style of the sheets.
+/// Style sheet of the drawings, the same as that of the sheets.
 pub const STYLE: &str = include_str!("sheet.css");
 
 /// A drawing of an office.
 #[derive(Clone, Debug, Serialize)]
 pub struct Drawing {
-    /// What names it among the drawings of its office, whatever else changes: `air`, `wiring`, `pressure c101`.
+    /// Identifies the drawing among those of its office, stable across edits: `air`, `wiring`, `pressure c101`.
     pub id: String,
-    /// What it shows, in words.
+    /// Title of the drawing, as text.
     pub title: String,
-    /// The drawing as SVG, to be shown in a page with [`STYLE`]. Safe to be put into one: every text in it is escaped.
+    /// The drawing as SVG, to be shown in a page with [`STYLE`]. Safe to embed: all text in it is escaped.
     pub svg: String,
 }
 
-/// The drawings of an office: air, wiring, power, ground, and the pressure along each line. What the file says nothing of is left out.
+/// The drawings of an office: air, wiring, power, ground, and the pressure along each line. Drawings without content
+/// are left out.
 pub fn drawings(view: View<'_>, date: Date) -> Vec<Drawing> {
     let facts = Facts::new(view, Marks::default());
     let whole = [
@@ -57,10 +58,10 @@ fn drawing(id: String, title: String, svg: Markup) -> Drawing {
     }
 }
 
-/// The pressure along a cable or air pipe, or along a branch, as an SVG document of its own, with its size in CSS pixels; none where no
-/// pressure of it is computed.
+/// The pressure along a cable or air pipe, or along a branch, as an SVG document of its own, with its size in CSS
+/// pixels; `None` if no pressure is computed for it.
 pub fn profile(view: View<'_>, thing: ThingId, branch: Option<&str>, date: Date) -> Option<String> {
-    // Sought first: most things are no lines, and what is drawn is asked of the whole office.
+    // Checked first: most things are not lines, and the facts need the whole office.
     let mut lines = view.prediction.air.lines().iter();
     let line = lines.find(|line| line.thing == thing && line.branch_name(view.office) == branch)?;
     let facts = Facts::new(view, Marks::default());

@@ -1,4 +1,4 @@
-//! What all parts of a sheet ask of an office.
+//! Queries on an office that all parts of a sheet share.
 
 use std::collections::BTreeMap;
 
@@ -17,19 +17,19 @@ use crate::mark::Mark;
 use crate::metric::unbroken;
 use crate::since::{Marks, circuits};
 
-/// An office and what is computed of it, as the parts of its sheet need it.
+/// An office and its computed results, as the parts of its sheet need them.
 pub struct Facts<'a> {
     pub view: View<'a>,
     pub office: &'a Office,
     pub networks: &'a Networks,
-    /// The office with those that routes join with it: wires go on there.
+    /// The office with its neighbours, into which wires continue.
     pub across: Across<'a>,
     pub prediction: &'a Prediction,
     pub explainer: Explainer<'a>,
     pub units: UnitPreferences,
     pub allocation: Allocation,
     pub marks: Marks,
-    /// The way of each signal and control, by its device.
+    /// Path of each signal and control, by device.
     pub ways: BTreeMap<String, String>,
 }
 
@@ -61,7 +61,7 @@ impl<'a> Facts<'a> {
         }
     }
 
-    /// A computed pressure for a sheet: three digits are more than a gauge tells.
+    /// A computed gauge pressure with three digits; a gauge shows no more.
     pub fn pressure(&self, pressure: Pressure) -> String {
         self.figure(Dimension::Pressure, pressure.pascals())
     }
@@ -71,7 +71,7 @@ impl<'a> Facts<'a> {
         self.figure(Dimension::Flow, flow.cubic_metres_per_second())
     }
 
-    /// A figure in SI in the office's unit with three digits.
+    /// An SI value in the office's unit, with three digits.
     pub fn figure(&self, dimension: Dimension, si: f64) -> String {
         self.units.unit(dimension).map_or_else(
             || si.to_string(),
@@ -84,12 +84,13 @@ impl<'a> Facts<'a> {
         )
     }
 
-    /// The name of a thing, of one in another office after that: `oak/ps1`.
+    /// Name of a thing. For a thing in another office, with the office name: `oak/ps1`.
     pub fn name(&self, id: ThingId) -> &'a str {
         self.across.office.name(id)
     }
 
-    /// How a thing compares with the revision that the work starts from. What is in other offices is no work of this one.
+    /// Mark of a thing compared with the revision the work order is based on. Things in other offices count as
+    /// unchanged.
     pub fn mark(&self, id: ThingId) -> Mark {
         if self.office.has(id) {
             self.marks.thing(self.name(id))
@@ -98,7 +99,7 @@ impl<'a> Facts<'a> {
         }
     }
 
-    /// The signal that a terminal is.
+    /// Signal at a terminal.
     pub fn signal(&self, terminal: Terminal) -> Option<Signal<'a>> {
         let signals = self.across.office.signals(terminal.thing).into_iter();
         let mut own =
@@ -106,12 +107,12 @@ impl<'a> Facts<'a> {
         own.next()
     }
 
-    /// The title of a thing as a line of its own, where it has one.
+    /// Title of a thing, if it has one.
     pub fn title(&self, id: ThingId) -> Option<String> {
         self.across.office.title(id).map(str::to_owned)
     }
 
-    /// Where a thing is: on which cable how far out, or in which room and where there.
+    /// Place of a thing: cable and distance, or room and spot.
     pub fn place(&self, id: ThingId) -> String {
         if let Some(other) = self.across.office.office_of(id) {
             return other.itself.map_or_else(
@@ -151,12 +152,12 @@ impl<'a> Facts<'a> {
         }
     }
 
-    /// An end of a link: the thing with its port where it has several.
+    /// Formats an end of a link: the thing, and the port if it has several.
     pub fn end(&self, end: &Side) -> String {
         side(self.office, end, &str::to_owned)
     }
 
-    /// What a piece of a run is, as it is written: sizes and length. The length of a run of several links is that of all of them.
+    /// Sizes and length of a piece of a run, as written. The length of a run with several links is the total.
     pub fn piece(&self, link: &Link, piece: &Attributes) -> Vec<String> {
         let mut said = Vec::new();
         let mut sizes = Vec::new();
@@ -186,7 +187,7 @@ impl<'a> Facts<'a> {
         said
     }
 
-    /// Equipment of the office, in the order of the file: what hangs on its wall and on its cables.
+    /// Equipment of the office and on its cables, in file order.
     pub fn equipment(&self) -> impl Iterator<Item = (ThingId, &'a drysheath_office::Thing)> + use<'a> {
         self.office.things().filter(|(_, thing)| {
             thing.kind.is_some_and(drysheath_office::kinds::Kind::is_equipment)
@@ -196,7 +197,7 @@ impl<'a> Facts<'a> {
     }
 }
 
-/// A quantity with three digits.
+/// Formats a quantity with three digits.
 pub fn short(quantity: Quantity) -> String {
     const DIGITS: i32 = 3;
     const NOTHING: f64 = 1e-9;
@@ -206,7 +207,7 @@ pub fn short(quantity: Quantity) -> String {
     unbroken(&quantity.to_digits(DIGITS))
 }
 
-/// An end of a link: the thing, by the name that it is called, with its port where it has several.
+/// Formats an end of a link: the thing, with its name as `called` returns it, and the port if it has several.
 pub fn side(office: &Office, side: &Side, called: &impl Fn(&str) -> String) -> String {
     let name = called(office.name(side.thing));
     let number = match side.port.numbering {

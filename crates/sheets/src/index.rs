@@ -1,4 +1,4 @@
-//! The index of a folder of sheets: a page that finds an office by name, site or any word, and sorts and filters them.
+//! Index of a folder of sheets: a page to search offices by name, site or any word, and to sort and filter them.
 
 use std::fmt::Write;
 
@@ -19,9 +19,9 @@ const SCRIPT: Script = Script {
     text: include_str!("index.js"),
     loads: true,
 };
-/// Offices whose free text is in one file: a few megabytes.
+/// Number of offices per file of search text, which keeps each file to a few megabytes.
 const IN_FILE: usize = 2_000;
-/// How the files with free text are called.
+/// Base name of the files with search text.
 const TEXTS: &str = "index-text";
 
 /// An office of the index.
@@ -30,7 +30,7 @@ pub struct Entry {
     name: String,
     title: Option<String>,
     site: Option<String>,
-    /// The file of its sheets, below the folder of the index.
+    /// File of its sheets, relative to the folder of the index.
     file: String,
     href: String,
     stage: &'static str,
@@ -38,18 +38,18 @@ pub struct Entry {
     errors: usize,
     warnings: usize,
     notes: usize,
-    /// What the pressure has over the least pressure where that is least, Pa.
+    /// Smallest margin of the pressure over the least pressure, Pa.
     margin: Option<f64>,
     shown: Option<String>,
-    /// The unit of pressure of the office, and how much of it a pascal is.
+    /// Pressure unit of the office, and the value of 1 Pa in it.
     #[serde(skip)]
     unit: (&'static str, f64),
-    /// All that people may look for, in small letters.
+    /// Text to search, in lower case.
     #[serde(skip)]
     text: String,
 }
 
-/// The entry of an office whose sheets are in a file below the folder of the index.
+/// Index entry of an office whose sheets are in `file`, relative to the folder of the index.
 pub fn entry(subject: &Subject<'_>, file: &str) -> Entry {
     let facts = Facts::new(subject.view, Marks::default());
     let office = facts.office;
@@ -97,7 +97,7 @@ pub fn entry(subject: &Subject<'_>, file: &str) -> Entry {
     }
 }
 
-/// All texts that the file states: titles, notes, models, what it records.
+/// Collects all free text of the file: titles, notes, models, record fields.
 fn collect(fields: &[Field], text: &mut String) {
     for field in fields {
         let _ = match &field.value {
@@ -118,7 +118,8 @@ fn collect(fields: &[Field], text: &mut String) {
     }
 }
 
-/// A relative address of a file (RFC 3986): whatever is not unreserved is written as its bytes, so that no name can be taken for a scheme.
+/// Relative URL of a file (RFC 3986). Every byte that is not unreserved is percent-encoded, so that no name can be
+/// taken for a scheme.
 fn address(file: &str) -> String {
     let mut address = String::from("./");
     for byte in file.bytes() {
@@ -134,18 +135,18 @@ fn address(file: &str) -> String {
 #[derive(Serialize)]
 struct Data<'e> {
     stages: [&'static str; 3],
-    /// What a pascal is in the unit that margins are asked in.
+    /// Value of 1 Pa in the unit of the margin filter.
     scale: f64,
     texts: Vec<String>,
     offices: &'e [Entry],
 }
 
-/// The files of the index: their names and contents.
+/// Files of the index: names and contents.
 pub fn index(entries: &[Entry], date: Date) -> Vec<(String, String)> {
     let texts: Vec<String> = (0..entries.len().div_ceil(IN_FILE))
         .map(|number| format!("{TEXTS}-{number}.js"))
         .collect();
-    // Margins are asked in one unit: that of the first office.
+    // The margin filter uses one unit: that of the first office.
     let (unit, scale) = entries.first().map_or(("", 1.0), |entry| entry.unit);
     let listed = Data {
         stages: ["planned", "installed", "in-service"],
@@ -194,9 +195,10 @@ pub fn index(entries: &[Entry], date: Date) -> Vec<(String, String)> {
     files
 }
 
-/// JSON that may stand in a script of HTML: nothing in it can end that, begin a comment, or is shown as something else.
+/// JSON that is safe inside an HTML script element: it cannot close the element, start a comment or contain invisible
+/// characters.
 fn script_json(value: &impl Serialize) -> String {
-    // Maps with keys that are no text are all that serde_json refuses.
+    // serde_json only refuses maps whose keys are not strings.
     let json = serde_json::to_string(value).unwrap_or_else(|_| "null".to_owned());
     drysheath_text::safe::json(&json)
         .replace('<', "\\u003c")

@@ -1,8 +1,8 @@
-//! The sheets that go to the wall: for each office one document with its drawings, its wiring by pair, its limits, what to bring, and
-//! what to do in the order in which it is safe.
+//! The sheets that go to the wall: for each office one document with its drawings, its wiring by pair, its limits, what
+//! to bring, and what to do in the order in which it is safe.
 //!
-//! This room lays out what other rooms know: nothing is computed here but places on paper. A sheet is text without a script; it is
-//! the same for the same office, byte by byte.
+//! This crate lays out what other crates compute; it computes nothing but layout. A sheet is text without a script; it
+//! is the same for the same office, byte by byte.
 
 #![allow(
     clippy::cast_precision_loss,
@@ -51,24 +51,24 @@ pub use pressure::Beside;
 use since::Marks;
 pub use since::{Since, is_work};
 
-/// What the sheets of an office are made from.
+/// Input for the sheets of an office.
 pub struct Subject<'a> {
-    /// The office without what is left out because of its stage, and what is computed of it.
+    /// The office without things excluded because of their stage, and its computed results.
     pub view: View<'a>,
-    /// The office with all that its file says.
+    /// The office with everything its file contains.
     pub whole: &'a Office,
-    /// The results of its rules.
+    /// Findings of the office.
     pub findings: &'a [Finding],
-    /// The day that stands on every page.
+    /// Date printed on every page.
     pub date: Date,
-    /// The revision that its file is of, where that is known.
+    /// Revision of its file, if known.
     pub revision: Option<&'a str>,
-    /// What the sheets are a work order against, if they are one.
+    /// Revision that the sheets are a work order against, if they are one.
     pub since: Option<Since<'a>>,
 }
 
-/// The pressure along each cable, branch and air pipe of an office, in the normal state and in another one if that is asked for: a name for
-/// its file, and the picture as SVG.
+/// The pressure along each cable, branch and air pipe of an office, in the normal state and optionally in another one:
+/// a file name and the picture as SVG.
 pub fn pictures(view: View<'_>, beside: Option<Beside<'_>>, date: Date) -> Vec<(String, String)> {
     let facts = Facts::new(view, Marks::default());
     let pictures = pressure::pictures(&facts, beside, date).into_iter();
@@ -77,10 +77,10 @@ pub fn pictures(view: View<'_>, beside: Option<Beside<'_>>, date: Date) -> Vec<(
         .collect()
 }
 
-/// The part that says which office it is.
+/// Id of the cover part.
 const COVER: &str = "cover";
 
-/// The sheets of an office as one HTML document.
+/// Writes the sheets of an office as one HTML document.
 pub fn sheets(subject: &Subject<'_>) -> String {
     let facts = Facts::new(subject.view, Marks::new(subject.since));
     let office = subject.view.office;
@@ -112,7 +112,7 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
         facts.networks,
         &material::spare_ports(facts.office, &facts.allocation),
     );
-    // What the work order takes out is drawn as it was.
+    // What the work order removes is drawn as it was.
     let earlier = subject.since.and_then(|since| since.office).map(|before| {
         let view = View::of(&before.analysis, subject.view.files);
         Facts::new(view, Marks::before(before, facts.office, facts.networks))
@@ -172,10 +172,10 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
     parts
 }
 
-/// What stands above a drawing of what was.
+/// Heading of drawings of the earlier state.
 const AS_IT_WAS: &str = "As it was: what is dashed is taken out";
 
-/// Drawings below one another, and what their symbols mean; below them those of what was, where something of it is taken out.
+/// Drawings and their legend. If something is removed, the drawings of the earlier state follow.
 fn drawn(what: &str, diagrams: &[diagram::Diagram], earlier: Option<Vec<diagram::Diagram>>) -> Vec<Block> {
     let earlier: Vec<diagram::Diagram> = earlier
         .into_iter()

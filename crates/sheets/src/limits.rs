@@ -1,4 +1,4 @@
-//! The limits sheet: each signal with its span, what it should read, its limits, and a bar that shows where they lie in the span.
+//! The limits sheet: for each signal its span, expected reading and limits, and a bar that shows them in the span.
 
 use drysheath_explanation::SignalReading;
 use drysheath_office::kinds::{HealthyState, Key};
@@ -40,14 +40,14 @@ const COLUMNS: &[Column] = &[
     },
 ];
 
-/// The table of all signals, by monitor and input; those without an input last.
+/// Table of all signals, by monitor and input; signals without an input come last.
 pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
     let inputs: Vec<(Terminal, Terminal)> = signal_paths(facts.office, facts.networks)
         .map(|path| (path.signal, path.input))
         .collect();
     let mut rows = Vec::new();
     let own = facts.office.things().map(|(id, _)| id);
-    // Of devices in other offices those that this office's monitor reads.
+    // In other offices, only devices that a monitor of this office reads.
     let mut elsewhere: Vec<ThingId> = inputs
         .iter()
         .filter(|(signal, input)| !facts.office.has(signal.thing) && facts.office.has(input.thing))
@@ -90,7 +90,7 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
     ]
 }
 
-/// The order of the rows.
+/// Sort key of the rows.
 fn key(facts: &Facts<'_>, input: Option<Terminal>) -> (bool, String, &'static str, u32) {
     match input {
         Some(input) => (
@@ -103,7 +103,7 @@ fn key(facts: &Facts<'_>, input: Option<Terminal>) -> (bool, String, &'static st
     }
 }
 
-/// Sensors before contacts.
+/// Orders sensor inputs before contact inputs.
 fn input_order(input: Terminal) -> &'static str {
     if input.port.word == "sensor" { "1" } else { "2" }
 }
@@ -181,10 +181,10 @@ fn row(facts: &Facts<'_>, terminal: Terminal, signal: Signal<'_>, input: Option<
 
 const HEIGHT: f64 = 38.0;
 const WIDTH: f64 = 168.0;
-/// Room for the letters of limits at either end.
+/// Space for the limit letters at either end.
 const ENDS: f64 = 22.0;
 
-/// The span as a line with its limits and the expected value. None where there is no span, or nothing to show in it.
+/// Bar of the span with its limits and the expected value. `None` if there is no span or nothing to show in it.
 fn bar(facts: &Facts<'_>, reading: &SignalReading<'_>) -> Option<Markup> {
     let (bottom, top, _) = reading.span?;
     let (bottom, top) = (facts.office.figure(bottom), facts.office.figure(top));
@@ -211,7 +211,7 @@ fn bar(facts: &Facts<'_>, reading: &SignalReading<'_>) -> Option<Markup> {
     })
 }
 
-/// Where each lies, in words.
+/// Positions of the limits and the expected value in the span, as text.
 fn said(limits: &[(LimitLevel, f64)], expected: Option<f64>) -> String {
     let percent = |part: f64| format!("{:.0} % of the span", part * 100.0);
     let expected = expected.map(|part| format!("expected value at {}", percent(part)));
@@ -226,8 +226,8 @@ fn said(limits: &[(LimitLevel, f64)], expected: Option<f64>) -> String {
     }
 }
 
-/// A limit: its letters stand on the side that alarms, those of the inner limits above and those of the outer ones below, so that none
-/// comes upon another.
+/// A limit tick with its letters: on the side that alarms, above the bar for inner limits and below for outer ones, so
+/// that they do not overlap.
 fn mark(level: LimitLevel, x: f64, y: f64) -> Markup {
     let (letters, anchor, shift, is_above) = match level {
         LimitLevel::LowLow => ("LL", Anchor::End, -2.0, false),

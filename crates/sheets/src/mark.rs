@@ -1,23 +1,23 @@
-//! What a work order says of a thing.
+//! Marks that a work order puts on things.
 
-/// How something compares with the revision that the work starts from.
+/// How something compares with the revision that the work order is based on.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Mark {
-    /// There is no revision to compare with.
+    /// No revision to compare with.
     #[default]
     Plain,
-    /// It was there, and stays as it is.
+    /// Present before, unchanged.
     Same,
-    /// It was not there.
+    /// Not present before.
     Added,
-    /// It was there and is another.
+    /// Present before, but changed.
     Changed,
-    /// It is there no more.
+    /// No longer present.
     Removed,
 }
 
 impl Mark {
-    /// The class of what is drawn of it.
+    /// CSS class of what carries the mark.
     pub fn class(self) -> &'static str {
         match self {
             Self::Plain => "plain",
@@ -28,7 +28,7 @@ impl Mark {
         }
     }
 
-    /// The word for it, where there is something to say.
+    /// Word for the mark. `None` for `Plain` and `Same`.
     pub fn word(self) -> Option<&'static str> {
         match self {
             Self::Plain | Self::Same => None,
@@ -38,12 +38,12 @@ impl Mark {
         }
     }
 
-    /// Whether its text is bold, so that it differs from the rest in a copy too.
+    /// Whether its text is bold, so that it also stands out in a black-and-white copy.
     pub fn is_heavy(self) -> bool {
         matches!(self, Self::Added | Self::Changed | Self::Removed)
     }
 
-    /// The classes of a line of a medium.
+    /// CSS classes of a line of a medium.
     pub fn line(self, medium: &'static str) -> &'static str {
         match (medium, self) {
             ("air", Self::Same) => "air same",
@@ -60,7 +60,7 @@ impl Mark {
         }
     }
 
-    /// The class of a text that belongs to it.
+    /// CSS class of a text.
     pub fn text(self, class: &'static str) -> &'static str {
         match self {
             Self::Same => "said faint",

@@ -1,4 +1,4 @@
-//! What to bring, counted from what the office says: equipment, fittings, tube, conductors, wire, fuses, connectors.
+//! Bill of material, counted from the office file: equipment, fittings, tube, conductors, wire, fuses, connectors.
 
 use std::collections::BTreeMap;
 
@@ -14,10 +14,10 @@ use crate::mark::Mark;
 use crate::page::Block;
 use crate::table::{Cell, Column, Row, Table};
 
-/// A group of material, in the order in which it is loaded.
+/// A group of material, in loading order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Group {
-    /// What hangs.
+    /// Equipment to mount.
     Equipment,
     /// Tube and pipe, by size.
     Tube,
@@ -47,12 +47,12 @@ impl Group {
     }
 }
 
-/// How much of something: pieces, or a length in metres and the unit that it was first written in.
+/// An amount: pieces, or a length in metres with the unit in which it was first written.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Amount {
-    /// Pieces.
+    /// Number of pieces.
     Pieces(i64),
-    /// A length in metres, and the unit that it is shown in.
+    /// A length in metres and the unit to show it in.
     Metres(f64, &'static Unit),
 }
 
@@ -61,13 +61,13 @@ impl Amount {
         match (self, other) {
             (Self::Pieces(own), Self::Pieces(more)) => *own += if sign < 0.0 { -more } else { more },
             (Self::Metres(own, _), Self::Metres(more, _)) => *own += sign * more,
-            // One item is never counted both ways: its group says which.
+            // Cannot happen: the group of an item determines whether it is counted or measured.
             _ => {}
         }
     }
 
     fn is_nothing(self) -> bool {
-        /// Less than this of tube or wire is rounding, m.
+        /// Less tube or wire than this is rounding, m.
         const HAIR: f64 = 1e-6;
         match self {
             Self::Pieces(count) => count == 0,
@@ -95,16 +95,16 @@ impl std::fmt::Display for Amount {
     }
 }
 
-/// What is counted, by group and name.
+/// Amounts by group and name.
 #[derive(Clone, Debug, Default)]
 pub struct Material {
     items: BTreeMap<(Group, String), Amount>,
-    /// What could not be counted because the file does not say enough, in words.
+    /// Messages about items that could not be counted because the file lacks information.
     pub uncounted: Vec<String>,
 }
 
 impl Material {
-    /// The material of an office.
+    /// Material for an office.
     pub fn of(office: &Office, networks: &Networks, spare_ports: &[(ThingId, u32)]) -> Self {
         let mut material = Self::default();
         material.equipment(office);
@@ -126,14 +126,14 @@ impl Material {
         material
     }
 
-    /// Each item with its amount, in order.
+    /// Items with their amounts, in order.
     pub fn items(&self) -> impl Iterator<Item = (Group, &str, Amount)> {
         self.items
             .iter()
             .map(|((group, name), amount)| (*group, name.as_str(), *amount))
     }
 
-    /// What is needed beyond another state: less than nothing where something is left over.
+    /// Material needed in addition to an earlier state; negative amounts are left over.
     #[must_use]
     pub fn beyond(&self, before: &Self) -> Self {
         let mut difference = self.clone();
@@ -257,7 +257,7 @@ impl Material {
         );
     }
 
-    /// The ends of tube that are made up: two for each stretch between two things.
+    /// Counts tube ends to make up: two for each link between two things.
     fn joints(&mut self, office: &Office, air: &Links) {
         for link in air.iter() {
             let pieces: Vec<_> = link.pieces(office).collect();
@@ -292,7 +292,7 @@ impl Material {
                         self.put(Group::Fuse, format!("fuse {}", fuse.value), Amount::Pieces(1));
                     }
                     if let Some(gauge) = piece.gauge {
-                        // Battery and return.
+                        // One conductor each for battery and return.
                         self.length(
                             Group::Conductor,
                             format!("power conductor {}", gauge.value),
@@ -328,7 +328,7 @@ impl Material {
                     .min()
                     .unwrap_or(1);
                 for piece in run.pieces() {
-                    // A jumper says neither, and is cut from what is at hand.
+                    // Jumpers without a gauge are cut from stock and not counted.
                     if let Some(gauge) = piece.gauge {
                         self.length(
                             Group::Wire,
@@ -372,7 +372,7 @@ impl Material {
             );
         }
         for Adapter { fitting, at, .. } in &run.adapters {
-            // The tube that it meets is that of the piece at its end of the run.
+            // The tube at a joint is that of the piece at the same end of the run.
             let is_first = at.is_some() && run.ends.first().and_then(|end| end.thing) == *at;
             let tube = if is_first { sizes.first() } else { sizes.last() };
             let tube = tube
@@ -392,7 +392,7 @@ fn thread(fitting: Fitting) -> String {
     fitting.to_string()
 }
 
-/// How many ports of each manifold and regulator are spare, and therefore plugged.
+/// Number of spare, and therefore plugged, ports of each manifold and regulator.
 pub fn spare_ports(office: &Office, allocation: &Allocation) -> Vec<(ThingId, u32)> {
     let mut spare: Vec<(ThingId, u32)> = Vec::new();
     for range in allocation.all_spare() {
@@ -426,7 +426,7 @@ const COLUMNS: &[Column] = &[
     },
 ];
 
-/// The tables of material: what to bring, and from a difference what is left over.
+/// Tables of material: what to bring and, for a difference, what is left over.
 pub fn blocks(material: &Material, is_difference: bool) -> Vec<Block> {
     let mut blocks = Vec::new();
     let (over, needed): (Vec<_>, Vec<_>) = material.items().partition(|(_, _, amount)| amount.is_less());

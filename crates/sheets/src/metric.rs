@@ -1,8 +1,9 @@
-//! How wide text gets. A sheet is read where nobody knows which typeface is installed, so that the widths are those of the widest
-//! sans-serif in common use, and what is laid out by them has room to spare in any other.
+//! Text widths. The installed typeface is unknown, so widths are those of the widest common sans-serif; text laid out
+//! with them fits in any other.
 
-/// Advance widths of U+0020 to U+007E of `DejaVu Sans`, in thousandths of the size, as its `hmtx` table has them. What a sheet asks
-/// for first (Arial, Liberation Sans, Helvetica) is narrower in nearly every character, and in every word.
+/// Advance widths of U+0020 to U+007E of `DejaVu Sans`, in thousandths of the size, as its `hmtx` table has them. The
+/// typefaces a sheet asks for first (Arial, Liberation Sans, Helvetica) is narrower in nearly every character, and in
+/// every word.
 const REGULAR: [u16; 95] = [
     318, 401, 460, 838, 636, 950, 780, 275, 390, 390, 500, 838, 318, 361, 318, 337, 636, 636, 636, 636, 636, 636, 636,
     636, 636, 636, 337, 337, 838, 838, 838, 531, 1000, 684, 686, 698, 770, 632, 575, 775, 752, 295, 295, 656, 557, 863,
@@ -10,7 +11,7 @@ const REGULAR: [u16; 95] = [
     615, 352, 635, 634, 278, 278, 579, 278, 974, 634, 612, 635, 635, 411, 521, 392, 634, 592, 818, 592, 592, 525, 636,
     337, 636, 838,
 ];
-/// The same of `DejaVu Sans Bold`.
+/// Advance widths of `DejaVu Sans Bold`, likewise.
 const BOLD: [u16; 95] = [
     348, 456, 521, 838, 696, 1002, 872, 306, 457, 457, 523, 838, 380, 415, 380, 365, 696, 696, 696, 696, 696, 696, 696,
     696, 696, 696, 400, 400, 838, 838, 838, 580, 1000, 774, 762, 734, 830, 683, 683, 821, 837, 372, 372, 775, 637, 995,
@@ -18,20 +19,21 @@ const BOLD: [u16; 95] = [
     678, 435, 716, 712, 343, 343, 665, 343, 1042, 712, 687, 716, 716, 493, 595, 478, 712, 652, 924, 645, 652, 582, 712,
     365, 712, 838,
 ];
-/// Latin letters with accents, Greek, Cyrillic, arrows and signs: none is wider in that typeface, apart from a few ligatures.
+/// Width of Latin letters with accents, Greek, Cyrillic, arrows and signs: none is wider in that typeface, apart from a
+/// few ligatures.
 const OTHER: u16 = 1110;
-/// Ideographs are as wide as high, and come from a typeface of their own.
+/// Width of ideographs, which are as wide as high and come from another typeface.
 const WIDE: u16 = 1250;
 
-/// The blank at which no line is broken.
+/// No-break space.
 pub const UNBROKEN: char = '\u{a0}';
 
-/// A figure with its unit, which belong together.
+/// Formats a figure with its unit so that they are not separated by a line break.
 pub fn unbroken(figure: &impl std::fmt::Display) -> String {
     figure.to_string().replace(' ', "\u{a0}")
 }
 
-/// A size of text in CSS pixels, and whether it is bold.
+/// A text size in CSS pixels, and whether it is bold.
 #[derive(Clone, Copy, Debug)]
 pub struct Type {
     pub size: f64,
@@ -39,19 +41,20 @@ pub struct Type {
 }
 
 impl Type {
-    /// No more than this is the width of a text, in CSS pixels.
+    /// Upper bound of the width of a text, in CSS pixels.
     pub fn width(self, text: &str) -> f64 {
         let table = if self.bold { &BOLD } else { &REGULAR };
         let sum: u32 = text.chars().map(|one| u32::from(advance(one, table))).sum();
         f64::from(sum) / 1000.0 * self.size
     }
 
-    /// From the top of one line to the top of the next.
+    /// Line height.
     pub fn line(self) -> f64 {
         (self.size * 1.25).ceil()
     }
 
-    /// The text in lines that are no wider than `most`: broken at blanks, and within a word only where it does not fit alone.
+    /// Wraps a text into lines no wider than `most`. Breaks at blanks; a word is split only if it does not fit into a
+    /// line of its own.
     pub fn wrap(self, text: &str, most: f64) -> Vec<String> {
         let mut lines = Vec::new();
         let mut line = String::new();
@@ -79,7 +82,7 @@ impl Type {
         lines
     }
 
-    /// Puts all but the last piece of a word into `lines`, and returns that.
+    /// Splits a word: all but the last piece go to `lines`, the last is returned.
     fn break_word(self, word: &str, most: f64, lines: &mut Vec<String>) -> String {
         let mut piece = String::new();
         for one in word.chars() {

@@ -1,4 +1,4 @@
-//! Every note of the file, and the comment above each statement: what its author wants a technician to know.
+//! All notes of the file and the comments above its statements, for the technician.
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Office, Value};
@@ -20,8 +20,7 @@ const COLUMNS: &[Column] = &[
     },
 ];
 
-/// The notes of all things, in the order of the file, those of the things that are planned or disused among them; then those of the
-/// runs.
+/// Notes of all things in file order, including planned and disused things, then notes of the runs.
 pub fn blocks(office: &Office) -> Vec<Block> {
     let mut rows = Vec::new();
     for (id, thing) in office.things() {
@@ -52,7 +51,7 @@ pub fn blocks(office: &Office) -> Vec<Block> {
     })]
 }
 
-/// What the comment right above a statement says, in one paragraph.
+/// Comment directly above a statement, as one paragraph.
 fn comment(office: &Office, statement: TextRange) -> Option<String> {
     let comments = comments_above(&office.text, statement.start)?.of(&office.text);
     let said = comment_lines(comments).collect::<Vec<_>>().join(" ");

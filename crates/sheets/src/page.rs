@@ -1,5 +1,5 @@
-//! From parts to pages: which row, strip or picture comes on which page, so that every page holds on A4 and on US Letter and knows
-//! its number before anybody prints it.
+//! Pagination: which row, strip or picture goes on which page, so that pages fit on A4 and US Letter and are numbered
+//! before printing.
 
 use maud::{Markup, PreEscaped, html};
 
@@ -7,10 +7,10 @@ use crate::diagram::{Strip, WIDTH};
 use crate::metric::Type;
 use crate::table::{Row, Table};
 
-/// Height that a page has between its head and its foot, in CSS pixels. US Letter is the shorter of the two: 279.4 mm less margins of 10 mm is
-/// 980, of which head, foot and what stands between take 140.
+/// Height of a page between head and foot, in CSS pixels. US Letter is the shorter of the two: 279.4 mm less margins of
+/// 10 mm is 980, of which head, foot and gaps take 140.
 const BODY: f64 = 838.0;
-/// The heading of a part or of its continuation.
+/// Height of the heading of a part or of its continuation.
 const HEADING: f64 = 36.0;
 const PARAGRAPH: Type = Type {
     size: 12.0,
@@ -19,36 +19,36 @@ const PARAGRAPH: Type = Type {
 const SUBHEADING: f64 = 30.0;
 const SPACE: f64 = 8.0;
 
-/// A part of a sheet, which begins on a page of its own.
+/// A part of a sheet. It starts on a new page.
 pub struct Part {
     pub title: &'static str,
-    /// What names it in the address of the page.
+    /// Fragment id of its first page.
     pub id: &'static str,
-    /// Height that its first page has for other things: the name of the office and the contents, in CSS pixels.
+    /// Height used on its first page by the office name and the contents, in CSS pixels.
     pub taken: f64,
     pub blocks: Vec<Block>,
 }
 
-/// Something that stands in a part, one below the other.
+/// A block of a part.
 pub enum Block {
     Heading(String),
     Paragraph(String),
     Table(Table),
-    /// A drawing and what it shows, for who cannot see it.
+    /// A drawing and its description for screen readers.
     Drawing(String, Vec<Strip>),
-    /// A picture of a fixed height.
+    /// A picture and its height.
     Picture(Markup, f64),
 }
 
 /// A page of a part.
 pub struct Page {
     pub title: &'static str,
-    /// What names the part, on its first page.
+    /// Id of the part, on its first page only.
     pub id: Option<&'static str>,
     pub body: Markup,
 }
 
-/// The pages of all parts, in order.
+/// Lays out all parts as pages, in order.
 pub fn pages(parts: Vec<Part>) -> Vec<Page> {
     let mut pages = Vec::new();
     for part in parts {
@@ -90,7 +90,7 @@ impl Filling {
         self.left = BODY - HEADING;
     }
 
-    /// Makes sure that so much is left on the page, if a page has as much.
+    /// Starts a new page if less than `height` is left.
     fn need(&mut self, height: f64) {
         if height > self.left {
             self.turn();
@@ -103,7 +103,7 @@ impl Filling {
     }
 
     fn block(&mut self, block: Block) {
-        /// What should follow a heading on its page.
+        /// Height that must follow a heading on the same page.
         const FOLLOWS: f64 = 90.0;
         match block {
             Block::Heading(said) => {
@@ -163,7 +163,7 @@ impl Filling {
     fn drawing(&mut self, what: &str, strips: &[Strip]) {
         let mut rest = strips;
         while let Some(first) = rest.first() {
-            // What a line leads down to stands with what it comes from, if a page holds both.
+            // Rows bound to this one stay on its page, if a page holds them all.
             let bound = rest
                 .iter()
                 .skip(1)
@@ -187,7 +187,7 @@ impl Filling {
     }
 }
 
-/// Strips below one another as one picture.
+/// Draws stacked strips as one picture.
 pub fn drawn(what: &str, strips: &[Strip], height: f64) -> Markup {
     let tops = strips.iter().scan(0.0, |y, strip| {
         let top = *y;

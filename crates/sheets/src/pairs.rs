@@ -1,4 +1,4 @@
-//! The wiring sheet: every pair of every block, and below them those of cables and leads.
+//! The wiring sheet: every pair of every block, then those of cables and leads.
 
 use drysheath_engineering::colour::connector_pins;
 use drysheath_engineering::units::Dimension;
@@ -16,7 +16,7 @@ use crate::page::Block;
 use crate::table::{Cell, Column, Row, Table, words};
 use crate::wiring::signal_name;
 
-/// Pairs of a connector.
+/// Pairs per connector.
 const CONNECTOR: u32 = 25;
 
 const BLOCK: &[Column] = &[
@@ -81,16 +81,16 @@ const OUTSIDE: &[Column] = &[
     },
 ];
 
-/// A signal or control, and what a pair that it passes says of it.
+/// A signal or control, and the text shown for pairs that it passes.
 struct Circuit {
     device: Terminal,
     input: Terminal,
-    /// The pairs of leads and cables that it passes, from its device on.
+    /// Pairs of leads and cables that it passes, starting at its device.
     outside: Vec<Terminal>,
     ohms: Option<String>,
 }
 
-/// Which circuit passes a terminal, by the thing, the port and the number.
+/// Indices of the circuits that pass a terminal, by thing, port and number.
 type Passing = FxHashMap<(ThingId, usize, u32), Vec<usize>>;
 
 fn key(terminal: &Terminal) -> (ThingId, usize, u32) {
@@ -101,7 +101,7 @@ fn key(terminal: &Terminal) -> (ThingId, usize, u32) {
     )
 }
 
-/// The tables of blocks, then those of cables and leads.
+/// Tables of the blocks, then of cables and leads.
 pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
     let (circuits, passing) = circuits(facts);
     let mut blocks = Vec::new();
@@ -184,7 +184,7 @@ fn circuits(facts: &Facts<'_>) -> (Vec<Circuit>, Passing) {
     (circuits, passing)
 }
 
-/// The loop that a meter should find at 20 °C.
+/// Loop resistance that a meter should show at 20 °C.
 fn ohms(facts: &Facts<'_>, path: &SignalPath, is_control: bool) -> Option<String> {
     let show =
         |resistance: drysheath_engineering::measure::Resistance| facts.figure(Dimension::Resistance, resistance.ohms());
@@ -197,12 +197,12 @@ fn ohms(facts: &Facts<'_>, path: &SignalPath, is_control: bool) -> Option<String
     (!own.stretches.is_empty()).then(|| show(own.resistance_at_20))
 }
 
-/// What is to be said of a pair that no circuit passes.
+/// State of a pair that no circuit passes.
 #[derive(Clone, PartialEq)]
 enum State {
     Used,
     Spare,
-    /// Working for others.
+    /// In use by somebody else.
     Assigned(String),
     Defective(String),
     Terminated,
@@ -222,7 +222,8 @@ impl State {
     }
 }
 
-/// The rows of a thing's pairs: one for each that a circuit passes, and one for each range of others that are in the same state.
+/// Rows for the pairs of a thing: one for each pair with a circuit, and one for each range of other pairs in the same
+/// state.
 fn rows_of(facts: &Facts<'_>, id: ThingId, row: impl Fn(Terminal, &State) -> Vec<Row>) -> Vec<Row> {
     let office = facts.office;
     let ports = office.thing(id).kind.into_iter().flat_map(|kind| kind.ports);
@@ -292,7 +293,7 @@ fn state(facts: &Facts<'_>, id: ThingId, port: &'static Port, number: u32) -> St
     }
 }
 
-/// Pairs in a row that carry nothing of ours.
+/// Row of a range of pairs without a circuit.
 fn range_row(facts: &Facts<'_>, id: ThingId, (from, to): (u32, u32), state: &State, width: usize) -> Row {
     let mut cells = vec![Cell::Text(String::new()); width];
     let colours = (from == to).then(|| facts.office.tip_and_ring(id, from)).flatten();
@@ -302,7 +303,7 @@ fn range_row(facts: &Facts<'_>, id: ThingId, (from, to): (u32, u32), state: &Sta
     if let (Some(cell), Some((tip, ring))) = (cells.get_mut(2), colours) {
         *cell = Cell::Colours(tip, ring);
     }
-    // What is said stands where the device of a used pair does.
+    // The state is shown in the device column.
     if let Some(cell) = cells.get_mut(4) {
         *cell = Cell::Text(state.words());
     }
@@ -394,7 +395,7 @@ fn outside_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, termi
     }]
 }
 
-/// The circuits over a pair: of a bunched one those over any pair of its bunch.
+/// Circuits over a pair; for a bunched pair, those over any pair of its bunch.
 fn passing_by<'p>(facts: &Facts<'_>, passing: &'p Passing, terminal: Terminal) -> &'p [usize] {
     let circuits = |number| passing.get(&key(&Terminal { number, ..terminal }));
     let bunch = facts.office.wired_at(PairState::Bunched, &terminal);
@@ -405,7 +406,7 @@ fn passing_by<'p>(facts: &Facts<'_>, passing: &'p Passing, terminal: Terminal) -
     all.next().map(Vec::as_slice).unwrap_or_default()
 }
 
-/// What a pair carries, and which pairs are bunched with it, or that it is tapped.
+/// Text of what a pair carries, with the pairs bunched with it or a note that it is tapped.
 fn with_shared(facts: &Facts<'_>, terminal: Terminal, carries: String) -> String {
     let office = facts.office;
     if let Some(bunch) = office.wired_at(PairState::Bunched, &terminal) {
@@ -418,7 +419,7 @@ fn with_shared(facts: &Facts<'_>, terminal: Terminal, carries: String) -> String
     }
 }
 
-/// The binder of a pair's group, where a cable has several.
+/// Binder of a pair's group, if the cable has several groups.
 fn binder(facts: &Facts<'_>, terminal: Terminal) -> Option<String> {
     let pairs = facts.office.thing(terminal.thing).count(Key::Pairs)?;
     let colours = facts.office.pair_colours(terminal.thing, terminal.number)?;
@@ -439,7 +440,7 @@ fn input_words(facts: &Facts<'_>, input: Terminal) -> String {
     )
 }
 
-/// A pair of a lead or cable with its colours.
+/// Formats a pair of a lead or cable with its colours.
 fn called(facts: &Facts<'_>, terminal: Terminal) -> String {
     let name = format!("{} {}", facts.name(terminal.thing), printed(terminal.number));
     match facts.across.office.tip_and_ring(terminal.thing, terminal.number) {
@@ -448,7 +449,7 @@ fn called(facts: &Facts<'_>, terminal: Terminal) -> String {
     }
 }
 
-/// The pins of tip and ring on a connector with 50 positions.
+/// Tip and ring pins on a connector with 50 positions.
 fn pins(facts: &Facts<'_>, terminal: Terminal) -> Option<String> {
     let block = facts.office.thing(terminal.thing);
     if block.yes_no(Key::Pins) != Some(true) {

@@ -1,4 +1,4 @@
-//! A plot of pressure along a length: its axes, and names that are stacked above it so that no leader crosses a name.
+//! A plot of pressure along a length: its axes, and names stacked above it so that no leader crosses a name.
 
 use maud::{Markup, html};
 
@@ -6,28 +6,28 @@ use crate::diagram::WIDTH;
 use crate::shapes::{Anchor, SAID, line, tenths, text};
 
 const LEFT: f64 = 58.0;
-/// At the right of the plot is room for the name of what is at its end.
+/// Space right of the plot for the name of the last point.
 const RIGHT: f64 = 108.0;
-/// The widest that a name beside its leader gets. It stands whole in the table.
+/// Maximum width of a name beside its leader. The table has the full name.
 const NAME_WIDTH: f64 = 100.0;
-/// Names are stacked so high and no higher; what is beyond stands in the table.
+/// Maximum number of stacked names. The others are only in the table.
 const MOST_LANES: usize = 22;
 
-/// What the axes of a plot are: lengths and pressures in the units that stand at them.
+/// Scales of a plot: lengths and pressures in the units of the axes.
 pub struct Plot {
     length: f64,
     length_unit: &'static str,
-    /// The pressure at the top.
+    /// Pressure at the top.
     top: f64,
-    /// How far apart the ticks of pressure are.
+    /// Interval of the pressure ticks.
     step: f64,
     pressure_unit: &'static str,
-    /// From the axis to the top, in CSS pixels.
+    /// Height from the axis to the top, in CSS pixels.
     height: f64,
 }
 
 impl Plot {
-    /// A plot in which `highest` has its place.
+    /// A plot whose pressure axis includes `highest`.
     pub fn new(
         (length, length_unit): (f64, &'static str),
         (highest, pressure_unit): (f64, &'static str),
@@ -44,17 +44,17 @@ impl Plot {
         }
     }
 
-    /// Where a distance is.
+    /// X position of a distance.
     pub fn x(&self, distance: f64) -> f64 {
         LEFT + (WIDTH - LEFT - RIGHT) * (distance / self.length).clamp(0.0, 1.0)
     }
 
-    /// How high above the foot of the plot a pressure is. What is below the surrounding air lies on the axis.
+    /// Height of a pressure above the axis. Negative gauge pressures are on the axis.
     pub fn rise(&self, pressure: f64) -> f64 {
         self.height * (pressure / self.top).clamp(0.0, 1.0)
     }
 
-    /// The axes with their ticks, figures and names.
+    /// The axes with ticks, figures and names.
     pub fn axes(&self, bottom: f64) -> Markup {
         let right = WIDTH - RIGHT;
         let top = bottom - self.height;
@@ -80,8 +80,9 @@ impl Plot {
     }
 }
 
-/// How high the name of each point is stacked, from its place from left to right and its label: the name stands right of its leader,
-/// and above the names of whatever has its leader under it, so that no leader crosses a name. A point without a label has no lane.
+/// Lane of each point's name, from the position of each point, from left to right, and its label. A name is right of
+/// its leader and above the names of all points whose leaders are under it, so that no leader crosses a name. A point
+/// without a label has no lane.
 pub fn lanes(points: &[(f64, Option<String>)]) -> Vec<Option<usize>> {
     let mut lanes: Vec<(f64, Option<usize>)> = Vec::new();
     for (x, label) in points.iter().rev() {
@@ -93,12 +94,12 @@ pub fn lanes(points: &[(f64, Option<String>)]) -> Vec<Option<usize>> {
     lanes.into_iter().rev().map(|(_, lane)| lane).collect()
 }
 
-/// A name as it fits beside its leader.
+/// A name, cut to fit beside its leader.
 pub fn label(what: &str) -> String {
     cut(what, NAME_WIDTH)
 }
 
-/// As much of what is said as has its place in a width, in CSS pixels.
+/// Cuts a text to a width, in CSS pixels.
 pub fn cut(what: &str, most: f64) -> String {
     if SAID.width(what) <= most {
         return what.to_owned();
@@ -114,7 +115,7 @@ pub fn cut(what: &str, most: f64) -> String {
     start
 }
 
-/// A step between ticks that makes about six of them: 1, 2 or 5 times a power of ten.
+/// Interval between ticks that gives about six of them: 1, 2 or 5 times a power of ten.
 fn tick_step(most: f64) -> f64 {
     const TICKS: f64 = 6.0;
     let rough = most / TICKS;
@@ -123,7 +124,7 @@ fn tick_step(most: f64) -> f64 {
     times.unwrap_or(10.0) * power
 }
 
-/// The ticks from 0 up to `most`.
+/// Ticks from 0 up to `most`.
 fn ticks(most: f64, step: f64) -> impl Iterator<Item = f64> {
     const MANY: u32 = 50;
     (0..MANY)

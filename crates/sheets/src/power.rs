@@ -12,7 +12,7 @@ use crate::diagram::{Diagram, Link, Node};
 use crate::facts::{Facts, short};
 use crate::symbols::Symbol;
 
-/// The power drawing: along the arrows, from the battery on.
+/// The power drawing: from the battery along the arrows.
 pub fn power(facts: &Facts<'_>) -> Diagram {
     Tree {
         facts,
@@ -24,7 +24,7 @@ pub fn power(facts: &Facts<'_>) -> Diagram {
     .build()
 }
 
-/// The ground drawing: against the arrows, from each bar to the frames that are grounded on it.
+/// The ground drawing: from each bar against the arrows to the frames grounded on it.
 pub fn ground(facts: &Facts<'_>) -> Diagram {
     Tree {
         facts,
@@ -164,7 +164,7 @@ impl Tree<'_, '_> {
         node
     }
 
-    /// The figures of a battery, a panel or a load.
+    /// Figures of a battery, a panel or a load.
     fn power_of(&self, id: ThingId) -> Vec<String> {
         let facts = self.facts;
         let thing = facts.office.thing(id);
@@ -208,7 +208,7 @@ impl Tree<'_, '_> {
     }
 }
 
-/// What a supply should measure at a load: between the end of discharge and the float voltage, as computed and as the plant has it.
+/// Voltage to measure at a load: from the computed value at the end of discharge to the float voltage of the plant.
 pub fn supply_window(facts: &Facts<'_>, load: ThingId) -> Option<String> {
     let feed = facts.prediction.feeds.iter().find(|feed| feed.load == load)?;
     let (from, to, _) = facts.office.thing(feed.battery).range(Key::Working)?;

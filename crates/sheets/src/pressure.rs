@@ -1,6 +1,6 @@
-//! The pressure along a cable, a branch or a pipe as a picture: what is computed, in the normal state and in another one where that is asked
-//! for, what is the least in each section, where sensors, places and branches are, their limits, and what was read there. Below it a band
-//! shows the smallest leak at each place that a limit of the office surely reports.
+//! Picture of the pressure along a cable, a branch or a pipe: the computed pressure in the normal state and optionally
+//! in another one, the least pressure of each section, the positions of sensors, places and branches, their limits, and
+//! readings. A band below shows, for each place, the smallest leak that a limit of the office is certain to report.
 
 use drysheath_engineering::measure::Length;
 use drysheath_engineering::units::Dimension;
@@ -22,19 +22,19 @@ use crate::table::{Cell, Column, Row, Table};
 
 const PLOT: f64 = 250.0;
 const BELOW: f64 = 58.0;
-/// The height of the band of leaks, with what is said of it.
+/// Height of the leak band and its caption.
 const BAND: f64 = 40.0;
 const BAND_BELOW: f64 = 26.0;
-/// How many parts the curve has.
+/// Number of steps of the curve.
 const STEPS: u32 = 120;
-/// Points nearer than this are one, m.
+/// Points closer together than this are treated as one, m.
 const SAME: f64 = 0.02;
 
 /// The picture of a line, and the rows of its table.
 pub struct Picture {
-    /// What the line is called.
+    /// Name of the line.
     pub name: String,
-    /// The same for a file: no name has a dot, so that no two lines share one.
+    /// Name of the line for a file name. Names in the language have no dots, so no two lines share one.
     pub file: String,
     pub svg: Markup,
     pub height: f64,
@@ -65,46 +65,46 @@ const COLUMNS: &[Column] = &[
     },
 ];
 
-/// A state to draw beside the normal one.
+/// A state to draw in addition to the normal one.
 #[derive(Clone, Copy)]
 pub struct Beside<'a> {
-    /// What happens in it, as it is written.
+    /// The statement of the state, as written.
     pub when: &'a str,
-    /// Its pressures, once they have settled.
+    /// Steady-state pressures in it.
     pub air: &'a Air,
 }
 
-/// What is at a distance along a line.
+/// A point along a line and what is there.
 struct Point {
     metres: f64,
     what: String,
     pascals: Option<f64>,
     least: Option<f64>,
-    /// Low or high, the pressure, and how it is written.
+    /// Limits: whether it is a low limit, the pressure, and its text.
     limits: Vec<(bool, f64, String)>,
     reading: Option<(Date, f64)>,
     is_sensor: bool,
 }
 
-/// What is drawn of a line.
+/// Contents of the picture of a line.
 struct Drawing<'f, 'a> {
     facts: &'f Facts<'a>,
     heading: Vec<String>,
     plot: Plot,
-    /// How much of the units at the axes a metre and a pascal are.
+    /// Value of 1 m and of 1 Pa in the units of the axes.
     one_metre: f64,
     one_pascal: f64,
     points: Vec<Point>,
     curve: Vec<(f64, f64)>,
-    /// What happens in another state, and the pressures there.
+    /// Text of the other state, and the pressures in it.
     beside: Option<(String, Vec<(f64, f64)>)>,
-    /// From where to where, the least pressure and the head of water.
+    /// Sections: start, end, least pressure and head of water.
     sections: Vec<(f64, f64, Option<f64>, Option<f64>)>,
-    /// The smallest leak that is reported at each place that was looked at, in m³/s; none where not even a cut is.
+    /// The smallest leak that is reported at each place examined, m³/s; `None` if not even a cut is reported.
     leaks: Vec<(f64, Option<f64>)>,
 }
 
-/// The pictures of all lines of which a pressure is computed, in the order of the file.
+/// Pictures of all lines with a computed pressure, in file order.
 pub fn pictures(facts: &Facts<'_>, beside: Option<Beside<'_>>, date: Date) -> Vec<Picture> {
     let detected = facts.explainer.detection();
     let routes = facts.prediction.air.lines().iter();
@@ -113,7 +113,7 @@ pub fn pictures(facts: &Facts<'_>, beside: Option<Beside<'_>>, date: Date) -> Ve
         .collect()
 }
 
-/// The picture of a line of which a pressure is computed.
+/// Picture of a line. `None` if no pressure is computed for it.
 pub fn picture(facts: &Facts<'_>, route: &Line, date: Date) -> Option<Picture> {
     drawn(facts, route, None, &facts.explainer.detection_of(route.thing), date)
 }
@@ -211,7 +211,7 @@ fn drawn(
     })
 }
 
-/// What limits report of leaks along a line. Nothing where the office has no limit that a leak there could trip.
+/// Smallest reported leaks along a line. Empty if the office has no limit that a leak there could trip.
 fn leaks(detected: &[LineDetection<'_>], route: &Line) -> Vec<(f64, Option<f64>)> {
     let own = detected.iter().find(|found| std::ptr::eq(found.line, route));
     let places = own.map_or(&[][..], |own| &own.places);
@@ -219,7 +219,7 @@ fn leaks(detected: &[LineDetection<'_>], route: &Line) -> Vec<(f64, Option<f64>)
     places.iter().map(|place| (place.metres, leak(place))).collect()
 }
 
-/// The pressures along a line, at enough places for a curve.
+/// Pressures along a line, at enough points for a curve.
 fn curve(air: &Air, route: &Line, length: f64) -> Vec<(f64, f64)> {
     let places = (0..=STEPS).map(|step| length * f64::from(step) / f64::from(STEPS));
     let mut places: Vec<f64> = places.chain(route.sections.iter().map(|section| section.to)).collect();
@@ -259,7 +259,7 @@ fn points(facts: &Facts<'_>, route: &Line) -> Vec<Point> {
         .collect()
 }
 
-/// The limits of a thing's pressure.
+/// Pressure limits of a thing.
 fn limits(facts: &Facts<'_>, id: ThingId) -> Vec<(bool, f64, String)> {
     let readings = facts
         .explainer
@@ -277,7 +277,7 @@ fn limits(facts: &Facts<'_>, id: ThingId) -> Vec<(bool, f64, String)> {
         .collect()
 }
 
-/// The newest pressure that a sensor reported.
+/// Latest pressure reading of a sensor.
 fn last_reading(facts: &Facts<'_>, id: ThingId) -> Option<(Date, f64)> {
     let own = facts
         .office
@@ -293,7 +293,7 @@ fn last_reading(facts: &Facts<'_>, id: ThingId) -> Option<(Date, f64)> {
     pressures.max_by_key(|(date, _)| *date)
 }
 
-/// The newest pressure that was read by a gauge at a place of a line.
+/// Latest gauge reading at a point of a line.
 fn gauge_reading(facts: &Facts<'_>, route: &Line, metres: f64) -> Option<(Date, f64)> {
     if route.branch.is_some() {
         return None;
@@ -315,14 +315,14 @@ fn gauge_reading(facts: &Facts<'_>, route: &Line, metres: f64) -> Option<(Date, 
     gauges.max_by_key(|(date, _)| *date)
 }
 
-/// The head of water at the depth of a section, Pa.
+/// Head of water at the depth of a section, Pa.
 fn water_head(section: &[Field]) -> Option<f64> {
     let depth = Length::of(section.quantity(Key::Depth)?.0)?;
     Some(water::head(depth, water::CONVENTIONAL).pascals())
 }
 
-/// The largest leak that a band is drawn to, and the largest of all. Where hardly more than a cut is reported, the smallest leak is many times what
-/// a cut loses, and would leave nothing to be seen of the others.
+/// Leak at the top of the band, and the largest leak. The band is limited to a multiple of the median: where little
+/// more than a cut is reported, the smallest reported leak is so large that the others would not be visible.
 fn scale(mut leaks: Vec<f64>) -> (f64, f64) {
     const TIMES_THE_MEDIAN: f64 = 10.0;
     leaks.sort_by(f64::total_cmp);
@@ -336,7 +336,7 @@ impl Drawing<'_, '_> {
         self.plot.x(metres * self.one_metre)
     }
 
-    /// How high above the foot of the plot a pressure is.
+    /// Height of a pressure above the axis.
     fn rise(&self, pascals: f64) -> f64 {
         self.plot.rise(pascals * self.one_pascal)
     }
@@ -369,7 +369,7 @@ impl Drawing<'_, '_> {
         (svg, height)
     }
 
-    /// The smallest leak that is reported, by its height at each place, and where not even a cut is reported.
+    /// Band of the smallest reported leaks, with the places where not even a cut is reported.
     fn band(&self, foot: f64) -> Markup {
         let (scale, most) = scale(self.leaks.iter().filter_map(|(_, leak)| *leak).collect());
         let shown = |flow: f64| self.facts.figure(Dimension::Flow, flow);
@@ -408,7 +408,7 @@ impl Drawing<'_, '_> {
             .leaks
             .chunk_by(|(_, one), (_, other)| one.is_some() == other.is_some())
             .map(|piece| {
-                // Somewhere between a place that is seen and one that is not it changes.
+                // The boundary lies somewhere between a place where leaks are reported and one where they are not.
                 let last = piece.last().map_or(start, |(metres, _)| *metres);
                 let next = rest
                     .nth(piece.len() - 1)
@@ -437,7 +437,7 @@ impl Drawing<'_, '_> {
         }
     }
 
-    /// Where each point is, and its name if it is told.
+    /// Position of each point, and its name if shown.
     fn labels(&self) -> Vec<(f64, Option<String>)> {
         let points = self.points.iter().map(|point| {
             let is_named = point.what != "start" && point.what != "lowest";
@@ -446,7 +446,7 @@ impl Drawing<'_, '_> {
         points.collect()
     }
 
-    /// What the lines mean, of those that are there, and how high that is.
+    /// Legend of the lines that occur, and its height.
     fn legend(&self) -> (Markup, f64) {
         const SAMPLE: f64 = 30.0;
         let has = |of: fn(&Point) -> bool| self.points.iter().any(of);
@@ -577,7 +577,7 @@ impl Drawing<'_, '_> {
     }
 }
 
-/// Strokes across the band, which tell it from what is filled also without colours.
+/// Hatching across the band, which distinguishes it from filled areas without colours.
 fn hatching(from: f64, to: f64, foot: f64) -> Markup {
     const APART: f64 = 7.0;
     let starts = std::iter::successors(Some(from), |x| Some(x + APART)).take_while(|x| *x < to);
@@ -598,7 +598,7 @@ fn cross(x: f64, y: f64) -> Markup {
 
 const STYLE: &str = include_str!("picture.css");
 
-/// A picture as a document of its own, with its table below it.
+/// A picture and its table as a separate document.
 pub fn document(picture: &Picture) -> String {
     const ROW: f64 = 17.0;
     let widths: Vec<f64> = COLUMNS.iter().map(|column| f64::from(column.width)).collect();
@@ -643,7 +643,7 @@ pub fn document(picture: &Picture) -> String {
     standalone(&picture.name, height, &content)
 }
 
-/// A drawing as a document of its own, in the width of all, with its size in CSS pixels.
+/// A drawing as a separate document of the common width, with its size in CSS pixels.
 pub fn standalone(name: &str, height: f64, content: &Markup) -> String {
     let svg = html! {
         svg xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {height}")) width=(WIDTH) height=(height) {

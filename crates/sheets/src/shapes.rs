@@ -1,18 +1,18 @@
-//! Lines, texts and figures of a drawing, as SVG.
+//! Lines, texts and shapes of a drawing, as SVG.
 
 use maud::{Markup, html};
 
 use crate::metric::Type;
 
-/// The name of what is drawn.
+/// Text size of names.
 pub const NAME: Type = Type { size: 12.0, bold: true };
-/// What is said of it.
+/// Text size of captions.
 pub const SAID: Type = Type {
     size: 11.0,
     bold: false,
 };
 
-/// A place in a drawing: more digits would say nothing.
+/// Rounds a coordinate to 0.1 pixel; more digits are not visible.
 pub fn tenths(place: f64) -> f64 {
     (place * 10.0).round() / 10.0
 }
@@ -31,7 +31,7 @@ pub fn polyline(class: &str, points: &[(f64, f64)]) -> Markup {
     html! { polyline class=(class) points=(points.join(" ")) {} }
 }
 
-/// A closed figure.
+/// A closed polygon.
 pub fn polygon(class: &str, points: &[(f64, f64)]) -> Markup {
     let points: Vec<String> = points
         .iter()
@@ -50,7 +50,7 @@ pub fn rectangle(class: &str, (x, y): (f64, f64), (width, height): (f64, f64), r
     html! { rect class=(class) x=(tenths(x)) y=(tenths(y)) width=(tenths(width)) height=(tenths(height)) rx=(tenths(radius)) {} }
 }
 
-/// Where a text is held.
+/// Alignment of a text relative to its position.
 #[derive(Clone, Copy, Debug)]
 pub enum Anchor {
     Start,

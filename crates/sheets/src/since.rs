@@ -1,4 +1,4 @@
-//! What a work order marks: what is new, what is another, what is to be taken out.
+//! Marks of a work order: new, changed and to be removed.
 
 use std::collections::BTreeMap;
 
@@ -12,36 +12,36 @@ use crate::mark::Mark;
 use crate::page::Block;
 use crate::table::{Cell, Column, Row, Table};
 
-/// The revision that a work order starts from, and what the office was then.
+/// The revision that a work order is based on, and the office at that revision.
 #[derive(Clone, Copy)]
 pub struct Since<'a> {
-    /// The revision, as the user called it.
+    /// The revision, as the user wrote it.
     pub revision: &'a str,
-    /// The office as it was; none where it is new.
+    /// The earlier office. `None` if the office is new.
     pub office: Option<&'a EarlierOffice>,
 }
 
-/// How each thing, link and circuit compares with another state of the office: with that of the revision that the work starts
-/// from, or, of what was then, with that of now.
+/// How each thing, link and circuit compares with another state of the office: for the current office with the base
+/// revision, for the earlier office with the current one.
 #[derive(Debug, Default)]
 pub struct Marks {
     other: Option<Other>,
 }
 
-/// The other state, by the names that things have in this one.
+/// The other state, keyed by the names that things have in this one.
 #[derive(Debug)]
 struct Other {
-    /// What is in this state alone.
+    /// Mark of what exists in this state only.
     alone: Mark,
-    /// What is built in another way.
+    /// Mark of what is built differently.
     differs: Mark,
-    /// The things that are in both.
+    /// Things that exist in both states.
     things: FxHashSet<String>,
-    /// Those of them that are another.
+    /// Things that exist in both and differ.
     changed: FxHashSet<String>,
-    /// Each link, and what it is there.
+    /// Each link and what it is built of in the other state.
     links: FxHashMap<String, String>,
-    /// The way of each signal and control there.
+    /// Path of each signal and control in the other state.
     circuits: FxHashMap<String, String>,
 }
 
@@ -70,7 +70,7 @@ impl Other {
 }
 
 impl Marks {
-    /// The marks of an office that was there before. One that is new has none: all of it is to be built.
+    /// Marks of an existing office. A new office has none: all of it is to be built.
     pub fn new(since: Option<Since<'_>>) -> Self {
         let Some(before) = since.and_then(|since| since.office) else {
             return Self::default();
@@ -90,8 +90,8 @@ impl Marks {
         Self { other: Some(other) }
     }
 
-    /// The marks of an office as it was, whose work leads to what it is now: what is taken out. What is made another way is taken
-    /// out as it was.
+    /// Marks of the earlier office compared with the current one: what is removed. Things that are rebuilt are removed
+    /// as they were.
     pub fn before(before: &EarlierOffice, office: &Office, networks: &Networks) -> Self {
         let names = before.names.iter().map(|(was, is)| (is.clone(), was.clone()));
         Self {
@@ -99,12 +99,12 @@ impl Marks {
         }
     }
 
-    /// The mark of what is in another office.
+    /// Mark of things in other offices.
     pub fn elsewhere(&self) -> Mark {
         if self.other.is_some() { Mark::Same } else { Mark::Plain }
     }
 
-    /// How a thing compares, by its name in this state.
+    /// Mark of a thing, by its name in this state.
     pub fn thing(&self, name: &str) -> Mark {
         let Some(other) = &self.other else {
             return Mark::Plain;
@@ -118,7 +118,7 @@ impl Marks {
         }
     }
 
-    /// How a link compares.
+    /// Mark of a link.
     pub fn link(&self, office: &Office, link: &Link) -> Mark {
         let Some(other) = &self.other else {
             return Mark::Plain;
@@ -130,7 +130,7 @@ impl Marks {
         }
     }
 
-    /// How the circuit of a device compares: the device, and its way over pairs to its input.
+    /// Mark of the circuit of a device: of the device, or of its path over pairs to its input.
     pub fn circuit(&self, facts: &Facts<'_>, device: Terminal) -> Mark {
         match self.way(facts, device) {
             Mark::Same => facts.mark(device.thing),
@@ -138,7 +138,8 @@ impl Marks {
         }
     }
 
-    /// How the way of a device's signal over pairs to its input compares, or that of its control. None is the same as none.
+    /// Mark of the path over pairs from a device's signal or control to its input. No path in either state counts as
+    /// unchanged.
     pub fn way(&self, facts: &Facts<'_>, device: Terminal) -> Mark {
         let Some(other) = &self.other else {
             return Mark::Plain;
@@ -152,7 +153,7 @@ impl Marks {
     }
 }
 
-/// The ends of a link as they are called.
+/// Formats the ends of a link.
 fn ends(office: &Office, link: &Link, called: impl Fn(&str) -> String) -> String {
     format!(
         "{} -> {}",
@@ -161,7 +162,7 @@ fn ends(office: &Office, link: &Link, called: impl Fn(&str) -> String) -> String
     )
 }
 
-/// What a link is built of, as it is written.
+/// Pieces that a link is built of, as written.
 fn built(office: &Office, link: &Link) -> String {
     let pieces = link
         .pieces(office)
@@ -181,7 +182,7 @@ fn terminal(office: &Office, terminal: &Terminal, called: impl Fn(&str) -> Strin
     )
 }
 
-/// The way of each signal and control of an office, by the device that it is of.
+/// Path of each signal and control of an office, by device.
 pub fn circuits(office: &Office, networks: &Networks, called: impl Fn(&str) -> String) -> BTreeMap<String, String> {
     let signals = signal_paths(office, networks).map(|path| (path, path.signal));
     let controls = control_paths(office, networks)
@@ -224,17 +225,18 @@ const COLUMNS: &[Column] = &[
     },
 ];
 
-/// Whether a change is of what is built, and not of what is said about it: what is spare follows from what is not.
+/// Whether a change affects what is built, not just what is recorded. Spares are excluded: they follow from what is in
+/// use.
 pub fn is_built(change: &ChangeRecord) -> bool {
     !matches!(change.of, Of::Spare | Of::Acceptance | Of::Reading | Of::Part | Of::Use)
 }
 
-/// Whether anything that is built has changed, so that there is an order to write.
+/// Whether anything built has changed, so that there is work to order.
 pub fn is_work(before: &EarlierOffice) -> bool {
     before.changes.iter().any(is_built)
 }
 
-/// What a work order changes: what is taken out, then what is moved, changed and added.
+/// Changes of a work order: removed things, then moved, changed and added ones.
 pub fn blocks(since: &Since<'_>) -> Vec<Block> {
     let Some(before) = since.office else {
         return vec![Block::Paragraph(format!(

@@ -1,4 +1,5 @@
-//! What to do, in the order in which it is safe: made from the office, each check with the value to expect and room for the value found.
+//! Work steps in a safe order, generated from the office. Each check has the value to expect and room for the value
+//! found.
 
 use drysheath_engineering::units::{Dimension, Quantity, find};
 use drysheath_explanation::loop_of;
@@ -40,20 +41,20 @@ const COLUMNS: &[Column] = &[
     },
 ];
 
-/// A step before it has its number.
+/// A step before numbering.
 struct Step {
     what: String,
     expect: Option<String>,
     mark: Mark,
 }
 
-/// The steps under their headings.
+/// Steps grouped under headings.
 struct Steps<'f, 'a> {
     facts: &'f Facts<'a>,
     groups: Vec<(&'static str, Vec<Step>)>,
 }
 
-/// The tables of steps.
+/// Tables of steps, one per group.
 pub fn blocks(facts: &Facts<'_>, since: Option<&Since<'_>>) -> Vec<Block> {
     let mut steps = Steps {
         facts,
@@ -164,7 +165,7 @@ impl Steps<'_, '_> {
         );
     }
 
-    /// What a work order takes out, its conductors and tubes first.
+    /// Things that a work order removes, conductors and tubes first.
     fn take_out(&mut self, before: &EarlierOffice) {
         self.group("Take out");
         let gone = before
@@ -188,7 +189,7 @@ impl Steps<'_, '_> {
         }
     }
 
-    /// What hangs in the office or on a cable, by place.
+    /// Equipment to mount in the office or on a cable, by place.
     fn hang(&mut self) {
         self.group("Hang");
         let facts = self.facts;
@@ -250,7 +251,7 @@ impl Steps<'_, '_> {
                     )
                 }));
             }
-            // Joints that are made alike are named together.
+            // Joints made the same way are listed together.
             fittings.sort_by_key(|(seal, _)| *seal);
             let alike = fittings.chunk_by(|one, other| one.0 == other.0).filter_map(|alike| {
                 let names: Vec<&str> = alike.iter().map(|(_, name)| name.as_str()).collect();
@@ -335,7 +336,7 @@ impl Steps<'_, '_> {
         }
     }
 
-    /// What draws power, in the order of the file.
+    /// Loads, in file order.
     fn loads(&self) -> Vec<ThingId> {
         let mut loads: Vec<ThingId> = self
             .facts
@@ -526,7 +527,7 @@ impl Steps<'_, '_> {
         }
     }
 
-    /// What each sensor should read once all is well.
+    /// Expected reading of each sensor in the normal state.
     fn check(&mut self) {
         self.group("What each input should read");
         let facts = self.facts;
@@ -561,7 +562,7 @@ impl Steps<'_, '_> {
     }
 }
 
-/// What to heed where a device is mounted outside.
+/// Note for a device mounted outdoors.
 fn outside(facts: &Facts<'_>, id: ThingId) -> &'static str {
     let spot = drysheath_office::line::position_of(facts.office, facts.networks, id);
     let surroundings = spot.and_then(|spot| {
@@ -576,7 +577,7 @@ fn outside(facts: &Facts<'_>, id: ThingId) -> &'static str {
     }
 }
 
-/// How a joint is made tight.
+/// How a joint is sealed.
 fn seal(fitting: Fitting) -> &'static str {
     match fitting.kind {
         FittingType::Npt | FittingType::Iso7 => "tapered thread, seal it",
@@ -603,7 +604,7 @@ fn healthy(facts: &Facts<'_>, device: Terminal) -> Option<HealthyState> {
     facts.signal(device)?.fields.choice(Key::Healthy)
 }
 
-/// The fuse of a load and where it is.
+/// Fuse of a load and its position.
 fn fuse_of(facts: &Facts<'_>, load: ThingId) -> Option<String> {
     let link = facts.networks.feeding(load).next()?;
     let position = facts.end(&link.from);
@@ -613,7 +614,7 @@ fn fuse_of(facts: &Facts<'_>, load: ThingId) -> Option<String> {
     }
 }
 
-/// The part with the lowest rating in the air of the office.
+/// Part with the lowest pressure rating in the office's air network.
 fn lowest_rating(facts: &Facts<'_>) -> Option<(ThingId, Quantity)> {
     let rated = facts.office.things().filter_map(|(id, thing)| {
         let rating = [Key::Rating, Key::InletMax, Key::Proof]
@@ -630,8 +631,9 @@ fn lowest_rating(facts: &Facts<'_>) -> Option<(ThingId, Quantity)> {
     })
 }
 
-/// The decay test of a cable: what to do, and the least pressure after it with which the cable still passes: what it loses is its declared usage, restated for the
-/// pressure of the test, and the leeway that the settings allow. It is what a reading of the test is judged by.
+/// Decay test of a cable: the instruction, and the lowest final pressure with which the cable passes. The allowed loss
+/// is the declared usage, converted to the test pressure, times the meter leeway of the settings; readings of the test
+/// are judged by the same criterion.
 fn decay(facts: &Facts<'_>, cable: ThingId) -> Option<(String, String)> {
     const MINUTES: f64 = 30.0;
     const STEPS: u32 = 60;
@@ -663,7 +665,8 @@ fn decay(facts: &Facts<'_>, cable: ThingId) -> Option<(String, String)> {
             .is_some_and(|test| test.lost.cubic_metres_per_second() <= test.declared.cubic_metres_per_second() * leeway)
     };
     test(start)?;
-    // The lower the end, the more was lost: between no loss and no pressure lies the last that passes.
+    // The lower the final pressure, the more was lost. Bisect between no loss and zero pressure for the lowest that
+    // passes.
     let (mut low, mut high) = (0.0, start);
     if !passes(high) {
         return None;

@@ -1,12 +1,13 @@
-//! The symbols of the drawings. They are drawn from what open standards describe: bubbles of instruments by ANSI/ISA-5.1, valves,
-//! regulators, filters and vessels by ISO 14617 and ISO 1219, batteries, fuses and grounds by IEC 60617. No copy of a standard was
-//! opened for them: shapes and letters are from memory, and each sheet has a legend that says what a symbol means.
+//! The symbols of the drawings. They follow open descriptions of the standards: instrument bubbles of ANSI/ISA-5.1,
+//! valves, regulators, filters and vessels of ISO 14617 and ISO 1219, batteries, fuses and grounds of IEC 60617. No
+//! copy of a standard was opened for them: shapes and letters are from memory, and each sheet has a legend that says
+//! what a symbol means.
 
 use maud::{Markup, html};
 
 use crate::shapes::{Anchor, circle, line, polygon, polyline, rectangle, text};
 
-/// What a symbol stands for.
+/// Meaning of a symbol.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Symbol {
     Dryer,
@@ -36,11 +37,11 @@ pub enum Symbol {
     Other,
 }
 
-/// How far a symbol reaches above and below the line that it sits on, in CSS pixels.
+/// Height of a symbol above and below its line, in CSS pixels.
 pub const HALF_HEIGHT: f64 = 20.0;
 
 impl Symbol {
-    /// How far it reaches to either side of its middle.
+    /// Half the width of the symbol, in CSS pixels.
     pub fn half_width(self) -> f64 {
         match self {
             Self::SectionEnd => 4.0,
@@ -51,7 +52,7 @@ impl Symbol {
         }
     }
 
-    /// What the legend says.
+    /// Text in the legend.
     pub fn meaning(self) -> &'static str {
         match self {
             Self::Dryer => "air dryer with its compressor",
@@ -82,7 +83,7 @@ impl Symbol {
         }
     }
 
-    /// The symbol with its middle at a place.
+    /// Draws the symbol centred at a position.
     pub fn draw(self, x: f64, y: f64) -> Markup {
         match self {
             Self::Dryer => html! {
@@ -178,8 +179,8 @@ impl Symbol {
     }
 }
 
-/// An instrument in the field: a circle with letters for what it measures and what it does (ANSI/ISA-5.1, from memory: P pressure,
-/// F flow, M moisture, D here dew point by the user's choice; T transmitter, S switch).
+/// An instrument in the field: a circle with letters for what it measures and what it does (ANSI/ISA-5.1, from memory:
+/// P pressure, F flow, M moisture, D here dew point by the user's choice; T transmitter, S switch).
 fn bubble(letters: &str, x: f64, y: f64) -> Markup {
     html! {
         (circle("sym", (x, y), 16.0))
@@ -199,7 +200,7 @@ fn bow_tie(class: &str, x: f64, y: f64) -> Markup {
     )
 }
 
-/// What the symbols of a drawing mean, in columns.
+/// Legend of the symbols, in columns, and its height.
 pub fn legend(symbols: &[Symbol]) -> (Markup, f64) {
     const COLUMNS: usize = 3;
     const ROW: f64 = 44.0;

@@ -1,4 +1,4 @@
-//! Tables of a sheet: their columns have fixed widths, so that the height of a row is known before a browser lays it out.
+//! Tables of a sheet. Columns have fixed widths, so that row heights are known before a browser lays them out.
 
 use drysheath_engineering::colour::Colour;
 use maud::{Markup, html};
@@ -12,15 +12,15 @@ const CELL: Type = Type {
 };
 const STRONG: Type = Type { size: 12.0, bold: true };
 const LINE: f64 = 16.0;
-/// Above and below, left and right of what stands in a cell.
+/// Total vertical and horizontal padding of a cell.
 const INSET: f64 = 9.0;
 const SIDES: f64 = 10.0;
-/// The least height of a row in which somebody writes.
+/// Minimum height of a row to write in.
 const WRITTEN: f64 = 27.0;
-/// A cell with more lines than this is broken over several rows, so that no row is higher than a page.
+/// Cells with more lines are split over several rows, so that no row is higher than a page.
 const MOST_LINES: usize = 36;
 
-/// A column: what stands above it, and its width in CSS pixels.
+/// A column: its heading and its width in CSS pixels.
 #[derive(Clone, Copy, Debug)]
 pub struct Column {
     pub title: &'static str,
@@ -29,7 +29,7 @@ pub struct Column {
 
 /// A table.
 pub struct Table {
-    /// What it lists, for who cannot see it.
+    /// Description for screen readers.
     pub about: String,
     pub columns: &'static [Column],
     pub rows: Vec<Row>,
@@ -41,28 +41,28 @@ pub struct Row {
     pub cells: Vec<Cell>,
 }
 
-/// What stands in a cell.
+/// Contents of a cell.
 #[derive(Clone, Debug)]
 pub enum Cell {
     Text(String),
     Strong(String),
-    /// The colours of a pair: swatches, which differ in grey too, and words.
+    /// Colours of a pair: swatches, which also differ in grey, and words.
     Colours(Colour, Colour),
-    /// Room to write into.
+    /// Blank space to write in.
     Room,
-    /// A box to tick.
+    /// Box to tick.
     Tick,
     /// A picture and its height.
     Drawn(Markup, f64),
 }
 
 impl Cell {
-    /// A text, or a dash where there is none.
+    /// The text, or a dash if there is none.
     pub fn or_dash(text: Option<String>) -> Self {
         Self::Text(text.filter(|text| !text.is_empty()).unwrap_or_else(|| "–".to_owned()))
     }
 
-    /// Its text in lines of a width.
+    /// Text wrapped to a width.
     pub fn lines(&self, width: f64, mark: Mark) -> Vec<String> {
         let cell = if mark.is_heavy() { STRONG } else { CELL };
         match self {
@@ -100,7 +100,7 @@ impl Table {
             .map_or(0.0, |column| f64::from(column.width) - SIDES)
     }
 
-    /// The height of what stands above the columns.
+    /// Height of the column headings.
     pub fn head_height(&self) -> f64 {
         let lines = self
             .columns
@@ -119,7 +119,7 @@ impl Table {
         heights.fold(LINE + INSET, f64::max)
     }
 
-    /// A row as the rows that fit on pages: mostly itself.
+    /// Splits a row into rows that fit on a page; usually just the row itself.
     pub fn pieces(&self, row: &Row) -> Vec<Row> {
         let lines: Vec<Vec<String>> = row
             .cells
@@ -155,7 +155,7 @@ impl Table {
         pieces.collect()
     }
 
-    /// Some of its rows below its head.
+    /// Draws rows below the column headings.
     pub fn draw(&self, rows: &[Row]) -> Markup {
         html! {
             table aria-label=(self.about) {
@@ -175,15 +175,15 @@ impl Table {
     }
 }
 
-/// Width of the swatches of a pair and of the blank behind them.
+/// Width of the swatches of a pair and the gap after them.
 const SWATCHES: f64 = 42.0;
 
-/// The colours of a pair in words, tip first.
+/// Colour names of a pair, tip first.
 pub fn words(tip: Colour, ring: Colour) -> String {
     format!("{}-{}", tip.name(), ring.name())
 }
 
-/// Two swatches, each with the letters of its colour, since print has no colours and eyes tell them apart by different means.
+/// Two swatches, each with the letters of its colour, for black-and-white prints and colour-blind readers.
 fn swatches(tip: Colour, ring: Colour) -> Markup {
     html! {
         svg.pair viewBox="0 0 38 15" width="38" height="15" aria-hidden="true" {

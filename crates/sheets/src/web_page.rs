@@ -1,18 +1,18 @@
-//! A page of HTML that needs nothing else: one style, at most one script, and a policy that lets nothing else run or load.
+//! A self-contained HTML page: one style, at most one script, and a policy that blocks everything else.
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use sha2::{Digest, Sha256};
 
-/// The script of a page.
+/// Script of a page.
 pub struct Script {
     pub text: &'static str,
-    /// Whether it loads further scripts, which lie beside the page.
+    /// Whether it loads further scripts from files beside the page.
     pub loads: bool,
 }
 
-/// The page as text. No control character and nothing invisible in it is our own: what an office smuggled in shows as what it is.
+/// The page as text. Control and invisible characters from an office are shown escaped.
 pub fn web_page(title: &str, style: &str, script: Option<&Script>, body: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
@@ -34,7 +34,7 @@ pub fn web_page(title: &str, style: &str, script: Option<&Script>, body: &Markup
     drysheath_text::safe::xml(&page.into_string()).into_owned()
 }
 
-/// The policy of a page (Content Security Policy level 3): whatever else a title or note could smuggle in would not run.
+/// Content security policy (level 3) of a page: anything else that a title or note could inject would not run.
 fn policy(style: &str, script: Option<&Script>) -> String {
     let script = script.map_or_else(String::new, |script| {
         let loads = if script.loads { " 'strict-dynamic'" } else { "" };
@@ -46,7 +46,7 @@ fn policy(style: &str, script: Option<&Script>) -> String {
     )
 }
 
-/// The digest by which a policy names a style or script: SHA-256 in base64.
+/// Hash by which a policy allows a style or script: SHA-256 in base64.
 fn hash(text: &str) -> String {
     STANDARD.encode(Sha256::digest(text.as_bytes()))
 }

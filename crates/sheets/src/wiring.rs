@@ -1,4 +1,4 @@
-//! The wiring drawing: each signal in a row of its own, from its device over leads, cables and blocks to its input, in columns.
+//! The wiring drawing: one row per signal, from its device over leads, cables and blocks to its input, in columns.
 
 use drysheath_office::kinds::{KindId, Role};
 use drysheath_office::{Terminal, printed};
@@ -10,27 +10,27 @@ use crate::facts::Facts;
 use crate::mark::Mark;
 use crate::shapes::{Anchor, NAME, SAID, line, rectangle, text};
 
-/// Blank between two columns, through which the wires go.
+/// Gap between two columns, for the wires.
 const BETWEEN: f64 = 18.0;
-/// More steps than this have no columns of their own: the middle ones are said in words.
+/// Maximum number of columns for steps; the middle steps of a longer path are summarized in text.
 const MOST_STEPS: usize = 5;
 const INSET: f64 = 5.0;
 
-/// What stands in a column of a row.
+/// Contents of a column in a row.
 struct Box {
     name: String,
     said: Vec<String>,
     mark: Mark,
 }
 
-/// A signal or control: its boxes by column, from the device to the monitor.
+/// A signal or control: its boxes by column, from device to monitor.
 struct Circuit {
     boxes: Vec<Option<Box>>,
     mark: Mark,
     key: (String, u8, u32),
 }
 
-/// The rows of the drawing of the circuits with the wanted marks, by monitor, kind of input and number.
+/// Rows of the drawing for circuits with the wanted marks, by monitor, kind of input and number.
 pub fn strips(facts: &Facts<'_>, is_wanted: impl Fn(Mark) -> bool) -> Vec<Strip> {
     let signals = signal_paths(facts.office, facts.networks).map(|path| (path, false));
     let controls = control_paths(facts.office, facts.networks)
@@ -62,7 +62,7 @@ fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usiz
         .map(|(_, terminal)| *terminal)
         .collect();
     inner.pop();
-    // A control is switched from the monitor: its device stands left as all devices do.
+    // A control is switched from the monitor; its path is reversed so that its device is on the left like all others.
     if is_control {
         inner.reverse();
     }
@@ -82,7 +82,7 @@ fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usiz
     let way = facts.marks.way(facts, device);
     boxes.push(Some(device_box(facts, device, mark)));
     let room = columns.saturating_sub(2);
-    // Cables and leads stand at the device, blocks at the monitor.
+    // Cables and leads are at the device end, blocks at the monitor end.
     let left = inner.iter().take_while(is_outside).count().min(room);
     let right = inner.len().min(room).saturating_sub(left);
     let shown_left = inner
@@ -131,7 +131,7 @@ fn device_box(facts: &Facts<'_>, terminal: Terminal, mark: Mark) -> Box {
     }
 }
 
-/// The word for a signal or control, with its name where it has one.
+/// Word for a signal or control, with its name if it has one.
 pub fn signal_name(facts: &Facts<'_>, terminal: Terminal) -> String {
     let named = match terminal.port.numbering {
         drysheath_office::kinds::Numbering::Named(key) => {
@@ -170,8 +170,8 @@ fn input_box(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> Box {
     }
 }
 
-/// How what a way passes is marked: as the way, and where that is the same, as the thing. Of a way that is taken out, the wires are,
-/// and of what it passes only what is not kept.
+/// Mark of something a path passes: the mark of the path or, if that is unchanged, of the thing. On a removed path the
+/// things are marked only if they are removed too; otherwise only its wires are.
 fn of_way(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> Mark {
     match (way, facts.mark(terminal.thing)) {
         (Mark::Same, thing) | (Mark::Removed, thing @ Mark::Removed) => thing,
@@ -180,7 +180,7 @@ fn of_way(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> Mark {
     }
 }
 
-/// A row: a box for each step, joined by lines at the height of its name.
+/// Draws a row: a box for each step, joined by lines at the height of the names.
 fn row(circuit: &Circuit, width: f64) -> Strip {
     let lines = |one: &Box| {
         let name = NAME.wrap(&one.name, width - 2.0 * INSET);

@@ -1,9 +1,9 @@
-//! Comments that belong to a statement.
+//! Comments attached to a statement.
 
 use drysheath_text::TextRange;
 
-/// The lines of comments right above what starts at `start`, without a blank line between: they belong to it. None where something
-/// else stands before it on its line, or no comment above it.
+/// Range of the comment lines directly above what starts at `start`, without a blank line between: they belong to it.
+/// `None` if something else precedes it on its line, or there is no comment above it.
 pub fn comments_above(text: &str, start: u32) -> Option<TextRange> {
     let before = text.get(..start as usize)?;
     let (mut above, line) = at_line_start(before);
@@ -25,18 +25,18 @@ pub fn comments_above(text: &str, start: u32) -> Option<TextRange> {
     found
 }
 
-/// A statement and the comments that belong to it: what moves or goes with it.
+/// Range of a statement and the comments attached to it, which are moved or deleted together.
 pub fn with_comments(text: &str, statement: TextRange) -> TextRange {
     comments_above(text, statement.start).map_or(statement, |comments| comments.cover(statement))
 }
 
-/// What the comments in a text say, line by line.
+/// Text of the comments, line by line.
 pub fn comment_lines(comments: &str) -> impl Iterator<Item = &str> {
     let lines = comments.lines().map(str::trim);
     lines.map(|line| line.trim_start_matches('#').trim())
 }
 
-/// Text up to the start of its last line, and that line.
+/// Splits a text at the start of its last line.
 fn at_line_start(text: &str) -> (&str, &str) {
     text.split_at(text.rfind('\n').map_or(0, |at| at + 1))
 }

@@ -1,5 +1,5 @@
-//! Puts the braces of a damaged statement right, by indentation, so that one missing or surplus brace is one
-//! problem and every field around it keeps its meaning.
+//! Repairs the braces of a damaged statement by indentation, so that a missing or surplus brace is one problem and all
+//! fields around it keep their meaning.
 
 use drysheath_text::TextRange;
 
@@ -8,18 +8,18 @@ use crate::{Fix, Problem, ProblemId, Token, TokenKind};
 pub(crate) struct Repaired {
     pub words: Vec<Token>,
     pub problems: Vec<Problem>,
-    /// Whether the last brace was still open at the end.
+    /// Whether a brace was still open at the end.
     pub open: bool,
 }
 
 struct Open {
     /// Index in `words` of the brace.
     brace: usize,
-    /// Its place in the text.
+    /// Range of the brace in the text.
     range: TextRange,
     /// Indentation of its line.
     indent: u32,
-    /// Number of that line within the chunk.
+    /// Index of that line within the chunk.
     line: u32,
 }
 
@@ -37,7 +37,7 @@ struct Repair<'t> {
 
 const UNREADABLE: ProblemId = ProblemId::StatementUnreadable;
 
-/// Makes the braces of `chunk` match. `chunk` starts a statement.
+/// Balances the braces of `chunk`, which starts with a statement.
 pub(crate) fn repair(text: &str, chunk: &[Token]) -> Repaired {
     let mut repair = Repair {
         text,
@@ -68,7 +68,7 @@ impl Repair<'_> {
     fn newline(&mut self, token: Token, next: Option<Token>) {
         if let Some(next) = next.filter(|next| next.kind != TokenKind::OpenBrace) {
             let indent = indentation(self.text, next.range.start);
-            // What is indented no deeper than the line of an open brace is not inside it.
+            // A line indented no deeper than the line of an open brace is not inside its block.
             while let Some(open) = self.open.last() {
                 let inside = indent > open.indent || (next.kind == TokenKind::CloseBrace && indent == open.indent);
                 if inside {
@@ -128,7 +128,7 @@ impl Repair<'_> {
         }
     }
 
-    /// Where the head of a field ends that a brace on this line closes by its indentation, and that has no block.
+    /// End of the head of a field that has no opening brace but that a brace on this line, by its indentation, closes.
     fn unopened_field(&self) -> Option<usize> {
         let open = self.open.last().filter(|open| self.indent > open.indent)?;
         let (this, earlier) = self.lines.split_last()?;
@@ -140,7 +140,7 @@ impl Repair<'_> {
             .iter()
             .take_while(|word| word.kind != TokenKind::Newline)
             .any(|word| word.kind == TokenKind::OpenBrace);
-        // What lies between must be deeper: the fields of the block.
+        // The lines between must be deeper: they are the fields of the block.
         let is_deeper = self
             .lines
             .iter()
@@ -169,7 +169,7 @@ impl Repair<'_> {
         line.iter().any(|word| word.kind == TokenKind::CloseBrace)
     }
 
-    /// Where the head of the statement or field at `start` ends, if it is one that can have a block.
+    /// End of the head of the statement or field at `start`, if it can have a block.
     fn head_end(&self, start: usize) -> Option<usize> {
         let kind = |at: usize| self.out.words.get(at).map(|token| token.kind);
         let first = kind(start)?;
@@ -184,7 +184,7 @@ impl Repair<'_> {
         while end < start + heads && kind(end).is_some_and(TokenKind::is_word) {
             end += 1;
         }
-        // Some blocks of fields have a name and some have none. A number follows the word of a field inside.
+        // Some blocks of fields have a name and some do not. A number here follows the name of an inner field.
         if is_field && end == start + 2 && matches!(kind(end), Some(TokenKind::Number | TokenKind::Text)) {
             end -= 1;
         }
@@ -228,7 +228,7 @@ impl Repair<'_> {
         );
     }
 
-    /// Closes what is open where the chunk ends. However many blocks that are, it is one problem.
+    /// Closes all blocks open at the end of the chunk. They are one problem, however many there are.
     fn close_all(&mut self) {
         let Some(last) = self.open.pop() else { return };
         self.out.open = true;
@@ -250,7 +250,7 @@ impl Repair<'_> {
         self.unclosed(open, "this `{` is never closed".to_owned(), range, 1);
     }
 
-    /// Puts a brace after the last word of the block, before the line ends that follow it.
+    /// Inserts a brace after the last word of the block, before the line ends that follow it.
     fn close(&mut self, open: &Open) -> TextRange {
         let last = self
             .out

@@ -1,8 +1,8 @@
-//! Reads a text again after an edit. Only the statements around the edit are read; the others are taken over.
+//! Incremental parsing after an edit: only the statements around the edit are parsed; the others are reused.
 //!
-//! That is possible where both texts are read without any problem: then no statement depends on more than itself and the line
-//! after it. So what is read anew begins and ends with a statement that the edit has not touched; if those come out as they
-//! were, what lies beyond them does too. In every other case the whole text is read.
+//! This is possible if both texts parse without problems: then a statement depends only on itself and the line after
+//! it. The part parsed again begins and ends with a statement that the edit has not touched; if those are unchanged, so
+//! is everything beyond them. In all other cases the whole text is parsed.
 
 use drysheath_text::TextRange;
 
@@ -10,7 +10,7 @@ use crate::Token;
 use crate::parse::{LARGEST_TEXT, parse};
 use crate::tree::{Statement, Tree};
 
-/// Reads `text`, of which an earlier state `old` was read as `before`. The tree is that of [`parse`].
+/// Parses `text`, given an earlier text `old` and its tree `before`. The result is the same as of [`parse`].
 pub fn parse_edited(before: &Tree, old: &str, text: &str) -> Tree {
     around_edit(before, old, text).unwrap_or_else(|| parse(text))
 }
@@ -23,14 +23,14 @@ fn around_edit(before: &Tree, old: &str, text: &str) -> Option<Tree> {
     let prefix = common_prefix(old.as_bytes(), text.as_bytes());
     let suffix = common_suffix(old.as_bytes().get(prefix..)?, text.as_bytes().get(prefix..)?);
     let (edit_start, edit_end) = (prefix as u32, (old.len() - suffix) as u32);
-    // One statement before the edit is read too. It starts a line, as the first statement of a text does.
+    // One statement before the edit is parsed too. It must start a line, as the first statement of a text does.
     let touched = statements.partition_point(|statement| statement.range.end < edit_start);
     let starts_line = |at: &usize| {
         let start = statements.get(*at).map(|statement| statement.range.start as usize);
         start.is_some_and(|start| start == 0 || old.as_bytes().get(start - 1) == Some(&b'\n'))
     };
     let first = (0..touched).rev().find(starts_line);
-    // And one behind it, where there is one.
+    // And one statement after it, if there is one.
     let last = statements.partition_point(|statement| statement.range.start <= edit_end) + 1;
     let (from, to) = (first.unwrap_or(0), last.min(statements.len()));
     let start = first
@@ -84,14 +84,14 @@ fn around_edit(before: &Tree, old: &str, text: &str) -> Option<Tree> {
     })
 }
 
-/// Whether a text was read without any problem.
+/// Whether a text was parsed without problems.
 fn is_understood(tree: &Tree) -> bool {
     let is_whole = |statement: &Statement| !statement.damaged;
     tree.problems.is_empty() && !tree.cut && !tree.statements.is_empty() && tree.statements.iter().all(is_whole)
 }
 
-/// The tokens ahead of what was read anew, that, and the tokens behind it. What was read starts at a byte, and what is behind it has
-/// moved by some.
+/// Joins the tokens before the part parsed again, those of the part itself, which starts at byte `start`, and those
+/// after it, which have moved by `moved`.
 fn around(before: &[Token], (ahead, read, behind): (usize, &[Token], usize), (start, moved): (u32, u32)) -> Vec<Token> {
     let moved_by = |by: u32| {
         move |token: &Token| Token {
@@ -119,7 +119,7 @@ fn moved_by(mut statement: Statement, bytes: u32, words: u32) -> Statement {
     }
 }
 
-/// The range `by` bytes further on; further back where that is a difference below zero, which wraps.
+/// Range moved by `by` bytes. A negative offset is passed as a wrapped value.
 fn shifted(range: TextRange, by: u32) -> TextRange {
     TextRange {
         start: range.start.wrapping_add(by),
@@ -127,7 +127,7 @@ fn shifted(range: TextRange, by: u32) -> TextRange {
     }
 }
 
-/// Bytes that are compared at once.
+/// Number of bytes compared at once.
 const BLOCK: usize = 256;
 
 fn common_prefix(one: &[u8], other: &[u8]) -> usize {
@@ -164,7 +164,7 @@ air c1 -> f1 with 3/8 in tube,
 spare c1 pair 2 .. 25
 ";
 
-    /// What is put in: what ends and begins statements, joins them, or cannot be read.
+    /// Inserted texts: they end, begin or join statements, or are unreadable.
     const PIECES: [&str; 18] = [
         "7",
         " ",

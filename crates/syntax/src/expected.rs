@@ -1,4 +1,4 @@
-//! What the grammar could go on with behind the words of a statement that is not whole yet.
+//! Completion: what the grammar allows after the words of an incomplete statement.
 
 use chumsky::Parser;
 use chumsky::error::{Rich, RichPattern, RichReason};
@@ -6,7 +6,7 @@ use drysheath_text::TextRange;
 
 use crate::{Token, TokenKind, grammar};
 
-/// A step of the grammar outside of blocks, in the order in which completion offers them.
+/// Something the grammar allows outside blocks, in the order in which completion offers them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[allow(missing_docs, reason = "the labels say it")]
 pub enum Expected {
@@ -44,7 +44,7 @@ impl Expected {
         Self::Expect,
     ];
 
-    /// How the grammar and its messages name it.
+    /// Label in the grammar and its messages.
     pub(crate) const fn label(self) -> &'static str {
         match self {
             Self::ThingKind => "a kind of thing",
@@ -64,10 +64,10 @@ impl Expected {
         }
     }
 
-    /// What the grammar could go on with behind `tokens`, which begin a statement. Nothing where they cannot be read.
+    /// What the grammar allows after `tokens`, which begin a statement. Empty if they cannot be parsed.
     pub(crate) fn after(tokens: &[Token]) -> Vec<Self> {
         let end = tokens.last().map_or(0, |last| last.range.end);
-        // No statement goes on with an unknown token, so that the grammar says what it would have taken there instead.
+        // No statement contains an unknown token, so the parser fails there and lists what it would have accepted.
         let unknown = Token {
             kind: TokenKind::Unknown,
             range: TextRange::empty(end),
@@ -89,7 +89,7 @@ impl Expected {
     }
 }
 
-/// The labels of what the grammar would have taken where it failed.
+/// Labels of what the grammar expected where it failed.
 fn labels<'e>(error: &'e Rich<'_, Token>) -> impl Iterator<Item = &'e str> {
     let expected = match error.reason() {
         RichReason::ExpectedFound { expected, .. } => expected.as_slice(),

@@ -1,4 +1,4 @@
-//! Says what is wrong with a statement that the grammar does not read, in words that help.
+//! Helpful messages for statements that the grammar rejects.
 
 use chumsky::error::{Rich, RichPattern, RichReason};
 use drysheath_text::TextRange;
@@ -7,7 +7,7 @@ use crate::{Expected, Fix, PairState, Problem, ProblemId, Token, TokenKind, WORD
 
 const UNREADABLE: ProblemId = ProblemId::StatementUnreadable;
 
-/// A statement whose first word is missing or wrong: everything else in it would mislead.
+/// Problem of a statement whose first word is missing or wrong; messages about the rest of it would be misleading.
 pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
     let first = slice.first().filter(|token| token.kind == TokenKind::Word)?;
     let written = shown(first.range.of(text));
@@ -56,7 +56,7 @@ pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
     None
 }
 
-/// `reserved tb pair 5 to "fire alarm"`: what is kept for somebody is assigned, and what is free is spare.
+/// `reserved tb pair 5 to "fire alarm"`: pairs kept for somebody are `assigned`, free ones `spare`.
 fn kept(text: &str, slice: &[Token]) -> Option<Problem> {
     const WORDS: [&str; 7] = [
         "reserved",
@@ -104,7 +104,7 @@ fn kept(text: &str, slice: &[Token]) -> Option<Problem> {
     })
 }
 
-/// A statement that has lost its first word.
+/// Problem of a statement whose first word is missing.
 fn missing_before(first: TextRange, word: &str, written: &str) -> Problem {
     let fix = Fix::replace(
         TextRange::empty(first.start),
@@ -114,7 +114,7 @@ fn missing_before(first: TextRange, word: &str, written: &str) -> Problem {
     Problem::new(UNREADABLE, first, format!("`{word}` is missing before {written}")).fix(fix)
 }
 
-/// What one error of the grammar means.
+/// Converts an error of the grammar to a problem.
 pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Problem {
     let at = error.span().start;
     let found = slice
@@ -255,7 +255,7 @@ fn nothing_follows(text: &str, slice: &[Token], at: usize, wanted: &Wanted) -> P
     }
 }
 
-/// Whether the token at `at` is the one before it once more.
+/// Whether the token at `at` repeats the one before it.
 pub(crate) fn is_doubled(text: &str, slice: &[Token], at: usize) -> bool {
     let written = |at: usize| {
         slice
@@ -267,7 +267,8 @@ pub(crate) fn is_doubled(text: &str, slice: &[Token], at: usize) -> bool {
         .is_some_and(|before| written(before).is_some() && written(before) == written(at))
 }
 
-/// A token that is written twice, at the error or, as a kind, before the name that then is one word too many.
+/// A repeated token: the one at the error or, if a kind is repeated, the one before the name, where the name is the
+/// word too many.
 fn doubled(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
     let again = [at, at.wrapping_sub(1)]
         .into_iter()
@@ -282,7 +283,7 @@ fn doubled(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
     Some(Problem::new(UNREADABLE, second.range, format!("{written} is written twice")).fix(fix))
 }
 
-/// `2026-5-12`: a date that lacks a nought.
+/// `2026-5-12`: a date that lacks a zero.
 fn short_date(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
     let [year, month, day] = slice.get(at..at + 3)? else {
         return None;
@@ -306,7 +307,7 @@ fn short_date(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
     )
 }
 
-/// The size or length before a comma in a run that has no `with` yet.
+/// Problem of a size or length before a comma in a run that has no `with` yet.
 fn with_missing(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
     let before = slice.get(..at)?;
     if before.iter().any(|token| token.kind == TokenKind::With) {
@@ -342,7 +343,7 @@ fn is_value(kind: TokenKind) -> bool {
     )
 }
 
-/// What the grammar would have taken, in its labels' words.
+/// Labels of what the grammar expected.
 struct Wanted(Vec<String>);
 
 impl Wanted {
@@ -381,7 +382,7 @@ impl Wanted {
     }
 }
 
-/// What was written, in backticks and not too long.
+/// What was written, in backticks and shortened.
 pub(crate) fn shown(found: &str) -> String {
     const LONGEST: usize = 40;
     if found.chars().count() > LONGEST {

@@ -1,21 +1,21 @@
-//! The layout of an office: the same tokens and comments on the same lines, with other blanks between them.
+//! Formats an office: the same tokens and comments on the same lines, with other blanks between them.
 //!
-//! What is moved is blanks only. Which token is on which line, blank lines between statements, comments and
-//! their text are the author's. A place depends on its own line and on how deep in braces that line is, never on
-//! how long the neighbours are, so that one long name repaints one line. The columns are those of [`stops`].
+//! Only blanks change. The line of each token, blank lines between statements, comments and their text are left to the
+//! author. A column depends only on its own line and the nesting depth of that line, never on the length of
+//! neighbouring lines, so that one long name changes one line. The columns are those of [`stops`].
 //!
 //! * A line is indented by four blanks for each block around it, and so is the continuation of a run.
-//! * A field that starts its line has its value at a stop; its braces, if they follow the value, at another.
-//! * The `:` and `{` of a thing, the `->` and `with` of a run, and what follows a comma start at stops.
-//! * A line that ends in `{` is a heading, and there is one blank between its tokens. So it is wherever no stop is due,
-//!   save before a comma, where there is none.
-//! * A comment after something starts at a stop. A comment alone is indented like its block.
+//! * The value of a field that starts its line is at a stop; braces after the value are at another.
+//! * The `:` and `{` of a thing, the `->` and `with` of a run, and the text after a comma start at stops.
+//! * A line that ends in `{` is a heading, with one blank between its tokens. Everywhere else without a stop there is
+//!   also one blank, except before a comma, where there is none.
+//! * A trailing comment starts at a stop. A comment on a line of its own is indented like its block.
 //! * No blanks at the end of a line, no blank line at the start or the end of the file, a line end after the last line.
-//! * Line ends stay what they are, `\n` or `\r\n`, line by line: rewriting them is the business of git. So does a byte
-//!   order mark at the start.
+//! * Each line end stays `\n` or `\r\n`: converting them is left to git. A byte order mark at the start also stays.
 //!
-//! A line of a damaged statement, or with anything that belongs to no statement, is left as it is, byte for byte. So are
-//! the comments and blank lines that follow it up to the next statement: which of the two they belong to is not known.
+//! A line of a damaged statement, or with anything that belongs to no statement, is left unchanged, byte for byte. So
+//! are the comments and blank lines that follow it up to the next statement: it is unknown which of the two they belong
+//! to.
 
 mod lines;
 mod row;
@@ -27,8 +27,8 @@ use crate::lexer::BYTE_ORDER_MARK;
 use crate::{Token, TokenKind, Tree, parse};
 use lines::{Line, Reader};
 
-/// The edits that give `text`, whose tree is `tree`, its layout: in order, none without effect, blanks and line ends
-/// only. A text in which nothing is to change gives none.
+/// Edits that format `text`, whose tree is `tree`: in order, none without effect, changing only blanks and line ends.
+/// Empty if the text is already formatted.
 pub fn format(text: &str, tree: &Tree) -> Vec<Edit> {
     let mut layout = Layout {
         text,
@@ -41,7 +41,7 @@ pub fn format(text: &str, tree: &Tree) -> Vec<Edit> {
     };
     let solid = |token: &Token| !matches!(token.kind, TokenKind::Space | TokenKind::Newline);
     let (Some(first), Some(last)) = (tree.tokens.iter().position(solid), tree.tokens.iter().rposition(solid)) else {
-        // Too large to be read, or nothing but blanks.
+        // Too large to be parsed, or only blanks.
         if let Some(token) = tree.tokens.last() {
             layout.replace(TextRange::new(mark, token.range.end), "");
         }
@@ -77,9 +77,9 @@ pub fn format(text: &str, tree: &Tree) -> Vec<Edit> {
     layout.edits
 }
 
-/// `text` with its layout.
+/// `text`, formatted.
 pub fn formatted(text: &str) -> String {
-    // The edits neither overlap nor tear a character, so that there is always a result.
+    // The edits do not overlap or split characters, so applying them cannot fail.
     apply(text, &format(text, &parse(text))).unwrap_or_else(|| text.to_owned())
 }
 
@@ -103,17 +103,17 @@ impl Layout<'_> {
         self.replace(TextRange::new(at, line.end), "");
     }
 
-    /// Gives the last line, which ends at `at`, a line end, and removes what follows it up to `end`.
+    /// Ends the last line, which ends at `at`, with a line end, and removes what follows it up to `end`.
     fn finish(&mut self, at: u32, end: u32, ending: &str) {
         let ended = at
             .checked_sub(1)
             .is_some_and(|last| self.text.as_bytes().get(last as usize) == Some(&b'\n'));
         if self.text.ends_with('\r') {
-            // A line end after it would take it for half of itself. It is a problem already.
+            // A lone carriage return would combine with an added line feed. It is reported as a problem anyway.
         } else if ended {
             self.replace(TextRange::new(at, end), "");
         } else {
-            // The last line has been stripped of its blanks, or else it is left with them.
+            // The blanks of the last line have been removed, or it is left unchanged with them.
             self.edits.push(Edit {
                 range: TextRange::empty(end),
                 replacement: ending.to_owned(),
@@ -141,7 +141,7 @@ impl Layout<'_> {
     }
 }
 
-/// A token as it is written, a comment without the blanks at its end.
+/// Text of a token; of a comment, without trailing blanks.
 fn written(text: &str, token: Token) -> &str {
     let written = token.range.of(text);
     if token.kind == TokenKind::Comment {

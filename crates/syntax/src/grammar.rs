@@ -1,5 +1,5 @@
-//! The grammar of one statement, over its meaningful tokens. It is written once and run with either error type:
-//! with the empty one first, since nearly every statement is right, and with the rich one to explain a failure.
+//! The grammar of one statement, over its significant tokens. It is generic over the error type: it runs with the empty
+//! one first, since nearly every statement is correct, and with the rich one to explain a failure.
 
 use chumsky::extra::Err;
 use chumsky::label::LabelError;
@@ -13,7 +13,7 @@ use crate::{Expected, Token, TokenKind};
 
 pub(crate) type Input<'t> = &'t [Token];
 
-/// What an error type must be able to do here; both `EmptyErr` and `Rich` can.
+/// Requirements on the error type; both `EmptyErr` and `Rich` satisfy them.
 pub(crate) trait Slip<'t>:
     chumsky::error::Error<'t, Input<'t>> + LabelError<'t, Input<'t>, &'static str> + 't
 {
@@ -48,7 +48,7 @@ fn items<'t, E: Slip<'t>>(label: &'static str) -> impl Parser<'t, Input<'t>, Ite
 fn is_item(kind: TokenKind) -> bool {
     match kind {
         TokenKind::Number | TokenKind::Date | TokenKind::Text | TokenKind::OpenText | TokenKind::DotDot => true,
-        // `with` ends the ends of a run, `then` the sizes of a piece, and `expect` what happens.
+        // `with` ends the list of ends of a run, `then` the sizes of a piece, and `expect` the events.
         TokenKind::With | TokenKind::Then | TokenKind::Expect => false,
         other => other.is_word(),
     }
@@ -62,7 +62,7 @@ fn span(span: SimpleSpan) -> Items {
     Items::new(span.start, span.end)
 }
 
-/// Everything up to the next comma, line end or brace of this block, a nested block included.
+/// Everything up to the next comma, line end or closing brace of this block, including nested blocks.
 fn unreadable<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Items, Err<E>> + Clone {
     let nested = recursive(|nested| {
         let inside = any()
@@ -100,7 +100,7 @@ fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone
             .labelled("a value")
             .repeated()
             .map_with(|(), extra| span(extra.span()));
-        // A field ends at a comma, a line end or the block's brace; whatever else follows damages that field alone.
+        // A field ends at a comma, a line end or the block's brace; anything else after it damages only that field.
         let ends_here = any()
             .filter(|token: &Token| {
                 matches!(
@@ -146,7 +146,7 @@ fn thing<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone
         .labelled(Expected::ThingKind.label())
         .then(word(Expected::ThingName.label()))
         .then(part.or_not())
-        // What follows the head is a block or nothing.
+        // Only a block may follow the head.
         .then_ignore(
             end().or(token(TokenKind::OpenBrace, Expected::OpenBrace.label())
                 .ignored()
@@ -163,7 +163,7 @@ fn thing<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone
         .map(|(thing, block)| Thing { block, ..thing })
 }
 
-/// The head of a thing in which something is missing or too many: what its first words are, at the least.
+/// Head of a thing with missing or surplus words: recovers its first words.
 fn damaged_head<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone {
     any()
         .filter(|token: &Token| token.kind == TokenKind::Word)
@@ -232,7 +232,7 @@ fn run<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Run, Err<E>> + Clone {
         })
 }
 
-/// The parser of a statement. Its numbers of words count from the statement's first token.
+/// Parser of a statement. Word indices are relative to the statement's first token.
 pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, StatementKind, Err<E>> {
     let use_ = token(TokenKind::Use, "`use`")
         .ignore_then(word(Expected::PartsFile.label()))
@@ -262,7 +262,7 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
         .then(word(Expected::AcceptedThing.label()))
         .then_ignore(token(TokenKind::Because, Expected::Because.label()))
         .then(
-            // A text that is not closed has its own problem.
+            // An unterminated text is reported separately.
             any()
                 .filter(|token: &Token| matches!(token.kind, TokenKind::Text | TokenKind::OpenText))
                 .map_with(|_, extra| start(extra.span()))

@@ -3,67 +3,67 @@ use logos::Logos;
 
 use crate::{misread, unfinished_merge};
 
-/// What a token is. White space and comments are tokens too: the formatter needs them.
+/// Class of a token. White space and comments are tokens too, for the formatter.
 #[derive(Logos, Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[repr(u8)]
 pub enum TokenKind {
-    /// Blanks and tabs, and a byte order mark before everything else. Blanks that do not break a line are pasted ones.
-    // Two expressions, since blanks of ASCII alone are read twice as fast.
+    /// Blanks and tabs, and a byte order mark at the start of the file. No-break blanks are pasted ones.
+    // Two expressions, since ASCII blanks alone are lexed twice as fast.
     #[regex(r"[ \t]+")]
     #[regex(r"[\u{a0}\u{2007}\u{2009}\u{202f}\u{3000}]")]
     Space,
-    /// The end of a line, which ends a statement or a field.
+    /// Line end. It ends a statement or a field.
     #[regex(r"\r?\n")]
     Newline,
     /// From `#` to the end of the line.
     #[regex(r"#[^\n\r]*", allow_greedy = true)]
     Comment,
-    /// A kind, a name, a field, a unit, a path.
+    /// Kind, name, field, unit or path.
     #[regex(r"[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*(/[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*)*")]
-    // A path with the extension that it leaves out: whoever reads it can say so.
+    // A path with a file extension, which should be left out; accepted here so that it can be reported.
     #[regex(
         r"[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*(/[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*)+\.office"
     )]
     Word,
-    /// `12`, `-48`, `0.5`, `3/8`, `1-1/2`, `1e3`. A sign may be a pasted one.
+    /// `12`, `-48`, `0.5`, `3/8`, `1-1/2`, `1e3`. The sign may be a pasted character.
     #[regex(r"[+\-\u{2212}\u{fe63}\u{ff0d}]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?", priority = 5)]
     #[regex(r"[0-9]+(-[0-9]+)?/[0-9]+", priority = 6)]
     Number,
-    /// A day, such as `2027-04-30`.
+    /// Date, such as `2027-04-30`.
     #[regex(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", priority = 7)]
     Date,
-    /// Text between double quotes, on one line. The quotes may be pasted ones.
+    /// Text between double quotes, on one line. The quotes may be pasted characters.
     #[regex(r#""([^"\\\n\r]|\\[^\n\r])*""#)]
     #[regex(r"[\u{201c}\u{201e}\u{ab}\u{bb}]([^\u{22}\u{201c}\u{201d}\u{201e}\u{ab}\u{bb}\\\n\r]|\\[^\n\r])*[\u{201c}\u{201d}\u{ab}\u{bb}]")]
     Text,
-    /// A text whose closing quote is missing.
+    /// Text without a closing quote.
     #[regex(r#""([^"\\\n\r]|\\[^\n\r])*\\?"#)]
     OpenText,
-    /// The arrow between two ends of a run, `->`.
+    /// `->`, the arrow between two ends of a run.
     #[token("->")]
     Arrow,
-    /// The dots between the two ends of a range, `..`.
+    /// `..`, between the two ends of a range.
     #[token("..")]
     DotDot,
-    /// The colon before the name of a part, `:`.
+    /// `:`, before the name of a part.
     #[token(":")]
     Colon,
-    /// The comma between fields of one line, `,`.
+    /// `,`, between fields on one line.
     #[token(",")]
     Comma,
-    /// The brace that opens a block, `{`.
+    /// `{`, opens a block.
     #[token("{")]
     OpenBrace,
-    /// The brace that closes a block, `}`.
+    /// `}`, closes a block.
     #[token("}")]
     CloseBrace,
-    /// `use`: takes in the parts of another file.
+    /// `use`: imports the parts of another file.
     #[token("use", priority = 20)]
     Use,
     /// `part`: starts the declaration of a part.
     #[token("part", priority = 20)]
     Part,
-    /// `air`: starts a run of air.
+    /// `air`: starts an air run.
     #[token("air", priority = 20)]
     Air,
     /// `wire`: starts a run of signal pairs.
@@ -78,10 +78,10 @@ pub enum TokenKind {
     /// `spare`: starts a statement about unused numbers.
     #[token("spare", priority = 20)]
     Spare,
-    /// `assigned`: starts a statement about pairs that another service has.
+    /// `assigned`: starts a statement about pairs used by another service.
     #[token("assigned", priority = 20)]
     Assigned,
-    /// `defective`: starts a statement about pairs that carry nothing any more.
+    /// `defective`: starts a statement about unusable pairs.
     #[token("defective", priority = 20)]
     Defective,
     /// `bunched`: starts a statement about pairs that carry one signal together.
@@ -90,52 +90,52 @@ pub enum TokenKind {
     /// `tapped`: starts a statement about pairs with a third wire.
     #[token("tapped", priority = 20)]
     Tapped,
-    /// `accept`: starts the acceptance of a result.
+    /// `accept`: starts an acceptance of a result.
     #[token("accept", priority = 20)]
     Accept,
-    /// `reading`: starts a noted reading.
+    /// `reading`: starts a recorded reading.
     #[token("reading", priority = 20)]
     Reading,
     /// `when`: starts a statement about a state other than the normal one.
     #[token("when", priority = 20)]
     When,
-    /// `expect`: comes before what must hold in such a state.
+    /// `expect`: precedes the expectations for such a state.
     #[token("expect", priority = 20)]
     Expect,
-    /// `with`: comes before the sizes of a run.
+    /// `with`: precedes the sizes of a run.
     #[token("with", priority = 20)]
     With,
-    /// `then`: comes before the sizes of the next piece of a run.
+    /// `then`: precedes the sizes of the next piece of a run.
     #[token("then", priority = 20)]
     Then,
-    /// `on`: comes before the thing of an acceptance.
+    /// `on`: precedes the thing of an acceptance.
     #[token("on", priority = 20)]
     On,
-    /// `because`: comes before the reason of an acceptance.
+    /// `because`: precedes the reason of an acceptance.
     #[token("because", priority = 20)]
     Because,
-    /// `until`: comes before the last day of an acceptance.
+    /// `until`: precedes the last day of an acceptance.
     #[token("until", priority = 20)]
     Until,
-    /// A marker of an unfinished merge, such as `<<<<<<< HEAD`, without its line end.
+    /// Marker of an unfinished merge, such as `<<<<<<< HEAD`, without its line end.
     MergeMarker,
-    /// A character that the language has no use for where it is, such as a carriage return that no line feed follows, or
-    /// the comma in `1,020 ft`.
+    /// A character that has no meaning at its position, such as a carriage return without a line feed, or the comma in
+    /// `1,020 ft`.
     Unknown,
 }
 
 impl TokenKind {
-    /// White space or comment: nothing the meaning depends on. (A line end does matter.)
+    /// Whether it is white space or a comment, which do not affect the meaning. (A line end does.)
     pub fn is_trivia(self) -> bool {
         matches!(self, Self::Space | Self::Comment)
     }
 
-    /// A word, be it whether or not it is a keyword.
+    /// Whether it is a word, including keywords.
     pub fn is_word(self) -> bool {
         self == Self::Word || self.is_keyword()
     }
 
-    /// One of the words that a statement can start with, other than a kind of thing.
+    /// Whether it is a keyword that starts a statement.
     pub fn starts_statement(self) -> bool {
         matches!(
             self,
@@ -156,7 +156,7 @@ impl TokenKind {
         )
     }
 
-    /// One of the language's own words.
+    /// Whether it is a keyword of the language.
     pub fn is_keyword(self) -> bool {
         self.starts_statement()
             || matches!(
@@ -166,7 +166,7 @@ impl TokenKind {
     }
 }
 
-/// The language's own words, in the order of the reference.
+/// Keywords of the language, in the order of the reference.
 pub const WORDS: [&str; 20] = [
     "use",
     "part",
@@ -190,20 +190,20 @@ pub const WORDS: [&str; 20] = [
     "until",
 ];
 
-/// What some editors write at the start of a file. It cannot be seen.
+/// Invisible character that some editors write at the start of a file.
 pub(crate) const BYTE_ORDER_MARK: char = '\u{feff}';
 
-/// Whether a token is nothing else than byte order marks.
+/// Whether a token consists only of byte order marks.
 pub(crate) fn is_byte_order_mark(written: &str) -> bool {
     written.chars().all(|char| char == BYTE_ORDER_MARK)
 }
 
-/// A token and its place.
+/// A token and its range.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Token {
     /// The class of the token.
     pub kind: TokenKind,
-    /// Its place in the text. Empty for a brace that the parser supplied.
+    /// Range in the text. Empty for a brace inserted by the parser.
     pub range: TextRange,
 }
 
@@ -211,7 +211,7 @@ fn is_blank(kind: TokenKind) -> bool {
     matches!(kind, TokenKind::Space | TokenKind::Newline)
 }
 
-/// All tokens of `text`, in order and without gaps. Neighbouring unknown characters make one token.
+/// Tokens of `text`, in order and without gaps. Adjacent unknown characters form one token.
 pub fn lex(text: &str) -> Vec<Token> {
     let mut tokens: Vec<Token> = Vec::with_capacity(text.len() / 3);
     let mut lexer = TokenKind::lexer(text);
@@ -229,7 +229,7 @@ pub fn lex(text: &str) -> Vec<Token> {
                 None => TokenKind::Unknown,
             },
             Ok(kind) if misread::is_misread(text, &tokens, kind, start) => {
-                // Only its first character: what follows is read again.
+                // Only its first character; the rest is lexed again.
                 let first = lexer.slice().chars().next().map_or(1, char::len_utf8);
                 lexer = TokenKind::lexer(text);
                 lexer.bump(start + first);

@@ -1,4 +1,4 @@
-//! Errors in single tokens, independent of the grammar.
+//! Problems of single tokens, independent of the grammar.
 
 use drysheath_text::TextRange;
 
@@ -7,18 +7,19 @@ use crate::pasted::Stranger;
 use crate::tree::Statement;
 use crate::{Problem, ProblemId, StatementKind, Token, TokenKind};
 
-/// What is wrong with the tokens of a text.
+/// Problems of the tokens of a text.
 #[derive(Default)]
 pub(crate) struct Lexical {
     pub problems: Vec<Problem>,
-    /// Places that are damaged without a problem of their own.
+    /// Positions damaged without a problem of their own.
     pub damage: Vec<u32>,
-    /// The lines with a problem here: what the grammar has to say of them is a consequence.
+    /// Lines with a problem here: grammar problems on them are consequences.
     lines: Vec<TextRange>,
 }
 
 impl Lexical {
-    /// Looks at the tokens of a text with these statements. `last` is a token that the text may end in the middle of.
+    /// Examines the tokens of a text with these statements. `last` is a token that may be cut off by the end of the
+    /// text.
     pub(crate) fn find(text: &str, tokens: &[Token], statements: &[Statement], last: Option<TextRange>) -> Self {
         let mut lexical = Self::default();
         let mut lone_return = false;
@@ -26,9 +27,9 @@ impl Lexical {
             let mut slip: Option<Problem> = None;
             for (at, token) in line.iter().enumerate() {
                 match token.kind {
-                    // The block that the file ends in is a result already.
+                    // The block that is open at the end of the file is already reported.
                     TokenKind::OpenText | TokenKind::Unknown if last == Some(token.range) => {}
-                    // A file whose lines all end so has one result; each line is damaged all the same.
+                    // If all lines of a file end this way there is one result, but each line is damaged.
                     TokenKind::Unknown if is_lone_return(text, token.range) => {
                         if lone_return {
                             lexical.damage.push(token.range.start);
@@ -63,14 +64,14 @@ impl Lexical {
         lexical
     }
 
-    /// Whether a problem lies on a line that has one here.
+    /// Whether a problem is on a line with a problem here.
     pub(crate) fn explains(&self, problem: &Problem) -> bool {
         let at = self.lines.partition_point(|line| line.end <= problem.range.start);
         self.lines.get(at).is_some_and(|line| line.start <= problem.range.start)
     }
 }
 
-/// Whether a token by itself can be wrong. In nearly every text none can.
+/// Whether a token can be wrong by itself. In nearly every text none can.
 pub(crate) fn is_suspect(token: &Token) -> bool {
     match token.kind {
         TokenKind::Unknown | TokenKind::OpenText | TokenKind::MergeMarker => true,
@@ -79,7 +80,7 @@ pub(crate) fn is_suspect(token: &Token) -> bool {
     }
 }
 
-/// The same slip again on one line: one fix corrects both.
+/// Merges a further problem of the same kind on a line: one fix corrects both.
 fn join(first: &mut Problem, other: Problem) {
     if let (Some(fix), Some(more)) = (&mut first.fix, other.fix)
         && fix.title == more.title
@@ -88,7 +89,7 @@ fn join(first: &mut Problem, other: Problem) {
     }
 }
 
-/// The statement that `place` lies in, or right after it or before it on its line.
+/// The statement that contains `place`, or else one before or after it on the same line.
 pub(crate) fn statement_at(text: &str, statements: &[Statement], place: u32) -> Option<usize> {
     let after = statements.partition_point(|statement| statement.range.start <= place);
     let on_one_line = |from: u32, to: u32| !TextRange::new(from, to).of(text).contains('\n');
@@ -102,7 +103,7 @@ pub(crate) fn statement_at(text: &str, statements: &[Statement], place: u32) -> 
     before.or(next.map(|_| after))
 }
 
-/// Whether a token that the language has no use for is a carriage return that no line feed follows.
+/// Whether an unknown token is a carriage return without a line feed.
 fn is_lone_return(text: &str, range: TextRange) -> bool {
     range.of(text).bytes().all(|byte| byte == b'\r')
 }

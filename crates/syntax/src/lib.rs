@@ -1,7 +1,7 @@
-//! The office language as text: tokens, statements, tree, layout.
+//! Syntax of the office language: tokens, statements, tree, formatting.
 //!
-//! This room knows words, numbers and braces. It does not know what a regulator is: which kinds and fields
-//! exist is the business of the `office` room.
+//! This crate knows words, numbers and braces. It does not know what a regulator is: kinds and fields are defined in
+//! the `office` crate.
 
 mod comments;
 mod damage;

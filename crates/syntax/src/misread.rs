@@ -1,15 +1,14 @@
-//! Tokens that were not meant by their writer: the inch mark in `3/8" tube`, the comma in `1,020 ft`, the `#` in `#6 awg`.
-//! Read as a text, a separator and a comment, they would take what follows them along, in part without a word.
+//! Tokens that the writer meant differently: the inch mark in `3/8" tube`, the comma in `1,020 ft`, the `#` in `#6
+//! awg`. Taken as a text, a separator and a comment, they would swallow what follows them, partly without a message.
 
 use crate::{Token, TokenKind};
 
-/// Whether the first character of the token of `kind` at `start`, which comes after `before`, means something else than
-/// the token.
+/// Whether the first character of the token of `kind` at `start`, which follows `before`, is meant differently.
 #[inline]
 pub(crate) fn is_misread(text: &str, before: &[Token], kind: TokenKind, start: usize) -> bool {
-    // Asked of every token, and nearly all are of another kind.
+    // Runs for every token, and nearly all are of other kinds.
     let may_be = match kind {
-        // Only a pasted sign is none of ASCII.
+        // Only a pasted sign is not ASCII.
         TokenKind::Number => text.as_bytes().get(start).is_some_and(|first| !first.is_ascii()),
         _ => matches!(
             kind,
@@ -22,7 +21,7 @@ pub(crate) fn is_misread(text: &str, before: &[Token], kind: TokenKind, start: u
 fn means_something_else(text: &str, before: &[Token], kind: TokenKind, start: usize) -> bool {
     match kind {
         TokenKind::Text | TokenKind::OpenText => follows_number(before, start),
-        // A pasted dash in a name or a range is no sign.
+        // A pasted dash in a name or a range is not a sign.
         TokenKind::Number => {
             let touching = before.last().filter(|last| last.range.end as usize == start);
             touching.is_some_and(|last| last.kind.is_word() || matches!(last.kind, TokenKind::Number | TokenKind::Date))
@@ -36,13 +35,13 @@ fn means_something_else(text: &str, before: &[Token], kind: TokenKind, start: us
     }
 }
 
-/// Whether a number ends right before `start`.
+/// Whether a number ends directly before `start`.
 fn follows_number(before: &[Token], start: usize) -> bool {
     let last = before.last().filter(|last| last.kind == TokenKind::Number);
     last.is_some_and(|last| last.range.end as usize == start)
 }
 
-/// Whether a comment starts as a wire size does, with nothing after it that only a comment says: `#14`, `#6 awg, 3 m`.
+/// Whether a comment looks like a wire size, without further text that only a comment has: `#14`, `#6 awg, 3 m`.
 fn is_wire_size(comment: &str) -> bool {
     const MOST_DIGITS: usize = 2;
     let rest = comment.trim_start_matches(|char: char| char.is_ascii_digit());
@@ -57,7 +56,7 @@ fn is_wire_size(comment: &str) -> bool {
     rest.is_empty() || rest.starts_with([',', '}', '\r', '\n'])
 }
 
-/// Whether a wire size could follow: after the name of a field, or where a run says what joins its ends.
+/// Whether a wire size is possible here: after the name of a field, after a comma, or in the sizes of a run.
 fn expects_size(before: &[Token]) -> bool {
     let mut line = before
         .iter()

@@ -10,18 +10,18 @@ use crate::tree::{Block, Field, Items, Statement, StatementKind, Thing, Tree, Wo
 use crate::unfinished_merge::Merges;
 use crate::{Problem, ProblemId, Token, TokenKind, explain, grammar, lex};
 
-/// The largest text that is read, in bytes.
+/// Maximum size of a text, in bytes.
 pub const LARGEST_TEXT: usize = 64 << 20;
-/// The longest number that is read, in characters.
+/// Maximum length of a number, in characters.
 pub const LONGEST_NUMBER: u32 = 40;
 
-/// Reads a text. This never fails: what cannot be read is among the tree's problems, and everything else keeps its meaning.
+/// Parses a text. This never fails: unreadable parts become problems of the tree, and the rest keeps its meaning.
 pub fn parse(text: &str) -> Tree {
     parse_all(&[text]).pop().unwrap_or_default()
 }
 
-/// Reads a few texts, each step for all of them before the next step. That takes less time than one after the other: what a step
-/// runs stays near the processor.
+/// Parses several texts, each step for all of them before the next step. This is faster than one after the other, since
+/// the code of a step stays in the processor cache.
 pub fn parse_all(texts: &[&str]) -> Vec<Tree> {
     let is_too_large = |text: &str| text.len() > LARGEST_TEXT;
     let lexed = texts
@@ -49,7 +49,7 @@ fn too_large(text: &str) -> Tree {
     }
 }
 
-/// What the tokens of a text say.
+/// Builds the tree from the tokens of a text.
 fn tree(text: &str, tokens: Vec<Token>) -> Tree {
     let has_suspects = tokens.iter().any(is_suspect);
     let merges = if has_suspects {
@@ -88,7 +88,7 @@ fn tree(text: &str, tokens: Vec<Token>) -> Tree {
     problems.extend(merges.stray);
     let has_conflict = !merges.conflicts.is_empty();
     if has_conflict {
-        // Until it is known which version holds, everything else may be a consequence.
+        // Until one of the versions is chosen, all other problems may be consequences.
         problems = merges.conflicts;
     }
     problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
@@ -100,7 +100,7 @@ fn tree(text: &str, tokens: Vec<Token>) -> Tree {
         [read_as_meant(text, &tokens), invisible(text, &tokens)]
     };
     let understood = problems.len();
-    // They are understood, and damage nothing.
+    // They are understood and damage nothing.
     problems.extend(strange.into_iter().flatten());
     if problems.len() > understood {
         problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
@@ -115,7 +115,7 @@ fn tree(text: &str, tokens: Vec<Token>) -> Tree {
     }
 }
 
-/// The statements of the pieces that the words of a text are cut into.
+/// Parses the statements of the pieces that the words of a text were split into.
 pub(crate) fn read(text: &str, words: &[Token], pieces: &[Piece], problems: &mut Vec<Problem>) -> Vec<Statement> {
     let quick = grammar::statement::<EmptyErr>();
     let mut statements = Vec::with_capacity(pieces.len());
@@ -149,7 +149,7 @@ fn statement(slice: &[Token], piece: &Piece, mut kind: StatementKind, damaged: b
     }
 }
 
-/// Reads a statement again, with the error type that can say what was expected.
+/// Parses a statement again, with the error type that records what was expected.
 fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Problem>) -> StatementKind {
     let (kind, errors) = grammar::statement::<Rich<'_, Token>>()
         .parse(slice)
@@ -166,7 +166,7 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
     {
         thing.name = Some(Word::new(first + 2));
     }
-    // A repaired brace has been reported, and the rest of its statement is not worth a second result.
+    // The repaired brace has been reported; a second result on the statement is not useful.
     if repaired {
         return kind;
     }
@@ -174,14 +174,14 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
         problems.push(problem);
         return kind;
     }
-    // Fields are read one by one; in everything else what follows a slip may be a consequence.
+    // Fields are parsed one by one; elsewhere, later errors may be consequences of the first.
     let most = if matches!(kind, StatementKind::Thing(_) | StatementKind::Part(_)) {
         usize::MAX
     } else {
         1
     };
     let mut last = None;
-    // A text that is not closed has taken the rest of its line with it, and is a problem itself.
+    // An unterminated text has swallowed the rest of its line and is reported separately.
     let after_open_text = |at: usize| {
         let before = at.checked_sub(1).and_then(|before| slice.get(before));
         before.is_some_and(|before| before.kind == TokenKind::OpenText)
@@ -197,7 +197,8 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
     kind
 }
 
-/// A statement that a problem lies in, or right after it on its line, is damaged, whichever step found the problem.
+/// Marks the statement that contains each problem, or precedes it on the line, as damaged, whichever step found the
+/// problem.
 fn mark_damage(text: &str, statements: &mut [Statement], places: impl Iterator<Item = u32>) {
     for place in places {
         if let Some(statement) = statement_at(text, statements, place).and_then(|at| statements.get_mut(at)) {
@@ -206,7 +207,7 @@ fn mark_damage(text: &str, statements: &mut [Statement], places: impl Iterator<I
     }
 }
 
-/// A field with a character that cannot be read in it says something else than what is left without that character.
+/// Marks fields that contain an unreadable character: without that character they would have another meaning.
 fn mark_damaged_fields(text: &str, words: &[Token], statements: &mut [Statement], places: impl Iterator<Item = u32>) {
     for place in places {
         let at = statement_at(text, statements, place);
@@ -220,7 +221,7 @@ fn mark_damaged_fields(text: &str, words: &[Token], statements: &mut [Statement]
 }
 
 impl StatementKind {
-    /// The file ends inside this statement, so that its last field may be half of one.
+    /// The file ends inside this statement, so its last field may be incomplete.
     fn doubt_last_field(&mut self) {
         let (Self::Thing(thing) | Self::Part(thing)) = self else {
             return;
@@ -232,7 +233,7 @@ impl StatementKind {
         }
     }
 
-    /// Counts words from a token that lies `by` tokens further ahead: from the start of the file instead of the statement's.
+    /// Adds `by` to all word indices, to make them relative to the file instead of the statement.
     pub(crate) fn shift(&mut self, by: u32) {
         match self {
             Self::Use(used) => shift_word(used.path.as_mut(), by),
@@ -277,7 +278,7 @@ impl Thing {
 }
 
 impl Block {
-    /// Marks the field that `place` lies in, or whose value ends before it without anything between that ends a field.
+    /// Marks the field that contains `place`, or whose value ends before it with nothing between that ends a field.
     fn doubt_field_at(&mut self, text: &str, words: &[Token], place: u32) {
         let range = |word: Word| {
             words

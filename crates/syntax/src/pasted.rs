@@ -1,4 +1,4 @@
-//! Says what to write instead of a character that the language has no use for.
+//! Suggests replacements for characters that the language does not use.
 
 use drysheath_text::{Edit, TextRange};
 
@@ -6,21 +6,21 @@ use crate::explain::shown;
 use crate::lexer::is_byte_order_mark;
 use crate::{Fix, Problem, ProblemId, Token, TokenKind};
 
-/// A character that the language has no use for, among the tokens of its line.
+/// A character that the language does not use, with the tokens of its line.
 pub(crate) struct Stranger<'t> {
     pub text: &'t str,
     /// The tokens of its line.
     pub line: &'t [Token],
-    /// Which of them it is.
+    /// Index of its token.
     pub at: usize,
     /// Whether the line is part of a run.
     pub in_run: bool,
 }
 
-/// What stands for the hyphen and the minus sign of a keyboard in other programs.
+/// Characters that other programs write instead of the keyboard's hyphen and minus sign.
 const HYPHENS: [char; 5] = ['\u{2212}', '\u{2010}', '\u{2011}', '\u{fe63}', '\u{ff0d}'];
 
-/// The name of a character, and its replacement.
+/// Names of characters, and their replacements.
 const INSTEAD: &[(&[char], &str, &str)] = &[
     (&HYPHENS, "a typographic minus sign or hyphen", "-"),
     (
@@ -47,7 +47,7 @@ const INSTEAD: &[(&[char], &str, &str)] = &[
 ];
 
 impl Stranger<'_> {
-    /// What is wrong with it.
+    /// Problem for the character.
     pub(crate) fn problem(&self) -> Problem {
         let written = self.written();
         if is_byte_order_mark(written) {
@@ -76,19 +76,19 @@ impl Stranger<'_> {
         self.range().of(self.text)
     }
 
-    /// The token right before it, without a blank between.
+    /// The token directly before it, without a blank between.
     fn before(&self) -> Option<Token> {
         let before = self.line.get(self.at.checked_sub(1)?).copied();
         before.filter(|token| token.kind != TokenKind::Space)
     }
 
-    /// The token right after it, without a blank between.
+    /// The token directly after it, without a blank between.
     fn after(&self) -> Option<Token> {
         let after = self.line.get(self.at + 1).copied();
         after.filter(|token| token.kind != TokenKind::Space)
     }
 
-    /// From the token before it to the one after it, as far as they touch it.
+    /// Range including the tokens that touch it on either side.
     fn around(&self) -> TextRange {
         let range = self.range();
         let before = self.before().map_or(range, |token| token.range);
@@ -96,7 +96,7 @@ impl Stranger<'_> {
         before.cover(range).cover(after)
     }
 
-    /// A character in or at a number: a decimal point, a thousands separator, the mark of feet or inches.
+    /// A character in or at a number: a decimal comma, a thousands separator, the sign for feet or inches.
     fn number(&self) -> Option<Problem> {
         let number = |token: Option<Token>| token.filter(|token| token.kind == TokenKind::Number);
         let (before, after) = (number(self.before()), number(self.after()));
@@ -107,7 +107,7 @@ impl Stranger<'_> {
                 let whole = self.around();
                 let (whole_part, rest) = (written(before), written(after));
                 let decimal = format!("{whole_part}.{rest}");
-                // Whoever counts in groups of three may mean either.
+                // Three digits after the comma may be thousands or decimals.
                 let thousands = rest.split('.').next().is_some_and(|group| group.len() == 3) && whole_part != "0";
                 let shown = whole.of(self.text);
                 Some(if thousands {
@@ -178,7 +178,7 @@ impl Stranger<'_> {
         let better = format!("{} {unit}", number.range.of(self.text));
         let problem = problem(whole, format!("`{}` has {name}", whole.of(self.text)));
         let after = self.after().map(|after| after.kind);
-        // Six feet two is one length in two units.
+        // Feet and inches are one length in two units.
         if after == Some(TokenKind::Number) {
             return problem.help(format!("write one number and `{unit}`"));
         }
@@ -190,7 +190,7 @@ impl Stranger<'_> {
         ))
     }
 
-    /// `#14`, which was about to become a comment.
+    /// `#14`, which would have become a comment.
     fn wire_size(&self, number: Token) -> Problem {
         let unit = self
             .line
@@ -212,7 +212,7 @@ impl Stranger<'_> {
         .fix(Fix::replace(whole, better.clone(), format!("Write `{better}`")))
     }
 
-    /// `O.2`: a letter for a nought.
+    /// `O.2`: a letter O instead of a zero.
     fn letter_o(&self, after: Token) -> Option<Problem> {
         let letter = self.before().filter(|token| token.kind == TokenKind::Word)?;
         if !matches!(letter.range.of(self.text), "O" | "o") {
@@ -227,7 +227,7 @@ impl Stranger<'_> {
         )
     }
 
-    /// A typographic hyphen or minus in a name or a date, where a keyboard's is meant.
+    /// A typographic hyphen or minus in a name or a date, instead of the keyboard's.
     fn hyphen(&self) -> Option<Problem> {
         let written = self.written();
         let is_hyphen = HYPHENS
@@ -241,7 +241,7 @@ impl Stranger<'_> {
         }
         let range = match before.kind {
             TokenKind::Number => self.date()?,
-            // Between two figures with units it is the sign of a range, and in a run an en dash is rather half of an arrow.
+            // Between two figures with units it means a range, and in a run an en dash is more likely half an arrow.
             _ if self.follows_number() || (self.in_run && written == "\u{2013}") => return None,
             _ => self.around(),
         };
@@ -263,7 +263,7 @@ impl Stranger<'_> {
         )
     }
 
-    /// Year, month and day around the first of the two hyphens between them.
+    /// Range of year, month and day around the first of the two hyphens.
     fn date(&self) -> Option<TextRange> {
         let [year, _, month, second, day] = self.line.get(self.at.checked_sub(1)?..)?.first_chunk()?;
         let digits = |token: &Token| token.range.of(self.text).trim_start_matches(HYPHENS).len();
@@ -284,7 +284,7 @@ impl Stranger<'_> {
         earlier.is_some_and(|token| token.kind == TokenKind::Number)
     }
 
-    /// A dash, which may be a sign, half of an arrow, or the dots of a range.
+    /// A dash, which may be a sign, half an arrow, or a range.
     fn dash(&self) -> Option<Problem> {
         let written = self.written();
         let is_dash = matches!(written, "-" | "\u{2013}" | "\u{2014}" | "--" | "\u{2212}");
@@ -327,7 +327,7 @@ impl Stranger<'_> {
         })
     }
 
-    /// Marks of other languages: for comments, blocks, values and texts.
+    /// Punctuation of other languages: for comments, blocks, values and texts.
     fn mark(&self) -> Option<Problem> {
         let here = self.range();
         let written = self.written();
@@ -377,13 +377,13 @@ impl Stranger<'_> {
         })
     }
 
-    /// Whether a word stands before it in its line.
+    /// Whether `word` precedes it on its line.
     fn is_in(&self, word: &str) -> bool {
         let mut before = self.line.iter().take(self.at);
         before.any(|token| token.kind.is_word() && token.range.of(self.text) == word)
     }
 
-    /// A character with another that is written instead of it.
+    /// A character with a fixed replacement.
     fn instead(&self) -> Option<Problem> {
         let written = self.written();
         let (_, name, better) = INSTEAD
@@ -420,19 +420,19 @@ impl Stranger<'_> {
     }
 }
 
-/// Whether a text has nothing else than what every keyboard writes, so that none of its characters is pasted or invisible. Nearly
-/// every file is so. It looks at all bytes without a branch, which compilers make to look at many of them at once.
+/// Whether a text contains only printable ASCII characters, tabs and line ends, so that no character is pasted or
+/// invisible. True for nearly every file. Checks all bytes without branches, which compilers vectorize.
 pub(crate) fn is_plain(text: &str) -> bool {
     let is_usual = |byte: u8| matches!(byte, b' '..=b'~' | b'\n' | b'\r' | b'\t');
     text.bytes().fold(true, |all, byte| all & is_usual(byte))
 }
 
-/// What is read as it is meant, wherever it is in the file, as one warning with one fix.
+/// Pasted characters that are understood, wherever they are in the file, as one warning with one fix.
 pub(crate) fn read_as_meant(text: &str, tokens: &[Token]) -> Option<Problem> {
     let mut edits: Vec<Edit> = Vec::new();
     for token in tokens {
         let written = token.range.of(text);
-        // A byte order mark at the start is welcome.
+        // A byte order mark at the start is allowed.
         if written.is_ascii() || is_byte_order_mark(written) {
             continue;
         }
@@ -485,7 +485,7 @@ pub(crate) fn read_as_meant(text: &str, tokens: &[Token]) -> Option<Problem> {
     }))
 }
 
-/// The invisible characters in texts, wherever they are in the file, as one warning with one fix.
+/// Invisible characters in texts, wherever they are in the file, as one warning with one fix.
 pub(crate) fn invisible(text: &str, tokens: &[Token]) -> Option<Problem> {
     let mut edits: Vec<Edit> = Vec::new();
     let is_text = |token: &&Token| matches!(token.kind, TokenKind::Text | TokenKind::OpenText);
@@ -516,7 +516,8 @@ pub(crate) fn invisible(text: &str, tokens: &[Token]) -> Option<Problem> {
     )
 }
 
-/// Whether a character shows nothing and moves or turns what is around it. Joiners are part of some scripts.
+/// Whether a character is invisible and moves or reverses what is around it. Joiners are excluded: some scripts need
+/// them.
 fn is_invisible(char: char) -> bool {
     (char.is_control() && char != '\t')
         || matches!(

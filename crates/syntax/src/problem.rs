@@ -1,53 +1,53 @@
 use drysheath_text::{Edit, Place, TextRange};
 
-/// What can be wrong with a text, whatever it is about. Each of them is a rule of its own.
+/// Problems of a text, independent of its meaning. Each is a rule.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ProblemId {
-    /// A statement that the grammar does not read.
+    /// Statement rejected by the grammar.
     StatementUnreadable,
-    /// Braces within braces, deeper than anything means.
+    /// Blocks nested deeper than the language uses.
     NestingTooDeep,
-    /// A number of more digits than any figure has.
+    /// Number with more characters than any figure needs.
     NumberTooLong,
-    /// A text of more bytes than ranges can count.
+    /// Text larger than the limit.
     TextTooLarge,
-    /// Bytes that are no text.
+    /// Bytes that are not UTF-8.
     TextNotUtf8,
-    /// Characters that a word processor puts in the place of those of a keyboard.
+    /// Characters that word processors write instead of keyboard characters.
     CharacterPasted,
     /// Invisible characters in a text.
     CharacterInvisible,
 }
 
-/// Something wrong with what is written, before any rule of the trade is applied. `Id` says what: this crate's own
-/// [`ProblemId`], or that of a crate that reads more out of the text.
+/// A problem of the text itself, found before any domain rule is applied. `Id` is its type: this crate's own
+/// [`ProblemId`], or that of a crate that interprets the text further.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Problem<Id = ProblemId> {
-    /// What kind of problem it is.
+    /// Type of problem, which is also the rule.
     pub id: Id,
-    /// The bytes that the problem is about.
+    /// Range of the problem.
     pub range: TextRange,
-    /// What is wrong, and why, in a sentence.
+    /// One sentence with the problem and its reason.
     pub message: String,
     /// What to do about it.
     pub help: Option<String>,
-    /// The other places that matter.
+    /// Other relevant places.
     pub related: Vec<Related>,
-    /// The edit that corrects it, where one is certain.
+    /// The fix, if one is certain.
     pub fix: Option<Fix>,
 }
 
 /// Another place that a result refers to.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Related {
-    /// The place, in this file or another.
+    /// Place, in this file or another.
     pub place: Place,
-    /// A label for that place, as a phrase.
+    /// Label of the place, a phrase.
     pub label: Label,
 }
 
 impl Related {
-    /// A place and what is there.
+    /// Creates a related place with its label.
     pub fn new(place: Place, label: impl Into<Label>) -> Self {
         Self {
             place,
@@ -56,7 +56,7 @@ impl Related {
     }
 }
 
-/// A text without the ends of lines and the tabs that it quotes.
+/// Replaces quoted line ends and tabs.
 fn on_one_line(text: String) -> String {
     if text.contains(['\n', '\r', '\t']) {
         text.split_whitespace().collect::<Vec<_>>().join(" ")
@@ -65,8 +65,7 @@ fn on_one_line(text: String) -> String {
     }
 }
 
-/// What is at a place that a result points at, in words. There always are some: an arrow without words leaves the reader
-/// to guess.
+/// Label of a place that a result points at. Never empty: an arrow without a text leaves the reader to guess.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Label(Box<str>);
 
@@ -80,7 +79,7 @@ impl Label {
 impl<S: Into<Box<str>>> From<S> for Label {
     /// # Panics
     ///
-    /// Without words: a mistake in the program.
+    /// If the text is empty, which is a bug.
     fn from(words: S) -> Self {
         let words = words.into();
         assert!(!words.is_empty(), "a label without words");
@@ -88,17 +87,17 @@ impl<S: Into<Box<str>>> From<S> for Label {
     }
 }
 
-/// An edit of the file the result is in, and what it does in words.
+/// An edit of the file that the result is in, with a title.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fix {
-    /// What the edits do.
+    /// Title that says what the edits do.
     pub title: String,
-    /// The replacements that make up the fix.
+    /// Edits that make up the fix.
     pub edits: Vec<Edit>,
 }
 
 impl Fix {
-    /// A fix of one replacement.
+    /// A fix with one replacement.
     pub fn replace(range: TextRange, replacement: impl Into<String>, title: impl Into<String>) -> Self {
         Self {
             title: title.into(),
@@ -111,8 +110,8 @@ impl Fix {
 }
 
 impl<Id> Problem<Id> {
-    /// A problem at `range`. What the message quotes of several lines is put into one.
-    // Nearly every statement is right. What leads here is laid out apart from what is always run.
+    /// A problem at `range`. Line ends quoted in the message are replaced.
+    // Nearly every statement is correct; keeps this code apart from the hot path.
     #[cold]
     pub fn new(id: Id, range: TextRange, message: impl Into<String>) -> Self {
         Self {
@@ -125,14 +124,14 @@ impl<Id> Problem<Id> {
         }
     }
 
-    /// With what to do about it.
+    /// Adds what to do about it.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());
         self
     }
 
-    /// With the spelling that was probably meant in its place.
+    /// Adds the help and fix for the spelling `near` that was probably meant.
     #[must_use]
     pub fn meant(self, near: &str) -> Self {
         let fix = Fix::replace(self.range, near, format!("Write `{near}`"));
@@ -153,7 +152,7 @@ impl<Id> Problem<Id> {
         self
     }
 
-    /// The same problem under the id that another crate has for it.
+    /// Converts the id to that of another crate.
     pub fn into_id<Other: From<Id>>(self) -> Problem<Other>
     where
         Id: Copy,
@@ -162,7 +161,7 @@ impl<Id> Problem<Id> {
         self.with_id(id)
     }
 
-    /// The same problem under another id.
+    /// Replaces the id.
     pub fn with_id<Other>(self, id: Other) -> Problem<Other> {
         Problem {
             id,

@@ -1,5 +1,5 @@
-//! Cuts the tokens of a file into statements by braces and line ends, before any of them is parsed, so that no
-//! slip can reach past its own statement.
+//! Splits the tokens of a file into statements by braces and line ends before parsing, so that no mistake affects other
+//! statements.
 
 use std::ops::Range;
 
@@ -8,18 +8,18 @@ use drysheath_text::TextRange;
 use crate::damage::{self, Repaired};
 use crate::{Problem, ProblemId, Token, TokenKind};
 
-/// How deep blocks may nest. The language itself goes three deep.
+/// Maximum nesting depth of blocks. The language itself uses three levels.
 pub const DEEPEST: u32 = 16;
 
-/// The tokens that one statement is read from.
+/// Tokens of one statement.
 pub(crate) struct Piece {
     pub items: Range<usize>,
     pub damaged: bool,
-    /// Whether the file ends inside it: its last token may be half of something.
+    /// Whether the file ends inside it: its last token may be incomplete.
     pub open_end: bool,
 }
 
-/// The meaningful tokens of a file and where its statements lie in them.
+/// Significant tokens of a file and the positions of its statements in them.
 #[derive(Default)]
 pub(crate) struct Split {
     pub words: Vec<Token>,
@@ -27,7 +27,7 @@ pub(crate) struct Split {
     pub problems: Vec<Problem>,
 }
 
-/// Cuts the tokens of a file. Those that lie in `left_out` are not read.
+/// Splits the tokens of a file. Those in `left_out` are skipped.
 pub(crate) fn split(text: &str, tokens: &[Token], left_out: &[TextRange]) -> Split {
     let mut out = Split {
         words: Vec::with_capacity(tokens.len() * 2 / 3),
@@ -37,8 +37,8 @@ pub(crate) fn split(text: &str, tokens: &[Token], left_out: &[TextRange]) -> Spl
     if balanced(&significant) {
         cut(text, &significant, &mut out, false);
     } else {
-        // Somewhere a brace is missing or too many. A line that starts at the margin with a word starts a
-        // statement: that is how the formatter writes it, and it keeps the damage to one statement.
+        // A brace is missing or surplus. A line with a word at the margin starts a statement, since the formatter
+        // writes it that way; this confines the damage to one statement.
         let mut rest = significant.as_slice();
         while !rest.is_empty() {
             let end = (1..rest.len())
@@ -61,7 +61,7 @@ pub(crate) fn split(text: &str, tokens: &[Token], left_out: &[TextRange]) -> Spl
     out
 }
 
-/// The tokens that carry meaning and do not lie in `left_out`, of several line ends in a row one.
+/// Significant tokens outside `left_out`. Of several consecutive line ends only one is kept.
 pub(crate) fn significant(tokens: &[Token], left_out: &[TextRange]) -> Vec<Token> {
     let is_left_out = |token: &Token| {
         left_out
@@ -102,7 +102,8 @@ fn begins_at_margin(text: &str, token: Token) -> bool {
     token.kind.is_word() && (matches!(before.last(), None | Some(b'\n')) || before == "\u{feff}".as_bytes())
 }
 
-/// Whether a line can only be a statement's first, although the line above it would go on: its run is being written.
+/// Whether a line must start a new statement although the line above is incomplete, because a run is being written
+/// there.
 fn begins_statement(text: &str, line: &[Token]) -> bool {
     let Some(first) = line.first().filter(|first| begins_at_margin(text, **first)) else {
         return false;
@@ -112,12 +113,12 @@ fn begins_statement(text: &str, line: &[Token]) -> bool {
     first.kind.starts_statement() || (is_named && matches!(rest.next(), Some(TokenKind::Colon | TokenKind::OpenBrace)))
 }
 
-/// Cuts tokens whose braces match into statements, leaving out the line ends that separate nothing.
+/// Splits tokens with balanced braces into statements, omitting line ends that separate nothing.
 pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) {
     let mut depth = 0;
     let mut start = out.words.len();
     let mut too_deep: Option<TextRange> = None;
-    // The first token that is not among the words yet: they are copied together.
+    // First token not yet copied to the words: they are copied in batches.
     let mut copied = 0;
     for (at, token) in tokens.iter().enumerate() {
         let next = || tokens.get(at + 1).map(|next| next.kind);

@@ -1,12 +1,12 @@
-//! The merge of two versions of a file that come from one, statement by statement.
+//! Three-way merge of two versions of a file and their common base, statement by statement.
 //!
-//! The order of statements means nothing, so that what either side adds, changes or deletes can be taken over wherever it
-//! stands. A conflict is one statement that both sides have changed in the same lines, or that one side has changed and the
-//! other deleted, or a thing that both have added and describe differently. Whether the merged office is a good one is for the
-//! linter to say.
+//! The order of statements has no meaning, so additions, changes and deletions of either side can be merged wherever
+//! they are. A conflict is a statement that both sides have changed in the same lines, or that one side has changed and
+//! the other deleted, or a thing that both have added and describe differently. Whether the merged office is correct is
+//! checked by the linter.
 //!
-//! The result has the order and the layout of the first side. What only the second side has is put behind the statement that it
-//! follows there.
+//! The result has the order and the layout of the first side. What only the second side has is inserted after the
+//! statement that it follows there.
 
 mod identity;
 mod pairing;
@@ -22,23 +22,23 @@ use crate::{LARGEST_TEXT, parse};
 use pairing::paired;
 use pieces::{Piece, pieces};
 
-/// What became of a merge.
+/// Result of a merge.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Merged {
-    /// The merged text, with both versions between markers where there is a conflict.
+    /// The merged text, with both versions of each conflict between markers.
     pub text: Vec<u8>,
     /// The conflicts, in order.
     pub conflicts: Vec<Conflict>,
-    /// Whether the texts were merged by lines, since one of them could not be read as statements.
+    /// Whether the texts were merged by lines because one of them could not be parsed.
     pub by_lines: bool,
 }
 
-/// A place that somebody must decide on.
+/// A conflict that the user must resolve.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Conflict {
-    /// The line of the merged text on which its first marker stands, from 1.
+    /// Line of its first marker in the merged text, counted from 1.
     pub line: usize,
-    /// The first words of the statement. Lines that are not read as statements have none.
+    /// First words of the statement. `None` for a merge by lines.
     pub statement: Option<String>,
     /// How the two sides disagree.
     pub clash: Clash,
@@ -47,18 +47,18 @@ pub struct Conflict {
 /// How two sides disagree about a statement.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Clash {
-    /// Both have changed it.
+    /// Both sides have changed it.
     BothChanged,
     /// The first side has deleted it, the second changed it.
     DeletedAndChanged,
     /// The first side has changed it, the second deleted it.
     ChangedAndDeleted,
-    /// Both have added it, and say different things of it.
+    /// Both sides have added it, with different contents.
     BothAdded,
 }
 
-/// Merges `ours` and `theirs`, which both come from `base`. The markers of a conflict have `marker` characters. Bytes that are
-/// no UTF-8 are kept as they are.
+/// Merges `ours` and `theirs`, which both derive from `base`. Conflict markers have `marker` characters. Bytes that are
+/// not UTF-8 are kept.
 pub fn merge(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Merged {
     let clean = |text: &[u8]| Merged {
         text: text.to_owned(),
@@ -74,13 +74,13 @@ pub fn merge(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Merged {
     by_statements(base, ours, theirs, marker).unwrap_or_else(|| by_lines(base, ours, theirs, marker))
 }
 
-/// A merge of texts that can be read.
+/// Merges by statements. `None` if a text cannot be parsed.
 fn by_statements(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Option<Merged> {
     let ending = line_ending(base, ours, theirs);
     let read = |bytes| {
         let text = str::from_utf8(bytes).ok().filter(|text| text.len() <= LARGEST_TEXT)?;
         let text = text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text);
-        // Where all lines of all three end alike, it is no matter how while they are compared.
+        // If the lines of each text end in the same way, line ends are normalized before the texts are compared.
         Some(match ending {
             Some(_) => Cow::Owned(text.replace("\r\n", "\n")),
             None => Cow::Borrowed(text),
@@ -98,7 +98,8 @@ fn by_statements(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Opti
     Some(merged)
 }
 
-/// How the lines of the result end, if all lines of each text end alike: as the side that has changed it lets them.
+/// Line end of the result, if all lines of each text end in the same way: that of the side that has changed it. `None`
+/// if a text mixes line ends.
 fn line_ending(base: &[u8], ours: &[u8], theirs: &[u8]) -> Option<&'static str> {
     let of = |text: &[u8]| {
         let mut lines = text
@@ -114,7 +115,7 @@ fn line_ending(base: &[u8], ours: &[u8], theirs: &[u8]) -> Option<&'static str> 
     Some(if ours == base { theirs } else { ours })
 }
 
-/// A merge of any bytes.
+/// Merges any bytes by lines.
 fn by_lines(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Merged {
     let merged = MergeOptions::new()
         .set_conflict_marker_length(marker)
@@ -146,7 +147,7 @@ fn by_lines(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Merged {
 struct Slot {
     blank: String,
     text: String,
-    /// Whether it is a comment that must not come right above a statement.
+    /// Whether it is a comment that must not end up directly above a statement.
     stands_alone: bool,
     conflict: Option<(Option<String>, Clash)>,
 }
@@ -166,9 +167,9 @@ struct Merger<'t, 'a> {
     ours: &'a [Piece<'t>],
     marker: usize,
     ending: &'static str,
-    /// What has become of each of our pieces; nothing of those that they have deleted.
+    /// What became of each of our pieces; `None` if the other side deleted it.
     slots: Vec<Option<Slot>>,
-    /// What follows our pieces: what is to come at the start, and then after each of them.
+    /// Pieces inserted at the start, and then after each of our pieces.
     after: Vec<Vec<Slot>>,
 }
 
@@ -183,7 +184,7 @@ impl<'t, 'a> Merger<'t, 'a> {
         }
     }
 
-    /// Takes over what the other side has made of `base`.
+    /// Merges the changes that the other side has made to `base`.
     fn take_over(&mut self, base: &[Piece], theirs: &[Piece]) {
         let to_ours = paired(base, self.ours);
         let to_theirs = paired(base, theirs);
@@ -201,7 +202,7 @@ impl<'t, 'a> Merger<'t, 'a> {
             }
         }
         let added = Added::new(self.ours, &is_added);
-        // Our piece that the next new one of theirs comes after.
+        // Our piece after which the next new piece of theirs is inserted.
         let mut anchor = None;
         for (their, from) in theirs.iter().zip(from_theirs) {
             let was = from.and_then(|at| base.get(at));
@@ -237,12 +238,12 @@ impl<'t, 'a> Merger<'t, 'a> {
         self.set(our, now);
     }
 
-    /// A piece that all three texts have.
+    /// Merges a piece that all three texts have.
     fn in_both(&mut self, was: &Piece, our: usize, their: &Piece) {
         let Some(piece) = self.ours.get(our) else { return };
         let only_layout = was.says_as(piece);
         let now = if piece.says_as(their) {
-            // Where one of them has changed the layout alone, that is taken over as well.
+            // If one side has only changed the layout, that change is also merged.
             let text = if piece.text == was.text { their.text } else { piece.text };
             Slot::kept(piece, text)
         } else if was.says_as(their) {
@@ -272,11 +273,11 @@ impl<'t, 'a> Merger<'t, 'a> {
         }
     }
 
-    /// Puts a piece behind `anchor`, and behind what we have added there ourselves.
+    /// Inserts a piece after `anchor` and after our own additions there.
     fn insert(&mut self, is_added: &[bool], anchor: Option<usize>, slot: Slot) {
         let next = anchor.map_or(0, |our| our + 1);
         let ours = is_added.iter().skip(next).take_while(|added| **added).count();
-        // Where nothing of the base comes before it, it comes before what we have added.
+        // If no piece of the base comes before it, it is inserted before our additions.
         let place = if anchor.is_none() { 0 } else { next + ours };
         if let Some(after) = self.after.get_mut(place) {
             after.push(slot);
@@ -296,7 +297,7 @@ impl<'t, 'a> Merger<'t, 'a> {
         marked(&mut text, '<', "ours");
         self.push_lines(&mut text, ours);
         if let Some(base) = base {
-            // The name that a merge by lines gives it as well.
+            // The label that a merge by lines uses too.
             marked(&mut text, '|', "original");
             self.push_lines(&mut text, base);
         }
@@ -311,7 +312,7 @@ impl<'t, 'a> Merger<'t, 'a> {
         }
     }
 
-    /// Adds lines, and a line end where the last has none.
+    /// Adds lines, and a line end if the last line has none.
     fn push_lines(&self, text: &mut String, lines: &str) {
         text.push_str(lines);
         if !lines.is_empty() && !lines.ends_with('\n') {
@@ -362,7 +363,7 @@ fn count_lines(text: &str) -> usize {
     text.matches('\n').count()
 }
 
-/// What we have added, by what it says and by what it is about.
+/// Pieces that we have added, by contents and by identity.
 struct Added<'p> {
     by_words: HashMap<&'p str, usize>,
     by_identity: HashMap<&'p str, usize>,
@@ -385,7 +386,7 @@ impl<'p> Added<'p> {
         added
     }
 
-    /// The piece that we have added and that `their` new one is, or clashes with.
+    /// Our added piece that is the same as `their` new one, or conflicts with it.
     fn same(&self, their: &Piece) -> Option<usize> {
         let by_identity = || self.by_identity.get(their.identity.as_ref()?.own.as_str());
         self.by_words.get(their.said.as_str()).or_else(by_identity).copied()

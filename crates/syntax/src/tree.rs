@@ -2,11 +2,11 @@ use drysheath_text::TextRange;
 
 use crate::{Problem, Token};
 
-/// One token of a [`Tree`], which alone hands these out.
+/// One token of a [`Tree`]. Only trees create these.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Word(u32);
 
-/// Consecutive tokens of a [`Tree`], which alone hands these out.
+/// Consecutive tokens of a [`Tree`]. Only trees create these.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Items {
     start: u32,
@@ -18,12 +18,12 @@ impl Word {
         Self(number as u32)
     }
 
-    /// Its number among the words of the tree.
+    /// Index among the words of the tree.
     pub(crate) fn number(self) -> usize {
         self.0 as usize
     }
 
-    /// The same word, counted from a token that lies `by` tokens further ahead; further behind where `by` wraps.
+    /// The same word, with `by` added to its index; `by` may wrap for a negative offset.
     pub(crate) fn shifted(self, by: u32) -> Self {
         Self(self.0.wrapping_add(by))
     }
@@ -37,17 +37,17 @@ impl Items {
         }
     }
 
-    /// The number of the first token.
+    /// Index of the first token.
     pub(crate) fn start(self) -> u32 {
         self.start
     }
 
-    /// Their numbers among the words of the tree.
+    /// Indices among the words of the tree.
     pub(crate) fn numbers(self) -> std::ops::Range<usize> {
         self.start as usize..self.end as usize
     }
 
-    /// The first token as a word, and the others.
+    /// Splits off the first token.
     pub(crate) fn split_first(self) -> (Word, Self) {
         let rest = Self {
             start: self.start + 1,
@@ -56,7 +56,7 @@ impl Items {
         (Word(self.start), rest)
     }
 
-    /// Those of the tokens that come before a word.
+    /// The tokens before a word.
     pub(crate) fn before(self, word: Word) -> Self {
         let end = self.end.min(word.0);
         Self {
@@ -65,12 +65,12 @@ impl Items {
         }
     }
 
-    /// The token that lies `count` tokens before the end.
+    /// The token `count` tokens before the end.
     pub(crate) fn before_end(self, count: u32) -> Word {
         Word(self.end - count)
     }
 
-    /// From the first of these tokens to the last of `last`.
+    /// All tokens from the first of these to the last of `last`.
     #[must_use]
     pub fn through(self, last: Self) -> Self {
         Self { end: last.end, ..self }
@@ -81,7 +81,7 @@ impl Items {
         self.start >= self.end
     }
 
-    /// The same tokens, counted from a token that lies `by` tokens further ahead; further behind where `by` wraps.
+    /// The same tokens, with `by` added to their indices; `by` may wrap for a negative offset.
     pub(crate) fn shifted(self, by: u32) -> Self {
         Self {
             start: self.start.wrapping_add(by),
@@ -89,46 +89,46 @@ impl Items {
         }
     }
 
-    /// Their number.
+    /// Number of tokens.
     pub(crate) fn count(self) -> u32 {
         self.end.saturating_sub(self.start)
     }
 }
 
-/// One file, read: every statement, and all tokens, for the formatter.
+/// A parsed file: all statements, and all tokens for the formatter.
 #[derive(Clone, Debug, Default)]
 pub struct Tree {
     /// All tokens, without gaps.
     pub tokens: Vec<Token>,
-    /// The tokens that carry meaning, as the statements use them. Here a missing brace has been supplied and a
-    /// surplus one left out.
+    /// Significant tokens, to which the statements refer. Missing braces have been inserted and surplus ones omitted.
     pub words: Vec<Token>,
-    /// The statements, in order.
+    /// Statements, in order.
     pub statements: Vec<Statement>,
-    /// What could not be read. The other places that a problem names are in this text too, whatever file they say.
+    /// Problems. Their related places are in this text too, whatever file they state.
     pub problems: Vec<Problem>,
-    /// Whether the text may lack what belongs in it: its last statement could not be read, so that it may end inside that,
+    /// Whether the text may be incomplete: its last statement could not be parsed, so that the file may end inside it,
     /// or a merge was not finished.
     pub cut: bool,
 }
 
-/// A statement and its place.
+/// A statement and its range.
 #[derive(Clone, Debug)]
 pub struct Statement {
-    /// The statement by its kind, with the words that make it up.
+    /// The statement by type, with its words.
     pub kind: StatementKind,
     /// From its first to its last token.
     pub range: TextRange,
-    /// The tokens that it consists of.
+    /// Tokens of the statement.
     pub items: Items,
-    /// Whether something in it could not be read. What follows from its *absence* must not be reported.
+    /// Whether something in it could not be parsed. What follows from the *absence* of anything in it must not be
+    /// reported.
     pub damaged: bool,
 }
 
-/// What a statement says.
+/// Types of statements, with their contents.
 #[derive(Clone, Debug)]
 pub enum StatementKind {
-    /// A use of a file of parts: `use parts/field-sensors`
+    /// Use of a parts file: `use parts/field-sensors`
     Use(Use),
     /// `part regulator line-two { … }`
     Part(Thing),
@@ -146,60 +146,60 @@ pub enum StatementKind {
     Reading(Reading),
     /// `when d1 stops expect all above minimum`
     When(When),
-    /// A statement that cannot be identified.
+    /// A statement that could not be identified.
     Unreadable,
 }
 
-/// A use of a file of parts: `use PATH`
+/// Use of a parts file: `use PATH`
 #[derive(Clone, Debug)]
 pub struct Use {
-    /// The path of the file that is used.
+    /// Path of the parts file.
     pub path: Option<Word>,
 }
 
-/// A thing or a part: kind, name, the part it takes its fields from, its own fields.
+/// A thing or a part: kind, name, the part it uses, its own fields.
 #[derive(Clone, Debug, Default)]
 pub struct Thing {
-    /// The word for its kind.
+    /// Word for its kind. `None` if it is missing.
     pub kind: Option<Word>,
-    /// The word that names it.
+    /// Name in the declaration. `None` if it is missing.
     pub name: Option<Word>,
-    /// The part it is one of.
+    /// Name of the part it uses.
     pub part: Option<Word>,
-    /// Its own fields, if it has a block.
+    /// Fields of the thing itself, if it has a block.
     pub block: Option<Block>,
 }
 
 /// A block: fields between braces.
 #[derive(Clone, Debug)]
 pub struct Block {
-    /// The brace that opens the block.
+    /// Opening brace.
     pub open: Word,
-    /// The brace that closes the block.
+    /// Closing brace.
     pub close: Word,
-    /// The fields of the block, in order.
+    /// Fields, in order.
     pub fields: Vec<Field>,
 }
 
-/// A field: its name, its value, and its own fields if it has any.
+/// A field: name, value, and inner fields if it has a block.
 #[derive(Clone, Debug)]
 pub struct Field {
-    /// The word that names the field.
+    /// Name of the field.
     pub name: Word,
-    /// The tokens of its value.
+    /// Tokens of its value.
     pub items: Items,
-    /// Its own fields, if it has a block.
+    /// Inner fields, if it has a block.
     pub block: Option<Block>,
-    /// Whether it could not be read.
+    /// Whether it could not be parsed.
     pub damaged: bool,
 }
 
-/// A medium that runs are made in.
+/// Medium of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Medium {
-    /// Dry air, from a dryer to where it is used.
+    /// Dry air, from a dryer to the cables.
     Air,
-    /// Signals on pairs of wire.
+    /// Signals on wire pairs.
     Wire,
     /// Battery power, from the plant to its loads.
     Power,
@@ -208,7 +208,7 @@ pub enum Medium {
 }
 
 impl Medium {
-    /// The word that begins a run in this medium.
+    /// Keyword that begins a run of this medium.
     pub fn word(self) -> &'static str {
         match self {
             Self::Air => "air",
@@ -219,21 +219,21 @@ impl Medium {
     }
 }
 
-/// A run: ends joined in a row, and what joins them.
+/// A run: a chain of ends, and what joins them.
 #[derive(Clone, Debug)]
 pub struct Run {
-    /// The medium that the run carries.
+    /// Medium, from the first word.
     pub medium: Medium,
-    /// From end to end.
+    /// Ends, in order.
     pub ends: Vec<End>,
-    /// What follows `with`, between commas.
+    /// Items after `with`, separated by commas.
     pub with: Vec<Items>,
-    /// What follows each `then`: the further pieces, in the direction of the arrow.
+    /// Items after each `then`: the further pieces, in the direction of the arrow.
     pub then: Vec<Vec<Items>>,
 }
 
 impl Run {
-    /// The sizes of each piece: what follows `with`, and what follows each `then`.
+    /// Sizes of each piece: those after `with`, then those after each `then`.
     pub fn pieces(&self) -> impl Iterator<Item = &[Items]> {
         std::iter::once(&*self.with).chain(self.then.iter().map(|piece| &**piece))
     }
@@ -242,42 +242,42 @@ impl Run {
 /// One end of a run.
 #[derive(Clone, Debug)]
 pub struct End {
-    /// The tokens that it consists of.
+    /// Tokens of the end.
     pub items: Items,
-    /// Whether it could not be read.
+    /// Whether it could not be parsed.
     pub damaged: bool,
 }
 
 /// `spare tb pair 5 .. 12`
 #[derive(Clone, Debug)]
 pub struct Spare {
-    /// The tokens that name what is spare.
+    /// Tokens that name the spare ports or pairs.
     pub items: Items,
 }
 
-/// What is said of pairs beyond the runs that take them.
+/// State of pairs, stated separately from the runs that use them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum PairState {
-    /// Another service has them.
+    /// Used by another service.
     Assigned,
-    /// They carry nothing any more.
+    /// Unusable, for example open or grounded.
     Defective,
-    /// They are joined at both ends and carry one signal together.
+    /// Joined at both ends to carry one signal together.
     Bunched,
-    /// A third wire is on them for a while, which leads to nothing yet or to nothing any more.
+    /// Temporarily connected to a third wire, whose other end is not connected yet or no longer.
     Tapped,
 }
 
 impl PairState {
-    /// All of them, in the order of the reference.
+    /// All states, in the order of the reference.
     pub const ALL: [Self; 4] = [Self::Assigned, Self::Defective, Self::Bunched, Self::Tapped];
 
-    /// Whether no run may take such a pair.
+    /// Whether runs must not use such a pair.
     pub fn bars_runs(self) -> bool {
         matches!(self, Self::Assigned | Self::Defective)
     }
 
-    /// The word that the statement starts with.
+    /// Keyword that starts the statement.
     pub fn word(self) -> &'static str {
         match self {
             Self::Assigned => "assigned",
@@ -287,7 +287,7 @@ impl PairState {
         }
     }
 
-    /// The word before the text that says to whom or why.
+    /// Word before the text that says for whom or why.
     pub fn joint(self) -> &'static str {
         match self {
             Self::Assigned => "to",
@@ -299,52 +299,52 @@ impl PairState {
 /// `assigned c101 pair 1 .. 30 to "subscribers"`, `defective c101 pair 31 because "open at mh-4"`
 #[derive(Clone, Debug)]
 pub struct Stated {
-    /// What is said of them.
+    /// What is stated about the pairs.
     pub state: PairState,
-    /// The tokens that name the pairs, and say to whom they are assigned or what is wrong with them.
+    /// Tokens that name the pairs, and say to whom they are assigned or what is wrong with them.
     pub items: Items,
 }
 
 /// `accept UNREADABLE on THING because "…" until DATE`
 #[derive(Clone, Debug)]
 pub struct Accept {
-    /// The name of the rule whose result is accepted.
+    /// Name of the rule whose result is accepted.
     pub rule: Word,
-    /// The thing it is accepted on.
+    /// Thing it is accepted on.
     pub on: Word,
-    /// The reason, in quotes.
+    /// Reason, in quotes.
     pub because: Word,
-    /// The last day on which the acceptance holds.
+    /// Last day on which the acceptance is valid.
     pub until: Word,
 }
 
 /// `reading DATE THING …`
 #[derive(Clone, Debug)]
 pub struct Reading {
-    /// The day it was taken.
+    /// Date of the reading.
     pub date: Word,
-    /// What was read, and the figures.
+    /// What was read, with the figures.
     pub items: Items,
 }
 
 /// `when d1 stops, v2 opens expect c101 above minimum, no alarm`
 #[derive(Clone, Debug)]
 pub struct When {
-    /// What happens, all of it at once.
+    /// Events, all at the same time.
     pub events: Vec<Items>,
-    /// What must hold then.
+    /// Expectations for that state.
     pub expected: Vec<Items>,
 }
 
 impl When {
-    /// The parts of the statement in order.
+    /// Events and expectations in order.
     pub fn clauses(&self) -> impl Iterator<Item = Items> + '_ {
         self.events.iter().chain(&self.expected).copied()
     }
 }
 
 impl Tree {
-    /// The token of a word.
+    /// Token of a word.
     #[expect(
         clippy::indexing_slicing,
         reason = "a word of another tree is a mistake in the program"
@@ -353,17 +353,17 @@ impl Tree {
         self.words[word.0 as usize]
     }
 
-    /// The place of a word.
+    /// Range of a word.
     pub fn range(&self, word: Word) -> TextRange {
         self.token(word).range
     }
 
-    /// A block from brace to brace.
+    /// Range of a block from brace to brace.
     pub fn block_range(&self, block: &Block) -> TextRange {
         self.range(block.open).cover(self.range(block.close))
     }
 
-    /// A field from its name to its last value or brace.
+    /// Range of a field from its name to its last value or brace.
     pub fn field_range(&self, field: &Field) -> TextRange {
         let mut range = self.range(field.name);
         if !field.items.is_empty() {
@@ -375,7 +375,7 @@ impl Tree {
             .map_or(range, |block| range.cover(self.block_range(block)))
     }
 
-    /// The tokens of some items.
+    /// Tokens of some items.
     #[expect(
         clippy::indexing_slicing,
         reason = "items of another tree are a mistake in the program"
@@ -384,13 +384,13 @@ impl Tree {
         &self.words[items.start as usize..items.end as usize]
     }
 
-    /// The place of the token before some items, if one is there.
+    /// Range of the token before some items, if there is one.
     pub fn range_before(&self, items: Items) -> Option<TextRange> {
         let before = (items.start as usize).checked_sub(1)?;
         self.words.get(before).map(|token| token.range)
     }
 
-    /// From the first to the last of some items; for none, the empty range before the next token.
+    /// From the first to the last of some items; if empty, the empty range before the next token.
     pub fn items_range(&self, items: Items) -> TextRange {
         match self.items(items) {
             [] => {

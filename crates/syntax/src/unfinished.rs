@@ -1,4 +1,4 @@
-//! The statement that is being written at a caret, read from the tokens before the caret.
+//! The incomplete statement at a caret, parsed from the tokens before the caret.
 
 use drysheath_text::TextRange;
 
@@ -6,18 +6,18 @@ use crate::parse::read;
 use crate::split::{Split, cut, significant};
 use crate::{Expected, Items, Statement, Token, TokenKind, Tree, Word};
 
-/// A statement that is being written, read as if a word stood at the caret and every open block ended behind it.
+/// An incomplete statement, parsed as if there were a word at the caret and every open block ended after it.
 #[derive(Clone, Debug)]
 pub struct Unfinished {
-    /// The tree of the statement alone.
+    /// Tree of this statement only.
     pub tree: Tree,
-    /// The word at the caret, which is in no text.
+    /// The word at the caret, which is not in the text.
     pub caret: Word,
 }
 
 impl Unfinished {
-    /// Reads the statement that goes on behind `tokens`, which come before the caret. Where it is a new one that starts
-    /// there, nothing but the word at the caret is in it. None where blocks nest too deep to be read.
+    /// Parses the statement that continues after `tokens`, which are before the caret. If a new statement starts there,
+    /// it contains only the word at the caret. `None` if blocks are nested too deep.
     pub fn read(text: &str, tokens: &[Token]) -> Option<Self> {
         let mut words = significant(tokens, &[]);
         let depth = take_closed(&mut words);
@@ -37,29 +37,29 @@ impl Unfinished {
         Some(Self { tree, caret })
     }
 
-    /// The statement that is being written, if there is one.
+    /// The incomplete statement, if there is one.
     pub fn statement(&self) -> Option<&Statement> {
         self.tree.statements.first()
     }
 
-    /// The tokens of the statement before the caret.
+    /// Tokens of the statement before the caret.
     pub fn before(&self) -> &[Token] {
         self.statement()
             .map_or(&[], |statement| self.before_in(statement.items))
     }
 
-    /// What the grammar could go on with at the caret, outside of blocks.
+    /// What the grammar allows at the caret, outside blocks.
     pub fn expected(&self) -> Vec<Expected> {
         Expected::after(self.before())
     }
 
-    /// The tokens of some items before the caret.
+    /// Tokens of some items before the caret.
     pub fn before_in(&self, items: Items) -> &[Token] {
         self.tree.items(items.before(self.caret))
     }
 }
 
-/// Takes away what ends in a brace that nothing opened. Says how many blocks are open behind the rest.
+/// Removes everything up to a closing brace without an opening one. Returns how many blocks are open after the rest.
 fn take_closed(words: &mut Vec<Token>) -> u32 {
     let mut depth = 0_u32;
     let mut start = 0;

@@ -1,4 +1,4 @@
-//! What a merge that was not finished has left in a text: two versions of some lines, between markers.
+//! Remains of an unfinished merge in a text: two versions of some lines, between markers.
 
 use drysheath_text::{FileId, Place, TextRange};
 
@@ -10,7 +10,7 @@ const BASE: &str = "|||||||";
 const MIDDLE: &str = "=======";
 const THEIRS: &str = ">>>>>>>";
 
-/// The length of the merge marker at `start`, if a line starts there and is one.
+/// Length of the merge marker at `start`, if a line starts there and is one.
 pub(crate) fn marker_length(text: &str, start: usize) -> Option<usize> {
     let starts_line = start == 0 || text.as_bytes().get(start - 1) == Some(&b'\n');
     let line = text.get(start..).filter(|_| starts_line)?;
@@ -25,14 +25,14 @@ pub(crate) fn marker_length(text: &str, start: usize) -> Option<usize> {
     ends.then_some(line.len())
 }
 
-/// What of a text is one version of lines that it has in two, and what is wrong with that.
+/// Merge conflicts in a text.
 #[derive(Default)]
 pub(crate) struct Merges {
-    /// The places of the versions that are not read: all but the first of each conflict.
+    /// Ranges of the versions that are skipped: all but the first of each conflict.
     pub left_out: Vec<TextRange>,
-    /// One problem for each conflict.
+    /// One problem per conflict.
     pub conflicts: Vec<Problem>,
-    /// Markers that are no whole conflict.
+    /// Problems of markers that do not form a complete conflict.
     pub stray: Vec<Problem>,
 }
 
@@ -96,7 +96,7 @@ impl Merges {
     }
 }
 
-/// A marker without the others of its conflict.
+/// Problem of a marker without the others of its conflict.
 fn stray(text: &str, token: Token) -> Problem {
     let after = text.get(token.range.end as usize..).unwrap_or_default();
     let ending = ["\r\n", "\n"].iter().find(|ending| after.starts_with(**ending));

@@ -3,15 +3,15 @@ use crate::TextRange;
 /// One replacement in a text.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Edit {
-    /// The bytes that are replaced, in the text before the edit.
+    /// Range replaced, in the text before the edit.
     pub range: TextRange,
-    /// The text that replaces it.
+    /// Replacement text.
     pub replacement: String,
 }
 
-/// The text after all `edits`, whose ranges are those of the text before.
+/// Applies `edits`, whose ranges refer to the text before any of them.
 ///
-/// Edits that overlap, or that do not lie on character bounds, give `None`: half a fix is worse than none.
+/// `None` if edits overlap or are not on character boundaries: half a fix is worse than none.
 pub fn apply(text: &str, edits: &[Edit]) -> Option<String> {
     let mut sorted: Vec<&Edit> = edits.iter().collect();
     sorted.sort_by_key(|edit| (edit.range.start, edit.range.end));

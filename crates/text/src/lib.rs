@@ -1,4 +1,4 @@
-//! Byte ranges, positions and edits. This room knows nothing of the language.
+//! Byte ranges, positions and edits. This crate knows nothing of the language.
 
 mod edit;
 mod lines;

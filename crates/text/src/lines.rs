@@ -1,6 +1,6 @@
 use crate::TextRange;
 
-/// What one step to the right counts, as an editor and a server agree on it.
+/// Unit in which columns are counted, as agreed between editor and server.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Encoding {
     /// UTF-8 code units, which are bytes.
@@ -14,21 +14,21 @@ pub enum Encoding {
 /// A line and a column, both counted from 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Position {
-    /// Number of the line, from 0.
+    /// Line number, from 0.
     pub line: u32,
-    /// Column from 0, in the units of the encoding it was asked in.
+    /// Column from 0, in the units of the encoding requested.
     pub column: u32,
 }
 
-/// The offset at which each line of a text starts, to convert between byte offsets and positions. Lines end at `\n` alone, so
-/// that a line number means the same here, in an editor and in a diff; form feed and U+2028 end none.
+/// The offset at which each line of a text starts, to convert between byte offsets and positions. Lines end only at
+/// `\n`, so that line numbers are the same here, in an editor and in a diff; form feed and U+2028 do not end a line.
 #[derive(Clone, Debug)]
 pub struct LineIndex {
     starts: Vec<u32>,
 }
 
 impl LineIndex {
-    /// Reads the line starts of `text`.
+    /// Finds the line starts of `text`.
     pub fn new(text: &str) -> Self {
         let newlines = text.match_indices('\n');
         let starts = std::iter::once(0)
@@ -47,7 +47,7 @@ impl LineIndex {
         self.starts.is_empty()
     }
 
-    /// The bytes of a line without its line end; empty past the last line.
+    /// Range of a line without its line end; empty past the last line.
     pub fn line(&self, text: &str, line: u32) -> TextRange {
         let Some(&start) = self.starts.get(line as usize) else {
             return TextRange::empty(text.len() as u32);
@@ -58,7 +58,8 @@ impl LineIndex {
         TextRange::new(start, start + content.len() as u32)
     }
 
-    /// The position of a byte offset. An offset past the end, or inside a character, counts as the nearest bound before it.
+    /// Position of a byte offset. An offset past the end, or inside a character, counts as the nearest character
+    /// boundary before it.
     pub fn position(&self, text: &str, offset: u32, encoding: Encoding) -> Position {
         let mut offset = (offset as usize).min(text.len());
         while !text.is_char_boundary(offset) {
@@ -73,7 +74,7 @@ impl LineIndex {
         }
     }
 
-    /// The byte offset of a position. A column past the line's end counts as its end, one inside a character as its start.
+    /// Byte offset of a position. A column past the line's end counts as its end, one inside a character as its start.
     pub fn offset(&self, text: &str, position: Position, encoding: Encoding) -> u32 {
         let line = self.line(text, position.line);
         let mut column = 0;

@@ -1,12 +1,12 @@
 use std::ops::Range;
 
-/// A source file, by its number in the list of its owner: a run of the command, or the workspace of an editor. Numbers of
-/// different lists must not be compared.
+/// A source file, by its index in the list of its owner: a run of the command, or the workspace of an editor. Indices
+/// into different lists must not be compared.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct FileId(pub u32);
 
-/// A half-open range of bytes in one file's text, as offsets from its beginning. Offsets are `u32` since the lexer refuses texts
-/// above 64 MiB.
+/// A half-open range of bytes in one file's text, as offsets from its beginning. Offsets are `u32` since the lexer
+/// refuses texts above 64 MiB.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct TextRange {
     /// Offset of the first byte.
@@ -16,7 +16,7 @@ pub struct TextRange {
 }
 
 impl TextRange {
-    /// The range from `start` to `end`; a reversed pair gives the empty range at `start`.
+    /// The range from `start` to `end`; if reversed, the empty range at `start`.
     pub fn new(start: u32, end: u32) -> Self {
         Self {
             start,
@@ -34,12 +34,12 @@ impl TextRange {
         self.end - self.start
     }
 
-    /// Whether the range holds no byte.
+    /// Whether the range is empty.
     pub fn is_empty(self) -> bool {
         self.start == self.end
     }
 
-    /// The smallest range that holds both.
+    /// The smallest range that contains both.
     #[must_use]
     pub fn cover(self, other: Self) -> Self {
         Self {
@@ -53,7 +53,7 @@ impl TextRange {
         self.start <= other.start && other.end <= self.end
     }
 
-    /// The text of this range, or nothing where it does not lie on character bounds of `text`.
+    /// Text of this range; empty if it is not on character boundaries of `text`.
     pub fn of(self, text: &str) -> &str {
         text.get(Range::<usize>::from(self)).unwrap_or_default()
     }
@@ -65,12 +65,12 @@ impl From<TextRange> for Range<usize> {
     }
 }
 
-/// A range of bytes in one of several files: where something is written, wherever that is.
+/// A range of bytes in one of several files.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Place {
-    /// The file that the range is in.
+    /// File that contains the range.
     pub file: FileId,
-    /// The bytes in it.
+    /// Range in the file.
     pub range: TextRange,
 }
 

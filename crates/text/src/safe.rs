@@ -1,13 +1,13 @@
-//! Text of a repository, made safe for the place where it is shown.
+//! Makes text from a repository safe to show.
 //!
-//! Files, their names and their settings may be untrusted. What is in them is data: it must not move a cursor, start
-//! a formula, make a link or give an order to the machine that runs a check. One function for each place where text is
-//! shown, and every output goes through one of them:
+//! Files, their names and their settings may be untrusted. Their contents are data: they must not move a cursor, start
+//! a formula, make a link or give a command to the CI system. There is one function for each type of output, and all
+//! output goes through one of them:
 //!
 //! * a terminal or a log: [`terminal`], [`line()`], [`excerpt`];
 //! * Markdown: [`markdown`], [`markdown_cell`];
-//! * JSON that is printed: [`json`];
-//! * a cell of CSV: [`csv_cell`];
+//! * printed JSON: [`json`];
+//! * CSV cells: [`csv_cell`];
 //! * XML, such as SVG: [`xml`].
 
 mod csv;
@@ -22,8 +22,8 @@ pub use markdown::{markdown, markdown_cell};
 pub use terminal::{excerpt, line, terminal};
 pub use xml::xml;
 
-/// Whether a character changes the order in which others are shown, or is shown as nothing at all: what is read is then
-/// not what is there (Unicode Technical Standard 55, "Unicode Source Code Handling").
+/// Whether a character changes the display order of others or is invisible, so that what is read differs from the
+/// contents (Unicode Technical Standard 55, "Unicode Source Code Handling").
 fn is_invisible(character: char) -> bool {
     matches!(
         character,
@@ -39,7 +39,7 @@ fn is_invisible(character: char) -> bool {
     )
 }
 
-/// Whether a character ends a line for some readers.
+/// Whether some readers take a character as a line end.
 fn is_line_end(character: char) -> bool {
     matches!(
         character,
@@ -47,7 +47,7 @@ fn is_line_end(character: char) -> bool {
     )
 }
 
-/// What is shown for a character that must not be written, in the pictures that Unicode has for control characters.
+/// Visible replacement for a character that must not be written: the Unicode picture of the control character.
 fn picture(character: char) -> char {
     match character {
         '\0'..='\u{1f}' => char::from_u32(0x2400 + character as u32).unwrap_or(char::REPLACEMENT_CHARACTER),
@@ -60,7 +60,7 @@ fn picture(character: char) -> char {
 mod tests {
     use super::*;
 
-    /// What a hostile file, name or title could hold.
+    /// Possible contents of a hostile file, name or title.
     const HOSTILE: [&str; 12] = [
         "\u{1b}]0;title\u{7}",
         "\u{9b}31mred",

@@ -9,14 +9,14 @@ use rustc_hash::FxHashMap;
 use crate::repository::{Repository, slashed};
 use crate::snapshot::Snapshot;
 
-/// The results that only several files of a repository together give, by file.
+/// Results of the rules across files, by file.
 pub(crate) type Across = FxHashMap<FileId, Vec<Finding>>;
 
 impl Snapshot {
-    /// The results that only several files together give: `summaries` are those of all files of the whole `repository`, in any
+    /// Computes the results of the rules across files: `summaries` are those of all files of `repository`, in any
     /// order.
     pub fn lint_across(&self, repository: &Repository, summaries: &mut [Arc<Summary>]) -> Vec<Finding> {
-        // Which of two files that clash comes first must not depend on which was read first.
+        // Sort, so that the order of two conflicting files does not depend on which was read first.
         summaries.sort_by_cached_key(|summary| self.path(summary.file).map(|path| slashed(&path)));
         let all = Summaries {
             summaries,
@@ -27,7 +27,7 @@ impl Snapshot {
         lint_repository(&all, self.today)
     }
 
-    /// The settings of those files that lie in a folder with settings of its own.
+    /// The settings of files in folders that have settings of their own.
     fn settings_below(&self, repository: &Repository, summaries: &[Arc<Summary>]) -> FxHashMap<FileId, Arc<Settings>> {
         let repositories = self.repositories();
         if !repositories
@@ -43,7 +43,7 @@ impl Snapshot {
             .collect()
     }
 
-    /// The summaries of the files of a repository that are known so far, in any order.
+    /// The summaries of the files of a repository known so far, in any order.
     fn members(&self, root: &Path) -> Vec<Arc<Summary>> {
         let results = self.files.values().filter_map(|state| state.results.as_ref());
         let own = results.filter(|results| *results.repository.root == *root);
@@ -51,7 +51,7 @@ impl Snapshot {
         own.filter_map(|results| results.summary.clone()).collect()
     }
 
-    /// Computes again the results across the files of the repository at `root`.
+    /// Recomputes the results across the files of the repository at `root`.
     pub fn lint_repository(&self, root: &Path) -> Vec<Finding> {
         let mut members = self.members(root);
         let repository = self.repository_in(root);
@@ -61,7 +61,7 @@ impl Snapshot {
         self.lint_across(&repository, &mut members)
     }
 
-    /// Whether all files of a repository are known, so that what none of them has is nowhere.
+    /// Whether all files of a repository are known, so that a name in none of them does not exist.
     pub fn is_whole(&self, root: &Path) -> bool {
         let real_root = self.source.real_path(root);
         real_root.is_some_and(|root| {

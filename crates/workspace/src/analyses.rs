@@ -1,4 +1,4 @@
-//! Texts, and what follows from one of them.
+//! Texts of files, and analyses of single files.
 
 use std::path::Path;
 use std::sync::{Arc, PoisonError};
@@ -18,11 +18,11 @@ use crate::texts::Texts;
 use crate::version::FileVersion;
 
 impl Snapshot {
-    /// A file's content, and the editor's version of it where one has it open. None if there is no such file.
+    /// Content of a file, and the editor's version number if it is open. `None` if the file does not exist.
     ///
     /// # Errors
     ///
-    /// If the file is there and cannot be read: the reason, in words.
+    /// A message if the file exists but cannot be read.
     pub fn content(&self, file: FileId) -> Result<Option<(Option<i32>, Content)>, String> {
         let state = self.files.get(&file);
         if let Some(buffer) = state.and_then(|state| state.version.buffer.as_ref()) {
@@ -33,7 +33,7 @@ impl Snapshot {
         Ok(self.source.read(&path, folder)?.map(|content| (None, content)))
     }
 
-    /// A file's text and where its lines start, for places in it.
+    /// Text of a file with its line index. `None` if it cannot be read.
     pub fn text(&self, file: FileId) -> Option<(Arc<str>, LineIndex)> {
         if let Some(analysis) = self.cache.get(file, &self.file_version(file)) {
             return Some((Arc::clone(&analysis.text), analysis.lines.clone()));
@@ -43,18 +43,18 @@ impl Snapshot {
         Some((content.text, lines))
     }
 
-    /// Reads a file, as far as its words mean something. None if there is no such file, or if it belongs to a repository whose
-    /// language this program does not know.
+    /// Reads and lowers a file. `None` if the file does not exist, or if its repository is in a language newer than
+    /// this program.
     ///
     /// # Errors
     ///
-    /// If the file is there and cannot be read: the reason, in words.
+    /// A message if the file exists but cannot be read.
     pub fn read(&self, file: FileId) -> Result<Option<LoweredFile>, String> {
         self.read_all(&[file]).pop().unwrap_or(Ok(None))
     }
 
-    /// The same for a few files, each step for all of them before the next step: what a step runs and looks up stays near the
-    /// processor, so that they take less time than one after the other.
+    /// Reads and lowers several files, each step for all of them before the next: code and tables of a step stay in the
+    /// processor's cache, which is faster than file by file.
     pub fn read_all(&self, files: &[FileId]) -> Vec<Result<Option<LoweredFile>, String>> {
         let mut read = Vec::with_capacity(files.len());
         let found: Vec<_> = files
@@ -68,12 +68,12 @@ impl Snapshot {
         lowered.collect()
     }
 
-    /// Reads the bytes of a file, and nothing out of them. None if there is no such file, or if it belongs to a repository whose
-    /// language this program does not know.
+    /// Reads the bytes of a file without interpreting them. `None` if the file does not exist, or if its repository is
+    /// in a language newer than this program.
     ///
     /// # Errors
     ///
-    /// If the file is there and cannot be read: the reason, in words.
+    /// A message if the file exists but cannot be read.
     pub fn read_bytes(&self, file: FileId) -> Result<Option<ReadFile>, String> {
         let repository = self.repository(file);
         if repository.is_too_new {
@@ -96,7 +96,7 @@ impl Snapshot {
         }
     }
 
-    /// What files say whose bytes were read in this state, as far as their words mean something.
+    /// Parses and lowers files whose bytes were read in this state.
     pub fn lower_all(&self, files: Vec<ReadFile>) -> Vec<LoweredFile> {
         let texts: Vec<&str> = files.iter().map(|file| &*file.content.text).collect();
         let trees = parse_all(&texts).into_iter().map(Arc::new);
@@ -104,7 +104,7 @@ impl Snapshot {
         lowered.collect()
     }
 
-    /// Reads a file, of which an earlier text has been analysed: only what differs is parsed.
+    /// Reads a file of which an earlier text was analysed: only the difference is parsed.
     fn read_after(&self, file: FileId, before: Option<&Analysis>) -> Result<Option<LoweredFile>, String> {
         let Some(before) = before else {
             return self.read(file);
@@ -116,7 +116,8 @@ impl Snapshot {
         Ok(lowered)
     }
 
-    /// Reads a file that has been read in another state and has the same text in this one: only what it uses may be other.
+    /// Lowers a file again that was read in another state and has the same text: only the files that it uses may
+    /// differ.
     pub fn read_again(&self, lowered: &LoweredFile) -> LoweredFile {
         let content = Content {
             text: Arc::clone(&lowered.text),
@@ -157,8 +158,8 @@ impl Snapshot {
         }
     }
 
-    /// The analysis of a file. It is kept for a while, for this state and for those in which it is the same. None if there is
-    /// no such text.
+    /// Analysis of a file, cached for this state and for others where it is the same. `None` if the file cannot be
+    /// read.
     pub fn analysis(&self, file: FileId) -> Option<Arc<Analysis>> {
         let slot = self.cache.slot(file, &self.file_version(file));
         let anew = || {
@@ -172,14 +173,13 @@ impl Snapshot {
         {
             return Some(Arc::clone(analysis));
         }
-        // It was made in another state, where what the file uses was other; or nothing is there yet.
+        // The cached one was made in another state, where used files differed, or there is none yet.
         let analysis = anew();
         self.cache.replace(&slot, analysis.clone());
         analysis
     }
 
-    /// The analysis of a file that is not kept afterwards, for walks over many files. None too once the answer is not wanted
-    /// any more.
+    /// Analysis of a file without caching, for iterating over many files. Also `None` once cancelled.
     pub fn analyse(&self, file: FileId) -> Option<Arc<Analysis>> {
         if self.is_cancelled() {
             return None;
@@ -192,20 +192,20 @@ impl Snapshot {
         self.kept_analysis(file).or_else(anew)
     }
 
-    /// The analysis of a file if it has been made.
+    /// Analysis of a file, if it is cached.
     pub(crate) fn kept_analysis(&self, file: FileId) -> Option<Arc<Analysis>> {
         let kept = self.cache.get(file, &self.file_version(file));
         kept.filter(|kept| self.holds(&kept.repository, &kept.made_from))
     }
 
-    /// Whether what was made from these versions of files would be made from them in this state too.
+    /// Whether the files that something was made from have the same versions in this state.
     pub(crate) fn holds(&self, repository: &Arc<Repository>, made_from: &MadeFrom) -> bool {
         let is_same = |(file, version): &(FileId, Arc<FileVersion>)| Arc::ptr_eq(&self.file_version(*file), version);
         let own = made_from.last();
         made_from.iter().all(is_same) && own.is_some_and(|(file, _)| Arc::ptr_eq(&self.repository(*file), repository))
     }
 
-    /// This state with other texts for some files, as if all of them had been edited at once.
+    /// This state with replaced texts of some files, as if they had been edited at once.
     #[must_use]
     pub fn with_texts(&self, texts: impl IntoIterator<Item = (FileId, Arc<str>)>) -> Self {
         let mut other = self.clone();
@@ -220,10 +220,10 @@ impl Snapshot {
         other
     }
 
-    /// The results that a file would have after some edits. They are kept with its analysis: an editor asks for the same actions at
-    /// each step of the caret. None where the edits get into each other's way, or the answer is not wanted any more.
+    /// The results of a file after some edits. They are cached with its analysis: an editor requests the same actions
+    /// at each movement of the caret. `None` if the edits overlap or the request is cancelled.
     pub fn findings_after(&self, analysis: &Analysis, edits: &[Edit]) -> Option<Arc<[Finding]>> {
-        /// Edits whose results are kept of one text.
+        /// Limit of cached edits for one text.
         const MOST: usize = 64;
         let lock = || analysis.tried.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(known) = lock().get(edits) {
@@ -240,7 +240,7 @@ impl Snapshot {
         Some(findings)
     }
 
-    /// Paths and texts of files. Those that are `at_hand` are not read once more.
+    /// Paths and texts of files. Texts that are `at_hand` are not read again.
     pub fn texts(&self, files: impl IntoIterator<Item = FileId>, at_hand: &FxHashMap<FileId, Arc<str>>) -> Texts {
         let read = |file| Some(self.content(file).ok()??.1.text);
         let mut texts = Texts::default();

@@ -13,88 +13,88 @@ use crate::repository::Repository;
 use crate::source::Content;
 use crate::version::FileVersion;
 
-/// The versions of the files that something was made from, each once.
+/// The versions of the files that something was made from, without duplicates.
 pub(crate) type MadeFrom = Vec<(FileId, Arc<FileVersion>)>;
 
-/// The results of a text after edits that were tried out, by those edits.
+/// The results of a text after trial edits, by edits.
 pub(crate) type Tried = FxHashMap<Box<[Edit]>, Arc<[Finding]>>;
 
-/// A file whose bytes have been read, and nothing out of them.
+/// A file whose bytes have been read but not interpreted.
 #[derive(Clone)]
 pub struct ReadFile {
     /// The file that was read.
     pub file: FileId,
-    /// Its path as the user gave it.
+    /// Path as the user gave it.
     pub path: Arc<Path>,
-    /// Its path from the repository's root, without extension, as a `use` would name it.
+    /// Path from the repository's root without extension, as in a `use`.
     pub name: Box<str>,
-    /// The repository that it belongs to.
+    /// Repository that contains the file.
     pub repository: Arc<Repository>,
-    /// The editor's version of the text; none for the text of the source.
+    /// The editor's version number. `None` for a text from the source.
     pub version: Option<i32>,
-    /// What it says.
+    /// Content that was read.
     pub content: Content,
 }
 
-/// A file that was asked for while another was lowered.
+/// A file that was looked up while another was lowered.
 #[derive(Clone, Debug)]
 pub struct Used {
-    /// The name that it was asked for by.
+    /// The name in the lookup.
     pub name: Box<str>,
-    /// Its number, whether it is there or not.
+    /// Id of the file, whether it exists or not.
     pub file: FileId,
-    /// What was found. None where more than its bytes decided about that.
+    /// What was found. `None` if that depends on more than the file's bytes.
     pub given: Option<Given>,
 }
 
-/// What a file gives to those that ask for it.
+/// What a file provides to those that use it, in terms of its bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Given {
-    /// What follows from a text of this digest.
+    /// Whatever follows from a text with this digest.
     Text(Digest),
-    /// Nothing: there is no such file.
+    /// The file does not exist.
     Nothing,
 }
 
-/// What one file says, and what its words mean in its repository: everything before anything is computed.
+/// A parsed and lowered file, before any computation.
 pub struct LoweredFile {
     /// The file that was lowered.
     pub file: FileId,
-    /// Its path as the user gave it.
+    /// Path as the user gave it.
     pub path: Arc<Path>,
-    /// Its path from the repository's root, without extension, as a `use` would name it.
+    /// Path from the repository's root without extension, as in a `use`.
     pub name: Box<str>,
-    /// The editor's version of the text; none for the text of the source.
+    /// The editor's version number. `None` for a text from the source.
     pub version: Option<i32>,
-    /// The text that the tree and the office were made from.
+    /// The text that tree and office were built from.
     pub text: Arc<str>,
-    /// What is wrong with its bytes. The text ends where that begins, and nothing in it can be relied upon.
+    /// A problem of its bytes. The text ends before it, and its content is not reliable.
     pub problem: Option<Problem>,
-    /// What it says, as written.
+    /// Syntax tree of the text.
     pub tree: Arc<Tree>,
-    /// What it says, understood.
+    /// The office that the file describes.
     pub office: Office,
-    /// The repository that it belongs to.
+    /// Repository that contains the file.
     pub repository: Arc<Repository>,
-    /// The files that were asked for, each by every name. None where it was also asked which files there are: then they are not
-    /// all that the office was made from.
+    /// The files that were looked up, by every name. `None` if folders were listed as well: then the list is not
+    /// complete.
     pub used: Option<Vec<Used>>,
     pub(crate) made_from: MadeFrom,
     pub(crate) today: Date,
 }
 
 impl LoweredFile {
-    /// The results of the file's own rules, without those across files.
+    /// Results of the file's own rules, without those across files.
     pub fn findings(&self) -> Vec<Finding> {
         self.judged().0
     }
 
-    /// The results of the file's own rules, and how much of it could be checked.
+    /// Results of the file's own rules, and the coverage of the checks.
     pub fn judged(&self) -> (Vec<Finding>, Coverage) {
         Self::all_judged(std::slice::from_ref(self)).pop().unwrap_or_default()
     }
 
-    /// The same of a few files at once, which takes less time than one after the other.
+    /// The results of several files at once, which is faster than one by one.
     pub fn all_judged(files: &[Self]) -> Vec<(Vec<Finding>, Coverage)> {
         let Some(today) = files.first().map(|file| file.today) else {
             return Vec::new();
@@ -113,7 +113,7 @@ impl LoweredFile {
         files.iter().map(of).collect()
     }
 
-    /// What other files must know of it. Of a file whose bytes are wrong nothing is known.
+    /// Summary for other files. Empty if the file's bytes are invalid.
     pub fn summary(&self) -> Summary {
         match self.problem {
             Some(_) => Summary {
@@ -125,7 +125,7 @@ impl LoweredFile {
         }
     }
 
-    /// Computes networks and predictions from it.
+    /// Computes its networks and predictions.
     pub fn analyse(self) -> Analysis {
         let present = self.office.present();
         let computed = present.as_ref().unwrap_or(&self.office);
@@ -154,38 +154,38 @@ impl LoweredFile {
     }
 }
 
-/// A file at one moment: its text, and all that follows from it. Nothing in it ever changes.
+/// A file at one moment with everything derived from it. Immutable, apart from caches.
 pub struct Analysis {
     /// The file that was analysed.
     pub file: FileId,
-    /// Its path as the user gave it.
+    /// Path as the user gave it.
     pub path: Arc<Path>,
-    /// Its path from the repository's root, without extension, as a `use` would name it.
+    /// Path from the repository's root without extension, as in a `use`.
     pub name: Box<str>,
-    /// The editor's version of the text; none for the text of the source.
+    /// The editor's version number. `None` for a text from the source.
     pub version: Option<i32>,
-    /// The text that everything else was made from.
+    /// The text that everything else was derived from.
     pub text: Arc<str>,
-    /// Where its lines start.
+    /// Line index of the text.
     pub lines: LineIndex,
-    /// What is wrong with its bytes. The text ends where that begins, and nothing in it can be relied upon.
+    /// A problem of its bytes. The text ends before it, and its content is not reliable.
     pub problem: Option<Problem>,
-    /// What it says, as written.
+    /// Syntax tree of the text.
     pub tree: Arc<Tree>,
-    /// What it says, understood.
+    /// The office that the file describes.
     pub office: Office,
-    /// The same without what is left out because of its stage, where something is.
+    /// The office without things excluded because of their stage. `None` if nothing is excluded.
     present: Option<Office>,
-    /// How its things are joined, apart from what is left out because of its stage.
+    /// Connections of its things, without excluded ones.
     pub networks: Networks,
-    /// What is computed of it.
+    /// Computed figures of the office.
     pub prediction: Prediction,
     /// The settings of its repository.
     pub settings: Arc<Settings>,
-    /// The repository that it belongs to.
+    /// Repository that contains the file.
     pub repository: Arc<Repository>,
     findings: OnceLock<Vec<Finding>>,
-    /// The results of its text after edits that were tried out.
+    /// The results of its text after trial edits.
     pub(crate) tried: Mutex<Tried>,
     pub(crate) made_from: MadeFrom,
     today: Date,
@@ -198,17 +198,17 @@ impl Analysis {
         read.chain(self.repository.settings_files())
     }
 
-    /// What its rules look at and its figures are computed of: the office without what is left out because of its stage.
+    /// The office as checked and computed: without things excluded because of their stage.
     pub fn present(&self) -> &Office {
         self.present.as_ref().unwrap_or(&self.office)
     }
 
-    /// How all things are joined, those among them that are left out because of their stage. None where nothing is left out.
+    /// Connections of all things, including excluded ones. `None` if nothing is excluded.
     pub fn all_networks(&self) -> Option<Networks> {
         self.present.as_ref().map(|_| Networks::new(&self.office))
     }
 
-    /// Computes it as it will be once everything that is planned is there.
+    /// Recomputes it with everything that is planned included.
     pub fn plan(&mut self) {
         let Some(planned) = self.office.with_planned() else {
             return;
@@ -220,12 +220,12 @@ impl Analysis {
         self.tried = Mutex::default();
     }
 
-    /// The results of the office's own rules, computed when they are first needed.
+    /// Results of the office's own rules, computed on first use.
     pub fn findings(&self) -> &[Finding] {
         self.findings.get_or_init(|| inspect(&self.inspection(), self.today))
     }
 
-    /// What rules are given of it.
+    /// The input of its rules.
     pub fn inspection(&self) -> Inspection<'_> {
         Inspection::new(self.present(), &self.networks, &self.prediction, &self.settings).of(&self.office)
     }

@@ -7,12 +7,12 @@ use rustc_hash::FxHashMap;
 use crate::analysis::Analysis;
 use crate::version::FileVersion;
 
-/// Analyses that are kept whole; of other files their results are kept. An editor asks about what it shows.
+/// Number of analyses kept; of other files only the results are kept. An editor asks about the files that it shows.
 const KEPT: usize = 12;
-/// Analyses of older versions that may wait to be dropped.
+/// Number of outdated analyses that may wait to be dropped.
 const FORGOTTEN: usize = 4;
 
-/// The analyses that were asked for last, shared by all states of a workspace.
+/// The most recently used analyses, shared by all states of a workspace.
 #[derive(Default)]
 pub(crate) struct AnalysisCache {
     state: Mutex<State>,
@@ -21,14 +21,14 @@ pub(crate) struct AnalysisCache {
 #[derive(Default)]
 struct State {
     slots: VecDeque<Arc<Slot>>,
-    /// The versions that hold now, of files that have changed. An answer from an older state must not put back what was
-    /// forgotten.
+    /// The current versions of files that have changed. An answer for an older state must not reinsert an outdated
+    /// analysis.
     newest: FxHashMap<FileId, Arc<FileVersion>>,
-    /// Slots of versions that hold no more, until there is time to drop them.
+    /// Slots of outdated versions, dropped when there is time.
     forgotten: VecDeque<Arc<Slot>>,
 }
 
-/// The place of one analysis. Whoever asks first makes it, and others wait for that.
+/// The slot of an analysis. The first thread to ask computes it, others wait.
 pub(crate) struct Slot {
     file: FileId,
     version: Arc<FileVersion>,
@@ -36,7 +36,7 @@ pub(crate) struct Slot {
 }
 
 impl AnalysisCache {
-    /// The place for the analysis of a version of a file. That of a version which holds no more is not kept.
+    /// The slot for a version of a file. The slot of an outdated version is not kept.
     pub fn slot(&self, file: FileId, version: &Arc<FileVersion>) -> Arc<Slot> {
         let State { slots, newest, .. } = &mut *self.lock();
         let is_wanted = |slot: &Arc<Slot>| slot.file == file && Arc::ptr_eq(&slot.version, version);
@@ -55,7 +55,7 @@ impl AnalysisCache {
         slot
     }
 
-    /// The analysis of a version of a file, if it has been made.
+    /// The analysis of a version of a file, if it has been computed.
     pub fn get(&self, file: FileId, version: &Arc<FileVersion>) -> Option<Arc<Analysis>> {
         let state = self.lock();
         let mut slots = state.slots.iter();
@@ -63,7 +63,7 @@ impl AnalysisCache {
         slot.analysis.get().cloned().flatten()
     }
 
-    /// The latest analysis of any version of a file that is still there, to take over from it what has not changed.
+    /// The latest analysis of any version of a file still in memory, to reuse what has not changed.
     pub fn before(&self, file: FileId) -> Option<Arc<Analysis>> {
         let state = self.lock();
         let all = state.slots.iter().chain(state.forgotten.iter().rev());
@@ -73,7 +73,7 @@ impl AnalysisCache {
         made.flatten().next().cloned()
     }
 
-    /// A cache for other texts of the same files, made from these.
+    /// A cache for modified texts of the same files, which can reuse these analyses.
     pub fn beside(&self) -> Self {
         let forgotten = self.lock().slots.iter().rev().cloned().collect();
         Self {
@@ -84,7 +84,7 @@ impl AnalysisCache {
         }
     }
 
-    /// Puts an analysis in place of the one that a slot has.
+    /// Replaces the analysis in a slot.
     pub fn replace(&self, old: &Arc<Slot>, analysis: Option<Arc<Analysis>>) {
         let slots = &mut self.lock().slots;
         let Some(at) = slots.iter().position(|slot| Arc::ptr_eq(slot, old)) else {
@@ -100,8 +100,8 @@ impl AnalysisCache {
         }
     }
 
-    /// Forgets the analyses of older versions of a file than this one. To drop a large one takes a tenth of the time that it takes
-    /// to make one, so that it is left to [`AnalysisCache::sweep`] unless too many wait for that.
+    /// Removes the analyses of versions of a file older than this one. Dropping a large analysis takes a tenth of the
+    /// time of computing one, so it is left to [`AnalysisCache::sweep`] unless too many are waiting.
     pub fn forget(&self, file: FileId, newest: &Arc<FileVersion>) {
         let State {
             slots,
@@ -115,7 +115,7 @@ impl AnalysisCache {
         forgotten.drain(..forgotten.len().saturating_sub(FORGOTTEN));
     }
 
-    /// Drops what was forgotten.
+    /// Drops the outdated analyses.
     pub fn sweep(&self) {
         let forgotten = std::mem::take(&mut self.lock().forgotten);
         drop(forgotten);

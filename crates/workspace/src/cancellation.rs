@@ -1,17 +1,17 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// Cancels the computation of an answer. All clones share one state.
+/// Cancels the computation of an answer. Clones share their state.
 #[derive(Clone, Debug, Default)]
 pub struct Cancellation(Arc<AtomicBool>);
 
 impl Cancellation {
-    /// Cancels the answer.
+    /// Makes the computation stop at its next check.
     pub fn cancel(&self) {
         self.0.store(true, Ordering::Relaxed);
     }
 
-    /// Whether the answer has been cancelled.
+    /// Whether the computation is cancelled.
     pub fn is_cancelled(&self) -> bool {
         self.0.load(Ordering::Relaxed)
     }

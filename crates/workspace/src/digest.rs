@@ -1,16 +1,16 @@
 use std::fmt;
 
-/// What tells bytes from all others: nobody can make other bytes of the same digest (BLAKE3).
+/// BLAKE3 digest of bytes.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Digest([u8; 32]);
 
 impl Digest {
-    /// The digest of bytes.
+    /// Computes the digest of some bytes.
     pub fn of(bytes: &[u8]) -> Self {
         Self(*blake3::hash(bytes).as_bytes())
     }
 
-    /// The digest of several pieces, and of where one ends and the next begins.
+    /// Digest of several pieces, including the boundaries between them.
     pub fn of_pieces<'p>(pieces: impl IntoIterator<Item = &'p [u8]>) -> Self {
         let mut hasher = blake3::Hasher::new();
         for piece in pieces {
@@ -20,7 +20,7 @@ impl Digest {
         Self(*hasher.finalize().as_bytes())
     }
 
-    /// Its bytes.
+    /// The bytes of the digest.
     pub fn as_bytes(&self) -> &[u8; 32] {
         &self.0
     }
@@ -32,7 +32,7 @@ impl From<[u8; 32]> for Digest {
     }
 }
 
-/// In hexadecimal.
+/// Hexadecimal.
 impl fmt::Display for Digest {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))

@@ -3,7 +3,7 @@ use std::sync::Arc;
 
 use drysheath_text::{Edit, Encoding, LineIndex, Position, TextRange, apply};
 
-/// A change of an open text, as an editor reports it.
+/// A change of an open text as reported by an editor.
 #[derive(Clone, Debug)]
 pub enum Change {
     /// The whole text is replaced.
@@ -19,8 +19,8 @@ pub enum Change {
     },
 }
 
-/// The text after changes that follow one another, each counted in the text that the one before has left. `lines` are those of the
-/// text before, where they are at hand.
+/// Applies changes in order, each relative to the text that the previous one produced. `lines` is the line index of
+/// `text`, if at hand.
 pub(crate) fn changed(
     text: &str,
     mut lines: Option<LineIndex>,

@@ -6,8 +6,8 @@ use rustc_hash::FxHashMap;
 
 use crate::version::FileVersion;
 
-/// Numbers for paths. Paths are only added, so that every state of a workspace can use the same table and a number means the
-/// same file in all of them.
+/// Ids for paths. Paths are only added, so all states of a workspace can share a table, and an id means the same file
+/// in all of them.
 #[derive(Debug, Default)]
 pub(crate) struct FileTable {
     by_path: RwLock<FxHashMap<Arc<Path>, FileId>>,
@@ -18,12 +18,12 @@ pub(crate) struct FileTable {
 #[derive(Debug)]
 struct Entry {
     path: Arc<Path>,
-    /// The version until the first reported change; made when it is first needed.
+    /// The version until the first reported change; created on first use.
     first: OnceLock<Arc<FileVersion>>,
 }
 
 impl FileTable {
-    /// The number of a path.
+    /// The id of a path, assigned if necessary.
     pub fn file(&self, path: &Path) -> FileId {
         if let Some(file) = self.known(path) {
             return file;
@@ -43,7 +43,7 @@ impl FileTable {
         file
     }
 
-    /// The number of a path that has one.
+    /// The id of a path, if it has one.
     pub fn known(&self, path: &Path) -> Option<FileId> {
         let by_path = self.by_path.read().unwrap_or_else(PoisonError::into_inner);
         by_path.get(path).copied()
@@ -54,7 +54,7 @@ impl FileTable {
         entries.get(file.0 as usize).map(|entry| Arc::clone(&entry.path))
     }
 
-    /// The version of a file of which no change is known.
+    /// The version of a file without any reported change.
     pub fn first(&self, file: FileId) -> Arc<FileVersion> {
         let entries = self.entries.read().unwrap_or_else(PoisonError::into_inner);
         let first = entries
@@ -63,7 +63,8 @@ impl FileTable {
         first.cloned().unwrap_or_default()
     }
 
-    /// A table for another state of the same files: its numbers are others, where `adopt` does not say that a file is the same.
+    /// A table for another state of the same files: it assigns different ids, unless `adopt` declares a file to be the
+    /// same.
     pub fn beside(&self) -> Self {
         Self {
             by_path: RwLock::default(),
@@ -71,7 +72,7 @@ impl FileTable {
         }
     }
 
-    /// The number of a path is one that the table beside has.
+    /// Gives a path the same id as in the table beside.
     pub fn adopt(&self, file: FileId) {
         if let Some(path) = self.path(file) {
             let mut by_path = self.by_path.write().unwrap_or_else(PoisonError::into_inner);
@@ -79,7 +80,7 @@ impl FileTable {
         }
     }
 
-    /// All numbers, those of tables beside among them.
+    /// All ids, including those of tables beside.
     pub fn files(&self) -> impl Iterator<Item = FileId> + use<> {
         let entries = self.entries.read().unwrap_or_else(PoisonError::into_inner);
         (0..entries.len() as u32).map(FileId)

@@ -1,9 +1,9 @@
-//! What folders of offices are at one moment: which files there are, which repository each belongs to, what each says, and
-//! the results. The command, the language server, the comparison and the records all ask this room.
+//! The contents of folders of offices at one moment: files, repositories, texts and results. The command, the language
+//! server, the comparison and the records all use this crate.
 //!
-//! A [`FileSource`] gives bytes. A [`Workspace`] takes changes, and returns what they make out of date. A
-//! [`Snapshot`] is the state at one moment; it never changes, is cheap to clone, and answers from any thread. An
-//! [`Analysis`] is all that follows from one file. Nothing here reads a disk, and nothing here decides what is made first.
+//! A [`FileSource`] provides bytes. A [`Workspace`] takes changes, and returns what they invalidate. A [`Snapshot`] is
+//! the state at one moment; it is immutable, cheap to clone, and usable from any thread. An [`Analysis`] is everything
+//! derived from one file. This crate does not access the disk, and does not decide what is recomputed first.
 
 mod across;
 mod analyses;

@@ -6,19 +6,19 @@ use drysheath_office::{EXTENSION, SETTINGS};
 use crate::repository::slashed;
 use crate::source::{Content, FileSource};
 
-/// Files held in memory, such as those of a revision, by their paths with `/`.
+/// Files in memory, such as those of a revision, by path with `/`.
 #[derive(Clone, Debug, Default)]
 pub struct Memory {
     files: BTreeMap<String, Content>,
 }
 
 impl Memory {
-    /// Its files in the order of their paths, which is that of their bytes.
+    /// The files sorted by path bytes.
     pub fn files(&self) -> impl Iterator<Item = (&str, &Content)> {
         self.files.iter().map(|(path, content)| (path.as_str(), content))
     }
 
-    /// Its offices and files of parts, in the same order.
+    /// The offices and files of parts, in the same order.
     pub fn offices(&self) -> impl Iterator<Item = (&str, &Content)> {
         let is_office = |path: &str| {
             Path::new(path)
@@ -28,12 +28,12 @@ impl Memory {
         self.files().filter(move |(path, _)| is_office(path))
     }
 
-    /// The content of a file.
+    /// Content of a file.
     pub fn get(&self, path: &str) -> Option<&Content> {
         self.files.get(path)
     }
 
-    /// Adds a file, or gives one another content.
+    /// Adds or replaces a file.
     pub fn insert(&mut self, path: String, content: Content) {
         self.files.insert(path, content);
     }
@@ -49,7 +49,7 @@ impl FromIterator<(String, Content)> for Memory {
 
 impl FileSource for Memory {
     fn read(&self, path: &Path, _folder: &Path) -> Result<Option<Content>, String> {
-        // The system joins paths with another sign, on Windows.
+        // On Windows the system joins paths with another separator.
         Ok(self.files.get(&slashed(path)).cloned())
     }
 

@@ -1,4 +1,4 @@
-//! Parts, and which file uses which.
+//! Parts, and which files use which.
 
 use std::cell::RefCell;
 use std::path::PathBuf;
@@ -24,7 +24,7 @@ impl Snapshot {
         })
     }
 
-    /// Why a file of the source must not be read by this name, in this repository.
+    /// The reason why a file of the source may not be used under this name in this repository.
     fn refusal(&self, repository: &Repository, file: FileId, version: &FileVersion) -> Option<PartsLookup> {
         let path = || self.path(file);
         let real_path = version.real_path.get_or_init(|| self.source.real_path(&path()?));
@@ -32,7 +32,8 @@ impl Snapshot {
         if real_path.as_ref().is_some_and(is_outside) {
             return Some(PartsLookup::Outside);
         }
-        // Where capitals make no difference to the disk, they do to the next machine: the results are the same on each.
+        // A case-insensitive disk may accept a different spelling that another machine rejects: require the exact one,
+        // so that results are the same everywhere.
         let is_called_otherwise = |real: &PathBuf| {
             let called = path().and_then(|path| Some(path.strip_prefix(&repository.root).ok()?.to_owned()));
             let inner = repository.real_root(self).and_then(|root| real.strip_prefix(root).ok());
@@ -70,8 +71,8 @@ impl Snapshot {
         found
     }
 
-    /// The file of a name, and what it would give to those in a repository that use it, by its bytes alone: it is not parsed. None where
-    /// more than its bytes decides about that.
+    /// The file with a name, and what it provides to files of a repository, in terms of its bytes: it is not parsed.
+    /// `None` if that depends on more than its bytes.
     pub fn given(&self, repository: &Repository, name: &str) -> Option<(FileId, Given)> {
         let file = self.file_used(repository, name);
         let version = self.file_version(file);
@@ -87,19 +88,19 @@ impl Snapshot {
         Some((file, given))
     }
 
-    /// The part that a file knows by `name`.
+    /// The part that a file calls `name`.
     pub fn part(&self, analysis: &Analysis, name: &str) -> Option<Arc<Part>> {
         let within = Within::new(self, &analysis.repository);
         analysis.office.part_called(name, &analysis.name, &within)
     }
 
-    /// The part that a file knows by `name`, where the file has only been read.
+    /// The part that a file calls `name`, for a file that was only lowered.
     pub fn part_known_to(&self, file: &LoweredFile, name: &str) -> Option<Arc<Part>> {
         let within = Within::new(self, &file.repository);
         file.office.part_called(name, &file.name, &within)
     }
 
-    /// The parts that a file has within reach: its own, and those of the files that it uses and that those use in turn.
+    /// The parts within reach of a file: its own, and those of the files that it uses, directly or indirectly.
     pub fn parts_within_reach(&self, analysis: &Analysis) -> Vec<Arc<Part>> {
         let mut parts = analysis.office.parts.clone();
         let within = Within::new(self, &analysis.repository);
@@ -120,13 +121,13 @@ impl Snapshot {
         parts
     }
 
-    /// The file that another one means by a name, whether it is there or not.
+    /// The file that another one refers to by a name, whether it exists or not.
     pub fn file_named(&self, by: FileId, name: &str) -> FileId {
         self.file_used(&self.repository(by), name)
     }
 
-    /// The files that a file which names some has within reach, by `use` or by a route, directly or through others, in the order
-    /// of their names: the number of each, or none where there is no such file.
+    /// The files within reach of a file with the names `named`, by `use` or by a route, directly or indirectly, sorted
+    /// by name: the id of each, or `None` if it does not exist.
     pub fn files_within_reach<'n>(
         &self,
         file: FileId,
@@ -153,15 +154,15 @@ impl Snapshot {
         reached
     }
 
-    /// The file of parts that a file means by a path, if it is there.
+    /// The file of parts that a file refers to by a path, if it exists.
     pub fn used(&self, file: FileId, path: &str) -> Option<FileId> {
         let used = self.file_used(&self.repository(file), path);
         self.content(used).ok().flatten()?;
         Some(used)
     }
 
-    /// The files in the repository of `file` that declare parts, as a `use` names them, in the order of their paths. What it
-    /// costs depends on the number of such files, not on the number of offices.
+    /// The files in the repository of `file` that declare parts, as in a `use`, sorted by path. The cost depends on the
+    /// number of such files, not on the number of offices.
     pub fn files_of_parts(&self, file: FileId) -> Vec<String> {
         let root = &self.repository(file).root;
         let is_own = |other: &FileId| self.repository(*other).root == *root;
@@ -170,7 +171,7 @@ impl Snapshot {
         files.into_iter().map(|file| self.name(file)).collect()
     }
 
-    /// Whether any file is known to declare a part of that name.
+    /// Whether any known file declares a part with that name.
     pub fn declares_part(&self, name: &str) -> bool {
         let declares = |file: &FileId| {
             let results = self.files.get(file).and_then(|state| state.results.as_ref());
@@ -184,7 +185,7 @@ impl Snapshot {
         self.declare_parts.iter().any(declares)
     }
 
-    /// The files that name a file of parts, directly.
+    /// The files that directly use a file of parts.
     pub fn users_of(&self, file: FileId) -> Vec<FileId> {
         let names = |user: &FileId| {
             let results = self.files.get(user).and_then(|state| state.results.as_ref());
@@ -195,12 +196,12 @@ impl Snapshot {
         users
     }
 
-    /// The files whose results depend on a file, in no order.
+    /// The files whose results depend on a file, unordered.
     fn dependents(&self, file: FileId) -> impl Iterator<Item = FileId> {
         self.users.get(&file).into_iter().flatten().copied()
     }
 
-    /// A file and all whose results depend on it, whichever files lie between; the file comes first.
+    /// A file and all files whose results depend on it, directly or indirectly; the file comes first.
     pub fn with_users(&self, file: FileId) -> Vec<FileId> {
         let mut users: Vec<FileId> = self.dependents(file).collect();
         users.sort_unstable();
@@ -213,11 +214,11 @@ fn given_by(content: &Content) -> Option<Given> {
     is_whole.then(|| Given::Text(Digest::of(content.text.as_bytes())))
 }
 
-/// What was asked for while a file was lowered.
+/// The files that were looked up while a file was lowered.
 pub(crate) struct Asked {
-    /// The files, each once.
+    /// The files, without duplicates.
     pub files: MadeFrom,
-    /// The files by each of their names. None once it was asked which files there are.
+    /// The files by each of their names. `None` once folders were listed.
     pub used: Option<Vec<Used>>,
 }
 
@@ -242,7 +243,7 @@ impl<'s> Within<'s> {
         }
     }
 
-    /// What was asked for, whether it is there or not.
+    /// The files that were looked up, existing or not.
     pub fn into_asked(self) -> Asked {
         self.asked.into_inner()
     }

@@ -12,29 +12,29 @@ use rustc_hash::FxHashMap;
 use crate::digest::Digest;
 use crate::snapshot::Snapshot;
 
-/// Offices that belong together under the same settings: those of a whole repository, or of a folder in one that has settings of
-/// its own. The root of a repository is the topmost folder with settings, or else the folder that the user named.
+/// Offices with the same settings: those of a whole repository, or of a folder in one that has settings of its own. The
+/// root of a repository is the topmost folder with settings, or else the folder that the user named.
 pub struct Repository {
-    /// The folder that every `use` counts from.
+    /// The folder that `use` paths are relative to.
     pub root: Arc<Path>,
-    /// The folder whose settings hold: the root or one below it.
+    /// The folder whose settings apply: the root or one below it.
     pub folder: Arc<Path>,
-    /// What holds above that folder, up to the root.
+    /// The settings scope above that folder, up to the root.
     pub above: Option<Arc<Self>>,
     /// The settings in force: of its own `drysheath.toml`, then of those above, then the defaults.
     pub settings: Arc<Settings>,
-    /// The file of its own settings, if there is one.
+    /// Settings file of the repository, if there is one.
     pub settings_file: Option<FileId>,
-    /// What tells the settings in force from all others: the digest of their files, and of where these lie.
+    /// Digest of the settings files in force, and of their locations.
     pub settings_digest: Digest,
-    /// What is wrong with the settings, as results about that file.
+    /// Problems of the settings, as results on that file.
     pub findings: Vec<Finding>,
-    /// Why the settings could not be read, or why nothing in the repository can.
+    /// Why the settings, or anything in the repository, could not be read.
     pub unreadable: Option<String>,
-    /// Whether it is written in a language that this program does not know: then nothing in it is read.
+    /// Whether its language is newer than this program: then nothing in it is read.
     pub is_too_new: bool,
     real_root: OnceLock<Option<PathBuf>>,
-    /// The files that `use` has named so far.
+    /// Files looked up by `use` so far.
     used: RwLock<FxHashMap<Box<str>, FileId>>,
 }
 
@@ -72,7 +72,7 @@ impl Repository {
                         .with(&content.text, &repository.path_from_root(&path, snapshot)),
                 };
                 if let Some(why) = settings.too_new() {
-                    // Whatever else this program does not know in it may be right.
+                    // Other unknown entries may be valid in the newer language.
                     problems = vec![Problem::new(RuleId::SettingsUnreadable, TextRange::default(), &*why)];
                     repository.unreadable = Some(format!("{}: {why}", path.display()));
                     repository.is_too_new = true;
@@ -91,7 +91,7 @@ impl Repository {
         repository
     }
 
-    /// The number of the file that a `use` names.
+    /// The id of the file that a `use` names.
     pub(crate) fn file_used(&self, name: &str, number: impl FnOnce() -> FileId) -> FileId {
         let known = self
             .used
@@ -112,23 +112,23 @@ impl Repository {
         self.above.is_some() || self.settings_file.is_some() || self.unreadable.is_some()
     }
 
-    /// The files of the settings in force, the nearest first.
+    /// The settings files in force, the nearest first.
     pub fn settings_files(&self) -> impl Iterator<Item = FileId> + '_ {
         std::iter::successors(Some(self), |below| below.above.as_deref()).filter_map(|of| of.settings_file)
     }
 
-    /// The root once all links are followed.
+    /// The root with all links resolved.
     pub(crate) fn real_root(&self, snapshot: &Snapshot) -> Option<&Path> {
         let real = self.real_root.get_or_init(|| snapshot.source.real_path(&self.root));
         real.as_deref()
     }
 
-    /// A file's path from the root, without its extension, as a `use` would name it.
+    /// Path of a file from the root without extension, as in a `use`.
     pub(crate) fn name_of(&self, path: &Path, snapshot: &Snapshot) -> String {
         slashed(&self.inner(path, snapshot).with_extension(""))
     }
 
-    /// A file's path from the root, with `/`.
+    /// Path of a file from the root, with `/`.
     pub(crate) fn path_from_root(&self, path: &Path, snapshot: &Snapshot) -> String {
         slashed(&self.inner(path, snapshot))
     }
@@ -137,7 +137,7 @@ impl Repository {
         if let Ok(inner) = path.strip_prefix(&self.root) {
             return inner.into();
         }
-        // A root that was found above the current folder has another form than the paths below that folder.
+        // A root found above the current folder has another form than paths below that folder.
         let real = snapshot.source.real_path(path);
         let inner = real.as_deref().zip(self.real_root(snapshot));
         let inner = inner.and_then(|(path, root)| path.strip_prefix(root).ok());
@@ -145,15 +145,15 @@ impl Repository {
     }
 }
 
-/// The innermost of the named folders around `folder`, or else `folder` itself.
+/// The innermost of the named folders that contains `folder`, or else `folder` itself.
 fn innermost<'p>(named: &'p [PathBuf], folder: &'p Path) -> &'p Path {
     let around = named.iter().filter(|named| folder.starts_with(named));
     let innermost = around.max_by_key(|named| named.components().count());
     innermost.map_or(folder, PathBuf::as_path)
 }
 
-/// A path with `/` between its parts, whatever this machine writes there. Bytes that are no text are shown by their numbers, so
-/// that two names never become one.
+/// A path with `/` between its components on every system. Bytes that are not valid text are shown by their values, so
+/// that different paths stay different.
 pub fn slashed(path: &Path) -> String {
     let mut out = String::new();
     for part in path.components() {
@@ -174,8 +174,8 @@ pub fn slashed(path: &Path) -> String {
     out
 }
 
-/// A path in the form that the user gave, as outputs show it: with `/` on Windows too, which takes that as well, so that an output is
-/// the same wherever it is written. What begins with `\\` is understood with that sign alone.
+/// A path as the user gave it, for output: with `/` on Windows too, where it is also valid, so that output is the same
+/// everywhere. A path that starts with `\\` is only valid with backslashes.
 pub(crate) fn shown(path: &Path) -> String {
     let shown = path.display().to_string();
     if cfg!(windows) && !shown.starts_with(r"\\") {
@@ -197,14 +197,13 @@ impl fmt::Debug for Repository {
 
 type ByPath = FxHashMap<PathBuf, Arc<Repository>>;
 
-/// The repositories that were asked for, found by the folders that files lie in. It holds for as long as no settings and no
-/// named folders change.
+/// The repositories opened so far, by the folders of files. Valid until settings or named folders change.
 #[derive(Debug, Default)]
 pub(crate) struct Repositories {
     /// The folders that the user named, or that an editor works in.
     folders: Vec<PathBuf>,
     by_folder: RwLock<ByPath>,
-    /// By the folders of their settings, or by their roots where they have none.
+    /// By the folders of their settings, or by their roots if they have none.
     opened: Mutex<ByPath>,
 }
 
@@ -241,12 +240,12 @@ impl Repositories {
         repository
     }
 
-    /// The innermost of the named folders around `folder`, or else `folder` itself.
+    /// The innermost of the named folders that contains `folder`, or else `folder` itself.
     pub fn innermost<'p>(&'p self, folder: &'p Path) -> &'p Path {
         innermost(&self.folders, folder)
     }
 
-    /// All that were asked for, in the order of their folders.
+    /// All that were opened, sorted by folder.
     pub fn all(&self) -> Vec<Arc<Repository>> {
         let opened = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
         let mut all: Vec<_> = opened.values().cloned().collect();
@@ -254,11 +253,11 @@ impl Repositories {
         all
     }
 
-    /// The repositories where other folders are named.
+    /// The repositories with other named folders.
     pub fn in_folders(&self, folders: Vec<PathBuf>) -> Self {
         let opened = self.opened.lock().unwrap_or_else(PoisonError::into_inner).clone();
         let mut by_folder = self.by_folder.read().unwrap_or_else(PoisonError::into_inner).clone();
-        // Where there are settings above a folder, the folders that are named do not matter.
+        // Below a folder with settings, named folders do not matter.
         by_folder.retain(|folder, known| known.has_settings() || innermost(&folders, folder) == &*known.root);
         Self {
             folders,
@@ -267,7 +266,8 @@ impl Repositories {
         }
     }
 
-    /// The repositories after the settings in `folder` have come, gone or changed, which concerns all settings below it.
+    /// The repositories after the settings in `folder` were added, removed or changed, which affects all settings below
+    /// it.
     pub fn with_settings_changed(&self, folder: &Path) -> Self {
         let mut opened = self.opened.lock().unwrap_or_else(PoisonError::into_inner).clone();
         opened.retain(|other, _| !other.starts_with(folder));

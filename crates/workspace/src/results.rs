@@ -11,26 +11,26 @@ use crate::repository::Repository;
 use crate::snapshot::{FileState, Snapshot};
 use crate::symbols::Symbols;
 
-/// What is kept of every file: its results and the little that other files need of it.
+/// Data kept for every file: its results, and what other files need of it.
 #[derive(Debug)]
 pub struct FileResults {
-    /// The file that the results are about.
+    /// The file of the results.
     pub file: FileId,
-    /// The results of its own rules.
+    /// Results of its own rules.
     pub findings: Vec<Finding>,
-    /// What other files must know of it. None if there is no such file or it cannot be read.
+    /// Summary of the file for other files. `None` if it does not exist or cannot be read.
     pub summary: Option<Arc<Summary>>,
-    /// Why it is there and cannot be read, in words.
+    /// A message if it exists but cannot be read.
     pub unreadable: Option<String>,
     /// The names that it declares.
     pub symbols: Arc<Symbols>,
-    /// The editor's version of the text that the results are about.
+    /// The editor's version number of the text that the results are for.
     pub version: Option<i32>,
-    /// The repository that it belongs to.
+    /// Repository that contains the file.
     pub repository: Arc<Repository>,
-    /// The files that it names by `use`, whether they are there or not.
+    /// The files that it names by `use`, whether they exist or not.
     pub(crate) uses: Vec<FileId>,
-    /// A hash of its text. Where it differs, lines may start elsewhere although every result has the same bytes.
+    /// Hash of its text. If it differs, line starts may have moved although every result has the same bytes.
     pub(crate) text: u64,
     pub(crate) made_from: MadeFrom,
 }
@@ -40,8 +40,8 @@ fn hash(text: &str) -> u64 {
 }
 
 impl FileResults {
-    /// The files on which its results depend besides its own: those that it names, and those that it was made from, since a file
-    /// between may be in no folder and have no results.
+    /// The files that its results depend on besides its own: those that it names, and those that it was made from,
+    /// since a file in between may be in no folder and have no results.
     pub(crate) fn depends_on(&self) -> Vec<FileId> {
         let read = self.made_from.iter().map(|(read, _)| *read);
         let mut all: Vec<FileId> = self
@@ -58,9 +58,9 @@ impl FileResults {
 }
 
 impl Snapshot {
-    /// Computes again what is kept of a file.
+    /// Recomputes what is kept of a file.
     pub fn lint(&self, file: FileId) -> FileResults {
-        // What an editor shows is asked for again soon.
+        // The analysis of an open file is needed again soon.
         let analysis = if self.is_open(file) {
             self.analysis(file)
         } else {
@@ -99,7 +99,7 @@ impl Snapshot {
 
     fn results_of(&self, lowered: LoweredFile) -> FileResults {
         let (symbols, uses) = match lowered.problem {
-            // Nothing in it can be relied upon.
+            // Its content is not reliable.
             Some(_) => (Symbols::default(), Vec::new()),
             None => (
                 Symbols::of(&lowered.office, &lowered.tree),
@@ -125,18 +125,18 @@ impl Snapshot {
         files.map(|name| self.file_used(repository, name)).collect()
     }
 
-    /// Whether results of a file are there, be they of an older version.
+    /// Whether there are results of a file, possibly outdated.
     pub fn has_results(&self, file: FileId) -> bool {
         self.files.get(&file).is_some_and(|state| state.results.is_some())
     }
 
-    /// Whether the results of a file were made from the inputs of this state.
+    /// Whether the results of a file were made from its inputs in this state.
     pub fn is_fresh(&self, file: FileId) -> bool {
         let results = self.files.get(&file).and_then(|state| state.results.as_ref());
         results.is_some_and(|results| self.holds(&results.repository, &results.made_from))
     }
 
-    /// The results of a file as they were last made, in the order in which the command gives them.
+    /// The latest results of a file, in the order of the command's output.
     pub fn findings(&self, file: FileId) -> Vec<Finding> {
         let results = self.files.get(&file).and_then(|state| state.results.as_ref());
         let mut findings = results.map(|results| results.findings.clone()).unwrap_or_default();
@@ -152,15 +152,15 @@ impl Snapshot {
         findings
     }
 
-    /// The places at which a file names a part, given the part's name and where that is declared. None where that is not known
-    /// without reading the file.
+    /// The places where a file names a part, given its name and the place of its declaration. `None` if that is not
+    /// known without reading the file.
     pub fn places_of_part(&self, file: FileId, name: &str, part: Place) -> Option<Vec<TextRange>> {
         let results = self.files.get(&file)?.results.as_ref()?;
         let is_fresh = self.holds(&results.repository, &results.made_from);
         results.symbols.places_of(name, part).filter(|_| is_fresh)
     }
 
-    /// The names that each file declares. Those of open files are read from their present texts.
+    /// The names that each file declares. Those of open files come from their present texts.
     pub fn symbols(&self) -> Vec<(FileId, Arc<Symbols>)> {
         let of = |(file, state): (&FileId, &FileState)| {
             if state.version.buffer.is_some() && !self.is_fresh(*file) && !self.is_settings(*file) {

@@ -14,33 +14,33 @@ use crate::results::FileResults;
 use crate::source::FileSource;
 use crate::version::{FileVersion, RecentNeighbours};
 
-/// What is known of a file beyond its path.
+/// Known data of a file besides its path.
 #[derive(Clone)]
 pub(crate) struct FileState {
     pub version: Arc<FileVersion>,
-    /// Its results as they were last made, which may be of an older version.
+    /// Latest results of the file, possibly outdated.
     pub results: Option<Arc<FileResults>>,
-    /// Goes up whenever its results change.
+    /// Incremented whenever its results change.
     pub revision: u64,
 }
 
-/// A workspace at one moment. It never changes, is cheap to clone, and can be asked from any thread. Files that are
-/// not open are read from the source when they are needed.
+/// A workspace at one moment. It is immutable, cheap to clone, and usable from any thread. Files that are not open are
+/// read from the source on demand.
 #[derive(Clone)]
 pub struct Snapshot {
     pub(crate) source: Arc<dyn FileSource>,
     pub(crate) today: Date,
     pub(crate) table: Arc<FileTable>,
     pub(crate) repositories: Arc<Repositories>,
-    /// Folders below which all files are known, each also as it is once all links are followed.
+    /// Folders below which all files are known, each also with links resolved.
     pub(crate) whole: Arc<[(PathBuf, Option<PathBuf>)]>,
     /// The files that were opened, found or changed.
     pub(crate) files: HashTrieMapSync<FileId, FileState>,
-    /// Of each file of parts those whose results say that they name it.
+    /// For each file of parts, the files whose results name it.
     pub(crate) users: HashTrieMapSync<FileId, HashTrieSetSync<FileId>>,
-    /// The files that declare parts, as their results say.
+    /// The files that declare parts, according to their results.
     pub(crate) declare_parts: HashTrieSetSync<FileId>,
-    /// The results across files as they were last made, by the roots of repositories.
+    /// The latest results across files, by root of the repository.
     pub(crate) across: HashTrieMapSync<Arc<Path>, Arc<Across>>,
     pub(crate) cache: Arc<AnalysisCache>,
     pub(crate) recent: Arc<RecentNeighbours>,
@@ -48,39 +48,39 @@ pub struct Snapshot {
 }
 
 impl Snapshot {
-    /// The same state, for an answer that may be given up.
+    /// The same state, for an answer that may be cancelled.
     #[must_use]
     pub fn until(mut self, cancellation: Cancellation) -> Self {
         self.cancellation = cancellation;
         self
     }
 
-    /// Whether the answer that is computed from it has been cancelled; the computation may stop anywhere.
+    /// Whether the answer being computed has been cancelled; the computation may then stop anywhere.
     pub fn is_cancelled(&self) -> bool {
         self.cancellation.is_cancelled()
     }
 
-    /// The number of a file, which never changes. The file need not exist.
+    /// The permanent id of a file, which need not exist.
     pub fn file(&self, path: &Path) -> FileId {
         self.table.file(path)
     }
 
-    /// The number of a file that has been asked for before.
+    /// The id of a file, if it has one.
     pub fn known(&self, path: &Path) -> Option<FileId> {
         self.table.known(path)
     }
 
-    /// The path of a file as it was given.
+    /// Path of a file as given.
     pub fn path(&self, file: FileId) -> Option<Arc<Path>> {
         self.table.path(file)
     }
 
-    /// All files that have numbers, whether they are there or not.
+    /// All files with ids, existing or not.
     pub fn numbered(&self) -> impl Iterator<Item = FileId> + use<> {
         self.table.files()
     }
 
-    /// The files that are known to be there, in the order of their numbers.
+    /// The files known to exist, sorted by id.
     pub fn files(&self) -> Vec<FileId> {
         let is_there = |state: &FileState| {
             let results = state.results.as_ref();
@@ -100,46 +100,46 @@ impl Snapshot {
         self.repositories.folders()
     }
 
-    /// Whether an editor has a file open.
+    /// Whether a file is open in an editor.
     pub fn is_open(&self, file: FileId) -> bool {
         self.files
             .get(&file)
             .is_some_and(|state| state.version.buffer.is_some())
     }
 
-    /// The editor's version of a file.
+    /// The editor's version number of a file.
     pub fn version(&self, file: FileId) -> Option<i32> {
         self.files.get(&file)?.version.buffer.as_ref()?.version
     }
 
-    /// A number that goes up whenever the results of a file change.
+    /// A number that increases whenever the results of a file change.
     pub fn revision(&self, file: FileId) -> u64 {
         self.files.get(&file).map_or(0, |state| state.revision)
     }
 
-    /// The day that acceptances are judged by.
+    /// The date used for acceptances.
     pub fn today(&self) -> Date {
         self.today
     }
 
-    /// The repository that a file belongs to.
+    /// The repository of a file.
     pub fn repository(&self, file: FileId) -> Arc<Repository> {
         let path = self.path(file);
         let folder = path.as_deref().and_then(Path::parent).unwrap_or(Path::new(""));
         self.repository_in(folder)
     }
 
-    /// The repository that files in a folder belong to.
+    /// The repository of the files in a folder.
     pub fn repository_in(&self, folder: &Path) -> Arc<Repository> {
         self.repositories.of_folder(folder, self)
     }
 
-    /// The repositories that were asked for so far, in the order of their folders.
+    /// The repositories opened so far, sorted by folder.
     pub fn repositories(&self) -> Vec<Arc<Repository>> {
         self.repositories.all()
     }
 
-    /// A file's path from the root of its repository, without its extension, as a `use` would name it.
+    /// Path of a file from the root of its repository without extension, as in a `use`.
     pub fn name(&self, file: FileId) -> String {
         let path = self.path(file);
         path.map_or_else(String::new, |path| self.repository(file).name_of(&path, self))

@@ -5,17 +5,17 @@ use drysheath_office::{Office, Part};
 use drysheath_syntax::{StatementKind, Tree};
 use drysheath_text::{Place, TextRange};
 
-/// The things and parts that a file declares, with their names, kinds and places, and the parts that its things take. One of these is
-/// kept of every file, so all names lie in one string.
+/// The things and parts that a file declares, with names, kinds and places, and the parts that its things use. Kept for
+/// every file, so all names are in one string.
 #[derive(Clone, Debug, Default)]
 pub struct Symbols {
     names: Box<str>,
     entries: Box<[Entry]>,
-    /// None where not all that the file says of parts is understood.
+    /// `None` if something that the file states about parts is not understood.
     takes: Option<Box<[Takes]>>,
 }
 
-/// A part, and where the things of a file that take it name it.
+/// A part, and where the things of a file name it.
 #[derive(Clone, Debug)]
 struct Takes {
     part: Arc<Part>,
@@ -33,13 +33,13 @@ struct Entry {
 /// A name that a file declares.
 #[derive(Clone, Copy, Debug)]
 pub struct Symbol<'s> {
-    /// The name as it is written.
+    /// The name as written.
     pub name: &'s str,
-    /// The kind of the thing, or of the things that the part describes.
+    /// The kind of the thing, or of the part's things.
     pub kind: KindId,
-    /// Whether a part is declared and not a thing.
+    /// Whether it is a part rather than a thing.
     pub is_part: bool,
-    /// The place of the name.
+    /// Place of the name.
     pub range: TextRange,
 }
 
@@ -52,7 +52,7 @@ impl Symbols {
         let mut names = String::new();
         let mut entries = Vec::new();
         for (range, kind, is_part) in parts.chain(things) {
-            // A name that fills pages is not searched.
+            // A very long name is not searched.
             let Ok(length) = u16::try_from(range.len()) else {
                 continue;
             };
@@ -74,8 +74,8 @@ impl Symbols {
         }
     }
 
-    /// The places at which the file names a part, given the part's name and where that is declared. None
-    /// where that is not known without reading the file again, since something in it is not understood.
+    /// The places where the file names a part, given its name and the place of its declaration. `None` if that is not
+    /// known without reading the file again, since something in it is not understood.
     pub fn places_of(&self, name: &str, part: Place) -> Option<Vec<TextRange>> {
         let all = self.takes.as_deref()?;
         let length = name.len() as u32;
@@ -84,7 +84,7 @@ impl Symbols {
         Some(starts.map(|start| TextRange::new(*start, start + length)).collect())
     }
 
-    /// The names in their order.
+    /// The names in order.
     pub fn iter(&self) -> impl Iterator<Item = Symbol<'_>> {
         let mut at = 0;
         self.entries.iter().map(move |entry| {
@@ -100,7 +100,8 @@ impl Symbols {
     }
 }
 
-/// The parts that the things of a file take, if all of it is understood, so that no name of a part is anywhere else in it.
+/// The parts that the things of a file use. `None` unless all of the file is understood, so that a part's name cannot
+/// occur elsewhere in it.
 fn takes(office: &Office, tree: &Tree) -> Option<Vec<Takes>> {
     if !office.problems.is_empty() || !office.parts.is_empty() || office.drawing.is_some() {
         return None;
@@ -113,7 +114,7 @@ fn takes(office: &Office, tree: &Tree) -> Option<Vec<Takes>> {
         let Some(word) = declared.part else { continue };
         let thing = office.thing(office.declared_at(statement.range)?);
         let part = thing.part.as_ref().filter(|_| !statement.damaged)?;
-        // The file before the name is no part of the name.
+        // The file before the name is not part of the name.
         let start = tree.range(word).end.checked_sub(part.name.len() as u32)?;
         match takes.iter_mut().find(|(known, _)| known.place == part.place) {
             Some((_, starts)) => starts.push(start),

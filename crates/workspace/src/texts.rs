@@ -3,7 +3,7 @@ use std::sync::Arc;
 use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
 
-/// Paths and texts of some files, for showing places in them.
+/// Paths and texts of some files, to display places in them.
 #[derive(Clone, Debug, Default)]
 pub struct Texts {
     files: FxHashMap<FileId, Named>,
@@ -17,22 +17,22 @@ struct Named {
 }
 
 impl Texts {
-    /// A file's path as the user gave it; empty for a file that is not among them.
+    /// Path of a file as the user gave it; empty for a file not included.
     pub fn path(&self, file: FileId) -> &str {
         self.files.get(&file).map_or("", |named| &named.path)
     }
 
-    /// A file's path from the root of its repository; empty for a file that is not among them.
+    /// Path of a file from the root of its repository; empty for a file not included.
     pub fn path_from_root(&self, file: FileId) -> &str {
         self.files.get(&file).map_or("", |named| &named.path_from_root)
     }
 
-    /// A file's text; empty for a file that is not among them or is not there any more.
+    /// Text of a file; empty for a file not included or no longer existing.
     pub fn text(&self, file: FileId) -> &str {
         self.files.get(&file).map_or("", |named| &named.text)
     }
 
-    /// The files of both.
+    /// Adds the files of `others`.
     #[must_use]
     pub fn and(mut self, others: Self) -> Self {
         self.files.extend(others.files);

@@ -15,20 +15,20 @@ use crate::snapshot::{FileState, Snapshot};
 use crate::source::{Content, FileSource};
 use crate::version::FileVersion;
 
-/// The owner of the state. It takes changes and returns what they make out of date; the order in which that is made again is
-/// decided by its user.
+/// The mutable state. It takes changes and returns what they invalidate; its user decides on the order of
+/// recomputation.
 pub struct Workspace {
     now: Snapshot,
 }
 
-/// What a change has made out of date.
+/// What a change invalidates.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Dirtied {
-    /// Files whose results are to be made again by [`Snapshot::lint`]; what changed itself comes first.
+    /// Files whose results have to be recomputed by [`Snapshot::lint`]; changed files come first.
     pub files: Vec<FileId>,
-    /// Roots of repositories whose results across files are to be made again by [`Snapshot::lint_repository`].
+    /// Roots of repositories whose results across files have to be recomputed by [`Snapshot::lint_repository`].
     pub repositories: Vec<Arc<Path>>,
-    /// Files whose results are other ones already, and can be shown.
+    /// Files whose results have already changed and can be shown.
     pub changed: Vec<FileId>,
 }
 
@@ -41,7 +41,7 @@ impl Dirtied {
 }
 
 impl Workspace {
-    /// A workspace in which no file is known yet.
+    /// Creates a workspace without known files.
     pub fn new(source: Arc<dyn FileSource>, today: Date) -> Self {
         Self {
             now: Snapshot {
@@ -61,8 +61,8 @@ impl Workspace {
         }
     }
 
-    /// A workspace of another state of the same files, which `source` gives. No number means a file of both, unless
-    /// [`Workspace::adopt`] says so.
+    /// A workspace for another state of the same files, provided by `source`. No id is shared by both, unless
+    /// [`Workspace::adopt`] is called for it.
     #[must_use]
     pub fn beside(&self, source: Arc<dyn FileSource>) -> Self {
         let mut other = Self::new(source, self.now.today);
@@ -70,29 +70,29 @@ impl Workspace {
         other
     }
 
-    /// A file of the state beside has the same path and the same text here: it is one file with one number, and what it gives
-    /// to others is read once.
+    /// Declares that a file of the other state has the same path and text here: it has the same id, and what it
+    /// provides to others is read once.
     pub fn adopt(&mut self, file: FileId) {
         self.now.table.adopt(file);
     }
 
-    /// The state as it is now.
+    /// An immutable snapshot of the present state.
     pub fn snapshot(&self) -> Snapshot {
         self.now.clone()
     }
 
-    /// The state as it is now, to be used before the next change.
+    /// The present state, for use before the next change.
     pub fn now(&self) -> &Snapshot {
         &self.now
     }
 
-    /// Drops what no state needs any more, which is left to a moment in which nobody waits.
+    /// Drops outdated data, to be called when nobody is waiting.
     pub fn sweep(&self) {
         self.now.cache.sweep();
     }
 
-    /// Names the folders that an editor works in. A file without settings above it belongs to the innermost of them. Closed
-    /// files that lie in none of them any more lose their results.
+    /// Sets the folders that an editor works in. A file without settings above it belongs to the innermost of them.
+    /// Closed files outside of all folders lose their results.
     pub fn set_folders(&mut self, folders: Vec<PathBuf>) -> Dirtied {
         let before = self.now.folders().to_vec();
         let is_in = |path: &Path, folders: &[PathBuf]| folders.iter().any(|folder| path.starts_with(folder));
@@ -100,7 +100,7 @@ impl Workspace {
         let whole = self.now.whole.iter().cloned();
         let (whole, unseen): (Vec<_>, Vec<_>) = whole.partition(|(whole, _)| folders.contains(whole));
         self.now.whole = whole.into();
-        // Of what is no longer seen as a whole, less is known than before.
+        // A repository that is no longer fully covered by folders is less completely known.
         for repository in self.now.repositories() {
             if unseen.iter().any(|(unseen, _)| repository.root.starts_with(unseen)) {
                 dirtied.repository(&repository.root);
@@ -112,7 +112,7 @@ impl Workspace {
         let went = before.iter().filter(|folder| !now.contains(folder));
         let other: Vec<PathBuf> = came.chain(went).cloned().collect();
         for (file, path) in self.known_files() {
-            // A file in none of the folders that came or went is where it was.
+            // A file in none of the added or removed folders is unaffected.
             if !is_in(&path, &other) {
                 continue;
             }
@@ -126,7 +126,7 @@ impl Workspace {
         dirtied
     }
 
-    /// The files that were opened, found or changed, settings left out, in the order of their numbers.
+    /// The files that were opened, found or changed, except settings, sorted by id.
     fn known_files(&self) -> Vec<(FileId, Arc<Path>)> {
         let files = self.now.files.keys().filter(|file| !self.now.is_settings(**file));
         let mut files: Vec<_> = files.filter_map(|file| Some((*file, self.now.path(*file)?))).collect();
@@ -134,7 +134,7 @@ impl Workspace {
         files
     }
 
-    /// Drops the results of a file that is in no folder any more.
+    /// Drops the results of a file that is no longer in any folder.
     fn leave(&mut self, file: FileId, dirtied: &mut Dirtied) {
         let mut state = self.now.state(file);
         let results = state.results.take();
@@ -148,7 +148,7 @@ impl Workspace {
         dirtied.changed.push(file);
     }
 
-    /// A file may belong to another repository than before.
+    /// Handles a possible change of a file's repository.
     fn moved(&mut self, file: FileId, dirtied: &mut Dirtied) {
         if self.now.is_fresh(file) {
             return;
@@ -160,14 +160,14 @@ impl Workspace {
         dirtied.files.push(file);
     }
 
-    /// An editor has opened a file, or replaces its text.
+    /// Handles a file that an editor opens, or whose text it replaces.
     pub fn set_buffer(&mut self, path: &Path, version: Option<i32>, content: Content) -> (FileId, Dirtied) {
         let file = self.now.file(path);
         let dirtied = self.set_version(file, FileVersion::open(version, content));
         (file, dirtied)
     }
 
-    /// An editor has changed a file that it has open. The changes follow one another. None if it has not opened the file.
+    /// Handles edits of an open file, applied in order. `None` if the file is not open.
     pub fn edit(
         &mut self,
         path: &Path,
@@ -186,8 +186,8 @@ impl Workspace {
         Some((file, self.set_version(file, FileVersion::open(Some(version), content))))
     }
 
-    /// An editor has closed a file: the source's text holds again. One that is in no folder loses its results. None if it has not opened
-    /// the file.
+    /// Handles a closed file: the source's text applies again. A file that is in no folder loses its results. `None` if
+    /// the file is not open.
     pub fn close(&mut self, path: &Path) -> Option<(FileId, Dirtied)> {
         let file = self.now.known(path).filter(|file| self.now.is_open(*file))?;
         let mut dirtied = self.set_version(file, Arc::default());
@@ -198,7 +198,7 @@ impl Workspace {
         Some((file, dirtied))
     }
 
-    /// A file has changed in the source, come or gone. What an editor has open stays as it is there.
+    /// Handles a file changed, added or removed in the source. An open file keeps the editor's text.
     pub fn changed_on_disk(&mut self, path: &Path) -> Dirtied {
         let is_ours = path.extension().is_some_and(|extension| extension == EXTENSION);
         let is_settings = path.file_name().is_some_and(|name| name == SETTINGS);
@@ -211,19 +211,19 @@ impl Workspace {
         }
         let state = self.now.files.get(&file);
         let version = match state.filter(|state| state.version.buffer.is_some()) {
-            // The root of a repository may have come or gone, although the text is the editor's.
+            // The root of a repository may have appeared or disappeared, even though the text is the editor's.
             Some(state) => Arc::clone(&state.version),
             None => Arc::default(),
         };
         let mut dirtied = self.set_version(file, version);
-        // A file in no folder has no results of its own, though others may use it.
+        // A file in no folder has no results of its own, although others may use it.
         if !self.is_of_interest(file, path) {
             dirtied.files.retain(|other| *other != file);
         }
         dirtied
     }
 
-    /// All offices and files of parts below some folders have been found. Any other that is known there may have gone.
+    /// Handles the complete list of offices and files of parts below some folders. Other files known there may be gone.
     pub fn found(&mut self, folders: &[PathBuf], paths: impl IntoIterator<Item = PathBuf>) -> Dirtied {
         let is_below = |path: &Path| folders.iter().any(|folder| path.starts_with(folder));
         let mut dirtied = Dirtied::default();
@@ -275,7 +275,7 @@ impl Workspace {
         }
     }
 
-    /// Settings came, went or changed: everything around them may belong elsewhere.
+    /// Handles added, removed or changed settings: files around them may belong to another repository.
     fn settings_changed(&mut self, file: FileId) -> Dirtied {
         let mut dirtied = Dirtied::default();
         let Some(path) = self.now.path(file) else {
@@ -288,7 +288,7 @@ impl Workspace {
         dirtied.changed.push(file);
         dirtied.repository(&folder.into());
         dirtied.repository(&self.now.repository_in(folder).root);
-        // What settings further down may say depends on these.
+        // Settings further down depend on these.
         let below = before.iter().filter(|other| other.folder.starts_with(folder));
         for other in below
             .filter_map(|other| other.settings_file)
@@ -305,8 +305,8 @@ impl Workspace {
         dirtied
     }
 
-    /// Whether results of a file are wanted: it is open, lies in a folder, or has results already. Others are read only for those that
-    /// use them.
+    /// Whether results of a file are wanted: it is open, in a folder, or has results already. Other files are read only
+    /// for those that use them.
     fn is_of_interest(&self, file: FileId, path: &Path) -> bool {
         self.now.is_open(file) || self.now.has_results(file) || self.is_in_a_folder(path)
     }
@@ -315,15 +315,14 @@ impl Workspace {
         self.now.folders().iter().any(|folder| path.starts_with(folder))
     }
 
-    /// The results of a file have changed.
+    /// Records that the results of a file have changed.
     fn touch(&mut self, file: FileId) {
         let mut state = self.now.state(file);
         state.revision += 1;
         self.now.files.insert_mut(file, state);
     }
 
-    /// Takes in the results of a file that a snapshot has made. Those of a state that does not hold any more are to be made
-    /// again.
+    /// Stores results of a file computed by a snapshot. If the inputs have changed since, they have to be recomputed.
     pub fn put(&mut self, results: FileResults) -> Dirtied {
         let file = results.file;
         let mut dirtied = Dirtied::default();
@@ -364,9 +363,9 @@ impl Workspace {
         dirtied
     }
 
-    /// Whether the results across files are to be made again after those of one file: with what others know of it, or where
-    /// they point into it, with its places. Most keystrokes do neither, and in a large repository those results take longer
-    /// than those of a file.
+    /// Whether new results of a file require recomputing those across files: if its summary changed, or if results
+    /// across files point into it and places moved. Most keystrokes do neither, and in a large repository those results
+    /// take longer than those of a file.
     fn concerns_others(&self, before: Option<&FileResults>, now: &FileResults) -> bool {
         let Some(before) = before else { return true };
         if before.repository.root != now.repository.root {
@@ -381,15 +380,15 @@ impl Workspace {
         was != is && (across.next().is_some() || was.without_places() != is.without_places())
     }
 
-    /// The results across the files of the repository at `root` that are about a file or also point into it.
+    /// The results across the files of the repository at `root` that are on a file or also point into it.
     fn across_pointing_into(&self, file: FileId, root: &Path) -> impl Iterator<Item = &Finding> {
         let across = self.now.across.get(root);
         let findings = across.into_iter().flat_map(|across| across.values().flatten());
         findings.filter(move |finding| points_into(finding, file))
     }
 
-    /// The text of a file is another one: other files' results that also point into it have to be shown anew, and its own
-    /// that only several files together give.
+    /// Handles a changed text: results of other files that also point into it have to be shown again, and so do its own
+    /// results across files.
     fn places_moved(&mut self, file: FileId, dirtied: &mut Dirtied) {
         let state = |user: &FileId| self.now.files.get(user)?.results.as_ref();
         let users = self.now.with_users(file).into_iter();
@@ -446,7 +445,7 @@ impl Workspace {
         }
     }
 
-    /// Takes in the results across the files of the repository at `root` that a snapshot has made.
+    /// Stores results across the files of the repository at `root`, computed by a snapshot.
     pub fn put_across(&mut self, root: &Arc<Path>, findings: Vec<Finding>) -> Dirtied {
         let mut now = Across::default();
         for finding in findings {
@@ -461,7 +460,7 @@ impl Workspace {
             self.touch(*file);
         }
         self.now.across.insert_mut(Arc::clone(root), Arc::new(now));
-        // A repository is opened when one of its files is first needed; the results about its settings are reported here.
+        // A repository is opened when one of its files is first needed; results on its settings are reported here.
         let repositories = self.now.repositories();
         let own = repositories.iter().filter(|repository| repository.root == *root);
         for file in own

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::process::{cargo, output};
 
-/// Where the recorded medians are.
+/// File of the recorded medians.
 const RECORD: &str = "crates/xtask/benches/medians.json";
 
 /// The benchmarks: package and target.
@@ -20,14 +20,14 @@ const BENCHMARKS: [(&str, &str); 5] = [
     ("drysheath-sheets", "sheets"),
 ];
 
-/// Medians in nanoseconds by benchmark, and the machine that they were measured on.
+/// Medians by benchmark, ns, and the machine they were measured on.
 #[derive(Debug, Default, PartialEq, Serialize, Deserialize)]
 struct Medians {
     machine: String,
     nanoseconds: BTreeMap<String, f64>,
 }
 
-/// Prints each benchmark's recorded median, the new one and their ratio. Records the new ones where asked to.
+/// Prints each benchmark's recorded median, the new one and their ratio. With `record`, records the new ones.
 ///
 /// # Errors
 ///
@@ -61,7 +61,7 @@ pub fn bench(root: &Path, filter: Option<&str>, record: bool) -> Result<(), Stri
         println!("{name:<44} {before:>12} {:>12} {ratio:>6}", shown(*now));
     }
     if record {
-        // Figures of another machine, or of benchmarks that are gone, are no measure of the new ones.
+        // Figures of another machine or of removed benchmarks are not comparable.
         if filter.is_none() || recorded.machine != machine {
             recorded.nanoseconds.clear();
         }
@@ -73,7 +73,7 @@ pub fn bench(root: &Path, filter: Option<&str>, record: bool) -> Result<(), Stri
     Ok(())
 }
 
-/// The processor's name and the number of cores.
+/// Name of the processor and number of cores.
 fn machine() -> String {
     let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     let information = fs::read_to_string("/proc/cpuinfo").unwrap_or_default();
@@ -93,7 +93,7 @@ fn shown(nanoseconds: f64) -> String {
     format!("{:.4} {unit}", nanoseconds / size)
 }
 
-/// The medians in the table that the benchmark library prints: a tree whose leaves have figures.
+/// Parses the medians in the table that the benchmark library prints: a tree whose leaves have figures.
 fn medians(table: &str) -> BTreeMap<String, f64> {
     let mut found = BTreeMap::new();
     let mut path: Vec<&str> = Vec::new();
@@ -104,7 +104,7 @@ fn medians(table: &str) -> BTreeMap<String, f64> {
         let &[first, _, median, _, _, _] = columns.as_slice() else {
             continue;
         };
-        // Lines with a rate below a leaf have no name, and a branch of the tree has no figures.
+        // Throughput lines below a leaf have no name, and branches of the tree have no figures.
         let Some(name) = first.split("  ").next().filter(|name| !name.is_empty()) else {
             continue;
         };
@@ -117,7 +117,7 @@ fn medians(table: &str) -> BTreeMap<String, f64> {
     found
 }
 
-/// A time as the library prints it, such as `12.3 µs`.
+/// Parses a time as the library prints it, such as `12.3 µs`.
 fn nanoseconds(shown: &str) -> Option<f64> {
     let (figure, unit) = shown.split_once(' ')?;
     let size = match unit {

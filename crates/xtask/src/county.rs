@@ -1,5 +1,5 @@
-//! Generates an invented county: offices of many shapes that share their parts. No rule reports anything in them, except
-//! for known faults where these are asked for. The text depends only on the options, not on the machine or on threads.
+//! Generates a fictional county: offices of many shapes that share their parts. Rules report nothing in them except
+//! known faults, if requested. The output depends only on the options, not on the machine or on threads.
 
 mod cable;
 mod faults;
@@ -19,12 +19,12 @@ use serde::Serialize;
 pub use parts::Used;
 use parts::files as parts_files;
 
-/// Lines per office where [`Options::lines`] is not given.
+/// Default of [`Options::lines`].
 pub const LINES: u32 = 236;
 
-/// Number of offices in one folder.
+/// Number of offices per folder.
 const IN_FOLDER: u32 = 100;
-/// Where faults are asked for, one office in this many has one.
+/// With faults enabled, one office in this many has one.
 const FAULTY: u32 = 5;
 
 /// The settings file of every generated county.
@@ -42,10 +42,10 @@ minimum-aerial = \"1 psi\"
 names = [\"serial\"]
 ";
 
-/// Which county to generate.
+/// Options of the county to generate.
 #[derive(Clone, Copy, Debug)]
 pub struct Options {
-    /// The number of offices to generate.
+    /// Number of offices to generate.
     pub offices: u32,
     /// Seed of the random numbers: the same seed gives the same county.
     pub seed: u64,
@@ -55,31 +55,31 @@ pub struct Options {
     pub faults: bool,
 }
 
-/// A result that linting a generated file must report.
+/// A result expected when a generated file is linted.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub struct Expected {
-    /// The file, from the county's root.
+    /// File, relative to the county's root.
     pub file: String,
-    /// The line, counted from 1.
+    /// Line, counted from 1.
     pub line: usize,
-    /// The column, counted from 1.
+    /// Column, counted from 1.
     pub column: usize,
-    /// The name of the rule.
+    /// Name of the rule.
     pub rule: &'static str,
 }
 
-/// The text of a generated office, and what is known of it.
+/// A generated office and what is known about it.
 #[derive(Clone, Debug)]
 pub struct GeneratedOffice {
     /// Path from the county's root.
     pub path: String,
-    /// The text of the file, formatted.
+    /// Text of the file, formatted.
     pub text: String,
-    /// The shared parts that it uses.
+    /// Shared parts that it uses.
     pub used: Used,
-    /// Path and text of the route that leads from it to the next office, where there is one.
+    /// Path and text of the route to the next office, if there is one.
     pub route: Option<(String, String)>,
-    /// The results that linting it must report.
+    /// Results expected when it is linted.
     pub expected: Vec<Expected>,
 }
 
@@ -118,13 +118,13 @@ fn folder(number: u32) -> String {
     format!("offices/d{number:04}")
 }
 
-/// The path of an office without its extension. The number comes first, so that paths sort as numbers do, behind a letter, as in
-/// every name.
+/// Path of an office without extension. The number comes first, so that paths sort numerically; it follows a letter
+/// because names must start with one.
 fn file(number: u32, place: &str) -> String {
     format!("{}/n{number:06}-{place}", folder(number / IN_FOLDER))
 }
 
-/// The settings of a folder of offices, where it says anything other than the county: path and text.
+/// Settings of a folder of offices, if they differ from the county's: path and text.
 pub fn settings_of_folder(number: u32) -> Option<(String, String)> {
     const DISTRICT: &str = "[practice]
 dryer-margin = \"25 %\"
@@ -138,7 +138,7 @@ elevation-missing = \"error\"
     (number % 2 == 1).then_some((path, text))
 }
 
-/// Paths and texts of the files that some offices share: parts, assemblies and routes.
+/// Paths and texts of the files that the offices share: parts, assemblies and routes.
 pub fn shared_files<'g>(offices: impl IntoIterator<Item = &'g GeneratedOffice>) -> Vec<(String, String)> {
     let (mut used, mut routes) = (Used::default(), Vec::new());
     for office in offices {
@@ -180,7 +180,7 @@ pub fn write(options: &Options, out: &Path) -> io::Result<()> {
     Ok(())
 }
 
-/// Writes the offices on every core.
+/// Writes the offices on all cores.
 fn offices(options: &Options, out: &Path) -> io::Result<(Used, Vec<Expected>)> {
     let write = |number| {
         let written = office(options, number);
@@ -200,7 +200,7 @@ fn offices(options: &Options, out: &Path) -> io::Result<(Used, Vec<Expected>)> {
         .try_reduce(Default::default, union)
 }
 
-/// One result per line, as in `tests/faults/manifest.json`.
+/// Formats one result per line, as in `tests/faults/manifest.json`.
 fn manifest(expected: &[Expected]) -> io::Result<String> {
     let mut text = String::from("[");
     for (at, entry) in expected.iter().enumerate() {

@@ -1,9 +1,9 @@
-//! What a user installs without a toolchain: an archive with the program, its manual pages and completions, files for editors,
-//! the licences of all libraries in it and a list of them; a package for VS Code with the program in it; and the checksums of what was
-//! written.
+//! Builds the packages for installation without a toolchain: an archive with the program, its manual pages and
+//! completions, files for editors, the licences and list of the libraries in it; a package for VS Code with the program
+//! in it; and the checksums of the packages.
 //!
-//! The same sources give the same bytes: paths of the machine are taken out of the program, files stand in the order of their names,
-//! and all have the time of the commit that they are made from.
+//! Builds are reproducible: paths of the machine are removed from the program, files are in name order, and all have
+//! the time of the commit they are built from.
 
 mod archive;
 mod editors;
@@ -22,15 +22,15 @@ use crate::process::{cargo, output, run};
 use archive::{File, Format};
 use libraries::Libraries;
 
-/// What the static program is built for on this machine, where its parts are installed.
+/// Static target for this machine, used if its toolchain components are installed.
 const STATIC: &str = if cfg!(target_arch = "aarch64") {
     "aarch64-unknown-linux-musl"
 } else {
     "x86_64-unknown-linux-musl"
 };
-/// Whether this system has a static target, and runs what is built for it.
+/// Whether this system has a static target and can run its programs.
 const HAS_STATIC: bool = cfg!(target_os = "linux");
-/// The shells that completions are written for, and what each expects its file to be called.
+/// Shells with completions, and the file name that each expects.
 const SHELLS: [(&str, &str); 5] = [
     ("bash", "drysheath.bash"),
     ("elvish", "drysheath.elv"),
@@ -39,17 +39,17 @@ const SHELLS: [(&str, &str); 5] = [
     ("zsh", "_drysheath"),
 ];
 
-/// What is written, and from what.
+/// Inputs and output of the packaging.
 pub struct Options {
-    /// The folder for the archive and the checksums.
+    /// Folder for the packages and the checksums.
     pub to: PathBuf,
-    /// What the program is built for; without it the static target of this machine if it can be built, and else the machine itself.
+    /// Target triple. By default, the static target of this machine if it can be built, otherwise the host target.
     pub target: Option<String>,
-    /// A program that is built already. It is taken as it is.
+    /// A program already built, to be packaged as it is.
     pub program: Option<PathBuf>,
 }
 
-/// Writes the archive of this version and its checksums.
+/// Writes the packages of this version and their checksums.
 ///
 /// # Errors
 ///
@@ -71,7 +71,7 @@ pub fn dist(root: &Path, options: &Options) -> Result<(), String> {
         Some(program) => program.clone(),
         None => build(root, &target)?,
     };
-    // What the program says of itself is asked of one that runs here.
+    // Help and manual pages are taken from a program that runs on this machine.
     let speaking = if runs_here(&target, &host) {
         program.clone()
     } else {
@@ -94,7 +94,7 @@ pub fn dist(root: &Path, options: &Options) -> Result<(), String> {
         .find(|file| file.is_program)
         .map_or(0, |file| file.bytes.len());
     println!("{archive}: {} bytes in {} files", packed.len(), files.len());
-    // A program that is built already is packed alone: that is quick.
+    // A program already built is packaged without the VS Code package, which is faster.
     if options.program.is_none() {
         let package = format!("{name}.vsix");
         let path = options.to.join(&package);
@@ -114,7 +114,7 @@ pub fn dist(root: &Path, options: &Options) -> Result<(), String> {
     Ok(())
 }
 
-/// All files of the archive, in the order of their paths.
+/// All files of the archive, in path order.
 fn contents(root: &Path, target: &str, program: &Path, speaking: &Path) -> Result<Vec<File>, String> {
     let libraries = Libraries::of_program(root, target)?;
     let extension = if target.contains("windows") { ".exe" } else { "" };
@@ -147,7 +147,7 @@ fn contents(root: &Path, target: &str, program: &Path, speaking: &Path) -> Resul
     Ok(files)
 }
 
-/// The README without what only the sources have: links lead to files that are not in the archive.
+/// The README without the parts that apply only to the sources: links to files that are not in the archive.
 fn readme(root: &Path) -> Result<String, String> {
     const INSTALLED: &str = "\
 # drysheath
@@ -166,13 +166,13 @@ repository, and `drysheath --help` lists all commands.
 
 The rules advise. Local codes and licensed people govern all work on battery plant, grounds, compressed air and manholes.
 ";
-    // The licence of the whole is said once, in its own file.
+    // The licence of the program is stated in its own file.
     let licence = fs::read_to_string(root.join("LICENSE")).map_err(|error| words(&root.join("LICENSE"), &error))?;
     let first = licence.lines().next().unwrap_or_default();
     Ok(format!("{INSTALLED}\n{first}: see `LICENSE`.\n"))
 }
 
-/// Builds the program for a target, without paths of this machine in it and without symbols.
+/// Builds the program for a target, without symbols and without paths of this machine in it.
 fn build(root: &Path, target: &str) -> Result<PathBuf, String> {
     let folder = root.join("target/dist");
     let mut command = cargo(
@@ -205,8 +205,8 @@ fn build(root: &Path, target: &str) -> Result<PathBuf, String> {
     Ok(folder.join(target).join("dist").join(format!("drysheath{extension}")))
 }
 
-/// What the compiler of Rust is given: the flags of the environment, and other names for the folders of this machine. Cargo parts them
-/// at a character that is in no path; where a user states both variables, it takes the encoded one.
+/// Flags for the Rust compiler: those of the environment, and path remappings for the folders of this machine.
+/// Separated by a character that occurs in no path; if both variables are set, cargo uses the encoded one.
 fn rust_flags(encoded: Option<String>, plain: Option<String>, places: &[(&Path, &str)]) -> String {
     const SEPARATOR: &str = "\u{1f}";
     let plain = || {
@@ -224,8 +224,8 @@ fn rust_flags(encoded: Option<String>, plain: Option<String>, places: &[(&Path, 
     all.collect::<Vec<_>>().join(SEPARATOR)
 }
 
-/// What the compiler of C is given, quoted as for a shell: the flags of the environment, no symbols, no time of day (the allocator says when it
-/// was compiled), and other names for the folders of this machine.
+/// Flags for the C compiler, quoted as for a shell: those of the environment, no symbols, no time stamps (the allocator
+/// contains its build time), and path remappings for the folders of this machine.
 fn c_flags(own: Option<String>, places: &[(&Path, &str)]) -> String {
     let mut flags = own.unwrap_or_default();
     flags.push_str(" -g0 -Wno-builtin-macro-redefined '-D__DATE__=\"\"' '-D__TIME__=\"\"'");
@@ -236,7 +236,7 @@ fn c_flags(own: Option<String>, places: &[(&Path, &str)]) -> String {
     flags.trim_start().to_owned()
 }
 
-/// Where cargo keeps the sources of libraries.
+/// Folder in which cargo keeps the sources of libraries.
 fn cargo_home() -> PathBuf {
     let home = |name: &str| std::env::var_os(name).map(PathBuf::from);
     home("CARGO_HOME")
@@ -244,7 +244,7 @@ fn cargo_home() -> PathBuf {
         .unwrap_or_else(|| PathBuf::from("/nonexistent"))
 }
 
-/// What this machine is, as Rust calls it.
+/// Target triple of this machine.
 fn host() -> Result<String, String> {
     let told = output(Command::new("rustc").arg("-vV"))?;
     let host = told.lines().find_map(|line| line.strip_prefix("host: "));
@@ -252,7 +252,7 @@ fn host() -> Result<String, String> {
         .ok_or_else(|| "rustc does not say what this machine is".to_owned())
 }
 
-/// Whether the static target of this machine can be built: its standard library and a compiler for C are there.
+/// Whether the static target of this machine can be built: its standard library and a C compiler are installed.
 fn has_static_target() -> bool {
     let library = Command::new("rustc")
         .args(["--print", "target-libdir", "--target", STATIC])
@@ -270,7 +270,7 @@ fn runs_here(target: &str, host: &str) -> bool {
     target == host || (HAS_STATIC && target == STATIC)
 }
 
-/// The commands of the program, and the program itself as the empty one.
+/// Commands of the program; the empty one is the program itself.
 fn commands(program: &Path) -> Result<Vec<String>, String> {
     let help = said(program, &["--help"])?;
     let listed = help
@@ -278,7 +278,7 @@ fn commands(program: &Path) -> Result<Vec<String>, String> {
         .skip_while(|line| *line != "Commands:")
         .skip(1)
         .take_while(|line| !line.is_empty());
-    // What a command does may take several lines, which stand further in.
+    // Descriptions of commands may continue on further lines, which are indented more.
     let commands: Vec<String> = listed
         .filter(|line| line.starts_with("  ") && !line.starts_with("   "))
         .filter_map(|line| line.split_whitespace().next())
@@ -295,10 +295,10 @@ fn said(program: &Path, arguments: &[&str]) -> Result<String, String> {
     output(Command::new(program).args(arguments))
 }
 
-/// How often the program is started to learn how long that takes.
+/// Number of runs for measuring the start time.
 const RUNS: usize = 21;
 
-/// How long the program takes to start, ms.
+/// Median start time of the program, ms.
 fn start(program: &Path) -> Result<f64, String> {
     let mut times = Vec::with_capacity(RUNS);
     for _ in 0..RUNS {
@@ -310,7 +310,8 @@ fn start(program: &Path) -> Result<f64, String> {
     Ok(times.get(RUNS / 2).copied().unwrap_or_default())
 }
 
-/// The time that all files get, in seconds since 1970: that of the last commit (<https://reproducible-builds.org/specs/source-date-epoch>).
+/// Time stamp of all files, seconds since 1970: that of the last commit
+/// (<https://reproducible-builds.org/specs/source-date-epoch>).
 fn time(root: &Path) -> u64 {
     let stated = std::env::var("SOURCE_DATE_EPOCH").ok();
     let commit = || {

@@ -1,19 +1,19 @@
-//! Runs the fuzz targets for long.
+//! Runs the fuzz targets for a long time.
 
 use std::path::Path;
 
 use crate::process::run;
 use crate::tools::NEXTEST;
 
-/// Every target: those of the crate `fuzz`, and those that look into the crate that they are in.
+/// Filter for all targets: those of the crate `fuzz`, and those inside other crates.
 const TARGETS: &str = "package(drysheath-fuzz) | test(any_bytes_are_read_to_their_end) | test(model::)";
 
-/// Runs so many executions of each target, or of those whose name has `filter` in it, on all cores, and prints what each did. They
-/// are built as for users, with overflow checks and assertions.
+/// Runs each target, or those whose names contain `filter`, `executions` times on all cores, and prints their output.
+/// They are built as in a release, plus overflow checks and assertions.
 ///
 /// # Errors
 ///
-/// If a target fails, which then prints what it failed on, or the tests cannot be built.
+/// If a target fails, which then prints the failing input, or the tests cannot be built.
 pub fn fuzz(root: &Path, executions: u64, filter: Option<&str>) -> Result<(), String> {
     let nextest = NEXTEST.command(root)?;
     let mut command = nextest();

@@ -1,5 +1,5 @@
-//! Files that are generated from the tables in the code and committed, so that people can read them: `generate` writes
-//! them, and `check` fails if one is stale.
+//! Files generated from the tables in the code and committed for readers: `generate` writes them, and `check` fails if
+//! one is out of date.
 
 mod kate;
 mod text_mate;
@@ -18,10 +18,10 @@ use drysheath_report::{
 use drysheath_rules::{Family, RULES};
 use words::Words;
 
-/// A generated file: its path from the repository's root, and its text.
+/// A generated file: path from the repository root, and text.
 type Generated = (PathBuf, String);
 
-/// Writes every generated file that is stale, and removes pages of rules that are gone.
+/// Writes all generated files that are out of date, and deletes pages of removed rules.
 ///
 /// # Errors
 ///
@@ -44,7 +44,7 @@ pub fn generate(root: &Path) -> io::Result<()> {
     Ok(())
 }
 
-/// The generated files that are stale.
+/// Generated files that are out of date.
 ///
 /// # Errors
 ///
@@ -114,7 +114,7 @@ fn orphans(root: &Path) -> io::Result<Vec<PathBuf>> {
     Ok(orphans)
 }
 
-/// The text with `table` between the markers of `name`.
+/// The text with `table` inserted between the markers of `name`.
 fn filled(text: &str, name: &str, table: &str) -> io::Result<String> {
     let start = format!("<!-- generated: {name} -->\n");
     let parts = text

@@ -1,4 +1,5 @@
-//! The repository's own commands: generated files, generated counties, every check, mutation tests and benchmarks.
+//! Commands for developing this repository: generated files, generated counties, all checks, mutation tests and
+//! benchmarks.
 #![allow(
     clippy::disallowed_methods,
     clippy::disallowed_types,

@@ -1,4 +1,4 @@
-//! `cargo xtask`: the repository's own commands.
+//! `cargo xtask`: commands for developing this repository.
 #![allow(
     clippy::disallowed_methods,
     clippy::disallowed_macros,

@@ -1,4 +1,4 @@
-//! Mutation testing on request: does a test fail where the code is changed?
+//! Mutation testing: does a test fail if the code is changed?
 
 use std::collections::BTreeSet;
 use std::ffi::OsString;
@@ -10,19 +10,19 @@ use std::process::Command;
 use crate::process::{output, run};
 use crate::tools::{MUTANTS, NEXTEST};
 
-/// Crates that are not mutated: tests and what only the repository itself needs.
+/// Crates that are not mutated: tests and tools of the repository.
 const LEFT_OUT: [&str; 3] = ["fixture", "fuzz", "xtask"];
 
-/// The least seconds that the tests of a change are given: on a busy machine, five times what the unchanged tests took may be
-/// too little, and a change would count as one that makes them hang.
+/// Minimum timeout for the tests of a mutant, in seconds: on a busy machine, five times the duration of the unchanged
+/// tests may be too little, and the mutant would count as hanging.
 const LEAST_TIMEOUT: &str = "120";
 
-/// Changes one place of a crate at a time and runs the crate's own tests. Of all places, about `sample` in each crate are
-/// tried, spread evenly: the same for one seed, and others for the next, until all have had their turn.
+/// Mutates one place of a crate at a time and runs the crate's own tests. About `sample` places per crate are tried,
+/// spread evenly: the same for one seed, and others for the next, until all have been tried.
 ///
 /// # Errors
 ///
-/// If a change survives, or the tool cannot be built.
+/// If a mutant survives, or the tool cannot be built.
 pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize, seed: usize) -> Result<(), String> {
     let tool = MUTANTS.command(root)?;
     let path = path_with(&NEXTEST.program(root)?)?;
@@ -68,8 +68,8 @@ pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize, seed: usize) ->
     }
 }
 
-/// Brings a copy of the repository's files up to date. It always lies in the same place, and files that are the same stay as they
-/// are, so that crates which have not changed are not compiled again.
+/// Updates a copy of the repository's files. It is always in the same folder, and unchanged files are not rewritten, so
+/// that unchanged crates are not compiled again.
 fn copy_tree(root: &Path, copy: &Path) -> Result<(), String> {
     let mut list = Command::new("git");
     list.args(["ls-files", "-z", "--cached", "--others", "--exclude-standard"]);
@@ -90,7 +90,7 @@ fn copy_tree(root: &Path, copy: &Path) -> Result<(), String> {
     copied().map_err(|error: io::Error| format!("the repository cannot be copied to {}: {error}", copy.display()))
 }
 
-/// Removes the files below a folder of the copy that the repository does not have.
+/// Removes files in the copy that are not in the repository.
 fn remove_others(folder: &Path, copy: &Path, files: &BTreeSet<PathBuf>) -> io::Result<()> {
     for entry in fs::read_dir(folder)? {
         let (path, kind) = entry.and_then(|entry| Ok((entry.path(), entry.file_type()?)))?;
@@ -103,7 +103,7 @@ fn remove_others(folder: &Path, copy: &Path, files: &BTreeSet<PathBuf>) -> io::R
     Ok(())
 }
 
-/// The search path on which this program is found first: the tool runs `cargo nextest`, and cargo takes the first that it finds.
+/// Search path with this program first: the tool runs `cargo nextest`, and cargo uses the first one found.
 fn path_with(program: &Path) -> Result<OsString, String> {
     let path = std::env::var_os("PATH").unwrap_or_default();
     let folders = program.parent().into_iter().map(Path::to_owned);

@@ -1,9 +1,9 @@
-//! The skeleton of a new rule.
+//! Generates the skeleton of a new rule.
 
 use std::path::Path;
 use std::{fs, io};
 
-/// Writes the file of a rule with the parts that have to be filled in, and lists it in its family and in the registry.
+/// Writes the file of a rule with placeholders, and adds it to its family and to the registry.
 ///
 /// # Errors
 ///
@@ -27,7 +27,7 @@ pub fn new_rule(root: &Path, family: &str, name: &str) -> io::Result<()> {
     Ok(())
 }
 
-/// The text of a file with a line before the first line after `after` that starts with `before`.
+/// Text of the file with `line` inserted before the first line after `after` that starts with `before`.
 fn insert(path: &Path, after: &str, before: &str, line: &str) -> io::Result<String> {
     let mut text = fs::read_to_string(path)?;
     let start = text.find(after).map(|at| at + after.len());

@@ -1,20 +1,20 @@
-//! Runs cargo and other programs from the repository's root.
+//! Runs cargo and other programs in the repository root.
 
 use std::path::Path;
 use std::process::Command;
 
-/// A cargo command to be run at the root.
+/// A cargo command that runs in the root.
 pub fn cargo(root: &Path, arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO"));
     command.args(arguments).current_dir(root);
     command
 }
 
-/// Runs a program whose output goes where ours goes.
+/// Runs a program with inherited output streams.
 ///
 /// # Errors
 ///
-/// If it cannot be started or does not succeed.
+/// If it cannot be started or fails.
 pub fn run(command: &mut Command) -> Result<(), String> {
     let name = name(command);
     match command.status() {
@@ -24,11 +24,11 @@ pub fn run(command: &mut Command) -> Result<(), String> {
     }
 }
 
-/// Runs a program and returns what it printed; its errors go where ours go.
+/// Runs a program and returns its standard output; standard error is inherited.
 ///
 /// # Errors
 ///
-/// If it cannot be started or does not succeed.
+/// If it cannot be started or fails.
 pub fn output(command: &mut Command) -> Result<String, String> {
     let name = name(command);
     let output = command

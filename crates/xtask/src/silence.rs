@@ -1,5 +1,5 @@
-//! The hunt for silence: makes every single edit that changes what a clean office means and asks whether lint says anything. What
-//! stays silent is in a table, each class of edits with the reason why that is right.
+//! Search for edits without a result: makes every single edit that changes the meaning of a clean office and checks
+//! whether lint reports anything. Silent classes of edits are listed in a table with the reason why silence is correct.
 
 mod collection;
 mod edits;
@@ -16,30 +16,30 @@ use self::collection::Collection;
 use self::edits::Edit;
 use self::table::Table;
 
-/// Where the table of silent classes is.
+/// File of the table of silent classes.
 const TABLE: &str = "crates/xtask/silence.toml";
 
 /// A class of edits: what they change, and how.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Class {
-    /// Kind and field, as `cable section depth`; or run and attribute, as `air run length`.
+    /// Kind and field, such as `cable section depth`, or run and attribute, such as `air run length`.
     pub what: String,
-    /// The edit, as `x 10` or `dropped`.
+    /// Type of edit, such as `x 10` or `dropped`.
     pub how: String,
 }
 
-/// The edits of one class that were tried.
+/// Edits of one class that were tried.
 #[derive(Clone, Debug, Default)]
 pub struct Tried {
-    /// The number of edits.
+    /// Number of edits.
     pub edits: usize,
-    /// After how many of them lint said nothing.
+    /// Number of edits after which lint reported nothing new.
     pub silent: usize,
-    /// One of those: file and line, and the line before and after.
+    /// An example: file and line, and the line before and after.
     pub example: Option<String>,
 }
 
-/// All edits of the clean offices by class. With `sample`, one in that number.
+/// Tries one in `sample` edits of the clean offices and returns the results by class.
 ///
 /// # Errors
 ///
@@ -65,8 +65,8 @@ pub fn hunt(root: &Path, sample: usize) -> io::Result<BTreeMap<Class, Tried>> {
     Ok(tried)
 }
 
-/// Prints the silent classes and brings the table up to date: reasons stay, rows that are no longer silent go, new classes come
-/// without a reason. With `check`, nothing is written.
+/// Prints the silent classes and updates the table: reasons are kept, rows that are no longer silent are removed, new
+/// classes are added without a reason. With `check`, nothing is written.
 ///
 /// # Errors
 ///
@@ -92,7 +92,7 @@ pub fn silence(root: &Path, check: bool) -> Result<(), String> {
     }
 }
 
-/// The silent classes that have no reason in the table of `root`, among one in `sample` edits.
+/// Silent classes without a reason in the table of `root`, from one in `sample` edits.
 ///
 /// # Errors
 ///

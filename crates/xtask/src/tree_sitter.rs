@@ -1,5 +1,5 @@
-//! Generates the tree-sitter parser from its grammar, with a tool that takes minutes to build, and records what it was generated
-//! from, so that a test can tell without the tool whether the parser is that of the grammar.
+//! Generates the tree-sitter parser from its grammar, with a tool that takes minutes to build, and records digests of
+//! the files, so that a test can check without the tool whether the parser matches the grammar.
 
 use std::fmt::Write as _;
 use std::fs;
@@ -12,9 +12,9 @@ use crate::process::run;
 use crate::tools::TREE_SITTER;
 
 const FOLDER: &str = "grammar/tree-sitter-office";
-/// Where it is recorded what the parser was generated from.
+/// File with the recorded digests.
 const RECORD: &str = "src/generated.sha256";
-/// The grammar, and what is generated from it.
+/// The grammar and the files generated from it.
 const FILES: [&str; 5] = [
     "grammar.js",
     "words.json",
@@ -27,19 +27,19 @@ const FILES: [&str; 5] = [
 ///
 /// # Errors
 ///
-/// If the tool cannot be installed, or the grammar or a case of the corpus is wrong.
+/// If the tool cannot be installed, or the grammar or a test of the corpus fails.
 pub fn tree_sitter(root: &Path) -> Result<(), String> {
     let program = TREE_SITTER.program(root)?;
     let folder = root.join(FOLDER);
     let tool = |words: &[&str]| run(Command::new(&program).args(words).current_dir(&folder));
-    // The newest form that Emacs 29 and 30 of the usual distributions read; everybody else reads it too.
+    // The latest ABI that Emacs 29 and 30 of common distributions support; other editors support it too.
     tool(&["generate", "--abi", "14"])?;
     tool(&["test"])?;
     let digests = digests(root).map_err(|error| error.to_string())?;
     fs::write(record(root), digests).map_err(|error| error.to_string())
 }
 
-/// The digests of the grammar and of what is generated from it, as `sha256sum` prints them.
+/// Digests of the grammar and the files generated from it, in the format of `sha256sum`.
 ///
 /// # Errors
 ///
@@ -53,7 +53,7 @@ pub fn digests(root: &Path) -> io::Result<String> {
     Ok(digests)
 }
 
-/// The digests when the parser was generated.
+/// Digests recorded when the parser was generated.
 ///
 /// # Errors
 ///

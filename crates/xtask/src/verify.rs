@@ -1,4 +1,4 @@
-//! Every check of the repository, in the order of what fails fastest, with the time that each takes.
+//! All checks of the repository, those that fail fastest first, with their durations.
 
 use std::fs;
 use std::path::Path;
@@ -11,17 +11,17 @@ use crate::generate::stale;
 use crate::process::{cargo, output, run};
 use crate::tools::NEXTEST;
 
-/// A check that was run, and its time.
+/// A check and its duration.
 struct Stage {
     name: &'static str,
     time: Duration,
 }
 
-/// Runs all checks, stops at the first that fails, and prints the time of each.
+/// Runs all checks until one fails, and prints their durations.
 ///
 /// # Errors
 ///
-/// The name of the check that failed.
+/// Names the check that failed.
 pub fn verify(root: &Path) -> Result<(), String> {
     let mut stages = Vec::new();
     let outcome = run_all(root, &mut stages);
@@ -60,12 +60,13 @@ fn run_all(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
     run_stage("libraries", &|| libraries(root))?;
     let nextest = NEXTEST.command(root)?;
     run_stage("build", &|| run(nextest().args(["run", "--workspace", "--no-run"])))?;
-    // Fuzzing draws a fixed number of texts from one seed, so that its outcome is that of the change. `cargo xtask fuzz` tries others.
+    // Fuzzing uses a fixed number of inputs from a fixed seed, so that its outcome depends only on the change. `cargo
+    // xtask fuzz` tries others.
     run_stage("tests", &|| {
         run(nextest().args(["run", "--workspace"]).env("BOLERO_RANDOM_SEED", "1"))
     })?;
     run_stage("doc tests", &|| doc_tests(root))?;
-    // The conversations wait for clocks most of the time, the outside checks hardly ever.
+    // The client tests mostly wait for timers, the Python tests hardly ever.
     thread::scope(|scope| {
         let clients = scope.spawn(|| {
             let mut own = Vec::new();
@@ -94,7 +95,7 @@ fn timed(name: &'static str, check: &dyn Fn() -> Result<(), String>, stages: &mu
     outcome.map_err(|why| format!("{name}: {why}"))
 }
 
-/// Formatting and lints differ from one version of Rust to the next, so that only the one in Cargo.toml counts.
+/// Requires the Rust version in Cargo.toml, since formatting and lints differ between versions.
 fn toolchain(root: &Path) -> Result<(), String> {
     let wanted = env!("CARGO_PKG_RUST_VERSION");
     let found = output(Command::new("rustc").arg("--version").current_dir(root))?;
@@ -109,7 +110,7 @@ fn toolchain(root: &Path) -> Result<(), String> {
     Ok(())
 }
 
-/// Runs the examples in documentation, of those crates that have any: for each other one it would only start a compiler.
+/// Runs the examples in documentation of those crates that have any; for the others, it would only start a compiler.
 fn doc_tests(root: &Path) -> Result<(), String> {
     let crates = fs::read_dir(root.join("crates")).map_err(|error| error.to_string())?;
     for entry in crates {
@@ -122,7 +123,7 @@ fn doc_tests(root: &Path) -> Result<(), String> {
     Ok(())
 }
 
-/// Whether documentation below a folder has a block of Rust code.
+/// Whether documentation below a folder contains a Rust code block.
 fn has_example(folder: &Path) -> bool {
     fs::read_dir(folder).into_iter().flatten().flatten().any(|entry| {
         let path = entry.path();
@@ -135,7 +136,7 @@ fn has_example(folder: &Path) -> bool {
     })
 }
 
-/// Runs the Python tests of a folder in an environment of their own.
+/// Runs the Python tests of a folder in a virtual environment.
 fn python(root: &Path, folder: &str) -> Result<(), String> {
     const WANTED: &str = "these checks want python3 with venv (Debian: apt-get install python3-venv)";
     let folder = root.join(folder);
@@ -144,7 +145,7 @@ fn python(root: &Path, folder: &str) -> Result<(), String> {
     if !python.exists()
         && let Err(why) = run(Command::new("python3").args(["-m", "venv"]).arg(&environment))
     {
-        // Where it cannot be installed, the rest is still worth checking; a gate must not pass without it.
+        // If it cannot be installed, the other checks are still useful, but CI must not pass without it.
         if std::env::var_os("CI").is_some() {
             return Err(format!("{why}; {WANTED}"));
         }
@@ -157,7 +158,7 @@ fn python(root: &Path, folder: &str) -> Result<(), String> {
     run(install.arg(requirements))?;
     let mut tests = Command::new(&python);
     tests.args(["-m", "pytest", "--quiet"]).current_dir(&folder);
-    // In one piece, since two folders are tested at once.
+    // Printed at once, since two folders are tested concurrently.
     let (printed, outcome) = match output(&mut tests) {
         Ok(printed) => (printed, Ok(())),
         Err(why) => (String::new(), Err(why)),

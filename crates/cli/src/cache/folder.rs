@@ -1,5 +1,5 @@
-//! The folder of the cache. It is the user's and lies outside of what is checked: whoever can write there decides what
-//! passes, so that nothing which comes with a repository may.
+//! The cache folder. It belongs to the user and must be outside the checked files: whoever can write to it decides what
+//! passes, so nothing that comes with a repository may be able to.
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, ErrorKind, Read, Write};
@@ -9,27 +9,28 @@ use std::time::{Duration, SystemTime};
 use drysheath_disk::{canonical, is_top_of_git};
 use etcetera::BaseStrategy;
 
-/// The folder within that of the user's caches.
+/// Name of the folder in the user's cache directory.
 const NAME: &str = "drysheath";
-/// The most bytes of a pack, which some hundred thousand offices take.
+/// Maximum size of a pack, in bytes; enough for some hundred thousand offices.
 pub(super) const LARGEST_PACK: usize = 256 << 20;
-/// All packs together.
+/// Maximum size of all packs together, in bytes.
 const LARGEST_FOLDER: u64 = 1 << 30;
-/// A pack that nobody has asked for as long as this is removed.
+/// Packs unused for longer than this are removed.
 const LONGEST_UNUSED: Duration = Duration::from_hours(24 * 60);
-/// The time of use of a pack is written anew when it is older than this.
+/// The time of use of a pack is updated when it is older than this.
 const USE_IS_NOTED: Duration = Duration::from_hours(24);
 
-/// The folder of the cache.
+/// The cache folder of this user.
 pub(super) struct Folder {
     path: PathBuf,
 }
 
 impl Folder {
-    /// The folder of this user, which need not be there yet. None where there is none, or none that can be trusted.
+    /// Path of this user's cache folder, which may not exist yet. `None` if the user has none, or none that can be
+    /// trusted.
     pub fn open() -> Option<Self> {
         let caches = etcetera::choose_base_strategy().ok()?.cache_dir();
-        // The variables that name it may be relative, and then name a place in whatever is checked.
+        // The environment variables may hold a relative path, which would lie inside the checked files.
         if !caches.is_absolute() {
             return None;
         }
@@ -37,8 +38,8 @@ impl Folder {
         (!path.exists() || is_own(&path)).then_some(Self { path })
     }
 
-    /// Whether it lies outside of a folder that is checked, given without links, and of all that may have come with that: the working
-    /// tree around it.
+    /// Whether the cache is outside a checked folder, given without links, and outside everything that may have come
+    /// with it: the working tree around it.
     pub fn is_outside_of(&self, real: &Path) -> bool {
         let tops = real.ancestors().filter(|above| is_top_of_git(above));
         !self.path.starts_with(tops.last().unwrap_or(real))
@@ -48,7 +49,7 @@ impl Folder {
         self.path.join(format!("{name}.pack"))
     }
 
-    /// The pack of a name. None where there is nothing, or nothing that this user alone has written.
+    /// Reads a pack. `None` if it does not exist or somebody else may have written it.
     pub fn read(&self, name: &str) -> Option<Vec<u8>> {
         let file = open(&self.pack(name)).ok()?;
         let about = file.metadata().ok()?;
@@ -57,7 +58,7 @@ impl Folder {
         (&file).take(LARGEST_PACK as u64).read_to_end(&mut bytes).ok()?;
         let is_old = |time: SystemTime| time.elapsed().is_ok_and(|since| since > USE_IS_NOTED);
         if about.modified().is_ok_and(is_old) {
-            // Only the order in which packs are removed depends on it.
+            // Failure only affects the order in which packs are removed.
             let _ = OpenOptions::new()
                 .write(true)
                 .open(self.pack(name))
@@ -66,8 +67,8 @@ impl Folder {
         Some(bytes)
     }
 
-    /// Writes the pack of a name, in place of what was there; a reader has the old bytes or the new ones. What cannot be written is
-    /// not cached.
+    /// Replaces a pack atomically: a reader gets either the old bytes or the new ones. What cannot be written is not
+    /// cached.
     pub fn write(&self, name: &str, pieces: &[&[u8]]) -> io::Result<()> {
         let size = pieces.iter().map(|piece| piece.len() as u64).sum();
         self.make()?;
@@ -84,15 +85,15 @@ impl Folder {
         Ok(())
     }
 
-    /// Makes the folder, for this user alone. That is left until something is written in it: before, it is not known yet whether it
-    /// lies outside of what is checked.
+    /// Creates the folder, accessible only to this user. It is created only on writing: before, it is not known whether
+    /// it is outside the checked files.
     fn make(&self) -> io::Result<()> {
         let mut builder = fs::DirBuilder::new();
         builder.recursive(true);
         #[cfg(unix)]
         std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
         builder.create(&self.path)?;
-        // Somebody may have put a link there in the meantime.
+        // A link may have been put there in the meantime.
         if canonical(&self.path)? == self.path && is_own(&self.path) {
             Ok(())
         } else {
@@ -100,8 +101,8 @@ impl Folder {
         }
     }
 
-    /// Removes packs that nobody uses any more and what killed runs have left, and the oldest ones where there are too many beside the one
-    /// that is to be written.
+    /// Removes packs unused for too long and files left by killed runs, and then the oldest packs until there is room
+    /// for the one to be written.
     fn make_room(&self, size: u64, written: &Path) {
         let entries = fs::read_dir(&self.path).into_iter().flatten().flatten();
         let mut packs: Vec<(SystemTime, u64, PathBuf)> = entries
@@ -123,7 +124,7 @@ impl Folder {
     }
 }
 
-/// A path without links, whether all of it is there yet or not. None where no folder can be made there.
+/// A path without links, whether or not all of it exists. `None` if no folder can be created there.
 fn real_path(path: &Path) -> Option<PathBuf> {
     let there = path.ancestors().find(|above| above.symlink_metadata().is_ok())?;
     let real = canonical(there).ok().filter(|real| real.is_dir())?;
@@ -135,7 +136,8 @@ fn real_path(path: &Path) -> Option<PathBuf> {
     })
 }
 
-/// Whether a folder belongs to this user, and no other may write in it. Elsewhere than on Unix the system gives each user an own one.
+/// Whether a folder belongs to this user and nobody else may write to it. Outside Unix, the system gives each user a
+/// folder of their own.
 #[cfg(unix)]
 fn is_own(path: &Path) -> bool {
     path.symlink_metadata()
@@ -154,7 +156,7 @@ fn is_written_by_user(about: &fs::Metadata) -> bool {
     about.uid() == rustix::process::geteuid().as_raw() && about.mode() & WRITTEN_BY_OTHERS == 0
 }
 
-/// Opens a pack to be read: a file of this user, not a link and nothing that has to be waited for.
+/// Opens a pack for reading: it must be a regular file of this user, not a link or something that can block.
 #[cfg(unix)]
 fn open(path: &Path) -> io::Result<File> {
     use rustix::fs::OFlags;
@@ -190,7 +192,7 @@ mod tests {
         let folder = Folder {
             path: inside.path().to_owned(),
         };
-        // Holes in files: nothing of it is on the disk.
+        // Sparse files: nothing of them is stored on disk.
         let put = |name: &str, size: u64| File::create(folder.pack(name)).unwrap().set_len(size).unwrap();
         put("other", LARGEST_FOLDER / 2);
         put("replaced", LARGEST_FOLDER / 2);

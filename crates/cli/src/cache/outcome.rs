@@ -1,4 +1,4 @@
-//! The cached entry of a file, and what it is turned back into.
+//! The cached entry of a file and its conversion.
 
 use std::sync::Arc;
 
@@ -9,31 +9,31 @@ use drysheath_syntax::{Fix, Related};
 use drysheath_text::{Edit, FileId, Place, TextRange};
 use serde::{Deserialize, Serialize};
 
-/// A day: year, month and day of the month.
+/// A date: year, month and day of the month.
 pub(super) type Day = (u16, u8, u8);
 
 pub(super) fn day(date: Date) -> Day {
     (date.year, date.month, date.day)
 }
 
-/// What a result was made from, without its bytes.
+/// What a result was computed from, without the bytes.
 #[derive(Debug, Deserialize, Serialize)]
 pub(super) struct Inputs<'c> {
-    /// The digest of all of it.
+    /// Digest of all inputs.
     pub digest: [u8; 32],
-    /// The days on which the result is the same.
+    /// Days on which the result is the same.
     pub days: Days,
-    /// The files that were asked for, by the names that they have in a `use`.
+    /// Files looked up, by their names in `use` statements.
     #[serde(borrow)]
     pub uses: Vec<&'c str>,
 }
 
-/// The days on which the results of a file are the same.
+/// Days on which the results of a file are the same.
 #[derive(Clone, Copy, Debug, Deserialize, PartialEq, Serialize)]
 pub(super) enum Days {
-    /// That one.
+    /// That day only.
     On(Day),
-    /// That one and all later ones.
+    /// That day and all later ones.
     From(Day),
 }
 
@@ -46,13 +46,13 @@ impl Days {
     }
 }
 
-/// What is cached of a file. Its places are in files by their numbers here: 0 is the file itself, and others follow in the order in
-/// which they were asked for.
+/// Cached entry of a file. Its places refer to files by index: 0 is the file itself, followed by the files it looked
+/// up, in that order.
 #[derive(Debug, Deserialize, Serialize)]
 pub(super) struct Outcome<'c> {
     #[serde(borrow)]
     known: CachedFile<'c>,
-    /// Its results, where it has been judged.
+    /// Results of the file, if it was checked.
     #[serde(borrow)]
     judged: Option<CachedJudgement<'c>>,
 }
@@ -71,13 +71,14 @@ struct CachedFile<'c> {
 struct CachedJudgement<'c> {
     #[serde(borrow)]
     findings: Vec<CachedFinding<'c>>,
-    /// The counts that are not zero, each with its number.
+    /// The counts that are not zero, each with its index.
     coverage: Vec<(u16, u32)>,
 }
 
 type CachedPlace = (u16, u32, u32);
 
-/// A result as outputs show it. What only acceptances and precedence ask for, such as the thing that it is on, is settled before.
+/// A finding as outputs show it. Information that only acceptances and precedence need, such as the thing it is on, is
+/// not stored: both are applied before.
 #[derive(Debug, Deserialize, Serialize)]
 struct CachedFinding<'c> {
     rule: u16,
@@ -94,14 +95,14 @@ struct CachedFinding<'c> {
 #[derive(Debug, Deserialize, Serialize)]
 struct CachedFix<'c> {
     title: &'c str,
-    /// The start and the end of what is replaced, and the text in its place.
+    /// Start and end of the replaced text, and the replacement.
     edits: Vec<(u32, u32, &'c str)>,
 }
 
 #[derive(Debug, Deserialize, Serialize)]
 struct CachedSummary<'c> {
     site: Option<(&'c str, CachedPlace)>,
-    /// Whether it is dialled, the address, the monitor's number and name, and the place.
+    /// Whether the address is dialled, the address, the monitor's number and name, and the place.
     #[serde(borrow)]
     links: Vec<(bool, &'c str, u32, &'c str, CachedPlace)>,
     parts: Vec<(&'c str, CachedPlace)>,
@@ -111,10 +112,10 @@ struct CachedSummary<'c> {
     unsure: bool,
 }
 
-/// The levels by their numbers here.
+/// Levels by index in the cache.
 const LEVELS: [Level; 3] = [Level::Note, Level::Warning, Level::Error];
 
-/// The files of places by their numbers here.
+/// Files by index in the cache.
 pub(super) type FileOf<'f> = &'f [FileId];
 
 fn cached_place(place: Place, files: &[FileId]) -> Option<CachedPlace> {
@@ -129,7 +130,7 @@ fn place((file, start, end): CachedPlace, files: FileOf<'_>) -> Option<Place> {
 }
 
 impl<'c> Outcome<'c> {
-    /// What is cached of a file whose places are in `files`. None where it cannot be cached.
+    /// Cached entry of a file whose places are in `files`. `None` if it cannot be cached.
     pub fn of(known: &'c KnownFile, judged: Option<(&'c [Finding], &Coverage)>, files: &[FileId]) -> Option<Self> {
         let judged = match judged {
             Some((findings, coverage)) => Some(CachedJudgement {
@@ -151,7 +152,7 @@ impl<'c> Outcome<'c> {
         Some(Self { known, judged })
     }
 
-    /// What is known of the file. None where the entry does not fit together.
+    /// Known facts about the file. `None` if the entry is inconsistent.
     pub fn known(&self, files: FileOf<'_>) -> Option<KnownFile> {
         Some(KnownFile {
             summary: Arc::new(self.known.summary.revived(files)?),
@@ -162,12 +163,12 @@ impl<'c> Outcome<'c> {
         })
     }
 
-    /// Whether it has results.
+    /// Whether it contains results.
     pub fn is_judged(&self) -> bool {
         self.judged.is_some()
     }
 
-    /// Its results. None where it has not been judged, or the entry does not fit together.
+    /// Results of the file. `None` if the file was not checked or the entry is inconsistent.
     pub fn judged(&self, files: FileOf<'_>) -> Option<(Vec<Finding>, Coverage)> {
         let judged = self.judged.as_ref()?;
         let findings = judged.findings.iter().map(|cached| cached.revived(files));
@@ -236,7 +237,7 @@ impl<'c> CachedFinding<'c> {
 impl<'c> CachedSummary<'c> {
     fn of(summary: &'c Summary, files: &[FileId]) -> Option<Self> {
         let place = |place| cached_place(place, files);
-        // Acceptances are in it only of rules about all files, which hardly anybody accepts.
+        // Only acceptances of rules across files are in it, which are rare.
         if !summary.acceptances.is_empty() {
             return None;
         }

@@ -1,5 +1,5 @@
-//! The form in which the results of a repository are stored: a head that says which program wrote them and whether they are whole,
-//! then each file by its name, in the order of the names.
+//! Storage format of the results of a repository: a header with the program that wrote them and a checksum, then each
+//! file by name, in name order.
 
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -7,19 +7,19 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use drysheath_workspace::Digest;
 
-/// The first bytes of a pack.
+/// First bytes of a pack.
 const MAGIC: &[u8] = b"drysheath results\n";
-/// The most bytes that the lengths of a name and of a value take.
+/// Maximum number of bytes that the lengths of a name and a value take.
 const MOST_OF_LENGTHS: usize = 20;
 
-/// The entries of a repository.
+/// Entries of a repository.
 #[derive(Default)]
 pub(super) struct Pack {
     bytes: Vec<u8>,
     entries: Vec<Entry>,
 }
 
-/// Where the entry of a file lies in a pack.
+/// Position of a file's entry in a pack.
 pub(super) struct Entry {
     name: Range<usize>,
     value: Range<usize>,
@@ -27,7 +27,7 @@ pub(super) struct Entry {
 }
 
 impl Entry {
-    /// Notes that it still holds.
+    /// Marks the entry as still valid.
     pub fn note_use(&self) {
         self.is_used.store(true, Ordering::Relaxed);
     }
@@ -38,7 +38,7 @@ impl Entry {
 }
 
 impl Pack {
-    /// Reads a pack that the program `build` has written. None if another program has, or if a byte is not what was written.
+    /// Parses a pack written by the program `build`. `None` if another program wrote it or any byte was changed.
     pub fn read(bytes: Vec<u8>, build: &Digest) -> Option<Self> {
         let rest = bytes.strip_prefix(MAGIC)?.strip_prefix(build.as_bytes().as_slice())?;
         let (digest, mut rest) = rest.split_first_chunk::<32>()?;
@@ -66,7 +66,7 @@ impl Pack {
         self.bytes.get(range.clone()).unwrap_or_default()
     }
 
-    /// The entry of a file.
+    /// Entry of a file.
     pub fn get(&self, name: &str) -> Option<&Entry> {
         let at = self
             .entries
@@ -75,24 +75,25 @@ impl Pack {
         self.entries.get(at)
     }
 
-    /// What an entry says.
+    /// Value of an entry.
     pub fn value(&self, entry: &Entry) -> &[u8] {
         self.of(&entry.value)
     }
 
-    /// Whether all of it was used.
+    /// Whether all entries were used.
     pub fn is_all_used(&self) -> bool {
         self.entries.iter().all(Entry::is_used)
     }
 
-    /// Whether these are the pieces that it was read from.
+    /// Whether these are the pieces that the pack was read from.
     pub fn is(&self, [head, body]: &[Vec<u8>; 2]) -> bool {
         let rest = self.bytes.strip_prefix(head.as_slice());
         rest.is_some_and(|rest| rest == body.as_slice())
     }
 
-    /// The pieces of a pack with what is `new`, and with the entries here of other files: of all, or of those that were used. Where all
-    /// take more than `limit` bytes, only those that were used are taken, and of these and the new ones the first by name.
+    /// Pieces of a pack with the `new` entries and the existing entries of other files: all of them, or only those
+    /// used. If the total exceeds `limit` bytes, unused entries are dropped, and what still does not fit is cut off in
+    /// name order.
     pub fn with(
         &self,
         new: &BTreeMap<Box<str>, Vec<u8>>,
@@ -104,14 +105,14 @@ impl Pack {
             let old = self.entries.iter().filter(|entry| !only_used || entry.is_used());
             let old = old.map(|entry| (self.of(&entry.name), self.of(&entry.value)));
             let new = new.iter().map(|(name, value)| (name.as_bytes(), value.as_slice()));
-            // Of two with one name the later counts.
+            // New entries replace old ones of the same name.
             old.chain(new).collect()
         };
         let size = |(name, value): (&&[u8], &&[u8])| name.len() + value.len() + MOST_OF_LENGTHS;
         let mut entries = all(only_used);
         let limit = limit.saturating_sub(MAGIC.len() + 2 * build.as_bytes().len());
         if !only_used && entries.iter().map(size).sum::<usize>() > limit {
-            // What has gathered over many runs is too much.
+            // Too many entries have accumulated over the runs.
             entries = all(true);
         }
         let mut body = Vec::with_capacity(entries.iter().map(size).sum::<usize>().min(limit));
@@ -120,7 +121,7 @@ impl Pack {
                 break;
             }
             for piece in [*entry.0, *entry.1] {
-                // Writing to memory does not fail.
+                // Serializing to memory cannot fail.
                 body = postcard::to_extend(piece, body).unwrap_or_default();
             }
         }

@@ -1,4 +1,4 @@
-//! The offices, files of parts and settings of a commit.
+//! Offices, parts files and settings of a commit.
 
 use std::collections::HashMap;
 use std::io;
@@ -10,15 +10,15 @@ use rayon::prelude::*;
 
 use super::{Blob, Git, Tree};
 
-/// Whether a path is that of an office, a file of parts or settings.
+/// Whether a path is that of an office, a parts file or settings.
 pub(crate) fn is_ours(path: &Path) -> bool {
     path.extension().is_some_and(|extension| extension == EXTENSION)
         || path.file_name().is_some_and(|name| name == SETTINGS)
 }
 
 impl Git {
-    /// Our files of a commit. A link counts as the file that it leads to, where that is one of the same commit; what else is left
-    /// out is reported in `notes`.
+    /// Offices, parts files and settings of a commit. A link counts as its target, if that is a file of the same
+    /// commit; anything else left out is reported in `notes`.
     ///
     /// # Errors
     ///
@@ -53,11 +53,11 @@ impl Git {
         Ok(ours)
     }
 
-    /// What files of commits say. Objects that are `known` are not read; those that are read are known afterwards.
+    /// Contents of files of commits. Objects that are `known` are not read; those that are read are added to it.
     ///
     /// # Errors
     ///
-    /// If git cannot give one of them.
+    /// If git cannot read one of them.
     pub fn contents(&self, blobs: Vec<Blob>, known: &mut HashMap<String, Content>) -> io::Result<Memory> {
         let objects = blobs.iter().map(|blob| blob.object.as_str());
         let mut unknown: Vec<&str> = objects.filter(|object| !known.contains_key(*object)).collect();
@@ -74,7 +74,7 @@ impl Git {
     }
 }
 
-/// The path from the top that `target` means in a link at `path`. None if it leads out.
+/// Path, relative to the top of the tree, of the target of a link at `path`. `None` if it is outside the tree.
 fn target_of(path: &str, target: &str) -> Option<String> {
     let mut parts: Vec<&str> = path.split('/').collect();
     parts.pop();

@@ -1,11 +1,11 @@
-//! The names that git gives to bytes, so that a file can be compared with that of a commit without asking git.
+//! Computes git object ids, to compare a file with that of a commit without running git.
 
 use std::fmt::Write;
 
 use sha1::Sha1;
 use sha2::{Digest, Sha256};
 
-/// How a repository names its objects.
+/// Hash function of a repository's object ids.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Objects {
     Sha1,
@@ -13,7 +13,7 @@ pub(crate) enum Objects {
 }
 
 impl Objects {
-    /// The way in which `object` is named.
+    /// Hash function that `object` was named with.
     pub fn like(object: &str) -> Self {
         const SHA256: usize = 64;
         if object.len() == SHA256 {
@@ -23,7 +23,7 @@ impl Objects {
         }
     }
 
-    /// The name of a blob.
+    /// Id of a blob.
     pub fn name(self, bytes: &[u8]) -> String {
         let header = format!("blob {}\0", bytes.len());
         match self {
@@ -32,8 +32,8 @@ impl Objects {
         }
     }
 
-    /// The names that the bytes of a file may have in a commit: their own, and that with LF alone, since git may have written
-    /// the CRLF.
+    /// Ids that the bytes of a file may have in a commit: of the bytes themselves, and with CRLF replaced by LF, since
+    /// git may convert line ends on checkout.
     pub fn names(self, bytes: &[u8]) -> impl Iterator<Item = String> {
         let is_half = |(at, byte): &(usize, &u8)| **byte == b'\r' && bytes.get(at + 1) == Some(&b'\n');
         let has_crlf = bytes.windows(2).any(|pair| pair == b"\r\n");
@@ -60,7 +60,7 @@ mod tests {
 
     #[test]
     fn the_names_are_those_of_git() {
-        // What `git hash-object` says of the same bytes.
+        // Output of `git hash-object` for the same bytes.
         assert_eq!(
             Objects::Sha1.name(b"hello\n"),
             "ce013625030ba8dba906f756967f9e9ca394464a"

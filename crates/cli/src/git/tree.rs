@@ -1,32 +1,32 @@
-//! The list of a commit's files.
+//! List of the files of a commit.
 
 use std::path::{Path, PathBuf};
 
 use drysheath_workspace::slashed;
 
-/// What a commit has.
+/// Contents of a commit.
 #[derive(Debug, Default, PartialEq, Eq)]
 pub(crate) struct Tree {
     pub blobs: Vec<Blob>,
-    /// The paths of submodules, whose files are in repositories of their own.
+    /// Paths of submodules, whose files are in other repositories.
     pub submodules: Vec<String>,
 }
 
 /// A file of a commit.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Blob {
-    /// Its path from the top, as it is shown: with `/`.
+    /// Path from the top, for display, with `/`.
     pub name: String,
-    /// Its path from the top, as the disk has it.
+    /// Path from the top, in the form of the operating system.
     pub path: PathBuf,
-    /// The name that git has for its bytes.
+    /// Object id of its bytes.
     pub object: String,
-    /// Whether it is a link, whose bytes are the path that it leads to.
+    /// Whether it is a symbolic link, whose bytes are the path of its target.
     pub is_link: bool,
 }
 
 impl Tree {
-    /// Reads what `ls-tree -r -z` lists: `100644 blob OBJECT<TAB>PATH`, with a zero byte after each.
+    /// Parses the output of `ls-tree -r -z`: `100644 blob OBJECT<TAB>PATH`, each terminated by a zero byte.
     pub fn read(listed: &[u8]) -> Self {
         let mut tree = Self::default();
         for entry in listed.split(|byte| *byte == 0) {
@@ -56,7 +56,7 @@ impl Tree {
     }
 }
 
-/// A path whose bytes git gives. They need not be UTF-8.
+/// Path from the bytes that git outputs. They need not be UTF-8.
 #[cfg(unix)]
 fn path_of(bytes: &[u8]) -> PathBuf {
     use std::os::unix::ffi::OsStrExt;

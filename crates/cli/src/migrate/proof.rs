@@ -1,5 +1,5 @@
-//! Whether two states of the same files say the same: no change that a comparison tells of, no result that came or went, and
-//! every predicted figure the same to the last digit.
+//! Checks that two states of the same files mean the same: no difference in a comparison, no result added or removed,
+//! and all predicted figures equal to the last digit.
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -11,12 +11,13 @@ use drysheath_workspace::{Memory, Workspace};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
-/// The rules whose results are what the edits are made for.
+/// Rules whose results the edits are meant to remove.
 const MEANT: [&str; 3] = ["word-outdated", "run-backwards", "language-missing"];
-/// The rule whose one result counts characters in the whole file: an edit may take some of them along, and all are read alike.
+/// Rule whose single result counts characters in the whole file: an edit may include some of them, and all of them are
+/// read alike.
 const COUNTS_CHARACTERS: &str = "character-pasted";
 
-/// What moved that was not meant to, in words.
+/// Messages about unintended changes.
 pub(super) fn moved(before: &Memory, after: &Memory, today: Date) -> Vec<String> {
     let version = |called: &str, files: &Memory| Version {
         called: called.to_owned(),
@@ -33,7 +34,7 @@ pub(super) fn moved(before: &Memory, after: &Memory, today: Date) -> Vec<String>
         moved.push(format!("{}: `{}` would change", setting.file, setting.name));
     }
     for office in &comparison.offices {
-        // A part has no meaning but in the things that are made from it, and those are compared.
+        // Parts only matter through the things that use them, and those are compared.
         let changes = office.changes.iter().filter(|change| !change.is_of_part());
         moved.extend(changes.map(|change| format!("{}: {} would change", office.file, change.subject)));
     }
@@ -63,7 +64,7 @@ pub(super) fn moved(before: &Memory, after: &Memory, today: Date) -> Vec<String>
     moved
 }
 
-/// All that is predicted of each office, as it is handed to programs.
+/// All predictions of each office, as JSON.
 fn figures(files: &Memory, today: Date) -> FxHashMap<String, String> {
     let mut workspace = Workspace::new(Arc::new(files.clone()), today);
     workspace.set_folders(vec![PathBuf::new()]);

@@ -1,4 +1,4 @@
-//! Where records go: each form to its file or to standard output, office by office.
+//! Writes each format of records to its file or to standard output, office by office.
 
 use std::io::{self, BufWriter, Seek, SeekFrom, Write};
 use std::path::Path;
@@ -11,7 +11,7 @@ use crate::standard_streams::print;
 
 use super::temporary::Temporary;
 
-/// The forms that are asked for, in the order of the arguments.
+/// Requested formats, in the order of the arguments.
 pub(crate) struct Forms<'d> {
     all: Vec<FormOf<'d>>,
     difference: Option<&'d Difference>,
@@ -22,14 +22,14 @@ enum FormOf<'d> {
     Csv,
 }
 
-/// What an office adds to one form.
+/// Contribution of an office to one format.
 pub(crate) enum Piece {
     Text(String),
     Rows(Vec<CsvRow>),
 }
 
 impl<'d> Forms<'d> {
-    /// The forms of records, with what differs since a revision.
+    /// Formats of records, with the difference to a revision.
     pub fn new(arguments: &RecordsArguments, since: Option<(&str, &'d Difference)>) -> Self {
         let pieces = |wording| FormOf::Pieces(RecordsPieces::new(wording, since, arguments.all));
         let asked = |form| match form {
@@ -47,7 +47,7 @@ impl<'d> Forms<'d> {
         }
     }
 
-    /// What an office adds to each form. Any thread may ask.
+    /// Contribution of an office to each format. May be called from any thread.
     pub fn of(&self, office: &OfficeRecords) -> Vec<Piece> {
         let of = |form: &FormOf<'d>| match form {
             FormOf::Pieces(pieces) => Piece::Text(pieces.of(office)),
@@ -57,7 +57,7 @@ impl<'d> Forms<'d> {
     }
 }
 
-/// The outputs while they are written. One that cannot be written does not keep others from being written.
+/// Outputs being written. An error in one does not stop the others.
 pub(crate) struct Outputs<'f> {
     all: Vec<Output<'f>>,
     offices: usize,
@@ -66,21 +66,21 @@ pub(crate) struct Outputs<'f> {
 
 struct Output<'f> {
     form: &'f FormOf<'f>,
-    /// Of CSV, its rows until all are known.
+    /// For CSV: rows, until all are known.
     rows: Option<CsvRows<'f, Temporary>>,
     to: To,
-    /// What went wrong, in words.
+    /// Error messages.
     troubles: Vec<String>,
     path: Option<&'f Path>,
 }
 
-/// Where the bytes of an output go.
+/// Destination of an output.
 enum To {
     Standard,
-    /// To standard output, after all that comes before it there.
+    /// Standard output, after everything that precedes it there.
     Later(Temporary),
     File(Replacement),
-    /// Nowhere any more.
+    /// Writing failed; the rest is dropped.
     Failed,
 }
 
@@ -100,7 +100,7 @@ impl Write for To {
 }
 
 impl<'f> Outputs<'f> {
-    /// Begins all outputs.
+    /// Opens all outputs and writes what precedes the first office.
     pub fn begin(forms: &'f Forms<'f>, arguments: &'f RecordsArguments) -> Self {
         let paths = arguments.output.iter().map(|output| output.to.as_deref());
         let paths: Vec<_> = if arguments.note { vec![None] } else { paths.collect() };
@@ -138,7 +138,7 @@ impl<'f> Outputs<'f> {
         }
     }
 
-    /// Adds an office by what it adds to each form. It is ready if nothing is missing in it.
+    /// Adds the contributions of an office to all formats. The office is ready if nothing is missing in it.
     pub fn put(&mut self, pieces: Vec<Piece>, is_ready: bool) {
         let before = self.offices;
         for (output, piece) in self.all.iter_mut().zip(pieces) {
@@ -154,7 +154,7 @@ impl<'f> Outputs<'f> {
         self.is_any_ready |= is_ready;
     }
 
-    /// Ends all outputs and puts their files in place. Returns in words what went wrong.
+    /// Ends all outputs and puts their files in place. Returns error messages.
     pub fn finish(self) -> Vec<String> {
         let (offices, is_any_ready) = (self.offices, self.is_any_ready);
         let finished = self.all.into_iter().flat_map(|mut output| {
@@ -187,7 +187,7 @@ impl<'f> Outputs<'f> {
 }
 
 impl Output<'_> {
-    /// Does something, and nothing more once that has failed.
+    /// Runs an operation, unless one has failed before.
     fn attempt(&mut self, work: impl FnOnce(&mut Self) -> io::Result<()>) {
         if let Err(error) = work(self) {
             let why = self.named(&error.to_string());
@@ -196,7 +196,7 @@ impl Output<'_> {
         }
     }
 
-    /// Words about it.
+    /// Prefixes a message with the path of the output.
     fn named(&self, why: &str) -> String {
         self.path
             .map_or_else(|| why.to_owned(), |path| format!("{}: {why}", path.display()))

@@ -1,22 +1,22 @@
-//! Bytes that wait for what comes before them.
+//! Buffer for output that must wait for what precedes it.
 
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::PathBuf;
 
 use tempfile::{SpooledTempFile, spooled_tempfile_in};
 
-/// As many bytes wait in memory; more need a temporary file.
+/// Maximum number of bytes buffered in memory; more go to a temporary file.
 const IN_MEMORY: usize = 16 << 20;
 
-/// Bytes that are in memory while they are few, and then in a temporary file that has no name.
+/// Bytes held in memory while there are few, then in an unnamed temporary file.
 pub(super) struct Temporary {
     bytes: SpooledTempFile,
-    /// The folder of the file.
+    /// Folder of the temporary file.
     folder: PathBuf,
 }
 
 impl Temporary {
-    /// No bytes yet.
+    /// An empty buffer.
     pub fn new() -> Self {
         Self::within(std::env::temp_dir(), IN_MEMORY)
     }
@@ -28,7 +28,8 @@ impl Temporary {
         }
     }
 
-    /// Does something with the bytes. Whoever reads of an error knows nothing of a temporary file, and is told where it is.
+    /// Runs an operation and adds the folder of the temporary file to the error message, since the user does not know
+    /// of the file.
     fn attempt<T>(&mut self, work: impl FnOnce(&mut SpooledTempFile) -> io::Result<T>) -> io::Result<T> {
         work(&mut self.bytes).map_err(|error| {
             let folder = self.folder.display();

@@ -1,4 +1,4 @@
-//! What a new repository begins with.
+//! Contents of a new repository.
 
 use drysheath_report::settings_sample;
 use drysheath_rules::example::OFFICE;
@@ -6,16 +6,16 @@ use drysheath_syntax::formatted;
 
 /// A file of a new repository.
 pub(super) struct NewFile {
-    /// Its path from the repository's root.
+    /// Path from the repository root.
     pub path: &'static str,
     pub text: String,
-    /// Whether it can be run.
+    /// Whether it is executable.
     pub is_program: bool,
-    /// Whether one that is there already does as well.
+    /// Whether an existing file is kept instead.
     pub may_be_there: bool,
 }
 
-/// The files of a new repository.
+/// Files of a new repository.
 pub(super) fn contents() -> Vec<NewFile> {
     let (office, parts) = example();
     let file = |path, text: &str| NewFile {
@@ -54,7 +54,7 @@ pub(super) fn contents() -> Vec<NewFile> {
     ]
 }
 
-/// The example office, with the fields of its field sensor as a part in a separate file.
+/// The example office, with the fields of its field sensor moved to a part in a separate file.
 fn example() -> (String, String) {
     const SENSOR: &str = "pressure-sensor ps1 {";
     const OF_THE_PART: [&str; 4] = ["span", "step", "error", "proof"];

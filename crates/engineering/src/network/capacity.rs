@@ -1,19 +1,20 @@
-//! Supplies that give no more than their capacity.
+//! Supplies with limited capacity.
 //!
-//! A supply holds its pressure and gives what it is asked for, up to its capacity; beyond that it gives its capacity, and its
-//! pressure is whatever that leaves. The network is solved first as if every supply could give any flow. If one gives more than its
-//! capacity, that flow is held fixed in place of its pressure, and the network is solved again from there.
+//! A supply holds its pressure up to its capacity; beyond that it delivers its capacity, and its pressure falls. The
+//! network is first solved with unlimited supplies. If one exceeds its capacity, its flow is fixed instead of its
+//! pressure, and the network is solved again from there.
 //!
-//! # Why that ends, and with the only solution
+//! # Termination and uniqueness
 //!
-//! The balances form an M-function (see [`super`]): let less in at one node, and no pressure anywhere rises. A supply that is brought down
-//! to its capacity lets in less than before, so that all pressures fall or stay. It can never get back to its own pressure for
-//! that, and need not be freed; and one that could hold its pressure is asked for more, never for less. So in each round at least one more
-//! supply comes to its capacity and none leaves it: there are no more rounds than supplies. At the end each supply either holds its
-//! pressure within its capacity or gives its capacity at a lower pressure. By the same property there is no other solution.
+//! The balances form an M-function (see [`super`]): if less air enters at one node, no pressure anywhere rises. A
+//! supply that is limited to its capacity delivers less than before, so all pressures fall or stay. So it cannot return
+//! to its own pressure and need not be freed, and supplies that hold their pressure have to deliver more, never less.
+//! In each round at least one more supply reaches its capacity and none leaves it: there are no more rounds than
+//! supplies. In the end each supply either holds its pressure within its capacity or delivers its capacity at a lower
+//! pressure. By the same property there is no other solution.
 //!
-//! What is used whatever the pressure, as in a normal state, may be more than the supplies can give, or than lines can bring from
-//! those that have some left. Then there is no such solution.
+//! Usage that does not depend on pressure, as in the normal state, may exceed what the supplies can deliver, or what
+//! lines can carry from those with spare capacity. Then there is no such solution.
 
 use super::laws::{Boundary, Law};
 use super::live::{LiveNetwork, LiveNode};
@@ -22,14 +23,14 @@ use super::{Link, LinkId, Network, NodeId, RegulatorState, Solution, SupplyId, S
 use crate::index::IndexVec;
 use crate::measure::{Flow, Pressure};
 
-/// By how much a flow may be more than a capacity and still count as that: what solving may be off by.
+/// Relative tolerance by which a flow may exceed a capacity: the accuracy of the solver.
 pub(super) const SOLVING: f64 = 1e-6;
 
-/// What each supply is asked for to hold its pressure, where that is more than its capacity, m³/s.
+/// For each supply the flow required to hold its pressure, if that exceeds its capacity, m³/s.
 pub(super) type Asked = IndexVec<SupplyId, Option<f64>>;
 
-/// Brings each supply of a network that has settled down to its capacity. None, and the network as it was, where there is no such
-/// solution.
+/// Limits the supplies of a converged network to their capacities. `None`, with the network restored, if there is no
+/// such solution.
 pub(super) fn keep(search: &mut Search, network: &Network) -> Option<Asked> {
     let mut asked = IndexVec::filled(None, network.supplies.len());
     if !limit(search, network, &mut asked) {
@@ -49,7 +50,7 @@ pub(super) fn keep(search: &mut Search, network: &Network) -> Option<Asked> {
     None
 }
 
-/// What each supply is asked for that gives more than its capacity, as things stand.
+/// Flow of each supply that exceeds its capacity at present.
 pub(super) fn exceeded(search: &Search, network: &Network) -> Asked {
     let supplies = network.supplies.iter().zip(&search.live.supplies);
     let given = supplies.map(|((_, supply), boundary)| {
@@ -60,7 +61,7 @@ pub(super) fn exceeded(search: &Search, network: &Network) -> Asked {
     given.collect()
 }
 
-/// Limits the supplies that give more than their capacity and were not limited before. Whether there are any.
+/// Limits the supplies that exceed their capacity and are not limited yet. Returns whether there are any.
 fn limit(search: &mut Search, network: &Network, asked: &mut Asked) -> bool {
     let mut is_any = false;
     for ((id, found), slot) in exceeded(search, network).enumerated().zip(asked) {
@@ -73,7 +74,7 @@ fn limit(search: &mut Search, network: &Network, asked: &mut Asked) -> bool {
     is_any
 }
 
-/// Whether more is used whatever the pressure than all supplies can give together, so that nothing need be tried.
+/// Whether pressure-independent usage exceeds the total of all capacities, so that no attempt is needed.
 fn is_hopeless(live: &LiveNetwork, network: &Network) -> bool {
     let is_plain =
         |(_, boundary): &(LiveNode, Boundary)| matches!(boundary, Boundary::Supply { .. } | Boundary::Relief { .. });
@@ -85,9 +86,9 @@ fn is_hopeless(live: &LiveNetwork, network: &Network) -> bool {
     live.boundaries.iter().all(is_plain) && used > given.sum::<f64>() * (1.0 + SOLVING)
 }
 
-/// A better start for pressures that will fall: around a supply at its capacity the highest of what holds a pressure there and what is behind
-/// the regulators that it feeds, which open as far as they can. From the pressures as they are Newton's steps do not see
-/// these open, and go far astray before they do.
+/// Provides a better start for falling pressures: around a supply at its capacity, the highest pressure among those
+/// held there and those behind the regulators that it feeds, which open as far as they can. Starting from the present
+/// pressures, Newton's steps would not see these open and would go far astray first.
 fn lower(search: &mut Search, asked: &Asked) {
     let live = &search.live;
     let neighbours = live.neighbours();
@@ -135,9 +136,9 @@ fn lower(search: &mut Search, asked: &Asked) {
 }
 
 impl Network {
-    /// The places before a link whose flow is given whatever its law, because all air that comes to it is from supplies at their
-    /// capacity that deliver at least `least`, and none is lost on the way there in a way that follows the pressure. None where that is not
-    /// so.
+    /// The nodes upstream of a link whose flow is fixed regardless of its law, because all air that reaches it comes
+    /// from supplies at their capacity that deliver at least `least`, and no pressure-dependent loss occurs on the way.
+    /// `None` otherwise.
     pub fn given_before(&self, solution: &Solution, link: LinkId, least: Pressure) -> Option<Vec<NodeId>> {
         let is_at_capacity = |state: SupplyState| state.asked.is_some() && !state.over_capacity;
         let mut before = vec![self.ends(link).0];
@@ -155,7 +156,7 @@ impl Network {
             for other in self.links_at(here).filter(|other| *other != link) {
                 let joined = &self.links[other];
                 if let Link::Regulator(_) = joined.link {
-                    // Its flow must not depend on what is before it, nor may it bring any.
+                    // Its flow must not depend on the upstream pressure, nor may it bring air in.
                     let state = solution.link(other)?.regulator;
                     let is_shut = state == Some(RegulatorState::ClosedByBackPressure);
                     let is_steady = joined.from == here && state == Some(RegulatorState::Regulating);

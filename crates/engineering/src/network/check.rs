@@ -1,9 +1,9 @@
-//! Whether the figures of a network are possible.
+//! Validation of a network's figures.
 
 use super::{Conditions, Joined, Leak, Link, Network, NoSolution, NodeId, Piece};
 use crate::measure::Pressure;
 
-/// Refuses figures that no piece of a network can have, and pieces at nodes of another network.
+/// Rejects impossible figures, and elements at nodes of another network.
 pub(super) fn check(network: &Network, conditions: &Conditions) -> Result<(), NoSolution> {
     let refuse = |piece, why| Err(NoSolution::Impossible { piece, why });
     let ambient = conditions.ambient.pascals();

@@ -1,19 +1,20 @@
-//! The pressures of a network over time, after something in it has changed.
+//! Pressures of a network over time, after a change.
 //!
-//! Air is stored where volumes are: c·V·p of it, with c = T₀/(p₀·T), counted as flows are. The balance of a node with a volume is
-//! d(c·V·p)/dt = what arrives less what leaves; of one without it is the same with next to nothing on the left. So each step of time asks
-//! for what [`solve`](super::solve) asks for, with one more thing at each volume that takes in more the higher the pressure, and
-//! Newton's method serves both.
+//! Volumes store c·V·p of air, with c = T₀/(p₀·T), in the same measure as flows. The balance of a node with a volume is
+//! d(c·V·p)/dt = inflow − outflow; without a volume the left side is nearly zero. So each time step is a problem as in
+//! [`solve`](super::solve), with one more boundary at each volume that takes in more the higher the pressure, and
+//! Newton's method solves both.
 //!
 //! # The method
 //!
-//! The equations are stiff: a manifold balances within milliseconds, a cable within hours. They are advanced by the trapezoidal rule
-//! and the second backward difference formula in turn (TR-BDF2: Bank and others, *Transient simulation of silicon devices and
-//! circuits*, 1985; error estimate by Hosea and Shampine, 1996; from memory), which is L-stable and of second order. The estimate is
-//! filtered by Newton's matrix, so that what has long settled does not shorten the steps. What is nearly instantaneous after the
-//! change is settled by a first, very short step of the backward Euler method.
+//! The equations are stiff: a manifold balances within milliseconds, a cable within hours. They are advanced by the
+//! trapezoidal rule and the second backward difference formula in turn (TR-BDF2: Bank and others, *Transient simulation
+//! of silicon devices and circuits*, 1985; error estimate by Hosea and Shampine, 1996; from memory), which is L-stable
+//! and of second order. The estimate is filtered by Newton's matrix, so that fast modes that have decayed do not
+//! shorten the steps. Nearly instantaneous changes at the start are handled by a first, very short step of the backward
+//! Euler method.
 //!
-//! No supply gives more than its capacity: where more is asked for, its pressure falls.
+//! No supply delivers more than its capacity: beyond it, its pressure falls.
 
 use super::laws::{Boundary, Stored, Through, pressure};
 use super::live::{BoundaryId, Edge, LiveLink, LiveNetwork, LiveNode};
@@ -25,24 +26,24 @@ use crate::network::laws::Law;
 use crate::network::{LinkId, laws};
 use crate::standard::Standard;
 
-/// Where the trapezoidal part of a step ends, as a part of it: 2 − √2.
+/// End of the trapezoidal part of a step, as a fraction of the step: 2 − √2.
 const MIDDLE: f64 = 2.0 - std::f64::consts::SQRT_2;
-/// What the slope at the end of either part counts in it: 1 − 1/√2.
+/// Weight of the slope at the end of either part: 1 − 1/√2.
 const WEIGHT: f64 = MIDDLE / 2.0;
-/// What the slopes at the beginning and in the middle count in the second part: √2/4.
+/// Weight of the slopes at the beginning and in the middle in the second part: √2/4.
 const BEFORE: f64 = std::f64::consts::SQRT_2 / 4.0;
-/// Factor of the third derivative in the error of a step.
+/// Coefficient of the third derivative in the error of a step.
 const ERROR: f64 = (3.0 * MIDDLE * MIDDLE - 4.0 * MIDDLE + 2.0) / (12.0 * (2.0 - MIDDLE));
-/// What the pressure anywhere may be off by in one step, Pa: some ten-thousandths of a psi.
+/// Permitted error of any pressure in one step, Pa: some ten-thousandths of a psi.
 const TOLERANCE: f64 = 2.0;
 /// Length of the first step, s.
 const FIRST: f64 = 0.01;
-/// The shortest step before it is given up, s.
+/// Step length below which the computation is given up, s.
 const SHORTEST: f64 = 1e-6;
-/// What every place holds besides, m³: a tenth of a cubic centimetre. Without it nothing would tell the pressure where no air goes
-/// any more, as between a dryer that has stopped and its regulator.
+/// Volume added at every node, m³: a tenth of a cubic centimetre. Without it the pressure would be undetermined where
+/// no air flows any more, as between a stopped dryer and its regulator.
 const LEAST_VOLUME: f64 = 1e-7;
-/// Most steps.
+/// Maximum number of time steps.
 const STEPS: usize = 20_000;
 
 /// How long a step may be in which a regulator or valve changes over, as a part of the time that has passed, and in seconds at least. Between the
@@ -54,18 +55,18 @@ const TRACE: f64 = 1e-8;
 /// A volume at a node.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Store {
-    /// Where it is.
+    /// Node that the volume is connected to.
     pub at: NodeId,
-    /// Its size.
+    /// Size of the volume.
     pub volume: Volume,
 }
 
 /// A pressure that a node should not fall below.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Floor {
-    /// The node.
+    /// Node whose pressure is checked.
     pub at: NodeId,
-    /// Least pressure above the surrounding air.
+    /// Gauge pressure that it should not fall below.
     pub least: Pressure,
 }
 
@@ -76,42 +77,42 @@ pub struct Course {
     links: IndexVec<LinkId, Option<LiveLink>>,
     laws: IndexVec<LiveLink, Law>,
     edges: IndexVec<LiveLink, Edge>,
-    /// The beginning, then the middle and the end of each one after it.
+    /// The start, then the middle and the end of each step.
     moments: Vec<Moment>,
-    /// When each supply had given all that it holds.
+    /// Time at which each supply had delivered its whole content, s.
     emptied: IndexVec<SupplyId, Option<f64>>,
-    /// The floor that was passed first, and when.
+    /// Index of the floor that was passed first, and the time, s.
     fell: Option<(usize, f64)>,
 }
 
-/// The network at one time.
+/// The state of the network at one time.
 struct Moment {
     seconds: f64,
     squared: IndexVec<LiveNode, f64>,
     flows: IndexVec<LiveLink, f64>,
 }
 
-/// What a network is followed from, and how far.
+/// Initial state of the network and duration of the computation.
 #[derive(Clone, Copy, Debug)]
 pub struct CourseInputs<'a> {
-    /// The pressures before the change. Nodes without a volume need only a guess; those without a pressure are left out.
+    /// Pressures before the change. Nodes without a volume need only a guess; those without a pressure are left out.
     pub start: &'a IndexVec<NodeId, Option<AbsolutePressure>>,
-    /// The volumes.
+    /// Volumes that store air.
     pub stores: &'a [Store],
-    /// What supplies hold that can be emptied, counted as flows are.
+    /// Content of supplies that can run empty, in the same measure as flows.
     pub contents: &'a [(SupplyId, Volume)],
-    /// Where to stop: as soon as a node is below its floor.
+    /// Floors: the computation stops as soon as a node is below its floor.
     pub floors: &'a [Floor],
-    /// How long to go on.
+    /// Duration of the computation.
     pub time: Time,
 }
 
 impl Course {
-    /// Follows a network from the pressures that it had before something changed.
+    /// Computes the pressures of a network over time, from those before the change.
     ///
     /// # Errors
     ///
-    /// [`NoSolution`] if a figure is impossible, or if a step of time does not settle.
+    /// [`NoSolution`] if a figure is impossible, or if a time step does not converge.
     pub fn new(network: &Network, conditions: &Conditions, inputs: &CourseInputs<'_>) -> Result<Self, NoSolution> {
         check::check(network, conditions)?;
         if !(inputs.time.seconds() >= 0.0 && inputs.time.seconds().is_finite()) {
@@ -167,36 +168,37 @@ impl Course {
         Ok(run.course)
     }
 
-    /// How far it was followed.
+    /// The time up to which it was computed.
     pub fn end(&self) -> Time {
         Time::from_seconds(self.moments.last().map_or(0.0, |last| last.seconds))
     }
 
-    /// The number of the floor that was passed first, and when. What was below its floor at once was so at no time.
+    /// Index of the floor that was passed first, and the time. A pressure that was below its floor from the start is
+    /// not included.
     pub fn fell(&self) -> Option<(usize, Time)> {
         self.fell.map(|(floor, seconds)| (floor, Time::from_seconds(seconds)))
     }
 
-    /// When a supply had given all that it holds.
+    /// The time at which a supply had delivered its whole content.
     pub fn emptied(&self, supply: SupplyId) -> Option<Time> {
         self.emptied[supply].map(Time::from_seconds)
     }
 
-    /// Pressure above the surrounding air at a node after some time. None where it had none to start from.
+    /// Gauge pressure at a node at a time. `None` if it had no pressure at the start.
     pub fn gauge(&self, node: NodeId, time: Time) -> Option<Pressure> {
         let live = self.nodes[node]?;
         let squared = self.at(time, |moment| moment.squared[live])?;
         Some(pressure(squared) - self.conditions.ambient)
     }
 
-    /// Flow along a link's arrow after some time: of a line past its middle, without what it loses.
+    /// Flow in the direction of a link's arrow at a time; for a line the flow past its middle, without its loss.
     pub fn flow(&self, link: LinkId, time: Time) -> Option<Flow> {
         let live = self.links[link]?;
         self.at(time, |moment| moment.flows[live]).map(laws::flow)
     }
 
-    /// Pressure above the surrounding air inside a tube or section after some time, at a distance from its start: as if it were in
-    /// balance between its ends.
+    /// Gauge pressure inside a tube or section at a time, at a distance from its start, assuming a steady state between
+    /// its ends.
     pub fn profile(&self, link: LinkId, from_start: Length, time: Time) -> Option<Pressure> {
         let live = self.links[link]?;
         let (law, edge) = (&self.laws[live], self.edges[live]);
@@ -210,7 +212,7 @@ impl Course {
         Some(pressure(squared) - self.conditions.ambient)
     }
 
-    /// The first time at which a figure that changes with time is above nothing.
+    /// The first time at which `figure` is positive.
     pub fn first(&self, figure: impl Fn(Time) -> Option<f64>) -> Option<Time> {
         const PARTS: u32 = 4;
         let is_above = |seconds: f64| figure(Time::from_seconds(seconds)).is_some_and(|figure| figure > 0.0);
@@ -231,10 +233,10 @@ impl Course {
         None
     }
 
-    /// A figure of the network after some time, between the moments that were computed.
+    /// A figure of the network at a time, interpolated between the computed moments.
     fn at(&self, time: Time, figure: impl Fn(&Moment) -> f64) -> Option<f64> {
         let seconds = time.seconds();
-        // A step has three moments: the end of the one before it, its middle and its end.
+        // A step has three moments: the end of the previous step, its middle and its end.
         let step = self
             .moments
             .partition_point(|moment| moment.seconds < seconds)
@@ -250,7 +252,7 @@ impl Course {
     }
 }
 
-/// The value at a place of the parabola through three points, no farther out than the two points around it.
+/// The parabola through three points at a position, limited to the values of the two adjacent points.
 fn parabola([from, middle, to]: [(f64, f64); 3], at: f64) -> f64 {
     let at = at.clamp(from.0, to.0);
     let slope = |one: (f64, f64), two: (f64, f64)| (two.1 - one.1) / (two.0 - one.0);
@@ -264,7 +266,7 @@ fn parabola([from, middle, to]: [(f64, f64); 3], at: f64) -> f64 {
     found.clamp(one.min(other), one.max(other))
 }
 
-/// Where something becomes true between a time when it is not and one when it is.
+/// The time at which a condition becomes true, by bisection between a time when it is false and one when it is true.
 fn turn(mut before: f64, mut after: f64, is_so: impl Fn(f64) -> bool) -> f64 {
     for _ in 0..40 {
         let middle = f64::midpoint(before, after);
@@ -282,7 +284,8 @@ struct Held {
     node: LiveNode,
     boundary: BoundaryId,
     capacity: f64,
-    /// Whether it is more than what every place holds, so that its pressure has to be followed closely.
+    /// Whether it is a declared volume rather than the minimum added at every node, so that its pressure must be
+    /// followed closely.
     is_volume: bool,
 }
 
@@ -309,7 +312,7 @@ fn stored(
             capacities[node] += volume * each;
         }
     }
-    // What is open to the surrounding air has its pressure at once.
+    // Nodes open to the surrounding air take its pressure at once.
     for (node, boundary) in &live.boundaries {
         if matches!(boundary, Boundary::Held { .. }) {
             capacities[*node] = 0.0;
@@ -347,9 +350,9 @@ enum Stand {
 struct Run {
     search: Search,
     stored: Vec<Held>,
-    /// How fast each volume fills at the end of the last step, m³/s.
+    /// Rate at which each volume fills at the end of the last step, m³/s.
     slopes: Vec<f64>,
-    /// What each supply holds, and what it has given.
+    /// Content of each supply, and the amount delivered so far.
     content: IndexVec<SupplyId, f64>,
     given: IndexVec<SupplyId, f64>,
     /// How each regulator and one-way piece stood at the end of the last step.
@@ -370,7 +373,7 @@ impl Run {
             if left <= 1e-9 * end || self.course.fell.is_some() {
                 return Ok(());
             }
-            // Two steps of like length rather than a long one and a rest.
+            // Two steps of similar length rather than a long one and a short rest.
             let here = if step >= left { left } else { step.min(left / 2.0) };
             step = self.advance(here)?;
         }
@@ -384,7 +387,7 @@ impl Run {
         })
     }
 
-    /// A step so short that only what is nearly instantaneous happens, and that it counts as no time.
+    /// Makes a step so short that only nearly instantaneous changes happen, without advancing time.
     fn settle_at_once(&mut self) -> Result<(), NoSolution> {
         let content = self.contents();
         self.set(&content, FIRST.recip());
@@ -400,7 +403,7 @@ impl Run {
         Ok(())
     }
 
-    /// One step; the length of the next.
+    /// Makes one step; returns the length of the next.
     fn advance(&mut self, step: f64) -> Result<f64, NoSolution> {
         let mut step = step;
         let start = self.search.squared.clone();
@@ -412,7 +415,7 @@ impl Run {
                 return Err(self.unsettled());
             }
             let rate = (WEIGHT * step).recip();
-            // What is no volume has no slope that counts: it would carry on beyond nothing.
+            // Without a declared volume the slope is not reliable: extrapolation could go below zero.
             let carried = |held: &Held, content: f64, by: f64| if held.is_volume { content + by } else { content };
             let volumes = self.stored.iter().zip(content.iter().zip(&slopes));
             let to_middle: Vec<f64> = volumes
@@ -508,13 +511,13 @@ impl Run {
         self.search.squared.clone_from(start);
     }
 
-    /// What is in each volume now, m³.
+    /// Content of each volume, m³.
     fn contents(&self) -> Vec<f64> {
         let content = |held: &Held| held.capacity * laws::root(self.search.squared[held.node]).0;
         self.stored.iter().map(content).collect()
     }
 
-    /// How fast each volume fills, m³/s.
+    /// Rate at which each volume fills, m³/s.
     fn rates(&self) -> Vec<f64> {
         let rate = |held: &Held| self.search.outflows[held.boundary].flow;
         self.stored.iter().map(rate).collect()
@@ -539,7 +542,7 @@ impl Run {
         }
     }
 
-    /// The largest error of a pressure in a step, Pa.
+    /// Largest error of a pressure in a step, Pa.
     fn error(&mut self, step: f64, first: &[f64], middle: &[f64], end: &[f64]) -> f64 {
         let mut balance: IndexVec<LiveNode, f64> = IndexVec::filled(0.0, self.search.squared.len());
         let rate = (WEIGHT * step).recip();
@@ -554,13 +557,13 @@ impl Run {
         volumes.map(error).fold(0.0, f64::max)
     }
 
-    /// What each supply gives now, m³/s.
+    /// Present flow of each supply, m³/s.
     fn supplied(&self) -> IndexVec<SupplyId, f64> {
         let given = |boundary: &Option<BoundaryId>| boundary.map_or(0.0, |id| -self.search.outflows[id].flow);
         self.search.live.supplies.iter().map(given).collect()
     }
 
-    /// A shorter step, where this one takes clearly more from a supply than it still holds.
+    /// A shorter step, if this one takes clearly more from a supply than its remaining content.
     fn overdraws(&self, step: f64, taken: &IndexVec<SupplyId, f64>) -> Option<f64> {
         let supplies = self.content.iter().zip(&self.given).zip(taken);
         let shorter = supplies.filter_map(|((content, given), taken)| {
@@ -570,7 +573,7 @@ impl Run {
         shorter.reduce(f64::min)
     }
 
-    /// Takes away the supplies that have given all that they hold. Whether there were any.
+    /// Removes the supplies that are empty. Returns whether there were any.
     fn empty(&mut self) -> Result<bool, NoSolution> {
         let mut any = false;
         for supply in self.content.keys() {
@@ -593,7 +596,7 @@ impl Run {
         Ok(any)
     }
 
-    /// Looks whether a node has fallen below its floor in the last step.
+    /// Checks whether a node has fallen below its floor in the last step.
     fn look(&mut self) {
         let moments = &self.course.moments;
         let Some(last) = moments.last() else { return };

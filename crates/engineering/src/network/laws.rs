@@ -1,4 +1,4 @@
-//! The law of each piece, ready to be evaluated: flow as a function of squared pressures, and its slopes.
+//! The law of each element, prepared for evaluation: flow as a function of squared pressures, and its slopes.
 
 use super::leakage::{Following, Leakage, LeakingLaw};
 use super::loss::LossLaw;
@@ -10,36 +10,36 @@ use crate::air::{
 use crate::measure::{AbsolutePressure, Flow, Length, PneumaticResistance, Pressure};
 use crate::standard::Standard;
 
-/// What a fitting or an open check valve puts in the way, Pa²·s/m³: 0.1 Pa for 1e-4 m³/s at 170 kPa.
+/// Resistance of a fitting or an open check valve, Pa²·s/m³: 0.1 Pa for 1e-4 m³/s at 170 kPa.
 const FITTING: f64 = 3.4e8;
-/// What a supply or a held pressure gives way by, and the least that a line puts in the way, Pa²·s/m³: 1e-4 Pa for 1e-4 m³/s
-/// at 170 kPa.
+/// Resistance of a supply or a held pressure, and least resistance of a line, Pa²·s/m³: 1e-4 Pa for 1e-4 m³/s at 170
+/// kPa.
 const GIVING: f64 = 3.4e5;
-/// What a place lets out that is open to the surrounding air, m³/s for each Pa².
+/// Conductance of an opening to the surrounding air, m³/s per Pa².
 pub(super) const HOLE: f64 = 1.0 / GIVING;
 /// Least droop of a regulator, Pa·s/m³.
 const LEAST_DROOP: f64 = 10.0;
-/// Leakage of a closed valve, m³/s for each Pa² across it.
+/// Leakage of a closed valve, m³/s per Pa² across it.
 const SEEPAGE: f64 = 1e-29;
-/// What a supply or a regulator lets out above its own pressure, m³/s for each Pa²: out of the network, so that it pushes no
-/// other device. It is more than what seeps through valves, so that a place shut off between the two has the pressure
-/// that the supply or regulator holds.
+/// Conductance of the relief of a supply or regulator above its own pressure, m³/s per Pa²: it leads out of the
+/// network, so that it affects no other device. It exceeds the seepage through valves, so that a closed-off part
+/// between the two takes the pressure of the supply or regulator.
 const RELIEF: f64 = 1e-22;
 /// Below this pressure the root of P is replaced by its tangent, Pa.
 const ROOT_ENDS: f64 = 1_000.0;
 
-/// How far the devices are from being ideal. Between a valve that is open and one that is shut lie fifteen orders of magnitude,
-/// and Newton's steps can jump from one to the other and back without end; a device that is soft has less to choose between.
+/// Softening of devices for convergence. The conductances of an open and a closed valve differ by fifteen orders of
+/// magnitude, and Newton's steps can jump between them endlessly; soft devices have a smaller range.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Softness {
-    /// Least that anything open puts in the way, Pa²·s/m³.
+    /// Least resistance of open devices, Pa²·s/m³.
     pub open: f64,
-    /// Least leakage of anything closed, m³/s for each Pa².
+    /// Least leakage of closed devices, m³/s per Pa².
     pub shut: f64,
 }
 
 impl Softness {
-    /// As the devices are.
+    /// No softening: the exact laws.
     pub const NONE: Self = Self { open: 0.0, shut: 0.0 };
 
     fn give(self) -> f64 {
@@ -59,8 +59,8 @@ impl Softness {
     }
 }
 
-/// A flow and its slopes by the squared pressure before and behind it. The slope behind is returned with its sign turned, so
-/// that neither is negative.
+/// A flow and its derivatives by the squared pressures before and behind. The derivative by the pressure behind has its
+/// sign reversed, so that neither is negative.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Through {
     pub flow: f64,
@@ -78,13 +78,13 @@ impl Through {
     }
 }
 
-/// A tube or section: round bores know friction, cables do not.
+/// A tube or section. Only round bores have a friction law.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct LineLaw {
     /// k at 101 325 Pa and the temperature of the air in it.
     pub resistance: PneumaticResistance,
     pub length: f64,
-    /// Pa²·s/m³ in laminar flow.
+    /// Decrease of P per flow in laminar flow, Pa²·s/m³.
     pub squares: f64,
     pub usage: f64,
     pub bore: Option<Bore>,
@@ -92,7 +92,7 @@ pub(super) struct LineLaw {
 
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Bore {
-    /// Re for each m³/s.
+    /// Reynolds number per m³/s.
     pub reynolds: f64,
     pub relative_roughness: f64,
 }
@@ -124,8 +124,8 @@ impl LineLaw {
         }
     }
 
-    /// Fall of P along the line if this flow went all the way, and its slope. In a round bore P falls by
-    /// 16·f·L·ṁ²·R·T/(π²·d⁵), which is the laminar fall times f·Re/64.
+    /// Decrease of P along the line if this flow passed its whole length, and the derivative. In a round bore P falls
+    /// by 16·f·L·ṁ²·R·T/(π²·d⁵), which is the laminar decrease times f·Re/64.
     fn fall(&self, flow: f64) -> (f64, f64) {
         let Some(bore) = self.bore else {
             return (self.squares * flow, self.squares);
@@ -135,7 +135,7 @@ impl LineLaw {
         (flow.signum() * scale * number, scale * bore.reynolds * slope)
     }
 
-    /// The highest Reynolds number along it, if it has a round bore.
+    /// The highest Reynolds number along a round bore. `None` for a cable.
     pub fn reynolds(&self, flow: f64) -> Option<f64> {
         self.bore.map(|bore| (flow.abs() + self.usage / 2.0) * bore.reynolds)
     }
@@ -145,10 +145,10 @@ impl LineLaw {
             .is_none_or(|highest| highest <= crate::air::LAMINAR_LIMIT)
     }
 
-    /// Fall of P over the part of the line from its start to `part` of its length, when `flow` passes its middle.
+    /// Decrease of P from the start of the line to `part` of its length, when `flow` passes its middle.
     ///
-    /// Usage makes the flow fall evenly along the line, from `flow + usage/2` to `flow − usage/2`. In laminar flow the
-    /// integral is a parabola; else it is Gauss's rule of three points, in pieces.
+    /// Usage makes the flow decrease linearly along the line, from `flow + usage/2` to `flow − usage/2`. In laminar
+    /// flow the integral is a parabola; otherwise it is computed by three-point Gauss quadrature, in pieces.
     pub fn fall_to(&self, flow: f64, part: f64) -> f64 {
         if self.is_laminar_throughout(flow) {
             return self.squares * part * (flow + self.usage / 2.0 * (1.0 - part));
@@ -159,13 +159,14 @@ impl LineLaw {
         self.integral(flow, part, self.pieces(flow)).0
     }
 
-    /// Where the pressure is lowest, as a part of its length, if that is not at an end: where usage turns the flow round.
+    /// Position of the lowest pressure as a fraction of the length, if usage reverses the flow inside. `None` if it is
+    /// at an end.
     pub fn lowest(&self, flow: f64) -> Option<f64> {
         (2.0 * flow.abs() < self.usage).then(|| 0.5 + flow / self.usage)
     }
 
-    /// Number of pieces for the rule of Gauss: more where the flow changes much along the line, and where it comes from one regime into
-    /// another. Where it changes by a tenth at most, one piece is within 1e-10 (computed against eight).
+    /// Number of pieces for Gauss quadrature: more where the flow changes much along the line, or between regimes.
+    /// Where it changes by at most a tenth, one piece is accurate to 1e-10 (compared with eight).
     fn pieces(&self, flow: f64) -> u8 {
         let changes_little = self.usage <= 0.1 * flow.abs();
         let is_one_regime = self.bore.is_none_or(|bore| {
@@ -176,7 +177,7 @@ impl LineLaw {
     }
 
     fn integral(&self, flow: f64, part: f64, pieces: u8) -> (f64, f64) {
-        // Points and weights on 0..1, textbook.
+        // Abscissas and weights on 0..1, textbook.
         const POINTS: [(f64, f64); 3] = [
             (0.112_701_665_379_258_3, 5.0 / 18.0),
             (0.5, 8.0 / 18.0),
@@ -195,7 +196,7 @@ impl LineLaw {
         (sum * share, slopes * share)
     }
 
-    /// Flow past the middle of the line and its slope, for a fall of P from end to end.
+    /// Flow past the middle of the line for a decrease of P from end to end, and the derivative.
     fn flow(&self, fall: f64) -> (f64, f64) {
         let laminar = fall / self.squares;
         if self.is_laminar_throughout(laminar) {
@@ -214,7 +215,8 @@ impl LineLaw {
         self.flow_with_usage(fall, flow)
     }
 
-    /// The same where usage keeps the law from being turned round: Newton on the integral, kept between bounds.
+    /// The same for a line with usage, whose law has no closed inverse: Newton's method on the integral, kept within
+    /// bounds.
     fn flow_with_usage(&self, fall: f64, start: f64) -> (f64, f64) {
         let reach = start.abs() + self.usage;
         let (mut low, mut high, mut flow) = (-reach, reach, start);
@@ -229,7 +231,7 @@ impl LineLaw {
                 high = flow;
             }
             let step = (found - fall) / rise;
-            // Before the bounds are looked at: the root itself has become one of them.
+            // Check before the bounds: the root itself may have become one of them.
             if step.abs() <= 1e-14 * reach {
                 break;
             }
@@ -271,7 +273,7 @@ impl RegulatorLaw {
         }
     }
 
-    /// What the droop line would pass into this pressure, and what the wide-open valve would.
+    /// Flow by the droop line, and flow of the wide-open valve, for these pressures.
     fn both(&self, from: f64, to: f64, soft: Softness) -> (Through, Through) {
         let droop = self.droop.max(soft.open / (2.0 * self.set));
         let outlet = root(to);
@@ -293,7 +295,7 @@ impl RegulatorLaw {
         if line.flow <= open.flow { line } else { open }
     }
 
-    /// True if it is wide open: the supply, not the droop line, sets what passes.
+    /// Whether it is wide open: the supply, not the droop line, determines the flow.
     pub fn is_wide_open(&self, from: f64, to: f64) -> bool {
         let (line, open) = self.both(from, to, Softness::NONE);
         open.flow < line.flow
@@ -304,7 +306,7 @@ fn one_way(conductance: f64, from: f64, to: f64, soft: Softness) -> Through {
     Through::even(if from >= to { conductance } else { soft.seepage() }, from, to)
 }
 
-/// √P and its slope, carried on below [`ROOT_ENDS`] by a tangent, so that a step too far is still a number.
+/// √P and its derivative, extended linearly below [`ROOT_ENDS`] so that an overshooting step still gives a number.
 pub(super) fn root(squared: f64) -> (f64, f64) {
     const LEAST: f64 = ROOT_ENDS * ROOT_ENDS;
     if squared >= LEAST {
@@ -315,7 +317,7 @@ pub(super) fn root(squared: f64) -> (f64, f64) {
     }
 }
 
-/// What passes between two nodes.
+/// The law of a link between two nodes.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Law {
     Line(LineLaw),
@@ -365,7 +367,7 @@ impl Law {
         }
     }
 
-    /// What a line puts in the way in laminar flow, Pa²·s/m³.
+    /// Resistance of a line in laminar flow, Pa²·s/m³. `None` for other links.
     pub fn line_resistance(&self) -> Option<f64> {
         match self {
             Law::Line(line) => Some(line.squares),
@@ -374,7 +376,8 @@ impl Law {
         }
     }
 
-    /// How far a distance from the start of a line is along it, as a part of its length. None beyond its ends, and for what is no line.
+    /// Converts a distance from the start of a line to a fraction of its length. `None` beyond its ends, and for links
+    /// that are not lines.
     pub fn part(&self, from_start: Length) -> Option<f64> {
         let length = match self {
             Law::Line(line) => line.length,
@@ -389,7 +392,7 @@ impl Law {
         (0.0..=1.0).contains(&part).then_some(part)
     }
 
-    /// Air lost along it whatever the pressure.
+    /// Pressure-independent usage along it.
     pub fn usage(&self) -> f64 {
         match self {
             Law::Line(line) => line.usage,
@@ -397,7 +400,7 @@ impl Law {
         }
     }
 
-    /// True if air can pass against the arrow.
+    /// Whether air can pass against the arrow.
     pub fn both_ways(&self) -> bool {
         match self {
             Law::Line(_) | Law::Leaking(_) | Law::Fitting => true,
@@ -407,7 +410,7 @@ impl Law {
     }
 }
 
-/// A flow out of the network at a node, and its slope by the squared pressure there.
+/// A flow out of the network at a node, and its derivative by the squared pressure there.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Outflow {
     pub flow: f64,
@@ -423,12 +426,12 @@ impl Outflow {
     }
 }
 
-/// What passes between a node and the outside.
+/// The law of a boundary: flow between a node and the outside.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Boundary {
     Supply {
         squared: f64,
-        /// The most that it gives, m³/s.
+        /// Highest flow that it delivers, m³/s.
         most: f64,
     },
     Held {
@@ -446,25 +449,25 @@ pub(super) enum Boundary {
         outside: f64,
         scale: f64,
     },
-    /// What a line loses beyond its usage, at one of its ends.
+    /// Pressure-dependent loss of a line at one of its ends, beyond its usage.
     Following(Following),
     /// Air that fills a volume over a step of time.
     Stored(Stored),
 }
 
-/// What a volume takes in over a step of time: (content(p) − before)·rate.
+/// Air taken in by a volume in a time step: (content(p) − before)·rate.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Stored {
-    /// Air in the volume for each Pa, counted as flows are: m³.
+    /// Content of the volume per Pa, in the same measure as flows: m³.
     pub capacity: f64,
-    /// What was in it before, m³.
+    /// Content before the step, m³.
     pub before: f64,
-    /// One over the length of the step, 1/s.
+    /// Reciprocal of the length of the step, 1/s.
     pub rate: f64,
 }
 
 impl Boundary {
-    /// A supply that gives whatever it is asked for.
+    /// A supply with unlimited flow.
     pub fn supply(supply: &Supply, conditions: &Conditions) -> Self {
         Boundary::Supply {
             squared: squared(supply.delivers, conditions),
@@ -487,7 +490,7 @@ impl Boundary {
         }
     }
 
-    /// What a line loses at its start and at its end as the pressure there has it, beyond the usage that is the same at any pressure.
+    /// Pressure-dependent loss of a line at its start and at its end, beyond its pressure-independent usage.
     pub fn leakage(law: &Law, leakage: Option<&Leakage>) -> Option<(Self, Self)> {
         match (law, leakage) {
             (Law::Leaking(line), _) => {
@@ -518,18 +521,19 @@ impl Boundary {
         }
     }
 
-    /// True if air can come from it.
+    /// Whether it can deliver air.
     pub fn gives(&self) -> bool {
         matches!(self, Boundary::Supply { .. } | Boundary::Held { .. })
     }
 
-    /// What flows out of the node at this squared pressure.
+    /// Flow out of the node at this squared pressure.
     pub fn out(&self, at: f64, soft: Softness) -> Outflow {
         match *self {
             Boundary::Supply { squared, most } => {
-                // How far below its pressure it gives all that it can. From there on what seeps keeps the slope above nothing.
+                // Difference of P below its own pressure at which it delivers its maximum. Beyond that, seepage keeps
+                // the derivative positive.
                 let reach = most / soft.give();
-                // The search starts at the pressure itself, and needs the slope of what gives there.
+                // The search starts exactly at this pressure, and needs the derivative of the delivering side.
                 if at > squared {
                     Outflow::even(soft.relief(), at, squared)
                 } else if squared - at <= reach {
@@ -573,7 +577,7 @@ fn squared(gauge: Pressure, conditions: &Conditions) -> f64 {
     pressure * pressure
 }
 
-/// The pressure whose square this is.
+/// The pressure with this square.
 pub(super) fn pressure(squared: f64) -> AbsolutePressure {
     AbsolutePressure::from_pascals(squared.max(0.0).sqrt())
 }

@@ -1,50 +1,52 @@
-//! Leakage that follows pressure: what lines lose in states other than the normal one.
+//! Pressure-dependent leakage of lines in states other than the normal one.
 //!
-//! The usage of a line is what it loses in the normal state. Air seeps out through many narrow ways, in laminar flow: at each place
-//! it is in proportion to p² − pₐ², with pₐ the pressure of the surrounding air. So each place keeps a conductance of its own,
-//! q₀′(x)/(p₀(x)² − pₐ²) with q₀′ and p₀ the loss for each length and the pressure in the normal state, and loses that times
-//! p² − pₐ² in any other. In the normal state that is the usage, to the last digit.
+//! The usage of a line is its loss in the normal state. Air escapes through many narrow paths in laminar flow: at each
+//! place the loss is proportional to p² − pₐ², with pₐ the ambient pressure. So each place has a fixed conductance
+//! q₀′(x)/(p₀(x)² − pₐ²), with q₀′ and p₀ the loss per length and the pressure in the normal state, and loses that
+//! times p² − pₐ² in any other state. In the normal state that is exactly the usage.
 //!
-//! With u = p² − pₐ² and y the same in the normal state, both along the line as a part of its length, the flow is −u′/S with S the
-//! fall of the squared pressure for each flow. The balance of a short piece gives u″ = (y″/y)·u, times the factors by which usage
-//! and resistance have changed. In laminar flow y is a parabola. The equation is linear and its own adjoint, so that the line is to
-//! its ends what three conductances are: one from end to end, and one from either end to the surrounding air.
+//! With u = p² − pₐ² and y the same in the normal state, both as functions of the fraction of the length, the flow is
+//! −u′/S with S the decrease of the squared pressure per flow. The balance of a short piece gives u″ = (y″/y)·u, times
+//! the factors by which usage and resistance have changed. In laminar flow y is a parabola. The equation is linear and
+//! self-adjoint, so the line is equivalent to three conductances: one from end to end, and one from either end to the
+//! surrounding air.
 //!
-//! It holds where the flow in the line is laminar. In a pipe of round bore, where it need not be, half of what is lost follows the
-//! pressure at either end: divide a long one.
+//! This holds for laminar flow in the line. In a pipe of round bore, where the flow may be turbulent, half of the loss
+//! depends on the pressure at either end: divide long pipes.
 //!
-//! Source: the balance of a short piece of line, and Hagen and Poiseuille's law for a gas in a narrow way, by which the flow goes with
-//! the difference of the squared pressures (textbook, from memory).
+//! Source: the balance of a short piece of line, and Hagen and Poiseuille's law for a gas in a narrow way, by which the
+//! flow is proportional to the difference of the squared pressures (textbook, from memory).
 
 use super::laws::LineLaw;
 use super::solution::Solution;
 use super::{Link, LinkId, Network};
 use crate::measure::Flow;
 
-/// Least p² − pₐ² in the normal state from which a conductance is told, as a part of pₐ²: a fiftieth of a millibar.
+/// Least p² − pₐ² in the normal state for which a conductance is defined, as a fraction of pₐ²: a fiftieth of a
+/// millibar.
 const LEAST: f64 = 4e-5;
-/// Terms of a series after which what is left is below rounding: each is at most half of the one before, nearly.
+/// Terms of a series; the rest is below rounding, since each term is at most about half of the previous one.
 const TERMS: u32 = 120;
 
-/// What a line loses in other states, as its normal state tells: a conductance for each place along it.
+/// The loss of a line in other states, derived from its normal state: a conductance for each place along it.
 #[derive(Clone, Copy, Debug)]
 pub struct Leakage {
-    /// The line in the normal state.
+    /// The law of the line in the normal state.
     normal: LineLaw,
     /// Squared pressure at its start in the normal state, Pa².
     start: f64,
     /// Flow past its middle in the normal state, m³/s.
     flow: f64,
-    /// Squared pressure of the surrounding air, Pa².
+    /// Squared ambient pressure, Pa².
     outside: f64,
-    /// What it would lose now at its normal pressure, m³/s.
+    /// Loss at the normal pressure after a change of usage, m³/s.
     lost: f64,
-    /// By how much its resistance has changed.
+    /// Factor by which its resistance has changed.
     resistance: f64,
 }
 
 impl Leakage {
-    /// None where the normal pressure is somewhere too near that of the surrounding air.
+    /// `None` if the normal pressure is too close to ambient somewhere.
     fn new(normal: LineLaw, start: f64, flow: f64, outside: f64) -> Option<Self> {
         let end = start - normal.fall_to(flow, 1.0);
         let inside = normal.lowest(flow).map(|part| start - normal.fall_to(flow, part));
@@ -59,7 +61,7 @@ impl Leakage {
         })
     }
 
-    /// That of the piece between two parts of its length.
+    /// The leakage of the piece between two fractions of the length.
     #[must_use]
     pub fn piece(&self, from: f64, to: f64) -> Self {
         let part = to - from;
@@ -78,8 +80,8 @@ impl Leakage {
         }
     }
 
-    /// The same where the line would lose `usage` at its normal pressure, and has so many times its resistance. A bore is what it is:
-    /// of a tube only the usage changes.
+    /// The leakage with another `usage` at the normal pressure, and with the resistance multiplied by a factor. Bores
+    /// do not change: for a tube only the usage applies.
     #[must_use]
     pub fn changed(&self, usage: Flow, resistance: f64) -> Self {
         Self {
@@ -89,7 +91,7 @@ impl Leakage {
         }
     }
 
-    /// What it would lose at its normal pressure.
+    /// Loss at the normal pressure.
     pub fn usage(&self) -> Flow {
         Flow::from_cubic_metres_per_second(self.lost)
     }
@@ -99,7 +101,7 @@ impl Leakage {
         (self.start, self.start - self.normal.fall_to(self.flow, 1.0))
     }
 
-    /// What follows the pressure at the ends of a line of round bore: half of its usage at either.
+    /// Pressure-dependent losses at the ends of a line of round bore: half of its usage at either.
     pub(super) fn at_ends(&self) -> (Following, Following) {
         let (start, end) = self.ends();
         let following = |normal: f64| Following {
@@ -110,33 +112,34 @@ impl Leakage {
     }
 }
 
-/// A loss that is known at one pressure and follows it: what is lost beyond that is the conductance times the difference.
+/// A loss that is known at one pressure: the difference from that is the conductance times the difference of squared
+/// pressures.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Following {
     /// Squared pressure in the normal state, Pa².
     pub normal: f64,
-    /// m³/s for each Pa².
+    /// Conductance, m³/s per Pa².
     pub conductance: f64,
 }
 
 impl Following {
-    /// What is lost beyond what is known, at this squared pressure, m³/s.
+    /// Difference from the known loss at this squared pressure, m³/s.
     pub fn flow(&self, squared: f64) -> f64 {
         self.conductance * (squared - self.normal)
     }
 }
 
-/// A laminar line whose loss follows its pressure.
+/// A laminar line with pressure-dependent loss.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct LeakingLaw {
-    /// As it is now: with its usage in the normal state.
+    /// The present law, with the usage of the normal state.
     pub line: LineLaw,
     pub outside: f64,
     /// p² − pₐ² in the normal state, along the line.
     normal: Parabola,
-    /// u″ is this times u/y, Pa².
+    /// Coefficient of u/y in u″, Pa².
     pull: f64,
-    /// Conductance from end to end, and from either end to the surrounding air, m³/s for each Pa².
+    /// Conductances from end to end, and from either end to the surrounding air, m³/s per Pa².
     pub through: f64,
     pub at_start: f64,
     pub at_end: f64,
@@ -153,7 +156,7 @@ impl LeakingLaw {
             resistance,
         } = *leakage;
         let squares = line.squares * resistance;
-        // The normal fall is squares·part·(flow + usage/2·(1 − part)), see `LineLaw::fall_to`.
+        // The normal decrease is squares·part·(flow + usage/2·(1 − part)), see `LineLaw::fall_to`.
         let normal = Parabola {
             height: start - outside,
             slope: -line.squares * (flow + line.usage / 2.0),
@@ -175,7 +178,7 @@ impl LeakingLaw {
         law
     }
 
-    /// Squared pressure and flow at a part of the length, from those at the ends: Pa² and m³/s.
+    /// Squared pressure in Pa² and flow in m³/s at a fraction of the length, from the squared pressures at the ends.
     pub fn at(&self, start: f64, end: f64, part: f64) -> (f64, f64) {
         let (start, end) = (start - self.outside, end - self.outside);
         let (whole, here) = (self.transfer(1.0), self.transfer(part));
@@ -185,7 +188,7 @@ impl LeakingLaw {
         (self.outside + squared, flow)
     }
 
-    /// Where the pressure is lowest, as a part of the length: where the flow turns round, if it does.
+    /// Position of the lowest pressure as a fraction of the length: where the flow reverses. `None` if it does not.
     pub fn lowest(&self, start: f64, end: f64) -> Option<f64> {
         let flow = |part: f64| self.at(start, end, part).1;
         if flow(0.0) <= 0.0 || flow(1.0) >= 0.0 {
@@ -237,31 +240,31 @@ impl Parabola {
         }
     }
 
-    /// Distance of the nearer root, real or complex: within it a series in x holds.
+    /// Distance of the nearer root, real or complex: the radius of convergence of a series in x.
     fn nearest_root(self) -> f64 {
         let discriminant = self.slope * self.slope - 4.0 * self.height * self.bend;
         if discriminant < 0.0 {
             return (self.height / self.bend).sqrt();
         }
-        // The form without a difference of like figures; the other root is farther.
+        // This form avoids the difference of nearly equal figures; the other root is farther.
         2.0 * self.height / (self.slope.abs() + discriminant.sqrt())
     }
 }
 
-/// The two solutions of u″ = pull·u/y from which all others are made, at one place: the first starts at 1 and level, the second at
-/// nothing and with a slope of 1. What they differ by from 1, which may be very little, is carried without it.
+/// The two fundamental solutions of u″ = pull·u/y at one position: the first starts with value 1 and slope 0, the
+/// second with value 0 and slope 1. Their small differences from these are stored separately, to keep precision.
 #[derive(Clone, Copy, Debug, Default)]
 struct Transfer {
-    /// The first less 1, and its slope.
+    /// The first solution minus 1, and its slope.
     over: f64,
     rise: f64,
-    /// The second, and its slope less 1.
+    /// The second solution, and its slope minus 1.
     span: f64,
     more: f64,
 }
 
 impl Transfer {
-    /// The solutions a step farther on, by their series.
+    /// Advances the solutions by a step, using their series.
     fn carried_on(self, normal: &Parabola, pull: f64, step: f64) -> Self {
         let (over, rise) = series(1.0 + self.over, self.rise * step, normal, pull, step);
         let (span, more) = series(self.span, (1.0 + self.more) * step, normal, pull, step);
@@ -274,7 +277,7 @@ impl Transfer {
     }
 }
 
-/// What the terms from the second power on add to a solution and to its slope, over a step of 1, from its value and slope.
+/// The terms from the second power on of a solution and its slope over a step of 1, from its value and slope.
 fn series(value: f64, slope: f64, normal: &Parabola, pull: f64, step: f64) -> (f64, f64) {
     let (mut before, mut last) = (value, slope);
     let (mut sum, mut slopes) = (0.0, 0.0);
@@ -297,13 +300,13 @@ fn series(value: f64, slope: f64, normal: &Parabola, pull: f64, step: f64) -> (f
 }
 
 impl Network {
-    /// Makes a tube or section lose what its leakage lets out at each pressure, in place of its usage; without one it loses nothing.
-    /// The leakage is that of a line of the same length and resistance: of this link in a normal state, as
-    /// [`Solution::leakage`] has it, or of a piece of it.
+    /// Replaces the usage of a tube or section by a pressure-dependent leakage; with `None` it loses nothing. The
+    /// leakage is that of a line of the same length and resistance: of this link in a normal state, as given by
+    /// [`Solution::leakage`], or of a piece of it.
     ///
     /// # Panics
     ///
-    /// If the link is of another network.
+    /// If the link belongs to another network.
     pub fn follow(&mut self, link: LinkId, leakage: Option<Leakage>) {
         let joined = &mut self.links[link];
         match &mut joined.link {
@@ -316,12 +319,12 @@ impl Network {
 }
 
 impl Solution {
-    /// What a line lets out at any pressure, where this is its normal state. None for what is no line, where no air reaches it, where
-    /// it is shut off from every source, and where its pressure is not above that of the surrounding air.
+    /// The pressure-dependent leakage of a line, with this solution as its normal state. `None` for other links, and
+    /// for lines that no air reaches, that are shut off from every source, or whose pressure is not above ambient.
     ///
     /// # Panics
     ///
-    /// If the link is of another network.
+    /// If the link belongs to another network.
     pub fn leakage(&self, link: LinkId) -> Option<Leakage> {
         let (normal, start, flow) = self.line(link)?;
         let outside = self.conditions().ambient.pascals();

@@ -1,26 +1,27 @@
 //! The linear equations of a Newton step.
 //!
-//! Office networks are trees with a few loops. So the equations are eliminated leaf by leaf first, which touches every node
-//! once and fills nothing in; what is left over are the loops, eliminated in the order of least degree. An office without
+//! Office networks are trees with a few loops. So the equations are eliminated leaf by leaf first, which visits every
+//! node once without fill-in; the loops that remain are eliminated in the order of least degree. An office without
 //! loops never gets there.
 //!
 //! # Without a single subtraction
 //!
-//! Column j of the matrix holds on its diagonal what the flows out of node j gain from its own pressure, and off it the same
-//! figures with their sign turned, for the nodes that those flows go to. So a diagonal is its column's off-diagonals plus
-//! an *excess*, what leaves the network there; and a node that is eliminated hands its excess on to its neighbours, in the
-//! part that its own pressure does not hold back. All terms are positive, so every pivot is exact to rounding, whatever
-//! the figures (the elimination of Grassmann, Taksar and Heyman, 1985, from memory). That matters here: a closed valve's
-//! seepage (1e-29) decides the pressure of a part that is shut off, and occurs beside fittings (3e-9) and supplies (3e-6).
+//! Column j of the matrix has on its diagonal the derivatives of the flows out of node j by its own pressure, and off
+//! the diagonal the same figures with reversed sign, for the nodes that those flows go to. So a diagonal is its
+//! column's off-diagonals plus an *excess*, the flow out of the network there; an eliminated node passes its excess on
+//! to its neighbours, reduced by its own share. All terms are positive, so every pivot is exact to rounding, whatever
+//! the figures (the elimination of Grassmann, Taksar and Heyman, 1985, from memory). That matters here: a closed
+//! valve's seepage (1e-29) determines the pressure of a closed-off part, and occurs beside fittings (3e-9) and supplies
+//! (3e-6).
 //!
 //! # Why not a linear-algebra crate
 //!
-//! `faer` 0.24 was built in for the loops, and taken out again. Its sparse LU is well kept and fast enough (8 µs for the
-//! ordering and 5 µs a step at 30 nodes, 2.6 ms and 1.2 ms at 10,000), but like every LU it subtracts on the diagonal: in a
-//! looped part behind closed valves, seepage is twenty orders of magnitude below the fittings, and the last pivot is nothing
-//! but rounding. It also takes 92 s of one core to compile and dozens of crates. `sprs` and `nalgebra-sparse` offer Cholesky only,
-//! while a regulator's outlet acts on its supply and not the other way round, so that the matrix is not symmetric. Where
-//! `faer` would win is a dense net of pipes: a square grid of 10,000 nodes takes 0.4 s here.
+//! `faer` 0.24 was tried for the loops and removed again. Its sparse LU is well maintained and fast enough (8 µs for
+//! the ordering and 5 µs a step at 30 nodes, 2.6 ms and 1.2 ms at 10,000), but like every LU it subtracts on the
+//! diagonal: in a looped part behind closed valves, seepage is twenty orders of magnitude below the fittings, and the
+//! last pivot is only rounding error. It also takes 92 s of one core to compile, and dozens of crates. `sprs` and
+//! `nalgebra-sparse` offer Cholesky only, but a regulator makes the matrix unsymmetric. `faer` would be faster for a
+//! dense net of pipes: a square grid of 10,000 nodes takes 0.4 s here.
 
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
@@ -31,35 +32,35 @@ use crate::index::IndexVec;
 use crate::index_type;
 
 index_type! {
-    /// A node of the loops, by its number among these: what is left when all leaves are taken off.
+    /// Index of a node among those on loops, which remain when all leaves are removed.
     struct LoopNode;
-    /// Two nodes of the loops that an edge, or what an eliminated node leaves behind, joins.
+    /// Index of a pair of loop nodes joined by an edge or by fill-in.
     struct PairId;
 }
 
-/// A node taken off, and the neighbour and edge that it hung by.
+/// A removed node, with the neighbour and edge that it was attached by.
 #[derive(Clone, Copy, Debug)]
 struct Leaf {
     node: LiveNode,
     parent: LiveNode,
     edge: LiveLink,
-    /// Its diagonal once all leaves before it are taken off.
+    /// Diagonal after all earlier leaves are removed.
     diagonal: f64,
-    /// What the neighbour's balance gains from this node's pressure.
+    /// Derivative of the neighbour's balance by this node's pressure.
     column: f64,
-    /// What this node's balance gains from the neighbour's pressure.
+    /// Derivative of this node's balance by the neighbour's pressure.
     row: f64,
 }
 
-/// What remains when all leaves are taken off.
+/// The rest of the network after all leaves are removed.
 #[derive(Clone)]
 struct Loops {
-    /// The live node behind each number.
+    /// The live node of each loop node.
     nodes: IndexVec<LoopNode, LiveNode>,
     edges: Vec<LoopEdge>,
-    /// Nodes in the order of their elimination.
+    /// Nodes in the order of elimination.
     order: Vec<Eliminated>,
-    /// The pairs that each node has when its turn comes, one node after the other.
+    /// The pairs of each node at the time of its elimination, concatenated.
     links: Vec<Half>,
     /// The pairs among those neighbours, first with second, first with third, second with third…
     fills: Vec<Fill>,
@@ -72,68 +73,68 @@ struct Loops {
 struct LoopEdge {
     edge: LiveLink,
     pair: PairId,
-    /// True if the edge leads from the lower number to the higher.
+    /// Whether the edge leads from the lower index to the higher.
     upwards: bool,
 }
 
-/// A pair that the elimination of a neighbour of both adds to.
+/// A pair that receives fill-in when a common neighbour is eliminated.
 #[derive(Clone, Copy, Debug)]
 struct Fill {
     pair: PairId,
-    /// True if the second of the two neighbours has the higher number.
+    /// Whether the second of the two neighbours has the higher index.
     upwards: bool,
 }
 
-/// What the balances of two nodes gain from each other's pressure.
+/// Mutual derivatives of the balances of two nodes by each other's pressure.
 #[derive(Clone, Copy, Debug, Default)]
 struct Pair {
-    /// What the higher node's balance gains from the lower's pressure.
+    /// Derivative of the higher node's balance by the lower's pressure.
     higher: f64,
-    /// What the lower node's balance gains from the higher's pressure.
+    /// Derivative of the lower node's balance by the higher's pressure.
     lower: f64,
 }
 
 #[derive(Clone, Copy, Debug)]
 struct Eliminated {
     node: LoopNode,
-    /// Number of its pairs when its turn comes.
+    /// Number of its pairs at the time of its elimination.
     degree: usize,
     diagonal: f64,
 }
 
-/// A pair as one of its nodes sees it.
+/// A pair as seen from one of its nodes.
 #[derive(Clone, Copy, Debug)]
 struct Half {
     other: LoopNode,
     pair: PairId,
-    /// True if the other has the higher number.
+    /// Whether the other node has the higher index.
     upwards: bool,
 }
 
-/// The equations of one network, whose figures change from step to step while their pattern stays.
+/// The equations of one network: figures change from step to step, the pattern does not.
 #[derive(Clone)]
 pub(super) struct Equations {
     leaves: Vec<Leaf>,
-    /// Nodes without neighbours once the leaves are off, with their diagonal.
+    /// Nodes without neighbours after the leaves are removed, with their diagonals.
     roots: Vec<(LiveNode, f64)>,
     loops: Option<Loops>,
     excess: IndexVec<LiveNode, f64>,
-    /// Values of the loops' nodes while the equations are solved.
+    /// Values at loop nodes while solving.
     scratch: IndexVec<LoopNode, f64>,
 }
 
-/// The neighbours that a node still has while leaves are removed.
+/// The remaining neighbours of a node while leaves are removed.
 #[derive(Clone, Copy)]
 struct Hanging {
     edges: u32,
-    /// The exclusive or of the edges' numbers, which is the number of the last one when only one is left.
+    /// XOR of the indices of its edges: equals the index of the last one when only one remains.
     which: usize,
-    /// Whether the node has been taken off itself.
+    /// Whether the node itself has been removed.
     is_off: bool,
 }
 
 impl Equations {
-    /// Finds the order of elimination.
+    /// Determines the order of elimination.
     pub fn new(nodes: usize, edges: &IndexVec<LiveLink, Edge>) -> Self {
         let bare = Hanging {
             edges: 0,
@@ -168,7 +169,7 @@ impl Equations {
                 hanging[node].is_off = true;
                 hanging[parent].edges -= 1;
                 hanging[parent].which ^= number;
-                // On to the neighbour only if this pass has been there already.
+                // Continue with the neighbour only if this pass has visited it already.
                 if parent > start {
                     break;
                 }
@@ -190,8 +191,8 @@ impl Equations {
         }
     }
 
-    /// Takes in new slopes of the links and new `own` slopes of what leaves the network at each node. False if the equations
-    /// have no single answer.
+    /// Factors the matrix with new slopes of links and new `own` slopes of boundaries at each node. Returns false if
+    /// the equations have no unique solution.
     pub fn factor(
         &mut self,
         edges: &IndexVec<LiveLink, Edge>,
@@ -220,7 +221,7 @@ impl Equations {
         }
     }
 
-    /// Turns balances into the changes of P that make them up, in place.
+    /// Solves in place for the changes of P, given the balances.
     pub fn solve(&mut self, values: &mut IndexVec<LiveNode, f64>) {
         for leaf in &self.leaves {
             let own = values[leaf.node];
@@ -240,14 +241,14 @@ impl Equations {
     }
 }
 
-/// Pairs of nodes while the order of elimination is sought.
+/// Pairs of nodes while the order of elimination is determined.
 struct Pairs {
     of: IndexVec<LoopNode, Vec<Half>>,
     count: usize,
 }
 
 impl Pairs {
-    /// The pair of two nodes, which is made if there is none.
+    /// The pair of two nodes, created if there is none.
     fn between(&mut self, one: LoopNode, two: LoopNode) -> PairId {
         if let Some(half) = self.of[one].iter().find(|half| half.other == two) {
             return half.pair;
@@ -264,7 +265,7 @@ impl Pairs {
         pair
     }
 
-    /// Takes a node out, and gives back the pairs that it had.
+    /// Removes a node and returns its pairs.
     fn take(&mut self, node: LoopNode) -> Vec<Half> {
         let taken = std::mem::take(&mut self.of[node]);
         for half in &taken {
@@ -362,7 +363,7 @@ impl Loops {
                 self.excess[first.other] += from_first * kept;
                 for (second, fill) in mine.iter().skip(index + 1).zip(&mut fills) {
                     let (to_second, from_second) = second.seen(&self.pairs);
-                    // What passes from the first through this node to the second, and back.
+                    // Flow from the first through this node to the second, and back.
                     let forwards = from_first / step.diagonal * to_second;
                     let backwards = from_second / step.diagonal * to_first;
                     self.pairs[fill.pair].gain(fill.upwards, forwards, backwards);
@@ -402,7 +403,7 @@ impl Loops {
 }
 
 impl Half {
-    /// What the other's balance gains from this one's pressure, and this one's from the other's.
+    /// Derivative of the other's balance by this one's pressure, and the reverse.
     fn seen(&self, pairs: &IndexVec<PairId, Pair>) -> (f64, f64) {
         let Pair { higher, lower } = pairs[self.pair];
         if self.upwards { (higher, lower) } else { (lower, higher) }
@@ -410,7 +411,7 @@ impl Half {
 }
 
 impl Pair {
-    /// Adds what the balance of the node that an edge leads to gains from the other's pressure, and the other way round.
+    /// Adds to the derivatives in the direction of an edge, and in the reverse direction.
     fn gain(&mut self, upwards: bool, forwards: f64, backwards: f64) {
         self.higher += if upwards { forwards } else { backwards };
         self.lower += if upwards { backwards } else { forwards };
@@ -423,7 +424,7 @@ mod tests {
 
     use super::*;
 
-    /// What the matrix, written out, makes of `x`, and the sum of the magnitudes that each row adds up.
+    /// The product of the full matrix with `x`, and the sums of magnitudes in each row.
     fn product(case: &Case, x: &IndexVec<LiveNode, f64>) -> (IndexVec<LiveNode, f64>, IndexVec<LiveNode, f64>) {
         let mut y: IndexVec<_, f64> = case.own.iter().zip(x).map(|(own, x)| own * x).collect();
         let mut sizes: IndexVec<_, f64> = y.iter().map(|y| y.abs()).collect();
@@ -485,8 +486,8 @@ mod tests {
             let (balances, given) = product(&case, &case.x);
             let mut values = balances.clone();
             equations.solve(&mut values);
-            // A few of these matrices are so ill-conditioned that the rounding of the balances alone moves the answer by more
-            // than 1e-6. What holds of every one is that the answer makes up the balances.
+            // A few of these matrices are so ill-conditioned that the rounding of the balances alone changes the
+            // solution by more than 1e-6. For all of them, however, the solution reproduces the balances.
             let (made_up, found) = product(&case, &values);
             for (node, balance) in balances.enumerated() {
                 let size = given[node] + found[node];
@@ -500,8 +501,8 @@ mod tests {
 
     #[test]
     fn what_seeps_is_not_lost_beside_what_flows() {
-        // A closed valve (1e-29) between a supply and four fittings (3e-9) in a ring: the pressure behind it is still that
-        // before it.
+        // A closed valve (1e-29) between a supply and four fittings (3e-9) in a ring: the pressure behind it still
+        // equals that before it.
         let all = [(0, 1), (1, 2), (2, 3), (3, 4), (4, 1)].map(|(from, to)| edge(from, to));
         let even = |figure| Through {
             flow: 0.0,

@@ -1,4 +1,4 @@
-//! The part of a network that air can reach, with the law of each piece.
+//! The part of a network that air can reach ("live"), with the law of each element.
 
 use std::collections::VecDeque;
 
@@ -10,11 +10,11 @@ use crate::index_type;
 use crate::measure::Pressure;
 
 index_type! {
-    /// A node that air can reach, by its number among these: one unknown of the equations.
+    /// Index of a live node: one unknown of the equations.
     pub(super) struct LiveNode;
-    /// A link between two such nodes, by its number among these.
+    /// Index of a link between live nodes.
     pub(super) struct LiveLink;
-    /// A way for air into the network or out of it, at such a node.
+    /// Index of a boundary at a live node, where air enters or leaves the network.
     pub(super) struct BoundaryId;
 }
 
@@ -25,29 +25,29 @@ pub(super) struct Edge {
     pub to: LiveNode,
 }
 
-/// The part of a network that air can reach, with numbers of its own.
+/// The live part of a network, with its own indices.
 pub(super) struct LiveNetwork {
-    /// The number here of each node of the network that air can reach.
+    /// The live node of each node of the network, if air can reach it.
     pub nodes: IndexVec<NodeId, Option<LiveNode>>,
-    /// The network's node behind each number.
+    /// The network's node of each live node.
     pub names: IndexVec<LiveNode, NodeId>,
     pub laws: IndexVec<LiveLink, Law>,
     pub edges: IndexVec<LiveLink, Edge>,
-    /// The network's link behind each number.
+    /// The network's link of each live link.
     pub links: IndexVec<LiveLink, LinkId>,
     pub boundaries: IndexVec<BoundaryId, (LiveNode, Boundary)>,
     pub supplies: IndexVec<SupplyId, Option<BoundaryId>>,
-    /// None for a leak at a dead node, which loses nothing.
+    /// `None` for a leak at a dead node, which loses nothing.
     pub leaks: IndexVec<LeakId, Option<BoundaryId>>,
-    /// What lines lose that follows the pressure at their ends.
+    /// Pressure-dependent losses at the ends of lines.
     pub leakage: Vec<BoundaryId>,
-    /// Air used at each node whatever its pressure, with half of what is used along each line that ends there, m³/s.
+    /// Pressure-independent usage at each node, including half of that along each line that ends there, m³/s.
     pub demand: IndexVec<LiveNode, f64>,
 }
 
 impl LiveNetwork {
-    /// The live part, and squared pressures to start from: those of the supplies, handed on from node to node and held down by
-    /// regulators. A network that `check` has not refused.
+    /// The live part, and initial squared pressures: those of the supplies, propagated from node to node and limited by
+    /// regulators. The network must have passed `check`.
     pub fn new(network: &Network, conditions: &Conditions) -> (Self, IndexVec<LiveNode, f64>) {
         let laws = network
             .links
@@ -58,7 +58,7 @@ impl LiveNetwork {
         Self::of_reached(network, conditions, laws, &start)
     }
 
-    /// The nodes whose squared pressures are known beforehand, with all links between these.
+    /// The part whose squared pressures are given beforehand, with all links between these nodes.
     pub fn starting_from(
         network: &Network,
         conditions: &Conditions,
@@ -155,7 +155,7 @@ impl LiveNetwork {
         (live, start)
     }
 
-    /// Lets a supply give no more than its capacity. Its pressure falls where more is asked for.
+    /// Limits a supply to its capacity. Beyond it, its pressure falls.
     pub fn limit(&mut self, network: &Network, supply: SupplyId) {
         let (_, Supply { capacity, .. }) = network.supplies[supply];
         if let (Some(capacity), Some(boundary)) = (capacity, self.supplies[supply])
@@ -165,7 +165,7 @@ impl LiveNetwork {
         }
     }
 
-    /// Lets each supply give what it is asked for.
+    /// Removes the limits of all supplies.
     pub fn free(&mut self) {
         for (_, boundary) in &mut self.boundaries {
             if let Boundary::Supply { most, .. } = boundary {
@@ -180,7 +180,7 @@ impl LiveNetwork {
     }
 }
 
-/// A squared pressure for each node that air can reach, Pa².
+/// Initial squared pressure of each node that air can reach, Pa².
 fn first_guess(
     network: &Network,
     conditions: &Conditions,

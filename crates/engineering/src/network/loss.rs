@@ -1,31 +1,31 @@
-//! What a filter, a sensor or a valve takes from the air that passes it.
+//! Pressure loss at a filter, a sensor or a valve.
 
 use super::laws::{Softness, Through, root};
 use crate::measure::{Flow, Pressure};
 
-/// The pressure that something takes from the air by its flow: none without flow, and what is stated at one flow or at two.
+/// Pressure loss as a function of flow: zero at zero flow, and as stated at one or two flows.
 ///
-/// With one point the loss is in proportion to the flow. Two points give a·Q + b·Q², what passes slowly through pores and
-/// what it takes to speed the air up (Forchheimer's law, from memory), where neither part is negative. Where the loss
-/// grows less than in proportion or more than as the square, as it may at a check valve with a spring, straight lines join
-/// zero and the two points. Either is extrapolated beyond the last point. The loss does not depend on the pressure there:
-/// makers state no other.
+/// With one point the loss is proportional to the flow. Two points give a·Q + b·Q², a viscous and an inertial part
+/// (Forchheimer's law, from memory), if neither is negative. If the loss grows less than proportionally or faster than
+/// the square, as it may at a check valve with a spring, straight lines join zero and the two points. Both forms are
+/// extrapolated beyond the last point. The loss does not depend on the pressure, since makers do not state any
+/// dependence.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Loss {
     /// A flow, and the pressure lost at it.
     pub first: (Flow, Pressure),
-    /// A larger flow, and the larger pressure lost at that.
+    /// A larger flow, and the larger loss at it.
     pub second: Option<(Flow, Pressure)>,
 }
 
 impl Loss {
-    /// The pressure that is lost at a flow, which may be negative as well.
+    /// The loss at a flow; odd in the flow.
     pub fn at(&self, flow: Flow) -> Pressure {
         let figure = flow.cubic_metres_per_second();
         Pressure::from_pascals(Curve::of(self).fall(figure.abs()).copysign(figure))
     }
 
-    /// What is wrong with its points.
+    /// The reason why its points are invalid.
     pub(super) fn objection(&self) -> Option<&'static str> {
         let positive = |figure: f64| figure.is_finite() && figure > 0.0;
         let (flow, pressure) = figures(self.first);
@@ -47,12 +47,12 @@ fn figures((flow, pressure): (Flow, Pressure)) -> (f64, f64) {
     (flow.cubic_metres_per_second(), pressure.pascals())
 }
 
-/// The loss by the flow, Pa and m³/s.
+/// Loss as a function of flow, Pa and m³/s.
 #[derive(Clone, Copy, Debug)]
 enum Curve {
     /// a·Q + b·Q².
     Sum { linear: f64, square: f64 },
-    /// One slope up to a flow, and another from there on.
+    /// Two straight lines: one slope up to a flow, another beyond it.
     Lines { slope: f64, up_to: f64, then: f64 },
 }
 
@@ -78,7 +78,7 @@ impl Curve {
         }
     }
 
-    /// The loss at a flow that is not negative.
+    /// The loss at a non-negative flow.
     fn fall(&self, flow: f64) -> f64 {
         match *self {
             Self::Sum { linear, square } => flow * (linear + square * flow),
@@ -86,7 +86,7 @@ impl Curve {
         }
     }
 
-    /// The flow at a loss that is not negative, and its slope, where at least `least` Pa·s/m³ lie in the way.
+    /// The flow at a non-negative loss, and its derivative, with a resistance of at least `least` Pa·s/m³.
     fn flow(&self, fall: f64, least: f64) -> (f64, f64) {
         match *self {
             Self::Sum { linear, square } => {
@@ -112,11 +112,11 @@ impl Curve {
 pub(super) struct LossLaw {
     curve: Curve,
     pub one_way: bool,
-    /// Pressure of the surrounding air, Pa.
+    /// Ambient pressure, Pa.
     ambient: f64,
 }
 
-/// The least that it puts in the way, Pa·s/m³.
+/// Least resistance, Pa·s/m³.
 const LEAST: f64 = 10.0;
 
 impl LossLaw {
@@ -128,7 +128,7 @@ impl LossLaw {
         }
     }
 
-    /// What passes. It rises with the pressure before it and falls with the one behind it, as all laws do.
+    /// The flow. It increases with the pressure before it and decreases with the pressure behind, as all laws do.
     pub fn through(&self, from: f64, to: f64, soft: Softness) -> Through {
         if self.one_way && from < to {
             return Through::even(soft.seepage(), from, to);
@@ -196,7 +196,7 @@ mod tests {
             &loss(point(1.0, 5.0), point(1.2, 20.0)),
             &[(2.5, 0.5), (5.0, 1.0), (20.0, 1.2), (35.0, 1.4)],
         );
-        // More than as the square.
+        // Faster than the square.
         is(
             &loss(point(0.1, 10.0), point(0.9, 20.0)),
             &[(5.0, 0.05), (15.0, 0.5), (20.0, 0.9)],

@@ -1,20 +1,20 @@
-//! Which links end at each node.
+//! The links at each node.
 
 use std::ops::Range;
 
 use crate::index::{IndexVec, Number};
 
-/// The links at each node, in compressed form: one list after the other.
+/// The links at each node, in compressed form: concatenated lists.
 pub(super) struct Neighbours<N, L> {
-    /// Where each node's list lies in `links`.
+    /// Range of each node's list in `links`.
     lists: IndexVec<N, Range<usize>>,
-    /// The link, and whether it leads away from the node along its arrow.
+    /// The link, and whether the node is at its start.
     links: Vec<(L, bool)>,
 }
 
 #[expect(clippy::indexing_slicing, reason = "all ranges are those that `new` counted")]
 impl<N: Number, L: Number> Neighbours<N, L> {
-    /// `ends` gives the nodes that each link leads from and to, in the order of the links.
+    /// Builds the lists. `ends` gives start and end of each link, in the order of the links.
     pub fn new(nodes: usize, ends: impl Iterator<Item = (N, N)> + Clone) -> Self {
         let mut lists: IndexVec<N, Range<usize>> = IndexVec::filled(0..0, nodes);
         for (from, to) in ends.clone() {
@@ -26,7 +26,7 @@ impl<N: Number, L: Number> Neighbours<N, L> {
             sum += list.end;
             *list = sum..sum;
         }
-        // Filled from the back: each start moves down to the beginning of its list.
+        // Filled from the back: each range's start moves down to its beginning.
         let mut links = vec![(L::from(0), false); sum];
         for (number, (from, to)) in ends.enumerate() {
             for (node, forwards) in [(from, true), (to, false)] {
@@ -38,7 +38,7 @@ impl<N: Number, L: Number> Neighbours<N, L> {
         Self { lists, links }
     }
 
-    /// The links that end at a node, each with whether it leads away from there along its arrow.
+    /// The links at a node, each with a flag that is true if the node is at its start.
     pub fn of(&self, node: N) -> &[(L, bool)] {
         &self.links[self.lists[node].clone()]
     }

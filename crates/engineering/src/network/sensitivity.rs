@@ -1,7 +1,8 @@
-//! A solved network, and by how much its pressures and flows change with what it is made of.
+//! A solved network, and the derivatives of its pressures and flows.
 //!
-//! The balances F(P, x) of the nodes are zero at the solution, whatever x is, so that dP/dx = −(∂F/∂P)⁻¹·∂F/∂x (the implicit function
-//! theorem). The matrix is the one that Newton's last step had: each change costs one elimination of it and no further solution.
+//! The balances F(P, x) of the nodes are zero at the solution for any x, so dP/dx = −(∂F/∂P)⁻¹·∂F/∂x (implicit function
+//! theorem). The matrix is that of Newton's last step: each derivative costs one back-substitution and no further
+//! solution.
 
 use super::laws::Law;
 use super::live::{LiveLink, LiveNode};
@@ -9,34 +10,34 @@ use super::solver::{Search, settled};
 use super::{Conditions, LinkId, Network, NoSolution, NodeId, Piece, SupplyId, capacity};
 use crate::index::IndexVec;
 
-/// What a network may be made of otherwise.
+/// A figure of a network by which derivatives are taken.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Cause {
-    /// The air that a tube or section loses evenly along it, m³/s.
+    /// Usage along a tube or section, m³/s.
     Usage(LinkId),
-    /// The natural logarithm of the resistance of a section, whose flow is laminar.
+    /// Natural logarithm of the resistance of a section, whose flow is laminar.
     Resistance(LinkId),
-    /// Air that is used at a node, m³/s.
+    /// Usage at a node, m³/s.
     Demand(NodeId),
-    /// The pressure that a regulator is set to, Pa.
+    /// Set pressure of a regulator, Pa.
     Set(LinkId),
-    /// The pressure that a supply delivers, Pa.
+    /// Pressure of a supply, Pa.
     Delivers(SupplyId),
 }
 
-/// A solved network that says what changes of it would do.
+/// A solved network that can compute derivatives.
 pub struct Sensitivity {
     search: Search,
     links: IndexVec<LinkId, Option<LiveLink>>,
 }
 
-/// By how much the figures of a network change with something that it is made of, for each unit of that.
+/// Changes of a network's figures with a cause, per unit of that.
 pub struct Response<'s> {
     of: &'s Sensitivity,
     squared: IndexVec<LiveNode, f64>,
-    /// What the flow in each link changes by at unchanged pressures.
+    /// Change of the flow in each link at unchanged pressures.
     own: Vec<(LiveLink, f64)>,
-    /// The same of usage, by the half that the flow at either end differs from the one in the middle.
+    /// The part of it due to usage: half of the difference between the flows at the two ends.
     usage: Vec<(LiveLink, f64)>,
 }
 
@@ -45,7 +46,7 @@ impl Sensitivity {
     ///
     /// # Errors
     ///
-    /// [`NoSolution`] as [`super::solve`] has it, and where supplies are asked for more than they can give.
+    /// [`NoSolution`] as in [`super::solve`], and if the demand exceeds the capacity of supplies.
     pub fn new(network: &Network, conditions: &Conditions) -> Result<Self, NoSolution> {
         let impossible = |why| NoSolution::Impossible {
             piece: Piece::Conditions,
@@ -65,19 +66,20 @@ impl Sensitivity {
         Ok(Self { search, links })
     }
 
-    /// Absolute pressure at a node, Pa; none where no air is.
+    /// Absolute pressure at a node, Pa. `None` if no air reaches it.
     pub fn pressure(&self, node: NodeId) -> Option<f64> {
         Some(self.search.squared[self.search.live.nodes[node]?].max(0.0).sqrt())
     }
 
-    /// Flow into the start of a link along its arrow, and out of its end, m³/s; none where no air is.
+    /// Flow into the start of a link in the direction of its arrow, and out of its end, m³/s. `None` if no air reaches
+    /// it.
     pub fn flows(&self, link: LinkId) -> Option<(f64, f64)> {
         let link = self.links[link]?;
         let (through, half) = (self.search.flows[link].flow, self.search.live.laws[link].usage() / 2.0);
         Some((through + half, through - half))
     }
 
-    /// What some causes together change, each with its weight. A cause where no air is changes nothing.
+    /// The combined effect of some causes, each with its weight. A cause where no air is has no effect.
     pub fn response(&mut self, causes: impl IntoIterator<Item = (Cause, f64)>) -> Response<'_> {
         let mut out: IndexVec<LiveNode, f64> = IndexVec::filled(0.0, self.search.squared.len());
         let (mut own, mut usage) = (Vec::new(), Vec::new());
@@ -105,7 +107,7 @@ impl Sensitivity {
                     let Law::Regulator(valve) = &live.laws[link] else {
                         continue;
                     };
-                    // On the droop line the flow goes with the set pressure less the one behind it.
+                    // On the droop line the flow depends on the set pressure minus the outlet pressure.
                     if !valve.is_wide_open(self.search.squared[edge.from], self.search.squared[edge.to]) {
                         let behind = self.search.flows[link].behind;
                         own.push((
@@ -141,7 +143,7 @@ impl Sensitivity {
 }
 
 impl Response<'_> {
-    /// By how much the pressure at a node changes, Pa; none where no air is.
+    /// Change of the pressure at a node, Pa. `None` if no air reaches it.
     pub fn pressure(&self, node: NodeId) -> Option<f64> {
         let search = &self.of.search;
         let node = search.live.nodes[node]?;
@@ -149,7 +151,7 @@ impl Response<'_> {
         (pressure > 0.0).then(|| self.squared[node] / (2.0 * pressure))
     }
 
-    /// By how much the flow into the start of a link changes, and out of its end, m³/s; none where no air is.
+    /// Change of the flow into the start of a link, and out of its end, m³/s. `None` if no air reaches it.
     pub fn flows(&self, link: LinkId) -> Option<(f64, f64)> {
         let link = self.of.links[link]?;
         let (edge, slopes) = (self.of.search.live.edges[link], &self.of.search.flows[link]);
@@ -172,7 +174,8 @@ mod tests {
     use crate::air::Reference;
     use crate::measure::{Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
 
-    /// A dryer, a regulator and a cable of two sections with a turbulent pipe at their joint, each by a factor of its own.
+    /// A dryer, a regulator and a cable of two sections with a turbulent pipe at their joint, with figures scaled by
+    /// factors.
     struct Case {
         network: Network,
         nodes: [NodeId; 5],

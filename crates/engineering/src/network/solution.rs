@@ -1,4 +1,4 @@
-//! What a solved network says, and the figures by which it can be explained.
+//! The solution of a network, with the figures that explain it.
 
 use super::capacity::Asked;
 use super::laws::{Law, LineLaw, Through, flow, pressure};
@@ -10,15 +10,15 @@ use crate::air::{Regime, choke_ratio, friction_factor};
 use crate::index::IndexVec;
 use crate::measure::{AbsolutePressure, Flow, Length, PneumaticResistance, Pressure};
 
-/// A pressure difference that counts as none when the state of a device is named, Pa: 0.0001 psi.
+/// Pressure differences below this count as zero for the state of a device, Pa: 0.0001 psi.
 const NOTHING: f64 = 0.7;
 
-/// What it took to solve a network.
+/// Number of steps needed to solve a network.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Effort {
     /// Number of Newton steps.
     pub newton: u32,
-    /// Gauss–Seidel sweeps; 0 unless Newton did not settle by itself.
+    /// Gauss–Seidel sweeps; 0 unless Newton's method did not converge by itself.
     pub sweeps: u32,
 }
 
@@ -27,103 +27,105 @@ pub struct Effort {
 pub struct NodeState {
     /// Absolute pressure at the node.
     pub pressure: AbsolutePressure,
-    /// Pressure above the surrounding air. Negative where more is used than the lines can bring at a pressure above it.
+    /// Gauge pressure. Negative where lines cannot carry the usage at a pressure above ambient.
     pub gauge: Pressure,
-    /// True if every way to it from a supply or a held pressure is shut at present. Its pressure is then what was last let in:
-    /// nothing but that it is no lower than before the shut valves and no higher than behind them can be told, and what
-    /// is here is one such pressure.
+    /// Whether every path to it from a supply or a held pressure is closed at present. Its pressure then depends on
+    /// history: it is only known to be no lower than upstream of the closed valves and no higher than downstream, and
+    /// the value here is one such pressure.
     pub trapped: bool,
-    /// What leaves less what arrives; rounding only.
+    /// Outflow minus inflow; only rounding.
     pub imbalance: Flow,
-    /// What passes through: what arrives, by links, supplies or leaks.
+    /// Total inflow from links, supplies and leaks.
     pub through: Flow,
 }
 
 /// The state of a regulator.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RegulatorState {
-    /// Its supply suffices: the outlet is at set − droop·Q.
+    /// The supply is sufficient: the outlet is at set − droop·Q.
     Regulating,
-    /// Its supply is less than its least differential above the set pressure. The outlet follows the supply, or is at best
-    /// where it should be.
+    /// The supply exceeds the set pressure by less than its least differential. The outlet follows the supply, or is at
+    /// best at its proper pressure.
     OutOfRegulation,
-    /// The pressure behind it is higher than it is set to: it is shut.
+    /// Closed, since the downstream pressure is above the set pressure.
     ClosedByBackPressure,
 }
 
 /// The state of a check valve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ValveState {
-    /// Air passes, or could.
+    /// Open, or about to open.
     Open,
-    /// The pressure behind it is higher than before it.
+    /// Closed, since the downstream pressure is higher.
     Closed,
 }
 
-/// A link between two nodes that air reaches, with the figures that explain it. Flows along the arrow are positive.
+/// The state of a link between two nodes that air reaches, with the figures that explain it. Flows in the direction of
+/// the arrow are positive.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LinkState {
     /// Flow past its middle.
     pub flow: Flow,
-    /// Flow into its start; more than `flow` by half the usage along it.
+    /// Flow into its start: `flow` plus half the usage along it.
     pub inflow: Flow,
     /// Flow out of its end.
     pub outflow: Flow,
-    /// Pressure at its start less that at its end.
+    /// Pressure at its start minus that at its end.
     pub drop: Pressure,
-    /// Half the sum of the pressures at its ends. With it the laminar law reads: drop = k·L·Q·101 325 Pa/mean.
+    /// Mean of the pressures at its ends. With it the laminar law is: drop = k·L·Q·101 325 Pa/mean.
     pub mean: AbsolutePressure,
-    /// Length, of a tube or section.
+    /// Length of a tube or section.
     pub length: Option<Length>,
-    /// Pneumatic resistance k of a tube or section, restated for 101 325 Pa and the temperature of the air in it.
+    /// Pneumatic resistance k of a tube or section, converted to 101 325 Pa and the temperature of its air.
     pub resistance: Option<PneumaticResistance>,
-    /// The highest Reynolds number along it, of a tube.
+    /// The highest Reynolds number along a tube.
     pub reynolds: Option<f64>,
-    /// Laminar, transitional or turbulent flow at that Reynolds number.
+    /// Flow regime at that Reynolds number.
     pub regime: Option<Regime>,
-    /// Darcy's friction factor there; none without flow.
+    /// Darcy's friction factor there. `None` without flow.
     pub friction: Option<f64>,
-    /// The state of a regulator; none for anything else.
+    /// State of a regulator; `None` for other links.
     pub regulator: Option<RegulatorState>,
-    /// The state of a check valve; none for anything else.
+    /// State of a check valve; `None` for other links.
     pub valve: Option<ValveState>,
 }
 
-/// What a leak loses.
+/// Flow of a leak.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LeakFlow {
-    /// Its flow; negative if the pressure in the network is lower than outside.
+    /// The flow; negative if the pressure in the network is below ambient.
     pub flow: Flow,
-    /// True if the hole is choked.
+    /// Whether the hole is choked.
     pub choked: bool,
 }
 
-/// What a supply gives.
+/// State of a supply.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SupplyState {
-    /// Flow that it gives into the network.
+    /// Flow into the network.
     pub flow: Flow,
-    /// What it would have to give to hold its pressure, where that is more than its capacity. It then gives its capacity, at a lower
+    /// The flow required to hold its pressure, if that exceeds its capacity. It then delivers its capacity, at a lower
     /// pressure.
     pub asked: Option<Flow>,
-    /// True if it is asked for more than its capacity and all figures are as if it could give it: what is used whatever the
-    /// pressure is more than the supplies can give, or than lines bring from those that have some left.
+    /// Whether the demand exceeds its capacity and all figures are computed as if it could deliver it:
+    /// pressure-independent usage is more than the supplies can deliver, or than lines can carry from those with spare
+    /// capacity.
     pub over_capacity: bool,
-    /// True if it supplies no air because the network holds more pressure than it delivers.
+    /// Whether it delivers no air because the network's pressure is above its own.
     pub backed_up: bool,
 }
 
-/// A solved network. Numbers that are of another network make its methods panic.
+/// A solved network. Its methods panic on ids of another network.
 pub struct Solution {
     conditions: Conditions,
-    /// The live node of each node of the network that air can reach.
+    /// The live node of each node, if air can reach it.
     live: IndexVec<NodeId, Option<LiveNode>>,
     /// Squared absolute pressures, Pa².
     squared: IndexVec<LiveNode, f64>,
     balance: IndexVec<LiveNode, f64>,
     through: IndexVec<LiveNode, f64>,
     trapped: IndexVec<LiveNode, bool>,
-    /// None for a link that no air can reach.
+    /// `None` for a link that no air can reach.
     links: IndexVec<LinkId, Option<SolvedLink>>,
     leaks: IndexVec<LeakId, Option<LeakFlow>>,
     supplies: IndexVec<SupplyId, Option<SupplyState>>,
@@ -137,7 +139,7 @@ struct SolvedLink {
     edge: Edge,
     law: Law,
     flow: f64,
-    /// What is lost at its ends beyond its usage, of a tube whose leakage follows the pressure.
+    /// Pressure-dependent loss at the ends of a tube, beyond its usage.
     beyond: Option<(Following, Following)>,
 }
 
@@ -269,22 +271,22 @@ impl Solution {
         }
     }
 
-    /// True if no air can reach this node.
+    /// Whether no air can reach this node.
     pub fn is_dead(&self, node: NodeId) -> bool {
         self.live[node].is_none()
     }
 
-    /// Pressure above vacuum at a node; none if it is dead.
+    /// Absolute pressure at a node. `None` if it is dead.
     pub fn pressure(&self, node: NodeId) -> Option<AbsolutePressure> {
         Some(pressure(self.squared[self.live[node]?]))
     }
 
-    /// Pressure above the surrounding air at a node; none if it is dead.
+    /// Gauge pressure at a node. `None` if it is dead.
     pub fn gauge(&self, node: NodeId) -> Option<Pressure> {
         Some(self.pressure(node)? - self.conditions.ambient)
     }
 
-    /// All that is known of a node; none if it is dead.
+    /// State of a node. `None` if it is dead.
     pub fn node(&self, node: NodeId) -> Option<NodeState> {
         let live = self.live[node]?;
         Some(NodeState {
@@ -296,7 +298,7 @@ impl Solution {
         })
     }
 
-    /// All that is known of a link; none if it is dead.
+    /// State of a link. `None` if it is dead.
     pub fn link(&self, id: LinkId) -> Option<LinkState> {
         let solved = self.links[id].as_ref()?;
         let SolvedLink { law, flow: through, .. } = solved;
@@ -362,8 +364,8 @@ impl Solution {
         Some(found)
     }
 
-    /// Pressure inside a tube or section, at a distance from its start. None if the link is dead, is neither of the two,
-    /// or is not that long.
+    /// Absolute pressure inside a tube or section, at a distance from its start. `None` if the link is dead, is neither
+    /// of the two, or is not that long.
     pub fn profile(&self, id: LinkId, from_start: Length) -> Option<AbsolutePressure> {
         let solved = self.links[id].as_ref()?;
         let part = solved.law.part(from_start)?;
@@ -376,7 +378,7 @@ impl Solution {
         Some(pressure(squared))
     }
 
-    /// Flow past a place inside a tube or section, at a distance from its start. None if the link is dead, is neither of the two,
+    /// Flow inside a tube or section, at a distance from its start. `None` if the link is dead, is neither of the two,
     /// or is not that long.
     pub fn flow_inside(&self, id: LinkId, from_start: Length) -> Option<Flow> {
         let solved = self.links[id].as_ref()?;
@@ -405,8 +407,8 @@ impl Solution {
         }
     }
 
-    /// Where along a tube or section the pressure is lowest, and how low: at an end, or inside if air comes from both. None if
-    /// the link is dead or is neither of the two.
+    /// The point of lowest pressure along a tube or section: at an end, or inside if it is fed from both ends. `None`
+    /// if the link is dead or neither of the two.
     pub fn lowest(&self, id: LinkId) -> Option<(Length, AbsolutePressure)> {
         let solved = self.links[id].as_ref()?;
         let (near, far) = self.ends(solved);
@@ -425,28 +427,28 @@ impl Solution {
         Some((Length::from_metres(part * length), pressure(squared)))
     }
 
-    /// What a leak loses; none if it is at a dead node.
+    /// Flow of a leak. `None` at a dead node.
     pub fn leak(&self, leak: LeakId) -> Option<LeakFlow> {
         self.leaks[leak]
     }
 
-    /// What a supply gives.
+    /// State of a supply. `None` at a dead node.
     pub fn supply(&self, supply: SupplyId) -> Option<SupplyState> {
         self.supplies[supply]
     }
 
-    /// What each supply gives, in the order in which they were added, without those at dead nodes.
+    /// States of the supplies, in the order in which they were added, without those at dead nodes.
     pub fn all_supplies(&self) -> impl Iterator<Item = SupplyState> + '_ {
         self.supplies.iter().flatten().copied()
     }
 
-    /// All air that is used along lines and at nodes, leaks not counted.
+    /// Total usage along lines and at nodes, without leaks.
     pub fn usage(&self) -> Flow {
         flow(self.usage)
     }
 
-    /// The largest imbalance of any node, as a part of what passes through it. Nodes through which less than a millionth
-    /// of the network's largest flow passes count as if that much passed.
+    /// Largest imbalance of a node, relative to its throughput. A throughput below a millionth of the network's largest
+    /// flow is replaced by that.
     pub fn residual(&self) -> f64 {
         let least = 1e-6 * self.through.iter().copied().fold(0.0, f64::max);
         let parts = self.balance.iter().zip(&self.through).map(|(balance, through)| {
@@ -461,7 +463,7 @@ impl Solution {
         self.effort
     }
 
-    /// The air inside and around, as it was given.
+    /// The conditions that it was solved with.
     pub fn conditions(&self) -> Conditions {
         self.conditions
     }
@@ -477,7 +479,7 @@ impl LeakFlow {
     }
 }
 
-/// Which nodes get no air with the valves in their present positions.
+/// The nodes that no air reaches with the valves in their present positions.
 fn trapped(live: &LiveNetwork, squared: &IndexVec<LiveNode, f64>) -> IndexVec<LiveNode, bool> {
     let shut = |link: LiveLink| {
         let edge = live.edges[link];

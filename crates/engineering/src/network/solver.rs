@@ -1,4 +1,4 @@
-//! Newton on P = p², and the methods that it falls back on.
+//! Newton's method on P = p², and its fallbacks.
 
 use super::check::check;
 use super::laws::{Boundary, Law, Outflow, Softness, Through, flow};
@@ -10,42 +10,42 @@ use super::zero::zero;
 use super::{Conditions, Network, NoSolution, Piece, capacity};
 use crate::index::IndexVec;
 
-/// Newton steps taken at full length before any doubt.
+/// Newton steps at full length before fallbacks are tried.
 const PLAIN_STEPS: u32 = 12;
-/// Times that soft devices are made ten times as hard.
+/// Stages in which soft devices are hardened by a factor of ten.
 const STAGES: u32 = 12;
-/// Times that a damped step is cut in half.
+/// Limit of halvings of a damped step.
 const HALVINGS: u32 = 45;
-/// A step that moves no P by more than this part of the highest is near the end.
+/// A step that changes no P by more than this fraction of the highest is close to convergence.
 const NEAR: f64 = 1e-6;
-/// Rounds of Gauss–Seidel sweeps and damped Newton steps after that.
+/// Rounds of Gauss–Seidel sweeps and damped Newton steps as the last fallback.
 const ROUNDS: u32 = 40;
 const SWEEPS: u32 = 8;
 const DAMPED_STEPS: u32 = 50;
-/// A step is nothing if it moves no P by more than this part of the highest.
+/// A step that changes no P by more than this fraction of the highest counts as zero.
 const STEP_ENDS: f64 = 1e-10;
-/// Slopes that moved less than this since they were factored are good enough for a last step.
+/// Relative change of slopes since they were factored up to which they are used for a last step.
 const SLOPES_HOLD: f64 = 0.1;
 
 /// Computes the pressures and flows of a network.
 ///
-/// Of a supply that states its capacity no more is taken than that: its pressure falls where more is asked for. Only where what is used
-/// whatever the pressure leaves no such solution does it give more: see [`SupplyState::over_capacity`](super::SupplyState).
+/// A supply with a capacity delivers no more than that: beyond it, its pressure falls. It delivers more only if
+/// pressure-independent usage leaves no such solution: see [`SupplyState::over_capacity`](super::SupplyState).
 ///
-/// The cost grows about in line with the number of nodes. Nodes that no air can reach are not a failure: they are
-/// reported as dead, and what is used or lost there counts for nothing.
+/// The cost is about proportional to the number of nodes. Nodes that no air can reach are not an error: they are
+/// reported as dead, and usage and leaks there are ignored.
 ///
 /// # Errors
 ///
-/// [`NoSolution`] if a figure is impossible, if more is used than the lines can bring, or if the computation does not
-/// settle.
+/// [`NoSolution`] if a figure is impossible, if more is used than the lines can carry, or if the computation does not
+/// converge.
 pub fn solve(network: &Network, conditions: &Conditions) -> Result<Solution, NoSolution> {
     let mut search = settled(network, conditions)?;
     let asked = capacity::keep(&mut search, network);
     Ok(Solution::new(network, conditions, search, asked.as_ref()))
 }
 
-/// The network as it settles if every supply can give any flow.
+/// Solves the network with unlimited supplies.
 pub(super) fn settled(network: &Network, conditions: &Conditions) -> Result<Search, NoSolution> {
     check(network, conditions)?;
     let (live, start) = LiveNetwork::new(network, conditions);
@@ -61,7 +61,7 @@ pub(super) fn settled(network: &Network, conditions: &Conditions) -> Result<Sear
     }
 }
 
-/// The node or the line whose P is farthest below nothing. A line that usage empties from both ends may be lowest inside.
+/// The node or line whose P is farthest below zero. A line drained from both ends may be lowest inside.
 pub(super) fn below_vacuum(search: &Search) -> Option<Piece> {
     let network = &search.live;
     let nodes = network.names.iter().map(|name| Piece::Node(*name));
@@ -78,7 +78,7 @@ pub(super) fn below_vacuum(search: &Search) -> Option<Piece> {
 }
 
 fn largest<'v>(values: impl IntoIterator<Item = &'v f64>) -> f64 {
-    // A NaN must not be passed over, as f64::max would.
+    // Propagates NaN, unlike f64::max.
     values
         .into_iter()
         .fold(0.0, |most, value| if value.abs() <= most { most } else { value.abs() })
@@ -89,19 +89,19 @@ pub(super) struct Search {
     pub equations: Equations,
     pub squared: IndexVec<LiveNode, f64>,
     start: IndexVec<LiveNode, f64>,
-    /// The highest P to start from.
+    /// The highest initial P.
     highest: f64,
     soft: Softness,
-    /// Flow and slopes of each link, and of each boundary, at `squared`.
+    /// Flow and slopes of each link and boundary at `squared`.
     pub flows: IndexVec<LiveLink, Through>,
     pub outflows: IndexVec<BoundaryId, Outflow>,
-    /// The slopes that were factored; empty before the first time.
+    /// The slopes of the last factorization; empty before the first.
     pub factored: IndexVec<LiveLink, Through>,
     pub factored_outflows: IndexVec<BoundaryId, Outflow>,
-    /// What leaves each node, less what arrives.
+    /// Outflow minus inflow of each node.
     pub balance: IndexVec<LiveNode, f64>,
     step: IndexVec<LiveNode, f64>,
-    /// Slope of what leaves the network at each node.
+    /// Slope of the outflow from the network at each node.
     own_slopes: IndexVec<LiveNode, f64>,
     pub effort: Effort,
 }
@@ -127,7 +127,7 @@ impl Search {
         }
     }
 
-    /// Looks for the balance from the present pressures on. False if the pressures do not settle.
+    /// Searches the solution from the present pressures. Returns false if it does not converge.
     pub fn run(&mut self) -> bool {
         if self.squared.is_empty() || self.newton(PLAIN_STEPS, false) {
             return true;
@@ -151,7 +151,7 @@ impl Search {
         false
     }
 
-    /// From soft devices to those that are meant, each time from where the last, softer ones have settled.
+    /// Solves with soft devices and hardens them in stages, each starting from the previous solution.
     fn harden(&mut self) -> bool {
         let (sum, lines) = self
             .live
@@ -178,7 +178,7 @@ impl Search {
         self.newton(DAMPED_STEPS, true)
     }
 
-    /// Newton steps. True once they have settled; the flows are then balanced to rounding.
+    /// Makes Newton steps. Returns true on convergence; the flows are then balanced to rounding.
     fn newton(&mut self, steps: u32, damped: bool) -> bool {
         let ends = STEP_ENDS * self.highest;
         self.evaluate();
@@ -218,8 +218,8 @@ impl Search {
         false
     }
 
-    /// Keeps a step within bounds. Behind a valve that is shut at the moment, usage has nothing to draw on, and the step would
-    /// go to where its way back is lost in rounding; from a little below a vacuum, the valve is open again.
+    /// Limits a step. Behind a valve that is closed at the moment, usage has no source, and the step would be so large
+    /// that its reversal is lost in rounding; from slightly below vacuum, the valve is open again.
     fn rein_in(&mut self) {
         for (step, squared) in self.step.iter_mut().zip(&self.squared) {
             let most = self.highest + squared.abs();
@@ -227,8 +227,8 @@ impl Search {
         }
     }
 
-    /// Goes along the step until the balances are better by their sum, which Newton's direction improves for a short way at
-    /// least, or until it is so near the end that only rounding is left in them.
+    /// Shortens the step until the sum of imbalances decreases, which Newton's direction guarantees for a short
+    /// distance, or until it is so close to convergence that only rounding is left.
     fn shorten(&mut self, size: f64) {
         let from = self.squared.clone();
         let direction = self.step.clone();
@@ -283,7 +283,7 @@ impl Search {
                 .all(|(a, b)| near(a.slope, b.slope))
     }
 
-    /// Takes in the slopes of the present pressures. False if the equations have no single answer.
+    /// Factors the slopes at the present pressures. Returns false if the equations have no unique solution.
     pub fn factor(&mut self) -> bool {
         self.factored.clone_from(&self.flows);
         self.factored_outflows.clone_from(&self.outflows);
@@ -295,24 +295,24 @@ impl Search {
             .factor(&self.live.edges, &self.factored, &self.own_slopes)
     }
 
-    /// The Newton step for the present balances, by the factored slopes.
+    /// The Newton step for the present balances, with the factored slopes.
     fn direction(&mut self) {
         self.step.clone_from(&self.balance);
         self.equations.solve(&mut self.step);
     }
 
-    /// The changes of P that make up some balances, by the slopes that were factored last.
+    /// The changes of P that produce some balances, with the slopes factored last.
     pub fn answer_to(&mut self, balance: &IndexVec<LiveNode, f64>) -> &IndexVec<LiveNode, f64> {
         self.step.clone_from(balance);
         self.equations.solve(&mut self.step);
         &self.step
     }
 
-    /// Moves pressures *and flows* by the last steps. Flows worked out from differences of nearly equal P would balance to
-    /// their rounding only; carried along by their own changes they balance to that of the flows.
+    /// Updates pressures *and flows* by the last steps. Flows computed from differences of nearly equal P would balance
+    /// only to the rounding of P; updated by their own changes they balance to the rounding of flows.
     ///
-    /// False, and evaluated anew, if the laws would not have it: the smallest step can lead past a point where a valve
-    /// shuts, and carry on beside it what only an open valve would pass.
+    /// Returns false, after a new evaluation, if the flows do not obey the laws: even the smallest step can pass the
+    /// point where a valve closes and continue with the flow of an open one.
     fn finish(&mut self) -> bool {
         for _ in 0..3 {
             for (squared, step) in self.squared.iter_mut().zip(&self.step) {
@@ -338,7 +338,7 @@ impl Search {
         lawful
     }
 
-    /// True if each flow is what its law makes of the pressures, but for a billionth of the largest flow and the rounding of P.
+    /// Whether each flow agrees with its law, within a billionth of the largest flow and the rounding of P.
     fn is_lawful(&self) -> bool {
         let links = self.flows.iter().map(|through| through.flow.abs());
         let boundaries = self.outflows.iter().map(|outflow| outflow.flow.abs());
@@ -356,13 +356,13 @@ impl Search {
         })
     }
 
-    /// One nonlinear Gauss–Seidel sweep: each node in turn is brought into balance with the present pressures of its neighbours.
+    /// One nonlinear Gauss–Seidel sweep: balances each node in turn against the present pressures of its neighbours.
     fn sweep(&mut self, neighbours: &Neighbours<LiveNode, LiveLink>, boundaries: &IndexVec<LiveNode, Vec<Boundary>>) {
         self.effort.sweeps += 1;
         for (node, boundaries) in boundaries.enumerated() {
             let links = neighbours.of(node);
             let (live, squared) = (&self.live, &self.squared);
-            // What leaves the node at this P: it rises with P.
+            // Outflow of the node at this P: it increases with P.
             let balance = |here: f64| {
                 let mut sum = live.demand[node];
                 for &(link, forwards) in links {
@@ -386,7 +386,7 @@ impl Search {
         }
     }
 
-    /// The failure at the node that is farthest out of balance. A network without nodes cannot fail.
+    /// The error at the node with the largest imbalance. A network without nodes cannot fail.
     pub fn unsettled(&self) -> Option<NoSolution> {
         let balances = self.live.names.iter().zip(&self.balance);
         let (node, imbalance) = balances.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;

@@ -1,7 +1,7 @@
-//! Where a function of one variable is zero.
+//! Root finding for a function of one variable.
 
-/// Where a rising function is zero: bounds are widened from `start` until they hold it, then halved. Where it is flat at zero,
-/// the place nearest to `start`.
+/// Root of an increasing function: a bracket is widened from `start` until it contains the root, then bisected. If the
+/// function is zero over an interval, the point nearest to `start`.
 pub(super) fn zero(rising: impl Fn(f64) -> f64, start: f64) -> f64 {
     let there = rising(start);
     if there.abs() <= 0.0 || !there.is_finite() {

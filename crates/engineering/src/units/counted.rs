@@ -1,19 +1,20 @@
-//! The units of standard air as a repository counts it: one scfh is less air at 70 °F than at 60 °F, and so another unit.
+//! Units of standard air under a repository's standard conditions: one scfh at 70 °F is less air than at 60 °F, and so
+//! another unit.
 
 use std::sync::LazyLock;
 
 use super::{Dimension, Scale, UNITS, Unit};
 use crate::standard::{KnownStandard, STANDARDS};
 
-/// The units of each of [`STANDARDS`] but the first, whose units are those of the table.
+/// The units for each of [`STANDARDS`] except the first, whose units are those of the table.
 static ELSEWHERE: LazyLock<Vec<Vec<Unit>>> = LazyLock::new(|| {
     let of = |known| UNITS.iter().filter_map(|unit| at(unit, known)).collect();
     STANDARDS.iter().skip(1).map(of).collect()
 });
 
-/// The unit with the name of `unit` where standard volumes are counted at `standard`. Most units are the same everywhere.
+/// The unit with the name of `unit` under the conditions `standard`. Most units are the same under all conditions.
 pub fn counted(unit: &'static Unit, standard: &'static KnownStandard) -> &'static Unit {
-    // Asked of every figure that is read.
+    // Called for every figure that is read.
     if power(unit).is_none() || std::ptr::eq(standard, KnownStandard::base()) {
         return unit;
     }
@@ -22,8 +23,8 @@ pub fn counted(unit: &'static Unit, standard: &'static KnownStandard) -> &'stati
     units.into_iter().find(|own| own.name == unit.name).unwrap_or(unit)
 }
 
-/// How often a standard volume is a factor of the unit, -1 where it is divided by; none where the unit counts no standard
-/// volume, or says itself at what conditions it counts.
+/// Exponent of standard volume in the unit, -1 if it is divided by one. `None` if the unit contains no standard volume,
+/// or has fixed conditions of its own.
 fn power(unit: &Unit) -> Option<i32> {
     match unit.dimension {
         Dimension::Flow | Dimension::StandardVolume if unit.counts_at_its_own() => None,

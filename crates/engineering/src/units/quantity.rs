@@ -1,25 +1,25 @@
-//! A number together with the unit it was written in.
+//! A number with its unit as written.
 
 use core::fmt;
 
 use super::{Dimension, Scale, Unit};
 
-/// A number and its unit, kept as written so that a message can repeat it.
+/// A number and its unit, kept as written for messages.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Quantity {
     /// The number as written. For `awg`, 0 is 1/0, −1 is 2/0, and so on.
     pub value: f64,
-    /// The unit as written, or rather the unit that the writing spells.
+    /// The unit whose spelling was written.
     pub unit: &'static Unit,
 }
 
 impl Quantity {
-    /// The figure in the SI base of its dimension (see [`Dimension`]).
+    /// The value in the SI base of its dimension (see [`Dimension`]).
     pub fn si(self) -> f64 {
         self.unit.to_si(self.value)
     }
 
-    /// What it is in SI as a difference of two figures, which does not depend on where a scale has its zero.
+    /// The value in SI as a difference of two figures, independent of the zero of the scale.
     pub fn difference(self) -> f64 {
         self.si() - self.unit.to_si(0.0)
     }
@@ -38,19 +38,19 @@ impl Quantity {
         self.unit.dimension
     }
 
-    /// The same quantity with so many significant digits.
+    /// The quantity rounded to this number of significant digits.
     #[must_use]
     pub fn to_digits(self, digits: i32) -> Quantity {
         self.to_digits_by(digits, f64::round)
     }
 
-    /// The least quantity with so many significant digits that is no less than this one, within a billionth of the last digit.
+    /// The quantity rounded up to this number of significant digits, within a billionth of the last digit.
     #[must_use]
     pub fn up_to_digits(self, digits: i32) -> Quantity {
         self.to_digits_by(digits, |value| (value - 1e-9).ceil())
     }
 
-    /// The greatest quantity with so many significant digits that is no more than this one, within a billionth of the last digit.
+    /// The quantity rounded down to this number of significant digits, within a billionth of the last digit.
     #[must_use]
     pub fn down_to_digits(self, digits: i32) -> Quantity {
         self.to_digits_by(digits, |value| (value + 1e-9).floor())
@@ -62,7 +62,7 @@ impl Quantity {
             return self;
         }
         let scale = 10_f64.powi(digits - 1 - size as i32);
-        // Of what is smaller than 1e-300 or so no digits can be counted.
+        // Values below about 1e-300 cannot be scaled.
         if !scale.is_normal() {
             return self;
         }
@@ -72,8 +72,8 @@ impl Quantity {
         }
     }
 
-    /// The same quantity in another unit. Where that takes more than the two units say (another dimension, or gauge
-    /// against absolute pressure) the quantity comes back as it was, and its unit shows it.
+    /// The same quantity in another unit. If that is impossible (another dimension, or gauge against absolute pressure)
+    /// the quantity is returned unchanged, as its unit shows.
     #[must_use]
     pub fn in_unit(self, unit: &'static Unit) -> Quantity {
         if core::ptr::eq(self.unit, unit) || !self.unit.converts_to(unit) {
@@ -98,7 +98,7 @@ impl fmt::Display for Quantity {
     }
 }
 
-/// A number as a person would write it: plain, rounded, without trailing zeros.
+/// Formats a number plainly: rounded, without trailing zeros.
 fn figure(value: f64) -> String {
     const DECIMALS: usize = 4;
     const PLAIN: core::ops::Range<f64> = 1e-9..1e15;

@@ -1,4 +1,4 @@
-//! Finding a unit by how it is written.
+//! Lookup of units by their spelling.
 
 use std::sync::LazyLock;
 
@@ -6,7 +6,7 @@ use rustc_hash::FxHashMap;
 
 use super::{Dimension, UNITS, Unit};
 
-/// No unit is spelled with more bytes than this; a longer word is no misspelling of one.
+/// Maximum length of a unit's spelling in bytes; a longer word is not a misspelt unit.
 const LONGEST: usize = 24;
 
 static BY_SPELLING: LazyLock<FxHashMap<&'static str, &'static Unit>> = LazyLock::new(|| {
@@ -17,20 +17,19 @@ static BY_SPELLING: LazyLock<FxHashMap<&'static str, &'static Unit>> = LazyLock:
 });
 
 impl Unit {
-    /// Its name and then its aliases.
+    /// Name of the unit, then its aliases.
     pub fn spellings(&self) -> impl Iterator<Item = &'static str> + use<> {
         core::iter::once(self.name).chain(self.aliases.iter().copied())
     }
 }
 
-/// The unit that `text` spells, as a name or an alias. Case counts: `mW` is not `MW`.
+/// The unit with the name or alias `text`. Case-sensitive: `mW` is not `MW`.
 pub fn find(text: &str) -> Option<&'static Unit> {
     BY_SPELLING.get(text).copied()
 }
 
-/// The unit that `text` was probably meant to spell, if one is near enough to be worth naming: at most one edit in three
-/// letters, apart from upper and lower case. With `wanted`, only units of that dimension are considered. Of several at
-/// the same distance the first in the table wins.
+/// The unit that `text` probably means: at most one edit in three letters, ignoring case. With `wanted`, only units of
+/// that dimension are considered. At equal distance the first in the table wins. `None` if none is close enough.
 pub fn nearest(text: &str, wanted: Option<Dimension>) -> Option<&'static Unit> {
     if text.len() > LONGEST {
         return None;

@@ -24,7 +24,7 @@ const LITRE: f64 = 0.001;
 const SCFH: f64 = CUBIC_FOOT / HOUR;
 /// Standard litre per minute, m³/s at standard conditions.
 const SLPM: f64 = LITRE / MINUTE;
-/// Volume at 60 °F over volume at 0 °C, both at 101.325 kPa, of the same dry air (ideal gas).
+/// Ratio of the volume at 60 °F to that at 0 °C, both at 101.325 kPa, of the same dry air (ideal gas).
 const NORMAL: f64 = ((60.0 + 459.67) * 5.0 / 9.0) / 273.15;
 const MINUTE: f64 = 60.0;
 const HOUR: f64 = 3600.0;
@@ -79,7 +79,7 @@ const fn degrees(name: &'static str, aliases: &'static [&'static str], factor: f
     }
 }
 
-/// Every unit, grouped by dimension in the order of [`Dimension::ALL`], the customary one of each dimension first.
+/// All units, grouped by dimension in the order of [`Dimension::ALL`], with the customary one first.
 #[rustfmt::skip]
 pub static UNITS: &[Unit] = &[
     unit("psi", &["psig", "PSI", "PSIG", "Psi"], Dimension::Pressure, PSI, SP811),

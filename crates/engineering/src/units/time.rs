@@ -1,9 +1,9 @@
 use super::{Quantity, find};
 
-/// How many digits of a time are shown: more would not be known.
+/// Significant digits of a displayed time: no more are known.
 const DIGITS: i32 = 2;
 
-/// A time in days, or in hours or minutes where it is less than one of the larger unit; none unless it is finite.
+/// A time in days, or in hours or minutes if it is less than one of the larger unit. `None` unless it is finite.
 pub fn time(seconds: f64) -> Option<Quantity> {
     if !seconds.is_finite() {
         return None;

@@ -6,10 +6,10 @@ use drysheath_workspace::{Analysis, Snapshot};
 use super::{Action, ActionKind, laid_out};
 use crate::line_edits::{at_end, below};
 
-/// How long an acceptance holds.
+/// Duration of an acceptance.
 const MONTHS: u16 = 12;
 
-/// Accepting a result for a year, with a reason that the author writes.
+/// Accepts a result for a year, with a reason to be written by the author.
 pub(super) fn accept(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Option<Action> {
     let office = &analysis.office;
     let until = snapshot.today().months_later(MONTHS);
@@ -23,12 +23,12 @@ pub(super) fn accept(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding
             finding,
         ));
     }
-    // An unreadable text is not a finding about the trade, and a statement after an unfinished one is lost.
+    // Unreadable text is not a result on the trade, and a statement after an unfinished one would be lost.
     if finding.rule.family == Family::Language || analysis.tree.cut {
         return None;
     }
     let on = finding.on.or(office.itself.filter(|_| finding.rule.is_wide()))?;
-    // A name that two things have means the first of them.
+    // A name of two things refers to the first of them.
     let name = office.name(on);
     let meant = office
         .things()
@@ -43,7 +43,7 @@ pub(super) fn accept(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding
     Some(action(title, place(office, &statement), finding))
 }
 
-/// After the last acceptance, or at the end.
+/// Inserts after the last acceptance, or at the end.
 fn place(office: &Office, statement: &str) -> Edit {
     let ranges = office.acceptances.iter().map(|acceptance| acceptance.range);
     let last: Option<TextRange> = ranges.max_by_key(|range| range.end);

@@ -1,4 +1,4 @@
-//! A thing's own fields become a part above it, for others to be of.
+//! Extracts a part from a thing's own fields, inserted above it.
 
 use drysheath_office::kinds::{Key, Kind, KindId, field};
 use drysheath_syntax::{Block, Field, Statement, StatementKind, Thing, Tree, with_comments};
@@ -8,7 +8,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 use super::{Proposal, laid_out};
 use crate::line_edits::{above, whole_line};
 
-/// Fields that describe one thing alone and are not moved into a part.
+/// Fields that belong to a single thing and are not moved to a part.
 const OWN: [Key; 20] = [
     Key::At,
     Key::Branch,
@@ -34,7 +34,7 @@ const OWN: [Key; 20] = [
 /// Fewer fields are not worth a part.
 const FEWEST: usize = 2;
 
-/// A part made of the thing in whose head a range lies.
+/// Extracts a part from the thing whose head is at a range.
 pub(super) fn part(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Option<Proposal> {
     let (text, tree) = (&*analysis.text, &analysis.tree);
     let statements = tree.statements.iter().filter(|statement| !statement.damaged);
@@ -58,7 +58,7 @@ pub(super) fn part(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -
     let part = free_name(snapshot, analysis, name.of(text));
     let said: Vec<&str> = moved.iter().map(|field| tree.field_range(field).of(text)).collect();
     let declaration = laid_out(&format!("part {} {part} {{\n{}\n}}", kind.word(), said.join("\n")));
-    // Without fields of its own the thing needs no block.
+    // Without own fields the thing needs no block.
     let end = if kept.is_empty() { statement.range.end } else { name.end };
     let mut edits = vec![
         above(text, with_comments(text, statement.range).start, &declaration),
@@ -83,7 +83,7 @@ fn declared(statement: &Statement) -> Option<&Thing> {
     }
 }
 
-/// The edits that take fields out of a block.
+/// Edits that remove fields from a block.
 fn take_out(text: &str, tree: &Tree, block: &Block, kept: &[&Field], moved: &[&Field]) -> Vec<Edit> {
     let all = tree.block_range(block);
     let remove = |range| Edit {
@@ -112,7 +112,7 @@ fn take_out(text: &str, tree: &Tree, block: &Block, kept: &[&Field], moved: &[&F
     moved.iter().map(with_comma).collect()
 }
 
-/// A name for a part that no part and no thing has.
+/// A name that neither a part nor a thing has.
 fn free_name(snapshot: &Snapshot, analysis: &Analysis, thing: &str) -> String {
     let parts = snapshot.parts_within_reach(analysis);
     let office = &analysis.office;

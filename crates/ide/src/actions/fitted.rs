@@ -1,4 +1,4 @@
-//! Writing the usage that readings tell in place of the declared one, with the day of the readings as a comment.
+//! Replaces the declared usage by the usage fitted to readings, with the date of the readings as a comment.
 
 use drysheath_office::Date;
 use drysheath_office::kinds::Key;
@@ -10,15 +10,16 @@ use drysheath_workspace::Analysis;
 use super::Proposal;
 use crate::line_edits::end_of_line;
 
-/// Digits of a fitted usage.
+/// Significant digits of a fitted usage.
 const DIGITS: i32 = 3;
-/// A difference that is none, as a part of the figure.
+/// Relative difference below which the usage counts as unchanged.
 const SAME: f64 = 0.005;
-/// The comment, before the day.
+/// The comment before the date.
 const COMMENT: &str = "usage by readings of ";
 
-/// At a usage, or elsewhere on its line: that usage as the latest readings have it. At a reading: all usages as the readings of that day
-/// have them. Nothing is offered that the readings do not tell, or where they are not explained by what is uncertain.
+/// At a usage, or elsewhere on its line: replaces that usage using the latest readings. At a reading: replaces all
+/// usages using the readings of that day. Offers nothing that the readings do not determine, or if the uncertainties do
+/// not explain the readings.
 pub(super) fn usage(analysis: &Analysis, range: TextRange) -> Option<Proposal> {
     let office = analysis.present();
     if office.readings.is_empty() {
@@ -43,7 +44,7 @@ pub(super) fn usage(analysis: &Analysis, range: TextRange) -> Option<Proposal> {
         );
         reading.is_some() || touches(line)
     };
-    // Most carets are at no usage, and then nothing need be computed.
+    // Most positions are not at a usage; then nothing needs to be computed.
     if reading.is_none() && !line_says(&office.text, range.start, "usage") {
         return None;
     }
@@ -84,7 +85,7 @@ fn is_other(figure: &FigureFit) -> bool {
     (figure.fitted / figure.declared - 1.0).abs() > SAME
 }
 
-/// Whether the line of an offset has a word.
+/// Whether the line at an offset contains a word.
 fn line_says(text: &str, at: u32, word: &str) -> bool {
     let start = text
         .get(..at as usize)
@@ -94,12 +95,12 @@ fn line_says(text: &str, at: u32, word: &str) -> bool {
     line.is_some_and(|line| line.contains(word))
 }
 
-/// Whether a text is laid out as a day, so that nothing else is written over.
+/// Whether a text looks like a date, so that nothing else is overwritten.
 fn is_day(text: &str) -> bool {
     text.bytes().all(|one| one.is_ascii_digit() || one == b'-')
 }
 
-/// The day at the end of a line: in place of another one, or as a comment of its own.
+/// Edit that puts the date at the end of a line: replacing another one, or as a new comment.
 fn comment(text: &str, at: u32, day: Date) -> Edit {
     let end = end_of_line(text, at);
     let rest = text.get(at as usize..end as usize).unwrap_or_default();

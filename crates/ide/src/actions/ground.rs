@@ -7,8 +7,8 @@ use drysheath_workspace::Analysis;
 
 use super::{Proposal, after_runs, laid_out};
 
-/// The ground that a chassis lacks: to the principal bar, in the size that is asked for. How long it is only who runs it can
-/// tell, and a note asks for that.
+/// Adds the missing ground of a chassis: to the principal bar, in the required size. Only the installer knows the
+/// length; a note asks for it.
 pub(super) fn frame(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let Some(chassis) = finding.on else { return Vec::new() };

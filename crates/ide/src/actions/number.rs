@@ -1,4 +1,4 @@
-//! Another number for what has a wrong one: the next free pair, input, fuse position, port or outlet.
+//! Changes a wrong number to the next free pair, input, fuse position, port or outlet.
 
 use drysheath_office::kinds::{Bare, Port, Role};
 use drysheath_office::{Allocation, End, Free, FreeState, Office, Run, ThingId};
@@ -10,7 +10,7 @@ use drysheath_workspace::Analysis;
 use super::Proposal;
 use crate::spares::{no_longer_spare, written};
 
-/// The rules whose results another number corrects.
+/// The rules whose results can be fixed by another number.
 const RULES: [RuleId; 11] = [
     RuleId::PairAssignedTwice,
     RuleId::InputAssignedTwice,
@@ -25,8 +25,7 @@ const RULES: [RuleId; 11] = [
     RuleId::PairNotFree,
 ];
 
-/// Giving the end that a result is about the next number that is free. Where the line goes on from there in other runs, it
-/// moves with it.
+/// Gives the end that a result is on the next free number. If other runs continue from there, they are changed too.
 pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let range = finding.place.range;
     if !RULES.contains(&finding.rule.id) {
@@ -75,7 +74,7 @@ pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
         .collect()
 }
 
-/// The port and numbers that an end means. A regulator named without a port is left by its first outlet.
+/// Port and numbers of an end. A run that names a regulator without a port leaves by its first outlet.
 fn meant(office: &Office, run: &Run, end: &End) -> Option<(ThingId, &'static Port, (u32, u32))> {
     let thing = end.thing?;
     if let Some(port) = end.port.filter(|port| port.is_counted()) {

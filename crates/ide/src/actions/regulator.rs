@@ -10,15 +10,15 @@ use drysheath_workspace::{Analysis, Snapshot};
 use super::{Proposal, laid_out};
 use crate::line_edits::below;
 
-/// What a regulator needs between supply and set pressure where nothing says so.
+/// Differential between supply and set pressure to assume where none is stated.
 const DIFFERENTIAL: (f64, &str) = (5.0, "psi");
-/// The relief pressure to suggest for a regulator that declares none, as a factor of its set pressure.
+/// Relief pressure to suggest for a regulator that declares none, as a factor of its set pressure.
 const RELIEF: f64 = 1.25;
-/// Said of figures that only a maker's sheet or a gauge can confirm.
+/// Note for figures that have to be confirmed from a data sheet or gauge.
 const NOTE: &str = "a first guess";
 
-/// A regulator between a piston dryer and what must not feel its strokes: one that is declared and is in no run, or a
-/// new one. What it is set to is a guess that fits the rest of the office; it says so in a note.
+/// Inserts a regulator between a piston dryer and things that must not be exposed to pulsation: a declared one that is
+/// in no run, or a new one. Its set pressure is a guess that fits the rest of the office, with a note.
 pub(super) fn between(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let Some(dryer) = finding.on else { return Vec::new() };
@@ -63,7 +63,7 @@ fn free_name(office: &Office) -> String {
     name.unwrap_or_else(|| "regulator".to_owned())
 }
 
-/// How the regulator may be declared: by each part that is within reach, then by its own fields.
+/// Possible declarations of the regulator: with each part within reach, then with its own fields.
 fn statements(snapshot: &Snapshot, analysis: &Analysis, dryer: ThingId, name: &str) -> Vec<String> {
     let office = &analysis.office;
     let Some((delivers, _)) = office.thing(dryer).quantity(Key::Delivers) else {
@@ -107,7 +107,7 @@ fn statements(snapshot: &Snapshot, analysis: &Analysis, dryer: ThingId, name: &s
     statements
 }
 
-/// What a regulator behind a dryer may be set to: what sensors read when all is well, then what the supply leaves.
+/// Candidate set pressures of a regulator behind a dryer: normal readings of sensors, then what the supply permits.
 fn sets(office: &Office, delivers: Quantity, differential: Option<Quantity>) -> Vec<Quantity> {
     let supply = office.gauge_pascals(delivers);
     let most = supply - differential.map_or(0.0, Quantity::si);
@@ -135,7 +135,7 @@ fn sets(office: &Office, delivers: Quantity, differential: Option<Quantity>) -> 
     sets
 }
 
-/// Two digits, rounded down: a regulator is set by a gauge.
+/// Rounds down to two digits: a regulator is set by a gauge.
 fn rounded(quantity: Quantity) -> Quantity {
     let size = quantity.value.abs().log10().floor();
     if !size.is_finite() {

@@ -1,5 +1,5 @@
-//! Writing the figure that would be right in place of the one that is stated: a span, a limit with its deadband, a set pressure, a bore, a
-//! capacity, a fuse or a conductor. It is what `predict --size` says to take.
+//! Replaces a stated figure by the recommended one: a span, a limit with its deadband, a set pressure, a bore, a
+//! capacity, a fuse or a conductor. The recommendation is that of `predict --size`.
 
 use std::sync::Arc;
 
@@ -14,7 +14,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 
 use super::Proposal;
 
-/// What is stated at a range, by the name that it is sized under.
+/// The statement at a range, with the name under which it is sized.
 struct Asked<'o> {
     name: String,
     stated: Stated<'o>,
@@ -23,14 +23,14 @@ struct Asked<'o> {
 enum Stated<'o> {
     Span(&'o Field, Quantity, Quantity),
     Limit(&'o Field, &'o Limit),
-    /// A field with one quantity, and what its figure is called.
+    /// A field with one quantity, and the name of its figure.
     Single(&'o Field, &'static str),
-    /// What a run states, likewise.
+    /// An attribute of a run, and the name of its figure.
     OfRun(TextRange, &'static str),
 }
 
-/// For each figure that is stated where a range lies and that could be chosen: writing what would be right there, where that is another one.
-/// For a range over several figures nothing is offered: each takes the network solved many times.
+/// For each stated figure at a range that can be sized: replaces it by the recommended one, if different. Nothing is
+/// offered for a range over several figures: each takes many solutions of the network.
 pub(super) fn choices(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Proposal> {
     let office = analysis.present();
     let asked = asked(office, range);
@@ -124,7 +124,7 @@ impl Asked<'_> {
     fn proposal(&self, sizing: &Sizing) -> Option<Proposal> {
         let (range, text, why) = match &self.stated {
             Stated::Span(field, bottom, top) => {
-                // Where the bottom is wrong as well, the top is chosen for another one.
+                // If the bottom is wrong as well, the top was chosen for another bottom.
                 let bottom_of_span = figure(sizing, "bottom of the span")?;
                 let (now, _) = bottom_of_span.stated.as_ref()?;
                 if !bottom_of_span.holds(now.si) {
@@ -163,14 +163,14 @@ impl Asked<'_> {
                 (field.place.range, text, &choice.why)
             }
             Stated::OfRun(range, what) => {
-                // The conductor is chosen for the fuse to take, and the fuse for the conductor that is stated. Each alone is right only where
-                // the other stays.
+                // The conductor is chosen for the recommended fuse, and the fuse for the stated conductor. Each alone
+                // is correct only if the other stays.
                 let chosen = figure(sizing, what)?;
                 let fuse = figure(sizing, "fuse")?;
                 if *what != "fuse" && !is_kept(fuse) {
                     return None;
                 }
-                // Nor is a fuse of which nobody knows whether the conductor bears it.
+                // Do not offer a fuse if it is not known whether the conductor can carry it.
                 if *what == "fuse" && !chosen.missing.is_empty() {
                     return None;
                 }
@@ -194,14 +194,14 @@ fn figure<'s>(sizing: &'s Sizing, what: &str) -> Option<&'s SizedFigure> {
     sizing.figures.iter().find(|figure| figure.what == what)
 }
 
-/// Whether what is to be taken of a figure is what is stated.
+/// Whether the recommended value of a figure is the stated one.
 fn is_kept(figure: &SizedFigure) -> bool {
     let (now, choice) = (figure.stated.as_ref(), figure.choice.as_ref());
     now.zip(choice)
         .is_some_and(|((now, _), choice)| now.shown == choice.amount.shown)
 }
 
-/// What is to be taken of a figure that is stated at a place, where that is another one.
+/// The recommended value of a figure stated at a place, if different.
 fn other<'s>(sizing: &'s Sizing, what: &str, place: Place) -> Option<&'s Choice> {
     let figure = figure(sizing, what)?;
     let (now, stated) = figure.stated.as_ref()?;

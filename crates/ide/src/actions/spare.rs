@@ -1,4 +1,4 @@
-//! Saying what is spare, and no longer saying so of what is used.
+//! Adds or corrects `spare` statements.
 
 use drysheath_office::kinds::{KindId, Port, Role};
 use drysheath_office::{Allocation, SpareRange, numbers_written};
@@ -10,7 +10,7 @@ use super::{Action, ActionKind, Proposal, laid_out, together};
 use crate::line_edits::{at_end, below};
 use crate::spares::no_longer_spare;
 
-/// Says that all unstated numbers of a block are spare at once, where each result is about one gap.
+/// Declares all unstated numbers of a block spare at once, where each result is on one gap.
 pub(super) fn the_rest(analysis: &Analysis, finding: &Finding, findings: &[Finding]) -> Option<Action> {
     let on = finding.on.filter(|_| finding.rule.id == RuleId::PairNotSaidSpare)?;
     let is_same =
@@ -28,7 +28,7 @@ pub(super) fn the_rest(analysis: &Analysis, finding: &Finding, findings: &[Findi
     })
 }
 
-/// Plugging what a manifold or regulator leaves open.
+/// Declares open ports of a manifold or regulator spare.
 pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let found = finding.on.and_then(|id| Some((id, office.thing(id).kind?)));
@@ -49,7 +49,7 @@ pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Proposal
     )]
 }
 
-/// Removes the numbers that runs use from `spare` statements.
+/// Removes used numbers from `spare` statements.
 pub(super) fn used(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let said = office
@@ -97,7 +97,7 @@ pub(super) fn used(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     vec![Proposal::new(title, edits)]
 }
 
-/// Saying that what nothing uses of a thing is spare, where the caret is in its head. Of pairs a rule says it already.
+/// Declares the unused numbers of a thing spare, with the caret in its head. Pairs are covered by a rule.
 pub(super) fn unsaid_of(analysis: &Analysis, range: TextRange) -> Option<Proposal> {
     let office = &analysis.office;
     let (id, thing) = office.things().find(|(_, thing)| {
@@ -132,7 +132,7 @@ fn statements(name: &str, port: &Port, ranges: &[(u32, u32)]) -> String {
     ranges.iter().map(line).collect::<Vec<_>>().join("\n")
 }
 
-/// After the other `spare` statements of the thing, or after the last `spare` statement, or at the end.
+/// Inserts after the other `spare` statements of the thing, or after the last `spare` statement, or at the end.
 fn spares(analysis: &Analysis, id: drysheath_office::ThingId, lines: &str) -> Edit {
     let office = &analysis.office;
     let is_own = |spare: &&SpareRange| !spare.is_field && office.is_own(spare.range);

@@ -1,4 +1,4 @@
-//! A wire for what has none: through the next free pairs to the next free input.
+//! Adds a wire: through the next free pairs to the next free input.
 
 use drysheath_office::kinds::{KindId, Numbering, Port, Role};
 use drysheath_office::{Allocation, End, Free, FreeState, Office, Signal, TerminalId, ThingId, printed};
@@ -10,7 +10,7 @@ use drysheath_workspace::Analysis;
 use super::{Proposal, after_runs, laid_out};
 use crate::spares::{taken, written};
 
-/// The way of a signal that no wire leaves: over its cable and a block to a monitor.
+/// Wires an unwired signal: over its cable and a block to a monitor.
 pub(super) fn device(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let Some(id) = finding.on else { return Vec::new() };
@@ -43,7 +43,7 @@ fn way(analysis: &Analysis, signal: &Signal<'_>, several: bool) -> Option<Propos
             let pair = way.take(host, Role::Pair)?;
             line += &way.end(pair);
             match terminated_at(analysis, pair) {
-                // The pair comes up on a block already, and the wire goes on from there.
+                // The pair is already terminated on a block, so the wire continues from there.
                 Some(block) => {
                     line = format!("{line}\nwire {block}{}", way.on_to_input(false, is_measured)?);
                 }
@@ -58,7 +58,7 @@ fn way(analysis: &Analysis, signal: &Signal<'_>, several: bool) -> Option<Propos
     Some(Proposal::new(format!("Add `{shown}`"), edits))
 }
 
-/// Wiring on what stops at a pair.
+/// Continues a wire that ends at a pair.
 pub(super) fn onward(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let ends = office
@@ -99,7 +99,7 @@ fn onward_from(analysis: &Analysis, end: &End) -> Option<Proposal> {
     Some(Proposal::new(format!("Wire it on: `{}`", rest.trim_start()), edits))
 }
 
-/// Where a terminated pair of a cable comes up, as it is written.
+/// Where a terminated pair of a cable appears on a block, as written.
 fn terminated_at(analysis: &Analysis, pair: (ThingId, &'static Port, Free)) -> Option<String> {
     let (thing, port, free) = pair;
     let (office, wire) = (&analysis.office, &analysis.networks.wire);
@@ -115,11 +115,11 @@ fn terminated_at(analysis: &Analysis, pair: (ThingId, &'static Port, Free)) -> O
     ))
 }
 
-/// What a wire takes on its way.
+/// The numbers that a new wire uses.
 struct Way<'a> {
     analysis: &'a Analysis,
     allocation: Allocation,
-    /// The edits that take it out of `spare`.
+    /// Edits that remove them from `spare` statements.
     edits: Vec<Edit>,
 }
 
@@ -132,7 +132,7 @@ impl<'a> Way<'a> {
         }
     }
 
-    /// The next free number of a role on a thing.
+    /// Takes the next free number of a role on a thing.
     fn take(&mut self, thing: ThingId, role: Role) -> Option<(ThingId, &'static Port, Free)> {
         let office = &self.analysis.office;
         let kind = office.thing(thing).kind?;
@@ -151,7 +151,7 @@ impl<'a> Way<'a> {
         )
     }
 
-    /// To an input, over a block where one is needed and there is one.
+    /// Continues to an input, over a block if one is needed and exists.
     fn on_to_input(&mut self, over_block: bool, is_measured: bool) -> Option<String> {
         let mut way = String::new();
         let office = &self.analysis.office;
@@ -180,7 +180,7 @@ impl<'a> Way<'a> {
     }
 }
 
-/// The things of a kind, those first that most wires end on.
+/// The things of a kind, those with the most wires first.
 fn most_used(office: &Office, kind: KindId) -> Vec<ThingId> {
     let ends = || {
         office

@@ -1,4 +1,4 @@
-//! The next address that is free, for a sensor that shares its pair.
+//! Completes the address of a sensor that shares its pair: the next free one.
 
 use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, ThingId};
@@ -7,8 +7,8 @@ use rustc_hash::FxHashSet;
 use super::CompletionKind;
 use super::items::Items;
 
-/// Offers the lowest address that no other sensor on the pair has; where the sensor has no pair yet, that none in the office has.
-/// `most` is the highest that can be set.
+/// Offers the lowest address that no other sensor on the pair has; if the sensor has no pair yet, one that no sensor in
+/// the office has. `most` is the highest valid address.
 pub(super) fn offer(items: &mut Items<'_>, most: u32) {
     let office = items.office();
     let own = office.thing_around(items.caret.word);
@@ -35,7 +35,7 @@ pub(super) fn offer(items: &mut Items<'_>, most: u32) {
     }
 }
 
-/// The things that a thing shares its pairs with, itself among them.
+/// The things that share pairs with a thing, including itself.
 fn on_its_pairs(items: &Items<'_>, own: ThingId) -> FxHashSet<ThingId> {
     let wire = &items.analysis.networks.wire;
     let signals = items.office().signals(own).into_iter();

@@ -1,4 +1,4 @@
-//! What follows `with`: sizes and lengths, by medium.
+//! Completes attributes after `with`, by medium.
 
 use drysheath_office::Candidate;
 use drysheath_syntax::{Medium, Token, TokenKind};
@@ -8,8 +8,8 @@ use rustc_hash::FxHashMap;
 use super::items::Items;
 use super::{CompletionKind, values};
 
-/// Offers what could be written next in a run between those things. `with` is what follows `with` or the last `then`, one
-/// slice for each size or length.
+/// Offers attributes of a run between the given ends. `with` are the tokens after `with` or the last `then`, one slice
+/// for each attribute.
 pub(super) fn offer(items: &mut Items<'_>, medium: Medium, ends: &[&str], with: &[&[Token]]) {
     let (last, earlier) = with
         .split_last()
@@ -31,7 +31,7 @@ pub(super) fn offer(items: &mut Items<'_>, medium: Medium, ends: &[&str], with: 
                 items.offer(CompletionKind::Thing, *end).detail("an end of this run");
             }
         }
-        // A size that is whole may be the last of its piece.
+        // A complete attribute may be the last of its piece.
         if ends.len() == 2 && is_whole(&last) {
             let completion = items.offer(CompletionKind::Keyword, "then");
             completion
@@ -42,15 +42,15 @@ pub(super) fn offer(items: &mut Items<'_>, medium: Medium, ends: &[&str], with: 
     }
 }
 
-/// Whether a size or length may end here: a number with a unit.
+/// Whether an attribute may end here: a number with a unit.
 fn is_whole(last: &[Token]) -> bool {
     let begins = last.first().is_some_and(|first| first.kind == TokenKind::Number);
     begins && last.last().is_some_and(|last| last.kind.is_word())
 }
 
-/// What the other runs of the medium have, the most frequent first. What this run says already is left out.
+/// Offers attributes of other runs in the medium, the most frequent first, except those that this run has already.
 fn usual(items: &mut Items<'_>, medium: Medium, earlier: &[&[Token]]) {
-    // Runs within assemblies lie behind the file's own text.
+    // Runs within assemblies are after the file's own text.
     let (text, own) = (&*items.office().text, items.caret.statement);
     let is_written = |range: TextRange| own.contains(range) && range.end <= items.caret.word.start;
     let mut counts: FxHashMap<&str, (u32, &str)> = FxHashMap::default();
@@ -82,7 +82,7 @@ fn usual(items: &mut Items<'_>, medium: Medium, earlier: &[&[Token]]) {
         .collect();
     usual.sort_by_key(|(size, count, _)| (std::cmp::Reverse(*count), *size));
     for (size, _, what) in usual {
-        // `3/8 in tube` and `1/4 in tube` say the same kind of size.
+        // `3/8 in tube` and `1/4 in tube` are the same kind of attribute.
         let last = size.split_whitespace().next_back().unwrap_or_default();
         if !said.contains(&last) {
             items

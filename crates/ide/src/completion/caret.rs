@@ -2,21 +2,21 @@ use drysheath_syntax::{Token, TokenKind, Unfinished};
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 
-/// The word that is being written at the caret, and what comes before it.
+/// The word being written at the caret, and the tokens before it.
 pub(super) struct Caret {
-    /// What is being written; what is chosen takes its place. Empty after a blank.
+    /// Range of the word; the chosen item replaces it. Empty after a blank.
     pub word: TextRange,
-    /// What it is so far, if it is anything.
+    /// Token kind so far, if any.
     pub kind: Option<TokenKind>,
     /// The statement's tokens before the word.
     pub before: Vec<Token>,
-    /// The statement of the tree that is being written, where there is one.
+    /// The statement of the tree that contains it, if any.
     pub statement: TextRange,
 }
 
 impl Caret {
-    /// The caret at an offset, and the statement that is being written there. None within comments and texts, where nothing
-    /// is offered.
+    /// Finds the caret at an offset, and the unfinished statement. `None` within comments and texts, where nothing is
+    /// offered.
     pub fn new(analysis: &Analysis, at: u32) -> Option<(Self, Unfinished)> {
         let tokens = &*analysis.tree.tokens;
         let next = tokens.partition_point(|token| token.range.end < at);
@@ -28,7 +28,7 @@ impl Caret {
                 TokenKind::Text if at < token.range.end => return None,
                 TokenKind::Number | TokenKind::Date => (whole(tokens, next, token.range.end), Some(token.kind)),
                 kind if kind.is_word() => (token.range, Some(kind)),
-                // `ps-`, `parts/` and `2027-` are the beginnings of something, and `-` that of an arrow.
+                // `ps-`, `parts/` and `2027-` are beginnings of words, and `-` that of an arrow.
                 TokenKind::Unknown => {
                     let before = next
                         .checked_sub(1)
@@ -63,7 +63,7 @@ fn is_numeric(kind: TokenKind) -> bool {
     matches!(kind, TokenKind::Number | TokenKind::Date)
 }
 
-/// What is being written, up to `end`, whose last token is that of number `last`. Half a date is several numbers.
+/// Range of the word up to `end`, whose last token has index `last`. An unfinished date consists of several numbers.
 fn whole(tokens: &[Token], last: usize, end: u32) -> TextRange {
     let mut before = tokens.get(..last).unwrap_or_default().iter().rev().peekable();
     let own = tokens.get(last).filter(|own| is_numeric(own.kind));

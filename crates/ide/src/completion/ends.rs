@@ -1,4 +1,5 @@
-//! The ends of a run: things that it can lead to, ports, and the next free pair, input, fuse position or outlet first.
+//! Completes the ends of a run: things that it can lead to, and ports, starting with the next free pair, input, fuse
+//! position or outlet.
 
 mod fit;
 mod joined;
@@ -12,10 +13,10 @@ use super::{CompletionKind, attributes, values};
 use crate::spares::{taken, written};
 use fit::{Fit, RunSoFar};
 
-/// How many free numbers are offered.
+/// Limit of offered free numbers.
 const MOST_NUMBERS: usize = 50;
 
-/// Offers what could go on with a run at the caret.
+/// Offers continuations of a run at the caret.
 pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, run: &Run) {
     if let Some(piece) = run.pieces().last().filter(|piece| !piece.is_empty()) {
         let with: Vec<&[Token]> = piece.iter().map(|with| unfinished.before_in(*with)).collect();
@@ -40,13 +41,13 @@ pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, run: &Run) {
     for candidate in &candidates {
         inside(items, &run, current, *candidate);
     }
-    // A range is needed less often than one number.
+    // A range is needed less often than a single number.
     if candidates.iter().any(|candidate| matches!(candidate, Candidate::Dots)) {
         values::dots(items);
     }
 }
 
-/// What is known of a run before the end that is being written.
+/// The context of a run before the end that is being written.
 fn run_so_far(items: &Items<'_>, medium: Medium, earlier: &[End]) -> RunSoFar {
     let office = items.office();
     let first = earlier.first();
@@ -70,7 +71,7 @@ fn run_so_far(items: &Items<'_>, medium: Medium, earlier: &[End]) -> RunSoFar {
     }
 }
 
-/// A new end: the likeliest first, each with its next free number.
+/// Offers a new end: the likeliest first, each with its next free number.
 fn new_end(items: &mut Items<'_>, run: &RunSoFar) {
     let office = items.office();
     let mut fits: Vec<(u32, ThingId, &'static Port)> = Vec::new();
@@ -101,7 +102,7 @@ fn new_end(items: &mut Items<'_>, run: &RunSoFar) {
     }
 }
 
-/// An end that names everything it has to.
+/// Offers a complete end.
 fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static Port) {
     let office = items.office();
     let thing = office.thing(id);
@@ -155,7 +156,7 @@ fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static 
     }
 }
 
-/// The next free number of a port. A run that starts with a pair most likely takes on what another brought there.
+/// The next free number of a port. A run that starts at a pair most likely continues what another brought there.
 fn next_free(items: &Items<'_>, run: &RunSoFar, id: ThingId, port: &'static Port) -> Option<Free> {
     let brought = if run.is_start {
         joined::waiting(items.analysis, id, port).next()
@@ -170,7 +171,7 @@ fn next_free(items: &Items<'_>, run: &RunSoFar, id: ThingId, port: &'static Port
     brought.or_else(|| items.allocation().free(items.office(), id, port, run.width).next())
 }
 
-/// Offers a free number, and removes it from the `spare` statement that names it.
+/// Offers a free number, with the edit that removes it from its `spare` statement.
 fn number(items: &mut Items<'_>, label: String, id: ThingId, port: &'static Port, next: Free) {
     let also = taken(items.analysis, id, port, next);
     let carried = if next.from == next.to {
@@ -191,13 +192,13 @@ fn number(items: &mut Items<'_>, label: String, id: ThingId, port: &'static Port
     completion.documentation(colours.unwrap_or_default()).also = also;
 }
 
-/// Tip and ring of a pair, as they may follow its number.
+/// Tip and ring colours of a pair, as written after its number.
 fn colours(items: &Items<'_>, thing: ThingId, pair: u32) -> Option<String> {
     let (tip, ring) = items.office().tip_and_ring(thing, pair)?;
     Some(format!("{}-{}", tip.name(), ring.name()))
 }
 
-/// Offers one thing that an end could go on with.
+/// Offers one candidate within an end.
 fn inside(items: &mut Items<'_>, run: &RunSoFar, end: End, candidate: Candidate) {
     match candidate {
         Candidate::Thing => new_end(items, run),
@@ -253,7 +254,7 @@ fn ports(items: &mut Items<'_>, run: &RunSoFar, end: End) {
     let rank = |port| fit::rank(items, run, Fit { id, thing, kind, port });
     let mut fits: Vec<(Option<u32>, &'static Port)> =
         kind.ports_in(run.medium).map(|port| (rank(port), port)).collect();
-    // What does not fit here comes last, but is offered.
+    // Unsuitable ports come last, but are offered.
     fits.sort_by_key(|(rank, _)| rank.unwrap_or(u32::MAX));
     for (rank, port) in &fits {
         if rank.is_some()
@@ -271,7 +272,7 @@ fn ports(items: &mut Items<'_>, run: &RunSoFar, end: End) {
     }
 }
 
-/// After a whole end: another one, or what joins them.
+/// Offers what follows a complete end: another end, or attributes.
 fn onward(items: &mut Items<'_>, run: &RunSoFar) {
     items
         .offer(CompletionKind::Keyword, "->")

@@ -1,4 +1,4 @@
-//! Fields within braces: those that are missing, and their values.
+//! Completes fields in braces: missing fields, and their values.
 
 use drysheath_office::kinds::{FieldSpec, Kind, KindId, Need, Shape, field};
 use drysheath_office::{ThingId, WITHIN};
@@ -15,13 +15,13 @@ use crate::words::statement_at;
 /// The block around the caret.
 struct Frame<'b> {
     specs: &'static [FieldSpec],
-    /// As it is read up to the caret; the field that is being written comes last.
+    /// The block up to the caret; the field being written comes last.
     block: &'b Block,
-    /// The tree that `block` is of.
+    /// The tree of `block`.
     tree: &'b Tree,
 }
 
-/// Offers what could be written at the caret, in the block of a thing of a kind and a name.
+/// Offers continuations at the caret, in the block of a thing with a kind and name.
 pub(super) fn offer(
     items: &mut Items<'_>,
     unfinished: &Unfinished,
@@ -30,7 +30,7 @@ pub(super) fn offer(
 ) {
     let tree = &unfinished.tree;
     let (mut block, mut specs) = (block, kind.fields);
-    // The assembly whose block is around the caret: it may also speak of the things in it.
+    // In an assembly's block, things inside it may be named too.
     let mut assembly = items.office().named(name).filter(|_| kind.id == KindId::Assembly);
     while let Some(last) = block.fields.last() {
         let spec = field(specs, tree.range(last.name).of(items.text()));
@@ -59,14 +59,14 @@ pub(super) fn offer(
     }
 }
 
-/// The kind of the thing that a placed assembly has under the name at `name`.
+/// Kind of the thing that is called so in the drawing of an assembly.
 fn kind_within(items: &Items<'_>, assembly: ThingId, name: TextRange) -> Option<&'static Kind> {
     let office = items.office();
     let thing = office.within(assembly, name.of(items.text()))?;
     office.thing(thing).kind
 }
 
-/// The things of a placed assembly that its block says nothing of yet.
+/// Offers the things of a placed assembly that its block does not mention yet.
 fn things_within(items: &mut Items<'_>, assembly: ThingId, frame: &Frame<'_>) {
     let office = items.office();
     let Some(placed) = office.placed_by(assembly) else {
@@ -93,7 +93,7 @@ fn things_within(items: &mut Items<'_>, assembly: ThingId, frame: &Frame<'_>) {
     }
 }
 
-/// The fields that a block does not have yet, required ones first.
+/// The fields that a block lacks, required ones first.
 fn unsaid(items: &Items<'_>, frame: &Frame<'_>) -> Vec<&'static FieldSpec> {
     let text = items.text();
     let before = frame.block.fields.iter().map(|field| frame.tree.range(field.name));
@@ -108,7 +108,7 @@ fn unsaid(items: &Items<'_>, frame: &Frame<'_>) -> Vec<&'static FieldSpec> {
     open
 }
 
-/// The names of the fields that follow the caret in the same block, as the tree of the whole file has them.
+/// The names of the fields after the caret in the same block, from the tree of the whole file.
 fn after_caret(items: &Items<'_>, frame: &Frame<'_>) -> Vec<TextRange> {
     let tree = &*items.analysis.tree;
     let open = frame.tree.range(frame.block.open);
@@ -124,7 +124,7 @@ fn after_caret(items: &Items<'_>, frame: &Frame<'_>) -> Vec<TextRange> {
     names.filter(|name| name.start >= items.caret.word.end).collect()
 }
 
-/// The block that the brace at `open` opens: `block` or one inside it.
+/// The block opened by the brace at `open`: `block` or one inside it.
 fn opened_at<'b>(tree: &Tree, block: &'b Block, open: TextRange) -> Option<&'b Block> {
     if tree.range(block.open) == open {
         return Some(block);
@@ -134,7 +134,7 @@ fn opened_at<'b>(tree: &Tree, block: &'b Block, open: TextRange) -> Option<&'b B
 }
 
 fn names(items: &mut Items<'_>, kind: &Kind, frame: &Frame<'_>, starts_line: bool) {
-    // A field's value starts at a stop where the field starts its line.
+    // If a field starts its line, its value is aligned to a column.
     const COLUMN: usize = 16;
     for spec in unsaid(items, frame) {
         let mut template = Template::default();
@@ -163,7 +163,7 @@ fn name<'i>(items: &'i mut Items<'_>, spec: &'static FieldSpec) -> &'i mut super
     completion
 }
 
-/// After a complete value another field may follow; the comma between them is put there too.
+/// Offers another field after a complete value, with the comma between them.
 fn siblings(items: &mut Items<'_>, kind: &Kind, frame: &Frame<'_>) {
     let Some(last) = items.caret.before.last().map(|last| last.range.end) else {
         return;

@@ -1,4 +1,4 @@
-//! Statement starts, and what comes before a thing's block.
+//! Completes the start of statements, and the head of a thing.
 
 use drysheath_office::kinds::{KINDS, Kind, KindId};
 use drysheath_syntax::{Expected, StatementKind, Thing, TokenKind, Unfinished};
@@ -8,7 +8,7 @@ use super::template::Template;
 use super::{CompletionKind, ends, fields, records, states};
 use crate::statements::STATEMENTS;
 
-/// Offers what could be written at the caret.
+/// Offers continuations at the caret.
 pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished) {
     let Some(first) = unfinished.before().first() else {
         return statement(items);
@@ -33,7 +33,7 @@ pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished) {
     }
 }
 
-/// The start of a statement. A file has one office, so that its word comes last once it is there.
+/// Offers the first words of statements. A file has one office, so that word comes last once there is one.
 fn statement(items: &mut Items<'_>) {
     if items.caret.kind.is_some_and(|kind| !kind.is_word()) {
         return;
@@ -71,7 +71,7 @@ fn statement(items: &mut Items<'_>) {
     }
 }
 
-/// Whether a thing of this kind says what its file is: there is one, in the first statement.
+/// Whether a thing of this kind determines the type of its file: there is only one, in the first statement.
 fn says_what_file_is(kind: &Kind) -> bool {
     matches!(kind.id, KindId::Office | KindId::Route)
 }
@@ -86,7 +86,7 @@ fn offer_kind<'i>(items: &'i mut Items<'_>, kind: &'static Kind) -> &'i mut supe
     completion
 }
 
-/// A thing or a part, from its kind on.
+/// Completes a thing or part after its kind.
 fn thing(items: &mut Items<'_>, unfinished: &Unfinished, thing: &Thing, is_part: bool) {
     let word = thing
         .kind
@@ -124,7 +124,7 @@ fn block(items: &mut Items<'_>, kind: &Kind) {
     completion.detail(format!("fields of this {}", kind.word())).snippet = Some(template.snippet);
 }
 
-/// The parts of a kind that are within reach, for a part those that are of no other.
+/// Offers the parts of a kind within reach; as base of a part only those without a base.
 fn parts(items: &mut Items<'_>, kind: &Kind, before: &str, for_part: bool) {
     let within_reach = items.snapshot.parts_within_reach(items.analysis);
     for part in &within_reach {
@@ -142,7 +142,7 @@ fn parts(items: &mut Items<'_>, kind: &Kind, before: &str, for_part: bool) {
             None => "part in this file".to_owned(),
         };
         let words: Vec<_> = part.fields.iter().map(|field| field.spec.word()).collect();
-        // A name that several files give is taken with its file.
+        // A name declared in several files is offered with its file.
         let name = if within_reach.iter().filter(|other| other.name == part.name).count() > 1 {
             format!("{}/{}", items.snapshot.name(part.place.file), part.name)
         } else {
@@ -155,7 +155,7 @@ fn parts(items: &mut Items<'_>, kind: &Kind, before: &str, for_part: bool) {
     }
 }
 
-/// A name that is free for a thing of a kind: the next after the last of its kind, or the letters of the kind and a number.
+/// A free name for a thing of a kind: the next after the last one of the kind, or the kind's letters and a number.
 fn free_name(items: &Items<'_>, kind: &Kind) -> String {
     let office = items.office();
     let is_digit = |last: char| last.is_ascii_digit();
@@ -174,7 +174,7 @@ fn free_name(items: &Items<'_>, kind: &Kind) -> String {
     format!("{stem}{}", numbers.max().unwrap_or_default().saturating_add(1))
 }
 
-/// What the only one of a kind is usually called.
+/// Usual name of a thing if there is only one of its kind.
 fn usual_name(kind: KindId) -> Option<&'static str> {
     match kind {
         KindId::Office => Some("office-name"),

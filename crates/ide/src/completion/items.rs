@@ -9,7 +9,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 use super::caret::Caret;
 use super::{Completion, CompletionKind};
 
-/// What is offered, and what it depends on.
+/// Completion items under construction, with their context.
 pub(super) struct Items<'a> {
     pub snapshot: &'a Snapshot,
     pub analysis: &'a Analysis,
@@ -37,20 +37,20 @@ impl<'a> Items<'a> {
         &self.analysis.office
     }
 
-    /// The things that can be named: of one that is being declared the name may be missing.
+    /// The things with names; one that is being declared may have none yet.
     pub fn named_things(&self) -> impl Iterator<Item = (ThingId, &'a Thing)> + use<'a> {
         let office = self.office();
         office.things().filter(|(id, _)| !office.name(*id).is_empty())
     }
 
-    /// Which numbers of the office's ports are in use, apart from the end that is being written.
+    /// The numbers of ports in use, apart from the end that is being written.
     pub fn allocation(&self) -> &Allocation {
         let (analysis, end) = (self.analysis, self.caret.word);
         self.allocation
             .get_or_init(|| Allocation::while_writing(&analysis.office, &analysis.networks, end))
     }
 
-    /// What a thing is, and what people call it: what tells apart things whose names say little.
+    /// Kind and title of a thing, to tell similar names apart.
     pub fn what(&self, id: ThingId) -> String {
         let office = self.office();
         let kind = office.thing(id).kind.map_or("", |kind| kind.word());
@@ -60,7 +60,7 @@ impl<'a> Items<'a> {
         }
     }
 
-    /// What has been written of the word so far.
+    /// The part of the word that has been written.
     pub fn written(&self) -> &'a str {
         self.caret.word.of(self.text())
     }
@@ -72,7 +72,7 @@ impl<'a> Items<'a> {
         self.offer(CompletionKind::Thing, name).detail(what)
     }
 
-    /// Offers something that is written as it is shown.
+    /// Offers an item that is inserted as displayed.
     pub fn offer(&mut self, kind: CompletionKind, label: impl Into<String>) -> &mut Completion {
         let label = label.into();
         let insert = label.clone();
@@ -94,7 +94,7 @@ impl<'a> Items<'a> {
         self.found.last_mut().expect("it was just pushed")
     }
 
-    /// A number that ends at the caret may be complete: what follows it is offered with a blank before.
+    /// Handles a number that ends at the caret and may be complete: items are then inserted after a blank.
     pub fn number_is_complete(&mut self) -> bool {
         if self.caret.kind != Some(TokenKind::Number) {
             return false;

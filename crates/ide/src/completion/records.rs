@@ -1,4 +1,4 @@
-//! What is spare, what is accepted, what was read, and which files are used.
+//! Completes `spare`, `accept`, `reading` and `use` statements, among others.
 
 use drysheath_office::kinds::{Kind, KindId, Port, Role};
 use drysheath_office::{Candidate, Date, ThingId, numbers_written};
@@ -9,7 +9,7 @@ use drysheath_workspace::Analysis;
 use super::items::Items;
 use super::{CompletionKind, values};
 
-/// The files of parts of the repository.
+/// Offers the files of parts of the repository.
 fn files(items: &mut Items<'_>) {
     let used = &items.office().uses;
     let is_used = |path: &str| {
@@ -30,11 +30,11 @@ fn countable(kind: &'static Kind) -> impl Iterator<Item = &'static Port> {
     kind.ports.iter().filter(|port| port.can_be_spare())
 }
 
-/// `spare tb pair 5 .. 25`: what no run uses and nothing says to be spare comes first.
+/// Completes `spare tb pair 5 .. 25`: numbers neither used nor declared spare come first.
 pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
     let office = items.office();
     let (end, mut candidates) = office.candidates_in_spare(before);
-    // `rest` comes after the numbers that it would hide.
+    // `rest` comes after the numbers that it includes.
     candidates.sort_by_key(|candidate| matches!(candidate, Candidate::Word(_)));
     let kind = |id| Some((id, office.thing(id).kind?));
     for candidate in candidates {
@@ -70,7 +70,7 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
     }
 }
 
-/// The numbers of a port that nothing uses and no statement names.
+/// Offers the numbers of a port that are neither used nor declared.
 fn unstated(items: &mut Items<'_>, id: ThingId, port: &'static Port) {
     let written = items.written().to_owned();
     for (from, to) in items.allocation().unstated(items.office(), id, port) {
@@ -83,7 +83,7 @@ fn unstated(items: &mut Items<'_>, id: ThingId, port: &'static Port) {
     }
 }
 
-/// `assigned c101 pair 1 .. 30 to "subscribers"`, `defective c101 pair 31 because "open at mh-4"`.
+/// Completes `assigned c101 pair 1 .. 30 to "subscribers"` and `defective c101 pair 31 because "open at mh-4"`.
 pub(super) fn stated(items: &mut Items<'_>, state: PairState, before: &[Token]) {
     let office = items.office();
     let (end, candidates) = office.candidates_in_stated(state, before);
@@ -142,7 +142,7 @@ fn unused(items: &mut Items<'_>, id: ThingId, kind: &'static Kind, written: impl
     }
 }
 
-/// Offers what the grammar expects next in a statement that is not whole: `use`, `accept`, and `reading` before its day.
+/// Offers what the grammar expects next in an unfinished statement: `use`, `accept`, and `reading` before its date.
 pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, expected: Expected) {
     let before = unfinished.before();
     let is_accept = before.first().is_some_and(|first| first.kind == TokenKind::Accept);
@@ -165,12 +165,12 @@ pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, expected: Ex
     }
 }
 
-/// The results of the file that nothing accepts.
+/// The results of the file that are not accepted.
 fn open_findings(analysis: &Analysis) -> impl Iterator<Item = &Finding> {
     analysis.findings().iter().filter(|finding| finding.accepted.is_none())
 }
 
-/// The rules that can be accepted; those with results in this file come first.
+/// Offers the rules that can be accepted; those with results in this file come first.
 fn rules(items: &mut Items<'_>) {
     let on_things =
         open_findings(items.analysis).filter(|finding| finding.on.is_some() && finding.rule.can_be_accepted());
@@ -193,7 +193,7 @@ fn rules(items: &mut Items<'_>) {
     }
 }
 
-/// The things that a result of a rule can be accepted on; those with such a result come first.
+/// Offers the things on which a result of a rule can be accepted; those with such a result come first.
 fn accepted_things(items: &mut Items<'_>, rule: &str) {
     let office = items.office();
     let of_rule = open_findings(items.analysis).filter(|finding| finding.rule.name() == rule);
@@ -219,7 +219,7 @@ fn day(items: &mut Items<'_>, day: Date, detail: &str) {
     items.offer(CompletionKind::Date, day.to_string()).detail(detail);
 }
 
-/// `reading 2026-05-12 f1 7.5 scfh`.
+/// Completes `reading 2026-05-12 f1 7.5 scfh`.
 pub(super) fn reading(items: &mut Items<'_>, what: &[Token]) {
     let office = items.office();
     let mut what = what.to_vec();

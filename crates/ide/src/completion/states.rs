@@ -1,4 +1,4 @@
-//! What happens in a state and what is expected then: `when c101 leaks 10 scfh at 2.1 km expect ps1 low`.
+//! Completes `when` statements: `when c101 leaks 10 scfh at 2.1 km expect ps1 low`.
 
 use drysheath_office::kinds::{Kind, Role};
 use drysheath_office::{Candidate, can_be_expected, happens_to};
@@ -7,7 +7,7 @@ use drysheath_syntax::{Medium, Token, TokenKind};
 use super::items::Items;
 use super::{CompletionKind, values};
 
-/// Offers what could follow `before`, the words from `when` on.
+/// Offers continuations of `before`, the tokens from `when` on.
 pub(super) fn offer(items: &mut Items<'_>, before: &[Token]) {
     let office = items.office();
     let is_expected = before.iter().any(|token| token.kind == TokenKind::Expect);

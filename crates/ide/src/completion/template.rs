@@ -1,4 +1,4 @@
-//! Text with places to fill in, in the protocol's way of writing such text.
+//! Snippets: text with placeholders in the protocol's syntax.
 
 use std::sync::LazyLock;
 
@@ -8,7 +8,7 @@ use drysheath_rules::example::OFFICE;
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
 
-/// Text with places to fill in.
+/// A snippet under construction.
 #[derive(Debug, Default)]
 pub(super) struct Template {
     pub snippet: String,
@@ -26,7 +26,7 @@ impl Template {
         self
     }
 
-    /// A place to fill in, and its text until then.
+    /// Adds a placeholder with its default text.
     pub fn hole(&mut self, filling: &str) -> &mut Self {
         self.holes += 1;
         self.snippet = format!("{}${{{}:", self.snippet, self.holes);
@@ -35,20 +35,20 @@ impl Template {
         self
     }
 
-    /// Where the caret goes after the last place is filled in.
+    /// Marks the final position of the caret.
     pub fn rest(&mut self) -> &mut Self {
         self.snippet.push_str("$0");
         self
     }
 
-    /// A field and a value for it. `column` is how wide its name is made.
+    /// Adds a field with a value. `column` is the width of its name.
     pub fn field(&mut self, office: &Office, kind: &Kind, spec: &FieldSpec, column: usize) -> &mut Self {
         self.text(&format!("{:<column$} ", spec.word(), column = column.saturating_sub(1)));
         match spec.shape {
             Shape::Text => self.text("\"").hole("").text("\""),
             Shape::Link => self.hole("lan").text(" \"").hole("192.0.2.1").text("\""),
             Shape::Record => self.hole("serial").text(" \"").hole("").text("\""),
-            // What another thing was called says nothing of this one.
+            // A former name of another thing is no useful sample.
             Shape::FormerName => self.hole("name"),
             Shape::Path => self.hole("offices/name"),
             Shape::Thing(kind) => {
@@ -81,7 +81,7 @@ impl Template {
         self.text(" }")
     }
 
-    /// A whole thing: all its required fields.
+    /// A snippet of a whole thing: all its required fields.
     pub fn thing(office: &Office, kind: &Kind, name: &str) -> Self {
         const FEW: usize = 2;
         const COLUMN: usize = 16;
@@ -113,8 +113,8 @@ fn fields<'k>(kind: &'k Kind, keys: &[Key]) -> Vec<&'k FieldSpec> {
     keys.iter().filter_map(|key| kind.field(key.word())).collect()
 }
 
-/// The required fields at this stage of the office. A section says its length by its surroundings; a cable has
-/// sections, and a section's usage is what the air network is computed from.
+/// The required fields at the office's stage. A section's length is given by its surroundings; a cable has sections,
+/// and the usage of a section is needed for the air network.
 pub(super) fn needed<'s>(specs: &'s [FieldSpec], office: &Office) -> impl Iterator<Item = &'s FieldSpec> {
     let planned = office.is_planned() && office.itself.is_some();
     let is_section = specs.iter().any(|spec| spec.key == Key::Resistance);
@@ -128,7 +128,7 @@ pub(super) fn needed<'s>(specs: &'s [FieldSpec], office: &Office) -> impl Iterat
     })
 }
 
-/// A value for a field that neither this office nor the example has.
+/// A sample value for a field that neither this office nor the example has.
 fn sample(spec: &FieldSpec) -> &'static str {
     if let Some(default) = spec.default {
         return default;
@@ -156,7 +156,7 @@ static EXAMPLE: LazyLock<Office> = LazyLock::new(|| {
     lower(FileId::default(), "example", OFFICE.into(), &tree, &NoParts)
 });
 
-/// The value that things of a kind have in a field: the last of this office, or else the example office's.
+/// A sample value from things of a kind: the last one in this office, or else the example office's.
 fn said(office: &Office, kind: &Kind, path: &[Key]) -> Option<String> {
     [office, &*EXAMPLE].into_iter().find_map(|office| {
         let mut things = office.things.iter().rev().filter(|thing| thing.is(kind.id));

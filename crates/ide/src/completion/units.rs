@@ -1,4 +1,4 @@
-//! Units after a number: of the right dimension, the file's habitual one first.
+//! Completes units after a number: of the right dimension, the file's usual one first.
 
 use drysheath_engineering::units::Unit;
 use drysheath_office::Meaning;
@@ -8,14 +8,14 @@ use rustc_hash::FxHashMap;
 use super::CompletionKind;
 use super::items::Items;
 
-/// Offers some units for the number before the caret. `field` is the field that it is said of, or the first word of the run.
+/// Offers units for the number before the caret. `field` is the field that it belongs to, or the first word of the run.
 pub(super) fn offer(items: &mut Items<'_>, mut units: Vec<&'static Unit>, field: &str) {
     if units.is_empty() {
         return;
     }
     let frequencies = frequencies(items, field);
     units.sort_by_key(|unit| std::cmp::Reverse(frequencies.get(unit.name).copied().unwrap_or_default()));
-    // `15` and the caret right behind it: the unit is written after a blank.
+    // With the caret directly after `15`, a blank is inserted before the unit.
     let at = items.caret.word.start as usize;
     let before = items.text().as_bytes().get(..at).and_then(|before| before.last());
     let blank = if before.is_some_and(u8::is_ascii_digit) {
@@ -38,8 +38,8 @@ pub(super) fn offer(items: &mut Items<'_>, mut units: Vec<&'static Unit>, field:
     }
 }
 
-/// How often each unit is used in this file, as the readers of the office find it. Where the same field has it, it counts
-/// more than all others.
+/// How often each unit is used in this file, according to the readers. Uses in the same field count more than all
+/// others.
 fn frequencies(items: &Items<'_>, field: &str) -> FxHashMap<&'static str, u32> {
     const SAME_FIELD: u32 = 1 << 16;
     let mut counts: FxHashMap<&'static str, u32> = FxHashMap::default();

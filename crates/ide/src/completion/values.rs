@@ -1,4 +1,4 @@
-//! The values of a field, from what is written of it already.
+//! Completes the value of a field, given the tokens so far.
 
 use drysheath_engineering::units::Unit;
 use drysheath_office::kinds::{FieldSpec, Key, KindId, Shape};
@@ -11,7 +11,7 @@ use super::items::Items;
 use super::template::Template;
 use super::{CompletionKind, address, units};
 
-/// Offers what could follow `value`, the value of `spec` so far. Returns whether the value is complete.
+/// Offers continuations of `value`, the value of `spec` so far. Returns whether the value is complete.
 pub(super) fn offer(items: &mut Items<'_>, spec: &'static FieldSpec, value: &[Token]) -> bool {
     let mut value = value.to_vec();
     if is_measured(spec.shape) && items.number_is_complete() {
@@ -60,8 +60,7 @@ fn is_measured(shape: Shape) -> bool {
     )
 }
 
-/// Offers what can be written in any value. `field` is the field of the value, or the word that their
-/// statement begins with.
+/// Offers candidates of any kind. `field` is the field of the value, or the first word of the statement.
 pub(super) fn all(items: &mut Items<'_>, field: &str, candidates: &[Candidate]) {
     for candidate in candidates {
         one(items, *candidate);
@@ -103,7 +102,7 @@ fn one(items: &mut Items<'_>, candidate: Candidate) {
     }
 }
 
-/// Offers a text to be filled in.
+/// Offers a text with a placeholder.
 pub(super) fn quoted(items: &mut Items<'_>, filling: &str) {
     let mut template = Template::default();
     template.text("\"").hole(filling).text("\"");
@@ -127,10 +126,10 @@ pub(super) fn names(items: &mut Items<'_>, thing: ThingId, key: Key, detail: &st
     }
 }
 
-/// Offers the positions along a cable or air pipe that its file knows: its places, the ends of its sections or its own, and where
-/// other things are.
+/// Offers the known positions along a cable or air pipe: its places, the ends of its sections or its own end, and the
+/// locations of other things.
 fn positions(items: &mut Items<'_>, line: ThingId) {
-    /// Positions nearer than this are one, m.
+    /// Positions closer than this are merged, m.
     const SAME: f64 = 0.01;
     let office = items.office();
     let thing = office.thing(line);
@@ -230,7 +229,7 @@ fn hosts(items: &mut Items<'_>) {
     }
 }
 
-/// The names that the settings list, then those that other things of this file have.
+/// Offers the names listed in the settings, then those used by other things in this file.
 fn record_names(items: &mut Items<'_>) {
     let listed = items.analysis.settings.record_names().unwrap_or_default();
     let here = items.office().things.iter().flat_map(Fields::recorded);

@@ -1,4 +1,4 @@
-//! What makes air, holds its pressure, and shares it out.
+//! Hovers of dryers, bottles, regulators and other things that supply or distribute air.
 
 use drysheath_engineering::measure::Time;
 use drysheath_engineering::network::RegulatorState;
@@ -65,7 +65,7 @@ impl Describer<'_> {
         self.contacts_of(markup, id);
     }
 
-    /// How long the pressures hold once a source stops that gives air.
+    /// Adds how long pressures hold after a source stops.
     fn hold_up(&self, markup: &mut Markup, id: ThingId) {
         let explainer = explainer(self.analysis);
         if !explainer.gives_air(id) {
@@ -180,7 +180,7 @@ impl Describer<'_> {
         self.free_numbers(markup, id);
     }
 
-    /// The air around an office.
+    /// Adds the ambient pressure of an office.
     pub(super) fn surroundings(&self, markup: &mut Markup) {
         let ambient = explainer(self.analysis).conditions().ambient;
         markup.fact(format!("the air around it has {}", self.units.show_absolute(ambient)));

@@ -1,4 +1,4 @@
-//! What a wire carries, from a device to an input, and the resistance of its loop.
+//! Hovers of circuits: the path from a device to an input, and the resistance of its loop.
 
 use std::fmt::Write as _;
 
@@ -14,7 +14,7 @@ use crate::circuit::Circuit;
 use crate::markup::Markup;
 
 impl Describer<'_> {
-    /// What is joined in a row, its loop, and what its device should read.
+    /// Adds the terminals of a circuit, its loop, and the expected reading of its device.
     pub(super) fn circuit(&self, markup: &mut Markup, circuit: &Circuit) {
         let all = across(self.analysis);
         let (office, wire) = (all.office, &all.networks.wire);
@@ -43,7 +43,7 @@ impl Describer<'_> {
         }
     }
 
-    /// What switches a control, and the loop to it.
+    /// Adds the output that switches a control, and its loop.
     pub(super) fn switched(&self, markup: &mut Markup, thing: ThingId, number: u32) {
         let wire = &across(self.analysis).networks.wire;
         let kind = self.analysis.office.thing(thing).kind;
@@ -53,7 +53,7 @@ impl Describer<'_> {
         }
     }
 
-    /// "loop of 16.8 ohm at 60 degC; 20.6 V are left, and it needs 22 V".
+    /// Formats a loop: "loop of 16.8 ohm at 60 degC; 20.6 V are left, and it needs 22 V".
     fn control_fact(&self, found: &ControlLoop) -> String {
         let mut fact = format!(
             "loop of {} at {}",
@@ -69,7 +69,7 @@ impl Describer<'_> {
         fact
     }
 
-    /// The ways of a thing's signals: of one port, or of one of its named fields.
+    /// Adds the paths of a thing's signals: of one port, or of one of its named fields.
     pub(super) fn carried_from(&self, markup: &mut Markup, thing: ThingId, port: Option<&Port>, number: Option<u32>) {
         let all = across(self.analysis);
         let wire = &all.networks.wire;
@@ -100,7 +100,7 @@ impl Describer<'_> {
         loop_of(&self.analysis.prediction.loops, signal)
     }
 
-    /// "loop of 1173 ohm at 60 degC (1010 ohm at 20 degC), at most 4000 ohm for the monitor".
+    /// Formats a loop: "loop of 1173 ohm at 60 degC (1010 ohm at 20 degC), at most 4000 ohm for the monitor".
     fn loop_fact(&self, found: &Loop) -> String {
         let ohms = |ohms| self.show(Dimension::Resistance, ohms);
         if found.stretches.is_empty() {
@@ -130,7 +130,7 @@ impl Describer<'_> {
     }
 }
 
-/// An office with all that its wires lead to, in other offices too.
+/// The office including everything in other offices that its wires lead to.
 pub(super) fn across(analysis: &Analysis) -> Across<'_> {
     analysis.networks.across(&analysis.office)
 }

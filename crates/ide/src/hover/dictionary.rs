@@ -1,4 +1,4 @@
-//! What words mean in any place: kinds, fields, choices, rules.
+//! Hovers for words of the language: kinds, fields, choices, rules.
 
 use std::fmt::Write as _;
 
@@ -44,7 +44,7 @@ fn words<'f>(fields: impl Iterator<Item = &'f FieldSpec>) -> String {
     words.join(", ")
 }
 
-/// How a port is written after the name of its thing.
+/// A port as written after the name of its thing.
 pub(super) fn port_form(port: &Port) -> String {
     match port.numbering {
         Numbering::None | Numbering::Connectors => port.word.to_owned(),
@@ -53,7 +53,7 @@ pub(super) fn port_form(port: &Port) -> String {
     }
 }
 
-/// When the name alone means the port.
+/// A phrase on when the thing's name alone means the port.
 pub(super) fn bare(port: &Port) -> &'static str {
     match port.bare {
         Bare::Never => "",
@@ -88,7 +88,7 @@ pub(super) fn rule(rule: &'static Rule) -> Markup {
 }
 
 impl Describer<'_> {
-    /// A field: its meaning, and its value here.
+    /// Describes a field: its meaning, and its value here.
     pub(super) fn field(&self, name: TextRange, spec: &'static FieldSpec, kind: &'static Kind) -> Markup {
         let mut markup = Markup::new(format!("`{}` of a {}", spec.word(), kind.word()));
         markup.sentence(spec.doc);
@@ -122,7 +122,7 @@ impl Describer<'_> {
         markup
     }
 
-    /// The field whose name is at a range, and the thing that has it.
+    /// The field whose name is at a range, and its thing.
     fn said(&self, name: TextRange) -> Option<(Option<drysheath_office::ThingId>, &Field)> {
         let office = &self.analysis.office;
         if let Some(id) = office.thing_around(name) {
@@ -134,7 +134,7 @@ impl Describer<'_> {
             .map(|field| (None, field))
     }
 
-    /// What a field says, in other units.
+    /// Adds the value of a field in other units.
     fn value(&self, markup: &mut Markup, spec: &FieldSpec, field: &Field) {
         let is_difference = matches!(spec.shape, Shape::Difference);
         match &field.value {
@@ -169,7 +169,7 @@ impl Describer<'_> {
         }
     }
 
-    /// What a sensor should read, beside its limit, normal reading or span.
+    /// Adds the expected reading of a sensor for its limit, normal reading or span.
     fn against_reading(&self, markup: &mut Markup, sensor: drysheath_office::ThingId, field: &Field) {
         for reading in explainer(self.analysis).readings(sensor) {
             let fields = reading.signal.fields;
@@ -203,7 +203,7 @@ impl Describer<'_> {
     }
 }
 
-/// The field whose name is at a range, however deep inside.
+/// Finds the field whose name is at a range, at any depth.
 fn find(fields: &[Field], name: TextRange, file: drysheath_text::FileId) -> Option<&Field> {
     fields.iter().find_map(|field| match &field.value {
         _ if field.place.file != file => None,

@@ -1,4 +1,4 @@
-//! Cables, branches and pipes: how the pressure runs along them.
+//! Hovers of cables, branches and pipes: the pressure along them.
 
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::units::Dimension;
@@ -12,7 +12,7 @@ use crate::explainer::explainer;
 use crate::markup::{Markup, Side};
 
 impl Describer<'_> {
-    /// A cable or pipe.
+    /// Adds the figures of a cable or pipe.
     pub(super) fn cable_or_pipe(&self, markup: &mut Markup, id: ThingId) {
         let thing = self.analysis.office.thing(id);
         if let Some(metres) = length(thing, None) {
@@ -30,7 +30,7 @@ impl Describer<'_> {
         }
     }
 
-    /// The pressure along a line, as a table, and which leaks of it are reported.
+    /// Adds a table of the pressure along a line, and the leaks of it that are reported.
     pub(super) fn profile(&self, markup: &mut Markup, line: &Line, detected: &[LineDetection<'_>]) {
         let analysis = self.analysis;
         let practice = analysis.settings.minimums();
@@ -72,7 +72,7 @@ impl Describer<'_> {
         }
     }
 
-    /// Where the smallest leak that is reported is largest.
+    /// Adds the place where the smallest reported leak is largest.
     fn detection(&self, markup: &mut Markup, found: &LineDetection<'_>) {
         let Some(worst) = found.worst() else {
             return;
@@ -89,7 +89,7 @@ impl Describer<'_> {
         });
     }
 
-    /// "at 3.2 km on `c101`".
+    /// Formats a position: "at 3.2 km on `c101`".
     pub(super) fn position(&self, line: &Line, metres: f64) -> String {
         position_name(&self.analysis.office, line, metres)
     }

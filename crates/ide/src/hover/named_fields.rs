@@ -1,4 +1,4 @@
-//! What has a name inside a thing: a section, a branch, a place, a contact.
+//! Hovers of named fields: sections, branches, places, contacts.
 
 use std::fmt::Write as _;
 

@@ -1,4 +1,5 @@
-//! Ports and their numbers: a pair and what it carries, an input and what arrives there, a fuse position and what it feeds.
+//! Hovers of ports and their numbers: a pair and its signal, an input and what arrives there, a fuse position and its
+//! load.
 
 use drysheath_office::kinds::{KindId, Port, Role};
 use drysheath_office::{Allocation, Fields, FreeCount, ThingId, numbers_written, printed};
@@ -11,7 +12,7 @@ use crate::markup::Markup;
 use crate::pair_identity::PairIdentity;
 
 impl Describer<'_> {
-    /// The word of a port.
+    /// Describes the word of a port.
     pub(super) fn port(&self, thing: ThingId, port: &'static Port) -> Markup {
         let name = self.name(thing);
         let mut markup = Markup::new(format!("`{}` of `{name}`", dictionary::port_form(port)));
@@ -37,7 +38,7 @@ impl Describer<'_> {
         Allocation::new(&self.analysis.office, &self.analysis.networks)
     }
 
-    /// What of a thing's pairs, inputs, positions or ports is free.
+    /// Adds the free numbers of a thing's ports.
     pub(super) fn free_numbers(&self, markup: &mut Markup, thing: ThingId) {
         let office = &self.analysis.office;
         let allocation = self.allocation();
@@ -49,7 +50,7 @@ impl Describer<'_> {
         }
     }
 
-    /// What `rest` stands for: the numbers that no other statement names.
+    /// Describes `rest`: the numbers that no other statement names.
     pub(super) fn rest(&self, thing: ThingId, port: &'static Port) -> Markup {
         let office = &self.analysis.office;
         let mut markup = Markup::new(format!("the rest of the {}s of `{}`", port.noun(), self.name(thing)));
@@ -69,7 +70,7 @@ impl Describer<'_> {
         markup
     }
 
-    /// The number of a port.
+    /// Describes the number of a port.
     pub(super) fn number(&self, thing: ThingId, port: &'static Port, number: u32) -> Markup {
         if let Some(markup) = (port.role == Role::Pair).then(|| self.pair(thing, number)).flatten() {
             return markup;
@@ -98,7 +99,7 @@ impl Describer<'_> {
         markup
     }
 
-    /// A pair: how it is found, and what it carries.
+    /// Describes a pair: how to identify it, and its signal.
     pub(super) fn pair(&self, thing: ThingId, pair: u32) -> Option<Markup> {
         let office = &self.analysis.office;
         let own = office.thing(thing);
@@ -129,7 +130,7 @@ impl Describer<'_> {
         Some(markup)
     }
 
-    /// What the wire at a port's number carries, or that it is free.
+    /// Adds the signal at a port's number, or that it is free.
     fn carried_at(&self, markup: &mut Markup, thing: ThingId, port: &'static Port, number: u32) {
         let wire = &across(self.analysis).networks.wire;
         let found = wire.find(thing, port, number);
@@ -157,7 +158,7 @@ impl Describer<'_> {
         }
     }
 
-    /// What air or power runs join at a port's number, or that it is free.
+    /// Adds the air or power runs at a port's number, or that it is free.
     fn joined_at(&self, markup: &mut Markup, thing: ThingId, port: &'static Port, number: u32) {
         let networks = &self.analysis.networks;
         let links = match port.medium {
@@ -194,7 +195,7 @@ impl Describer<'_> {
     }
 }
 
-/// "21 of 25 pairs free, the next is pair 5".
+/// Formats a count: "21 of 25 pairs free, the next is pair 5".
 fn free(count: FreeCount, port: &Port) -> String {
     let noun = port.noun();
     match (count.total, count.free, count.next) {

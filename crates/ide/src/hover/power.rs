@@ -1,4 +1,4 @@
-//! Battery and what it feeds, inputs of a monitor, grounds.
+//! Hovers of battery, feeds, monitors and grounds.
 
 use drysheath_engineering::units::Dimension;
 use drysheath_explanation::{least_voltage, voltage_margin};
@@ -10,7 +10,7 @@ use super::Describer;
 use crate::markup::Markup;
 
 impl Describer<'_> {
-    /// What arrives at a load, over each run that leads to it.
+    /// Adds the voltage at a load, for each run that leads to it.
     pub(super) fn feeds_of(&self, markup: &mut Markup, load: ThingId) {
         for feed in &self.analysis.prediction.feeds {
             if feed.load == load {
@@ -19,7 +19,8 @@ impl Describer<'_> {
         }
     }
 
-    /// "-42.3 V at `m1` when `main` is down to -43 V: it draws 0.95 A through 0.7 ohm, and works down to -40.5 V".
+    /// Formats a feed: "-42.3 V at `m1` when `main` is down to -43 V: it draws 0.95 A through 0.7 ohm, and works down
+    /// to -40.5 V".
     fn feed(&self, feed: &Feed) -> String {
         let from = format!("when `{}` is down to {}", self.name(feed.battery), feed.source.quantity);
         match &feed.arrival {

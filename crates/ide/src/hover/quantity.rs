@@ -1,4 +1,4 @@
-//! A quantity in other usual units.
+//! Hovers of quantities: conversions to other common units.
 
 use std::fmt::Write as _;
 
@@ -11,7 +11,7 @@ use super::Describer;
 use crate::markup::Markup;
 use crate::notation;
 
-/// The units that a figure of a dimension is shown in.
+/// The units shown for a dimension.
 fn customary(dimension: Dimension) -> &'static [&'static str] {
     match dimension {
         Dimension::Pressure => &["psi", "kPa", "inH2O", "mbar"],
@@ -33,7 +33,7 @@ fn customary(dimension: Dimension) -> &'static [&'static str] {
     }
 }
 
-/// Whether a figure can be taken in at a glance.
+/// Whether a figure has a convenient size.
 fn is_readable(quantity: &Quantity) -> bool {
     const READABLE: std::ops::Range<f64> = 0.01..100_000.0;
     let is_size = quantity.unit.scale == Scale::AmericanWireGauge;
@@ -41,8 +41,8 @@ fn is_readable(quantity: &Quantity) -> bool {
 }
 
 impl Describer<'_> {
-    /// A quantity in other units, each with its unit. A difference of pressures is neither above the air nor above vacuum, and
-    /// one of temperatures has no other unit.
+    /// A quantity in other units. A pressure difference is neither gauge nor absolute, and a temperature difference has
+    /// no other unit.
     pub(super) fn conversions(&self, quantity: Quantity, is_difference: bool) -> Vec<String> {
         if is_difference && quantity.dimension() == Dimension::Temperature {
             return Vec::new();
@@ -59,14 +59,14 @@ impl Describer<'_> {
             .collect()
     }
 
-    /// The units that a figure of a dimension is shown in, as the repository counts them.
+    /// The units shown for a dimension, under the repository's standard conditions.
     fn customary(&self, dimension: Dimension) -> impl Iterator<Item = &'static Unit> {
         let standard = self.analysis.office.standard;
         let units = customary(dimension).iter().filter_map(|name| find(name));
         units.map(move |unit| counted(unit, standard))
     }
 
-    /// A quantity in another unit, across the pressure of the air around the office where one of the two counts from there.
+    /// A quantity in another unit, using the ambient pressure to convert between gauge and absolute.
     fn restated(&self, quantity: Quantity, unit: &'static Unit) -> Quantity {
         let office = &self.analysis.office;
         rounded(office.quantity_of(office.figure(quantity), unit))
@@ -117,7 +117,7 @@ impl Describer<'_> {
     }
 }
 
-/// The resistance of a conductor of that size. None of a size that is so small that there would be no conductor.
+/// Resistance of a conductor of that size. `None` for an impossibly small one.
 fn copper(size: Quantity) -> Option<String> {
     const KILOMETRE: f64 = 1000.0;
     const COLD: f64 = 20.0;

@@ -1,4 +1,4 @@
-//! Sensors and contacts: what they should read, their spans, limits and margins.
+//! Hovers of sensors and contacts: expected readings, spans, limits and margins.
 
 use drysheath_explanation::SignalReading;
 use drysheath_office::kinds::{HealthyState, Key, Role};
@@ -11,10 +11,10 @@ use crate::markup::{Markup, Side};
 use crate::notation;
 
 impl Describer<'_> {
-    /// What the device of a signal should read.
+    /// Adds the expected reading of a signal's device.
     pub(super) fn reading(&self, markup: &mut Markup, signal: &Terminal) {
         let office = &self.analysis.office;
-        // What is in another office is shown there.
+        // Devices in another office are shown there.
         if !office.has(signal.thing) {
             return;
         }
@@ -30,7 +30,7 @@ impl Describer<'_> {
         }
     }
 
-    /// Explains a sensor: its location, readings and wiring.
+    /// Adds location, readings and wiring of a sensor.
     pub(super) fn sensor(&self, markup: &mut Markup, id: ThingId) {
         self.location(markup, id);
         for reading in explainer(self.analysis).readings(id) {
@@ -51,14 +51,14 @@ impl Describer<'_> {
         }
     }
 
-    /// Explains a contact: its healthy state, location and wiring.
+    /// Adds normal state, location and wiring of a contact.
     pub(super) fn contact(&self, markup: &mut Markup, id: ThingId) {
         self.healthy(markup, id);
         self.location(markup, id);
         self.carried_from(markup, id, None, None);
     }
 
-    /// The state of a contact while all is well, and what it reports.
+    /// Adds the normal state of a contact, and what it reports.
     pub(super) fn healthy(&self, markup: &mut Markup, id: ThingId) {
         let thing = self.analysis.office.thing(id);
         if let Some(healthy) = thing.choice::<HealthyState>(Key::Healthy) {
@@ -69,7 +69,7 @@ impl Describer<'_> {
         }
     }
 
-    /// The contacts of a dryer, and where they are wired to.
+    /// Adds the contacts of a dryer, and where they are wired to.
     pub(super) fn contacts_of(&self, markup: &mut Markup, id: ThingId) {
         for signal in self.analysis.office.signals(id) {
             if matches!(signal.port.role, Role::Signal(_)) {
@@ -78,7 +78,7 @@ impl Describer<'_> {
         }
     }
 
-    /// A signal: what it should read, and its limits.
+    /// Adds a signal: its expected reading and its limits.
     fn signal(&self, markup: &mut Markup, reading: &SignalReading<'_>) {
         let of = reading.word().map_or_else(String::new, |word| format!("`{word}` "));
         let span = reading.span.map(|(from, to, _)| notation::range(from, to));
@@ -113,7 +113,7 @@ impl Describer<'_> {
     }
 }
 
-/// The expected reading and where in the span it lies: "8.23 psi, 82 %".
+/// The expected reading and its position in the span: "8.23 psi, 82 %".
 pub(crate) fn expected(reading: &SignalReading<'_>, units: &UnitPreferences) -> Option<String> {
     let expected = reading.shown(units)?;
     Some(match reading.span_part() {

@@ -1,4 +1,4 @@
-//! What a state other than the normal one comes to.
+//! Hovers of states other than the normal one.
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
@@ -10,7 +10,8 @@ use super::Describer;
 use crate::markup::{Markup, Side};
 
 impl Describer<'_> {
-    /// The state that a statement describes, where it is one: its lowest pressures, its readings, and what of it holds.
+    /// Describes the state of a `when` statement: lowest pressures, readings, and which expectations hold. `None` for
+    /// other statements.
     pub(super) fn state(&self, statement: &Statement) -> Option<Markup> {
         let analysis = self.analysis;
         let office = analysis.present();
@@ -33,7 +34,7 @@ impl Describer<'_> {
         Some(markup)
     }
 
-    /// The lowest pressure of each cable, branch and pipe, before and after.
+    /// Adds the lowest pressure of each cable, branch and pipe, before and after.
     fn pressures(&self, markup: &mut Markup, state: &Air) {
         let normal = &self.analysis.prediction.air;
         let lowest = |air: &Air, at: usize| {
@@ -60,7 +61,7 @@ impl Describer<'_> {
         );
     }
 
-    /// What sensors with limits read, and which limits are passed.
+    /// Adds the readings of sensors with limits, and the limits that are passed.
     fn readings_in(&self, markup: &mut Markup, state: &Air) {
         let (office, networks) = (self.analysis.present(), &self.analysis.networks);
         let mut rows = Vec::new();

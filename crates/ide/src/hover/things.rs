@@ -1,4 +1,4 @@
-//! A thing by its name: what it is, and the figures of its kind. A part, and what it says.
+//! Hovers of things: their kind and figures; and of parts.
 
 use drysheath_office::kinds::{Key, KindId, ThingStage};
 use drysheath_office::{Fields, Part, Thing, ThingId};
@@ -67,7 +67,7 @@ impl Describer<'_> {
         Some(markup)
     }
 
-    /// The room that a thing is in, where it is there, the order that it came by, and a stage that leaves it out.
+    /// Adds room and order of a thing, and its stage if it is excluded because of that.
     fn place_and_stage(&self, markup: &mut Markup, id: ThingId) {
         let office = &self.analysis.office;
         let thing = office.thing(id);
@@ -90,7 +90,7 @@ impl Describer<'_> {
         }
     }
 
-    /// What an assembly is made of: what its drawing brings in, and what says that it belongs to it.
+    /// Adds the contents of an assembly: things of its drawing, and things that state that they belong to it.
     fn assembly(&self, markup: &mut Markup, id: ThingId) {
         let office = &self.analysis.office;
         let placed = office.placed_by(id);
@@ -106,7 +106,7 @@ impl Describer<'_> {
         self.members(markup, id, Key::Assembly);
     }
 
-    /// What says by a field that it is in a room or an assembly.
+    /// Adds the things that state by a field that they are in a room or assembly.
     fn members(&self, markup: &mut Markup, id: ThingId, key: Key) {
         let office = &self.analysis.office;
         let is_here = |other: ThingId| office.thing(other).other(key).and_then(|named| named.thing) == Some(id);
@@ -120,7 +120,7 @@ impl Describer<'_> {
         }
     }
 
-    /// What is missing for its figures.
+    /// Adds the inputs that are missing for its figures.
     fn missing(&self, markup: &mut Markup, id: ThingId) {
         let gaps = self.analysis.prediction.missing.iter();
         for gap in gaps.filter(|gap| gap.on == id) {
@@ -149,7 +149,7 @@ impl Describer<'_> {
         let name = range.of(&self.analysis.text);
         let around = office.thing_around(range).map(|id| office.thing(id));
         let of_things = || office.things.iter().flat_map(Thing::parts);
-        // Parts of two files may have one name: that of the thing itself comes first.
+        // Parts of two files may have the same name: that of the thing itself comes first.
         let around = around.into_iter().flat_map(Thing::parts);
         let known = around.chain(&office.parts).chain(of_things());
         let part: &Part = known.into_iter().find(|part| *part.name == *name)?;

@@ -1,4 +1,4 @@
-//! An office and those that routes join with it as one: where its wires and its air go on in other offices.
+//! An office merged with its neighbours, to follow wires and air into other offices.
 
 use std::sync::{Arc, OnceLock};
 
@@ -12,44 +12,44 @@ use crate::lower::other_end;
 use crate::model::{End, Office, Run, RunId, StatedRange, Thing, ThingId};
 use crate::value::{Field, Value};
 
-/// An office with all that routes join with it, and its networks: the office alone, where there are none.
+/// An office merged with its neighbours, and its networks; just the office where there are none.
 ///
-/// The office's own things, runs and terminals have the same numbers in both. Things of other offices follow, named after them:
-/// `oak/ps1`. A route is in it once.
+/// The office's own things, runs and terminals keep their ids. Those of other offices come after them, with names
+/// prefixed by the office: `oak/ps1`. A route is included once.
 #[derive(Clone, Copy, Debug)]
 pub struct Across<'n> {
-    /// The office.
+    /// The office, merged with its neighbours.
     pub office: &'n Office,
-    /// Its networks.
+    /// Networks of the merged office.
     pub networks: &'n Networks,
 }
 
-/// An office and its neighbours as one office.
+/// An office merged with its neighbours.
 #[derive(Debug)]
 pub(super) struct Together {
     pub office: Office,
     pub networks: Networks,
 }
 
-/// What another office brings into one that is both together.
+/// The contents of another office in a merged one.
 #[derive(Clone, Debug)]
 pub(crate) struct Brought {
-    /// Where its text lies.
+    /// The position of its text.
     pub inset: Inset,
-    /// Its things, without those that were there already.
+    /// Things of that office, without those that were already present.
     things: std::ops::Range<ThingId>,
     /// The cables of routes that end in that office.
     ending: Vec<ThingId>,
     /// The things of the routes that it uses.
     of_routes: Vec<ThingId>,
-    /// Those of them whose other office is not here.
+    /// Those whose office at the other end is not present.
     open: Vec<ThingId>,
-    /// What is wired there to things that are left out because of their stage.
+    /// Run ends there on things excluded because of their stage.
     left_out: Vec<End>,
 }
 
 impl Together {
-    /// Of an office and its neighbours.
+    /// Merges an office with its neighbours.
     pub fn of(office: &Office) -> Self {
         let mut together = office.clone();
         let mut text = office.text.to_string();
@@ -69,12 +69,12 @@ impl Together {
 }
 
 impl Office {
-    /// Brings in another office, whose text is appended to `text`, apart from the `routes` that are there already.
+    /// Adds another office, except for `routes` already present. Its text is appended to `text`.
     fn bring(&mut self, other: &Self, text: &mut String, routes: &mut FxHashMap<SharedThing, ThingId>) {
         let prefix = other
             .itself
             .map_or_else(String::new, |id| format!("{}/", other.name(id)));
-        // The office itself has no office before its name.
+        // The name of the office itself gets no prefix.
         let itself = other.itself.map(|id| other.thing(id).name.start);
         let all = names(other);
         let names = all.iter().copied().filter(|name| Some(*name) != itself);
@@ -138,8 +138,8 @@ impl Office {
         self.brought.push(brought);
     }
 
-    /// Whether a wire may go on from a terminal of a route in an office that is not known here: one that is planned or cannot be
-    /// read, or from what is left out of another because of its stage.
+    /// Whether a wire may continue from a terminal of a route in an office that is not known here: a planned or
+    /// unreadable one, or at a thing that another office excludes because of its stage.
     pub fn may_go_on(&self, terminal: &Terminal) -> bool {
         let thing = terminal.thing;
         let is_it = |end: &End| {
@@ -156,20 +156,20 @@ impl Office {
         own.is_some_and(|route| self.is_apart(route)) || self.brought.iter().zip(&self.neighbours).any(may)
     }
 
-    /// Whether a thing is one of this office, alone, and not of those that its wires lead to.
+    /// Whether a thing belongs to this office, not to a neighbour merged with it.
     pub fn has(&self, thing: ThingId) -> bool {
         let brought = self.brought.first().map(|brought| brought.things.start);
         thing < brought.unwrap_or(ThingId::from(self.things.len()))
     }
 
-    /// The other office that a thing is brought in from.
+    /// The neighbour that a thing belongs to.
     pub fn office_of(&self, thing: ThingId) -> Option<&Arc<Self>> {
         let mut all = self.brought.iter().zip(&self.neighbours);
         let (_, office) = all.find(|(brought, _)| brought.things.contains(&thing))?;
         Some(office)
     }
 
-    /// The other office whose file has a run.
+    /// The neighbour whose file has a run.
     pub fn office_of_run(&self, run: RunId) -> Option<&Arc<Self>> {
         let start = self.run(run).range.start;
         let mut all = self.brought.iter().zip(&self.neighbours).rev();
@@ -177,7 +177,7 @@ impl Office {
         Some(office)
     }
 
-    /// Whether a run of an office joins the cable of a route where it ends, and not where it begins.
+    /// Whether a run joins the cable of a route at its end rather than at its beginning.
     pub fn is_at_far_end(&self, run: &Run, cable: ThingId) -> bool {
         let brought = self.brought.iter().rev();
         match brought.clone().find(|brought| brought.inset.start() <= run.range.start) {
@@ -187,7 +187,7 @@ impl Office {
     }
 }
 
-/// A thing of another office.
+/// Converts a thing of another office.
 fn brought(thing: &Thing, inset: &Inset, number: &impl Fn(ThingId) -> ThingId) -> Thing {
     let mut fields = thing.fields.clone();
     for field in &mut fields {
@@ -201,7 +201,7 @@ fn brought(thing: &Thing, inset: &Inset, number: &impl Fn(ThingId) -> ThingId) -
     }
 }
 
-/// What a field names is brought in too. The field itself stays where it is written.
+/// Converts names in a field. The field itself keeps its place.
 fn bring_field(field: &mut Field, inset: &Inset, number: &impl Fn(ThingId) -> ThingId) {
     match &mut field.value {
         Value::Group(fields) | Value::Named { fields, .. } => {

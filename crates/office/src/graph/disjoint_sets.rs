@@ -1,9 +1,9 @@
 use drysheath_engineering::index::{IndexVec, Number};
 
-/// Sets of numbered items that have no item in common (union-find). Each set is named by the first of its items.
+/// Sets of numbered items that have no item in common (union-find). Each set is identified by its first item.
 #[derive(Debug)]
 pub struct DisjointSets<K> {
-    /// An earlier item of the same set, or the item itself where it is the first.
+    /// An earlier item of the same set, or the item itself if it is the first.
     parents: IndexVec<K, K>,
 }
 
@@ -15,7 +15,7 @@ impl<K: Number + Ord> DisjointSets<K> {
         }
     }
 
-    /// Joins the sets of two items. Says whether they were two.
+    /// Joins the sets of two items. Returns whether they were different.
     pub fn join(&mut self, one: K, other: K) -> bool {
         let (one, other) = (self.first(one), self.first(other));
         self.parents[one.max(other)] = one.min(other);
@@ -25,7 +25,7 @@ impl<K: Number + Ord> DisjointSets<K> {
     /// The first item of the set that an item is in.
     pub fn first(&mut self, mut item: K) -> K {
         while self.parents[item] != item {
-            // Halve the path for the next question.
+            // Path halving, to speed up later lookups.
             let grandparent = self.parents[self.parents[item]];
             self.parents[item] = grandparent;
             item = grandparent;

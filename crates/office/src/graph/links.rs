@@ -8,7 +8,7 @@ use crate::lower::bare_port;
 use crate::model::{Attributes, End, Office, Run, RunId, ThingId};
 
 index_type! {
-    /// A link, by its number among those of its medium.
+    /// Index of a link among those of its medium.
     struct LinkId;
 }
 
@@ -19,13 +19,13 @@ pub struct Side {
     pub thing: ThingId,
     /// The port of the thing that the run ends at.
     pub port: &'static Port,
-    /// The port's number, 0 for a port without.
+    /// Number of the port; 0 for a port without numbers.
     pub number: u32,
-    /// Where the run says so.
+    /// Place of the end in the run.
     pub range: TextRange,
 }
 
-/// Two neighbouring ends of a run.
+/// Two adjacent ends of a run.
 #[derive(Clone, Copy, Debug)]
 pub struct Link {
     /// The end that the arrow leaves.
@@ -34,7 +34,7 @@ pub struct Link {
     pub to: Side,
     /// The number of the run.
     pub run: RunId,
-    /// What joins them, as the run states it after `with`: the first piece, if there are several.
+    /// The attributes of the connection as stated after `with`; of several pieces, the first.
     pub with: Attributes,
 }
 
@@ -49,20 +49,20 @@ pub struct Links {
 }
 
 impl Link {
-    /// What each piece of it is stated to be, in the direction of the arrow. Only a run of two ends has several.
+    /// The attributes of each piece, in the direction of the arrow. Only a run with two ends has several.
     pub fn pieces<'o>(&'o self, office: &'o Office) -> impl DoubleEndedIterator<Item = &'o Attributes> + Clone {
         office.run(self.run).pieces()
     }
 
-    /// Which of its pieces one of them is, counted from 1 along the arrow, and of how many; none where there is only one.
+    /// Index of a piece, from 1 along the arrow, and the number of pieces. `None` if there is only one.
     pub fn piece_number(&self, office: &Office, piece: &Attributes) -> Option<(usize, usize)> {
         let number = self.pieces(office).count();
         let at = self.pieces(office).position(|other| std::ptr::eq(other, piece))?;
         (number > 1).then_some((at + 1, number))
     }
 
-    /// What is lacking of the size and the length of its conductor, in words to follow `the`, with the piece where there are
-    /// several; none where each piece says both.
+    /// What the conductor lacks of size and length, as a phrase that follows `the`, with the number of the piece if
+    /// there are several. `None` if every piece states both.
     pub fn unsized_pieces(&self, office: &Office) -> Option<String> {
         let is_one = self.pieces(office).nth(1).is_none();
         let lacking = (1..).zip(self.pieces(office)).filter_map(|(number, piece)| {
@@ -82,12 +82,13 @@ impl Link {
         (!lacking.is_empty()).then(|| lacking.join(" and the "))
     }
 
-    /// Whether what any piece of it states could not be understood.
+    /// Whether an attribute of any piece could not be understood.
     pub fn is_unread(&self, office: &Office) -> bool {
         self.pieces(office).any(|piece| piece.damaged)
     }
 
-    /// Whether what its run states after `with` holds for it: a run states size, length and fuse of its last part.
+    /// Whether the attributes that its run states after `with` apply to this link: a run states size, length and fuse
+    /// of its last link.
     pub fn is_last(&self, office: &Office) -> bool {
         let last = office.run(self.run).ends.last();
         last.is_some_and(|end| end.range == self.to.range)
@@ -111,23 +112,23 @@ impl Links {
         Self { all: links, from, to }
     }
 
-    /// All of them, in the order of the file.
+    /// All links, in the order of the file.
     pub fn iter(&self) -> impl Iterator<Item = &Link> {
         self.all.iter()
     }
 
-    /// All of them in the order of the file, each once for every piece that it consists of.
+    /// All pieces of all links, in the order of the file.
     pub fn pieces<'n>(&'n self, office: &'n Office) -> impl Iterator<Item = (&'n Link, &'n Attributes)> {
         self.iter()
             .flat_map(|link| link.pieces(office).map(move |piece| (link, piece)))
     }
 
-    /// Those whose arrow leaves `thing`.
+    /// Links whose arrow leaves `thing`.
     pub fn leaving(&self, thing: ThingId) -> impl Iterator<Item = &Link> {
         self.found(&self.from, thing)
     }
 
-    /// Those whose arrow points to `thing`.
+    /// Links whose arrow points to `thing`.
     pub fn leading_to(&self, thing: ThingId) -> impl Iterator<Item = &Link> {
         self.found(&self.to, thing)
     }
@@ -158,7 +159,7 @@ fn collect(office: &Office, run: &Run, id: RunId, links: &mut IndexVec<LinkId, L
     }
 }
 
-/// The port that an end means towards one of its neighbours.
+/// The port of an end, as seen from one of its neighbours in the run.
 fn side(office: &Office, medium: Medium, end: &End, as_target: bool, is_middle: bool) -> Option<Side> {
     let thing = end.thing?;
     let kind = office.thing(thing).kind?;

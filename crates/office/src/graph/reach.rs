@@ -1,4 +1,4 @@
-//! Which things air from the dryers reaches: along the arrows of the runs, and only through what is open.
+//! Which things air from the dryers reaches, in the direction of the arrows and through open things only.
 
 use drysheath_engineering::index::IndexVec;
 use rustc_hash::FxHashMap;
@@ -10,7 +10,7 @@ use crate::kinds::{Key, KindId, Role, ValveFunction, ValvePosition};
 use crate::model::{Office, Thing, ThingId};
 use crate::value::Fields;
 
-/// The sides of a thing that air reaches. They are the same for a thing that is open in both directions.
+/// The sides of a thing that air reaches. They are equal for a thing that is open in both directions.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Reached {
     pub inlet: bool,
@@ -28,14 +28,13 @@ impl Reached {
 }
 
 impl Side {
-    /// Whether it is an outlet of its thing rather than an inlet or a place on the way.
+    /// Whether it is an outlet, not an inlet or a tap.
     pub fn is_outlet(&self) -> bool {
         self.port.role == Role::Outlet
     }
 }
 
-/// Whether air passes a thing, from its inlet to its outlet or backwards. A thing with a part that could not be read may be
-/// open.
+/// Whether air passes a thing from inlet to outlet, or backwards. A damaged thing counts as open.
 pub fn lets_air(thing: &Thing, backwards: bool) -> bool {
     if thing.damaged {
         return true;
@@ -51,12 +50,12 @@ pub fn lets_air(thing: &Thing, backwards: bool) -> bool {
     !(is_closed || is_check && backwards)
 }
 
-/// Lets the air of all offices that share routes go on over those: into the office, and into its neighbours.
+/// Extends reach over shared routes, for the office and its neighbours.
 pub(super) fn go_on(office: &Office, networks: &mut Networks) {
     let mut neighbours = std::mem::take(&mut networks.neighbours);
     let mut all: Vec<(&Office, &mut Networks)> = vec![(office, networks)];
     all.extend(office.neighbours.iter().map(|other| &**other).zip(&mut neighbours));
-    // Air goes through one more office in each round.
+    // Air advances by one more office in each round.
     for _ in 0..all.len() {
         let mut shared: FxHashMap<SharedThing, Reached> = FxHashMap::default();
         for (office, networks) in &all {
@@ -81,8 +80,8 @@ pub(super) fn go_on(office: &Office, networks: &mut Networks) {
     networks.neighbours = neighbours;
 }
 
-/// Where air comes from the dryers of one office, and from what `entering` has: things with air of other offices at their outlets
-/// or inlets.
+/// What air reaches from the dryers of one office and from `entering`: things at whose outlets or inlets air of other
+/// offices arrives.
 pub(super) fn reach(
     office: &Office,
     air: &Links,
@@ -102,7 +101,7 @@ pub(super) fn reach(
         let links = air.leaving(thing).filter(|link| link.from.is_outlet() == outlet);
         open.extend(links.map(|link| (link.to.thing, link.to.is_outlet())));
     }
-    // What is located at a cable or pipe has its air.
+    // A thing located on a cable or pipe has its air.
     for (host, id) in standing {
         reached[*id].inlet |= reached[*host].inlet || reached[*host].outlet;
     }

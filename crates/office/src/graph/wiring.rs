@@ -12,26 +12,26 @@ use crate::lower::bare_port;
 use crate::model::{End, Office, RunId, ThingId};
 
 index_type! {
-    /// A terminal, by its number among all on which wires end.
+    /// Index of a terminal among all that wires end on.
     pub struct TerminalId;
-    /// A wire between two terminals, by its number.
+    /// Index of a wire between two terminals.
     struct JointId;
 }
 
-/// Something that a wire can end on: a signal, a pair of a block or cable, an input.
+/// A point where a wire can end: a signal, a pair of a block or cable, an input.
 #[derive(Clone, Copy, Debug)]
 pub struct Terminal {
     /// The thing that has the terminal.
     pub thing: ThingId,
     /// The port that the terminal is one of.
     pub port: &'static Port,
-    /// The pair's, input's or named field's number; 0 for a signal without.
+    /// Number of the pair, input or named field; 0 for a signal without.
     pub number: u32,
 }
 
 impl PartialEq for Terminal {
     fn eq(&self, other: &Self) -> bool {
-        // Ports are entries of one static table.
+        // Ports are entries of one static table, so compare addresses.
         self.thing == other.thing && self.number == other.number && std::ptr::eq(self.port, other.port)
     }
 }
@@ -45,9 +45,9 @@ pub struct Joint {
     pub from: TerminalId,
     /// The terminal that the arrow points to.
     pub to: TerminalId,
-    /// Where the run names `from`.
+    /// Place of `from` in the run.
     pub from_range: TextRange,
-    /// Where the run names `to`.
+    /// Place of `to` in the run.
     pub to_range: TextRange,
     /// The number of the run.
     pub run: RunId,
@@ -62,14 +62,14 @@ pub struct Wiring {
     joint_ends: Vec<(TerminalId, JointId)>,
     /// For each terminal the range of its joints in `joint_ends`.
     ranges: IndexVec<TerminalId, Range<usize>>,
-    /// For each terminal, the first terminal of all that are joined with it.
+    /// For each terminal, the first terminal of its group.
     first: IndexVec<TerminalId, TerminalId>,
-    /// The terminals sorted by the first of their group.
+    /// Pairs of first terminal and terminal, sorted: the groups.
     groups: Vec<(TerminalId, TerminalId)>,
     ids: FxHashMap<(ThingId, usize, u32), TerminalId>,
 }
 
-/// More pairs than any cable has: a range beyond it is a slip that another rule reports.
+/// More pairs than any cable has: a larger range is a mistake that another rule reports.
 const MOST_IN_RANGE: u32 = 10_000;
 /// More wires than any office has: a file that asks for more must not take the machine down.
 const MOST_JOINTS: usize = 1 << 20;
@@ -77,7 +77,7 @@ const MOST_JOINTS: usize = 1 << 20;
 impl Wiring {
     pub(crate) fn new(office: &Office) -> Self {
         let mut wiring = Self::default();
-        // Most wires go from a device over a block to an input.
+        // Most wires lead from a device over a block to an input.
         wiring.ids.reserve(2 * office.runs.len());
         for (id, run) in office.runs.enumerated() {
             if run.medium != Medium::Wire || run.damaged {
@@ -107,7 +107,7 @@ impl Wiring {
             return;
         };
         let (near_pairs, far_pairs) = (connector_pairs(office, from), connector_pairs(office, to));
-        // Of one that does not say how many pairs it has, as many are there as the other has.
+        // A connector with an unknown number of pairs gets as many as the other one.
         let as_many = |end: &End, others: usize| {
             let first = end.numbers.0.saturating_sub(1).saturating_mul(CONNECTOR as u32) + 1;
             (first..).take(others).collect()
@@ -131,7 +131,7 @@ impl Wiring {
         }
     }
 
-    /// Joins two terminals, which a run names at `from` and `to`.
+    /// Joins two terminals that a run names at `from` and `to`.
     fn joint(&mut self, run: RunId, (near, from): (Terminal, &End), (far, to): (Terminal, &End)) {
         let joint = Joint {
             from: self.id(near),
@@ -173,7 +173,7 @@ impl Wiring {
             .flat_map(|(id, joint)| [(joint.from, id), (joint.to, id)])
             .collect();
         self.joint_ends.sort_unstable();
-        // Every terminal has a joint, so that the ranges are those of all terminals.
+        // Every terminal has a joint, so the ranges cover all terminals.
         let mut end = 0;
         let of_one_terminal = self.joint_ends.chunk_by(|one, other| one.0 == other.0);
         self.ranges = of_one_terminal
@@ -192,7 +192,7 @@ impl Wiring {
         self.groups.sort_unstable();
     }
 
-    /// Every terminal that a wire ends on, in the order of the file.
+    /// All terminals with a wire, in the order of the file.
     pub fn terminals(&self) -> impl Iterator<Item = (TerminalId, &Terminal)> {
         self.terminals.enumerated()
     }
@@ -202,18 +202,18 @@ impl Wiring {
         &self.terminals[id]
     }
 
-    /// The terminal at a thing's port, if a wire ends on it.
+    /// The terminal at a port of a thing. `None` if no wire ends there.
     pub fn find(&self, thing: ThingId, port: &'static Port, number: u32) -> Option<TerminalId> {
         self.ids.get(&(thing, address(port), number)).copied()
     }
 
-    /// The wires that end on a terminal, in the order of the file.
+    /// The wires at a terminal, in the order of the file.
     pub fn joints_at(&self, id: TerminalId) -> impl ExactSizeIterator<Item = &Joint> {
         let found = self.joint_ends.get(self.ranges[id].clone()).unwrap_or_default();
         found.iter().map(|(_, joint)| &self.joints[*joint])
     }
 
-    /// For each group of terminals that are joined with one another all of them, in the order of the file.
+    /// The groups of joined terminals, each in the order of the file.
     pub fn groups(&self) -> impl Iterator<Item = impl Iterator<Item = TerminalId> + Clone> {
         self.groups
             .chunk_by(|one, other| one.0 == other.0)
@@ -242,10 +242,11 @@ impl Joint {
     }
 }
 
-/// Pairs of one connector, of a block that has several.
+/// Pairs of one connector on a block with several.
 const CONNECTOR: usize = 25;
 
-/// The pairs of a connector, or of one of several connectors of a block, in order; where it is known which it has.
+/// The pairs of a connector, or of one of several connectors of a block, in order. `None` if the range of pairs is not
+/// known.
 pub fn connector_pairs(office: &Office, end: &End) -> Option<Vec<u32>> {
     let thing = end.thing?;
     let mut ports = office.thing(thing).kind?.ports.iter();
@@ -278,7 +279,7 @@ impl Role {
     }
 }
 
-/// Ports are entries of one static table: their address tells them apart faster than their words.
+/// Ports are entries of one static table: comparing addresses is faster than comparing words.
 fn address(port: &'static Port) -> usize {
     std::ptr::from_ref(port).addr()
 }

@@ -1,6 +1,6 @@
-//! The fields that say one of a few words: an enum for each such set of words.
+//! Choice fields: an enum for each set of permitted words.
 
-/// Declares the enums. What is commented on a variant is its meaning, which completion, hover and the reference show.
+/// Declares the enums. The doc comment of a variant is its meaning, which completion, hover and the reference show.
 macro_rules! choices {
     ($(
         $(#[doc = $about:literal])+
@@ -8,21 +8,21 @@ macro_rules! choices {
             $(#[doc = $doc:literal] $variant:ident = $word:literal,)+
         }
     )+) => {
-        /// What a field says that has to say one of a few words.
+        /// Value of a field that takes one of a few words.
         #[derive(Clone, Copy, Debug, PartialEq, Eq)]
         pub enum Choice {
             $($(#[doc = $about])+ $name($name),)+
         }
 
         impl Choice {
-            /// The word that is written.
+            /// Word in the file.
             pub const fn word(self) -> &'static str {
                 match self {
                     $(Self::$name(it) => it.word(),)+
                 }
             }
 
-            /// What it means, in a sentence.
+            /// Meaning, in a sentence.
             pub const fn doc(self) -> &'static str {
                 match self {
                     $($(Self::$name($name::$variant) => $doc.trim_ascii_start(),)+)+
@@ -38,10 +38,10 @@ macro_rules! choices {
             }
 
             impl $name {
-                /// All of them, in the order of the reference.
+                /// All choices, in the order of the reference.
                 pub const ALL: &'static [Choice] = &[$(Choice::$name(Self::$variant)),+];
 
-                /// The word that is written.
+                /// Word in the file.
                 pub const fn word(self) -> &'static str {
                     match self {
                         $(Self::$variant => $word,)+
@@ -50,7 +50,7 @@ macro_rules! choices {
             }
 
             impl TryFrom<Choice> for $name {
-                /// A word of another set.
+                /// The choice, if it belongs to another set.
                 type Error = Choice;
 
                 fn try_from(choice: Choice) -> Result<Self, Choice> {
@@ -65,7 +65,7 @@ macro_rules! choices {
 }
 
 choices! {
-    /// How far an office has come.
+    /// Progress of an office.
     Stage {
         /// On paper only: what is not wired yet is a note, not an error.
         Planned = "planned",
@@ -75,7 +75,7 @@ choices! {
         InService = "in-service",
     }
 
-    /// How far a thing has come.
+    /// Progress of a thing.
     ThingStage {
         /// On paper only: it is left out of all checks and figures.
         Planned = "planned",
@@ -87,7 +87,7 @@ choices! {
         Disused = "disused",
     }
 
-    /// Which half of a connector something has.
+    /// Half of a connector.
     Connector {
         /// It goes into a socket.
         Plug = "plug",
@@ -95,7 +95,7 @@ choices! {
         Socket = "socket",
     }
 
-    /// What compresses the air of a dryer.
+    /// Type of a dryer's compressor.
     Compressor {
         /// Delivers in strokes: a flow sensor downstream needs a regulator between.
         Piston = "piston",
@@ -109,7 +109,7 @@ choices! {
         None = "none",
     }
 
-    /// What the conductors of a cable are insulated with.
+    /// Insulation of a cable's conductors.
     Insulation {
         /// Each pair has its colours by the code.
         Plastic = "plastic",
@@ -117,7 +117,7 @@ choices! {
         Paper = "paper",
     }
 
-    /// What feeds a monitor.
+    /// Power source of a monitor.
     MonitorSupply {
         /// The battery of the office, over a power run.
         Battery = "battery",
@@ -125,7 +125,7 @@ choices! {
         Mains = "mains",
     }
 
-    /// What a valve is for.
+    /// Function of a valve.
     ValveFunction {
         /// Closed by hand to isolate a part.
         ShutOff = "shut-off",
@@ -133,7 +133,7 @@ choices! {
         Check = "check",
     }
 
-    /// The position of a valve in normal operation.
+    /// Position of a valve in normal operation.
     ValvePosition {
         /// Air passes, as the function says.
         Open = "open",
@@ -141,7 +141,7 @@ choices! {
         Closed = "closed",
     }
 
-    /// What the vapour in the air is in balance with at a dew point below freezing.
+    /// Surface that a dew point below freezing is relative to.
     DewPointSurface {
         /// Supercooled water: a dew point, as meteorologists count it.
         Water = "water",
@@ -149,7 +149,7 @@ choices! {
         Ice = "ice",
     }
 
-    /// The state of a contact while all is well.
+    /// State of a contact in the normal state.
     HealthyState {
         /// It opens on trouble, and so reports a cut pair too.
         Closed = "closed",

@@ -1,6 +1,6 @@
-//! The figures that can be meant: for each field, and for what a run or a reading states, the least and the most.
+//! Plausible ranges: least and greatest value of each field and of what a run or reading states.
 //!
-//! The bounds are wide on purpose. They are no limits of good practice but those of what exists: a figure outside of them has a
+//! The bounds are wide on purpose. They are not limits of good practice but of what exists: a figure outside has a
 //! wrong unit, sign or decimal point. Where no source is named, they are common practice.
 
 use std::fmt;
@@ -14,30 +14,30 @@ use drysheath_engineering::units::{Dimension, Quantity, Scale, Unit};
 use super::fields::written;
 use super::{FieldSpec, Key, Shape};
 
-/// The figures that can be meant.
+/// The range of plausible figures.
 #[derive(Debug)]
 pub struct Domain {
-    /// The smallest figure, as it would be written.
+    /// Least figure, as written.
     least: &'static str,
-    /// The largest figure, as it would be written.
+    /// Greatest figure, as written.
     most: &'static str,
-    /// Whether zero can be meant too, although it is below the smallest figure.
+    /// Whether zero is plausible too, although below the least figure.
     zero: bool,
-    /// Whether the same figures below zero can be meant too.
+    /// Whether negative figures in the same range are plausible too.
     either_sign: bool,
     bounds: OnceLock<Option<Bounds>>,
 }
 
-/// The smallest and the largest figure of a domain.
+/// Least and greatest figure of a domain, parsed.
 #[derive(Debug)]
 struct Bounds {
     least: Quantity,
     most: Quantity,
-    /// Both in SI, the smaller first, with what rounding may add.
+    /// Both in SI, the smaller first, with a tolerance for rounding.
     figures: RangeInclusive<f64>,
 }
 
-/// How far a figure may lie beyond a bound, so that the bound itself in another unit is within.
+/// Relative tolerance, so that a bound in another unit is inside.
 const ROUNDING: f64 = 1e-9;
 
 impl Domain {
@@ -61,7 +61,7 @@ impl Domain {
         self
     }
 
-    /// The smallest and the largest figure.
+    /// Least and greatest figure.
     pub fn bounds(&self) -> Option<(Quantity, Quantity)> {
         self.computed().map(|bounds| (bounds.least, bounds.most))
     }
@@ -76,7 +76,7 @@ impl Domain {
         self.bounds.get_or_init(bounds).as_ref()
     }
 
-    /// Whether its figures are counted from vacuum, so that one above the surrounding air cannot be meant.
+    /// Whether its figures are absolute, so that a gauge pressure is not plausible.
     pub fn is_absolute(&self) -> bool {
         self.bounds().is_some_and(|(least, _)| least.unit.absolute)
     }
@@ -87,7 +87,7 @@ impl Domain {
         format!("{least} to {most}{sign}{zero}")
     }
 
-    /// The figures in the unit of the file, or as they are declared where that unit cannot show them.
+    /// The range in the unit of the file, or as declared where that unit cannot express it.
     pub fn in_unit(&self, unit: &'static Unit, is_difference: bool) -> String {
         const DIGITS: i32 = 3;
         let shown = |declared: &str, bound: Option<Quantity>| {
@@ -107,7 +107,7 @@ impl Domain {
         self.phrase(&shown(self.least, least), &shown(self.most, most))
     }
 
-    /// Whether a figure can be meant. `is_difference` says that it is one of two figures and not on their scale.
+    /// Whether a figure is plausible. `is_difference` is true for a difference of two figures.
     pub fn has(&self, quantity: Quantity, is_difference: bool) -> bool {
         let Some(Bounds { least, figures, .. }) = self.computed() else {
             return true;
@@ -133,20 +133,20 @@ impl Domain {
 }
 
 impl fmt::Display for Domain {
-    /// The figures as they are declared: `0.1 m to 200 m, or 0`.
+    /// The range as declared: `0.1 m to 200 m, or 0`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.phrase(self.least, self.most))
     }
 }
 
-/// Whether a wire is made in this size of the American Wire Gauge: in whole numbers, 4/0 the largest.
+/// Whether wire is made in this size of the American Wire Gauge: whole numbers, and 4/0 at most.
 fn is_gauge_size(size: f64) -> bool {
     const LARGEST: f64 = -3.0;
     size.fract() == 0.0 && size >= LARGEST
 }
 
 impl FieldSpec {
-    /// The figures that can be meant in it, if it takes any.
+    /// The plausible range of the field's figures. `None` if it takes none.
     pub fn domain(&self) -> Option<&'static Domain> {
         if let Some(own) = self.own_domain {
             return Some(own());
@@ -197,7 +197,7 @@ impl FieldSpec {
 }
 
 impl Shape {
-    /// The dimension of the quantity in it, if there is one.
+    /// Dimension of the quantity in it. `None` if it takes none.
     fn dimension(self) -> Option<Dimension> {
         match self {
             Self::Quantity(dimension) | Self::Range(dimension) | Self::Limit(dimension) => Some(dimension),
@@ -210,27 +210,25 @@ impl Shape {
     }
 }
 
-/// The pressures that a sheath can be rated for: no more than a few times what cable is kept at.
+/// Ratings of sheaths: no more than a few times the pressure that cable is kept at.
 pub(super) fn sheath_rating() -> &'static Domain {
     &SHEATH_RATING
 }
 
-/// The figures that the current of a whole panel can have.
+/// Current of a whole panel.
 pub(super) fn panel_current() -> &'static Domain {
     &PANEL_CURRENT
 }
 
-/// The lengths that a lead can have.
 pub(super) fn lead_length() -> &'static Domain {
     &JUMPER_LENGTH
 }
 
-/// The figures that the current of a control can have.
 pub(super) fn control_current() -> &'static Domain {
     &CONTROL_CURRENT
 }
 
-/// The figures that a signal can have.
+/// Figures of a signal.
 pub(crate) fn signal(dimension: Dimension) -> Option<&'static Domain> {
     match dimension {
         Dimension::Pressure => Some(&SIGNAL_PRESSURE),
@@ -241,7 +239,7 @@ pub(crate) fn signal(dimension: Dimension) -> Option<&'static Domain> {
     }
 }
 
-/// The steps, errors and deadbands that a signal can have: differences of two of its figures.
+/// Steps, errors and deadbands of a signal: differences of two of its figures.
 pub(crate) fn fineness(dimension: Dimension) -> Option<&'static Domain> {
     match dimension {
         Dimension::Pressure => Some(&FINE_PRESSURE),
@@ -270,11 +268,11 @@ static COLDEST: Domain = Domain::new("-70 degC", "30 degC");
 /// Up to the rating of the best insulation of wires.
 static HOTTEST: Domain = Domain::new("5 degC", "125 degC");
 pub(crate) static AIR_TEMPERATURE: Domain = Domain::new("-50 degC", "60 degC");
-/// What makers state figures at: from the freezing point of DIN 1343 to a hot day.
+/// Temperatures at which makers state figures: from the freezing point of DIN 1343 to a hot day.
 static STANDARD_TEMPERATURE: Domain = Domain::new("-5 degC", "45 degC");
 /// From desiccant at its best to a refrigerated dryer.
 pub(crate) static DELIVERED_DEW_POINT: Domain = Domain::new("-110 degC", "20 degC");
-/// The air that a compressor takes in: ISO 2533 from below sea level to the highest towns.
+/// Intake air of a compressor: ISO 2533 from below sea level to the highest towns.
 static ATMOSPHERE: Domain = Domain::new("45 kPa-abs", "110 kPa-abs");
 /// Mean pressure in a cable, from thin air to a cable at its rating.
 static MEAN_PRESSURE: Domain = Domain::new("45 kPa-abs", "400 kPa-abs");
@@ -283,7 +281,7 @@ static AIR_SUPPLY: Domain = Domain::new("0.1 psi", "5000 psi");
 static DIFFERENTIAL: Domain = Domain::new("0.01 psi", "200 psi");
 /// From a clean filter at a trickle to a clogged one.
 static LOSS: Domain = Domain::new("0.0001 psi", "100 psi");
-/// A flow that a loss is stated at.
+/// Flow at which a loss is stated.
 pub(crate) static LOSS_FLOW: Domain = Domain::new("0.01 scfh", "20000 scfh");
 static SHEATH_RATING: Domain = Domain::new("2 psi", "75 psi");
 static PRESSURE_RATING: Domain = Domain::new("1 psi", "10000 psi");
@@ -309,9 +307,9 @@ static LOOP_RESISTANCE: Domain = Domain::new("10 ohm", "25000 ohm");
 /// From a lead of a few metres to a leased pair.
 static LEAD_LOOP: Domain = Domain::new("0.01 ohm", "25000 ohm");
 static LOOP_CURRENT: Domain = Domain::new("0.05 mA", "150 mA");
-/// What a load draws, as a current.
+/// Current of a load.
 pub(crate) static DRAWN_CURRENT: Domain = Domain::new("1 mA", "100 A");
-/// From what switches electronics to contactors.
+/// From controls of electronics to contactors.
 static CONTROL_CURRENT: Domain = Domain::new("1 mA", "30 A");
 static DRAWS: Domain = Domain::new("0.05 W", "5000 W");
 /// Up to the largest distribution bays.
@@ -326,17 +324,17 @@ static FINE_HUMIDITY: Domain = Domain::new("0.001 %rh", "50 %rh");
 /// Differences of two dew points, in kelvins.
 static FINE_DEW_POINT: Domain = Domain::new("0.01 K", "50 K");
 
-/// A tube by its outside.
+/// Outside diameter of a tube.
 pub(crate) static TUBE: Domain = Domain::new("1.5 mm", "80 mm");
-/// A tube by its inside.
+/// Inside diameter of a tube.
 pub(crate) static TUBE_BORE: Domain = Domain::new("0.3 mm", "80 mm");
 /// A hole in a sheath or pipe: from a pin prick to a large pipe that is cut off.
 pub(crate) static HOLE_BORE: Domain = Domain::new("0.1 mm", "150 mm");
 /// A tube between two things in an office; what leads along a route is an air pipe.
 pub(crate) static TUBE_LENGTH: Domain = Domain::new("25 mm", "1000 m");
-/// A jumper, or line wire to a door or a fence; what leads along a route is a cable.
+/// A jumper, or line wire to a door or a fence; along a route it is a cable.
 pub(crate) static JUMPER_LENGTH: Domain = Domain::new("25 mm", "3000 m");
-/// A feed, there and not back.
+/// A feed, one way.
 pub(crate) static FEED_LENGTH: Domain = Domain::new("25 mm", "2000 m");
 /// A ground conductor, which stays in its building.
 pub(crate) static GROUND_LENGTH: Domain = Domain::new("25 mm", "250 m");
@@ -345,11 +343,11 @@ pub(crate) static LOOP_READING: Domain = Domain::new("0.1 ohm", "1000 Mohm").or_
 pub(crate) static SUPPLY_READING: Domain = Domain::new("1 mV", "500 V").or_zero().either_sign();
 pub(crate) static DECAY_PRESSURE: Domain = Domain::new("0 psi", "100 psi");
 pub(crate) static DECAY_TIME: Domain = Domain::new("10 s", "400 d");
-/// What stored air can be a matter of (common practice, no source).
+/// Times over which stored air matters (common practice, no source).
 pub(crate) static HELD_TIME: Domain = Domain::new("1 min", "60 d");
 pub(crate) static CABLE_TEMPERATURE: Domain = Domain::new("-70 degC", "90 degC");
 
-/// What runs and readings state, as the reference lists it.
+/// Plausible ranges of attributes of runs and of readings, for the reference.
 pub static OF_RUNS_AND_READINGS: &[(&str, &Domain)] = &[
     ("`tube` of an air run", &TUBE),
     ("`bore` of an air run", &TUBE_BORE),

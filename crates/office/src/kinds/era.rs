@@ -1,48 +1,48 @@
-//! Which languages have a word, and what takes its place in later ones.
+//! Language versions of words, and the replacements in later versions.
 
 use super::Key;
 
-/// The language that this program writes. It reads all up to it.
+/// The language version of this program. It reads all earlier ones.
 pub const LANGUAGE: u32 = 1;
 
-/// The version of this program that first reads a language. A language has the number of the minor version that brings it, so
-/// that a program knows what to ask for where it meets one that is newer than itself.
+/// The first program version that reads a language version. A language version is numbered after the minor version that
+/// introduces it, so that a program can name the version required for a newer language.
 pub fn first_version(language: u32) -> String {
     format!("0.{language}.0")
 }
 
-/// The end of a word.
+/// The removal of a word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Gone {
-    /// The last language that has it.
+    /// The last language version with the word.
     pub until: u32,
-    /// What says the same today.
+    /// What replaces it in the current language.
     pub successor: Successor,
 }
 
-/// What says today what a word said that has gone.
+/// Replacement of a removed word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Successor {
     /// Another field of the same thing.
     Field(Key),
-    /// A `spare` statement about numbers of the thing's port of that name.
+    /// A `spare` statement on numbers of the thing's port of that name.
     Spare(&'static str),
 }
 
-/// A word within a statement that is another one today.
+/// A word within a statement that has been replaced.
 #[derive(Clone, Copy, Debug)]
 pub struct FormerWord {
-    /// The word as it was.
+    /// Word used in earlier language versions.
     pub word: &'static str,
-    /// What it is a word of.
+    /// Construct that used the word, for messages: "reading of a decay test".
     pub of: &'static str,
-    /// The last language that has it.
+    /// The last language version with the word.
     pub until: u32,
-    /// Today's word.
+    /// Word that replaces it in the current language.
     pub now: &'static str,
 }
 
-/// How long a decay test took.
+/// Duration of a decay test.
 pub(crate) const DECAY_TIME: FormerWord = FormerWord {
     word: "in",
     of: "reading of a decay test",
@@ -50,7 +50,7 @@ pub(crate) const DECAY_TIME: FormerWord = FormerWord {
     now: "over",
 };
 
-/// The words within statements that are others today.
+/// All replaced words within statements.
 pub static FORMER_WORDS: &[FormerWord] = &[DECAY_TIME];
 
 #[cfg(test)]

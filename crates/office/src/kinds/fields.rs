@@ -7,7 +7,7 @@ use strum::{IntoStaticStr, VariantArray};
 use super::era::{Gone, Successor};
 use super::{Domain, KINDS, KindId, Shape, ThingStage};
 
-/// The name of a field. One name means one thing in every kind that has it.
+/// The name of a field. A name has the same meaning in every kind that has it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 #[allow(missing_docs, reason = "what each means is in the table of its kind")]
@@ -121,12 +121,12 @@ pub enum Key {
 }
 
 impl Key {
-    /// The word that is written.
+    /// The word in the file.
     pub fn word(self) -> &'static str {
         self.into()
     }
 
-    /// The name of a field that is written with `word`.
+    /// Finds the name of a field by its word.
     pub(super) fn called(word: &str) -> Option<Self> {
         let first = *word.as_bytes().first()?;
         let alike = BY_LENGTH.get(word.len())?;
@@ -145,7 +145,7 @@ const _: () = assert!(
 );
 
 impl KeySet {
-    /// All names there are.
+    /// The set of all names.
     pub const ALL: Self = Self(u128::MAX);
 
     /// Whether a name is in the set.
@@ -160,14 +160,14 @@ impl FromIterator<Key> for KeySet {
     }
 }
 
-/// The name of a field, and what is asked first of a word that may be it.
+/// The name of a field, with what is compared first in a lookup.
 struct Known {
     first: u8,
     word: &'static str,
     key: Key,
 }
 
-/// The names of fields by the length of their word: asked of nearly every word of a file.
+/// Names of fields by the length of their word: looked up for nearly every word of a file.
 static BY_LENGTH: LazyLock<Vec<Vec<Known>>> = LazyLock::new(|| {
     let mut by_length = Vec::new();
     for key in Key::VARIANTS.iter().copied() {
@@ -183,35 +183,35 @@ static BY_LENGTH: LazyLock<Vec<Vec<Known>>> = LazyLock::new(|| {
     by_length
 });
 
-/// Whether a field has to be there.
+/// Whether a field is required.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Need {
     /// It may be left out.
     Optional,
-    /// It must be there from the first draft.
+    /// Required from the first draft.
     Always,
-    /// It required once the office is installed.
+    /// Required once the office is installed.
     Installed,
 }
 
 /// A field of a kind.
 #[derive(Clone, Copy, Debug)]
 pub struct FieldSpec {
-    /// The identity of the field.
+    /// Key, which determines the name in the file.
     pub key: Key,
-    /// What may be said of it.
+    /// Syntax of the value.
     pub shape: Shape,
-    /// Whether it has to be there.
+    /// Whether it is required.
     pub need: Need,
-    /// What holds where it is left out, as it would be written.
+    /// Default, as written.
     pub default: Option<&'static str>,
-    /// What it means, in a sentence.
+    /// One sentence: its meaning.
     pub doc: &'static str,
-    /// The first language that has it.
+    /// First language version that has it.
     pub since: u32,
-    /// What became of it, where the current language no longer has it.
+    /// Replacement, if the current language no longer has the field.
     pub gone: Option<Gone>,
-    /// The figures that can be meant, where its name alone does not decide that.
+    /// Range of plausible figures, where the name alone does not determine it.
     pub(super) own_domain: Option<fn() -> &'static Domain>,
 }
 
@@ -262,7 +262,7 @@ impl FieldSpec {
         self
     }
 
-    /// The field as it was called up to the language before the one that this name came with.
+    /// The field under its former name, up to the language version before the one that introduced this name.
     pub(super) const fn formerly(self, key: Key) -> Self {
         Self {
             key,
@@ -271,12 +271,12 @@ impl FieldSpec {
         }
     }
 
-    /// The quantity that holds where it is left out.
+    /// The default as a quantity.
     pub fn default_quantity(&self) -> Option<Quantity> {
         DEFAULTS.get(self.default?).copied()
     }
 
-    /// The fields inside it, of a group or a named field.
+    /// The fields inside a group or named field.
     pub fn inner(&self) -> &'static [FieldSpec] {
         match self.shape {
             Shape::Group(fields) | Shape::Named(fields) => fields,
@@ -284,13 +284,13 @@ impl FieldSpec {
         }
     }
 
-    /// The word that is written.
+    /// Word in the file.
     pub fn word(&self) -> &'static str {
         self.key.word()
     }
 }
 
-/// The quantities that hold where nothing is said, by the way in which the tables of kinds write them.
+/// Default quantities by their text in the tables of kinds.
 static DEFAULTS: LazyLock<FxHashMap<&str, Quantity>> = LazyLock::new(|| {
     fn add(fields: &[FieldSpec], defaults: &mut FxHashMap<&str, Quantity>) {
         for field in fields {
@@ -305,7 +305,7 @@ static DEFAULTS: LazyLock<FxHashMap<&str, Quantity>> = LazyLock::new(|| {
     defaults
 });
 
-/// A quantity as the tables of kinds write it: a number, a blank, a unit.
+/// Parses a quantity in the tables of kinds: a number, a blank, a unit.
 pub(super) fn written(quantity: &str) -> Option<Quantity> {
     let (number, unit) = quantity.split_once(' ')?;
     Some(Quantity {
@@ -346,19 +346,19 @@ pub(super) const RECORD: FieldSpec = FieldSpec::new(
     "Any fact of the repository's own, by a name: a serial number, a number in the books. The settings may list the names.",
 )
 .since(1);
-/// What it was called, so that records and comparisons follow it.
+/// A former name, so that records and comparisons follow the thing.
 pub(super) const FORMERLY: FieldSpec = FieldSpec::new(
     Key::Formerly,
     Shape::FormerName,
     "A name that it had before: records and comparisons follow it from there.",
 )
 .since(1);
-/// The fields that every thing has beside those of its kind.
+/// The fields that every thing has in addition to those of its kind.
 pub static OF_EVERY_THING: &[FieldSpec] = &[ORDER, RECORD, FORMERLY];
-/// The fields that all equipment has beside those: every thing but those that describe the office itself (`Kind::is_equipment`).
+/// The fields that all equipment has in addition (`Kind::is_equipment`).
 pub static OF_EQUIPMENT: &[FieldSpec] = &[ROOM, LOCATION, STAGE, ASSEMBLY];
 
-/// The order that it was bought or built by.
+/// The order by which it was bought or built.
 pub(super) const ORDER: FieldSpec = FieldSpec::new(
     Key::Order,
     Shape::Text,
@@ -375,14 +375,14 @@ pub(super) const ASSEMBLY: FieldSpec = FieldSpec::new(
     "The assembly that it belongs to, where that is not drawn in a file of its own.",
 )
 .since(1);
-/// Where in the room.
+/// Location within the room.
 pub(super) const LOCATION: FieldSpec = FieldSpec::new(
     Key::Location,
     Shape::Text,
     "Where to find it, such as `\"east wall, 1.5 m\"`.",
 )
 .since(1);
-/// How far it has come, where that is not as far as the office.
+/// Stage, if it differs from the office's.
 pub(super) const STAGE: FieldSpec = FieldSpec::new(
     Key::Stage,
     Shape::Choice(ThingStage::ALL),
@@ -390,13 +390,13 @@ pub(super) const STAGE: FieldSpec = FieldSpec::new(
 )
 .since(1);
 
-/// What people call it: on its label, on the telephone.
+/// Display name: on labels, on the telephone.
 pub(super) const TITLE: FieldSpec = FieldSpec::new(
     Key::Title,
     Shape::Text,
     "What people call it, such as `\"101, Harbour Street\"`.",
 );
-/// Who made it and which of theirs it is.
+/// The maker's name for it.
 pub(super) const MODEL: FieldSpec = FieldSpec::new(Key::Model, Shape::Text, "Maker's name for it, for the record.");
 /// A remark that no rule reads.
 pub(super) const NOTE: FieldSpec = FieldSpec::new(

@@ -4,7 +4,7 @@ use super::air::{INLET_FITTING, OUTLET_FITTING, RATING};
 use super::fields::{MODEL, NOTE, TITLE};
 use super::{Bare, FieldSpec, Key, Kind, KindId, Port, Role, Shape};
 
-/// What it takes from the air that passes.
+/// Pressure loss of the air that passes.
 pub(super) const LOSS: FieldSpec = FieldSpec::new(
     Key::Loss,
     Shape::Loss,

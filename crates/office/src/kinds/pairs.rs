@@ -7,7 +7,8 @@ use super::fields::{MODEL, NOTE, TITLE};
 use super::sensors::HIGHEST_ADDRESS;
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape};
 
-/// The largest cables have some 4,200 pairs, and a block ends no more than one of them (common practice, no source).
+/// The largest cables have some 4,200 pairs, and a block terminates no more than one of them (common practice, no
+/// source).
 pub(super) const MOST_PAIRS: u32 = 5_000;
 /// Far more inputs than one monitor has (common practice, no source).
 const MOST_INPUTS: u32 = 10_000;

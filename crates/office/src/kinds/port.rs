@@ -3,63 +3,63 @@ use drysheath_syntax::Medium;
 
 use super::Key;
 
-/// Where a run can end on a thing.
+/// A point of a thing where runs can end.
 #[derive(Debug, PartialEq)]
 pub struct Port {
-    /// The word after the thing's name; also the port's name in messages.
+    /// Word after the thing's name; also used as the name in messages.
     pub word: &'static str,
-    /// The medium of the runs that end here.
+    /// The medium of its runs.
     pub medium: Medium,
-    /// What follows the word.
+    /// Numbers or names that follow the word.
     pub numbering: Numbering,
-    /// What the port does.
+    /// The function of the port.
     pub role: Role,
-    /// When a run that names the thing alone means this port.
+    /// When a run end without a port means this one.
     pub bare: Bare,
-    /// What it is, in a phrase.
+    /// A phrase that describes it.
     pub doc: &'static str,
 }
 
-/// What follows a port's word.
+/// Numbers or names that follow a port's word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Numbering {
-    /// The port has no numbers.
+    /// The word stands alone.
     None,
-    /// A number from 1 to the count that a field gives.
+    /// A number from 1 to the count in a field.
     Count(Key),
-    /// A number of the rows that a field gives, with the letters that are printed before it; or up to the count that it gives.
+    /// A number within the rows in a field, with printed letters; or up to the count in that field.
     Range(Key),
-    /// The number of one of several connectors of 25 pairs, or none for all pairs at once.
+    /// The number of one of several connectors of 25 pairs, or nothing for all pairs at once.
     Connectors,
     /// The name of one of the thing's own named fields.
     Named(Key),
 }
 
-/// When a run that names the thing alone means a port.
+/// When a run end that names only the thing means a port.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Bare {
-    /// Never: the port has to be said.
+    /// Never: the port has to be named.
     Never,
     /// Where an arrow points to the thing.
     Target,
     /// Where an arrow leaves the thing.
     Source,
-    /// At the start and at the end of an arrow.
+    /// On either side of an arrow.
     Always,
 }
 
-/// What a port does.
+/// The function of a port.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Role {
-    /// Air enters the thing here.
+    /// Air inlet.
     Inlet,
-    /// Air leaves the thing here.
+    /// Air outlet.
     Outlet,
-    /// Something is tapped along the way.
+    /// A tap along the line.
     Tap,
-    /// A signal comes from here.
+    /// Source of a signal.
     Signal(SignalKind),
-    /// A pair, which goes through.
+    /// A pair, with wires on both sides.
     Pair,
     /// The connector of all its pairs at once.
     Connector,
@@ -69,15 +69,15 @@ pub enum Role {
     ContactInput,
     /// A monitor's output, which switches a control.
     Output,
-    /// What an output switches.
+    /// A control that an output switches.
     Control,
-    /// Battery comes from here.
+    /// Terminals of a battery, where power runs start.
     Battery,
-    /// Battery comes to the panel here.
+    /// Supply input of a panel.
     PanelInput,
     /// A fuse position of a panel.
     Fuse,
-    /// The battery input of equipment.
+    /// Supply input of equipment.
     Load,
     /// The frame of equipment, to be grounded.
     Frame,
@@ -87,30 +87,30 @@ pub enum Role {
     Bar,
 }
 
-/// What a signal measures, and where its fields are.
+/// The quantity of a signal, and the place of its fields.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SignalKind {
-    /// What it measures; a contact measures nothing.
+    /// The quantity that it measures. `None` for a contact.
     pub dimension: Option<Dimension>,
-    /// What a contact switches at, if it is a set point of something that could be measured.
+    /// The quantity at which a contact switches, if it has a set point.
     pub switches_at: Option<Dimension>,
-    /// Where the signal's fields are.
+    /// The place of its fields.
     pub source: SignalSource,
 }
 
-/// Where a signal's fields are.
+/// The place of a signal's fields.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SignalSource {
-    /// Among the thing's own.
+    /// Among the thing's own fields.
     Own,
-    /// In a group, and without the group there is no such signal.
+    /// In a group; without the group the signal does not exist.
     Group(Key),
     /// In each of the named fields.
     Named(Key),
 }
 
 impl SignalKind {
-    /// A signal that measures something.
+    /// A signal that measures a quantity.
     pub(super) const fn measured(dimension: Dimension, source: SignalSource) -> Self {
         Self {
             dimension: Some(dimension),
@@ -119,24 +119,24 @@ impl SignalKind {
         }
     }
 
-    /// What its limits are stated in: what it measures or switches at.
+    /// Dimension of its limits: the quantity that it measures or switches at.
     pub fn reads(self) -> Option<Dimension> {
         self.dimension.or(self.switches_at)
     }
 }
 
 impl Role {
-    /// Whether a signal ends there.
+    /// Whether it is an input for signals.
     pub fn is_input(self) -> bool {
         matches!(self, Self::SensorInput | Self::ContactInput)
     }
 
-    /// Whether a circuit begins there: with a signal, or with an output that switches something.
+    /// Whether a circuit begins there: a signal, or an output that switches something.
     pub fn begins_circuit(self) -> bool {
         matches!(self, Self::Signal(_) | Self::Output)
     }
 
-    /// Whether a circuit ends there: at an input, or at what an output switches.
+    /// Whether a circuit ends there: an input, or a control.
     pub fn ends_circuit(self) -> bool {
         self.is_input() || self == Self::Control
     }
@@ -159,7 +159,7 @@ impl Port {
         self
     }
 
-    /// Whether its word is followed by a number that counts something.
+    /// Whether its word is followed by a number.
     pub fn is_counted(&self) -> bool {
         matches!(self.numbering, Numbering::Count(_) | Numbering::Range(_))
     }
@@ -169,13 +169,13 @@ impl Port {
         matches!(self.numbering, Numbering::Range(_))
     }
 
-    /// Whether some of it may be declared spare: numbers that nothing uses, or a contact or control that a part has and a place
-    /// does not use.
+    /// Whether it can be declared spare: unused numbers, or a contact or control that a part has and an office does not
+    /// use.
     pub fn can_be_spare(&self) -> bool {
         self.is_counted() || matches!(self.numbering, Numbering::Named(_))
     }
 
-    /// What one of its numbers is called in messages.
+    /// Name of one of its numbers in messages.
     pub fn noun(&self) -> &'static str {
         match (self.medium, self.numbering) {
             (Medium::Wire, Numbering::Range(Key::Sensors)) => "sensor input",

@@ -6,7 +6,7 @@ use super::fields::{MODEL, NOTE, TITLE};
 use super::losses::LOSS;
 use super::{Bare, FieldSpec, HealthyState, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
-/// As far as one byte counts (common practice, no source).
+/// The range of one byte (common practice, no source).
 pub(super) const HIGHEST_ADDRESS: u32 = 255;
 
 const HEALTHY: FieldSpec = FieldSpec::new(
@@ -15,7 +15,7 @@ const HEALTHY: FieldSpec = FieldSpec::new(
     "State of the contact while all is well.",
 )
 .always();
-/// Where a contact switches.
+/// Set point of a contact.
 const SET_POINT: FieldSpec = FieldSpec::new(
     Key::Limit,
     Shape::Limit(Dimension::Pressure),

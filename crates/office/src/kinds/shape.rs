@@ -3,65 +3,65 @@ use drysheath_engineering::units::Dimension;
 use super::{Choice, FieldSpec, KindId};
 use crate::spelling::with_article;
 
-/// The highest count, or number of a pair or port, that can be meant: the largest cables have some thousands of pairs (common
+/// Highest plausible count, or number of a pair or port: the largest cables have some thousands of pairs (common
 /// practice, no source). Sums of a few of them do not overflow.
 pub const HIGHEST_COUNT: u32 = 100_000;
 
-/// What may be said of a field.
+/// Syntax of a field's value.
 #[derive(Clone, Copy, Debug)]
 pub enum Shape {
     /// Any text between quotes.
     Text,
     /// The word `yes` or `no`.
     YesNo,
-    /// A whole number from 1 to the one here, at most [`HIGHEST_COUNT`].
+    /// A whole number from 1 to this one, at most [`HIGHEST_COUNT`].
     Count(u32),
-    /// Whole numbers from one to another, `1 .. 10`, none above the one here.
+    /// A range of whole numbers, `1 .. 10`, none above this one.
     Numbers(u32),
-    /// Numbers from one to another, with the letters printed before them where there are any, `A1 .. A10`; once for each row.
+    /// A range of numbers with printed letters if there are any, `A1 .. A10`; once for each row.
     Rows(u32),
-    /// How many there are, or rows of numbers as they are printed.
+    /// A count, or rows of numbers as printed.
     CountOrRows(u32),
-    /// A number with a unit of one dimension.
+    /// A number with a unit of this dimension.
     Quantity(Dimension),
-    /// The power that something draws, or its most current.
+    /// Power or highest current of a load.
     Draw,
-    /// A difference of pressures, which is neither gauge nor absolute.
+    /// A pressure difference, neither gauge nor absolute.
     Difference,
-    /// A dew point or frost point, `-40 degC over ice`; over water where it does not say.
+    /// A dew point or frost point, `-40 degC over ice`; over water if not stated.
     DewPoint,
     /// Two quantities, `0 .. 15 psi`.
     Range(Dimension),
     /// One of a few words.
     Choice(&'static [Choice]),
-    /// `low 5 psi minor deadband 0.3 psi`.
+    /// A limit: `low 5 psi minor deadband 0.3 psi`.
     Limit(Dimension),
-    /// `0.5 psi at 20 scfh`.
+    /// A loss at a flow: `0.5 psi at 20 scfh`.
     Loss,
-    /// Where on a cable or air pipe: `c101 1.1 km`, `c101 branch b1 0.4 km`, `ap1 place mh-3`.
+    /// A position on a cable or air pipe: `c101 1.1 km`, `c101 branch b1 0.4 km`, `ap1 place mh-3`.
     At,
-    /// Size, type and sex of a joint: `3/8 in compression`, `1/4 in npt male`.
+    /// Size, type and sex of a fitting: `3/8 in compression`, `1/4 in npt male`.
     Fitting,
-    /// `dialled "555-0142"` or `lan "192.0.2.7"`.
+    /// How a monitor reports: `dialled "555-0142"` or `lan "192.0.2.7"`.
     Link,
     /// A name, and text in quotes: `serial "A-1177"`.
     Record,
-    /// A name that a thing had before.
+    /// A former name of the thing.
     FormerName,
-    /// The path of a file, as a `use` names it.
+    /// A path as in a `use` statement.
     Path,
-    /// The name of a thing of a kind.
+    /// The name of a thing of this kind.
     Thing(KindId),
     /// The number of a pair and its colours, `1 black-red`.
     PairColours(u32),
-    /// A block of fields between braces.
+    /// A block of fields in braces.
     Group(&'static [FieldSpec]),
-    /// A name, and fields between braces; any number of them.
+    /// A name, and fields in braces; may be repeated.
     Named(&'static [FieldSpec]),
 }
 
 impl Shape {
-    /// What is wanted, as the end of the sentence "`set` wants …".
+    /// What is expected, as the end of the sentence "`set` wants …".
     pub fn wanted(self) -> String {
         match self {
             Self::Text => "text in quotes".to_owned(),
@@ -102,7 +102,7 @@ impl Shape {
         }
     }
 
-    /// What could be said of such a field, as an example.
+    /// An example of a value.
     pub fn sample(self) -> &'static str {
         match self {
             Self::Text => "\"\"",
@@ -156,7 +156,7 @@ impl Shape {
     }
 }
 
-/// A quantity as an example of its dimension.
+/// An example of a quantity of this dimension.
 pub fn sample(dimension: Dimension) -> &'static str {
     match dimension {
         Dimension::Pressure => "10 psi",

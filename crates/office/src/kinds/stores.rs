@@ -6,7 +6,7 @@ use super::fields::{MODEL, NOTE, TITLE};
 use super::sensors::{DRYER_CONTACT, DRYER_CONTACT_FIELDS};
 use super::{Bare, FieldSpec, Key, Kind, KindId, Port, Role, Shape};
 
-/// More bottles than stand in one office (common practice, no source).
+/// More bottles than there are in one office (common practice, no source).
 const MOST_BOTTLES: u32 = 200;
 
 pub(super) static BOTTLE: Kind = Kind {

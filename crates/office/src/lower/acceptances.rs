@@ -1,4 +1,4 @@
-//! Reads acceptances: of which result, why and until when.
+//! Reads acceptances: rule, thing, reason and end date.
 
 use drysheath_syntax::{self as syntax, Statement, TokenKind};
 use drysheath_text::TextRange;
@@ -11,7 +11,7 @@ use crate::model::{Acceptance, Spanned};
 use crate::problem::{Problem, ProblemId};
 
 impl Lowering<'_> {
-    /// Whether a statement that cannot be read is an acceptance and nothing else, so that nothing else is missing with it.
+    /// Whether an unreadable statement is certainly an acceptance, so that nothing else can be missing with it.
     pub(super) fn only_accepts(&self, statement: &Statement) -> bool {
         const OWN: [TokenKind; 6] = [
             TokenKind::Word,

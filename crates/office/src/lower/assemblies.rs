@@ -1,4 +1,4 @@
-//! Finds the assemblies that a file places and the routes that it uses, and brings what is described of them into the office.
+//! Finds the assemblies that a file places and the routes that it uses, and adds their contents to the office.
 
 use std::rc::Rc;
 use std::sync::Arc;
@@ -18,13 +18,13 @@ use crate::problem::{Problem, ProblemId};
 use crate::spelling::{nearest, with_article};
 use crate::value::{Field, Fields, Value};
 
-/// The fields of an assembly that hold for all things in it.
+/// The fields of an assembly that apply to all things in it.
 const FOR_ALL: [Key; 3] = [Key::Room, Key::Location, Key::Stage];
 
-/// The kinds that a route is made of.
+/// The kinds that a route consists of.
 const OF_ROUTES: [KindId; 3] = [KindId::Cable, KindId::AirPipe, KindId::Lead];
 
-/// The kinds in the file of a route, and the one that is written into it by mistake.
+/// The kinds in the file of a route, and the one that is put there by mistake.
 const OF_ROUTES_FILES: [KindId; 5] = [
     KindId::Route,
     KindId::Office,
@@ -33,16 +33,17 @@ const OF_ROUTES_FILES: [KindId; 5] = [
     KindId::Lead,
 ];
 
-/// An assembly that a statement places, or a route that is used, and what is described of it.
+/// An assembly that a statement places or a route that is used, with its lowered drawing.
 pub(super) struct Placement<'t> {
-    /// The statement that places an assembly.
+    /// The statement that places an assembly. `None` for a route.
     by: Option<(&'t Statement, &'t syntax::Thing)>,
     drawn: Rc<Office>,
     placed: Placed,
 }
 
-/// The statement that makes a file the drawing of an assembly or the description of a route: its first one of either kind, which
-/// should come right after what the file uses. What describes an office besides is no drawing.
+/// The statement that makes a file the drawing of an assembly or the description of a route: its first one of either
+/// kind, which should follow directly after the `use` statements. A file that also describes an office is not a
+/// drawing.
 pub(super) fn head(tree: &Tree, text: &str) -> Option<TextRange> {
     let kind_of = |statement: &Statement| match &statement.kind {
         StatementKind::Thing(thing) => kind_of(thing, tree, text),
@@ -55,14 +56,14 @@ pub(super) fn head(tree: &Tree, text: &str) -> Option<TextRange> {
     let things = || tree.statements.iter().filter(|other| is_thing(other));
     let office = things().position(|other| kind_of(other) == Some(KindId::Office));
     let has_others = things().any(|other| kind_of(other).is_some_and(|kind| !OF_ROUTES_FILES.contains(&kind)));
-    // Nearly every file is this.
+    // Nearly every file ends here.
     if office == Some(0) && has_others {
         return None;
     }
     let route = things().position(|other| is_head(other, KindId::Route));
     let assembly = things().position(|other| is_head(other, KindId::Assembly));
     let found = match (route, assembly, office) {
-        // A route's file has nothing else than cables: with other equipment it is an office, in which a route has no place.
+        // A route's file contains only cables: with other equipment it is an office, where a route is misplaced.
         (Some(route), _, Some(_)) => Some(route).filter(|_| !has_others),
         (_, Some(assembly), Some(office)) => Some(assembly).filter(|assembly| *assembly == 0 && office > 0),
         (route, assembly, None) => [route, assembly].into_iter().flatten().min(),
@@ -71,7 +72,7 @@ pub(super) fn head(tree: &Tree, text: &str) -> Option<TextRange> {
     if found.is_some() {
         return found.and_then(|at| things().nth(at)).map(|statement| statement.range);
     }
-    // A first word that is misspelt may have been one of these; nothing is asked of the file until that is right.
+    // A misspelt first word may be meant as one of these; the file is not checked further until that is corrected.
     let first = tree.statements.iter().find(|other| !comes_before(other))?;
     let is_misspelt = is_thing(first) && kind_of(first).is_none();
     (is_misspelt && office.is_none()).then_some(first.range)
@@ -81,8 +82,8 @@ fn is_thing(statement: &Statement) -> bool {
     matches!(statement.kind, StatementKind::Thing(_))
 }
 
-/// Whether a statement may come before the head of a drawing: what it uses, its parts. What cannot be read at all is no head, since
-/// that of an office is a thing, however damaged.
+/// Whether a statement may precede the head of a drawing: `use` statements and parts. An unreadable statement is no
+/// head, since the head of an office is a thing, however damaged.
 fn comes_before(statement: &Statement) -> bool {
     matches!(
         statement.kind,
@@ -94,7 +95,7 @@ fn kind_of(thing: &syntax::Thing, tree: &Tree, text: &str) -> Option<KindId> {
     Kind::find(tree.range(thing.kind?).of(text)).map(|kind| kind.id)
 }
 
-/// The assemblies that a file places, in the order of the file, and then the routes that it uses. Assemblies that cannot be found are
+/// The assemblies that a file places, in order, then the routes that it uses. Assemblies that cannot be found are
 /// reported where their things are read.
 pub(super) fn placements<'t>(
     tree: &'t Tree,
@@ -151,7 +152,7 @@ pub(super) fn placements<'t>(
     placements
 }
 
-/// The text of an office, followed by what is drawn of the assemblies that it places.
+/// The text of an office, followed by the texts of its drawings.
 pub(super) fn with_drawn(text: &Arc<str>, placements: &mut [Placement<'_>]) -> Arc<str> {
     if placements.is_empty() {
         return Arc::clone(text);
@@ -163,14 +164,14 @@ pub(super) fn with_drawn(text: &Arc<str>, placements: &mut [Placement<'_>]) -> A
     whole.into()
 }
 
-/// Whether a field of an assembly says something of a thing in it, and nothing of the assembly.
+/// Whether a field of an assembly is about a thing in it rather than about the assembly.
 pub(super) fn is_of_thing_within(kind: &Kind, written: &syntax::Field, tree: &Tree, text: &str) -> bool {
     kind.id == KindId::Assembly
         && written.block.is_some()
         && field(kind.fields, tree.range(written.name).of(text)).is_none()
 }
 
-/// The block of a declaration without what it says of things within it.
+/// The block of a declaration without fields for things inside.
 pub(super) fn without_things_within(kind: &Kind, block: &Block, tree: &Tree, text: &str) -> Block {
     let mut block = block.clone();
     block
@@ -180,7 +181,7 @@ pub(super) fn without_things_within(kind: &Kind, block: &Block, tree: &Tree, tex
 }
 
 impl<'r> Lowering<'r> {
-    /// Reports what a file of this sort cannot hold.
+    /// Reports statements that do not belong in this sort of file.
     pub(super) fn misplaced(&mut self) {
         let head = self.office.drawn_as().map(|part| part.kind.id);
         self.head_not_first(head);
@@ -201,7 +202,7 @@ impl<'r> Lowering<'r> {
         }
     }
 
-    /// What a statement says that does not belong into a file with this head, or into that of an office, and what to do.
+    /// A statement that does not belong in a file with this head, or in that of an office: its name and advice.
     fn misplaced_below(&self, head: Option<KindId>, statement: &Statement) -> Option<(String, &'static str)> {
         let thing = match &statement.kind {
             StatementKind::Thing(thing) => thing,
@@ -233,10 +234,10 @@ impl<'r> Lowering<'r> {
         Some((with_article(kind.word()), help))
     }
 
-    /// Reports what stands before the statement that makes the file a drawing.
+    /// Reports statements before the one that makes the file a drawing.
     fn head_not_first(&mut self, head: Option<KindId>) {
         let Some(head) = head else { return };
-        // What could not be read may have been something that belongs there.
+        // Unreadable text may belong there.
         let is_read = |statement: &Statement| match &statement.kind {
             StatementKind::Thing(thing) => !statement.damaged && kind_of(thing, self.tree, self.text).is_some(),
             _ => !statement.damaged,
@@ -259,7 +260,7 @@ impl<'r> Lowering<'r> {
         self.office.problems.push(problem);
     }
 
-    /// Brings the things of placed assemblies into the office.
+    /// Adds the things of placed assemblies to the office.
     pub(super) fn place(&mut self, placements: &mut [Placement<'r>]) {
         for placement in placements {
             let assembly = match placement.by {
@@ -283,7 +284,7 @@ impl<'r> Lowering<'r> {
                     },
                 );
                 let mut thing = self.placed_thing(placement, drawn, own);
-                // What is said of one thing may have been lost in what is said of another.
+                // A field of one thing may have been lost in that of another.
                 thing.damaged |= is_damaged || placement.is_damaged();
                 if let Some(assembly) = assembly {
                     self.take_from_assembly(&mut thing, assembly, placement.drawn.name(id));
@@ -305,7 +306,7 @@ impl<'r> Lowering<'r> {
         }
     }
 
-    /// Reports a name that a route has as well. `drawn` is where, in the file of the route.
+    /// Reports a name that a route also has. `drawn` is its place in the file of the route.
     fn named_by_route(&mut self, name: &str, placement: &Placement<'_>, drawn: TextRange) {
         let Some(other) = self.office.named(name) else { return };
         let range = self.office.own_range(self.office.thing(other).name);
@@ -323,7 +324,8 @@ impl<'r> Lowering<'r> {
         );
     }
 
-    /// What the statement that places an assembly says of the things in it: their fields, and whether some cannot be read.
+    /// Fields of things in an assembly that are stated where it is placed, each with whether some of them cannot be
+    /// read.
     fn things_within(&mut self, placement: &Placement<'r>) -> Vec<(ThingId, Vec<Field>, bool)> {
         let mut within = Vec::new();
         let Some(kind) = Kind::find(KindId::Assembly.into()) else {
@@ -373,7 +375,7 @@ impl<'r> Lowering<'r> {
             });
     }
 
-    /// A thing of a drawing as the office has it. `own` is what the office says of it.
+    /// Converts a thing of a drawing to the office. `own` are the fields that the office states for it.
     fn placed_thing(&self, placement: &Placement<'_>, drawn: &Thing, mut own: Vec<Field>) -> Thing {
         let file = placement.drawn.file;
         let mut fields = drawn.fields.clone();
@@ -393,7 +395,7 @@ impl<'r> Lowering<'r> {
         }
     }
 
-    /// Gives a field of a drawing its place in the office. What a part says stays where the part is.
+    /// Moves a field of a drawing to its place in the office. Fields from a part stay at the part.
     fn place_field(&self, field: &mut Field, placement: &Placement<'_>, file: FileId) {
         let is_drawn = field.place.file == file;
         let placed = |range: &mut TextRange| {
@@ -438,7 +440,7 @@ impl<'r> Lowering<'r> {
         }
     }
 
-    /// What holds for an assembly holds for its things, where they say nothing else.
+    /// Adds fields of an assembly to its things, unless they state their own.
     fn take_from_assembly(&self, thing: &mut Thing, assembly: ThingId, name: &str) {
         let said = &self.office.thing(assembly).fields;
         let has = |field: &&Field| {
@@ -462,7 +464,7 @@ impl<'r> Lowering<'r> {
         thing.fields.extend(formerly);
     }
 
-    /// Brings the runs of placed assemblies into the office.
+    /// Adds the runs of placed assemblies to the office.
     pub(super) fn place_runs(&mut self, placements: &[Placement<'r>]) {
         for Placement { drawn, placed, .. } in placements.iter().filter(|placement| placement.is_there()) {
             self.office.runs.extend(
@@ -474,7 +476,7 @@ impl<'r> Lowering<'r> {
         }
     }
 
-    /// Brings what is declared spare, assigned or defective in placed assemblies into the office.
+    /// Adds spare, assigned and defective numbers of placed assemblies to the office.
     pub(super) fn place_rest(&mut self, placements: &[Placement<'r>]) {
         for Placement { drawn, placed, .. } in placements.iter().filter(|placement| placement.is_there()) {
             let spares = drawn.spares.iter().map(|spare| {
@@ -497,7 +499,7 @@ impl<'r> Lowering<'r> {
 }
 
 impl Placement<'_> {
-    /// Whether something in the statement that places it could not be read.
+    /// Whether part of the placing statement could not be read.
     fn is_damaged(&self) -> bool {
         self.by.is_some_and(|(statement, thing)| {
             let fields = thing.block.iter().flat_map(|block| &block.fields);
@@ -505,7 +507,7 @@ impl Placement<'_> {
         })
     }
 
-    /// Whether its things are in the office.
+    /// Whether its things have been added to the office.
     fn is_there(&self) -> bool {
         !self.placed.things.is_empty()
     }

@@ -1,4 +1,4 @@
-//! Reads what joins the ends of a run: what follows `with`.
+//! Reads the attributes of a run, which follow `with`.
 
 use drysheath_engineering::units::{self, Dimension, Quantity};
 use drysheath_syntax::{self as syntax, Fix, Medium, TokenKind, Tree};
@@ -41,7 +41,7 @@ impl EndReader<'_> {
             if let Err(problem) = read {
                 reader.note_rest(Some(Shape::Fitting), "");
                 attributes.damaged = true;
-                // Where one size is given twice, the others may be as well: `then` is missing before all of them.
+                // If one size is given twice, the others may be as well: `then` is missing before all of them.
                 let is_twice = |problem: &Problem| problem.id == ProblemId::FieldTwice;
                 if !(is_twice(&problem) && problems.iter().skip(before).any(is_twice)) {
                     problems.push(*problem);
@@ -58,7 +58,7 @@ impl EndReader<'_> {
         attributes
     }
 
-    /// Reads what follows each `then`: the sizes and lengths of the further pieces of a run.
+    /// Reads the attributes after each `then`: those of the further pieces of a run.
     pub(super) fn further_pieces(
         &self,
         tree: &Tree,
@@ -88,7 +88,7 @@ impl EndReader<'_> {
         pieces
     }
 
-    /// What is wrong with what follows a size or length. `before` has all that comes before it.
+    /// The problem with the tokens after a size or length. `before` are the attributes read so far.
     fn left_over(&self, rest: TextRange, reader: &Reader<'_>, before: &Attributes) -> Box<Problem> {
         if let Some(again) = reader.again() {
             return again;
@@ -117,7 +117,7 @@ impl EndReader<'_> {
         )
     }
 
-    /// A word that people write after a size and that this language leaves out or has another one for.
+    /// A word that people write after a size but that the language omits or replaces.
     fn surplus_word(&self, rest: TextRange, reader: &Reader<'_>) -> Option<Box<Problem>> {
         let written = rest.of(self.text);
         let word = written.trim_end_matches('.').to_ascii_lowercase();
@@ -201,7 +201,7 @@ impl EndReader<'_> {
             reader.candidate(Candidate::Word("tube"));
             reader.candidate(Candidate::Word("bore"));
         }
-        // A diameter that is not called one would be taken for a length that cannot be meant.
+        // An unmarked diameter would be read as an implausible length.
         if let Some(problem) = reader.rest().and_then(|rest| self.surplus_word(rest, reader)) {
             return Err(problem);
         }
@@ -232,7 +232,7 @@ impl EndReader<'_> {
         reader.plausible(value, quantity, context)
     }
 
-    /// `1/4 in npt female at p1`, after `adapter`.
+    /// Reads `1/4 in npt female at p1`, after `adapter`.
     fn adapter(&self, reader: &mut Reader<'_>, range: TextRange) -> Read<Adapter> {
         let start = reader.at;
         let value = reader.fitting(Context {
@@ -255,7 +255,7 @@ impl EndReader<'_> {
         Ok(Adapter { fitting, at, range })
     }
 
-    /// A quantity that does not join the ends of such a run.
+    /// The problem of a quantity that does not apply to such a run.
     fn not_with(&self, medium: Medium, reader: &Reader<'_>, what: &str, found: Dimension) -> Box<Problem> {
         let range = reader.read_range(0);
         let message = format!(
@@ -268,7 +268,7 @@ impl EndReader<'_> {
     }
 }
 
-/// What is wrong with a bore that its tube cannot have: either figure may be the wrong one.
+/// The problem of a bore that is impossible for its tube: either figure may be wrong.
 fn bore_beyond_tube(text: &str, tube: Spanned<Quantity>, bore: Spanned<Quantity>) -> Option<Problem> {
     /// A tube has a wall: the thinnest of copper or plastic take a twentieth of it away (common practice, no source).
     const WIDEST: f64 = 0.97;
@@ -297,7 +297,7 @@ fn bore_beyond_tube(text: &str, tube: Spanned<Quantity>, bore: Spanned<Quantity>
     }))
 }
 
-/// Whether the number that follows is of a kind that a piece says already.
+/// Whether the next number is an attribute that the piece already states.
 fn is_said(text: &str, reader: &Reader<'_>, before: &Attributes) -> bool {
     let mut words = reader
         .tokens
@@ -319,9 +319,9 @@ fn first_then(tree: &Tree, run: &syntax::Run) -> Option<TextRange> {
     tree.range_before(*run.then.first()?.first()?)
 }
 
-/// Adds an adapter, of which there is one at each end, and one alone where none says its end.
+/// Adds an adapter. There may be one at each end, or a single one that names no end.
 fn one_at_an_end(adapters: &mut Vec<Adapter>, adapter: Adapter) -> Read<()> {
-    // One that is at a thing which could not be read is at neither of the other ends.
+    // An adapter at a thing that could not be read is at neither of the other ends.
     let says_end = adapter.fitting.range.end < adapter.range.end;
     if says_end && adapter.at.is_none() {
         return Ok(());

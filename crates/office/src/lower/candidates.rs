@@ -1,5 +1,5 @@
-//! What could be written next. The readers that make the office of a text are given the tokens before a caret, and say what
-//! they could have gone on with where it ends.
+//! Completion candidates. The same readers that build the office are given the tokens before the caret, and report what
+//! could continue them.
 
 use drysheath_engineering::units::{Dimension, Unit};
 use drysheath_syntax::{Medium, PairState, Token};
@@ -16,9 +16,9 @@ use crate::model::{Attributes, End, Office, ThingId};
 pub enum Candidate {
     /// Any text in quotes.
     Text,
-    /// Whole numbers, or one.
+    /// A whole number or a range of them.
     Numbers,
-    /// Numbers with the letters that are printed before them.
+    /// Numbers with printed letters.
     Lettered,
     /// `..` and the other end of a range.
     Dots,
@@ -31,36 +31,36 @@ pub enum Candidate {
     Unit {
         /// The dimension that the unit has to have.
         dimension: Dimension,
-        /// Where the figure counts from.
+        /// The reference of the figure.
         from: CountsFrom,
     },
     /// One of the words `yes` and `no`.
     YesNo,
-    /// One of a few words.
+    /// One of these words.
     Choice(&'static [Choice]),
-    /// The word for one of the four limits.
+    /// One of the words for limit levels.
     Level,
-    /// How grave an alarm is.
+    /// One of the words for alarm severities.
     Severity,
-    /// How a joint is made.
+    /// One of the words for fitting types.
     FittingType,
-    /// Which half of a thread.
+    /// `male` or `female`.
     Sex,
     /// One of the words `lan` and `dialled`.
     LinkKind,
-    /// The name of a thing of a kind.
+    /// The name of a thing of this kind.
     OfKind(KindId),
-    /// The name of a fact of the repository's own.
+    /// The name of one of the repository's own facts.
     RecordName,
     /// The path of a file.
     Path,
-    /// Just this one word.
+    /// Exactly this word.
     Word(&'static str),
     /// The name of a thing.
     Thing,
     /// The name of a cable or an air pipe.
     Host,
-    /// A position along a cable or an air pipe: a place of it by name, or a distance.
+    /// A position along a cable or air pipe: a named place, or a distance.
     Position(ThingId),
     /// The name of one of a thing's named fields.
     NameOf(ThingId, Key),
@@ -70,25 +70,25 @@ pub enum Candidate {
     PortNumber(&'static Port),
     /// The colours of a pair.
     Colours,
-    /// An arrow and another end, or what joins the ends.
+    /// An arrow and another end, or attributes.
     Onward,
     /// A size or a length.
     Attribute,
 }
 
-/// Where a pressure counts from, and with that which units it can have.
+/// The reference of a pressure, which determines its units.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum CountsFrom {
-    /// The surrounding air or vacuum, as its unit says.
+    /// Ambient pressure or vacuum, as the unit tells.
     Either,
-    /// Vacuum alone.
+    /// Vacuum only.
     Vacuum,
-    /// Neither: it is a difference of two figures.
+    /// None: it is a difference.
     Nothing,
 }
 
 impl CountsFrom {
-    /// Whether a figure that counts from there can have `unit`.
+    /// Whether `unit` fits the reference.
     pub fn suits(self, unit: &Unit) -> bool {
         match self {
             Self::Either => true,
@@ -99,11 +99,11 @@ impl CountsFrom {
 }
 
 impl Office {
-    /// What could follow `value` as the value of a field, and whether that is complete.
+    /// Candidates after `value` in a field, and whether `value` is complete.
     pub fn candidates_in_value(&self, spec: &'static FieldSpec, value: &[Token]) -> (Vec<Candidate>, bool) {
         let notes = Notes::of_candidates(self);
         let mut reader = reader(&notes, value);
-        // Of a figure that is being written, only where it counts from matters.
+        // Only the reference matters for a figure that is still being written.
         let context = Context {
             domain: spec.domain().filter(|domain| domain.is_absolute()),
             ..Context::of(spec.word())
@@ -113,7 +113,7 @@ impl Office {
         (notes.into_candidates(), is_whole)
     }
 
-    /// What could follow `tokens` as the last of `count` ends of a run, and the end as far as it is there.
+    /// Candidates after `tokens` in end number `at` of `count` in a run, and the end as far as read.
     pub fn candidates_in_end(
         &self,
         medium: Medium,
@@ -125,12 +125,12 @@ impl Office {
         let mut read = ReadEnd::new(TextRange::default());
         let position = Position::of(at, count);
         let ends = EndReader::new(self, Some(&notes));
-        // Errors in an end that is being written do not matter here.
+        // Errors in an unfinished end do not matter.
         let _ = ends.read(medium, &mut reader(&notes, tokens), position, &mut read);
         (read.end, notes.into_candidates())
     }
 
-    /// What could follow `tokens` as one of the sizes and lengths after `with`.
+    /// Candidates after `tokens` in an attribute that follows `with`.
     pub fn candidates_in_attribute(&self, medium: Medium, tokens: &[Token]) -> Vec<Candidate> {
         let notes = Notes::of_candidates(self);
         let mut reader = reader(&notes, tokens);
@@ -146,7 +146,7 @@ impl Office {
         notes.into_candidates()
     }
 
-    /// What could follow `tokens` after `spare`, and what they name.
+    /// Candidates after `tokens` in a `spare` statement, and the end as far as read.
     pub fn candidates_in_spare(&self, tokens: &[Token]) -> (End, Vec<Candidate>) {
         let notes = Notes::of_candidates(self);
         let mut read = ReadEnd::new(TextRange::default());
@@ -155,7 +155,7 @@ impl Office {
         (read.end, notes.into_candidates())
     }
 
-    /// What could follow `tokens` after `assigned` or `defective`, and what they name.
+    /// Candidates after `tokens` in an `assigned` or `defective` statement, and the end as far as read.
     pub fn candidates_in_stated(&self, state: PairState, tokens: &[Token]) -> (End, Vec<Candidate>) {
         let notes = Notes::of_candidates(self);
         let mut read = ReadEnd::new(TextRange::default());
@@ -164,7 +164,7 @@ impl Office {
         (read.end, notes.into_candidates())
     }
 
-    /// What could follow `tokens` after the day of a reading, and what they name.
+    /// Candidates after `tokens`, which follow the date of a reading, and the end as far as read.
     pub fn candidates_in_reading(&self, tokens: &[Token]) -> (End, Vec<Candidate>) {
         let notes = Notes::of_candidates(self);
         let mut read = ReadEnd::new(TextRange::default());
@@ -175,7 +175,7 @@ impl Office {
 }
 
 impl Office {
-    /// What could follow `tokens` as one thing that happens.
+    /// Candidates after `tokens` in an event.
     pub fn candidates_in_event(&self, tokens: &[Token]) -> Vec<Candidate> {
         let notes = Notes::of_candidates(self);
         let ends = EndReader::new(self, Some(&notes));
@@ -183,7 +183,7 @@ impl Office {
         notes.into_candidates()
     }
 
-    /// What could follow `tokens` as one thing that is expected.
+    /// Candidates after `tokens` in an expectation.
     pub fn candidates_in_expectation(&self, tokens: &[Token]) -> Vec<Candidate> {
         let notes = Notes::of_candidates(self);
         let ends = EndReader::new(self, Some(&notes));

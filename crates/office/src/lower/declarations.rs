@@ -1,4 +1,4 @@
-//! Reads what a declaration says of a thing or a part, and what parts a file declares.
+//! Reads the declarations of things and parts.
 
 use std::sync::Arc;
 
@@ -45,7 +45,7 @@ impl Lowering<'_> {
         let (Some(kind), Some(block)) = (kind, &thing.block) else {
             return (Vec::new(), statement.damaged);
         };
-        // Without a drawing there is nothing within it.
+        // Without a drawing it contains nothing.
         let of_assembly = (kind.id == KindId::Assembly && (thing.part.is_some() || statement.damaged))
             .then(|| without_things_within(kind, block, self.tree, self.text));
         let block = of_assembly.as_ref().unwrap_or(block);
@@ -53,7 +53,8 @@ impl Lowering<'_> {
         self.fields_of(kind, name, block, statement.damaged)
     }
 
-    /// The fields of a thing of a kind in its block, and whether some of it cannot be read, as it is anyway where it is `damaged`.
+    /// The fields in the block of a thing of a kind, and whether some of them cannot be read; always true with
+    /// `damaged`.
     pub(super) fn fields_of(
         &mut self,
         kind: &'static Kind,
@@ -84,7 +85,7 @@ impl Lowering<'_> {
         for statement in &self.tree.statements {
             let thing = match &statement.kind {
                 StatementKind::Part(thing) => thing,
-                // What places the assembly takes it as its part.
+                // The statement that places the assembly takes it as its part.
                 StatementKind::Thing(thing) if self.office.drawing == Some(statement.range) => thing,
                 _ => continue,
             };
@@ -126,7 +127,7 @@ impl Lowering<'_> {
         self.bases(parts);
     }
 
-    /// Checks what parts of this file are of in turn. Those that are of nothing they can be of count as damaged.
+    /// Checks the base parts of this file's parts. A part with an unsuitable base counts as damaged.
     fn bases(&mut self, parts: &PartsWithinReach<'_>) {
         for statement in &self.tree.statements {
             let StatementKind::Part(thing) = &statement.kind else {
@@ -143,7 +144,7 @@ impl Lowering<'_> {
                 Called::Part(base) => {
                     let part = self.office.parts.get(at);
                     let problem = part.and_then(|part| wrong_base(part, &base, range));
-                    // A chain that closes over files is a ring of these files.
+                    // A chain that closes across files is reported as a ring of these files.
                     let is_own = |problem: &Problem| problem.id != ProblemId::PartChain || !parts.is_in_ring(&base);
                     problem.filter(is_own).map(Some)
                 }
@@ -153,7 +154,7 @@ impl Lowering<'_> {
                 Called::Unknown => Some(Some(self.unknown_part(range, parts))),
             };
             let Some(problem) = problem else { continue };
-            // Of two parts in one file that are of each other, the first says it.
+            // If two parts in one file are based on each other, the first one reports it.
             let part = self.office.parts.get(at);
             let first = part.and_then(|part| {
                 let other = *self.office.part_names.get(part.of.as_deref()?)?;
@@ -169,7 +170,7 @@ impl Lowering<'_> {
         }
     }
 
-    /// Takes what only one thing can say out of the fields of a part, and reports it.
+    /// Removes fields from a part that only a single thing can have, and reports them.
     fn of_one_thing(&mut self, fields: &mut Vec<Field>) {
         let problems = &mut self.office.problems;
         fields.retain(|field| {
@@ -186,13 +187,13 @@ impl Lowering<'_> {
     }
 }
 
-/// Whether two parts of one file are each said to be of the other.
+/// Whether two parts of one file are based on each other.
 fn is_of_each_other(one: &Part, other: &Part) -> bool {
     let is_of = |one: &Part, other: &Part| one.of.as_ref() == Some(&other.name);
     one.place.file == other.place.file && is_of(one, other) && is_of(other, one)
 }
 
-/// What keeps `part` from being of `base`, as it says at `range`.
+/// The problem that prevents `part` from being based on `base`, as stated at `range`.
 fn wrong_base(part: &Part, base: &Part, range: TextRange) -> Option<Problem> {
     let name = &base.name;
     if base.place == part.place {

@@ -1,4 +1,4 @@
-//! What is wrong with the end of a run, in words.
+//! Problems of run ends.
 
 use drysheath_syntax::{Fix, Medium, PairState, TokenKind};
 use drysheath_text::TextRange;
@@ -10,7 +10,7 @@ use crate::model::Office;
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::{Suggestions, nearest, with_article};
 
-/// A run in a medium that the thing has nothing to do with.
+/// A run in a medium for which the thing has no ports.
 pub(super) fn no_ports(medium: Medium, kind: &Kind, reader: &Reader<'_>, text: &str) -> Box<Problem> {
     let name = reader.last().of(text);
     let (rule, message) = match medium {
@@ -33,10 +33,10 @@ pub(super) fn no_ports(medium: Medium, kind: &Kind, reader: &Reader<'_>, text: &
     Box::new(Problem::new(rule, reader.last(), message))
 }
 
-/// Numbers that follow a thing's name at once: the word for what they count is missing.
+/// Numbers directly after a thing's name: the port's word is missing.
 pub(super) fn port_missing(words: &[&str], reader: &Reader<'_>, text: &str) -> Option<Box<Problem>> {
     let number = reader.peek().filter(|token| token.kind == TokenKind::Number)?;
-    // A size or a length is another slip.
+    // A size or length is a different mistake.
     if reader.ahead().any_quantity("", &[], Context::of("")).is_ok() {
         return None;
     }
@@ -74,7 +74,7 @@ pub(super) fn word_missing(word: &str, before: TextRange, reader: &Reader<'_>, t
     Box::new(problem.fix(Fix::replace(at, format!(" {word}"), format!("Insert `{word}`"))))
 }
 
-/// A name that nothing is declared by.
+/// A name that is not declared.
 pub(super) fn unknown_thing(name: &str, range: TextRange, office: &Office, suggestions: &Suggestions) -> Problem {
     let problem = Problem::new(
         ProblemId::NameUnknown,
@@ -84,7 +84,7 @@ pub(super) fn unknown_thing(name: &str, range: TextRange, office: &Office, sugge
     let is_looked_up = suggestions.next();
     let names = office.names.keys().filter(|_| is_looked_up);
     let mut names: Vec<&str> = names.map(|name| &**name).collect();
-    // Hash tables have no order, and the suggestion must not change from run to run.
+    // Hash tables are unordered; sort so that the suggestion is the same in every run.
     names.sort_unstable();
     match nearest(name, names) {
         Some(near) => problem.meant(near),
@@ -120,7 +120,7 @@ pub(super) fn port_unknown(kind: &Kind, written: &str, range: TextRange, words: 
     })
 }
 
-/// A port that is no pair, of which only pairs have the state.
+/// A state that only pairs can have, on another port.
 pub(super) fn not_a_pair(state: PairState, kind: &Kind, port: &Port, range: TextRange) -> Box<Problem> {
     let (state, word) = (state.word(), port.word);
     let message = format!(

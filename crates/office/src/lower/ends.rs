@@ -1,4 +1,4 @@
-//! Reads the ends of runs, what joins them, and what is spare.
+//! Reads the ends of runs and of statements on numbers of ports.
 
 use drysheath_engineering::colour::{parse_colours, two_colours};
 use drysheath_syntax::{self as syntax, Fix, Medium, PairState, TokenKind, Tree};
@@ -21,19 +21,20 @@ use crate::value::Fields;
 /// Stands for all numbers of a port that no other statement names.
 pub(super) const REST: &str = "rest";
 
-/// Words that bind others in a statement and are nevertheless no tokens of their own, since other places have no use for them.
+/// Words with a fixed role in some statements that are nevertheless not tokens of their own, since they are free
+/// elsewhere.
 pub const BINDING_WORDS: [&str; 2] = [REST, "to"];
 
 pub(super) struct EndReader<'r> {
     pub(super) text: &'r str,
-    /// The office as far as it is known: all things and their names.
+    /// The office so far: all things and their names.
     pub(super) office: &'r Office,
-    /// Where the meaning of each token is recorded, if the caller needs it.
+    /// Records the meaning of each token, if the caller needs it.
     pub(super) notes: Option<&'r Notes<'r>>,
     suggestions: Suggestions,
 }
 
-/// The place of an end in its run.
+/// Position of an end in its run.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Position {
     First,
@@ -42,7 +43,7 @@ pub(super) enum Position {
 }
 
 impl Position {
-    /// That of the end of number `at` among `count`.
+    /// Position of end number `at` of `count`.
     pub(super) fn of(at: usize, count: usize) -> Self {
         match at {
             0 => Self::First,
@@ -52,16 +53,16 @@ impl Position {
     }
 }
 
-/// An end that was read, and what is wrong with it.
+/// An end that was read, and its problem.
 pub(super) struct ReadEnd {
     pub end: End,
     pub problem: Option<Box<Problem>>,
-    /// Whether it can be relied on.
+    /// Whether the end is reliable.
     pub sound: bool,
 }
 
 impl ReadEnd {
-    /// Notes that the last word that was read is that of a port.
+    /// Records that the last word is the name of a port.
     pub(super) fn note_port(&self, port: &'static Port, reader: &Reader<'_>) {
         if let Some(thing) = self.end.thing {
             reader.note(Meaning::Port { thing, port });
@@ -70,7 +71,7 @@ impl ReadEnd {
 }
 
 impl ReadEnd {
-    /// An end of which nothing is known yet.
+    /// An end with nothing known.
     pub(super) fn new(range: TextRange) -> Self {
         Self {
             end: End {
@@ -101,7 +102,7 @@ impl<'r> EndReader<'r> {
         let mut read = ReadEnd::new(tree.items_range(written.items));
         read.sound = !written.damaged;
         let mut reader = self.reader(tree, written.items);
-        // Nothing follows from a damaged end, but its words still mean something.
+        // Nothing is concluded from a damaged end, but its words still have a meaning.
         if !written.damaged || self.notes.is_some() {
             read.problem = self.read(medium, &mut reader, position, &mut read).err();
         }
@@ -112,7 +113,7 @@ impl<'r> EndReader<'r> {
         read
     }
 
-    /// A reader of some items, which knows the token before them: in `wire wire f1` one of the two is too many.
+    /// A reader of some items that also knows the token before them: in `wire wire f1` one of the two is surplus.
     pub(super) fn reader<'t>(&self, tree: &'t Tree, items: syntax::Items) -> Reader<'t>
     where
         'r: 't,
@@ -121,7 +122,8 @@ impl<'r> EndReader<'r> {
         Reader::new(self.text, tree.items(items), before, self.office.standard).noting(self.notes)
     }
 
-    /// What a `spare` names: numbered ports of one thing, or one of its contacts. And whether it says `rest` in place of numbers.
+    /// Reads the end in a `spare` statement: numbered ports of one thing, or one of its contacts. The flag is true for
+    /// `rest` in place of numbers.
     pub(super) fn spare(&self, tree: &Tree, written: &syntax::Spare) -> (ReadEnd, bool) {
         let mut read = ReadEnd::new(tree.items_range(written.items));
         let mut reader = self.reader(tree, written.items);
@@ -147,7 +149,7 @@ impl<'r> EndReader<'r> {
         Ok(is_rest)
     }
 
-    /// What `assigned` or `defective` names, and its text.
+    /// Reads the end and the text in an `assigned` or `defective` statement.
     pub(super) fn stated(&self, tree: &Tree, written: &syntax::Stated) -> (ReadEnd, Option<Box<str>>) {
         let mut read = ReadEnd::new(tree.items_range(written.items));
         let mut reader = self.reader(tree, written.items);
@@ -189,7 +191,7 @@ impl<'r> EndReader<'r> {
         Ok(Some(text))
     }
 
-    /// `to "subscribers"`, `because "open at mh-4"`.
+    /// Reads `to "subscribers"` or `because "open at mh-4"`.
     fn text_of(&self, state: PairState, reader: &mut Reader<'_>) -> Read<Box<str>> {
         let again = reader.again();
         let before = reader.last();
@@ -240,7 +242,7 @@ impl<'r> EndReader<'r> {
         Ok(text.into())
     }
 
-    /// The word of one of a thing's ports, among those that `can` be what the statement says.
+    /// Reads a port's word, among the ports that satisfy `can`.
     fn port_of(
         &self,
         kind: &'static Kind,
@@ -275,7 +277,7 @@ impl<'r> EndReader<'r> {
         Ok((port, range))
     }
 
-    /// `rest` in place of the numbers of a port.
+    /// Reads `rest` in place of the numbers of a port.
     fn rest(&self, port: &'static Port, word: TextRange, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<bool> {
         if !port.is_counted() {
             return Ok(false);
@@ -319,7 +321,7 @@ impl<'r> EndReader<'r> {
         }
         reader.candidate(Candidate::Port);
         let Some(word) = reader.peek().filter(|token| token.kind.is_word()) else {
-            // Of what the thing has none, no number is meant.
+            // A port without any numbers cannot be meant.
             let has_some = |port: &'static Port| {
                 let rows = read.end.thing.and_then(|id| self.office.rows(id, port));
                 rows.is_none_or(|rows| rows.iter().next().is_some())
@@ -338,7 +340,7 @@ impl<'r> EndReader<'r> {
             if let Some(again) = reader.again() {
                 return Err(again);
             }
-            // A name that is known starts another end: its arrow is missing.
+            // A known name starts another end: the arrow is missing.
             if self.is_name(written) {
                 self.bare(medium, kind, position, reader, read)?;
                 return self.nothing_more(reader);
@@ -373,7 +375,7 @@ impl<'r> EndReader<'r> {
         self.office.named(written).is_some()
     }
 
-    /// The port of a thing that has names, one of which is `written`.
+    /// The port with named fields of which one is called `written`.
     fn port_named(&self, medium: Medium, kind: &'static Kind, written: &str, read: &ReadEnd) -> Option<&'static Port> {
         let thing = self.thing_of(read)?;
         kind.ports_in(medium).find(|port| match port.numbering {
@@ -382,7 +384,7 @@ impl<'r> EndReader<'r> {
         })
     }
 
-    /// The thing that an end starts with. Its kind, if that is known: otherwise nothing can be said of the rest.
+    /// Reads the thing at the start of an end. Returns its kind; without it the rest cannot be read.
     pub(super) fn thing(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Option<&'static Kind>> {
         let again = reader.again();
         reader.candidate(Candidate::Thing);
@@ -411,7 +413,7 @@ impl<'r> EndReader<'r> {
         Ok(kind)
     }
 
-    /// An end that names the thing alone. In the middle of a run each side finds its own port.
+    /// An end that names only the thing. In the middle of a run each side has its own port.
     fn bare(
         &self,
         medium: Medium,
@@ -420,7 +422,7 @@ impl<'r> EndReader<'r> {
         reader: &Reader<'_>,
         read: &mut ReadEnd,
     ) -> Read<()> {
-        // A block or lead alone is its connector, which mates with one other.
+        // A block or lead without a port is its connector, which mates with one other.
         let has_connector = self
             .thing_of(read)
             .is_some_and(|thing| thing.damaged || thing.has(Key::Connector));
@@ -432,7 +434,7 @@ impl<'r> EndReader<'r> {
         if !as_target && !as_source {
             if position != Position::Middle {
                 read.end.port = bare(position == Position::Last);
-                // A port with numbers means its first one where no number is written.
+                // A port with numbers means its first one if no number is written.
                 let is_numbered = read
                     .end
                     .port
@@ -465,7 +467,7 @@ impl<'r> EndReader<'r> {
         }))
     }
 
-    /// A signal that depends on a group is there only with the group.
+    /// Checks that the group exists that a signal depends on.
     pub(super) fn has_signal(&self, port: &Port, kind: &Kind, range: TextRange, read: &mut ReadEnd) -> Read<()> {
         let Role::Signal(signal) = port.role else { return Ok(()) };
         let SignalSource::Group(key) = signal.source else {
@@ -583,7 +585,7 @@ impl<'r> EndReader<'r> {
         Ok(())
     }
 
-    /// Colours may follow a pair's number, to help find the pair in the binder.
+    /// Reads the colours that may follow a pair's number to help find it in the binder.
     fn colours(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<()> {
         reader.candidate(Candidate::Colours);
         let Some(token) = reader.peek().filter(|token| token.kind.is_word()) else {
@@ -642,7 +644,7 @@ impl<'r> EndReader<'r> {
         }))
     }
 
-    /// A size or a length at the end of an end: the `with` before it is missing.
+    /// A size or length at the end of an end: `with` is missing before it.
     fn with_missing(&self, rest: TextRange, reader: &Reader<'_>) -> Option<Box<Problem>> {
         reader.ahead().any_quantity("", &[], Context::of("")).ok()?;
         let at = TextRange::empty(reader.last().end);
@@ -655,7 +657,7 @@ impl<'r> EndReader<'r> {
     }
 }
 
-/// The port that a run means which names the thing alone.
+/// The port that a run end without a port means.
 pub(crate) fn bare_port(kind: &'static Kind, medium: Medium, as_target: bool) -> Option<&'static Port> {
     kind.ports_in(medium).find(|port| match port.bare {
         Bare::Always => true,

@@ -1,4 +1,4 @@
-//! Reads the fields of a thing, a part, a group or a named field.
+//! Reads the fields of a thing, part, group or named field.
 
 use std::collections::hash_map::Entry;
 use std::fmt;
@@ -22,7 +22,7 @@ use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, LimitLevel, LinkMedium, Value};
 
-/// What a block of fields belongs to, for messages.
+/// The owner of a block of fields, for messages.
 #[derive(Clone, Copy)]
 pub(super) struct Owner<'o> {
     pub word: &'static str,
@@ -40,17 +40,17 @@ impl fmt::Display for Owner<'_> {
 
 pub(super) struct FieldReader<'r> {
     pub file: FileId,
-    /// The conditions at which standard volumes are counted.
+    /// Conditions that standard volumes refer to.
     pub standard: &'static KnownStandard,
     pub text: &'r str,
     pub tree: &'r Tree,
     pub problems: &'r mut Vec<Problem>,
     /// Set once something could not be understood.
     pub damaged: bool,
-    /// How many blocks are open.
+    /// Number of open blocks.
     pub depth: u32,
     pub slots: Slots,
-    /// Where the meaning of each token is recorded, if the caller needs it.
+    /// Records the meaning of each token, if the caller needs it.
     pub notes: Option<&'r Notes<'r>>,
 }
 
@@ -60,7 +60,7 @@ impl<'r> FieldReader<'r> {
         self.problems.push(problem);
     }
 
-    /// The fields of `block`, which may be those that `specs` lists. `owner` is what the block belongs to.
+    /// Reads the fields of `block`; `specs` lists those allowed. `owner` is the owner of the block.
     pub(super) fn block(&mut self, block: &Block, specs: &'static [FieldSpec], owner: Owner<'_>) -> Vec<Field> {
         let mut fields: Vec<Field> = Vec::with_capacity(block.fields.len());
         self.depth += 1;
@@ -68,7 +68,7 @@ impl<'r> FieldReader<'r> {
             self.damaged |= written.damaged;
             let name = self.tree.range(written.name);
             match field(specs, name.of(self.text)) {
-                // Nothing follows from it, but its words still mean something.
+                // Nothing is concluded from it, but its words still have a meaning.
                 Some(spec) if written.damaged && self.notes.is_none() => {
                     let place = Place {
                         file: self.file,
@@ -102,7 +102,7 @@ impl<'r> FieldReader<'r> {
         fields
     }
 
-    /// The field that says today what `spec` said. A word that is another one today is reported.
+    /// The present field that replaces `spec`. An outdated word is reported.
     fn of_today(
         &mut self,
         spec: &'static FieldSpec,
@@ -123,7 +123,7 @@ impl<'r> FieldReader<'r> {
         Reader::new(self.text, self.tree.items(items), before, self.standard).noting(self.notes)
     }
 
-    /// Whether a field that there is not is the deadband of the limit before it, with a comma too many.
+    /// Whether an unknown field is the deadband of the limit before it, after a surplus comma.
     fn is_deadband(&mut self, name: TextRange, before: Option<&Field>) -> bool {
         let limit = before.filter(|before| matches!(before.spec.shape, Shape::Limit(_)));
         let written = name.of(self.text);
@@ -132,7 +132,7 @@ impl<'r> FieldReader<'r> {
             return false;
         };
         let gap = TextRange::new(limit.place.range.end, name.start);
-        // An unreadable limit is a result already.
+        // An unreadable limit is already reported.
         if limit.value.is_unreadable() {
             return true;
         }
@@ -157,7 +157,7 @@ impl<'r> FieldReader<'r> {
         true
     }
 
-    /// A field that there is not. `is_text` says that a text is all that follows it.
+    /// Reports an unknown field. `is_text` is true if it is followed by nothing but a text.
     fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: Owner<'_>, is_text: bool) {
         let written = name.of(self.text);
         let has_records = field(specs, Key::Record.word()).is_some();
@@ -218,14 +218,14 @@ impl<'r> FieldReader<'r> {
             let value = match self.value(&mut reader, spec, specs) {
                 Ok(value) => value,
                 Err(problem) => {
-                    // After a missing comma a second slip is more likely a consequence.
+                    // After a missing comma a second mistake is probably a consequence.
                     if start == name {
                         self.problem(*problem);
                     }
                     Value::Unreadable
                 }
             };
-            // What is left over may belong to the value, which then is another one.
+            // The remaining tokens may belong to the value, which then would be another.
             let problem = if value.is_unreadable() || reader.rest().is_none() {
                 None
             } else {
@@ -246,9 +246,9 @@ impl<'r> FieldReader<'r> {
             }
             if unreadable {
                 reader.note_rest(Some(spec.shape), spec.doc);
-                // The fields that a missing comma may have hidden are there at least.
+                // Fields hidden by a missing comma count as present.
                 while let Some(token) = reader.next() {
-                    // Within a loss `at` comes before its flow.
+                    // In a loss, `at` precedes its flow.
                     let is_its_own = |found: &&FieldSpec| spec.shape.is_loss() && found.key == Key::At;
                     let hidden = field(specs, token.range.of(text)).filter(|found| !is_its_own(found));
                     if let Some(spec) = hidden.filter(|_| token.kind.is_word()) {
@@ -292,8 +292,8 @@ impl<'r> FieldReader<'r> {
         }
     }
 
-    /// The value of a field. Where the name of the field is written twice, that is reported, and the value is what
-    /// follows.
+    /// Reads the value of a field. If the name of the field is repeated, that is reported and the value follows the
+    /// repetition.
     fn value(&mut self, reader: &mut Reader<'_>, spec: &'static FieldSpec, specs: &'static [FieldSpec]) -> Read<Value> {
         let context = context(spec, specs);
         let mut rest = reader.clone();
@@ -304,11 +304,11 @@ impl<'r> FieldReader<'r> {
         self.problem(*again);
         rest.next();
         *reader = rest;
-        // Its own slip has to wait until the doubled word is gone.
+        // Its own mistake is reported once the repeated word is removed.
         Ok(reader.shape(spec.shape, context).unwrap_or(Value::Unreadable))
     }
 
-    /// Reports a word that is written twice, and skips it.
+    /// Reports a repeated word and skips it.
     fn skip_again(&mut self, reader: &mut Reader<'_>) {
         if let Some(again) = reader.again() {
             self.problem(*again);
@@ -316,7 +316,7 @@ impl<'r> FieldReader<'r> {
         }
     }
 
-    /// A field that may be there, in text that could not be read.
+    /// Adds a field that unreadable text may contain.
     fn may_be(&self, fields: &mut Vec<Field>, spec: &'static FieldSpec, range: TextRange) {
         let place = Place { file: self.file, range };
         if !fields.has(spec.key) {
@@ -339,7 +339,7 @@ impl<'r> FieldReader<'r> {
             Ok(named) => named,
             Err(problem) => {
                 self.problem(*problem);
-                // Nothing follows from the block, but its words still mean something.
+                // Nothing is concluded from the block, but its words still have a meaning.
                 if let Some(block) = written.block.as_ref().filter(|_| self.notes.is_some()) {
                     self.block(
                         block,
@@ -378,7 +378,7 @@ impl<'r> FieldReader<'r> {
         }
     }
 
-    /// What comes before a field's own block: the name of a named field, and nothing else.
+    /// Reads what precedes a field's own block: the name of a named field, nothing otherwise.
     fn inner_name<'t>(
         &mut self,
         written: &syntax::Field,
@@ -411,7 +411,7 @@ impl<'r> FieldReader<'r> {
             value,
         };
         match self.slots.taken(self.depth, fields, &new) {
-            // Its own problem is result enough.
+            // Its own problem is enough.
             Some(_) if new.value.is_unreadable() => {}
             Some(first) => {
                 let (message, help) = match numbers_in_both(first, &new) {
@@ -434,7 +434,7 @@ impl<'r> FieldReader<'r> {
 }
 
 impl Shape {
-    /// Whether a word belongs to the shape itself, so that it follows a field's name and does not replace it.
+    /// Whether a word belongs to the syntax of the value, so that it is not a replacement for the field's name.
     fn begins_with(self, word: &str) -> bool {
         match self {
             Self::YesNo => matches!(word, "yes" | "no"),
@@ -455,7 +455,7 @@ fn context(spec: &'static FieldSpec, specs: &'static [FieldSpec]) -> Context<'st
     }
 }
 
-/// What is wrong with the tokens after a field's value; nothing where they start another field.
+/// The problem with the tokens after a field's value. `None` where they start another field.
 fn left_over(reader: &Reader<'_>, text: &str, spec: &FieldSpec, specs: &[FieldSpec]) -> Option<Problem> {
     let rest = reader.rest()?;
     if let Some(again) = reader.again() {
@@ -477,7 +477,7 @@ fn left_over(reader: &Reader<'_>, text: &str, spec: &FieldSpec, specs: &[FieldSp
     Some(adds_nothing(written, rest, spec))
 }
 
-/// A word of the catalogues for the deadband of a limit.
+/// A catalogue's word for the deadband of a limit.
 fn deadband_elsewhere(word: TextRange, text: &str) -> Problem {
     let message = format!("a limit calls `{}` its `deadband`", word.of(text));
     Problem::new(VALUE, word, message)
@@ -492,22 +492,21 @@ fn adds_nothing(written: &str, range: TextRange, spec: &FieldSpec) -> Problem {
     Problem::new(VALUE, range, message)
 }
 
-/// A group or a named field without its name or its block.
+/// A group or named field without its name or block.
 fn lacks(spec: &FieldSpec, name: TextRange) -> Box<Problem> {
     let message = format!("`{}` expects {}", spec.word(), spec.shape.wanted());
     Box::new(Problem::new(VALUE, name, message))
 }
 
-/// The fields with names in the blocks that are open, of blocks with too many fields to go through all for each: where the field
-/// of each name is, by the block's depth.
+/// Index of named fields by block depth and name, for blocks with too many fields for a linear search.
 #[derive(Default)]
 pub(super) struct Slots(FxHashMap<u32, FxHashMap<u64, usize>>);
 
 impl Slots {
-    /// Fields of a block that are gone through one by one.
+    /// Up to this number, fields are searched linearly.
     const FEW: usize = 64;
 
-    /// The field of `fields`, those so far of the block at `depth`, that is in the slot of another one.
+    /// The field of `fields`, those so far of the block at `depth`, that conflicts with a new one.
     fn taken<'f>(&mut self, depth: u32, fields: &'f [Field], new: &Field) -> Option<&'f Field> {
         let same = |field: &&Field| same_slot(field, new);
         let Some(name) = name_hash(new).filter(|_| fields.len() >= Self::FEW) else {
@@ -516,7 +515,7 @@ impl Slots {
         let names = self.0.entry(depth).or_insert_with(|| {
             let named = fields.iter().enumerate();
             let named = named.filter_map(|(at, field)| Some((name_hash(field)?, at)));
-            // Of two with one hash the first.
+            // Of two with the same hash, the first.
             named.rev().collect()
         });
         match names.entry(name) {
@@ -531,13 +530,13 @@ impl Slots {
         }
     }
 
-    /// Forgets the block at a depth.
+    /// Drops the block at a depth.
     fn leave(&mut self, depth: u32) {
         self.0.remove(&depth);
     }
 }
 
-/// Of a field that is told from others by a name, a number that is the same for the same name.
+/// A hash of the name that identifies a field. `None` for other fields.
 fn name_hash(field: &Field) -> Option<u64> {
     let name = match &field.value {
         Value::Record(record) => &record.name,
@@ -547,7 +546,7 @@ fn name_hash(field: &Field) -> Option<u64> {
     Some(FxBuildHasher.hash_one((field.spec.key, name)))
 }
 
-/// Whether two fields say the same thing, so that only one of them can hold.
+/// Whether two fields state the same thing, so that only one of them can apply.
 pub(super) fn same_slot(one: &Field, other: &Field) -> bool {
     if one.spec.key != other.spec.key {
         return false;
@@ -563,13 +562,13 @@ pub(super) fn same_slot(one: &Field, other: &Field) -> bool {
         (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) if one.spec.shape.has_rows() => {
             from <= other_to && other_from <= to
         }
-        // A count is all of them.
+        // A count covers all rows.
         (Value::Count(_), _) | (_, Value::Count(_)) => true,
         _ => !one.spec.shape.repeats(),
     }
 }
 
-/// The numbers that two ranges of a field have in common, with the verb for them, where the ranges are not the same.
+/// The numbers that two ranges of a field have in common, with the verb for them. `None` where the ranges are equal.
 fn numbers_in_both(one: &Field, other: &Field) -> Option<String> {
     let (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) = (&one.value, &other.value) else {
         return None;

@@ -1,4 +1,4 @@
-//! Reports what a thing still has to say.
+//! Reports required fields that are missing.
 
 use std::fmt::Display;
 
@@ -14,7 +14,7 @@ use crate::problem::{Problem, ProblemId};
 use crate::value::{Field, Fields, Value};
 
 impl Lowering<'_> {
-    /// Reports what each thing still has to say, once for each thing and once for each of its groups and named fields.
+    /// Reports missing fields, once for each thing and once for each of its groups and named fields.
     pub(super) fn missing_fields(&mut self) {
         // A file without an office is not a record yet.
         if self.office.drawing.is_some() || self.office.itself.is_none() && !self.office.unsure.things {
@@ -37,7 +37,7 @@ impl Lowering<'_> {
                 problems.extend(lacks(&lacking, owner, thing.name, by_stage));
             }
             for field in &thing.fields {
-                // What a cable without air lacks for the air network is no gap.
+                // Fields for the air network are not required of a cable without air.
                 let is_excused = planned || field.spec.key == Key::Section && self.office.may_only_carry_pairs(id);
                 self.inner_missing(field, thing, is_excused, &mut problems);
             }
@@ -67,7 +67,7 @@ impl Lowering<'_> {
         problems.extend(if is_own {
             lacks(&lacking, owner, range, by_stage)
         } else {
-            // The block is the part's, which leaves this to the thing.
+            // The block is in the part, which leaves these fields to the thing.
             let owner = format!("{owner} of `{}`", thing.name.of(self.text));
             lacks(&lacking, owner, thing.name, by_stage)
         });
@@ -75,7 +75,8 @@ impl Lowering<'_> {
 }
 
 impl Office {
-    /// Whether nothing is said of the air in a cable, and nothing senses it. There is no word yet for cable without air.
+    /// Whether nothing is stated about the air in a cable, and no sensor is on it. The language has no word for cable
+    /// without air.
     pub fn may_only_carry_pairs(&self, id: ThingId) -> bool {
         let thing = self.thing(id);
         let of_air = |fields: &[Field]| {
@@ -89,7 +90,7 @@ impl Office {
             && !self.in_air().contains(&id)
     }
 
-    /// What something is located at, or an air run names.
+    /// Things that something is located on, or that an air run names.
     fn in_air(&self) -> &FxHashSet<ThingId> {
         self.in_air.get_or_init(|| {
             let hosts = self.things().filter_map(|(id, _)| self.host(id)?.thing);
@@ -99,14 +100,14 @@ impl Office {
         })
     }
 
-    /// The fields that a thing has to state and does not, in words.
+    /// Required fields that a thing does not state, as text.
     pub fn fields_missing(&self, thing: &Thing) -> Vec<String> {
         let specs = thing.kind.map_or(&[][..], |kind| kind.fields);
         missing(thing, specs, self.is_planned())
     }
 }
 
-/// `by_stage` says that some of what is lacking may be left out while the office is planned.
+/// The problem of missing fields. With `by_stage` some of them may be left out while the office is planned.
 fn lacks(lacking: &[String], owner: impl Display, range: TextRange, by_stage: bool) -> Option<Problem> {
     let list = match lacking {
         [] => return None,
@@ -121,7 +122,7 @@ fn lacks(lacking: &[String], owner: impl Display, range: TextRange, by_stage: bo
     }))
 }
 
-/// The fields that `specs` requires and `fields` lacks, in words.
+/// The fields that `specs` requires and `fields` lacks, as text.
 fn missing(fields: &(impl Fields + ?Sized), specs: &'static [FieldSpec], planned: bool) -> Vec<String> {
     let is_section = specs.iter().any(|spec| spec.key == Key::Resistance);
     let homeless = is_section && !SURROUNDINGS.iter().any(|key| fields.has(*key));
@@ -130,7 +131,7 @@ fn missing(fields: &(impl Fields + ?Sized), specs: &'static [FieldSpec], planned
         .iter()
         .filter(|spec| spec.need == Need::Always || (spec.need == Need::Installed && !planned));
     let is_excused = |key| match key {
-        // What the battery has to give is nothing to a monitor on the mains.
+        // A monitor on the mains needs no battery figures.
         Key::Draws | Key::Window => fields.choice(Key::Supply) == Some(MonitorSupply::Mains),
         // A lead whose resistance is stated needs no size and length.
         Key::Gauge | Key::Length => fields.has(Key::Loop),

@@ -1,4 +1,4 @@
-//! Finds the offices that share routes with an office: their air and pairs are one network with its own.
+//! Finds the offices that share routes with an office: their air and pairs form one network with its own.
 
 use std::sync::Arc;
 
@@ -14,11 +14,11 @@ use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, Value};
 
-/// The most offices that are computed together with one, the nearest by routes. Each is read again for each other one; what lies
-/// beyond so many hardly changes a pressure here.
+/// Limit of offices computed together with one, nearest by routes first. Each is lowered again for each other one;
+/// offices further away hardly affect pressures here.
 const MOST: usize = 24;
 
-/// The two ends of a route: the paths of their offices, with the fields that say them.
+/// The two ends of a route: the fields and the paths of the offices.
 fn ends(fields: &[Field]) -> impl Iterator<Item = (&Field, &str)> {
     let keys = [Key::From, Key::To];
     keys.into_iter().filter_map(|key| {
@@ -111,7 +111,7 @@ pub(super) fn check_ends(path: &str, office: &mut Office, library: &dyn PartsSou
     office.problems.extend(problems);
 }
 
-/// The path of the office at the other end of a route, seen from that at `path`. None where `path` is neither end.
+/// The path of the office at the other end of a route from the one at `path`. `None` where `path` is neither end.
 pub(crate) fn other_end<'p>(route: &'p Placed, path: &str) -> Option<&'p str> {
     let mut ends = ends(&route.part.fields).map(|(_, end)| end);
     let (one, other) = (ends.next()?, ends.next()?);
@@ -122,7 +122,7 @@ pub(crate) fn other_end<'p>(route: &'p Placed, path: &str) -> Option<&'p str> {
     }
 }
 
-/// What is wrong with runs that join a route's cables and pipes at the end where the other office is.
+/// Problems of runs that join a route's cables and pipes at the other office's end.
 fn joined_at_wrong_end(path: &str, office: &Office, route: &Placed) -> Vec<Problem> {
     let Some((_, from)) = ends(&route.part.fields).next() else {
         return Vec::new();
@@ -157,16 +157,17 @@ fn joined_at_wrong_end(path: &str, office: &Office, route: &Placed) -> Vec<Probl
     joined.map(problem).collect()
 }
 
-/// Finds the offices that share a route with `office`, directly or through others, and reports routes that do not lead to it.
+/// Finds the offices that share a route with `office`, directly or through others, and reports routes that do not lead
+/// to it.
 pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
     let mut problems = Vec::new();
     let mut known: Vec<Box<str>> = vec![path.into()];
-    // The routes that lead on, each with the office that it leaves and the route of this office by which that is reached.
+    // Routes to follow, each with the office that it leaves and the route of this office that leads there.
     let mut open: Vec<(Box<str>, Placed, TextRange)> = Vec::new();
     let mut apart: Vec<(TextRange, Box<str>)> = Vec::new();
     for route in office.placed.iter().filter(|placed| placed.is_route()) {
         if ends(&route.part.fields).count() < 2 {
-            // The route says so where it lacks an end, and nothing is known of what is there.
+            // A route that lacks an end is reported in its own file; nothing is known of what is there.
             apart.push((route.name, Box::default()));
         }
         if ends(&route.part.fields).count() == 2 && other_end(route, path).is_none() {
@@ -190,7 +191,7 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
         }
         known.push(end.into());
         let found = match library.find(end) {
-            // Otherwise the file of the route says so.
+            // Otherwise reported in the file of the route.
             PartsLookup::Found(file) if file.uses.contains(&route.path) => file.office().cloned(),
             PartsLookup::Found(_) => continue,
             _ => None,
@@ -214,30 +215,32 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
 }
 
 impl Office {
-    /// Whether the office at the other end of a route is not computed with this one: it is planned, or cannot be read.
+    /// Whether the office at the other end of a route is not computed with this one: it is planned or unreadable.
     pub fn is_apart(&self, route: &Placed) -> bool {
         let end = other_end(route, &self.path);
         end.is_none_or(|end| !self.neighbours.iter().any(|other| *other.path == *end))
     }
 
-    /// Whether something of a medium may come over its routes that could not be read, so that its absence proves nothing.
+    /// Whether a connection in a medium may exist over routes that could not be read, so that it cannot be reported
+    /// missing.
     pub fn may_be_joined(&self, medium: Medium) -> bool {
         !self.apart.is_empty() || self.neighbours.iter().any(|other| other.unsure.about(medium))
     }
 
-    /// Whether what is wrong with the things of a route is reported by the office at its other end: that where they begin.
+    /// Whether problems of a route's things are reported by the office at its other end: the one where the route begins
+    /// reports.
     pub fn is_reported_elsewhere(&self, route: &Placed) -> bool {
         let other = other_end(route, &self.path).filter(|_| route.ends_here);
         let other = other.and_then(|end| self.neighbours.iter().find(|other| *other.path == *end));
         other.is_some_and(|other| other.counts(self))
     }
 
-    /// Whether another office is computed with this one, if routes join the two: not where only that one is planned.
+    /// Whether another office on a shared route is computed with this one: not if only that one is planned.
     pub fn counts(&self, other: &Self) -> bool {
         self.is_planned() || !other.is_planned()
     }
 
-    /// Whether this of two offices reports what is wrong between them, so that only one does.
+    /// Whether this office rather than `other` reports problems between them, so that only one does.
     pub fn speaks_before(&self, other: &Self) -> bool {
         self.path < other.path || !other.counts(self)
     }

@@ -1,4 +1,4 @@
-//! Collects what the readers of a statement find its tokens to mean.
+//! Collects the meanings of tokens that the readers find.
 
 use std::cell::{Cell, RefCell};
 
@@ -10,21 +10,21 @@ use crate::kinds::{FieldSpec, Kind};
 use crate::model::{Office, ThingId};
 use crate::semantics::{Meaning, SemanticToken};
 
-/// What the tokens of one statement mean, as far as it has been read.
+/// The meanings of the tokens of a statement, as far as read.
 pub(super) struct Notes<'o> {
-    /// The office that the statement is of.
+    /// The office of the statement.
     pub office: &'o Office,
-    /// The kind that the statement declares a thing or a part of.
+    /// The kind of the thing or part that the statement declares.
     pub kind: Cell<Option<&'static Kind>>,
     /// The thing that the statement declares.
     pub thing: Cell<Option<ThingId>>,
     tokens: RefCell<Vec<SemanticToken>>,
-    /// What could follow the last token.
+    /// Candidates that could follow the last token.
     candidates: RefCell<Vec<Candidate>>,
 }
 
 impl<'o> Notes<'o> {
-    /// For a statement of which nothing has been read.
+    /// For a statement that has not been read yet.
     pub(super) fn new(office: &'o Office, tree: &Tree, statement: &Statement) -> Self {
         let tokens = tree.items(statement.items).iter().map(|token| SemanticToken {
             range: token.range,
@@ -39,7 +39,7 @@ impl<'o> Notes<'o> {
         }
     }
 
-    /// For tokens that are asked only what could follow them.
+    /// For tokens whose possible continuations are wanted only.
     pub(super) fn of_candidates(office: &'o Office) -> Self {
         Self {
             office,
@@ -50,7 +50,7 @@ impl<'o> Notes<'o> {
         }
     }
 
-    /// Notes what the token at `range` means, in place of what has been noted of it before.
+    /// Sets the meaning of the token at `range`, replacing an earlier one.
     pub(super) fn set(&self, range: TextRange, meaning: Meaning) {
         let mut tokens = self.tokens.borrow_mut();
         let first = tokens.partition_point(|token| token.range.end < range.end);
@@ -60,7 +60,7 @@ impl<'o> Notes<'o> {
         }
     }
 
-    /// Notes what the end of the token at `range` means, from `start` on; what is before it means nothing by itself.
+    /// Sets the meaning of the end of the token at `range`, from `start` on; the text before it gets none.
     pub(super) fn set_end(&self, range: TextRange, start: u32, meaning: Meaning) {
         if start > range.start {
             let mut tokens = self.tokens.borrow_mut();
@@ -76,7 +76,7 @@ impl<'o> Notes<'o> {
         }
     }
 
-    /// Notes that the token at `range` names a thing: one of an assembly by the names of both.
+    /// Marks the token at `range` as the name of a thing; in an assembly, as the names of both.
     pub(super) fn set_thing(&self, range: TextRange) {
         let office = self.office;
         let id = office.named(range.of(&office.text));
@@ -92,7 +92,7 @@ impl<'o> Notes<'o> {
         self.set_both(range, between, (assembly, Meaning::Within { thing: id }));
     }
 
-    /// Notes that the token at `range` names two things, with a character between them at `between`.
+    /// Splits the token at `range` into two names, separated by the character at `between`.
     fn set_both(&self, range: TextRange, between: u32, (one, other): (Meaning, Meaning)) {
         self.set_end(range, between + 1, other);
         self.set(TextRange::new(range.start, between + 1), one);
@@ -102,14 +102,14 @@ impl<'o> Notes<'o> {
         }
     }
 
-    /// What the name of a field means in this statement.
+    /// The meaning of a field's name in this statement.
     pub(super) fn field(&self, spec: &'static FieldSpec) -> Meaning {
         self.kind
             .get()
             .map_or(Meaning::Nothing, |kind| Meaning::Field { spec, kind })
     }
 
-    /// Notes what could follow the last token.
+    /// Adds a candidate for what could follow the last token.
     pub(super) fn candidate(&self, candidate: Candidate) {
         self.candidates.borrow_mut().push(candidate);
     }
@@ -123,7 +123,7 @@ impl<'o> Notes<'o> {
     }
 }
 
-/// What a token means in any place.
+/// The meaning of a token regardless of its place.
 fn by_itself(kind: TokenKind) -> Meaning {
     match kind {
         TokenKind::Number => Meaning::Count,

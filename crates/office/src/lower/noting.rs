@@ -1,4 +1,4 @@
-//! What a reader notes of the tokens that it goes through: what each means, and what could follow the last.
+//! Lets a reader record the meaning of its tokens, and candidates for what could follow the last one.
 
 use drysheath_engineering::units::Unit;
 use drysheath_syntax::{Token, TokenKind};
@@ -14,14 +14,14 @@ use crate::semantics::{Figure, Meaning};
 use crate::value::{Fields, FittingType, LimitLevel, LinkMedium, Severity, Sex};
 
 impl Reader<'_> {
-    /// Notes what could be written here, at the end of the tokens.
+    /// Adds a candidate, if the reader is at the end of the tokens.
     pub(super) fn candidate(&self, candidate: Candidate) {
         if let Some(notes) = self.notes.filter(|_| self.at == self.tokens.len()) {
             notes.candidate(candidate);
         }
     }
 
-    /// Notes what the last token that was read means.
+    /// Sets the meaning of the last token.
     pub(super) fn note(&self, meaning: Meaning) {
         if let Some(at) = self.at.checked_sub(1) {
             self.note_at(at, meaning);
@@ -34,14 +34,14 @@ impl Reader<'_> {
         }
     }
 
-    /// Notes that the last word that was read names a thing.
+    /// Marks the last word as the name of a thing.
     pub(super) fn note_thing(&self) {
         if let Some(notes) = self.notes {
             notes.set_thing(self.last());
         }
     }
 
-    /// Notes that the last word that was read names something inside the thing that was named before it.
+    /// Marks the last word as the name of something inside the thing named before it.
     pub(super) fn note_inner(&self, key: Key, thing: &str) {
         if let Some(notes) = self.notes {
             self.note(Meaning::Named {
@@ -53,7 +53,7 @@ impl Reader<'_> {
         }
     }
 
-    /// Notes the numbers of a port that follow.
+    /// Marks the following numbers of a port.
     pub(super) fn note_numbers(&self, thing: Option<ThingId>, port: &'static Port) {
         let (Some(thing), Some(_)) = (thing, self.notes) else {
             return;
@@ -73,21 +73,21 @@ impl Reader<'_> {
         }
     }
 
-    /// Notes that the name of something inside a thing could be written here.
+    /// Adds the names of things inside `thing` as candidates.
     pub(super) fn inner_candidate(&self, thing: &str, key: Key) {
         if let Some(id) = self.notes.and_then(|notes| notes.office.named(thing)) {
             self.candidate(Candidate::NameOf(id, key));
         }
     }
 
-    /// Notes that a position along a cable or pipe could be written here.
+    /// Adds positions along a cable or pipe as candidates.
     pub(super) fn position_candidate(&self, line: &str) {
         if let Some(id) = self.notes.and_then(|notes| notes.office.named(line)) {
             self.candidate(Candidate::Position(id));
         }
     }
 
-    /// Notes that the word before such a name could be written here, where the thing has one.
+    /// Adds the word that precedes such a name as a candidate, if the thing has one.
     pub(super) fn inner_word_candidate(&self, thing: &str, key: Key) {
         let Some(office) = self.notes.map(|notes| notes.office) else {
             return;
@@ -97,14 +97,14 @@ impl Reader<'_> {
         }
     }
 
-    /// Notes that the last word that was read is the name of a field.
+    /// Marks the last word as the name of a field.
     pub(super) fn note_field(&self, spec: &'static FieldSpec) {
         if let Some(notes) = self.notes {
             self.note(notes.field(spec));
         }
     }
 
-    /// Notes that the last word that was read declares something inside the statement's thing.
+    /// Marks the last word as the declaration of something inside the statement's thing.
     pub(super) fn note_declared(&self, key: Key, is_nested: bool) {
         if let Some(notes) = self.notes {
             self.note(Meaning::Named {
@@ -116,7 +116,7 @@ impl Reader<'_> {
         }
     }
 
-    /// Notes that the last word that was read is one of those that `shape` has.
+    /// Marks the last word as one of the words of `shape`.
     pub(super) fn note_choice(&self, shape: Shape, context: Context<'_>) {
         if self.notes.is_some() {
             let doc = doc_of(shape, self.last().of(self.text), context.doc);
@@ -124,7 +124,7 @@ impl Reader<'_> {
         }
     }
 
-    /// Notes a number, and the unit that it has for itself or shares with the other end of a range.
+    /// Marks a number and its unit, which may be shared with the other end of a range.
     pub(super) fn note_quantity(
         &self,
         number: usize,
@@ -146,8 +146,7 @@ impl Reader<'_> {
         }
     }
 
-    /// Notes what is known of the remaining tokens where the reading of a value has failed. `yes_no` is what `yes` and
-    /// `no` are about.
+    /// Marks the remaining tokens after a value could not be read. `yes_no` is the meaning of `yes` and `no`.
     pub(super) fn note_rest(&self, shape: Option<Shape>, yes_no: &'static str) {
         if self.notes.is_none() {
             return;
@@ -180,7 +179,7 @@ impl Reader<'_> {
     }
 }
 
-/// What one of the words that a shape has means. `yes_no` is what `yes` and `no` are about.
+/// The meaning of a word of a shape. `yes_no` is that of `yes` and `no`.
 fn doc_of(shape: Shape, word: &str, yes_no: &'static str) -> Option<&'static str> {
     match shape {
         Shape::Choice(choices) => choices.iter().find(|choice| choice.word() == word).map(|it| it.doc()),

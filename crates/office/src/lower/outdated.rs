@@ -1,4 +1,4 @@
-//! Words of earlier languages: what says the same today, and the edits that say it so.
+//! Words of earlier languages: their replacements, and edits that apply them.
 
 use drysheath_syntax::{Fix, formatted};
 use drysheath_text::{Edit, TextRange};
@@ -10,13 +10,13 @@ use crate::numbers::numbers_written;
 use crate::problem::{Problem, ProblemId};
 use crate::value::{Field, Value};
 
-/// A word that has another name today.
+/// Problem of a word that has been renamed in the current language.
 pub(super) fn renamed(was: &str, now: &str, range: TextRange) -> Problem {
     let problem = Problem::new(ProblemId::WordOutdated, range, format!("`{was}` is now called `{now}`"));
     problem.fix(Fix::replace(range, now, format!("Write `{now}`")))
 }
 
-/// A single number where a range belongs: it means what it says, and not that many.
+/// A single number where a range belongs: it means that number, not a count.
 pub(super) fn single_number(field: &str, number: u32, range: TextRange) -> Problem {
     let message = format!("`{field}` expects a range now: `{number}` alone means the number {number} and no other");
     let now = format!("{number} .. {number}");
@@ -27,17 +27,17 @@ pub(super) fn single_number(field: &str, number: u32, range: TextRange) -> Probl
         .fix(Fix::replace(range, &*now, format!("Write `{now}`")))
 }
 
-/// Numbers of a port that a field of an earlier language says to be spare.
+/// Numbers of a port that a field of an earlier language declares spare.
 pub(super) struct SaidByField {
     thing: ThingId,
     field: Field,
     port: &'static str,
 }
 
-/// Takes the fields out of those of a thing that `spare` statements take the place of.
+/// Removes fields that are replaced by `spare` statements from those of a thing.
 pub(super) fn said_by_field(thing: ThingId, fields: &mut Vec<Field>, out: &mut Vec<SaidByField>) {
     let by_spare = |field: &Field| matches!(field.spec.gone?.successor, Successor::Spare(_)).then_some(());
-    // Nearly no thing has any.
+    // Hardly any thing has one.
     if !fields.iter().any(|field| by_spare(field).is_some()) {
         return;
     }
@@ -49,7 +49,7 @@ pub(super) fn said_by_field(thing: ThingId, fields: &mut Vec<Field>, out: &mut V
 }
 
 impl Lowering<'_> {
-    /// The numbers that fields of an earlier language say to be spare, each with a result that says how to write it today.
+    /// The numbers declared spare by fields of an earlier language, each with a problem whose fix replaces the field.
     pub(super) fn spares_by_field(&mut self, said: &[SaidByField]) -> Vec<SpareRange> {
         let mut spares = Vec::new();
         for said in said {
@@ -66,7 +66,7 @@ impl Lowering<'_> {
             let spec = said.field.spec;
             let problem = if is_own {
                 let mut edits = vec![without(self.text, range), below];
-                // A thing on one line: both edits are at its end.
+                // For a thing on one line both edits are at its end.
                 edits.sort_by_key(|edit| edit.range.start);
                 by_statement(spec, range, &statement).fix(Fix {
                     title: format!("Write `{statement}`"),
@@ -107,7 +107,7 @@ impl Lowering<'_> {
         spares
     }
 
-    /// The results for the fields of a part that each place says for itself today.
+    /// Problems for fields of a part that are now stated by each thing.
     pub(super) fn outdated_in_part(&mut self, fields: &[Field]) {
         for field in fields {
             if let Some(Successor::Spare(port)) = field.spec.gone.map(|gone| gone.successor)
@@ -136,7 +136,7 @@ fn statement(name: &str, port: &Port, from: u32, to: u32) -> String {
     statement.trim_end().to_owned()
 }
 
-/// A statement in a line of its own below the line of another one.
+/// Inserts a statement on its own line below another one.
 fn below(text: &str, end: u32, statement: &str) -> Edit {
     let rest = text.get(end as usize..).unwrap_or_default();
     let line = rest.find('\n').unwrap_or(rest.len());
@@ -148,7 +148,7 @@ fn below(text: &str, end: u32, statement: &str) -> Edit {
     }
 }
 
-/// A field taken out of its block, with its comma or its line.
+/// Removes a field from its block, with its comma or its line.
 fn without(text: &str, range: TextRange) -> Edit {
     const BLANKS: [char; 3] = [' ', '\t', '\r'];
     let before = text.get(..range.start as usize).unwrap_or_default();

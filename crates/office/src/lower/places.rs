@@ -1,4 +1,4 @@
-//! Resolves the locations of things at cables and air pipes.
+//! Resolves the locations of things on cables and air pipes.
 
 use drysheath_text::TextRange;
 
@@ -14,7 +14,7 @@ impl Lowering<'_> {
     pub(super) fn places(&mut self) {
         let file = self.office.file;
         let own_length = self.office.own_length;
-        // What is drawn elsewhere was resolved there.
+        // Locations in a drawing were resolved there.
         let is_own = |field: &Field| field.place.file == file && field.place.range.end <= own_length;
         let fields = self.office.things.iter().flat_map(|thing| &thing.fields);
         // A part cannot know the names of an office.
@@ -57,7 +57,7 @@ impl Lowering<'_> {
                 if self.office.drawing.is_some() && kind == KindId::Room && self.office.named(&other.name).is_none() {
                     continue;
                 }
-                // A part of another file is not to be blamed for what there is in this office.
+                // Do not report in the file of the part what this office lacks.
                 let range = if is_own(field) { other.range } else { thing.name };
                 found.push((id, at, self.other(other, kind, range)));
             }
@@ -75,7 +75,7 @@ impl Lowering<'_> {
         }
     }
 
-    /// The thing that a field names, or what is wrong with it, unless another problem says so.
+    /// The thing that a field names, or the problem with it, unless another problem covers it.
     fn other(&self, other: &Other, kind: KindId, range: TextRange) -> Result<ThingId, Option<Box<Problem>>> {
         let (name, word) = (&other.name, <&str>::from(kind));
         let Some(id) = self.office.named(name) else {
@@ -104,7 +104,7 @@ impl Lowering<'_> {
         }
     }
 
-    /// The cable or air pipe that a thing is located at, or what is wrong with it, unless another problem says so.
+    /// The cable or air pipe that a thing is located on, or the problem with it, unless another problem covers it.
     fn host(&self, at: &At, range: TextRange) -> Result<ThingId, Option<Box<Problem>>> {
         let Some(host) = self.office.named(at.name.of(self.text)) else {
             return Err((!self.office.unsure.names).then(|| Box::new(self.unknown_host(at.name))));

@@ -1,4 +1,4 @@
-//! Refuses figures that cannot be meant, and says what was probably meant instead.
+//! Rejects implausible figures, and suggests what was probably meant.
 
 use drysheath_engineering::units::{Quantity, Scale};
 use drysheath_text::TextRange;
@@ -8,9 +8,9 @@ use crate::kinds::Domain;
 use crate::problem::{Problem, ProblemId};
 
 impl Reader<'_> {
-    /// Refuses a quantity outside of the figures that `context` can mean. `range` is where it is written.
+    /// Rejects a quantity outside of the plausible range in `context`. `range` is its place.
     pub(super) fn plausible(&self, quantity: Quantity, range: TextRange, context: Context<'_>) -> Read<()> {
-        // A difference that is counted from vacuum has a message of its own.
+        // An absolute unit for a difference has its own message.
         let Some(domain) = context
             .domain
             .filter(|_| !(context.is_difference && quantity.unit.absolute))
@@ -48,7 +48,7 @@ impl Reader<'_> {
     }
 }
 
-/// What an implausible figure was probably meant to be, and what to check.
+/// The probable meaning of an implausible figure, and what to check.
 fn meant(domain: &Domain, written: Quantity, is_difference: bool) -> Option<(Quantity, &'static str)> {
     let fits = |quantity: &Quantity| quantity.value != 0.0 && domain.has(*quantity, is_difference);
     let times = |factor: f64| Quantity {
@@ -76,10 +76,10 @@ fn meant(domain: &Domain, written: Quantity, is_difference: bool) -> Option<(Qua
         })
 }
 
-/// Digits of a figure whose decimal point is moved: enough for any figure in a file.
+/// Significant digits after moving the decimal point: enough for any figure in a file.
 const SIGNIFICANT: i32 = 6;
 
-/// Whether one unit is easily written for the other: `km` and `m`, `psi` and `psia`.
+/// Whether two units are easily confused: `km` and `m`, `psi` and `psia`.
 fn is_near(one: &str, other: &str) -> bool {
     let (short, long) = if one.len() < other.len() {
         (one, other)

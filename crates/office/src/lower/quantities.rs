@@ -63,7 +63,7 @@ impl Reader<'_> {
         }
     }
 
-    /// A number and its unit, whatever the dimension. `dimensions` are those that make sense.
+    /// Reads a number and its unit, in any dimension. `dimensions` are the allowed ones.
     pub(super) fn any_quantity(
         &mut self,
         what: &'static str,
@@ -98,7 +98,7 @@ impl Reader<'_> {
         self.unit(value, place, start, dimension, context)
     }
 
-    /// The unit of that spelling, as the repository counts it.
+    /// The unit with that spelling, under the repository's standard conditions.
     pub(super) fn unit_called(&self, written: &str) -> Option<&'static Unit> {
         units::find(written).map(|unit| units::counted(unit, self.standard))
     }
@@ -172,7 +172,7 @@ impl Reader<'_> {
         Ok(quantity)
     }
 
-    /// Why there is no unit of one of `dimensions` after `number`: it is missing, or it is a word that is not a unit.
+    /// The problem of a missing or unknown unit of one of `dimensions` after `number`.
     pub(super) fn unit_problem(
         &self,
         number: TextRange,
@@ -208,19 +208,19 @@ impl Reader<'_> {
         });
         if let Some(near) = near {
             let first = |word: &str| word.chars().next().map(|first| first.to_ascii_lowercase());
-            // `µohm` is near to `ohm`, and a million times less.
+            // `µohm` is similar to `ohm`, but a million times smaller.
             if said.is_some() || first(near.name) == first(written) {
                 problem = problem.meant(near.name);
             }
         }
-        // The list of units says more than the nearest one, which the fix names.
+        // The list of units is more useful than the nearest one, which the fix names.
         if units.is_some() {
             problem.help = units;
         }
         Box::new(problem)
     }
 
-    /// `2O psi`: letters right after a number that look like digits, with a unit after them.
+    /// `2O psi`: letters that look like digits directly after a number, followed by a unit.
     fn letters_in(&self, number: TextRange) -> Option<Box<Problem>> {
         let letters = self.peek().filter(|token| token.range.start == number.end)?;
         let unit = self.tokens.get(self.at + 1)?.range.of(self.text);
@@ -244,7 +244,7 @@ impl Reader<'_> {
         Box::new(problem.fix(Fix::replace(range, better, format!("Write `{better}`"))))
     }
 
-    /// `0 to 15 psi`: the word that some write for the dots of a range.
+    /// `0 to 15 psi`: a word in place of the dots of a range.
     pub(super) fn word_for_dots(&self) -> Option<Box<Problem>> {
         let word = self.peek().filter(|token| token.kind.is_word())?;
         let written = word.range.of(self.text);
@@ -327,7 +327,7 @@ impl Reader<'_> {
     }
 }
 
-/// Words that follow a quantity within a field or a run.
+/// Words that may follow a quantity within a field or a run.
 const FOLLOWING: &[&str] = &[
     "at",
     "deadband",
@@ -344,7 +344,7 @@ const FOLLOWING: &[&str] = &[
     "thread",
 ];
 
-/// What people say for a unit where only one can be meant.
+/// Colloquial spellings of units that are unambiguous.
 const SAID: &[(&str, &str)] = &[
     ("C", "degC"),
     ("\u{ba}C", "degC"),
@@ -355,7 +355,7 @@ const SAID: &[(&str, &str)] = &[
     ("gauge", "awg"),
 ];
 
-/// What a word of letters that look like digits was meant to be, if it is one: `O` and `o` for 0, `l` and `I` for 1.
+/// Replaces letters that look like digits, `O` and `o` for 0, `l` and `I` for 1. `None` if the word has other letters.
 fn digits(word: &str) -> Option<String> {
     let digits: String = word
         .chars()
@@ -375,12 +375,12 @@ fn some_units(dimension: Dimension) -> String {
     names.join(", ")
 }
 
-/// `12`, `-0.5`, `1e3`, `3/8`, `1-1/2`.
+/// Parses `12`, `-0.5`, `1e3`, `3/8`, `1-1/2`.
 fn number(written: &str) -> Option<f64> {
     if let Some(amount) = written.strip_prefix(['\u{2212}', '\u{fe63}', '\u{ff0d}']) {
         return number(amount).map(|amount| -amount);
     }
-    // Nearly every number is no fraction, and need not be searched for a stroke.
+    // Hardly any number is a fraction, so try that last.
     let value = written.parse().ok().or_else(|| {
         let (above, below) = written.split_once('/')?;
         let (whole, above) = above.split_once('-').unwrap_or(("0", above));
@@ -390,7 +390,7 @@ fn number(written: &str) -> Option<f64> {
     f64::is_finite(value).then_some(value)
 }
 
-/// The quantity that a number, in any spelling that is read, and a unit make. None where they make none.
+/// The quantity of a number, in any accepted spelling, and a unit. `None` if they do not fit.
 pub fn quantity(written: &str, unit: &'static Unit) -> Option<Quantity> {
     if written.len() > LONGEST_NUMBER as usize {
         return None;
@@ -399,7 +399,7 @@ pub fn quantity(written: &str, unit: &'static Unit) -> Option<Quantity> {
     quantity_of(value, written, TextRange::default(), unit).ok()
 }
 
-/// A number with its unit. `1/0` is a wire size and nothing else.
+/// A number with its unit. `1/0` is only valid as a wire size.
 fn quantity_of(value: f64, written: &str, range: TextRange, unit: &'static Unit) -> Read<Quantity> {
     if unit.scale != Scale::AmericanWireGauge && !written.ends_with("/0") {
         return Ok(Quantity { value, unit });
@@ -415,7 +415,7 @@ fn quantity_of(value: f64, written: &str, range: TextRange, unit: &'static Unit)
     }
 }
 
-/// `1/0` to `4/0`, which as wire sizes are no fractions: 0 to -3.
+/// `1/0` to `4/0` as wire sizes, not fractions: 0 to -3.
 fn gauge(written: &str) -> Option<f64> {
     let (aughts, zero) = written.split_once('/')?;
     let aughts: f64 = aughts.parse().ok()?;

@@ -1,4 +1,4 @@
-//! Goes through the value of a field, a run's end or a `with`, one token after the other.
+//! Reads the value of a field, a run's end or a `with`, token by token.
 
 use drysheath_engineering::standard::KnownStandard;
 use drysheath_syntax::{Fix, Token, TokenKind};
@@ -10,7 +10,7 @@ use crate::kinds::{Domain, FieldSpec, Shape};
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 
-/// A result of reading: the value, or the problem for which there is none.
+/// Result of reading: the value, or the problem.
 pub(super) type Read<T> = Result<T, Box<Problem>>;
 
 pub(super) const VALUE: ProblemId = ProblemId::ValueUnreadable;
@@ -20,15 +20,15 @@ pub(super) struct Reader<'t> {
     pub(super) text: &'t str,
     pub(super) tokens: &'t [Token],
     pub(super) at: usize,
-    /// The place before the first token: the place of anything that is missing altogether.
+    /// Place before the first token, for reporting something that is missing altogether.
     before: TextRange,
-    /// Where the meaning of each token is recorded, if the caller needs it.
+    /// Records the meaning of each token, if the caller needs it.
     pub(super) notes: Option<&'t Notes<'t>>,
-    /// The conditions at which standard volumes are counted.
+    /// Conditions that standard volumes refer to.
     pub(super) standard: &'static KnownStandard,
 }
 
-/// What is wanted, put into words only when it is missing: nearly always it is there.
+/// What is expected, formatted only if it is missing: nearly always it is there.
 #[derive(Clone, Copy)]
 pub(super) enum Wanted {
     Shape(Shape),
@@ -47,18 +47,18 @@ impl Wanted {
     }
 }
 
-/// Words that may follow a quantity and therefore are no misspelt unit.
+/// Context of a value, for messages and checks.
 #[derive(Clone, Copy)]
 pub(super) struct Context<'c> {
-    /// What is being read, as the subject of a message.
+    /// Subject of a message.
     pub subject: &'c str,
-    /// Fields that may follow if a comma was forgotten.
+    /// Fields that may follow if a comma is missing.
     pub siblings: &'c [FieldSpec],
-    /// What `yes` and `no` are about.
+    /// Meaning of `yes` and `no`.
     pub doc: &'static str,
-    /// Whether a quantity is a difference of two figures, and no figure on its scale.
+    /// Whether a quantity is a difference of two figures rather than a figure on their scale.
     pub is_difference: bool,
-    /// The figures that can be meant, where that is known before one is read.
+    /// Range of plausible figures, if known before reading.
     pub domain: Option<&'static Domain>,
 }
 
@@ -86,12 +86,12 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// The same reader, which notes what the tokens mean, and what could follow them.
+    /// The same reader, but recording the meanings of tokens and candidates.
     pub(super) fn noting(self, notes: Option<&'t Notes<'t>>) -> Self {
         Self { notes, ..self }
     }
 
-    /// The same reader for a look at what follows, of which nothing is noted.
+    /// A copy for lookahead, which records nothing.
     pub(super) fn ahead(&self) -> Self {
         Self {
             notes: None,
@@ -132,13 +132,13 @@ impl<'t> Reader<'t> {
         found
     }
 
-    /// The same for a word that could be written here.
+    /// Adds a word as candidate, and reads it if it is there.
     pub(super) fn candidate_word(&mut self, wanted: &'static str) -> bool {
         self.candidate(Candidate::Word(wanted));
         self.word_is(wanted)
     }
 
-    /// The last token that was read, or what comes before the first.
+    /// The last token read, or the place before the first.
     pub(super) fn last(&self) -> TextRange {
         self.at
             .checked_sub(1)
@@ -146,7 +146,7 @@ impl<'t> Reader<'t> {
             .map_or(self.before, |token| token.range)
     }
 
-    /// From the first to the last token that was read.
+    /// The range from token number `from` to the last token read.
     pub(super) fn read_range(&self, from: usize) -> TextRange {
         let first = self.tokens.get(from).map_or(self.before, |token| token.range);
         if self.at > from {
@@ -156,12 +156,12 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// How many tokens are left.
+    /// Number of remaining tokens.
     pub(super) fn left(&self) -> usize {
         self.tokens.len() - self.at.min(self.tokens.len())
     }
 
-    /// What is left, from here to the end.
+    /// Range of the remaining tokens.
     pub(super) fn rest(&self) -> Option<TextRange> {
         let first = self.peek()?;
         Some(
@@ -171,7 +171,7 @@ impl<'t> Reader<'t> {
         )
     }
 
-    /// The token that follows, where it is the one before it once more.
+    /// The problem of a repeated token: the next one equals the last.
     pub(super) fn again(&self) -> Option<Box<Problem>> {
         let token = self.peek()?;
         let last = self.last();

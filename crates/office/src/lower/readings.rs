@@ -1,4 +1,4 @@
-//! Reads what a technician noted down at commissioning or on a visit.
+//! Reads readings noted at commissioning or on a visit.
 
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_syntax::{self as syntax, Fix, Medium};
@@ -17,12 +17,12 @@ use crate::problem::{Problem, ProblemId};
 use crate::spelling::with_article;
 use crate::value::{Fields, Value};
 
-/// Cables were first kept under pressure in the 1920s (common practice, no source).
+/// Cables were first pressurized in the 1920s (common practice, no source).
 const FIRST_YEAR: u16 = 1920;
 
 impl Lowering<'_> {
-    /// A reading, and the word of an earlier language in it. None where the name of its thing is not known, which another
-    /// problem reports.
+    /// Reads a reading, and the problem of an outdated word in it. No reading if the name of its thing is unknown,
+    /// which another problem reports.
     pub(super) fn reading(
         &self,
         written: &syntax::Reading,
@@ -107,7 +107,7 @@ impl EndReader<'_> {
         Ok(Some(measured))
     }
 
-    /// Whether a cable has a section in these surroundings, or a branch of it.
+    /// Checks that a cable has a section in these surroundings, possibly in a branch.
     fn lies_in(&self, surroundings: Key, word: TextRange, read: &mut ReadEnd) -> Read<()> {
         let Some(cable) = read.end.thing.map(|id| self.office.thing(id)) else {
             return Ok(());
@@ -132,7 +132,7 @@ impl EndReader<'_> {
         )))
     }
 
-    /// A signal's value, or the resistance of its loop.
+    /// Reads a signal's value, or the resistance of its loop.
     fn of_signal(&self, kind: &'static Kind, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Measured> {
         reader.candidate(Candidate::Port);
         let named = kind
@@ -185,7 +185,7 @@ impl EndReader<'_> {
     }
 }
 
-/// `-42 degC over ice`.
+/// Reads `-42 degC over ice`.
 fn dew_point(reader: &mut Reader<'_>) -> Read<Measured> {
     let context = Context {
         domain: Some(&domain::DELIVERED_DEW_POINT),
@@ -213,7 +213,7 @@ fn quantity(
     reader.quantity(dimension, Shape::Quantity(dimension), context)
 }
 
-/// `12 min 30 s`: a time has one unit.
+/// The problem of `12 min 30 s`: a time has one unit.
 fn second_time(reader: &Reader<'_>, start: usize, first: Quantity) -> Option<Box<Problem>> {
     let mut ahead = reader.ahead();
     let second = quantity(&mut ahead, Dimension::Time, "decay", None).ok()?;
@@ -232,8 +232,8 @@ fn second_time(reader: &Reader<'_>, start: usize, first: Quantity) -> Option<Box
     ))
 }
 
-/// `10 psi .. 9.5 psi over 12 min`, and `at 70 degF .. 65 degF` where the temperature was not the same; with the word of an
-/// earlier language in it.
+/// Reads `10 psi .. 9.5 psi over 12 min`, with `at 70 degF .. 65 degF` where the temperature changed, and the problem
+/// of an outdated word in it.
 fn decay(reader: &mut Reader<'_>) -> Read<(Decay, Option<Box<Problem>>)> {
     let of = |domain| Context {
         domain: Some(domain),

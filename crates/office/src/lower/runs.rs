@@ -1,4 +1,4 @@
-//! Reads the runs, and after them what is spare, assigned or defective, what is accepted and what was read.
+//! Reads runs, and then statements on spare, assigned or defective numbers, acceptances and readings.
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_syntax::{self as syntax, Fix, Items, Medium, StatementKind, TokenKind, Tree};
@@ -21,14 +21,14 @@ impl Lowering<'_> {
                 continue;
             };
             let mut sound = !statement.damaged;
-            // One slip in a run makes one result: what follows it may be a consequence.
+            // One mistake in a run gives one problem: further ones may be consequences.
             let mut reported = statement.damaged;
             let mut read = read_ends(&reader, self.tree, written.medium, written.ends.iter());
             let mut is_turned = false;
             if !statement.damaged
                 && let Some(turned) = self.turned(&reader, written, &read)
             {
-                // It is read as it is meant, so that nothing else follows from its arrows.
+                // Use the meant order, so that no other result follows from its arrows.
                 (is_turned, reported) = (true, true);
                 read = turned;
             }
@@ -99,8 +99,8 @@ impl Lowering<'_> {
         self.office.problems.extend(problems);
     }
 
-    /// The ends of a run in the opposite order, if that is the one which is meant: they cannot be read in the order in which
-    /// they are written, or lead against the arrow.
+    /// The ends of a run in reverse order, if the run is written backwards: the ends cannot be read in their order, or
+    /// lead against the arrow.
     fn turned(&self, reader: &EndReader<'_>, run: &syntax::Run, read: &[ReadEnd]) -> Option<Vec<ReadEnd>> {
         let is_read = |read: &[ReadEnd]| read.iter().all(|end| end.sound && end.problem.is_none());
         let is_doubtful = if is_read(read) {
@@ -115,7 +115,7 @@ impl Lowering<'_> {
         (is_read(&turned) && !self.leads_back(run.medium, &turned)).then_some(turned)
     }
 
-    /// Whether the outermost ends of a run are such that nothing can go from the first to the last.
+    /// Whether nothing can pass from the first to the last end of a run.
     fn leads_back(&self, medium: Medium, ends: &[ReadEnd]) -> bool {
         let outer = ends.first().zip(ends.last());
         let Some((first, last)) = outer.map(|(first, last)| (&first.end, &last.end)) else {
@@ -124,7 +124,7 @@ impl Lowering<'_> {
         let Some((from, to)) = first.port.zip(last.port).map(|(from, to)| (from.role, to.role)) else {
             return false;
         };
-        // Air goes through these either way.
+        // Air passes these in both directions.
         let has_one_way = |end: &End| {
             let kind = end.thing.and_then(|id| self.office.thing(id).kind);
             kind.is_some_and(|kind| {
@@ -142,7 +142,7 @@ impl Lowering<'_> {
         }
     }
 
-    /// What is wrong with an adapter that is at a thing which the run does not lead to.
+    /// The problem of an adapter at a thing that the run does not lead to.
     fn away(&self, adapter: &Adapter, ends: &[End]) -> Option<Problem> {
         let at = adapter.at?;
         if ends.iter().any(|end| end.thing == Some(at)) {
@@ -158,11 +158,11 @@ impl Lowering<'_> {
         Some(Problem::new(ProblemId::ValueUnreadable, adapter.range, message).help(help))
     }
 
-    /// A connector that is joined with something else than another one.
+    /// The problem of a connector that is joined to something other than a connector.
     fn half_mated(&self, ends: &[End]) -> Option<Problem> {
         let is_connector = |end: &&End| end.port.is_some_and(|port| port.role == Role::Connector);
         let connector = ends.iter().find(is_connector)?;
-        // One end alone is another slip.
+        // A single end is another mistake.
         if ends.len() < 2 || ends.len() == 2 && ends.iter().filter(is_connector).count() == 2 {
             return None;
         }
@@ -194,8 +194,8 @@ impl Lowering<'_> {
             reversed = format!("{reversed} with {}", pieces.join(" then "));
             whole = range.cover(self.tree.items_range(*last));
         }
-        // A comment between them would be lost, and what cannot be read cannot be put in its place. A fuse in the last piece is
-        // not understood there, and is where it should be once the run is reversed.
+        // No fix where a comment would be lost or unreadable text cannot be moved. A fuse in the last piece is not
+        // understood there, but is in its right place once the run is reversed.
         let before_last = then.split_last().map_or(&[][..], |(_, before)| before);
         let is_unread = last.is_some() && std::iter::once(with).chain(before_last).any(|piece| piece.damaged);
         if is_unread || whole.of(self.text).contains('#') {
@@ -204,8 +204,8 @@ impl Lowering<'_> {
         problem.fix(Fix::replace(whole, reversed, "Reverse the run"))
     }
 
-    /// The pieces of a run in the opposite order, as they are to be written. A reducer stays between the pieces that it joins, and
-    /// the fuse goes before the first `then`.
+    /// The pieces of a run in reverse order, as text. A reducer stays between the pieces that it joins, and the fuse
+    /// moves before the first `then`.
     fn pieces_turned(&self, run: &syntax::Run, with: &Attributes, then: &[Attributes]) -> Vec<String> {
         let read = || std::iter::once(with).chain(then);
         let is_within = |range: Option<TextRange>, item: TextRange| range.is_some_and(|range| item.contains(range));
@@ -228,7 +228,7 @@ impl Lowering<'_> {
         turned
     }
 
-    /// What is spare, assigned or defective, what is accepted and what was read.
+    /// Reads spare, assigned and defective numbers, acceptances and readings.
     pub(super) fn rest(&mut self) {
         let mut problems = Vec::new();
         let mut spares = Vec::new();
@@ -239,7 +239,7 @@ impl Lowering<'_> {
         let mut swallowed = false;
         for statement in &self.tree.statements {
             match &statement.kind {
-                // Reported as what a drawing cannot hold.
+                // Reported as misplaced in a drawing.
                 StatementKind::Accept(_) | StatementKind::Reading(_) | StatementKind::When(_)
                     if self.office.drawing.is_some() => {}
                 StatementKind::Spare(written) => {
@@ -311,10 +311,10 @@ impl Lowering<'_> {
 }
 
 impl Lowering<'_> {
-    /// What may be missing since one statement about spare, assigned or defective numbers could not be read.
+    /// Marks what may be missing because a statement on spare, assigned or defective numbers could not be read.
     fn lost_spare(&mut self, items: Items, port: Option<&'static Port>) {
         let unsure = &mut self.office.unsure;
-        // With an arrow it may be a run whose first word is another one.
+        // With an arrow it may be a run with a wrong first word.
         let is_run = self
             .tree
             .items(items)
@@ -350,8 +350,8 @@ fn reducer_alone(reducer: TextRange) -> Problem {
     Problem::new(ProblemId::ValueUnreadable, reducer, message).help("write it after the `then` of the next piece")
 }
 
-/// Puts the pieces of a run that is written backwards into the order of its arrow. A reducer stays between its pieces, and the fuse
-/// before all of them.
+/// Reverses the pieces of a run that is written backwards. A reducer stays between its pieces, and the fuse goes before
+/// all of them.
 fn turn(with: &mut Attributes, then: &mut [Attributes]) {
     let fuse = std::iter::once(&mut *with)
         .chain(then.iter_mut())

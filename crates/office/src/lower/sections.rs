@@ -1,4 +1,4 @@
-//! Holds the figures of a section against each other.
+//! Checks the figures of a section against each other.
 
 use drysheath_engineering::units::{Dimension, Quantity};
 
@@ -6,12 +6,12 @@ use crate::kinds::{Key, SURROUNDINGS};
 use crate::problem::{Problem, ProblemId};
 use crate::value::{Field, Fields, Value};
 
-/// What the air in a cable takes of its cross-section, in square metres: from a cable of a few pairs to more than the largest
-/// (common practice, no source).
+/// Cross-section of the air in a cable, m²: from a cable of a few pairs to more than the largest (common practice, no
+/// source).
 const LEAST_AREA: f64 = 2e-6;
 const MOST_AREA: f64 = 1e-2;
 
-/// What is wrong with a volume that a section of that length cannot have. Its field is made unreadable.
+/// The problem of a volume that is impossible for the section's length. The field is made unreadable.
 pub(super) fn volume_beyond_length(fields: &mut [Field]) -> Option<Problem> {
     let lengths = SURROUNDINGS.iter().filter_map(|key| fields.quantity(*key));
     let (length, place) = lengths

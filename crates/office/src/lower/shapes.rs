@@ -1,4 +1,4 @@
-//! Reads what the shape of a field allows.
+//! Reads field values by their syntax.
 
 use drysheath_engineering::colour::two_colours;
 use drysheath_engineering::units::{Dimension, Quantity};
@@ -19,7 +19,7 @@ use crate::value::{
     At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity, Sex, Value,
 };
 
-/// Whether a word is what catalogues call a deadband.
+/// Whether a word is a catalogue's term for a deadband.
 pub(super) fn is_deadband_elsewhere(word: &str) -> bool {
     matches!(
         word.to_ascii_lowercase().as_str(),
@@ -31,7 +31,7 @@ pub(super) fn is_deadband_elsewhere(word: &str) -> bool {
 const FREEZING: f64 = 273.15;
 
 impl Reader<'_> {
-    /// Reads what `shape` allows. Named fields and groups have no value here but their block.
+    /// Reads a value with the syntax of `shape`. Named fields and groups have no value but their block.
     pub(super) fn shape(&mut self, shape: Shape, context: Context<'_>) -> Read<Value> {
         match shape {
             Shape::Text => self.text(shape, context).map(|text| Value::Text(text.into())),
@@ -94,7 +94,7 @@ impl Reader<'_> {
         Ok(text)
     }
 
-    /// A text, which may be empty.
+    /// Reads a text, which may be empty.
     fn any_text(&mut self, shape: Shape, context: Context<'_>) -> Read<String> {
         self.candidate(Candidate::Text);
         let text = self.next_if(|kind| matches!(kind, TokenKind::Text | TokenKind::OpenText));
@@ -118,7 +118,7 @@ impl Reader<'_> {
         }
     }
 
-    /// A power, or a current.
+    /// Reads a power or a current.
     fn draw(&mut self, context: Context<'_>) -> Read<Quantity> {
         self.either(Dimension::Power, (Dimension::Current, &domain::DRAWN_CURRENT), context)
     }
@@ -146,7 +146,7 @@ impl Reader<'_> {
         self.quantity(usual, Shape::Quantity(usual), context)
     }
 
-    /// The number of a pair and its colours.
+    /// Reads the number of a pair and its colours.
     fn pair_colours(&mut self, most: u32, shape: Shape, context: Context<'_>) -> Read<Value> {
         const COLOURS: &str = "two colours after the number, tip and ring, such as `black-red`";
         self.candidate(Candidate::Numbers);
@@ -161,7 +161,7 @@ impl Reader<'_> {
         Ok(Value::PairColours(pair, colours))
     }
 
-    /// A count, or a row of numbers.
+    /// Reads a count, or a row of numbers.
     fn count_or_row(&mut self, most: u32, shape: Shape, context: Context<'_>) -> Read<Value> {
         let start = self.at;
         let (from, to) = self.numbers(most, true, context, Wanted::Shape(shape))?;
@@ -173,7 +173,7 @@ impl Reader<'_> {
         })
     }
 
-    /// A number as it is printed: with the letters before it, where there may be some.
+    /// Reads a number as printed, with letters before it if `has_letters`.
     fn printed_number(&mut self, most: u32, has_letters: bool, context: Context<'_>, what: Wanted) -> Read<u32> {
         let lettered = self.lettered().filter(|number| has_letters && in_row(*number) <= most);
         match lettered {
@@ -188,7 +188,7 @@ impl Reader<'_> {
         }
     }
 
-    /// `A-3` or `A 3`: letters that are not written together with their number.
+    /// The problem of `A-3` or `A 3`: letters separated from their number.
     fn letters_apart(&self) -> Option<Box<Problem>> {
         let word = self.peek().filter(|token| token.kind == TokenKind::Word)?;
         let letters = word.range.of(self.text);
@@ -207,13 +207,13 @@ impl Reader<'_> {
         Some(Box::new(Problem::new(VALUE, range, message).meant(&better)))
     }
 
-    /// The number with letters that follows.
+    /// The next token, if it is a number with letters.
     pub(super) fn lettered(&self) -> Option<u32> {
         self.peek().filter(|token| token.kind == TokenKind::Word)?;
         lettered(self.peek_text())
     }
 
-    /// Numbers from one to another, or one alone. `has_letters` says that letters may be printed before them.
+    /// Reads a range of numbers, or a single one. `has_letters` allows printed letters before them.
     pub(super) fn numbers(
         &mut self,
         most: u32,
@@ -268,7 +268,7 @@ impl Reader<'_> {
         Ok((from, to))
     }
 
-    /// A range from one row into another.
+    /// The problem of a range from one row to another.
     fn other_row(&self, start: usize, from: u32, to: u32) -> Box<Problem> {
         let range = self.read_range(start);
         let message = format!(
@@ -292,7 +292,7 @@ impl Reader<'_> {
         })
     }
 
-    /// `A1-A10`, which is one word.
+    /// The problem of `A1-A10`, which is one word.
     fn dash_for_dots(&self) -> Option<Box<Problem>> {
         let word = self.peek().filter(|token| token.kind == TokenKind::Word)?;
         let (first, last) = word.range.of(self.text).split_once('-')?;
@@ -308,11 +308,11 @@ impl Reader<'_> {
         ))
     }
 
-    /// Two numbers side by side that ought to be a range.
+    /// The problem of two adjacent numbers that should be a range.
     pub(super) fn dots_missing(&self) -> Box<Problem> {
         let range = self.peek().map_or(self.last(), |token| token.range);
         let at = TextRange::empty(self.last().end);
-        // `0-15` is two numbers, the second of them with a sign.
+        // `0-15` is lexed as two numbers, the second with a sign.
         let dash = range.of(self.text).strip_prefix('-').filter(|_| range.start == at.end);
         if let Some(second) = dash {
             let whole = self.last().cover(range);
@@ -352,7 +352,7 @@ impl Reader<'_> {
         Err(self.wanted_word(context, Wanted::Shape(shape), words))
     }
 
-    /// One of a few words is expected: the fix is to write the one that is near.
+    /// The problem that one of a few words is expected, with a fix for a similar one.
     fn wanted_word<'w>(
         &self,
         context: Context<'_>,
@@ -426,7 +426,7 @@ impl Reader<'_> {
         Ok(Value::DewPoint(temperature, surface))
     }
 
-    /// A word after the reading of a limit that is not a severity and does not start anything else.
+    /// The problem of a word after the value of a limit that is no severity and starts nothing else.
     fn severity_unknown(&self, context: Context<'_>) -> Option<Box<Problem>> {
         let word = self.peek().filter(|token| token.kind.is_word())?;
         let written = word.range.of(self.text);
@@ -468,7 +468,7 @@ impl Reader<'_> {
         self.along(host, name, context)
     }
 
-    /// A place on a cable or pipe that is named already.
+    /// Reads the position on a cable or pipe whose name was already read.
     pub(super) fn along(&mut self, host: &str, name: TextRange, context: Context<'_>) -> Read<At> {
         self.position_candidate(host);
         self.inner_word_candidate(host, Key::Place);
@@ -563,11 +563,11 @@ impl Reader<'_> {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };
         self.note(Meaning::Path);
-        // An extension is reported where the path is looked up, and hides nothing of what is meant.
+        // An extension is reported where the path is looked up, and does not hide the path.
         Ok(path.strip_suffix(DOT_EXTENSION).unwrap_or(path).into())
     }
 
-    /// A name is expected, and may be there between quotes.
+    /// The problem that a name is expected, with a fix if it is in quotes.
     fn wanted_name(&self, context: Context<'_>, what: Wanted) -> Box<Problem> {
         let problem = self.wanted(context, what);
         let Some(text) = self.peek().filter(|token| token.kind == TokenKind::Text) else {
@@ -627,7 +627,7 @@ pub(super) fn of_words<T: strum::VariantArray + Copy + Into<&'static str>>(writt
         .find(|variant| Into::<&str>::into(*variant) == written)
 }
 
-/// What a text may stand between: the quotes of a keyboard, or pasted ones.
+/// Quotes of a text: those of a keyboard, or pasted ones.
 const QUOTES: [char; 6] = ['"', '\u{201c}', '\u{201d}', '\u{201e}', '\u{ab}', '\u{bb}'];
 
 pub(super) fn unquoted(written: &str) -> String {

@@ -1,4 +1,4 @@
-//! Holds the figures of a signal against its span.
+//! Checks the figures of a signal against its span.
 
 use drysheath_engineering::units::Dimension;
 
@@ -6,17 +6,17 @@ use crate::kinds::Key;
 use crate::problem::{Problem, ProblemId};
 use crate::value::{Field, Fields, Value};
 
-/// A step takes at most this much of the span, and so does the error of a humidity (common practice, no source).
+/// Largest step as a fraction of the span, also the largest error of a humidity (common practice, no source).
 const COARSEST: f64 = 0.25;
-/// The error of a pressure or a flow takes at most this much of the span: twice what the coarsest gauges have (common practice, no
-/// source).
+/// Largest error of a pressure or flow as a fraction of the span: twice that of the coarsest gauges (common practice,
+/// no source).
 const COARSEST_ERROR: f64 = 0.125;
-/// No sensor of the trade reports finer, as a part of its span: 16 bits are 1 in 65,536 (common practice, no source).
+/// Finest step of any sensor as a fraction of its span: 16 bits are 1 in 65,536 (common practice, no source).
 const FINEST_STEP: f64 = 1.0 / 65_536.0;
-/// No sensor of the trade is more exact, as a part of its span (common practice, no source).
+/// Smallest error of any sensor as a fraction of its span (common practice, no source).
 const FINEST_ERROR: f64 = 1.0 / 20_000.0;
 
-/// What is wrong with a step or an error that a sensor of that span cannot have. Its field is made unreadable.
+/// The problem of a step or error that is impossible for the span. The field is made unreadable.
 pub(super) fn fineness_beyond_span(fields: &mut [Field]) -> Option<Problem> {
     let (from, to, span) = fields.range(Key::Span)?;
     let width = (to.si() - from.si()).abs();

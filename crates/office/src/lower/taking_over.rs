@@ -1,13 +1,13 @@
-//! How a thing takes over the fields of its part: field by field, within groups and named fields as well.
+//! How a thing inherits the fields of its part: field by field, also within groups and named fields.
 
 use super::fields::same_slot;
 use crate::kinds::{Key, KeySet, SURROUNDINGS};
 use crate::value::{Field, Fields, Value};
 
-/// Adds to `own` what `given` says and `own` does not. Named fields keep the order of the part, since sections of a cable
-/// follow each other from the office outwards; those that the part does not have come after them.
+/// Adds to `own` the fields of `given` that it lacks. Named fields keep the order of the part, since sections of a
+/// cable follow each other from the office outwards; those that the part does not have come after them.
 pub(super) fn take_over(own: &mut Vec<Field>, given: &[Field]) {
-    // Most things name nothing themselves, and then have the order of their part.
+    // Most things have no named fields of their own, so they keep the order of their part.
     let names_some = own.iter().any(is_named);
     let said_here = own.len();
     let said_keys: KeySet = own.iter().map(|field| field.spec.key).collect();
@@ -18,7 +18,7 @@ pub(super) fn take_over(own: &mut Vec<Field>, given: &[Field]) {
             continue;
         }
         let mut said = own.iter_mut().take(said_here);
-        // Rows of numbers are one fact, and losses are one curve: what is said here takes the place of all of the part's.
+        // Rows of numbers are one fact, and losses are one curve: own ones replace all of the part's.
         let is_one = from_part.spec.shape.has_rows() || from_part.spec.key == Key::Loss;
         if is_one && said.any(|own| own.spec.key == from_part.spec.key) {
             continue;
@@ -50,8 +50,8 @@ fn inside(own: &mut Field, given: &Field) {
     }
 }
 
-/// What of a section as a part gives it holds for a section with the surroundings of `own`: it lies in one kind of them, and the
-/// depth is that of its kind.
+/// The fields of a part's section that apply to a section with the surroundings in `own`: it has one kind of
+/// surroundings only, and the depth belongs to that.
 fn in_its_surroundings(own: &[Field], given: &[Field]) -> Vec<Field> {
     let is_said = SURROUNDINGS.iter().any(|key| own.has(*key));
     let is_same = SURROUNDINGS.iter().any(|key| own.has(*key) && given.has(*key));
@@ -62,7 +62,7 @@ fn in_its_surroundings(own: &[Field], given: &[Field]) -> Vec<Field> {
     given.iter().filter(holds).cloned().collect()
 }
 
-/// Puts the named fields of `fields` into the order of `given`, on the places that they take up among the others.
+/// Sorts the named fields of `fields` in the order of `given`, without moving other fields.
 fn in_order_of(given: &[Field], fields: &mut [Field]) {
     let rank = |field: &Field| {
         let rank = given.iter().position(|given| same_slot(given, field));

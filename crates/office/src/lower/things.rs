@@ -1,4 +1,4 @@
-//! Reads what things a file declares, and gives them the fields of their parts.
+//! Reads the things that a file declares, and adds the fields of their parts.
 
 use std::sync::Arc;
 
@@ -20,7 +20,7 @@ use crate::unsure::Media;
 impl Lowering<'_> {
     pub(super) fn things(&mut self, parts: &PartsWithinReach<'_>) {
         let parts_unsure = parts.unsure || self.lost_use() || self.office.unsure.names;
-        // A statement that nests too deep is not among the statements at all.
+        // A statement that nests too deep is not in the tree.
         if self
             .tree
             .problems
@@ -32,7 +32,8 @@ impl Lowering<'_> {
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Thing(_) if self.office.drawing == Some(statement.range) => {}
-                // What a drawing cannot hold is reported, and is no thing of the offices that place it.
+                // Misplaced statements in a drawing are reported, and do not become things of the offices that place
+                // it.
                 StatementKind::Thing(thing) if self.is_office_in_drawing(thing) => {}
                 StatementKind::Thing(thing) => self.thing(thing, statement, parts, parts_unsure),
                 StatementKind::Unreadable => match self.only_runs(statement) {
@@ -49,7 +50,7 @@ impl Lowering<'_> {
                 self.office.thing_mut(id).damaged = true;
             }
         }
-        // A file without an office describes no equipment, so that nothing is missing from it but the office.
+        // A file without an office describes no equipment, so only the office is reported missing.
         if self.office.itself.is_none() && self.office.drawing.is_none() {
             self.office.unsure.runs = Media::ALL;
         }
@@ -58,7 +59,7 @@ impl Lowering<'_> {
         }
     }
 
-    /// Whether a statement describes an office in a file that draws an assembly or describes a route.
+    /// Whether a statement describes an office in the file of an assembly or route.
     fn is_office_in_drawing(&self, thing: &syntax::Thing) -> bool {
         let kind = || thing.kind.and_then(|kind| Kind::find(self.word(kind)));
         self.office.drawing.is_some() && kind().is_some_and(|kind| kind.id == KindId::Office)
@@ -90,14 +91,14 @@ impl Lowering<'_> {
             damaged,
         };
         if kind.is_some_and(|kind| kind.id == KindId::Assembly) && thing.part.is_none() && statement.damaged {
-            // It may be one that is drawn, and then all of that is missing.
+            // It may be a drawn assembly whose contents are then missing.
             self.office.unsure.doubt_everything();
         }
         if let Some(part) = thing.part {
             let is_taken = self.take_part(&mut lowered, self.tree.range(part), parts, parts_unsure);
             damaged |= !is_taken;
             if !is_taken && kind.is_some_and(|kind| kind.id == KindId::Assembly) {
-                // All that is drawn of it is missing.
+                // All contents of its drawing are missing.
                 self.office.unsure.doubt_everything();
             }
         }
@@ -105,7 +106,7 @@ impl Lowering<'_> {
         said_by_field(id, &mut lowered.fields, &mut self.said_by_field);
         let is_thing = !statement.damaged || kind.is_some();
         if !name.is_empty() && is_thing && !self.declare(id, name, kind) {
-            // Runs lead to the first thing of that name, and another name may be lacking for it.
+            // Runs lead to the first thing of that name, and another name may be missing because of it.
             damaged = true;
             self.office.unsure.names = true;
         }
@@ -116,7 +117,8 @@ impl Lowering<'_> {
         }
     }
 
-    /// In a head with a word too many any of the words may be the name, and runs that use it are right.
+    /// Records all words of a head with a surplus word as possible names, so that runs that use one of them are not
+    /// reported.
     fn other_names(&mut self, id: ThingId, statement: &Statement) {
         let items = self.tree.items(statement.items);
         let head = items.iter().take_while(|token| token.kind.is_word()).skip(1);
@@ -124,13 +126,13 @@ impl Lowering<'_> {
             .extend(head.map(|token| (token.range.of(self.text), id)));
     }
 
-    /// What a damaged declaration may have said.
+    /// Marks what a damaged declaration may contain.
     fn doubtful_thing(&mut self, statement: &Statement, declared: bool) {
         if !declared {
             self.office.unsure.things = true;
             self.office.unsure.names = true;
         }
-        // Its words may be names of other things: a run that lost its first word reads like this.
+        // Its words may be names of other things: a run without its first word reads like this.
         let items = self.tree.items(statement.items);
         if items.iter().any(|token| token.kind == TokenKind::Arrow) {
             self.office.unsure.runs = Media::ALL;
@@ -142,7 +144,7 @@ impl Lowering<'_> {
         }
     }
 
-    /// Makes a thing known by its name. Says whether the name was free.
+    /// Registers a thing by its name. Returns whether the name was free.
     fn declare(&mut self, id: ThingId, name: TextRange, kind: Option<&'static Kind>) -> bool {
         if kind.is_some_and(|kind| kind.id == KindId::Office) {
             match self.office.itself.map(|first| self.office.thing(first).name) {
@@ -182,7 +184,7 @@ impl Lowering<'_> {
         false
     }
 
-    /// Gives a thing the fields of its part. Says whether that went well.
+    /// Adds the fields of its part to a thing. Returns whether that succeeded.
     fn take_part(
         &mut self,
         thing: &mut Thing,
@@ -196,7 +198,7 @@ impl Lowering<'_> {
             Called::Part(part) => Some(part),
             Called::Unknown => None,
             Called::Several(problem) => {
-                // One result for a name, however many things take it.
+                // One problem for a name, however many things use it.
                 let is_same = |other: &Problem| {
                     (other.id, other.range, &other.message) == (problem.id, problem.range, &problem.message)
                 };
@@ -233,7 +235,7 @@ impl Lowering<'_> {
         let mut is_whole = !part.damaged;
         if part.of.is_some() {
             thing.base = self.base(&part, parts);
-            // What is wrong with that is reported where the part is declared.
+            // Problems of the base part are reported where the part is declared.
             is_whole &= thing.base.as_ref().is_some_and(|base| !base.damaged);
         }
         if let Some(base) = &thing.base {
@@ -243,7 +245,7 @@ impl Lowering<'_> {
         is_whole
     }
 
-    /// The part that `part` is of, if it can be of that.
+    /// The base part of `part`, if it is suitable.
     fn base(&self, part: &Part, parts: &PartsWithinReach<'_>) -> Option<Arc<Part>> {
         let name = part.of.as_deref()?;
         let base = if part.place.file == self.office.file {
@@ -254,7 +256,7 @@ impl Lowering<'_> {
         base.filter(|base| base.kind.id == part.kind.id && base.of.is_none())
     }
 
-    /// Notes that the part named at `range` is taken.
+    /// Records the part named at `range` as used.
     pub(super) fn take(&mut self, range: TextRange) {
         let bare = bare_name(range.of(self.text));
         if self.taken.insert(bare) {
@@ -262,22 +264,22 @@ impl Lowering<'_> {
         }
     }
 
-    /// The part that is named at `range`.
+    /// Looks up the part named at `range`.
     pub(super) fn called(&self, range: TextRange, parts: &PartsWithinReach<'_>) -> Called {
         let name = range.of(self.text);
         let local = self.office.part_called_here(name);
         local.map_or_else(|| parts.called(name, range, self.office), Called::Part)
     }
 
-    /// What is wrong with the name of a part at `range` that is not known.
+    /// The problem of an unknown part named at `range`.
     pub(super) fn unknown_part(&self, range: TextRange, parts: &PartsWithinReach<'_>) -> Problem {
-        // Before the first statement of the file, which is the first `use` where there is one.
+        // Before the first statement of the file, which is the first `use` if there is one.
         let first = self.tree.statements.first().map_or(0, |first| first.range.start);
         parts.unknown((range.of(self.text), range), self.office, first, &self.suggestions)
     }
 
-    /// Whether a part that is not found is declared as a thing, its first word forgotten. That is one result however
-    /// often the part is taken, and what such a thing lacks proves nothing.
+    /// Whether a part that is not found is declared as a thing, with its first word missing. That gives one problem
+    /// however often the part is used, and nothing that such a thing lacks is reported.
     pub(super) fn meant_as_part(&mut self, name: &str, taken: TextRange) -> bool {
         let declared = self.declared.get_or_init(|| {
             let mut declared = FxHashMap::default();

@@ -1,5 +1,5 @@
-//! Reads a statement once more, with the readers that made the office of it, to tell what each of its tokens means. Nothing
-//! of this is kept or done while a file is only checked.
+//! Reads a statement again with the readers that built the office, to get the meaning of each token. None of this is
+//! done or stored when a file is only checked.
 
 use drysheath_syntax::{self as syntax, Block, Statement, StatementKind, Tree, Word};
 
@@ -14,8 +14,8 @@ use crate::model::{Office, ThingId};
 use crate::semantics::{Meaning, SemanticToken};
 
 impl Office {
-    /// What each token of a statement of `tree` means, in order. `tree` is the one that this office was made of. A damaged
-    /// statement has an answer too, as far as its words can be understood.
+    /// The meanings of the tokens of a statement in `tree`, in order. `tree` must be the one that this office was built
+    /// from. Works for damaged statements too, as far as their words can be understood.
     pub fn semantic_tokens(&self, tree: &Tree, statement: &Statement) -> Vec<SemanticToken> {
         let notes = Notes::new(self, tree, statement);
         if let StatementKind::Thing(thing) | StatementKind::Part(thing) = &statement.kind {
@@ -98,7 +98,7 @@ impl Reading<'_> {
         }
     }
 
-    /// A thing, or a part where there is no thing of that statement.
+    /// Marks a thing, or a part if no thing has that statement.
     fn declaration(&self, thing: &syntax::Thing) {
         let kind = self.notes.kind.get();
         if let Some(kind) = kind {
@@ -113,7 +113,7 @@ impl Reading<'_> {
         };
         self.note(thing.name, declared);
         if let Some(part) = thing.part {
-            // The file before the name is no part of the name.
+            // The file before the name is not part of the name.
             let range = self.tree.range(part);
             let name = bare_name(range.of(&self.office.text));
             let start = range.end - name.len() as u32;
@@ -142,7 +142,7 @@ impl Reading<'_> {
         }
     }
 
-    /// What an office says of a thing in an assembly.
+    /// Marks what an office states about a thing in an assembly.
     fn within(&self, kind: &'static Kind, thing: ThingId, block: &Block) {
         let outer = (
             self.notes.kind.replace(Some(kind)),
@@ -153,7 +153,7 @@ impl Reading<'_> {
         self.notes.thing.set(outer.1);
     }
 
-    /// The fields of a block.
+    /// Marks the fields of a block.
     fn fields(&self, kind: &'static Kind, block: &Block) {
         let mut fields = FieldReader {
             file: self.office.file,

@@ -14,16 +14,16 @@ use crate::parts::{Part, PartsFile, PartsLookup, PartsSource};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::{Suggestions, nearest};
 
-/// The most files that are read for one: more is a mistake, and a chain of them must not cost the square of its length.
+/// Limit of files read for one file: more is a mistake, and a chain of them must not cost the square of its length.
 const MOST_WITHIN_REACH: usize = 250;
 
-/// The files of parts within reach of one file.
+/// The files of parts that a file can reach.
 pub(super) struct PartsWithinReach<'l> {
     library: &'l dyn PartsSource,
-    /// The path of the one file.
+    /// Path of that file.
     own: Box<str>,
     files: Vec<Reached>,
-    /// Whether some file or part could not be read, so that a part that is not found proves nothing.
+    /// Whether some file or part could not be read, so that a part cannot be reported missing.
     pub unsure: bool,
 }
 
@@ -34,16 +34,16 @@ struct Reached {
     by: TextRange,
 }
 
-/// What a part's name means.
+/// Result of looking up a part by name.
 pub(super) enum Called {
     Part(Arc<Part>),
-    /// Several files that are used have a part of that name.
+    /// Several used files have a part of that name.
     Several(Problem),
     Unknown,
 }
 
 impl<'l> PartsWithinReach<'l> {
-    /// Follows the `use` statements of a file, and those of the files they lead to.
+    /// Follows the `use` statements of a file, and those of the files that it uses.
     pub(super) fn new(
         path: &str,
         uses: &[Spanned<Box<str>>],
@@ -56,7 +56,7 @@ impl<'l> PartsWithinReach<'l> {
             files: Vec::new(),
             unsure: false,
         };
-        // A file that uses itself through others has nothing new to give.
+        // A file that uses itself through others adds nothing new.
         let mut seen = Seen {
             files: FxHashSet::from_iter([path.into()]),
             lead_elsewhere: FxHashSet::default(),
@@ -142,7 +142,7 @@ impl<'l> PartsWithinReach<'l> {
         }
     }
 
-    /// What is drawn of an assembly, where `part` is one.
+    /// The drawing of an assembly, if `part` is one.
     pub(super) fn drawing(&self, part: &Part) -> Option<Arc<Drawing>> {
         let home = self.home(part)?;
         home.file
@@ -151,7 +151,7 @@ impl<'l> PartsWithinReach<'l> {
             .filter(|drawing| drawing.head == part.place.range)
     }
 
-    /// The route that a file describes which is used by its path, and what it is taken as.
+    /// The route described by the file at a path, and the part that it is used as.
     pub(super) fn route(&self, path: &str) -> Option<(Arc<Drawing>, Arc<Part>)> {
         let reached = self.files.iter().find(|reached| *reached.path == *path)?;
         let drawing = reached.file.drawing.as_ref()?;
@@ -172,8 +172,8 @@ impl<'l> PartsWithinReach<'l> {
         self.having(name).first().map(|(_, part)| Arc::clone(part))
     }
 
-    /// The part that `part`, which is of one of these files, calls `name`: of its own file, or else the only one of those within
-    /// reach of that.
+    /// The part that `part`, declared in one of these files, calls `name`: in its own file, or else the only one that
+    /// its file can reach.
     pub(super) fn base(&self, part: &Part, name: &str) -> Option<Arc<Part>> {
         let home = self.home(part)?;
         if let Some(own) = home.file.parts.get(name) {
@@ -193,13 +193,13 @@ impl<'l> PartsWithinReach<'l> {
             .is_some_and(|home| leads_to(&home.path, &self.own, self.library))
     }
 
-    /// The part that is taken by `name` at `range`.
+    /// Looks up a part by `name`, as written at `range`.
     pub(super) fn called(&self, name: &str, range: TextRange, office: &Office) -> Called {
         let having = self.having(name);
         match having.as_slice() {
             [] => Called::Unknown,
             [(_, only)] => Called::Part(Arc::clone(only)),
-            // A file that has what a file it uses has already is reported where it says so.
+            // A file that declares a part again that a file it uses has already is reported there.
             [(first, part), rest @ ..]
                 if rest.iter().all(|(other, _)| {
                     leads_to(&first.path, &other.path, self.library) || leads_to(&other.path, &first.path, self.library)
@@ -211,7 +211,7 @@ impl<'l> PartsWithinReach<'l> {
         }
     }
 
-    /// The files within reach that have a part of that name, which may say its file as well.
+    /// The files within reach that have a part of that name, which may include the file's path.
     fn having(&self, name: &str) -> Vec<(&Reached, &Arc<Part>)> {
         let (file, name) = file_and_name(name);
         let is_meant = |reached: &&Reached| file.is_none_or(|file| is_called(&reached.path, file));
@@ -222,7 +222,7 @@ impl<'l> PartsWithinReach<'l> {
             .collect()
     }
 
-    /// What is wrong with the name of a part at `range` that is not known. `first` is where a `use` can be written.
+    /// The problem of an unknown part. `first` is where a `use` can be inserted.
     pub(super) fn unknown(
         &self,
         (name, range): (&str, TextRange),
@@ -263,7 +263,7 @@ impl<'l> PartsWithinReach<'l> {
         }
     }
 
-    /// What is wrong with a part at `range` that is said to be in a file, and is not.
+    /// The problem of a part at `range` that is not in the file that it names.
     fn unknown_in(&self, file: &str, part: &str, range: TextRange) -> Problem {
         let files = self.files.iter().filter(|reached| is_called(&reached.path, file));
         let mut known: Vec<&str> = files
@@ -289,7 +289,7 @@ impl<'l> PartsWithinReach<'l> {
     }
 }
 
-/// A part's name as a thing says it: `check`, or with its file `regulators/check`.
+/// Splits a part's name as written: `check`, or with its file `regulators/check`.
 fn file_and_name(written: &str) -> (Option<&str>, &str) {
     match written.rsplit_once('/') {
         Some((file, name)) => (Some(file), name),
@@ -302,18 +302,18 @@ pub(super) fn bare_name(written: &str) -> &str {
     file_and_name(written).1
 }
 
-/// Whether the file at `path` may be called `file`: by its whole path, or by the end of it.
+/// Whether `file` refers to the file at `path`: its whole path, or the end of it.
 fn is_called(path: &str, file: &str) -> bool {
     path.strip_suffix(file)
         .is_some_and(|before| before.is_empty() || before.ends_with('/'))
 }
 
-/// Whether the file at `from` has the one at `to` within reach.
+/// Whether the file at `from` can reach the one at `to`.
 fn leads_to(from: &str, to: &str, library: &dyn PartsSource) -> bool {
     ring(to, from, library, &mut FxHashSet::default()).is_some()
 }
 
-/// What is wrong with a name, taken at `range`, that several used files give a part: at the `use` that comes last.
+/// The problem of a part name that several used files have: reported at the last `use`.
 fn ambiguous(name: &str, range: TextRange, several: &[(&Reached, &Arc<Part>)], office: &Office) -> Problem {
     let mut several: Vec<_> = several.to_vec();
     several.sort_by_key(|(reached, _)| reached.by.start);
@@ -337,7 +337,7 @@ fn ambiguous(name: &str, range: TextRange, several: &[(&Reached, &Arc<Part>)], o
     problem.help(format!("say which of them is meant: {}", choices.join(" or ")))
 }
 
-/// The shortest end of a path that tells its file from the others.
+/// The shortest suffix of a path that distinguishes its file from the others.
 fn shortest<'p>(path: &'p str, several: &[(&Reached, &Arc<Part>)]) -> &'p str {
     let starts = path.rmatch_indices('/').map(|(at, _)| at + 1);
     let mut ends = starts.filter_map(|start| path.get(start..));
@@ -353,11 +353,11 @@ fn folder(path: &str) -> &str {
     path.rsplit_once('/').map_or("", |(folder, _)| folder)
 }
 
-/// The files that declare a part and that a file does not use, in the folders where files of parts are: that of the
-/// reference, and those that hold a file which it does use.
+/// The files that declare a part but are not used, searched in the usual folder for parts and in those of the files
+/// that are used.
 fn declaring(part: &str, uses: &[Spanned<Box<str>>], library: &dyn PartsSource) -> Vec<String> {
     const USUAL: &str = "parts";
-    /// A folder of more files is one of offices.
+    /// A folder with more files contains offices, not parts.
     const MOST: usize = 200;
     let own = uses.iter().map(|used| folder(&used.value));
     let folders: BTreeSet<&str> = own.chain([USUAL]).collect();
@@ -376,16 +376,16 @@ impl Office {
         self.parts.get(*self.part_names.get(name)?).cloned()
     }
 
-    /// The part that a thing of this file takes by `name`: the file's own, or else one of those within reach. `path` is
-    /// the file's, as a `use` would name it.
+    /// The part that a thing of this file calls `name`: the file's own, or else one within reach. `path` is that of the
+    /// file, as in a `use`.
     pub fn part_called(&self, name: &str, path: &str, library: &dyn PartsSource) -> Option<Arc<Part>> {
         self.part_called_here(name)
             .or_else(|| PartsWithinReach::new(path, &self.uses, library, &mut Vec::new()).part(name))
     }
 }
 
-/// Where a `use` names a path from the root of the disk, or one that goes up out of the repository: no path of a file of parts,
-/// but what is meant is plain.
+/// The range of a path in a `use` that is absolute or leads out of the repository: it cannot be a file of parts, but
+/// the intent is clear.
 pub(super) fn leads_outside(statement: TextRange, text: &str) -> Option<TextRange> {
     let path = statement.of(text).strip_prefix("use")?;
     let path = path.strip_prefix(char::is_whitespace)?.trim();
@@ -403,7 +403,7 @@ pub(super) fn leads_outside(statement: TextRange, text: &str) -> Option<TextRang
     (is_outside && is_path).then(|| TextRange::new(start, start + path.len() as u32))
 }
 
-/// A path that leads out of the repository.
+/// The problem of a path that leads out of the repository.
 pub(super) fn outside(path: &str, range: TextRange) -> Problem {
     Problem::new(
         ProblemId::UseOutsideRepository,
@@ -413,21 +413,22 @@ pub(super) fn outside(path: &str, range: TextRange) -> Problem {
     .help("copy the parts into the repository: an office must read the same for everyone who has it")
 }
 
-/// The files that were met on the way through those within reach.
+/// Files visited while following `use` statements.
 struct Seen {
     files: FxHashSet<Box<str>>,
-    /// Those from which no way leads back.
+    /// Files from which no chain leads back.
     lead_elsewhere: FxHashSet<Box<str>>,
 }
 
 impl Seen {
-    /// Whether a file is met for the first time, and is to be read.
+    /// Whether a file is visited for the first time and has to be read.
     fn is_next(&mut self, path: &str) -> bool {
         self.files.len() <= MOST_WITHIN_REACH && self.files.insert(path.into())
     }
 }
 
-/// The way from `start` back to `path` along `use` statements, if there is one. None of the files in `seen` is on one.
+/// The chain from `start` back to `path` along `use` statements, if there is one. None of the files in `seen` is on
+/// one.
 fn ring(path: &str, start: &str, library: &dyn PartsSource, seen: &mut FxHashSet<Box<str>>) -> Option<Vec<String>> {
     fn walk(
         path: &str,

@@ -1,4 +1,4 @@
-//! The normal state with another bore of one tube or air pipe, for choosing it.
+//! The air network solved with another bore of one tube or air pipe, to choose that bore.
 
 use drysheath_engineering::measure::{Length, Pressure};
 use drysheath_engineering::network::{Link, Tube};
@@ -10,18 +10,18 @@ use super::builder::NetworkBuilder;
 use super::graph::{AirGraph, Edge, EdgeLaw, EdgeOf};
 use super::systems::Systems;
 
-/// What has the bore.
+/// The tube or pipe whose bore is varied.
 #[derive(Clone, Copy, Debug)]
 pub enum Bored<'b> {
-    /// An air pipe.
+    /// An air pipe of the office.
     Pipe(ThingId),
-    /// Tubes of air runs, by their numbers in the order of [`drysheath_office::Links::pieces`].
+    /// Tubes of air runs, by their indices in the order of [`drysheath_office::Links::pieces`].
     Tubes(&'b [usize]),
 }
 
 impl Air {
-    /// The normal state with a bore of a pipe or of tubes in place of the one that is stated, or that is not. None where the length of one of them
-    /// is not known.
+    /// Solves the normal state with `bore` for a pipe or tubes, in place of the stated bore if there is one. `None`
+    /// where the length of one of them is not known.
     pub fn with_bore(&self, office: &Office, networks: &Networks, of: Bored<'_>, bore: Length) -> Option<Air> {
         let mut graph = NetworkBuilder::new(office, networks).build();
         let mut is_any = false;
@@ -43,7 +43,8 @@ impl Air {
         })
     }
 
-    /// What a pipe loses from its beginning to its end, or tubes all together. None where that is not known.
+    /// Pressure drop of a pipe from its beginning to its end, or of all the tubes together. `None` where it is not
+    /// known.
     pub fn loss_of(&self, of: Bored<'_>) -> Option<Pressure> {
         match of {
             Bored::Pipe(thing) => {
@@ -68,7 +69,7 @@ fn is_of(graph: &AirGraph, edge: &Edge, of: Bored<'_>) -> bool {
     }
 }
 
-/// All of a tube or of a piece of a pipe but its bore, as far as the file says it.
+/// The length and roughness of a tube or piece of a pipe, as far as the file states them; the bore is still to be set.
 fn tube(office: &Office, networks: &Networks, graph: &AirGraph, edge: &Edge) -> Option<Tube> {
     let (length, roughness) = match (edge.law, edge.of) {
         (EdgeLaw::Known(Link::Tube(tube)), _) => return Some(tube),
@@ -78,7 +79,7 @@ fn tube(office: &Office, networks: &Networks, graph: &AirGraph, edge: &Edge) -> 
         }
         (_, EdgeOf::Run(number)) => {
             let (link, with) = networks.air.pieces(office).nth(number)?;
-            // What a run states is shared by the links that it makes.
+            // The length that a run states is divided evenly over its links.
             let links = u32::try_from(office.run(link.run).ends.len().saturating_sub(1))
                 .ok()?
                 .max(1);

@@ -1,33 +1,33 @@
-//! How far a pressure or flow can be from what is computed, because what it is computed from is known only so well.
+//! Bounds of a computed pressure or flow that follow from the uncertainty of the declared figures.
 
 use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
 use drysheath_engineering::network::{Conditions, Solution, solve};
 
 use super::{Air, AirLocation, SystemId, gauge};
 
-/// How well the declared figures are known.
+/// Uncertainty of the declared figures.
 #[derive(Clone, Copy, Debug)]
 pub struct Doubt {
-    /// How far usage may be from what is declared, as a part of it.
+    /// Relative uncertainty of the usage of sections.
     pub usage: f64,
-    /// How far the resistance of a section may be from what is declared, as a part of it.
+    /// Relative uncertainty of the resistance of sections.
     pub resistance: f64,
-    /// The coldest and the hottest that the air in the network may be.
+    /// Coldest and hottest temperature of the air in the network.
     pub temperatures: (Temperature, Temperature),
 }
 
-/// What a location may have, from the least to the most.
+/// Least and greatest possible value at a location.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spread<T> {
-    /// The least value that is possible.
+    /// Least value under the uncertainties.
     pub least: T,
-    /// The greatest value that is possible.
+    /// Greatest value under the uncertainties.
     pub most: T,
 }
 
 impl Air {
-    /// What the pressure at a location may be: the network is computed with as much usage and resistance as there may be in the
-    /// hottest air, which is the most viscous, and with as little of each in the coldest.
+    /// Bounds of the pressure at a location. The low bound is computed with the greatest usage and resistance in the
+    /// hottest air, which is the most viscous; the high bound with the least of each in the coldest air.
     pub fn pressure_spread(&self, location: &AirLocation<'_>, doubt: &Doubt) -> Option<Spread<Pressure>> {
         let [low, high] = self.corners(location, doubt)?.map(|corner| corner.pressure(location));
         Some(Spread {
@@ -36,7 +36,8 @@ impl Air {
         })
     }
 
-    /// What the flow at a location may be, in the same way. Where air comes from several sides, the least may be the greater.
+    /// Bounds of the flow at a location, computed in the same two cases. Where air comes from several sides, `least`
+    /// may be greater than `most`.
     pub fn flow_spread(&self, location: &AirLocation<'_>, doubt: &Doubt) -> Option<Spread<Flow>> {
         let [high, low] = self.corners(location, doubt)?.map(|corner| corner.flow(location));
         Some(Spread {
@@ -45,7 +46,7 @@ impl Air {
         })
     }
 
-    /// The system of a location with most and with least usage and resistance.
+    /// The system of a location, solved with the greatest and with the least usage and resistance.
     fn corners(&self, location: &AirLocation<'_>, doubt: &Doubt) -> Option<[Corner<'_>; 2]> {
         let system = self.system_at(location)?;
         let corner = |sign: f64, temperature| {
@@ -66,7 +67,7 @@ impl Air {
     }
 }
 
-/// A system with other figures, solved.
+/// A system solved with altered figures.
 struct Corner<'a> {
     air: &'a Air,
     system: SystemId,

@@ -1,14 +1,16 @@
-//! The figures of an air network as readings of one day have them.
+//! The figures of an air network, fitted to the readings of one day.
 //!
-//! A section's usage and resistance, and the pressure that a regulator or dryer holds, are known only so well. What the readings should be
-//! follows from the network with other figures in place of the declared ones; which are the most likely is computed by
-//! `engineering::estimate`. The usage is what a section loses on that day, evenly along it, whatever its pressure is then: the fitted figures are
-//! those of a file whose normal state is that day, so that together, in place of the declared ones, they give the pressures that were fitted. It
-//! is no factor on the leakage of the declared normal state, which would not.
+//! The usage and resistance of a section, and the pressure that a regulator or dryer holds, are known only
+//! approximately. `engineering::estimate` finds the most likely figures, given the readings and how the network
+//! responds when figures differ from the declared ones. The fitted usage is what a section loses on that day, evenly
+//! along it, at whatever pressure it has then: the fitted figures belong to a file whose normal state is that day, and
+//! written together in place of the declared ones they give the fitted pressures. Fitted usage is not a factor on the
+//! leakage of the declared normal state, which would not give those pressures.
 //!
-//! Usage and resistance are fitted by their logarithm, so that they stay above zero. The figures of one cable may be off together, since one
-//! survey or one table is behind all of them, and each by itself: the settings bound either part, evenly, which is a standard
-//! deviation of the bound over √3 \[derived\]. What the temperature of the day makes of the air's viscosity is common to all sections.
+//! Usage and resistance are fitted by their logarithm, so that they stay above zero. The figures of one cable may be
+//! off together, since one survey or one table is behind all of them, and each by itself. The settings bound either
+//! part as a uniform distribution, whose standard deviation is the bound over √3 \[derived\]. The effect of the day's
+//! temperature on the viscosity of the air is common to all sections.
 
 mod leak;
 
@@ -27,96 +29,97 @@ use super::graph::{DryerAt, EdgeOf};
 use super::{Air, AirLocation, SystemId};
 use crate::line::{LEEWAY, Line};
 
-/// How far the declared figures may be off, before anything is read.
+/// Bounds of the errors of declared figures, before any reading.
 #[derive(Clone, Copy, Debug)]
 pub struct Bounds {
-    /// Usage, as a part of it.
+    /// Of the usage of sections, relative.
     pub usage: f64,
-    /// Resistance of sections, as a part of it.
+    /// Of the resistance of sections, relative.
     pub resistance: f64,
-    /// Pressure of regulators and dryers, as a part of it.
+    /// Of the pressure of regulators and dryers, relative.
     pub set: f64,
-    /// The coldest and the hottest that the air in the network may have been.
+    /// Coldest and hottest temperature that the air in the network may have had.
     pub temperatures: (Temperature, Temperature),
 }
 
-/// What was read.
+/// The figure that was read.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Figure {
-    /// Pressure above the surrounding air.
+    /// Gauge pressure.
     Pressure(Pressure),
-    /// Flow through a thing, or along a line away from its beginning.
+    /// Flow through a thing, or along a line, positive away from its beginning.
     Flow(Flow),
 }
 
-/// A reading at a place of the network.
+/// A reading at a location in the network.
 #[derive(Clone, Copy, Debug)]
 pub struct Observation<'a> {
-    /// Where.
+    /// Where the sensor senses the air.
     pub at: AirLocation<'a>,
-    /// What was read there.
+    /// The pressure or flow that was read.
     pub figure: Figure,
-    /// The standard deviation of its error: Pa or m³/s.
+    /// Standard deviation of its error, Pa or m³/s.
     pub deviation: f64,
 }
 
-/// A figure that readings may correct.
+/// A declared figure that readings may correct.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum FigureOf {
-    /// What a section or pipe loses, m³/s: the line and the section, as their numbers in [`Air::lines`] and [`Line::sections`].
+    /// Usage of a section or pipe, m³/s: indices of the line in [`Air::lines`] and of the section in
+    /// [`Line::sections`].
     Usage(usize, usize),
-    /// The pneumatic resistance of a section, Pa·s/m⁴, likewise.
+    /// Pneumatic resistance of a section, Pa·s/m⁴, with the same indices as [`Self::Usage`].
     Resistance(usize, usize),
-    /// What a regulator holds, Pa above the surrounding air.
+    /// Outlet pressure that a regulator holds, Pa gauge.
     Set(ThingId),
-    /// What a dryer or bottle delivers, likewise.
+    /// Pressure that a dryer or bottle delivers, Pa gauge.
     Delivers(ThingId),
 }
 
-/// A figure beside what readings make of it.
+/// A declared figure and its fitted value.
 #[derive(Clone, Debug)]
 pub struct Fitted {
-    /// Which figure.
+    /// The figure that was fitted.
     pub of: FigureOf,
-    /// As it is declared.
+    /// Value before the fit, as declared.
     pub declared: f64,
-    /// The most likely.
+    /// Most likely value given the readings.
     pub fitted: f64,
-    /// Two standard deviations below and above that.
+    /// Two standard deviations below and above `fitted`.
     pub between: (f64, f64),
-    /// Its standard deviation as a part of the one before the readings.
+    /// Standard deviation after the fit, as a fraction of that before the readings.
     pub left_open: f64,
-    /// How much of what it was changed by comes from each reading, in the order of the readings: of usage and resistance as a part of it,
-    /// of others in Pa.
+    /// Contribution of each reading to the change of the figure, in the order of the readings: relative for usage and
+    /// resistance, in Pa for others.
     pub pulls: Vec<f64>,
 }
 
-/// A reading beside what is computed for it.
+/// A reading and its computed values.
 #[derive(Clone, Copy, Debug)]
 pub struct FittedReading {
-    /// With the declared figures: Pa above the surrounding air or m³/s.
+    /// Computed with the declared figures, Pa gauge or m³/s.
     pub declared: f64,
-    /// With the fitted ones.
+    /// Computed with the fitted figures.
     pub fitted: f64,
-    /// What was read less that, in standard deviations of its error.
+    /// Reading minus `fitted`, in standard deviations of the reading's error.
     pub off: f64,
 }
 
-/// What readings of one day make of an air system.
+/// An air system fitted to the readings of one day.
 #[derive(Clone, Debug)]
 pub struct Fit {
-    /// Its figures, line by line, then regulators and dryers.
+    /// Fitted figures, line by line, then regulators and dryers.
     pub figures: Vec<Fitted>,
-    /// Each reading.
+    /// One entry for each reading, in the same order.
     pub readings: Vec<FittedReading>,
-    /// Sum of squares of what readings and figures are off by, each in its standard deviation. It has as many degrees of freedom as there are
-    /// readings.
+    /// Sum of squared deviations of readings and figures, each in its standard deviation. It has as many degrees of
+    /// freedom as there are readings.
     pub chi_squared: f64,
-    /// What the readings leave open of the figures; none where nothing can be told of that.
+    /// Combination of figures that the readings leave undetermined. `None` where it cannot be computed.
     pub open: Option<Open>,
 }
 
-/// A part of a line without anything between its ends that joins, leaves or was read.
+/// A part of a line between two points where something joins, leaves or was read, with no such point inside.
 #[derive(Clone, Copy, Debug)]
 struct Stretch {
     line: usize,
@@ -125,28 +128,28 @@ struct Stretch {
     link: LinkId,
 }
 
-/// Where a reading is in the network.
+/// The network quantity that a reading measures.
 #[derive(Clone, Copy, Debug)]
 enum Seen {
     Pressure(NodeId),
-    /// The flow into the start of a link.
+    /// Flow into the start of a link.
     Inflow(LinkId),
-    /// The flow out of its end.
+    /// Flow out of the end of a link.
     Outflow(LinkId),
 }
 
-/// A figure and the factors that it depends on.
+/// A figure to fit, and the factors that it depends on.
 struct Unknown {
     of: FigureOf,
     declared: f64,
-    /// Of usage and resistance the logarithm of fitted over declared, of others the difference in Pa.
+    /// For usage and resistance the logarithm of fitted over declared; for others the difference in Pa.
     factors: Vec<(usize, f64)>,
-    /// The links or the supply that have it.
+    /// The links or the supply that the figure belongs to.
     links: Vec<LinkId>,
     supply: Option<SupplyId>,
 }
 
-/// An air system with readings, and what of it may be other than declared.
+/// An air system with its readings and the figures that the fit may change.
 pub struct Readings<'a> {
     air: &'a Air,
     network: Network,
@@ -157,18 +160,18 @@ pub struct Readings<'a> {
     measured: Vec<Measurement>,
 }
 
-/// A hole that is tried, and the flow through it.
+/// A trial leak: its place and flow.
 #[derive(Clone, Copy)]
 struct Trial {
     stretch: usize,
-    /// Its place, as a part of the stretch.
+    /// Position, as a fraction of the length of the stretch.
     part: f64,
     flow: f64,
 }
 
 impl Air {
-    /// What of a system may be other than declared, with the readings that are of it. None where nothing is known of the system. Each reading
-    /// must be at a place whose pressure or flow is known.
+    /// Prepares a fit of a system to the readings that lie in it. `None` where nothing of the system is known. Each
+    /// reading must be at a place whose pressure or flow is known.
     pub fn readings<'a>(
         &'a self,
         system: SystemId,
@@ -223,7 +226,7 @@ impl Air {
     }
 }
 
-/// The standard deviation of what lies evenly within a bound on either side.
+/// Standard deviation of a uniform distribution within ±`bound`.
 fn even(bound: f64) -> f64 {
     bound / 3_f64.sqrt()
 }
@@ -234,7 +237,7 @@ impl Readings<'_> {
         lines.position(|line| line.thing == on.thing && line.branch == on.branch)
     }
 
-    /// Makes a node of the place of a reading on a line.
+    /// Divides a line at the place of a reading, so that there is a node.
     fn divide(&mut self, observation: &Observation<'_>) {
         let AirLocation::OnLine(on, metres) = observation.at else {
             return;
@@ -323,7 +326,7 @@ impl Readings<'_> {
                     Link::Section(section) => Some(section.resistance.pascal_seconds_per_m4()),
                     _ => None,
                 });
-                // Where the temperature in a section is stated, or was read, the weather makes no difference to it.
+                // Where the temperature in a section is stated or was read, the weather adds no uncertainty.
                 let is_known = laws().any(|law| matches!(law, Link::Section(section) if section.temperature.is_some()));
                 let all = match common.get(&line.thing) {
                     Some(all) => *all,
@@ -361,7 +364,7 @@ impl Readings<'_> {
         }
     }
 
-    /// By how much the resistances may be off for the temperature of the air: it goes with μT.
+    /// Uncertainty of resistances from the air temperature: resistance is proportional to μT.
     fn weather(&self, (coldest, hottest): (Temperature, Temperature)) -> f64 {
         let one = PneumaticResistance::from_pascal_seconds_per_m4(1.0);
         let at = |temperature| {
@@ -415,7 +418,7 @@ impl Readings<'_> {
         }
     }
 
-    /// The network with other figures than declared.
+    /// The network with the declared figures changed by `factors`.
     fn with(&self, factors: &[f64]) -> Network {
         let mut network = self.network.clone();
         for unknown in &self.unknown {
@@ -454,8 +457,8 @@ impl Readings<'_> {
         network
     }
 
-    /// What the readings should be, with some factors and maybe a hole; and what they change by with each factor, and last with the
-    /// flow of the hole.
+    /// Computes the readings from the factors and an optional leak, and their derivatives by each factor and, last, by
+    /// the flow of the leak.
     fn modelled(&self, factors: &[f64], trial: Option<Trial>) -> Option<Modelled> {
         let mut network = self.with(factors);
         let hole = match trial {
@@ -463,7 +466,8 @@ impl Readings<'_> {
             Some(trial) => {
                 let link = self.stretches.get(trial.stretch)?.link;
                 let (from, to) = network.ends(link);
-                // In laminar flow a hole is to the rest of the network what its parts at the two ends are.
+                // In laminar flow a leak affects the rest of the network as its two shares at the ends of the stretch
+                // do.
                 let shares = [(from, 1.0 - trial.part), (to, trial.part)];
                 for (node, share) in shares {
                     network.demand(node, Flow::from_cubic_metres_per_second(trial.flow * share));
@@ -472,7 +476,7 @@ impl Readings<'_> {
             }
         };
         let mut solved = Sensitivity::new(&network, &self.air.conditions).ok()?;
-        // What a hole takes from the flow at an end of its own stretch is taken inside of it.
+        // A flow read at an end of the leak's own stretch has to be corrected for the share drawn at that end.
         let inside = |seen: &Seen| match (seen, &hole) {
             (Seen::Inflow(link), Some((of, [(_, start), _], _))) if link == of => *start,
             (Seen::Outflow(link), Some((of, [_, (_, end)], _))) if link == of => -end,
@@ -525,11 +529,12 @@ impl Readings<'_> {
         Some(Modelled { readings, slopes })
     }
 
-    /// The most likely figures.
+    /// Finds the most likely figures.
     ///
     /// # Errors
     ///
-    /// [`EstimateError`] where the declared figures give no pressures, a reading cannot be used, or the search does not end.
+    /// [`EstimateError`] where the declared figures give no pressures, a reading cannot be used, or the search does not
+    /// end.
     pub fn fit(&self) -> Result<Fit, EstimateError> {
         let start = vec![0.0; self.factors];
         let declared = self.modelled(&start, None).ok_or(EstimateError::NoModel)?;

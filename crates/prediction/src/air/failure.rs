@@ -1,4 +1,4 @@
-//! Systems that could not be computed though nothing is missing.
+//! Systems that the solver could not solve although no input is missing.
 
 use drysheath_engineering::network::{LinkId, NoSolution, NodeId, Piece};
 
@@ -6,20 +6,20 @@ use super::graph::EdgeOf;
 use super::{Air, SystemId};
 use crate::line::Line;
 
-/// A computation that failed.
+/// A system that could not be solved.
 #[derive(Debug)]
 pub struct Failure<'a> {
     /// The system that could not be computed.
     pub system: SystemId,
-    /// The solver's reason, which displays as words.
+    /// The solver's reason; its `Display` is a message for users.
     pub why: &'a NoSolution,
-    /// The place that it is about: a line, and the distance in metres from its beginning. None where the system has no line,
-    /// of which no office is known: only lines use air, and only their figures can contradict one another.
+    /// The place it is about: a line, and the distance in metres from its beginning. `None` where the system has no
+    /// line; no such office is known, since only lines use air and only their figures can contradict one another.
     pub at: Option<(&'a Line, f64)>,
 }
 
 impl Air {
-    /// The systems that could not be computed though nothing is missing.
+    /// The systems that could not be solved although no input is missing.
     pub fn failures(&self) -> impl Iterator<Item = Failure<'_>> {
         self.systems.all.enumerated().filter_map(|(system, computed)| {
             let why = computed.solution.as_ref().err()?;
@@ -35,8 +35,8 @@ impl Air {
         })
     }
 
-    /// The place on a line that is nearest to a node, counted in links. A valve or a tube at the end of a line that passes no
-    /// air has the same pressure as that end, and the solver may name its node instead.
+    /// The point on a line that is nearest to a node, counted in links. A valve or tube without flow at the end of a
+    /// line has the same pressure as that end, so the solver may name its node instead.
     fn nearest_line(&self, system: SystemId, node: NodeId) -> Option<(&Line, f64)> {
         let network = &self.system(system).network;
         let mut seen = vec![node];
@@ -57,7 +57,7 @@ impl Air {
         None
     }
 
-    /// The place on the line that a link is a part of, at that part of the link's length.
+    /// The point on the line that a link belongs to, at `part` of the link's length.
     fn place_on_line(&self, system: SystemId, link: LinkId, part: f64) -> Option<(&Line, f64)> {
         match self.graph.edges[self.system(system).links[link]].of {
             EdgeOf::Line(number, from, to) => Some((&self.graph.lines[number], from + part * (to - from))),

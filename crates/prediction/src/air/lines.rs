@@ -1,7 +1,7 @@
 //! Cables, their branches and air pipes in the air network.
 //!
-//! They are cut only where something joins or leaves them: usage along a segment needs no finer cutting, since half of it at
-//! either end is exact where the flow is laminar.
+//! Lines are divided only where something joins or leaves them: usage along a segment needs no finer cutting, since
+//! half of it at either end is exact where the flow is laminar.
 
 use drysheath_engineering::air::Reference;
 use drysheath_engineering::measure::{Flow, Length, PneumaticResistance, Temperature};
@@ -19,9 +19,9 @@ use crate::line::{LEEWAY, Line, LineSection, Segment};
 /// A branch of a cable.
 #[derive(Clone, Copy)]
 struct Branch<'o> {
-    /// Its number among the branches.
+    /// Index among the branches of the cable.
     number: u32,
-    /// Where it is among the fields of the cable.
+    /// Index among the fields of the cable.
     field: u32,
     name: &'o str,
 }
@@ -99,7 +99,7 @@ impl<'o> NetworkBuilder<'o> {
                 });
             }
             end = end.zip(surroundings).map(|(from, (_, metres))| from + metres);
-            // Of a cable that could not be understood whole sections may be missing.
+            // A damaged cable may lack whole sections.
             laws.push(if thing.damaged {
                 EdgeLaw::unknown(None)
             } else {
@@ -130,8 +130,8 @@ impl<'o> NetworkBuilder<'o> {
         self.line(id, branch.map(|branch| (branch.number, branch.field)), sections, law);
     }
 
-    /// The law of a trunk or branch whose sections do not all say their lengths, as a whole: where they begin and end is not
-    /// known, but what they use together may be.
+    /// The law of a whole trunk or branch of which a section lacks its length: the positions of its sections are not
+    /// known, but their total usage may be.
     fn law_of_unknown_length(
         &mut self,
         id: ThingId,
@@ -154,7 +154,7 @@ impl<'o> NetworkBuilder<'o> {
         EdgeLaw::without_resistance(missing, laws.iter().map(EdgeLaw::usage).sum())
     }
 
-    /// What is known of a section: the link that it is as a whole, its length left out.
+    /// The link that a section is as a whole, as far as it is stated, without its length.
     fn section(
         &mut self,
         id: ThingId,
@@ -189,9 +189,9 @@ impl<'o> NetworkBuilder<'o> {
         EdgeLaw::without_resistance(missing, usage)
     }
 
-    /// A line of some sections, which are empty where its length is not known. A branch has its number, and where it is among the
-    /// fields of its cable. `law` gives the law of a segment from the
-    /// number of its section, the part of the section that it is, and its length in metres.
+    /// Adds a line with its sections, which are empty where its length is not known. `branch` is the index of the
+    /// branch and of its field in the cable. `law` gives the law of a segment from the index of its section, its
+    /// fraction of the section, and its length in metres.
     fn line(
         &mut self,
         id: ThingId,
@@ -207,7 +207,7 @@ impl<'o> NetworkBuilder<'o> {
         let mut segments = Vec::new();
         let cuts = self.cuts(id, branch, &sections);
         if sections.is_empty() {
-            // Each of its places is somewhere behind its beginning, and all that it uses is used before one of them.
+            // All its taps are somewhere beyond its beginning, and all its usage is drawn before one of them.
             let (missing, mut usage) = match law(0, 1.0, 0.0) {
                 EdgeLaw::Unknown { missing, usage, .. } => (missing, usage),
                 EdgeLaw::Known(_) => (None, None),
@@ -251,7 +251,7 @@ impl<'o> NetworkBuilder<'o> {
         self.nodes_along.insert((id, branch), nodes);
     }
 
-    /// Where something leaves a line or joins it or divides it, in metres, in order and each place once.
+    /// Distances in metres where something joins, leaves or divides a line, sorted and without duplicates.
     fn cuts(&self, id: ThingId, branch: Option<u32>, sections: &[LineSection]) -> Vec<f64> {
         let changed = self.changes.iter().filter_map(Change::spot);
         let changed = changed.filter(|spot| spot.thing == id && spot.branch == branch && !self.is_elsewhere());
@@ -276,11 +276,12 @@ impl<'o> NetworkBuilder<'o> {
         cuts
     }
 
-    /// Where a line is divided although nothing joins or leaves it.
+    /// Distances where a line is divided although nothing joins or leaves it.
     fn divisions(&self, thing: &Thing, sections: &[LineSection]) -> Vec<f64> {
         let pieces = match self.division {
             Division::Leaking if thing.is(KindId::AirPipe) && thing.has(Key::Usage) => 16,
-            // Air is stored at the ends of pieces, half of it at either: the pressures are right to about a hundredth of a psi.
+            // Half of a piece's volume is placed at either of its ends: pressures are then right to about a hundredth
+            // of a psi.
             Division::Stored => 8,
             Division::Probed if thing.is(KindId::AirPipe) => 16,
             Division::None | Division::Leaking | Division::Probed => 1,
@@ -292,7 +293,7 @@ impl<'o> NetworkBuilder<'o> {
         sections.iter().flat_map(places).collect()
     }
 
-    /// Where sensors are on a line, in metres.
+    /// Distances of the sensors on a line, in metres.
     fn sensors_at(&self, id: ThingId, branch: Option<u32>) -> impl Iterator<Item = f64> {
         let mut branches = self.office.thing(id).named(Key::Branch);
         let name = branch.and_then(|branch| Some(branches.nth(branch as usize)?.0));
@@ -302,7 +303,7 @@ impl<'o> NetworkBuilder<'o> {
         })
     }
 
-    /// The node at a distance along a line.
+    /// The node at a distance along a line, in metres.
     pub(super) fn node_at(&self, id: ThingId, branch: Option<u32>, metres: f64) -> Option<AirNode> {
         let nodes = self.nodes_along.get(&(id, branch))?;
         let first = nodes.partition_point(|(there, _)| there - metres < -LEEWAY);
@@ -311,7 +312,7 @@ impl<'o> NetworkBuilder<'o> {
     }
 }
 
-/// What the fields of a cable's section can be.
+/// Field specifications of a cable's section.
 fn section_specs(thing: &Thing) -> &'static [FieldSpec] {
     let field = thing
         .kind
@@ -319,7 +320,7 @@ fn section_specs(thing: &Thing) -> &'static [FieldSpec] {
     field.map_or(&[], FieldSpec::inner)
 }
 
-/// The named fields of that name: where they are among `fields`, their names, places and fields.
+/// The named fields with a key: index in `fields`, name, place, and inner fields.
 fn named(fields: &[Field], key: Key) -> impl Iterator<Item = (u32, &str, Place, &[Field])> {
     let all = (0..).zip(fields).filter(move |(_, field)| field.spec.key == key);
     all.filter_map(|(at, field)| match &field.value {
@@ -328,7 +329,8 @@ fn named(fields: &[Field], key: Key) -> impl Iterator<Item = (u32, &str, Place, 
     })
 }
 
-/// The temperature of the air in a section of a cable: as it was read on the day that is looked at, else as the office states it for its surroundings.
+/// Temperature of the air in a section of a cable: as read on the day that is computed, or else as the office states it
+/// for the section's surroundings.
 pub(crate) fn cable_temperature(office: &Office, cable: ThingId, section: &[Field]) -> Option<Temperature> {
     let (surroundings, _) = line::surroundings(section)?;
     if let Some(read) = office.temperature_of_day(cable, surroundings) {

@@ -1,11 +1,12 @@
-//! Regulators out of regulation, and what is not known downstream of them.
+//! Regulators out of regulation, and the pressures that are not known downstream of them.
 //!
-//! With less than its least differential between supply and set pressure a regulator is more or less wide open, and its maker
-//! promises nothing: its outlet is somewhere between what the differential leaves of the supply and its set pressure. So it is
-//! for all pressures downstream, while the flows are what is used.
+//! When supply pressure exceeds set pressure by less than its differential, a regulator is more or less wide open, and
+//! its maker promises nothing: its outlet is somewhere between the supply less the differential, and its set pressure.
+//! So are all pressures downstream, while the flows equal the usage.
 //!
-//! Where its sources are at their capacity it is the other way round: what passes is given whatever the regulator does, and with it the
-//! pressures downstream. What is not known is how much more pressure there is before it, up to its differential.
+//! Where its sources are at their capacity it is the other way round: the flow is fixed whatever the regulator does,
+//! and with it the pressures downstream. Not known is then how much higher the pressure upstream is, up to the
+//! differential.
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::Pressure;
@@ -17,13 +18,13 @@ const NOTHING: f64 = 1.0;
 /// What the outlet pressure of a regulator out of regulation is between.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct OutletBounds {
-    /// What its differential leaves of the supply; none where more flows than it can regulate.
+    /// Supply less differential. `None` where the flow is more than it can regulate.
     pub least: Option<Pressure>,
-    /// Its set pressure, or its supply where that is lower.
+    /// Set pressure, or the supply pressure if that is lower.
     pub most: Pressure,
 }
 
-/// The bounds of a regulator's outlet; none where it regulates, or where the file states no differential that could be lacking.
+/// Bounds of a regulator's outlet. `None` where it regulates, or where the file states no differential.
 pub(super) fn outlet_bounds(network: &Network, solution: &Solution, link: LinkId) -> Option<OutletBounds> {
     let Link::Regulator(regulator) = network.law(link) else {
         return None;
@@ -46,7 +47,8 @@ pub(super) fn outlet_bounds(network: &Network, solution: &Solution, link: LinkId
     })
 }
 
-/// Which nodes have a pressure that is not known because of a regulator out of regulation; none where all regulators regulate.
+/// Marks the nodes whose pressure is not known because of a regulator out of regulation. `None` where all regulators
+/// regulate.
 pub(super) fn uncertain(network: &Network, solution: &Solution) -> Option<IndexVec<NodeId, bool>> {
     let out = network
         .all_links()
@@ -86,8 +88,8 @@ pub(super) fn uncertain(network: &Network, solution: &Solution) -> Option<IndexV
     Some(uncertain)
 }
 
-/// The places before the only regulator out of regulation, where all that comes to it is from sources at their capacity, which could give
-/// it the pressure that it needs at this outlet.
+/// The nodes upstream of the only regulator out of regulation, where everything that reaches it comes from sources at
+/// their capacity that could give it the pressure it needs for this outlet pressure.
 fn starved(network: &Network, solution: &Solution, link: LinkId) -> Option<Vec<NodeId>> {
     let Link::Regulator(regulator) = network.law(link) else {
         return None;

@@ -1,4 +1,4 @@
-//! Routes that an office shares with others: where those join them, and what of them is in the network already.
+//! Routes shared with other offices: where those offices join them, and which routes are already in the network.
 
 use drysheath_office::{Networks, Office, Placed, SharedThing, ThingId};
 use drysheath_text::TextRange;
@@ -8,28 +8,28 @@ use super::builder::{NetworkBuilder, tap};
 use super::graph::{AirNode, Ports};
 use crate::missing_input::{MissingInput, NeededFor};
 
-/// A trunk, or a branch of it by its number.
+/// A trunk, or a branch by its index.
 pub(super) type TrunkOrBranch = (ThingId, Option<u32>);
 
-/// A neighbour while its network is added.
+/// A neighbouring office whose network is being added.
 #[derive(Clone, Copy)]
 pub(super) struct Neighbour {
-    /// Its number among the neighbours.
+    /// Index among the neighbours.
     pub number: usize,
-    /// By how much the air around it has a higher pressure than that around the office that is computed, in Pa.
+    /// Ambient pressure of that office minus that of the office being computed, Pa.
     pub higher: f64,
-    /// A thing of the route that leads to it, for what is missing there.
+    /// A thing of the route that leads to it; missing inputs of the neighbour are reported there.
     pub on: ThingId,
-    /// Where the office uses that route.
+    /// Where the office places that route.
     pub by: TextRange,
 }
 
-/// Where each thing of a route is joined at a distance along it, by any of the offices, in metres.
+/// For each thing of a route, the distances in metres at which any of the offices joins it.
 #[derive(Default)]
 pub(super) struct JoinedElsewhere(FxHashMap<SharedThing, Vec<f64>>);
 
 impl JoinedElsewhere {
-    /// Of the routes of an office and its neighbours, whose networks are `networks`.
+    /// Collects the joints of an office and its neighbours; `networks` are those of the office.
     pub fn of(office: &Office, networks: &Networks) -> Self {
         let mut joined = Self::default();
         for (neighbour, networks) in office.neighbours.iter().zip(&networks.neighbours) {
@@ -52,25 +52,25 @@ impl JoinedElsewhere {
         }
     }
 
-    /// Where a thing of an office is joined.
+    /// The distances at which a thing of the office is joined, in metres.
     pub fn along(&self, office: &Office, thing: ThingId) -> impl Iterator<Item = f64> + '_ {
         let joined = office.shared(thing).and_then(|shared| self.0.get(&shared));
         joined.into_iter().flatten().copied()
     }
 }
 
-/// The nodes along a trunk or branch, with their distances in metres.
+/// Nodes along a trunk or branch, with their distances in metres.
 type Along = Vec<(f64, AirNode)>;
 
-/// What is in the network of a thing of a route: its ports, and the nodes along its trunk and its branches.
+/// Nodes of a route's thing in the network: its ports, and the nodes along its trunk and branches.
 type Known = (Option<Ports>, Vec<(Option<u32>, Along)>);
 
-/// The routes that are in the network already.
+/// The routes that are already in the network.
 #[derive(Default)]
 pub(super) struct SharedRoutes(FxHashMap<SharedThing, Known>);
 
 impl SharedRoutes {
-    /// Remembers the routes of an office whose network is built.
+    /// Records the routes of an office whose network has been built.
     pub fn add(&mut self, builder: &NetworkBuilder<'_>) {
         let office = builder.office;
         for (shared, thing) in office.shared_things() {
@@ -81,7 +81,7 @@ impl SharedRoutes {
         }
     }
 
-    /// Gives a route to an office that has it too, if it is in the network.
+    /// Gives the nodes of a route to another office that places it, if the route is in the network.
     pub fn give(&self, placed: &Placed, to: &mut NetworkBuilder<'_>) -> bool {
         let office = to.office;
         let things = office
@@ -102,12 +102,12 @@ impl SharedRoutes {
     }
 }
 
-/// What people call an office.
+/// Display name of an office.
 pub(super) fn name_of(office: &Office) -> &str {
     office.itself.map_or("another office", |id| office.name(id))
 }
 
-/// Why the network of an office cannot be computed, where that lies in an office that shares a route with it.
+/// The reason in a neighbouring office why the network of this office cannot be computed.
 pub(super) fn neighbour_missing(office: &Office, is_unread: impl Fn(&Office) -> bool) -> Option<MissingInput> {
     let (range, what) = match office.apart.first() {
         Some((range, path)) if path.is_empty() => (

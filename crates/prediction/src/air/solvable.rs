@@ -1,8 +1,9 @@
-//! Which parts of the air network can be computed where the file lacks something.
+//! Which parts of the air network can be computed when the file is incomplete.
 //!
-//! Usage does not depend on pressure. So where the resistance of one edge is missing and all air behind it comes through
-//! it, the flow up to it is known, and with it every pressure before it; what lies behind is not. Where air can come another
-//! way round, or where a usage is missing, no flow is known and nothing of the connected component is computed.
+//! Usage does not depend on pressure. So where the resistance of one edge is missing and all air behind it comes
+//! through it, the flow up to it is known, and with it every pressure upstream; the part behind it is not. Where air
+//! can come another way round, or where a usage is missing, no flow is known and nothing of the connected component is
+//! computed.
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::Flow;
@@ -10,15 +11,15 @@ use drysheath_office::DisjointSets;
 
 use super::graph::{AirEdge, AirGraph, AirNode, Edge, EdgeLaw, MissingIndex};
 
-/// What of the network can be computed.
+/// The computable part of a network.
 pub(super) struct Solvable {
-    /// The first node of the connected component that each node belongs to.
+    /// First node of the connected component of each node.
     pub component: IndexVec<AirNode, AirNode>,
-    /// Whether the pressure of each node can be computed.
+    /// Whether the pressure at each node can be computed.
     pub known: IndexVec<AirNode, bool>,
-    /// Air used behind an edge whose resistance is missing, at the node before it.
+    /// Usage behind edges of unknown resistance, drawn at the node before each of them.
     pub demands: Vec<(AirNode, Flow)>,
-    /// Edges whose missing resistance does not matter because nothing flows.
+    /// Edges whose unknown resistance does not matter because nothing flows.
     pub still: IndexVec<AirEdge, bool>,
     /// The nodes that air reaches only along edges of unknown law: nothing is known of them once it flows there. None where there are none.
     pub beyond: Option<IndexVec<AirNode, bool>>,
@@ -51,7 +52,7 @@ pub(super) fn solvable(graph: &AirGraph) -> Solvable {
     solvable
 }
 
-/// The first node of all that each node is connected with by the edges that count.
+/// For each node, the first node that it is connected to by edges for which `counts` holds.
 pub(super) fn connected(graph: &AirGraph, counts: impl Fn(&&Edge) -> bool) -> IndexVec<AirNode, AirNode> {
     let mut sets = DisjointSets::new(graph.nodes);
     for edge in graph.edges.iter().filter(counts) {
@@ -60,7 +61,7 @@ pub(super) fn connected(graph: &AirGraph, counts: impl Fn(&&Edge) -> bool) -> In
     (0..graph.nodes).map(|node| sets.first(AirNode::from(node))).collect()
 }
 
-/// Whether air reaches each node from a dryer by edges of known law alone.
+/// Whether each node is connected to a dryer by edges of known law alone.
 fn reached(graph: &AirGraph) -> IndexVec<AirNode, bool> {
     let first = connected(graph, |edge| !edge.law.is_unknown());
     let mut with_dryer = IndexVec::filled(false, graph.nodes);
@@ -73,16 +74,16 @@ fn reached(graph: &AirGraph) -> IndexVec<AirNode, bool> {
     first.iter().map(|first| with_dryer[*first]).collect()
 }
 
-/// A connected part of the network that air enters by edges of unknown law only.
+/// A connected part of the network that air enters only by edges of unknown law.
 #[derive(Clone)]
 struct Region {
-    /// Number of edges that lead there from nodes that air reaches.
+    /// Number of edges that lead into it from nodes that air reaches.
     entrances: u32,
-    /// The node before the last of them.
+    /// The outer node of the last such edge.
     before: Option<AirNode>,
-    /// Air used inside and along its entrances, m³/s.
+    /// Usage inside and along its entrances, m³/s.
     used: f64,
-    /// Whether no more than resistances are missing.
+    /// Whether resistances are all that is missing.
     only_resistance: bool,
 }
 
@@ -94,7 +95,7 @@ impl Region {
         only_resistance: true,
     };
 
-    /// Whether nothing flows there, so that the pressure is that before it.
+    /// Whether nothing flows in it, so that its pressure is that at the entrance.
     fn is_still(&self) -> bool {
         self.used == 0.0 && self.only_resistance
     }
@@ -108,12 +109,12 @@ impl Region {
 }
 
 impl Solvable {
-    /// Takes away what cannot be computed because the file lacks something.
+    /// Excludes the parts that cannot be computed because an input is missing.
     fn take_away(&mut self, graph: &AirGraph, supplied: &IndexVec<AirNode, bool>) {
         let reached = reached(graph);
         let region = connected(graph, |edge| !reached[edge.from] && !reached[edge.to]);
         let mut regions = IndexVec::filled(Region::EMPTY, graph.nodes);
-        // Components of which no flow is known, by their first nodes.
+        // Components whose flows are not known, by their first nodes.
         let mut doubtful = IndexVec::filled(false, graph.nodes);
         for dryer in graph.dryers.iter().filter(|dryer| dryer.supply.is_none()) {
             doubtful[self.component[dryer.node]] = true;
@@ -167,7 +168,7 @@ impl Solvable {
         self.sort_out(graph, supplied);
     }
 
-    /// Sorts edges of unknown law into those that do not matter and those that prevent the computation.
+    /// Separates edges of unknown law that do not matter from those that prevent the computation.
     fn sort_out(&mut self, graph: &AirGraph, supplied: &IndexVec<AirNode, bool>) {
         for (id, edge) in graph.edges.enumerated() {
             let EdgeLaw::Unknown { missing, .. } = edge.law else {

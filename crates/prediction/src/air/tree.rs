@@ -1,11 +1,11 @@
-//! The paths of air in a system from where its dryers join.
+//! The paths of air in a system, starting from the point where its dryers join.
 
 use drysheath_engineering::index::IndexVec;
 
 use super::graph::{AirEdge, AirNode, EdgeLaw, EdgeOf};
 use super::{Air, AirLocation, SystemId};
 
-/// The paths by which air comes to each place of a system.
+/// The tree of paths by which air reaches each place of a system.
 pub struct SupplyTree<'a> {
     air: &'a Air,
     nodes: IndexVec<AirNode, Option<Reached>>,
@@ -14,33 +14,33 @@ pub struct SupplyTree<'a> {
 /// A node that air reaches.
 #[derive(Clone, Copy)]
 struct Reached {
-    /// The last edge on the way and the node before it; none for those that join the dryers.
+    /// The last edge of the path and the node before it. `None` for nodes that join the dryers.
     from: Option<(AirEdge, AirNode)>,
-    /// Number of edges on the way.
+    /// Number of edges of the path.
     depth: u32,
 }
 
 /// A place in the tree.
 #[derive(Clone, Copy, Debug)]
 pub struct TreePlace {
-    /// The node at or before it.
+    /// The node at the place or before it.
     node: AirNode,
-    /// The edge that it lies on, behind that node, and how far along, in metres.
+    /// The edge beyond that node that the place lies on, and the distance along it in metres.
     edge: Option<(AirEdge, f64)>,
 }
 
-/// Where the paths to two places part.
+/// Where the paths to two places diverge.
 enum Parting {
-    /// The one path leads on to the second place.
+    /// At the first place: it lies on the path to the second.
     AtFirst,
-    /// The other path leads on to the first place.
+    /// At the second place: it lies on the path to the first.
     AtSecond,
     At(AirNode),
 }
 
 impl Air {
-    /// The paths in a system. None where a cable or pipe can get its air from several sides, and where the resistance of a
-    /// piece is not known.
+    /// The paths in a system. `None` where a cable or pipe can be fed from several sides, or where a resistance is not
+    /// known.
     pub fn supply_tree(&self, system: SystemId) -> Option<SupplyTree<'_>> {
         let ends = Ends::of(self, system)?;
         let joined = ends.joined(self);
@@ -78,25 +78,25 @@ impl Air {
     }
 }
 
-/// The edges of a system, once from each of their nodes. Those of one node are a list: this is built for each office that is
-/// linted, and needs no sorting.
+/// The edges of a system, each listed at both its nodes. The edges of a node form a linked list: this is built for
+/// every office that is linted, and needs no sorting.
 struct Ends {
     all: Vec<EdgeEnd>,
-    /// The last end of each node.
+    /// The last end listed for each node.
     last: IndexVec<AirNode, Option<u32>>,
 }
 
-/// One end of an edge, seen from its node.
+/// One end of an edge, listed at its node.
 struct EdgeEnd {
     edge: AirEdge,
     /// The node at the other end.
     to: AirNode,
-    /// The end before it at the same node.
+    /// The previous end at the same node.
     before: Option<u32>,
 }
 
 impl Ends {
-    /// None where the resistance of an edge is not known.
+    /// `None` where the resistance of an edge is not known.
     fn of(air: &Air, system: SystemId) -> Option<Self> {
         let mut ends = Self {
             all: Vec::with_capacity(2 * air.graph.edges.len()),
@@ -106,7 +106,8 @@ impl Ends {
             if air.systems.edges[id].is_none_or(|(other, _)| other != system) {
                 continue;
             }
-            // One that is computed because nothing flows there passes a leak against an unknown resistance.
+            // An edge that is computed because nothing flows in it may still feed a leak, through its unknown
+            // resistance.
             if matches!(edge.law, EdgeLaw::Unknown { .. }) {
                 return None;
             }
@@ -126,8 +127,8 @@ impl Ends {
         std::iter::successors(end(self.last[node]), move |after| end(after.before))
     }
 
-    /// The nodes that remain when all nodes with one edge are removed repeatedly, until only dryers, what joins them and
-    /// what lies in a circle remain.
+    /// Removes nodes with one edge repeatedly. The nodes that remain are dryers, nodes that join them, and nodes on
+    /// loops.
     fn joined(&self, air: &Air) -> IndexVec<AirNode, bool> {
         let mut joined = IndexVec::filled(false, air.graph.nodes);
         let mut edges = IndexVec::filled(0_u32, air.graph.nodes);
@@ -157,7 +158,7 @@ impl Ends {
 }
 
 impl SupplyTree<'_> {
-    /// A location in the tree. None where nothing is known of it.
+    /// Finds a location in the tree. `None` where its pressure is not known.
     pub fn place(&self, location: &AirLocation<'_>) -> Option<TreePlace> {
         self.air.pressure(location)?;
         match location {
@@ -185,7 +186,7 @@ impl SupplyTree<'_> {
         }
     }
 
-    /// Whether all air to a place passes another one, or is at it.
+    /// Whether all air to `place` passes `other`, or `other` is at `place`.
     pub fn is_beyond(&self, place: &TreePlace, other: &TreePlace) -> bool {
         match self.parting(place, other) {
             Some(Parting::AtSecond) => true,
@@ -194,7 +195,7 @@ impl SupplyTree<'_> {
         }
     }
 
-    /// Where the paths to two places part.
+    /// Finds where the paths to two places diverge.
     fn parting(&self, one: &TreePlace, other: &TreePlace) -> Option<Parting> {
         if let Some(((edge, inside), (on, at))) = one.edge.zip(other.edge)
             && edge == on

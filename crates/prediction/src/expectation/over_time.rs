@@ -1,4 +1,4 @@
-//! What is expected for a time or within one.
+//! Expectations with a time: `for` and `within`.
 
 use drysheath_engineering::measure::Time;
 use drysheath_engineering::units::{Dimension, Quantity};
@@ -9,7 +9,7 @@ use crate::air::{AirCourse, NoState};
 use crate::line::Line;
 use crate::minimum_pressure::DefaultMinimums;
 
-/// What is expected, held against the air over a time.
+/// Evaluates expectations against the course of pressures over a time.
 pub(super) struct OverTime<'a, 'o> {
     pub office: &'o Office,
     pub networks: &'o Networks,
@@ -19,7 +19,7 @@ pub(super) struct OverTime<'a, 'o> {
 }
 
 impl<'a> OverTime<'a, '_> {
-    /// Whether pressures are above what they should be: all the time, or once it has passed.
+    /// Whether pressures stay above their minimum for the whole time, or are above it at the end.
     pub fn above(&self, thing: Option<ThingId>, stated: Option<Quantity>, all_the_time: bool) -> Outcome<'a> {
         let lines = self.course.lines();
         all_above(
@@ -36,7 +36,7 @@ impl<'a> OverTime<'a, '_> {
         )
     }
 
-    /// How far a place is above what it should be, or how long before the time is over it falls below that.
+    /// Margin of a place above its minimum, or, if it falls below, the time by which it falls too early.
     fn margin(
         &self,
         line: &'a Line,
@@ -55,7 +55,7 @@ impl<'a> OverTime<'a, '_> {
             None
         };
         let fell = fell.filter(|fell| *fell <= self.time);
-        // Of places that fall, that which falls first; else that which comes nearest to it.
+        // Of places that fall below, the first to fall is the worst; otherwise the one with the least margin.
         let margin = match fell {
             Some(fell) => fell.seconds() - self.time.seconds() - 1.0,
             None => pressure.pascals() - floor,
@@ -70,7 +70,7 @@ impl<'a> OverTime<'a, '_> {
         Ok((margin, lowest))
     }
 
-    /// Whether a limit or contact passes for sure before the time is over.
+    /// Whether a limit or contact is certain to pass before the time is over.
     pub fn passes(&self, end: &End, level: Option<LimitLevel>) -> Outcome<'a> {
         let Some(signal) = signal_of(self.office, end) else {
             return Outcome::NotKnown;
@@ -90,7 +90,7 @@ impl<'a> OverTime<'a, '_> {
         }
     }
 
-    /// Whether all limits and contacts stay clear for sure until the time is over.
+    /// Whether all limits and contacts are certain to stay clear until the time is over.
     pub fn no_alarm(&self) -> Outcome<'a> {
         let mut alarms = Vec::new();
         for (id, _) in self.office.things() {
@@ -111,7 +111,8 @@ impl<'a> OverTime<'a, '_> {
         }
     }
 
-    /// The first reading of which something is so, and the last one. An error says why the readings are not known.
+    /// The first reading that satisfies `is_so`, and the last reading. The error is the reason why the readings are not
+    /// known.
     fn first(
         &self,
         signal: &Signal<'_>,
@@ -142,7 +143,7 @@ fn unknown<'a>(why: Option<&NoState>) -> Outcome<'a> {
     why.map_or(Outcome::NotKnown, |why| Outcome::NoCourse(why.clone()))
 }
 
-/// The limits of a signal that air can pass.
+/// The limits of a signal that air pressure or flow can pass.
 fn limits<'s>(signal: &'s Signal<'_>) -> impl Iterator<Item = &'s Limit> {
     let of_air = matches!(signal.reads, Some(Dimension::Pressure | Dimension::Flow));
     signal

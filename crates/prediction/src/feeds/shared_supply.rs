@@ -1,4 +1,4 @@
-//! What arrives where several loads share conductors.
+//! Voltages at loads that share conductors.
 //!
 //! A load that holds its power draws more the less voltage its panel has, so the panels' voltages and the currents are
 //! found together, by Newton's method: each load's current is taken as a straight line in the voltage of its panel, the
@@ -18,27 +18,27 @@ use super::{Feed, Leaf, Series};
 
 /// Voltages that move less than this have settled.
 const SETTLED: f64 = 1e-9;
-/// A few steps suffice unless the loads take the very last that the conductors can carry.
+/// Limit of Newton steps: a few suffice unless the loads take nearly all that the conductors can carry.
 const MOST_STEPS: u32 = 64;
-/// Halvings in the search for the most that a load can take beside the others.
+/// Bisection steps in the search for the most power that a load can take beside the others.
 const HALVINGS: u32 = 40;
-/// Second feeds of loads on one supply, beyond which something else is meant than loads with two feeds.
+/// Limit of second feeds on one supply: more is not a case of loads with two feeds.
 const MOST_SECOND_FEEDS: usize = 64;
 
 index_type! {
-    /// A panel of a plant, counted from the battery outwards.
+    /// Index of a panel in a plant, counted from the battery outwards.
     struct NodeIndex;
-    /// A feed of a plant's loads, counted by load and, for each load, in the order of the file.
+    /// Index of a feed in a plant, sorted by load and, for each load, in the order of the file.
     struct DrawIndex;
 }
 
-/// The feeds of all loads of which everything is known, in the order of `leaves`.
+/// The feeds of all loads whose figures are all known, in the order of `leaves`.
 pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) -> Vec<Feed> {
     let first_panel = |leaf: &Leaf| match leaf.source {
         Source::Battery(_) => None,
         Source::Panel(panel) => Some(supplies.panels[panel].first),
     };
-    // Loads behind one supply are adjacent, and so do the feeds of one load.
+    // Sort so that loads behind one supply are adjacent, and so are the feeds of one load.
     let leaves = leaves.iter().enumerate();
     let mut order: Vec<_> = leaves
         .map(|(at, leaf)| (first_panel(leaf), leaf.load, at, leaf))
@@ -60,15 +60,15 @@ pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) ->
     found.into_iter().map(|(_, feed)| feed).collect()
 }
 
-/// A load's path to its battery, of which everything is known.
+/// The path from a load to its battery, with all figures known.
 struct Way<'s> {
-    /// The number of its leaf.
+    /// Index of its leaf.
     at: usize,
     load: ThingId,
     battery: &'s Battery,
     source: Given,
     draws: Given,
-    /// The supplies of the panels from the load to the battery, with the panels' numbers.
+    /// The panels from the load to the battery, with the supply of each.
     supplies: Vec<(PanelIndex, &'s Series)>,
     own: &'s Series,
     total: Resistance,
@@ -112,17 +112,17 @@ impl<'s> Way<'s> {
         Voltage::from_volts(self.source.quantity.si())
     }
 
-    /// What arrives if no other load draws.
+    /// Voltage and current at the load if no other load draws.
     fn alone(&self) -> Result<Arrival, Collapse> {
         arrival(self.voltage(), self.power(), self.total)
     }
 
-    /// How much the load asks of its feed.
+    /// Power times resistance of the feed: how hard the load strains it.
     fn strain(&self) -> f64 {
         self.power().watts() * self.total.ohms()
     }
 
-    /// The feed, where `loads` says how many loads draw through a panel.
+    /// Builds the feed; `loads` gives the number of loads that draw through a panel.
     fn feed(&self, loads: Loads<'_>, arrival: Result<Arrival, Collapse>, temperature: Given) -> Feed {
         let supplies = self.supplies.iter().rev();
         let shared = supplies.flat_map(|(panel, supply)| supply.shared_by(loads(*panel)));
@@ -139,10 +139,10 @@ impl<'s> Way<'s> {
     }
 }
 
-/// How many loads draw through a panel.
+/// Gives the number of loads that draw through a panel.
 type Loads<'l> = &'l dyn Fn(PanelIndex) -> u32;
 
-/// Finds what arrives at the loads that share a supply, which come sorted by load, and hands it to `found`.
+/// Computes the voltages at the loads that share a supply, sorted by load, and passes them to `found`.
 fn arrivals(
     plan: &Supplies,
     ways: &IndexVec<DrawIndex, Way<'_>>,
@@ -154,7 +154,7 @@ fn arrivals(
     }
     let mut plant = Plant::new(plan, ways);
     let alone: IndexVec<DrawIndex, _> = ways.iter().map(Way::alone).collect();
-    // What cannot run even by itself brings down what is beside it.
+    // A load that cannot run even alone brings down the loads beside it.
     let failing = |(at, alone): &(DrawIndex, &Result<Arrival, Collapse>)| alone.is_err() && plant.draws[*at].draws;
     if alone.enumerated().any(|it| failing(&it)) {
         for (at, alone) in alone.enumerated().filter(failing) {
@@ -190,33 +190,33 @@ struct Plant {
     source: Voltage,
     /// Sorted by panel, and so from the battery outwards.
     nodes: IndexVec<NodeIndex, Node>,
-    /// The node of each panel.
+    /// Node of each panel.
     node_of: FxHashMap<PanelIndex, NodeIndex>,
-    /// One for each way.
+    /// One for each path.
     draws: IndexVec<DrawIndex, Draw>,
 }
 
 /// A panel and the conductors that lead to it.
 struct Node {
-    /// The panel that feeds it, if there is one.
+    /// The panel that feeds it. `None` if the battery does.
     above: Option<NodeIndex>,
     /// Resistance of both conductors of its supply, Ω.
     ohms: f64,
-    /// How many loads draw through it.
+    /// Number of loads that draw through it.
     loads: u32,
     volts: f64,
-    /// The current as a straight line: at no voltage, and for each volt.
+    /// Current as a linear function of voltage: value at 0 V, and slope in A/V.
     line: (f64, f64),
 }
 
-/// A load at the end of a conductor of its own.
+/// A load at the end of its own conductor.
 struct Draw {
-    /// Its panel.
+    /// The panel that feeds it.
     node: NodeIndex,
     ohms: f64,
     watts: f64,
     draws: bool,
-    /// The first feed of the same load: of all its feeds only that one draws.
+    /// The first feed of the same load: only that one draws.
     second_of: Option<DrawIndex>,
 }
 
@@ -235,7 +235,7 @@ impl Plant {
             draws: IndexVec::with_capacity(ways.len()),
         };
         for (panel, ohms) in panels {
-            // A panel comes before those that it feeds.
+            // A panel is pushed after the panel that feeds it.
             let above = match plan.panels[panel].source {
                 Source::Panel(above) => Some(plant.node(above)),
                 Source::Battery(_) => None,
@@ -250,10 +250,10 @@ impl Plant {
             plant.node_of.insert(panel, node);
         }
         let mut first = None;
-        // For each node the last load that was counted.
+        // The last load that was counted at each node.
         let mut counted: IndexVec<NodeIndex, Option<ThingId>> = IndexVec::filled(None, plant.nodes.len());
         for way in ways {
-            // A way that shares its supply leads through a panel.
+            // A path that shares its supply leads through a panel.
             let Some((panel, _)) = way.supplies.first() else {
                 continue;
             };
@@ -287,12 +287,12 @@ impl Plant {
         self.node_of[&panel]
     }
 
-    /// How many loads draw through a panel.
+    /// Number of loads that draw through a panel.
     fn loads(&self, panel: PanelIndex) -> u32 {
         self.nodes[self.node(panel)].loads
     }
 
-    /// Finds the voltages at which all loads have their power; without them the answer is no.
+    /// Finds the voltages at which all loads get their power. Returns whether such voltages exist.
     fn holds(&mut self) -> bool {
         let source = self.source.volts().abs();
         for node in &mut self.nodes {
@@ -305,11 +305,11 @@ impl Plant {
                 None => return false,
             }
         }
-        // Only on the very brink.
+        // Reached only at the very limit of what the conductors carry.
         false
     }
 
-    /// One of Newton's steps: how far it moves the voltages, or nothing where no voltages hold the loads.
+    /// One Newton step: returns the largest change of a voltage, or `None` where no voltages hold the loads.
     fn step(&mut self, source: f64) -> Option<f64> {
         for node in &mut self.nodes {
             node.line = (0.0, 0.0);
@@ -320,7 +320,8 @@ impl Plant {
             node.line.0 += current - slope * node.volts;
             node.line.1 += slope;
         }
-        // From the far ends to the battery: what goes into a panel, as a line in the voltage before its supply.
+        // From the far ends to the battery: current into each panel, as a linear function of the voltage before its
+        // supply.
         for at in self.nodes.keys().rev() {
             let node = &mut self.nodes[at];
             let give = 1.0 + node.line.1 * node.ohms;
@@ -334,7 +335,7 @@ impl Plant {
                 above.line = (above.line.0 + line.0, above.line.1 + line.1);
             }
         }
-        // And back: the voltages.
+        // From the battery outwards: the voltages.
         let mut moved: f64 = 0.0;
         for at in self.nodes.keys() {
             let before = self.nodes[at].above.map_or(source, |above| self.nodes[above].volts);
@@ -349,14 +350,14 @@ impl Plant {
         Some(moved)
     }
 
-    /// What arrives at a load once the voltages are found.
+    /// Voltage and current at a load, once the voltages are found.
     fn arrival(&self, at: DrawIndex) -> Result<Arrival, Collapse> {
         let draw = &self.draws[at];
         let volts = Voltage::from_volts(self.nodes[draw.node].volts.copysign(self.source.volts()));
         arrival(volts, Power::from_watts(draw.watts), Resistance::from_ohms(draw.ohms))
     }
 
-    /// What arrives at a load over another of its feeds than the first.
+    /// Voltage and current at a load that is fed over a feed other than its first.
     fn arrival_instead(&mut self, first: DrawIndex, at: DrawIndex, way: &Way<'_>) -> Result<Arrival, Collapse> {
         self.draws[first].draws = false;
         self.draws[at].draws = true;
@@ -370,7 +371,7 @@ impl Plant {
         arrival
     }
 
-    /// Why a load fails that holds only without the others, with the most that it could take beside them.
+    /// Why a load fails that runs only without the others, with the most power that it could take beside them.
     fn brink(&mut self, at: DrawIndex, way: &Way<'_>) -> Collapse {
         let (mut least, mut most) = (0.0, way.power().watts());
         for _ in 0..HALVINGS {
@@ -393,7 +394,7 @@ impl Plant {
 }
 
 impl Draw {
-    /// The current at this voltage of the panel, and how it rises with the voltage. Nothing where the power cannot arrive.
+    /// Current at a voltage of the panel, and its derivative. `None` where the power cannot arrive.
     fn current(&self, volts: f64) -> Option<(f64, f64)> {
         let discriminant = volts * volts - 4.0 * self.watts * self.ohms;
         if volts.is_nan() || volts <= 0.0 || discriminant.is_nan() || discriminant < 0.0 {

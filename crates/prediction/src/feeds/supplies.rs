@@ -10,17 +10,17 @@ use rustc_hash::FxHashMap;
 
 use super::{Series, Survey};
 
-/// Panels in a row beyond which nothing is computed.
+/// Limit of panels in series; beyond it nothing is computed.
 const MOST_PANELS_IN_A_ROW: u32 = 8;
 
 index_type! {
-    /// A battery, by its number among those that feed something.
+    /// Index of a battery among those that feed something.
     pub(super) struct BatteryIndex;
-    /// A panel, by its number among those that a battery feeds.
+    /// Index of a panel among those that a battery feeds.
     pub(super) struct PanelIndex;
 }
 
-/// What a conductor comes from.
+/// The start of a conductor.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Source {
     Battery(BatteryIndex),
@@ -30,34 +30,34 @@ pub(super) enum Source {
 /// A battery that feeds something.
 pub(super) struct Battery {
     pub thing: ThingId,
-    /// Its voltage at the end of discharge.
+    /// Voltage at the end of discharge.
     pub voltage: Option<Given>,
 }
 
 /// A panel that a battery feeds.
 pub(super) struct Panel {
     pub source: Source,
-    /// What leads to it, if size and length are known.
+    /// The conductor that leads to it, if size and length are known.
     pub supply: Option<Series>,
-    /// The first panel after the battery. Loads behind different ones do not affect each other.
+    /// The first panel after the battery. Loads behind different first panels do not affect each other.
     pub first: PanelIndex,
     /// Number of panels from the battery to this one, itself included.
     depth: u32,
 }
 
-/// The batteries and panels of an office that feed loads. A panel comes after the one that feeds it.
+/// Batteries and panels that feed loads. A panel comes after the one that feeds it.
 #[derive(Default)]
 pub(super) struct Supplies {
     pub batteries: IndexVec<BatteryIndex, Battery>,
     pub panels: IndexVec<PanelIndex, Panel>,
-    /// The source that each thing is; none for a panel without a battery behind it.
+    /// The source for each thing that was looked up. `None` for a panel without a battery behind it.
     found: FxHashMap<ThingId, Option<Source>>,
 }
 
 impl Supplies {
-    /// What a part of a run comes from, if it is fed by a battery in the end.
+    /// The source of a link, if a battery feeds it in the end.
     pub fn source_of(&mut self, survey: &mut Survey<'_, '_>, networks: &Networks, link: &Link) -> Option<Source> {
-        // From the link up to something that is known, and then down again.
+        // Go up from the link to a known source, then down again.
         let mut path = Vec::new();
         let mut at = link;
         let mut source = loop {
@@ -68,7 +68,7 @@ impl Supplies {
             if at.from.port.role == Role::Battery {
                 break Some(self.battery(survey, thing));
             }
-            // It stays so if the panels feed each other in a ring.
+            // Keeps `None` if the panels feed each other in a ring.
             self.found.insert(thing, None);
             match supply(survey, networks, thing) {
                 Some(supply) => {
@@ -104,7 +104,7 @@ impl Supplies {
         let conductor = if supply.is_last(survey.office) {
             survey.own_conductor(supply, panel)
         } else {
-            // What is missing is a run of its own to the panel, so it is reported there.
+            // A separate run to the panel is missing, so it is reported at the panel.
             let name = survey.office.thing(panel).name;
             survey.lacking(supply, panel, name);
             None
@@ -118,7 +118,8 @@ impl Supplies {
     }
 }
 
-/// The run to a panel: of the separate ones, that with the most figures, or else one that goes through the panel.
+/// The run that feeds a panel: of the separate runs the one that states the most, or else one that passes through the
+/// panel.
 fn supply<'n>(survey: &Survey<'_, '_>, networks: &'n Networks, panel: ThingId) -> Option<&'n Link> {
     let said = |link: &Link| match (link.is_last(survey.office), link.with.gauge, link.with.length) {
         (false, ..) => 0,

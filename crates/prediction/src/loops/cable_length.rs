@@ -1,4 +1,4 @@
-//! How much of a cable a loop goes through.
+//! The stretches of a cable that a loop passes through.
 
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, SURROUNDINGS};
@@ -6,29 +6,30 @@ use drysheath_office::line::{position_at, position_of, sections, surroundings};
 use drysheath_office::{Fields, Networks, Office, Thing, ThingId};
 use drysheath_text::Place;
 
-/// Parts of one cable beyond which nothing is computed.
+/// Limit of stretches in one cable; beyond it nothing is computed.
 const MOST_PARTS: usize = 100;
 
-/// A part of a cable in which the wire is the same.
+/// A stretch of cable with the same wire throughout.
 pub(super) struct CablePart<'o> {
     pub branch: Option<&'o str>,
     pub gauge: (Quantity, Place),
     pub metres: f64,
-    /// Whether the device is located elsewhere, so that all of the cable counts.
+    /// Whether the device is located elsewhere, so that the whole cable counts.
     pub whole: bool,
 }
 
-/// What a loop goes through of a cable.
+/// The stretches of a cable that a loop passes through.
 pub(super) enum CableLength<'o> {
-    /// These parts, from the office outwards.
+    /// The stretches, from the office outwards.
     Known(Vec<CablePart<'o>>),
-    /// Something that the cable does not say.
+    /// The cable does not state gauge or length.
     Lacks { gauge: bool, length: bool },
 }
 
 impl<'o> CableLength<'o> {
-    /// What lies between the office end of `cable` and a device, or all of the cable if the device is located elsewhere.
-    /// `is_at_far_end` tells of a route's cable that the monitor is on the side where it ends. Nothing where other slips leave it open.
+    /// The stretches between the office end of `cable` and a device, or the whole cable if the device is located
+    /// elsewhere. `is_at_far_end` is true for a route's cable whose end, not beginning, is on the monitor's side.
+    /// `None` where other errors in the file leave the length open.
     pub fn of(
         office: &'o Office,
         networks: &Networks,
@@ -74,15 +75,15 @@ struct Walk<'o> {
     gauge: Option<(Quantity, Place)>,
     whole: bool,
     parts: Vec<CablePart<'o>>,
-    /// Whether gauge and length of something are missing.
+    /// Whether a gauge and whether a length is missing.
     lacks: (bool, bool),
 }
 
 impl<'o> Walk<'o> {
-    /// Goes along the cable or a branch of it, to a distance or to the end. Nothing where the distance lies beyond the end
-    /// or the record contradicts itself.
+    /// Follows the cable or a branch to a distance, or to the end. `None` where the distance lies beyond the end or the
+    /// record contradicts itself.
     fn follow(&mut self, branch: Option<&'o str>, to: Option<f64>) -> Option<()> {
-        // Equal distances may differ a little once their units are changed.
+        // Tolerance, m: equal distances may differ a little after conversion of units.
         const HAIR: f64 = 1e-3;
         let mut left = to.unwrap_or(f64::INFINITY);
         if left < 0.0 {
@@ -121,12 +122,12 @@ impl<'o> Walk<'o> {
         Some(())
     }
 
-    /// Goes along the cable itself, from its beginning to a distance or from there to its far end.
+    /// Follows the trunk from its beginning to a distance, or from there to its far end.
     fn trunk(&mut self, metres: f64, is_at_far_end: bool) -> Option<()> {
         if !is_at_far_end {
             return self.follow(None, Some(metres));
         }
-        // What lies before it is no part of it.
+        // Subtract the part before the distance.
         self.follow(None, Some(metres))?;
         let before = std::mem::take(&mut self.parts);
         self.follow(None, None)?;

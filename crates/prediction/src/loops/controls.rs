@@ -1,4 +1,4 @@
-//! The loops over which the outputs of a monitor switch something.
+//! The loops over which a monitor's outputs switch controls.
 
 use drysheath_engineering::measure::{Current, Resistance, Voltage};
 use drysheath_engineering::units::Quantity;
@@ -17,30 +17,31 @@ pub struct ControlLoop {
     pub output: Terminal,
     /// The control that it switches.
     pub control: Terminal,
-    /// Where a run names the control.
+    /// The control's place in a run.
     pub control_range: TextRange,
-    /// The temperature of `resistance`.
+    /// The temperature that `resistance` is computed at.
     pub temperature: Given,
-    /// The copper, from the output to the control.
+    /// The stretches of wire from the output to the control.
     pub stretches: Vec<LoopStretch>,
-    /// Number of runs on the path that state neither size nor length, and count as nothing.
+    /// Number of runs on the path that state neither size nor length and are not counted.
     pub unstated_runs: u32,
-    /// There and back, at the hottest that the pairs get.
+    /// Resistance there and back, at the highest temperature of the pairs.
     pub resistance: Resistance,
-    /// The same at 20 °C.
+    /// Resistance there and back, at 20 °C.
     pub resistance_at_20: Resistance,
-    /// The voltage that the output gives: the monitor's `output-voltage`.
+    /// Voltage of the output: the monitor's `output-voltage`.
     pub voltage: Option<Given>,
-    /// The most that the output may carry: the monitor's `output-max`.
+    /// Highest current of the output: the monitor's `output-max`.
     pub output_max: Option<Given>,
-    /// What the control `needs` at its terminals.
+    /// Voltage that the control requires at its terminals: its `needs`.
     pub needs: Option<Given>,
-    /// What it draws: its `current-max`.
+    /// Current of the control: its `current-max`.
     pub current: Option<Given>,
 }
 
 impl ControlLoop {
-    /// The voltage that is left at the control, without its sign, where all that it takes is stated.
+    /// Magnitude of the voltage at the control after the drop in the loop. `None` where voltage or current is not
+    /// stated.
     pub fn left(&self) -> Option<Voltage> {
         let voltage = Voltage::of(self.voltage?.quantity)?.volts().abs();
         let current = Current::of(self.current?.quantity)?.amperes();
@@ -55,7 +56,8 @@ impl ControlLoop {
     }
 }
 
-/// The loops of the outputs that switch one control each, in the order of the file, as far as the file says enough.
+/// The loops of the outputs that switch exactly one control, in the order of the file, as far as the file states
+/// enough. Missing inputs are appended to `missing`.
 pub fn controls(office: &Office, networks: &Networks, missing: &mut Vec<MissingInput>) -> Vec<ControlLoop> {
     if office.unsure.about(Medium::Wire) {
         return Vec::new();

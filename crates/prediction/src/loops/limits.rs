@@ -1,4 +1,4 @@
-//! What device and monitor allow a loop.
+//! Limits of loop resistance from device and monitor.
 
 use drysheath_engineering::loops::{self, LimitedBy, LoopError, LoopSupply};
 use drysheath_engineering::measure::{Current, Resistance, Voltage};
@@ -8,35 +8,35 @@ use drysheath_office::{Fields, Given, Thing};
 /// The limits that the device and the monitor declare for a loop.
 #[derive(Clone, Copy, Debug)]
 pub struct LoopLimits {
-    /// The most that the device allows: its `loop-max`.
+    /// Resistance limit of the device: its `loop-max`.
     pub device: Option<Given>,
-    /// The most that the monitor allows: its `loop-max`.
+    /// Resistance limit of the monitor: its `loop-max`.
     pub monitor: Option<Given>,
     /// The supply of the device, where all its figures are declared.
     pub supply: Option<StatedLoopSupply>,
 }
 
-/// What supplies a device over its loop.
+/// The supply of a device over its loop.
 #[derive(Clone, Copy, Debug)]
 pub struct StatedLoopSupply {
-    /// The voltage that the monitor puts on the loop: its `loop-voltage`.
+    /// Voltage that the monitor puts on the loop: its `loop-voltage`.
     pub voltage: Given,
-    /// What the device `needs` at its terminals.
+    /// Voltage that the device requires at its terminals: its `needs`.
     pub needs: Given,
-    /// The current that the device draws: its `current-max`.
+    /// Current of the device: its `current-max`.
     pub current: Given,
 }
 
-/// The most resistance that a loop may have.
+/// Highest permitted loop resistance.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LoopLimit {
     /// Resistance of both conductors of the loop together.
     pub resistance: Resistance,
-    /// Which of the limits is the lowest.
+    /// Which of the limits it is.
     pub by: SetBy,
 }
 
-/// Which of [`LoopLimits`] sets the limit. Of several that are the same it is the first of these.
+/// The limit that is the lowest. If several are equal, the first of these variants.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SetBy {
     /// The device, by [`LoopLimits::device`].
@@ -69,7 +69,7 @@ impl LoopLimits {
         }
     }
 
-    /// The lowest of them, where the currents of other devices on the pair drop `dropped`.
+    /// The lowest limit, where the currents of other devices on the pair drop `dropped`.
     pub(super) fn lowest(&self, dropped: Voltage) -> Result<Option<LoopLimit>, LoopError> {
         let ohms = |given: Option<Given>| given.and_then(|given| Resistance::of(given.quantity));
         let (declared, declared_by) = match (ohms(self.device), ohms(self.monitor)) {
@@ -95,7 +95,7 @@ impl LoopLimits {
     }
 }
 
-/// What a drop leaves of a voltage, whose sign is its polarity; nothing where it drops all.
+/// A voltage reduced in magnitude by a drop; its sign is the polarity. Zero where the drop is greater.
 fn less(voltage: Voltage, dropped: Voltage) -> Voltage {
     Voltage::from_volts((voltage.volts().abs() - dropped.volts()).max(0.0))
 }

@@ -1,4 +1,4 @@
-//! Sensors with addresses on one pair: the current of each flows through all that lies between it and the input, and drops
+//! Sensors with addresses on one pair: the current of each flows through everything between it and the input, and drops
 //! voltage there for the others.
 
 use drysheath_engineering::measure::{Current, Resistance, Voltage};
@@ -11,16 +11,16 @@ use crate::{MissingInput, NeededFor};
 /// Another device on the pair of a loop.
 #[derive(Clone, Copy, Debug)]
 pub struct OtherDevice {
-    /// The device.
+    /// Device that shares the pair.
     pub thing: ThingId,
-    /// What it draws.
+    /// Current drawn by the device.
     pub current: Given,
-    /// What its way to the input has in common with the loop, there and back.
+    /// Resistance there and back of the part of its path to the input that it shares with the loop.
     pub resistance: Resistance,
 }
 
 impl Loop {
-    /// The voltage that the other devices on its pair drop before the device.
+    /// Voltage that the other devices on the pair drop on the shared part.
     pub fn dropped_by_others(&self) -> Voltage {
         let drop = |other: &OtherDevice| {
             Current::of(other.current.quantity).map_or(0.0, Current::amperes) * other.resistance.ohms()
@@ -29,8 +29,8 @@ impl Loop {
     }
 }
 
-/// Tells each loop on a shared pair of the others. Where what one of them draws or its way is not known, nothing is known of the
-/// voltage that is left for any.
+/// Adds to each loop on a shared pair the other devices on it. Where the current or path of one of them is not known,
+/// the remaining voltage is not known for any.
 pub(super) fn add_others(office: &Office, paths: &[SignalPath], loops: &mut [Loop], missing: &mut Vec<MissingInput>) {
     let is_on_shared = |one: &&Loop| paths.iter().any(|path| path.signal == one.signal);
     let known: Vec<(Terminal, Vec<LoopStretch>)> = loops
@@ -80,8 +80,8 @@ pub(super) fn add_others(office: &Office, paths: &[SignalPath], loops: &mut [Loo
     }
 }
 
-/// What two ways to one input have in common. Pairs in a cable begin at the office, so that of one pair the shorter stretch is
-/// part of the longer one.
+/// Resistance shared by two paths to one input. Pairs in a cable begin at the office, so of two stretches of one pair
+/// the shorter is part of the longer.
 fn common(own: &[LoopStretch], others: &[LoopStretch]) -> Resistance {
     let shared = own.iter().filter_map(|own| {
         let is_same = |other: &&LoopStretch| is_same(&other.of, &own.of) && other.place == own.place;
@@ -91,7 +91,7 @@ fn common(own: &[LoopStretch], others: &[LoopStretch]) -> Resistance {
     Resistance::from_ohms(shared.sum())
 }
 
-/// Whether both are parts of one run or of one pair, however much of it.
+/// Whether both are stretches of the same run or of the same pair, whatever their length.
 fn is_same(one: &LoopPart, other: &LoopPart) -> bool {
     match (one, other) {
         (

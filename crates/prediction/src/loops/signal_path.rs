@@ -1,16 +1,16 @@
-//! The path of a signal to its input, by its wires.
+//! The path of a signal to its input along its wires.
 
 use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Joint, Networks, Office, Terminal, TerminalId, Wiring};
 use drysheath_syntax::PairState;
 use rustc_hash::FxHashMap;
 
-/// Terminals on one path beyond which nothing is computed.
+/// Limit of terminals on one path; beyond it nothing is computed.
 const MOST_TERMINALS: u32 = 100;
-/// As many on a shared pair: addresses go up to 255, and pairs lie between.
+/// The same limit for a shared pair: addresses go up to 255, and there are pairs between.
 const MOST_SHARED: u32 = 400;
 
-/// The path of one signal to one input, which only forks where addressed sensors share a pair, and where a pair is tapped.
+/// The path of one signal to one input. It forks only where addressed sensors share a pair, or where a pair is tapped.
 #[derive(Clone, Copy, Debug)]
 pub struct SignalPath {
     from: TerminalId,
@@ -19,14 +19,14 @@ pub struct SignalPath {
     pub signal: Terminal,
     /// The input, where the path ends.
     pub input: Terminal,
-    /// Whether other sensors come to the input over the same pair, each with its own address.
+    /// Whether several addressed sensors share the pair to the input.
     pub is_shared: bool,
     /// Whether other wires branch off it.
     forks: bool,
 }
 
-/// The paths of the signals that come to an input of their own, or with others whose devices have addresses, in the order of
-/// the file. Over routes they lead to inputs in other offices, or come from devices there: their terminals are those of
+/// The paths of signals that have an input of their own, or share one with other addressed devices, in the order of the
+/// file. Over routes they lead to inputs in other offices, or come from devices there: their terminals are those of
 /// [`Networks::across`].
 pub fn signal_paths(office: &Office, networks: &Networks) -> impl Iterator<Item = SignalPath> + use<> {
     let all = networks.across(office);
@@ -49,11 +49,11 @@ pub fn signal_paths(office: &Office, networks: &Networks) -> impl Iterator<Item 
     paths.into_iter()
 }
 
-/// The paths of the outputs that come to a control of their own, in the order of the file: output and control stand in the place
-/// of signal and input.
+/// The paths of outputs that have a control of their own, in the order of the file. `signal` is the output and `input`
+/// the control.
 pub fn control_paths(office: &Office, networks: &Networks) -> Vec<SignalPath> {
     let wire = &networks.across(office).networks.wire;
-    // Nearly no office has any.
+    // Hardly any office has controls.
     if !wire
         .terminals()
         .any(|(_, terminal)| terminal.port.role == Role::Control)
@@ -65,7 +65,7 @@ pub fn control_paths(office: &Office, networks: &Networks) -> Vec<SignalPath> {
     paths.filter(|path| is_control(path) && path.is_of(office)).collect()
 }
 
-/// The path in a group of terminals that is one beginning, one end and pairs in a row between them.
+/// The path in a group of terminals that is a single line: one beginning, one end and pairs in series between them.
 fn alone(wire: &Wiring, group: impl Iterator<Item = TerminalId>) -> Option<SignalPath> {
     let (mut signal, mut input) = (None, None);
     for (count, id) in (0..).zip(group) {
@@ -91,8 +91,8 @@ fn alone(wire: &Wiring, group: impl Iterator<Item = TerminalId>) -> Option<Signa
     })
 }
 
-/// The path in a group of terminals that is a tree of wires with one signal and one input, which forks at tapped pairs alone. What
-/// branches off carries no current, and adds nothing to the loop.
+/// The path in a group of terminals that is a tree of wires with one signal and one input, forking only at tapped
+/// pairs. The branches carry no current and add nothing to the loop.
 fn tapped(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId>) -> Option<SignalPath> {
     let (mut signal, mut input) = (None, None);
     let (mut count, mut ends) = (0, 0);
@@ -112,7 +112,7 @@ fn tapped(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId
         }
     }
     let ((from, signal), (to, input)) = (signal?, input?);
-    // A tree has one wire less than terminals.
+    // A tree has one wire fewer than terminals.
     (ends == 2 * (count as usize - 1)).then_some(SignalPath {
         from,
         to,
@@ -123,8 +123,8 @@ fn tapped(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId
     })
 }
 
-/// The paths in a group of terminals that is a tree of wires with one sensor input and several signals, all of devices with
-/// addresses.
+/// The paths in a group of terminals that is a tree of wires with one sensor input and several signals, all of
+/// addressed devices.
 fn shared(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId>) -> Option<Vec<SignalPath>> {
     let (mut signals, mut input) = (Vec::new(), None);
     let (mut count, mut ends) = (0, 0);
@@ -145,7 +145,7 @@ fn shared(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId
         }
     }
     let (to, input) = input?;
-    // A tree has one wire less than terminals.
+    // A tree has one wire fewer than terminals.
     let is_tree = ends == 2 * (count as usize - 1);
     (is_tree && signals.len() > 1).then(|| {
         let path = |(from, signal)| SignalPath {
@@ -161,7 +161,7 @@ fn shared(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId
 }
 
 impl SignalPath {
-    /// Whether its device or its monitor is in an office.
+    /// Whether the device or the monitor belongs to an office.
     fn is_of(&self, office: &Office) -> bool {
         office.has(self.signal.thing) || office.has(self.input.thing)
     }

@@ -1,5 +1,5 @@
-//! A comparison as a reviewer reads it in ten seconds: what got worse, what changed, what has another name. The same tables are
-//! written for a terminal and for a pull request.
+//! A comparison that a reviewer reads in ten seconds: what got worse, what changed, what was renamed. Terminal and pull
+//! request get the same tables.
 
 use super::groups::{self, ChangeGroup, MOST_RESULTS, ResultGroup};
 use super::headline::{figure, message, said};
@@ -9,33 +9,33 @@ use crate::plural::several;
 
 /// A table of a comparison.
 pub struct Block {
-    /// What it lists.
+    /// Heading of the table.
     pub title: String,
-    /// What stands above its columns.
+    /// Headings of its columns.
     pub columns: &'static [&'static str],
-    /// Its rows, each with a cell for each column.
+    /// Rows, with one cell for each column.
     pub rows: Vec<Vec<String>>,
-    /// How many results, changes or other things the rows stand for.
+    /// Number of results, changes or other items that the rows stand for.
     pub total: usize,
-    /// What is not in the rows, in words.
+    /// A note on the items that are not listed.
     pub left_out: Option<String>,
-    /// Whether it is read only when asked for.
+    /// Whether it is collapsed and shown on request.
     pub is_folded: bool,
-    /// What a row is, in words.
+    /// What a row is, as a singular noun.
     noun: &'static str,
 }
 
-/// No table has more rows than these.
+/// Limit of rows in a table.
 const MOST_ROWS: usize = 12;
-/// No cell is longer than this, in characters: the whole is in the full list.
+/// Limit of a cell's length in characters; the full list has the whole text.
 const LONGEST: usize = 240;
-/// No more kinds of equipment than these are told of an office that was added.
+/// Limit of kinds of equipment listed for an added office.
 const MOST_KINDS: usize = 8;
 
 const RESULTS: &[&str] = &["level", "rule", "where", "what"];
 const CHANGES: &[&str] = &["office", "what", "which", "before", "now"];
 
-/// The tables, in the order in which they are read.
+/// The tables in reading order.
 pub(super) fn blocks(comparison: &Comparison) -> Vec<Block> {
     let blocks = [
         results(comparison, "Worse", false, |results| results.worse().collect()),
@@ -57,18 +57,18 @@ pub(super) fn blocks(comparison: &Comparison) -> Vec<Block> {
 }
 
 impl Comparison {
-    /// The tightest margins after the change, and how far predictions moved, as whole tables; those without a row are left out.
+    /// The tables of tightest margins after the change and of changed predictions, uncut; empty ones are left out.
     pub fn tables_of_figures(&self) -> Vec<Block> {
         let tables = [margins(self), moves(self)];
         tables.into_iter().filter(|block| !block.rows.is_empty()).collect()
     }
 
-    /// Every file that cannot be compared, and why; nothing where all can be.
+    /// The table of files that cannot be compared, with the reasons. `None` where all can be.
     pub fn table_of_not_compared(&self) -> Option<Block> {
         Some(not_compared(self)).filter(|block| !block.rows.is_empty())
     }
 
-    /// Results by rule and level, the gravest first.
+    /// Results grouped by rule and level, the gravest first.
     pub fn result_groups<'c>(
         &'c self,
         of: impl Fn(&'c ResultsRecord) -> Vec<&'c super::record::ResultRecord>,
@@ -77,7 +77,7 @@ impl Comparison {
     }
 }
 
-/// A table of rows, each of which is one `noun`.
+/// Builds a table with one `noun` for each row.
 fn block(title: &str, columns: &'static [&'static str], rows: Vec<Vec<String>>, noun: &'static str) -> Block {
     Block {
         title: title.to_owned(),
@@ -91,7 +91,7 @@ fn block(title: &str, columns: &'static [&'static str], rows: Vec<Vec<String>>, 
 }
 
 impl Block {
-    /// Its first rows, with cells of a bearable length. The other rows are counted.
+    /// Limits the number of rows and the length of cells, and counts the rows left out.
     fn cut(mut self) -> Self {
         let more = self.rows.len().saturating_sub(MOST_ROWS);
         self.left_out = (more > 0).then(|| format!("and {} more", several(more, self.noun)));
@@ -103,7 +103,7 @@ impl Block {
     }
 }
 
-/// A cell of a bearable length.
+/// Limits the length of a cell.
 fn clipped(cell: String) -> String {
     match cell.char_indices().nth(LONGEST) {
         Some((end, _)) => format!("{} …", cell.get(..end).unwrap_or_default()),
@@ -139,7 +139,7 @@ fn result_row(group: &ResultGroup<'_>) -> Vec<String> {
     vec![worst.level.clone(), worst.rule.clone(), place, said]
 }
 
-/// What a sort of figures is called.
+/// Plural name of a type of figure.
 fn sort(of: FigureOf) -> &'static str {
     match of {
         FigureOf::Reading => "readings",
@@ -205,7 +205,7 @@ fn moves(comparison: &Comparison) -> Block {
     block("Predictions that moved", columns, rows, "sort")
 }
 
-/// A difference of two figures, without the digits that come from their rounding.
+/// Rounds a difference of two figures to thousandths.
 fn shortened(value: f64) -> f64 {
     const DIGITS: f64 = 1000.0;
     (value * DIGITS).round() / DIGITS
@@ -289,7 +289,7 @@ fn change_row(group: &ChangeGroup<'_>) -> Option<Vec<String>> {
     ])
 }
 
-/// Offices that came and went, and what they hold.
+/// Added and removed offices, and what they contain.
 fn offices(comparison: &Comparison) -> Block {
     let came = |office: &&OfficeRecord| matches!(office.what, What::Added | What::Removed);
     let row = |office: &OfficeRecord| {
@@ -325,7 +325,7 @@ fn name(office: &OfficeRecord) -> String {
     }
 }
 
-/// What has another name or lies in another file.
+/// Renamed items, and offices that moved to another file.
 fn renamed(comparison: &Comparison) -> Block {
     let moved = comparison.offices.iter().filter_map(|office| {
         let before = office.file_before.clone()?;
@@ -352,7 +352,7 @@ fn renamed(comparison: &Comparison) -> Block {
     block("Renamed", &["office", "which", "before", "now"], rows, "name")
 }
 
-/// Files that cannot be compared, and why.
+/// Files that cannot be compared, with the reasons.
 fn not_compared(comparison: &Comparison) -> Block {
     let offices = comparison
         .offices
@@ -373,7 +373,7 @@ fn not_compared(comparison: &Comparison) -> Block {
 }
 
 impl Of {
-    /// What several of its kind are called.
+    /// Plural name of the type.
     fn noun(self) -> &'static str {
         match self {
             Self::Thing => "equipment",

@@ -1,4 +1,4 @@
-//! What changed in one office, as the trade sees it.
+//! The changes of one office in terms of the trade.
 
 mod circuits;
 mod runs;
@@ -23,19 +23,19 @@ pub(super) struct State<'s> {
 
 impl State<'_> {
     fn line(&self, range: TextRange) -> u32 {
-        // What is drawn elsewhere is found by the assembly that it belongs to.
+        // Things drawn in another file are reported at the assembly that contains them.
         let start = self.office.own_range(range).start;
         let position = self.lines.position(&self.office.text, start, Encoding::Utf32);
         position.line + 1
     }
 
-    /// A piece of the office's file on one line.
+    /// Text of a range of the office's file, joined to one line.
     fn written(&self, range: TextRange) -> String {
         written(range.of(&self.office.text))
     }
 }
 
-/// Two states of one office, and which thing is which.
+/// Two states of an office, and how their things match.
 pub(super) struct Changes<'s> {
     pub base: State<'s>,
     pub head: State<'s>,
@@ -44,7 +44,7 @@ pub(super) struct Changes<'s> {
     found: Vec<ChangeRecord>,
 }
 
-/// What changed: renamed things first, then what moved, then what says something else, then what came and went.
+/// Lists the changes: renamed things first, then moved, changed, and added and removed ones.
 pub(super) fn changes<'s>(
     base: State<'s>,
     head: State<'s>,
@@ -68,16 +68,16 @@ pub(super) fn changes<'s>(
     found
 }
 
-/// What a field is of.
+/// The thing or part that a field belongs to.
 #[derive(Clone, Copy)]
 pub(super) struct Subject<'s> {
-    /// The name of a thing or part.
+    /// Name of the thing or part.
     pub name: &'s str,
-    /// What people call the thing.
+    /// Title of the thing.
     pub title: Option<&'s str>,
 }
 
-/// Where a change is reported.
+/// The place where a change is reported.
 enum At {
     Base(TextRange),
     Head(TextRange),
@@ -115,7 +115,7 @@ impl Changes<'_> {
             let before = self.matching.base_of(id);
             match before.map(|before| (base.thing(before), base.name(before))) {
                 Some((before, was)) => {
-                    // The office is named at the top of its own changes.
+                    // The office's own name is in the heading of its changes.
                     let title = head.title(id).filter(|_| head.itself != Some(id));
                     let name = head.name(id);
                     self.thing((before, was), thing, Subject { name, title });
@@ -136,7 +136,7 @@ impl Changes<'_> {
         }
     }
 
-    /// Reports the changes of a thing that both states have.
+    /// Records the changes of a thing that exists in both states.
     fn thing(&mut self, (before, was): (&Thing, &str), after: &Thing, subject: Subject<'_>) {
         let kinds = (kind_word(before), kind_word(after));
         if kinds.0 != kinds.1 {
@@ -173,11 +173,11 @@ impl Changes<'_> {
             is_same_part && !(place.file == file && thing.range.contains(place.range))
         };
         for change in comparer.compare(&before.fields, &after.fields) {
-            // That it was called so is told where it is said to be renamed.
+            // The former name is reported with the renaming.
             if change.is_former_name(was) {
                 continue;
             }
-            // A field that only one of the two has, and has from the part that both are made from, changed there too.
+            // A field that only one state has, but inherits from a part that both use, changed in the part as well.
             let one_sided = change.before.is_none() || change.after.is_none();
             if !(one_sided && taken(change.place)) {
                 let line = self.line_of(&change);
@@ -186,7 +186,7 @@ impl Changes<'_> {
         }
     }
 
-    /// The line of a field in the office's own file.
+    /// The line of a field, if it is in the office's own file.
     fn line_of(&self, change: &FieldChange) -> Option<u32> {
         let place = change.place;
         if change.after.is_some() && place.file == self.head.office.file {
@@ -204,7 +204,7 @@ impl Changes<'_> {
     }
 }
 
-/// The change of something that is not a field but is reported like one, such as the part that a thing is of.
+/// A change record for something that is not a field but is reported like one, such as the part that a thing uses.
 pub(super) fn words_record(
     subject: Subject<'_>,
     field: &str,
@@ -224,7 +224,7 @@ pub(super) fn words_record(
     }
 }
 
-/// What was done to something, by whether it was written before and is now.
+/// The type of a change, by whether the item exists before and after.
 fn deed(before: bool, after: bool) -> Deed {
     match (before, after) {
         (false, true) => Deed::Added,
@@ -233,7 +233,7 @@ fn deed(before: bool, after: bool) -> Deed {
     }
 }
 
-/// A field's change as a record.
+/// Converts the change of a field to a record.
 pub(super) fn field_record(subject: Subject<'_>, change: FieldChange, line: Option<u32>) -> ChangeRecord {
     let what = match deed(change.before.is_some(), change.after.is_some()) {
         Deed::Changed if change.is_place => Deed::Moved,
@@ -252,12 +252,12 @@ pub(super) fn field_record(subject: Subject<'_>, change: FieldChange, line: Opti
     }
 }
 
-/// The word of a thing's kind.
+/// Word of a thing's kind.
 fn kind_word(thing: &Thing) -> &'static str {
     thing.kind.map_or("thing", |kind| kind.word())
 }
 
-/// A thing by its kind, its name, and its location.
+/// Describes a thing by kind, name and location.
 fn named(state: &State<'_>, id: ThingId, thing: &Thing) -> String {
     let office = state.office;
     let at = thing.fields.iter().find_map(|field| {

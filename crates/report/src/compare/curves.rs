@@ -1,4 +1,4 @@
-//! The pressure along each cable, branch and pipe before and now, where it moved: what is drawn side by side.
+//! The pressure along each cable, branch and pipe that changed, before and after, to be drawn.
 
 use drysheath_engineering::units::Dimension;
 use drysheath_explanation::Explainer;
@@ -11,10 +11,11 @@ use super::matching::Matching;
 use super::record::{AlongRecord, CurveRecord};
 use crate::prediction::line_as_asked;
 
-/// How many parts a curve has, besides the ends of sections. Between them it bends by less than a line is wide.
+/// Intervals of a curve, besides the ends of sections. Within one the curve deviates by less than the width of a drawn
+/// line.
 const STEPS: u32 = 32;
 
-/// The lines of both states along which the pressure or the least pressure moved, in the order of the head's file.
+/// The lines whose pressure or minimum pressure changed, in the order of the head's file.
 pub(super) fn curves(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<CurveRecord> {
     let units = UnitPreferences::of(&head.office);
     let (before, after) = (air(base), air(head));
@@ -44,7 +45,7 @@ pub(super) fn curves(base: &Analysis, head: &Analysis, matching: &Matching) -> V
     found.collect()
 }
 
-/// The pressure along a line; nothing where its length is not known.
+/// The pressure along a line. `None` where its length is not known.
 fn along(air: &Explainer<'_>, line: &Line, units: &UnitPreferences) -> Option<AlongRecord> {
     let length = line.length().filter(|length| *length > 0.0)?;
     let metres = |metres: f64| units.figure_along(metres).0;
@@ -68,7 +69,7 @@ fn along(air: &Explainer<'_>, line: &Line, units: &UnitPreferences) -> Option<Al
     })
 }
 
-/// Whether a line is worth a picture: its length, the pressure at a place, or the least pressure there is another.
+/// Whether a line is worth drawing: its length, its pressure or its minimum pressure changed somewhere.
 fn has_moved(before: &AlongRecord, after: &AlongRecord) -> bool {
     if before.pressures.is_empty() && after.pressures.is_empty() {
         return false;
@@ -91,7 +92,7 @@ fn has_moved(before: &AlongRecord, after: &AlongRecord) -> bool {
             .any(|(was, now)| differ(was.2, now.2))
 }
 
-/// The sensors on a line, from its beginning outwards.
+/// The sensors on a line with their distances, from its beginning outwards.
 fn sensors(air: &Explainer<'_>, line: &Line, units: &UnitPreferences) -> Vec<(f64, String)> {
     let profile = air.prediction.profile(air.office, air.networks, &air.minimums, line);
     let sensors = profile.into_iter().flat_map(|point| {

@@ -1,4 +1,4 @@
-//! What an office was at an earlier revision, and how it differs from that: what a work order is made from.
+//! An office at an earlier revision and its changes since, as the basis of a work order.
 
 use std::path::Path;
 use std::sync::Arc;
@@ -17,18 +17,19 @@ use crate::matching::{OfficeNames, Unmatched};
 
 /// An office of an earlier revision.
 pub struct EarlierOffice {
-    /// Which of the offices now it is, by its place among them; none where it is there no more.
+    /// Index of the present office that it corresponds to. `None` if it was removed.
     pub now: Option<usize>,
-    /// The office as it was, and what is computed of it.
+    /// The analysis of the office at that revision.
     pub analysis: Analysis,
-    /// Each of its things that is still there, by its name then and now.
+    /// Earlier and present name of each of its things that still exists.
     pub names: Vec<(String, String)>,
-    /// How the office now differs from it.
+    /// The changes from it to the present office.
     pub changes: Vec<ChangeRecord>,
 }
 
-/// The offices of a revision whose paths are wanted, and why some could not be read. `now` has the offices in the tree that the
-/// revision is of, with their paths from its top. Which office and which thing is which is decided as where two states are compared.
+/// The offices of a revision at some paths, and the reasons why others could not be read. `now` lists the present
+/// offices in the tree of the revision, with their paths from its top. Offices and things are matched as in a
+/// comparison of two states.
 pub fn earlier_offices(
     version: Version,
     workspace: &Workspace,
@@ -83,7 +84,7 @@ pub fn earlier_offices(
     (compared.collect(), troubles)
 }
 
-/// An office of the revision; none where the file is one of parts.
+/// Analyses a file of the revision. `None` for a file of parts.
 fn analysed<'p>(path: &'p str, snapshot: &Snapshot) -> Option<Result<(&'p str, Analysis), String>> {
     let failed = |why: &str| Some(Err(format!("{path}, as it was: {why}")));
     let reading = match snapshot.read(snapshot.file(Path::new(path))) {

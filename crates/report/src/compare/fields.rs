@@ -7,50 +7,50 @@ use drysheath_text::{FileId, Place};
 use super::wording::written;
 use crate::Files;
 
-/// A field that says something else.
+/// A field that differs.
 #[derive(Clone, Debug)]
 pub(super) struct FieldChange {
-    /// The field as it is written: `span`, `limit low`, `section s1 usage`.
+    /// The field as written: `span`, `limit low`, `section s1 usage`.
     pub label: String,
-    /// The same without the names in it.
+    /// The label without names.
     pub kind: String,
-    /// What was said, as written.
+    /// Text in the base, as written.
     pub before: Option<String>,
-    /// Its text, as written.
+    /// Text in the head, as written.
     pub after: Option<String>,
-    /// Where: in the head, or in the base where it is there no more.
+    /// Place in the head, or in the base if it was removed.
     pub place: Place,
     /// Whether it states the location of a thing.
     pub is_place: bool,
 }
 
 impl FieldChange {
-    /// Whether it says now that it was called `was`, and did not before.
+    /// Whether it is an added statement that the thing was formerly called `was`.
     pub fn is_former_name(&self, was: &str) -> bool {
         self.label == Key::Formerly.word() && self.before.is_none() && self.after.as_deref() == Some(was)
     }
 }
 
-/// Compares fields of the base with fields of the head.
+/// Compares fields of the base with those of the head.
 pub(super) struct FieldComparer<'c> {
     pub files: &'c dyn Files,
-    /// The offices of the base and the head, where things are compared: what is drawn elsewhere lies in their texts.
+    /// The offices of base and head, when things are compared: their texts include assemblies drawn in other files.
     pub offices: Option<(&'c Office, &'c Office)>,
-    /// Whether a thing of the base is a thing of the head.
+    /// Whether a thing of the base corresponds to a thing of the head.
     pub is_same_thing: &'c dyn Fn(ThingId, ThingId) -> bool,
-    /// Whether two fields need not be compared: their values are reported elsewhere.
+    /// Whether two fields can be skipped since their values are reported elsewhere.
     pub is_told: &'c dyn Fn(&Field, &Field) -> bool,
 }
 
 impl<'c> FieldComparer<'c> {
-    /// What differs, in the order of the head; what is gone comes last.
+    /// The differences in the order of the head; removed fields come last.
     pub fn compare(&self, base: &[Field], head: &[Field]) -> Vec<FieldChange> {
         let mut changes = Vec::new();
         self.level(("", ""), base, head, &mut changes);
         changes
     }
 
-    /// How many fields of two lists say the same.
+    /// Number of fields of two lists that agree.
     pub fn agreeing(&self, base: &[Field], head: &[Field]) -> usize {
         let same = |before: &&Field| {
             head.iter()
@@ -87,7 +87,7 @@ impl<'c> FieldComparer<'c> {
     }
 
     fn change(&self, above: (&str, &str), before: Option<&Field>, after: Option<&Field>, shown: &Field) -> FieldChange {
-        // A loss at another flow is told with both of its figures.
+        // A loss stated at another flow is reported with both figures.
         let is_moved = before
             .zip(after)
             .is_some_and(|(before, after)| !is_same_field(before, after));
@@ -111,13 +111,13 @@ impl<'c> FieldComparer<'c> {
         own.map_or_else(|| self.files.text(file), |office| &office.text)
     }
 
-    /// A field of the base, as written.
+    /// Text of a field of the base.
     fn before(&self, field: &Field) -> String {
         let office = self.offices.map(|(base, _)| base);
         written(field.place.range.of(self.text_of(field.place.file, office)))
     }
 
-    /// A field of the head, as written.
+    /// Text of a field of the head.
     fn after(&self, field: &Field) -> String {
         let office = self.offices.map(|(_, head)| head);
         written(field.place.range.of(self.text_of(field.place.file, office)))
@@ -170,7 +170,7 @@ impl<'c> FieldComparer<'c> {
     }
 }
 
-/// What a field says, without what it is called by.
+/// Value of a field, without its label.
 fn value(text: String, label: &str) -> String {
     let mut rest = text.as_str();
     for word in label.split(' ') {
@@ -179,8 +179,8 @@ fn value(text: String, label: &str) -> String {
     if rest.is_empty() { text } else { rest.to_owned() }
 }
 
-/// The field among `others` that a field of `own` has become, or was. Losses that are stated at other flows now are the same
-/// in the order of their flows.
+/// The field among `others` that corresponds to a field of `own`. Losses stated at other flows correspond in the order
+/// of their flows.
 fn partner<'f>(field: &Field, own: &[Field], others: &'f [Field]) -> Option<&'f Field> {
     let same = others.iter().find(|other| is_same_field(field, other));
     if same.is_some() || !matches!(field.value, Value::Loss(_)) {
@@ -190,7 +190,7 @@ fn partner<'f>(field: &Field, own: &[Field], others: &'f [Field]) -> Option<&'f 
     moved_losses(others, own).nth(at)
 }
 
-/// The losses of `own` at flows for which `others` state none, by their flows.
+/// The losses of `own` at flows for which `others` have none, sorted by flow.
 fn moved_losses<'f>(own: &'f [Field], others: &[Field]) -> impl Iterator<Item = &'f Field> {
     let is_loss = |field: &&Field| matches!(field.value, Value::Loss(_));
     let is_moved = |field: &&Field| !others.iter().any(|other| is_same_field(field, other));
@@ -203,7 +203,7 @@ fn moved_losses<'f>(own: &'f [Field], others: &[Field]) -> impl Iterator<Item = 
     losses.into_iter()
 }
 
-/// Whether two fields are the same one: of those that a thing may have several of, the one of the same level or name.
+/// Whether two fields correspond: for fields that may be repeated, those with the same level or name.
 fn is_same_field(one: &Field, other: &Field) -> bool {
     one.spec.key == other.spec.key
         && match (&one.value, &other.value) {
@@ -213,7 +213,7 @@ fn is_same_field(one: &Field, other: &Field) -> bool {
             (Value::FormerName(one), Value::FormerName(other)) => one == other,
             (Value::PairColours(one, _), Value::PairColours(other, _)) => one == other,
             (Value::Link { over, .. }, Value::Link { over: other, .. }) => over == other,
-            // Of several rows those that have numbers in common.
+            // Rows correspond if they share numbers.
             (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) if one.spec.shape.has_rows() => {
                 from <= other_to && other_from <= to
             }
@@ -222,7 +222,7 @@ fn is_same_field(one: &Field, other: &Field) -> bool {
         }
 }
 
-/// A field without a name or number of its own: `section`, `limit low`.
+/// Label of a field without a name or number: `section`, `limit low`.
 fn kind(field: &Field) -> String {
     match &field.value {
         Value::Named { .. } | Value::Record(_) | Value::Loss(_) | Value::PairColours(..) => {

@@ -1,4 +1,4 @@
-//! Predictions that moved.
+//! Predicted figures that changed between the two states.
 
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_explanation::{Bound, Explainer, SectionAir, least_voltage, stated_unit};
@@ -11,10 +11,10 @@ use super::matching::Matching;
 use super::names;
 use super::record::{FigureOf, FigureRecord, MarginRecord};
 
-/// A voltage or a loop that moved by less, as a part of itself, has not moved.
+/// Relative change below which a voltage or loop counts as unchanged.
 pub(super) const LEAST_PART: f64 = 0.01;
 
-/// The predictions that moved: sensors, voltages, loops, each in the order of the head's file.
+/// The predictions that changed: sensors, voltages, loops, each in the order of the head's file.
 pub(super) fn figures(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
     let mut figures = readings(base, head, matching);
     figures.extend(voltages(base, head, matching));
@@ -26,22 +26,22 @@ pub(super) fn figures(base: &Analysis, head: &Analysis, matching: &Matching) -> 
     figures
 }
 
-/// A figure before and now, with what it must keep away from.
+/// A figure in both states, with its limits.
 struct Moved {
     of: FigureOf,
     subject: String,
     unit: &'static Unit,
-    /// The figure of the base, in SI units.
+    /// The figure in the base, in SI units.
     before: Option<f64>,
     after: Option<f64>,
-    /// Smaller moves are none, in SI.
+    /// Smallest change that counts, in SI units.
     step: f64,
     limits: Vec<MovedLimit>,
-    /// Whether nothing arrives any more.
+    /// Whether the load can no longer run.
     has_failed: bool,
 }
 
-/// A limit before and now, in SI.
+/// A limit in both states, in SI units.
 struct MovedLimit {
     name: &'static str,
     before: Option<Bound>,
@@ -49,7 +49,7 @@ struct MovedLimit {
 }
 
 impl Moved {
-    /// The record of it; nothing where neither the figure nor a margin moved.
+    /// The record of the change. `None` where neither the figure nor a margin changed.
     fn record(&self) -> Option<FigureRecord> {
         let margin = |figure: Option<f64>, bound: Option<Bound>| Some(bound?.margin(figure?));
         let margins: Vec<(&MovedLimit, Option<f64>, Option<f64>)> = self
@@ -79,7 +79,7 @@ impl Moved {
             (Some(before), Some(after)) => before - after > self.step,
             _ => false,
         };
-        // A difference has no zero of its own: a unit that starts elsewhere takes its start off again.
+        // Convert a difference: remove the offset of units such as °C.
         let start = self.unit.from_si(self.unit.to_si(0.0));
         let zero = self.unit.to_si(0.0);
         let difference = |si: f64| self.short(self.unit.from_si(zero + si) - start);
@@ -158,7 +158,7 @@ fn reading(
     })
 }
 
-/// The smallest change that a sensor reports, in SI: a difference, whatever its unit starts from.
+/// The smallest change that a sensor shows, in SI units, as a difference without offset.
 fn step(signal: &Signal<'_>) -> Option<f64> {
     let (step, _) = signal
         .fields
@@ -199,7 +199,7 @@ fn voltages(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
     let mut figures = Vec::new();
     let mut met: Vec<ThingId> = Vec::new();
     for feed in &head.prediction.feeds {
-        // Of several feeds of one load each is compared with the one that came as early.
+        // If a load has several feeds, compare them in order.
         let number = met.iter().filter(|load| **load == feed.load).count();
         met.push(feed.load);
         let Some(load) = matching.base_of(feed.load) else {
@@ -207,7 +207,7 @@ fn voltages(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
         };
         let was = base.prediction.feeds.iter().filter(|was| was.load == load).nth(number);
         let Some(was) = was else { continue };
-        // The sign is the plant's; what counts is how far from zero it is.
+        // The sign is the polarity of the plant; only the magnitude counts.
         let volts = |feed: &Feed| feed.arrival.as_ref().ok().map(|arrival| arrival.voltage.volts());
         let (before, after) = (volts(was), volts(feed));
         let least = |state: &Analysis, feed: &Feed| {
@@ -239,7 +239,7 @@ fn loops(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRec
     };
     let mut figures = Vec::new();
     let (before, after) = (across(base), across(head));
-    // That of a device in another office is told where its monitor is.
+    // A device in another office is reported at the office of its monitor.
     for now in head
         .prediction
         .loops
@@ -283,7 +283,7 @@ fn loops(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRec
     figures
 }
 
-/// An office with all that its wires lead to.
+/// The office including everything that its wires lead to.
 fn across(analysis: &Analysis) -> &Office {
     analysis.networks.across(&analysis.office).office
 }
@@ -293,7 +293,7 @@ fn controls(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
         return Vec::new();
     };
     let mut figures = Vec::new();
-    // A control in another office is told there.
+    // A control in another office is reported there.
     for now in head
         .prediction
         .controls
@@ -324,7 +324,7 @@ fn controls(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
     figures
 }
 
-/// The air of a state, with the least pressures of its settings.
+/// Explainer of a state, with the minimum pressures of its settings.
 pub(super) fn air(state: &Analysis) -> Explainer<'_> {
     Explainer {
         office: state.present(),
@@ -334,7 +334,7 @@ pub(super) fn air(state: &Analysis) -> Explainer<'_> {
     }
 }
 
-/// A section as a field of its cable would name it: `c101 branch side section s2`. A pipe is one section.
+/// A section in the notation of its cable's fields: `c101 branch side section s2`. A pipe is a single section.
 fn section_name(office: &Office, air: &SectionAir<'_>) -> String {
     let branch = air.line.branch_name(office).map(|branch| format!(" branch {branch}"));
     let section = air.stated.map(|(section, _)| format!(" section {section}"));
@@ -346,7 +346,7 @@ fn section_name(office: &Office, air: &SectionAir<'_>) -> String {
     )
 }
 
-/// The lowest pressure of each section and pipe, against the least that is declared for it.
+/// Lowest pressure of each section and pipe, against its declared minimum.
 fn sections(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
     let Some(unit) = UnitPreferences::of(&head.office).unit(Dimension::Pressure) else {
         return Vec::new();
@@ -395,7 +395,7 @@ fn sections(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
     figures
 }
 
-/// The pressure downstream of each regulator with a relief, which opens at the highest that may be there.
+/// Outlet pressure of each regulator with a relief, against the pressure at which that opens.
 fn reliefs(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
     let outlet = |state: &Analysis, id: ThingId| Some(state.prediction.air.outlet(id)?.pascals());
     let regulators = head.present().of_kind(KindId::Regulator);
@@ -414,7 +414,7 @@ fn reliefs(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureR
     figures.collect()
 }
 
-/// The highest pressure at each thing that states what it is rated for.
+/// Highest pressure at each thing that states a rating.
 fn ratings(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
     let highest = |state: &Analysis, id: ThingId| {
         let air = &state.prediction.air;
@@ -430,7 +430,7 @@ fn ratings(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureR
     figures.collect()
 }
 
-/// A pressure that must not exceed what its thing states; nothing where neither state has such a statement.
+/// The change of a pressure against the rating of its thing. `None` where neither state has a rating.
 fn at_most(
     base: &Analysis,
     head: &Analysis,
@@ -463,7 +463,7 @@ fn at_most(
     moved.record()
 }
 
-/// The name of a signal that its thing has several of.
+/// Name of a signal, if its thing has several.
 fn named<'o>(office: &'o Office, terminal: &Terminal) -> &'o str {
     let signals = office.signals(terminal.thing);
     let found = signals

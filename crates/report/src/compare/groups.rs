@@ -1,4 +1,4 @@
-//! Results and changes that are alike, taken together: one rule in a thousand places is one row, and so is one edit in forty
+//! Groups of similar results and changes: one rule in a thousand places is one row, and so is one edit in forty
 //! offices.
 
 use std::collections::BTreeSet;
@@ -7,25 +7,26 @@ use rustc_hash::FxHashMap;
 
 use super::record::{ChangeRecord, Comparison, Deed, Of, OfficeRecord, ResultRecord, ResultsRecord};
 
-/// So many results are listed one by one.
+/// Up to this number, results are listed one by one.
 pub(super) const MOST_RESULTS: usize = 10;
-/// So many changes are listed one by one.
+/// Up to this number, changes are listed one by one.
 const MOST_CHANGES: usize = 12;
 
 /// Results of one rule and one level.
 pub struct ResultGroup<'c> {
-    /// Each with its office, where it is of one.
+    /// The results, each with its office if it belongs to one.
     pub results: Vec<(Option<&'c OfficeRecord>, &'c ResultRecord)>,
-    /// The files that they are in.
+    /// Number of files that they are in.
     pub files: usize,
-    /// The one whose figure is furthest past its limit, or else the first.
+    /// The result whose figure is furthest past its limit, or else the first.
     pub worst: &'c ResultRecord,
 }
 
-/// A result with its office, where it is of one.
+/// A result with its office, if it belongs to one.
 type OfOffice<'c> = (Option<&'c OfficeRecord>, &'c ResultRecord);
 
-/// Results by rule, the gravest first, then those in the most files; each by itself where there are no more than `one_by_one`.
+/// Results grouped by rule, sorted by level and then by number of files; listed one by one if there are at most
+/// `one_by_one`.
 pub(super) fn results<'c>(
     comparison: &'c Comparison,
     one_by_one: usize,
@@ -58,7 +59,7 @@ pub(super) fn results<'c>(
 fn group<'c>(all: &[OfOffice<'c>]) -> Option<ResultGroup<'c>> {
     let files: BTreeSet<&str> = all.iter().map(|(_, result)| result.file.as_str()).collect();
     let with_margin = all.iter().map(|(office, result)| (margin(*office, result), *result));
-    // Of equals the first is kept.
+    // Keep the first of equals.
     let worst = with_margin.reduce(|worst, next| if next.0 < worst.0 { next } else { worst });
     Some(ResultGroup {
         results: all.to_vec(),
@@ -67,7 +68,7 @@ fn group<'c>(all: &[OfOffice<'c>]) -> Option<ResultGroup<'c>> {
     })
 }
 
-/// The least margin now of the figures whose thing a result names.
+/// The least present margin of the figures of things that a result names.
 fn margin(office: Option<&OfficeRecord>, result: &ResultRecord) -> f64 {
     let figures = office.iter().flat_map(|office| &office.figures);
     let named = figures.filter(|figure| {
@@ -82,14 +83,15 @@ fn margin(office: Option<&OfficeRecord>, result: &ResultRecord) -> f64 {
 pub(super) struct ChangeGroup<'c> {
     pub changes: Vec<(&'c OfficeRecord, &'c ChangeRecord)>,
     pub offices: usize,
-    /// Whether all say the same before and now.
+    /// Whether all have the same text before and after.
     pub is_uniform: bool,
 }
 
-/// What a group of changes has in common.
+/// The properties that changes in a group share.
 type Alike<'c> = (Deed, Of, &'c str, Option<&'c str>, Option<&'c str>, usize);
 
-/// Changes by what they are of, those in the most offices last, since they are read as one; each by itself where they are few.
+/// Changes grouped by type, with those in the most offices last, since they read as one; listed one by one if they are
+/// few.
 pub(super) fn changes(comparison: &Comparison, of: impl Fn(&ChangeRecord) -> bool) -> Vec<ChangeGroup<'_>> {
     let all: Vec<(&OfficeRecord, &ChangeRecord)> = comparison
         .offices
@@ -137,7 +139,7 @@ fn grouped<'c>(all: &[(&'c OfficeRecord, &'c ChangeRecord)], is_few: bool, by_wo
         let first = words.next();
         group.is_uniform = words.all(|words| Some(words) == first);
     }
-    // What is rare is easily overlooked, and what is everywhere is not.
+    // Rare changes are easily overlooked, so list them first.
     groups.sort_by_key(|group| group.changes.len());
     groups
 }

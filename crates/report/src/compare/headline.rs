@@ -1,4 +1,4 @@
-//! A comparison in the few sentences that a reviewer reads first, and its entries in words.
+//! A comparison in the few sentences that a reviewer reads first, and sentences for its entries.
 
 use std::fmt::Write;
 
@@ -10,10 +10,10 @@ use super::record::{
 };
 use crate::plural::several;
 
-/// More parts than these are reported below.
+/// Limit of parts named in the headline; others are reported below.
 const MOST_PARTS: usize = 5;
 
-/// How many offices have a smaller margin, and the worst of them.
+/// Number of offices with a smaller margin, and the worst of them.
 fn margins(comparison: &Comparison) -> Option<String> {
     let shrank = comparison.summary.margins_shrank;
     if shrank == 0 {
@@ -33,7 +33,7 @@ fn margins(comparison: &Comparison) -> Option<String> {
     Some(out + ".")
 }
 
-/// How far a figure is from a limit, and on which side.
+/// Distance of a figure from a limit, and the side that it is on.
 fn distance(value: Option<f64>, margin: &MarginRecord, unit: &str) -> String {
     let Some(value) = value else {
         return "not computed".to_owned();
@@ -46,7 +46,7 @@ fn distance(value: Option<f64>, margin: &MarginRecord, unit: &str) -> String {
     format!("{} {unit} {side} its {limit}", value.abs())
 }
 
-/// How many of some files say the same, by how they differ.
+/// Counts of files with the same meaning, by the way in which they differ.
 fn same_meaning(all: impl Iterator<Item = What> + Clone) -> impl Iterator<Item = (usize, &'static str)> {
     [
         (What::Reworded, "in wording or order only"),
@@ -58,7 +58,7 @@ fn same_meaning(all: impl Iterator<Item = What> + Clone) -> impl Iterator<Item =
     .map(move |(what, words)| (all.clone().filter(|own| *own == what).count(), words))
 }
 
-/// Files of parts that say the same as before.
+/// Counts of files of parts with the same meaning as before.
 fn files_of_parts(comparison: &Comparison) -> Option<String> {
     let files = comparison.parts_files.iter().map(|file| file.what);
     let told: Vec<String> = same_meaning(files)
@@ -129,7 +129,7 @@ fn results(comparison: &Comparison) -> String {
     out + "."
 }
 
-/// What a change says, with its subject or without.
+/// Describes a change, with or without its subject.
 pub(super) fn said(change: &ChangeRecord, with_subject: bool) -> String {
     let mut out = String::new();
     if with_subject {
@@ -157,7 +157,7 @@ pub(super) fn said(change: &ChangeRecord, with_subject: bool) -> String {
     out
 }
 
-/// An office by its name, its file, and its state.
+/// An office's name, file and state.
 pub(super) fn title(office: &OfficeRecord) -> String {
     let name = match &office.title {
         Some(title) => format!("{} ({title})", office.office),
@@ -175,12 +175,12 @@ pub(super) fn title(office: &OfficeRecord) -> String {
     )
 }
 
-/// A figure with its unit; words where it is not computed.
+/// A figure with its unit, or a phrase where it is not computed.
 pub(super) fn figure(value: Option<f64>, unit: &str) -> String {
     value.map_or_else(|| "not computed".to_owned(), |value| format!("{value} {unit}"))
 }
 
-/// What a result says, and what it said before.
+/// Message of a result, and its former message.
 pub(super) fn message(result: &ResultRecord) -> String {
     let mut out = result.message.clone();
     if let Some(before) = &result.message_before {
@@ -196,7 +196,7 @@ pub(super) fn message(result: &ResultRecord) -> String {
 }
 
 impl Comparison {
-    /// What a reviewer reads first, sentence by sentence: what got worse, the worst margin and where, and how much changed.
+    /// The headline, sentence by sentence: what got worse, the worst margin and its place, and how much changed.
     pub fn headline(&self) -> Vec<String> {
         if self.is_quiet() {
             return vec![offices(self)];
@@ -230,14 +230,14 @@ impl Comparison {
         nothing && self.across_files.is_quiet()
     }
 
-    /// The states by what the user calls them.
+    /// Names of the two states as the user gave them.
     pub fn title(&self) -> String {
         format!("{} compared with {}", self.head.called, self.base.called)
     }
 }
 
 impl PartRecord {
-    /// What changed of it and how far it reaches, in a sentence. `file` is the file that it is in.
+    /// A sentence on the change of the part and its reach. `file` is the file that contains it.
     pub fn sentence(&self, file: &str) -> String {
         let how = match (self.what, &self.before) {
             (Deed::Renamed, Some(before)) => format!("renamed, before `{before}`"),
@@ -264,7 +264,7 @@ impl PartRecord {
 }
 
 impl What {
-    /// What prevents a comparison, or how a file differs, in words.
+    /// How a file differs, or why it cannot be compared, as a phrase.
     pub fn words(self) -> &'static str {
         match self {
             Self::Added => "added",
@@ -282,7 +282,7 @@ impl What {
 }
 
 impl FigureRecord {
-    /// What it is a figure of, in words.
+    /// Name of the figure in a sentence.
     pub fn name(&self) -> String {
         let of = match self.of {
             FigureOf::Reading => "reading of",
@@ -295,7 +295,7 @@ impl FigureRecord {
         format!("{of} {}", self.subject)
     }
 
-    /// The margin that is least now, or was least where none is known now.
+    /// The margin that is least after the change, or was least before where none is known after.
     pub fn least_margin(&self) -> Option<&MarginRecord> {
         let now = |margin: &&MarginRecord| margin.after.or(margin.before).unwrap_or(f64::INFINITY);
         self.margins.iter().min_by(|one, other| now(one).total_cmp(&now(other)))

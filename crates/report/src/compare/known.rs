@@ -1,28 +1,28 @@
-//! What a comparison must know of every file, also of those that cannot differ. It follows from the file and what that uses alone, so
-//! that it may be known from an earlier run.
+//! Data that a comparison needs of every file, even of those that cannot differ. It depends only on the file and what
+//! it uses, so it can be stored between runs.
 
 use std::sync::Arc;
 
 use drysheath_office::{Fields as _, Summary};
 use drysheath_workspace::{LoweredFile, ReadFile, Snapshot};
 
-/// What must be known of a file that cannot differ.
+/// Data that a comparison needs of a file that cannot differ.
 #[derive(Clone, Debug)]
 pub struct KnownFile {
-    /// What the rules about all files must know of it.
+    /// Input of the rules across files.
     pub summary: Arc<Summary>,
     /// Whether it describes an office.
     pub has_office: bool,
-    /// A name that the office had before.
+    /// A former name of the office.
     pub former_name: Option<Box<str>>,
-    /// Whether an office in it may have gone unread.
+    /// Whether an office in it may be unreadable.
     pub unsure: bool,
-    /// The files that it names, as it names them.
+    /// The files that it uses, by the names in its text.
     pub named: Vec<Box<str>>,
 }
 
 impl KnownFile {
-    /// What is known of a file once it has been read; `summary` is its own.
+    /// Collects it from a file that has been read and its summary.
     pub fn of(reading: &LoweredFile, summary: Arc<Summary>) -> Self {
         let office = &reading.office;
         let itself = office.itself.map(|id| office.thing(id));
@@ -36,16 +36,16 @@ impl KnownFile {
     }
 }
 
-/// What is known of files from earlier runs. Nothing may depend on whether something is.
+/// Knowledge of files from earlier runs. The result must not depend on whether a file is known.
 pub trait KnownFiles: Sync {
-    /// What is known of a file with these bytes, in this state of all others.
+    /// Known data of a file with this content, in this state of all other files.
     fn find(&self, snapshot: &Snapshot, read: &ReadFile) -> Option<KnownFile>;
 
-    /// Takes in what is known of a file.
+    /// Stores what is known of a file.
     fn store(&self, reading: &LoweredFile, known: &KnownFile);
 }
 
-/// Nothing is known of any file.
+/// An empty store, for comparisons without a cache.
 pub(super) struct NothingKnown;
 
 impl KnownFiles for NothingKnown {

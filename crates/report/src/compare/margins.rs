@@ -1,8 +1,8 @@
-//! Predictions that moved, taken together: how far and in how many offices, and which margins are tightest now.
+//! Statistics of changed predictions: how far and in how many offices, and the tightest margins after the change.
 
 use super::record::{Comparison, FigureOf, FigureRecord, MarginRecord, OfficeRecord};
 
-/// The limits in the order in which they are told: what keeps water out first.
+/// Limits in the order of the report: those that keep water out first.
 const LIMITS: [&str; 11] = [
     "minimum",
     "low-low",
@@ -17,35 +17,35 @@ const LIMITS: [&str; 11] = [
     "loop-max",
 ];
 
-/// Figures of one sort and one unit that moved.
+/// Changed figures of one type and one unit.
 pub(super) struct Spread<'c> {
     pub of: FigureOf,
     pub unit: &'c str,
     pub offices: usize,
     pub figures: usize,
-    /// How many are not computed any more, or were not before.
+    /// Number of figures that are no longer computed, or were not before.
     pub unknown: usize,
-    /// The one that moved most for the worse, or else most.
+    /// The figure that changed most for the worse, or else most.
     pub worst: (&'c OfficeRecord, &'c FigureRecord),
-    /// The middle one of all moves.
+    /// Median of all changes.
     pub median: Option<f64>,
 }
 
-/// The margins to one sort of limit.
+/// The margins to one type of limit.
 pub(super) struct Tightest<'c> {
     pub limit: &'static str,
     pub unit: &'c str,
     pub offices: usize,
     pub figures: usize,
-    /// How many are past the limit now.
+    /// Number of figures past the limit after the change.
     pub past: usize,
-    /// The least margin of all.
+    /// The office, figure and margin with the least margin.
     pub office: &'c OfficeRecord,
     pub figure: &'c FigureRecord,
     pub margin: &'c MarginRecord,
 }
 
-/// All figures that moved, with their offices.
+/// All changed figures, with their offices.
 fn all(comparison: &Comparison) -> Vec<(&OfficeRecord, &FigureRecord)> {
     let offices = comparison.offices.iter();
     offices
@@ -54,18 +54,18 @@ fn all(comparison: &Comparison) -> Vec<(&OfficeRecord, &FigureRecord)> {
 }
 
 fn offices<'c>(figures: impl Iterator<Item = &'c OfficeRecord>) -> usize {
-    // The figures of an office stand together.
+    // The figures of an office are adjacent.
     let mut files: Vec<&str> = figures.map(|office| office.file.as_str()).collect();
     files.dedup();
     files.len()
 }
 
-/// How far a figure moved.
+/// Change of a figure.
 pub(super) fn by(figure: &FigureRecord) -> Option<f64> {
     Some(figure.after? - figure.before?)
 }
 
-/// How much of the least margin is lost; without a margin how far the figure moved.
+/// Loss of the least margin; without a margin the change of the figure.
 fn loss(figure: &FigureRecord) -> f64 {
     let least = |margins: &mut dyn Iterator<Item = Option<f64>>| margins.flatten().reduce(f64::min);
     let before = least(&mut figure.margins.iter().map(|margin| margin.before));
@@ -76,10 +76,10 @@ fn loss(figure: &FigureRecord) -> f64 {
     }
 }
 
-/// The distribution of what moved, sort by sort.
+/// Statistics of the changes, by type of figure.
 pub(super) fn spreads(comparison: &Comparison) -> Vec<Spread<'_>> {
     let mut sorts: Vec<Vec<(&OfficeRecord, &FigureRecord)>> = Vec::new();
-    // Where only the limit is another, no prediction moved.
+    // If only the limit changed, the prediction did not.
     let moved = all(comparison)
         .into_iter()
         .filter(|(_, figure)| by(figure) != Some(0.0));
@@ -113,7 +113,7 @@ fn spread<'c>(sort: &[(&'c OfficeRecord, &'c FigureRecord)]) -> Option<Spread<'c
     })
 }
 
-/// The tightest margin to each sort of limit, of all figures that moved.
+/// The tightest margin to each type of limit, over all changed figures.
 pub(super) fn tightest(comparison: &Comparison) -> Vec<Tightest<'_>> {
     let all = all(comparison);
     let mut found: Vec<Tightest<'_>> = Vec::new();
@@ -149,14 +149,14 @@ pub(super) fn tightest(comparison: &Comparison) -> Vec<Tightest<'_>> {
     found
 }
 
-/// The margin that shrank most relative to what it was, for the first sentences.
+/// The reduced margin that is smallest relative to its figure, for the headline.
 pub(super) fn worst(comparison: &Comparison) -> Option<(&OfficeRecord, &FigureRecord, &MarginRecord)> {
     let shrank = all(comparison).into_iter().filter(|(_, figure)| figure.margin_shrank);
     let margins = shrank.filter_map(|(office, figure)| {
         let now = |margin: &&MarginRecord| margin.after.is_some();
         let margins = figure.margins.iter().filter(now);
         let least = margins.min_by(|one, other| one.after.unwrap_or(0.0).total_cmp(&other.after.unwrap_or(0.0)))?;
-        // Margins in different units are held against each other by their part of the figure itself.
+        // Margins in different units are compared relative to the figure.
         let part = least.after? / figure.after?.abs().max(f64::MIN_POSITIVE);
         Some((part, (office, figure, least)))
     });

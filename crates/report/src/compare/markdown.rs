@@ -1,4 +1,4 @@
-//! A comparison as a comment on a pull request.
+//! A comparison as Markdown for a comment on a pull request.
 
 use drysheath_rules::Level;
 use drysheath_text::safe::markdown;
@@ -14,7 +14,7 @@ const CHANGES: [&str; 5] = ["office", "what", "which", "before", "now"];
 const FIGURES: [&str; 6] = ["office", "figure", "before", "now", "margin before", "margin now"];
 
 impl Comparison {
-    /// The comparison as Markdown. The brief form is under 10 kB whatever changed; what does not fit is counted.
+    /// The comparison as Markdown. The brief form is always under 10 kB; items left out are counted.
     pub fn markdown(&self, extent: Extent) -> String {
         let mut page = match extent {
             Extent::Brief => Page::at_a_glance(),
@@ -146,7 +146,7 @@ impl Comparison {
             .collect()
     }
 
-    /// The files of which more is to be said than that they changed.
+    /// Rows for the files that need more explanation than that they changed.
     fn files(&self) -> Vec<Vec<String>> {
         let how = |what: What, note: &Option<String>, before: &Option<String>| {
             let before = before
@@ -213,7 +213,7 @@ impl Comparison {
                 (moved.margin_shrank, row)
             })
             .collect();
-        // What shrank comes first, where a page is cut.
+        // Reduced margins come first, in case the page is cut.
         rows.sort_by_key(|(shrank, _)| !shrank);
         rows.into_iter().map(|(_, row)| row).collect()
     }

@@ -1,4 +1,4 @@
-//! Which thing of the head is which of the base.
+//! Matches the things of two states of an office.
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_office::kinds::{KindId, Port};
@@ -10,22 +10,22 @@ use super::fields::FieldComparer;
 use crate::Files;
 use crate::matching::Unmatched;
 
-/// The things of two offices that are the same: those of one name, and those that only have another one.
+/// Corresponding things of two offices: those with the same name, and renamed ones.
 #[derive(Debug, Default)]
 pub(crate) struct Matching {
     forth: IndexVec<ThingId, Option<ThingId>>,
     back: IndexVec<ThingId, Option<ThingId>>,
-    /// Things that have another name now: in the base, and in the head.
+    /// Renamed things: id in the base, id in the head.
     pub renamed: Vec<(ThingId, ThingId)>,
 }
 
-/// With more combinations than this, renamed things are not searched: the office is another one.
+/// Limit of combinations to search for renamed things: beyond it the office is a different one.
 const MOST_COMBINATIONS: usize = 40_000;
-/// A changed name changes the joints of its neighbours too: the greatest number of passes over them.
+/// A renamed thing changes the joints of its neighbours too: limit of passes over them.
 const ROUNDS: usize = 4;
 
 impl Matching {
-    /// Matches the things of an office whose text is the same.
+    /// Matches the things of two offices with the same text.
     pub fn of_same(office: &Office) -> Self {
         let all: IndexVec<ThingId, _> = office.things().map(|(id, _)| Some(id)).collect();
         Self {
@@ -61,7 +61,7 @@ impl Matching {
             matching.join(before, after);
         }
         matching.follow_former_names(&mut unmatched, base, head);
-        // An assembly that is drawn in one of the two is written out in the other.
+        // An assembly in one state may be written out in the other.
         let flat = |office: &Office, id| Some((kind(office.thing(id)), office.flat_name(id)));
         for (before, after) in unmatched.pair_in_order(|id| flat(base, id), |id| flat(head, id)) {
             matching.join(before, after);
@@ -76,7 +76,7 @@ impl Matching {
         matching
     }
 
-    /// Matches the things of the head that say what they were called, whatever else of them is other.
+    /// Matches the things of the head by their stated former names, whatever else differs.
     fn follow_former_names(&mut self, unmatched: &mut Unmatched<ThingId, ThingId>, base: &Office, head: &Office) {
         let left = std::mem::take(&mut unmatched.after);
         for now in left {
@@ -93,17 +93,18 @@ impl Matching {
         }
     }
 
-    /// The thing of the head that a thing of the base is.
+    /// The thing of the head that corresponds to a thing of the base.
     pub fn head_of(&self, base: ThingId) -> Option<ThingId> {
         self.forth[base]
     }
 
-    /// The thing of the base that a thing of the head was.
+    /// The thing of the base that corresponds to a thing of the head.
     pub fn base_of(&self, head: ThingId) -> Option<ThingId> {
         self.back[head]
     }
 
-    /// A number for a thing of the base: that of the head's thing that it is, or one that no thing of the head has.
+    /// An identifying number for a thing of the base: that of its counterpart in the head, or a negative one without
+    /// counterpart.
     pub fn number(&self, base: ThingId) -> i64 {
         self.head_of(base)
             .map_or(-1 - i64::from(u32::from(base)), |head| i64::from(u32::from(head)))
@@ -170,13 +171,13 @@ fn kind(thing: &Thing) -> Option<KindId> {
     thing.kind.map(|kind| kind.id)
 }
 
-/// How much of something is kept; all of nothing.
+/// Fraction that is kept; 1 of nothing.
 fn share(kept: usize, of: usize) -> f64 {
     let part = |count: usize| f64::from(count as u32);
     if of == 0 { 1.0 } else { part(kept) / part(of) }
 }
 
-/// What a thing is joined with: the medium, its own port and numbers, its neighbour, and that one's port and numbers.
+/// A joint of a thing: medium, own port and numbers, neighbour, and the neighbour's port and numbers.
 type JointKey = (
     Medium,
     Option<&'static str>,
@@ -186,7 +187,7 @@ type JointKey = (
     (u32, u32),
 );
 
-/// The joints of each thing that is not matched yet; `known` has the things of the head that are.
+/// The joints of all unmatched things; `known` gives the counterpart in the head of things already matched.
 fn joints(office: &Office, known: impl Fn(ThingId) -> Option<ThingId>) -> FxHashMap<ThingId, Vec<JointKey>> {
     let mut joints: FxHashMap<ThingId, Vec<JointKey>> = FxHashMap::default();
     let word = |port: Option<&'static Port>| port.map(|port| port.word);

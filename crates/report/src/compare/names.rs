@@ -1,9 +1,9 @@
-//! How ends are called.
+//! Names of run ends.
 
 use drysheath_office::kinds::{Bare, Numbering, Port};
 use drysheath_office::{Fields, Office, Terminal, ThingId, printed};
 
-/// A port of a thing as a run would name it.
+/// Name of a port of a thing in a run.
 pub(super) fn end(office: &Office, thing: ThingId, port: &Port, number: u32) -> String {
     let name = office.name(thing);
     match port.numbering {
@@ -18,12 +18,12 @@ pub(super) fn end(office: &Office, thing: ThingId, port: &Port, number: u32) -> 
     }
 }
 
-/// A terminal as a run would name it.
+/// Name of a terminal in a run.
 pub(super) fn terminal(office: &Office, terminal: &Terminal) -> String {
     end(office, terminal.thing, terminal.port, terminal.number)
 }
 
-/// Terminals that follow each other as ranges: `tb pair 5 .. 25`.
+/// Consecutive terminals as ranges: `tb pair 5 .. 25`.
 pub(super) fn ranges(office: &Office, terminals: &[Terminal]) -> String {
     let follows = |one: &Terminal, other: &Terminal| {
         one.thing == other.thing

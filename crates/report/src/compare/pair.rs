@@ -1,4 +1,4 @@
-//! A file of the base and the file of the head that it is now.
+//! Compares a file of the base with its counterpart in the head.
 
 use std::collections::BTreeSet;
 
@@ -18,13 +18,13 @@ use super::states::States;
 use super::verdict::Verdict;
 use super::wording::wording;
 
-/// What the comparison of a pair of files gives.
+/// Result of the comparison of two files.
 pub(super) enum Compared {
-    /// An office, and the numbers of the changed parts that its things are made from.
+    /// An office, and the indices of the changed parts that its things use.
     Office(Box<OfficeRecord>, BTreeSet<usize>),
     /// A file of parts.
     Parts(Box<PartsFileRecord>),
-    /// Nothing that follows reaches it.
+    /// No change affects it.
     Nothing,
 }
 
@@ -33,7 +33,7 @@ pub(super) struct Comparer<'c> {
     pub states: &'c States,
     pub surveyed: &'c [Surveyed<'c>],
     pub parts: &'c PartChanges,
-    /// Whether the pressure along lines is kept where it moved.
+    /// Whether to keep the pressure along lines where it changed.
     pub with_curves: bool,
 }
 
@@ -76,7 +76,7 @@ impl Comparer<'_> {
             .collect();
         match (&base, &head) {
             (Some(base), Some(head)) => {
-                // What is drawn elsewhere belongs to the text too.
+                // Drawings in other files are part of the text as well.
                 let is_same_text = files.0 == files.1 && base.office.text == head.office.text;
                 self.fill(&mut record, base, head, is_same_text);
             }
@@ -103,7 +103,7 @@ impl Comparer<'_> {
         compared(pair, record, taken)
     }
 
-    /// The record of a pair of which nothing is known but that it is there.
+    /// The record of a pair with nothing filled in but names and paths.
     fn frame(&self, outlines: (Option<&Outline>, Option<&Outline>)) -> OfficeRecord {
         let (before, after) = outlines;
         let path = |outline: Option<&Outline>| outline.map(|outline| self.states.texts.path(outline.file).to_owned());
@@ -183,7 +183,7 @@ impl Comparer<'_> {
     }
 }
 
-/// What an office holds, kind by kind in the order of its file.
+/// Number of things of each kind in an office, in the order of its file.
 fn holds(state: &Analysis) -> Vec<HeldRecord> {
     let mut held: Vec<HeldRecord> = Vec::new();
     let office = &state.office;
@@ -202,7 +202,7 @@ fn holds(state: &Analysis) -> Vec<HeldRecord> {
     held
 }
 
-/// The two states of a file. One that is the same in both is parsed once.
+/// The analyses of a file in both states. If it is the same in both it is parsed once.
 fn both(states: &States, before: Option<FileId>, after: Option<FileId>) -> (Option<Analysis>, Option<Analysis>) {
     let read = |state: &Snapshot, file: Option<FileId>| state.read(file?).ok().flatten();
     let base = read(&states.base, before);
@@ -213,7 +213,7 @@ fn both(states: &States, before: Option<FileId>, after: Option<FileId>) -> (Opti
     (base.map(LoweredFile::analyse), head.map(LoweredFile::analyse))
 }
 
-/// The whole office, with how all of its things are joined where some are left out of its figures.
+/// The whole office, with the connections of all its things where some are left out of its figures.
 fn state<'s>(analysis: &'s Analysis, all: Option<&'s Networks>) -> State<'s> {
     State {
         office: &analysis.office,

@@ -15,13 +15,13 @@ use crate::matching::Unmatched;
 /// A part that changed.
 #[derive(Debug)]
 pub(super) struct PartChange {
-    /// The file to list it under: where it is, or where it was.
+    /// The file to list it under: the one that contains it, or contained it.
     pub path: String,
-    /// What is reported of it.
+    /// Record of the changed part.
     pub record: PartRecord,
 }
 
-/// The parts that changed, and where an office can find that it is made from one of them.
+/// The changed parts, indexed so that an office finds those that it uses.
 #[derive(Debug, Default)]
 pub(super) struct PartChanges {
     pub all: Vec<PartChange>,
@@ -140,12 +140,12 @@ impl PartChanges {
         });
     }
 
-    /// The number of a part among those that changed.
+    /// Index of a part among the changed ones.
     pub fn number(&self, part: &Part) -> Option<usize> {
         self.by_part.get(&(part.place.file, part.name.clone())).copied()
     }
 
-    /// Counts an office for the changed parts that its things are made from.
+    /// Counts an office for the changed parts that its things use.
     pub fn reach(&mut self, taken: &BTreeSet<usize>, worse: bool, margin_shrank: bool) {
         for number in taken {
             if let Some(change) = self.all.get_mut(*number) {
@@ -156,7 +156,7 @@ impl PartChanges {
         }
     }
 
-    /// The records by the file to list them under.
+    /// The records, grouped by the file to list them under.
     pub fn by_path(self) -> BTreeMap<String, Vec<PartRecord>> {
         let mut by_path: BTreeMap<String, Vec<PartRecord>> = BTreeMap::new();
         for change in self.all {

@@ -1,4 +1,4 @@
-//! What has to be compared: which files can differ, and which file of the head is which of the base.
+//! Decides what to compare: which files can differ, and how files of the two states correspond.
 
 use std::path::Path;
 use std::sync::Arc;
@@ -16,67 +16,67 @@ use super::states::{Entry, States};
 use super::wording::conflict;
 use crate::matching::{OfficeNames, Unmatched};
 
-/// What is asked of a file once it has been looked at.
+/// Data that a comparison needs of a file that has been inspected.
 #[derive(Clone, Debug)]
 pub(super) struct Outline {
     pub file: FileId,
     pub known: KnownFile,
-    /// The rest. None where the file has not been read: it cannot differ.
+    /// Details of a file that can differ. `None` where the file has not been read, since it cannot differ.
     pub rest: Option<Rest>,
 }
 
-/// What is asked only of a file that can differ.
+/// Details of a file that can differ.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Rest {
-    /// The office's name as people say it.
+    /// Title of the office, if stated.
     pub title: Option<String>,
     /// The parts of a file of parts.
     pub parts: Vec<Arc<Part>>,
-    /// The parts that its things are made from, each once.
+    /// The parts that its things use, without duplicates.
     pub taken: Vec<Arc<Part>>,
-    /// The files of drawings, routes and other offices that it is made of.
+    /// The files of drawings, routes and other offices that it depends on.
     drawn: Vec<FileId>,
-    /// What could not be understood, in words.
+    /// Messages for text that could not be understood.
     problems: Vec<String>,
 }
 
 /// A path in both states.
 pub(super) struct Surveyed<'v> {
     pub path: &'v str,
-    /// What it was. Where nothing can differ, this is also what it is.
+    /// The file in the base. If nothing can differ, also the file in the head.
     pub base: Option<Arc<Outline>>,
-    /// What it is.
+    /// The file in the head.
     pub head: Option<Arc<Outline>>,
     /// Whether it can differ.
     pub differs: bool,
-    /// Whether it belongs to the same repository under the same settings.
+    /// Whether it belongs to the same repository with the same settings in both states.
     same_settings: bool,
-    /// Why it cannot be compared: what is wrong with it or with what it uses, in the base and in the head.
+    /// Why it cannot be compared: errors in it or in files that it uses, in the base and in the head.
     pub broken: (Option<String>, Option<String>),
 }
 
-/// A file of the base and the file of the head that it is now.
+/// A file of the base and its counterpart in the head.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Pair {
-    /// Where it was: the index of its path among those surveyed.
+    /// Index of its path in the base among the surveyed paths.
     pub base: Option<usize>,
-    /// Where it is now, by the same index.
+    /// Index of its path in the head.
     pub head: Option<usize>,
     /// Whether it is an office; otherwise it is a file of parts.
     pub is_office: bool,
 }
 
-/// The files that name a file.
+/// The files that use each file.
 type Users = FxHashMap<FileId, Vec<FileId>>;
 
-/// The files within reach of a file, by the names that `use` has for them.
+/// The files that a file can reach, with the names in its `use` statements.
 type Reach = Vec<(Box<str>, Option<FileId>)>;
 
-/// How many files a worker reads together.
+/// Number of files that a worker reads at a time.
 const AT_ONCE: usize = 16;
 
-/// Reads all files, on all cores, and finds those that can differ. What is the same in both states, with all that it uses, is
-/// read once.
+/// Reads all files on all cores, and finds those that can differ. A file that is the same in both states, with
+/// everything that it uses, is read once.
 pub(super) fn survey<'s>(states: &'s States, known: &dyn KnownFiles) -> Vec<Surveyed<'s>> {
     let changed = changed(states);
     let chunks = states.entries.par_chunks(AT_ONCE);
@@ -99,14 +99,14 @@ pub(super) fn survey<'s>(states: &'s States, known: &dyn KnownFiles) -> Vec<Surv
     surveyed
 }
 
-/// The files that are not the same in both states, by the numbers that their paths have in the base.
+/// The files that differ between the states, by their ids in the base.
 fn changed(states: &States) -> FxHashSet<FileId> {
     let changed = states.entries.iter().filter(|entry| entry.in_both().is_none());
     changed.map(|entry| states.base.file(Path::new(&entry.path))).collect()
 }
 
-/// Reads a few files. Of those that are the same in both states, it is not known yet whether all that they use is. One that asked for a
-/// changed file while it was lowered is read in the head at once, since its tree is at hand.
+/// Reads a few files. For those that are the same in both states it is not yet known whether everything that they use
+/// is. One that asked for a changed file while it was lowered is read in the head at once, since its tree is at hand.
 fn read<'s>(
     states: &'s States,
     entries: &'s [Entry],
@@ -174,10 +174,10 @@ fn read<'s>(
     entries.iter().map(survey_one).collect()
 }
 
-/// The files, the same in both states, that use one of the `changed` ones, directly or through others.
+/// The files that are the same in both states but use one of the `changed` ones, directly or indirectly.
 ///
-/// A name counts from the root of the file that the chain begins with, also where it stands in a file of another root. So the chains of
-/// each root are followed by themselves, through the files below it.
+/// A name is relative to the root of the file at the start of the chain, even where it is in a file of another root. So
+/// the chains of each root are followed separately.
 fn reaching_changes(states: &States, surveyed: &[Surveyed<'_>], changed: &FxHashSet<FileId>) -> FxHashSet<FileId> {
     let mut reached = FxHashSet::default();
     if changed.is_empty() {
@@ -187,7 +187,7 @@ fn reaching_changes(states: &States, surveyed: &[Surveyed<'_>], changed: &FxHash
     let same: Vec<(&str, &Outline)> = same
         .filter_map(|file| Some((file.path, file.base.as_deref()?)))
         .collect();
-    // By each root one of its files, by which names are looked up, and who uses what.
+    // For each root one of its files, to resolve names, and the users of each file.
     let mut chains: FxHashMap<Arc<Path>, (FileId, Users)> = FxHashMap::default();
     for (_, outline) in &same {
         let root = &states.base.repository(outline.file).root;
@@ -219,7 +219,8 @@ fn reaching_changes(states: &States, surveyed: &[Surveyed<'_>], changed: &FxHash
     reached
 }
 
-/// What is wrong with files that differ or are within reach of one that does. One that is the same in both states is looked at once.
+/// Errors of the files that differ or are reachable from one that does. A file that is the same in both states is
+/// checked once.
 fn wrong_files<'s>(
     states: &States,
     differing: impl ParallelIterator<Item = &'s Surveyed<'s>>,
@@ -262,7 +263,7 @@ fn outline_of(state: &Snapshot, file: Option<FileId>) -> Option<Arc<Outline>> {
     Some(Arc::new(outline(&reading)))
 }
 
-/// Whether a file belongs to the same repository under the same settings in both states.
+/// Whether a file belongs to the same repository with the same settings in both states.
 fn is_of_same_settings(states: &States, before: FileId, after: FileId) -> bool {
     let (before, after) = (states.base.repository(before), states.head.repository(after));
     before.root == after.root && before.settings_files().eq(after.settings_files())
@@ -290,7 +291,7 @@ fn outline(reading: &LoweredFile) -> Outline {
     }
 }
 
-/// The files of the drawings that an office places, of the routes that it uses, and of the offices that these lead to.
+/// The files of drawings that an office places, of routes that it uses, and of the offices at their other ends.
 fn drawn(office: &Office) -> Vec<FileId> {
     let drawn = office.placed.iter().map(|placed| placed.file);
     drawn.chain(office.neighbours.iter().map(|other| other.file)).collect()
@@ -310,14 +311,14 @@ fn taken(office: &Office) -> Vec<Arc<Part>> {
 }
 
 impl Surveyed<'_> {
-    /// Its number, where its text is the same in both states.
+    /// Id of the file, if its text is the same in both states.
     fn number(&self) -> Option<FileId> {
         let (base, head) = (self.base.as_ref()?.file, self.head.as_ref()?.file);
         (base == head).then_some(base)
     }
 
-    /// Reads a file that is the same in both states and uses one that is not. Both states share its tree, unless what it is in the base
-    /// is known already.
+    /// Reads a file that is the same in both states but uses one that is not. Both states share its tree, unless its
+    /// outline in the base is known already.
     fn read_in_both(&mut self, states: &States) {
         self.differs = true;
         let number = self.number();
@@ -333,7 +334,7 @@ impl Surveyed<'_> {
         };
     }
 
-    /// What it has within reach in the base and in the head.
+    /// The files that it can reach in the base and in the head.
     fn within_reach(&self, states: &States) -> [Reach; 2] {
         let reach = |state: &Snapshot, outline: &Option<Arc<Outline>>| {
             let outline = outline.as_ref();
@@ -344,15 +345,15 @@ impl Surveyed<'_> {
         [reach(&states.base, &self.base), reach(&states.head, &self.head)]
     }
 
-    /// Whether it is the same text under the same settings, made from parts none of which `is_changed`: whatever else is
-    /// other in the files that it uses does not reach it.
+    /// Whether its text and settings are the same and it uses no part for which `is_changed` holds, so that other
+    /// changes in the files that it uses do not affect it.
     pub fn is_out_of_reach(&self, is_changed: impl Fn(&Part) -> bool) -> bool {
         let (Some(before), Some(after)) = (&self.base, &self.head) else {
             return false;
         };
         let same = before.file == after.file && self.same_settings && self.broken == (None, None);
         let (Some(before), Some(after)) = (&before.rest, &after.rest) else {
-            // Nothing that differs is within its reach.
+            // No differing file is reachable from it.
             return same;
         };
         let mut taken = before.taken.iter().chain(&after.taken);
@@ -360,7 +361,7 @@ impl Surveyed<'_> {
     }
 }
 
-/// What keeps a file from being understood as a whole.
+/// The first error that makes a file unreadable.
 fn wrong(state: &Snapshot, file: FileId) -> Option<String> {
     let (_, content) = state.content(file).ok().flatten()?;
     if let Some(problem) = content.problem {
@@ -370,8 +371,9 @@ fn wrong(state: &Snapshot, file: FileId) -> Option<String> {
     Some(format!("a merge was left undone in lines {first} to {last}"))
 }
 
-/// Which file is which, in the order of the head's paths; what was removed comes last. A file of the same path is the same,
-/// unless it has another office; an office that moved is known by its site, or else by its name, or else by most of its lines.
+/// Matches files, in the order of the head's paths, with removed ones last. Files with the same path correspond, unless
+/// the file now has another office; an office that moved is matched by its site code, then by its name, then by its
+/// lines.
 pub(super) fn pairs(surveyed: &[Surveyed<'_>], texts: &Texts) -> Vec<Pair> {
     let base = |at: usize| surveyed.get(at).and_then(|file| file.base.as_deref());
     let head = |at: usize| surveyed.get(at).and_then(|file| file.head.as_deref());
@@ -420,12 +422,12 @@ fn office_names<'s>(path: &'s str, outline: &'s Outline) -> Option<OfficeNames<'
     })
 }
 
-/// Whether what lies at one path is the same before and now although it is not an office in both.
+/// Whether the file at a path is the same before and after although it is not an office in both.
 fn stays((before, after): (&Outline, &Outline)) -> bool {
     match (before.known.has_office, after.known.has_office) {
         (true, true) => false,
         (false, false) => true,
-        // An office that cannot be read is there all the same.
+        // An unreadable office may still be there.
         (true, false) => after.known.unsure,
         (false, true) => before.known.unsure,
     }

@@ -1,4 +1,4 @@
-//! The output of `compare` for programs. Text and Markdown are made from the same record.
+//! The output of `compare` for programs. Text and Markdown are generated from the same record.
 
 use drysheath_rules::{Level, ResultCount};
 use schemars::JsonSchema;
@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::document;
 
-/// The form that [`Comparison::form`] names.
+/// Value of [`Comparison::form`].
 pub(super) const FORM: u32 = 1;
 
 /// The differences between two states of a repository.
@@ -152,7 +152,7 @@ pub enum What {
 }
 
 impl What {
-    /// Whether only wording, comments, layout or the place of a file differ.
+    /// Whether only wording, comments, layout or the path of a file differ.
     pub fn means_the_same(self) -> bool {
         matches!(self, Self::Reworded | Self::Comments | Self::Layout | Self::Moved)
     }
@@ -202,27 +202,27 @@ pub struct CurveRecord {
     pub length_unit: &'static str,
     /// The unit of pressures, all of which are above that of the surrounding air.
     pub pressure_unit: &'static str,
-    /// In the base.
+    /// The line in the base.
     pub before: AlongRecord,
-    /// In the head.
+    /// The line in the head.
     pub after: AlongRecord,
-    /// The sensors on it in the head, each with its distance.
+    /// The sensors on it in the head, with their distances.
     pub sensors: Vec<(f64, String)>,
 }
 
 /// The pressure along a line in one state.
 #[derive(Clone, Debug)]
 pub struct AlongRecord {
-    /// How long the line is.
+    /// Length of the line.
     pub length: f64,
-    /// Distance and computed pressure, where that is known.
+    /// Distance and computed pressure, where known.
     pub pressures: Vec<(f64, f64)>,
-    /// From where to where, and the least pressure that is declared there.
+    /// Start, end and declared minimum pressure.
     pub least: Vec<(f64, f64, f64)>,
 }
 
 impl AlongRecord {
-    /// The pressure at a place between the first and the last that are known; none outside of these.
+    /// The pressure at a distance, interpolated. `None` outside of the known range.
     pub fn pressure_at(&self, place: f64) -> Option<f64> {
         const ROUNDING: f64 = 1e-6;
         let end = self.pressures.iter().position(|(at, _)| *at >= place);
@@ -300,7 +300,7 @@ pub enum Deed {
 }
 
 impl Deed {
-    /// The word for it.
+    /// Word in output.
     pub fn word(self) -> &'static str {
         match self {
             Self::Renamed => "renamed",
@@ -368,12 +368,12 @@ pub struct ChangeRecord {
 }
 
 impl ChangeRecord {
-    /// Whether it is of a part, which means nothing but in the things that are made from it.
+    /// Whether it is a change of a part, which matters only through the things that use it.
     pub fn is_of_part(&self) -> bool {
         self.of == Of::Part || self.subject.starts_with("part ")
     }
 
-    /// What happened, in words: numbers that are no longer declared spare are still there.
+    /// The deed as a phrase: numbers that are no longer declared spare still exist.
     pub fn deed(&self) -> &'static str {
         match (self.of, self.what) {
             (Of::Spare, Deed::Removed) => "no longer spare",
@@ -382,7 +382,7 @@ impl ChangeRecord {
         }
     }
 
-    /// What it is about, for people.
+    /// The subject for display.
     pub fn about(&self) -> String {
         match &self.title {
             Some(title) => format!("{} ({title})", self.subject),
@@ -390,7 +390,7 @@ impl ChangeRecord {
         }
     }
 
-    /// The same with its field.
+    /// The subject with its field.
     pub fn which(&self) -> String {
         match &self.field {
             Some(field) => format!("{} {field}", self.about()),
@@ -490,7 +490,7 @@ impl ResultRecord {
         Level::find(&self.level).unwrap_or(Level::Note)
     }
 
-    /// Whether it is graver than it was.
+    /// Whether its level is higher than before.
     pub fn is_graver(&self) -> bool {
         let before = self.level_before.as_deref().and_then(Level::find);
         before.is_some_and(|before| before < self.level())
@@ -498,7 +498,7 @@ impl ResultRecord {
 }
 
 impl ResultsRecord {
-    /// Those that are new or graver.
+    /// The results that are new or of a higher level.
     pub fn worse(&self) -> impl Iterator<Item = &ResultRecord> {
         let graver = self.different.iter().filter(|result| result.is_graver());
         self.new.iter().chain(graver)
@@ -511,14 +511,14 @@ impl ResultsRecord {
 }
 
 impl Comparison {
-    /// Whether results got worse: one at `level` or above is new, or has risen to it.
+    /// Whether results got worse: one at `level` or above is new or has risen to it.
     pub fn fails(&self, level: Level) -> bool {
         self.all_results()
             .flat_map(ResultsRecord::worse)
             .any(|result| result.level() >= level)
     }
 
-    /// The results of all offices, of all files of parts, and those across files.
+    /// The results of all offices, of all files of parts, and of the rules across files.
     pub(super) fn all_results(&self) -> impl Iterator<Item = &ResultsRecord> {
         let offices = self.offices.iter().map(|office| &office.results);
         let parts = self.parts_files.iter().map(|file| &file.results);

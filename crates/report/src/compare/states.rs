@@ -1,4 +1,4 @@
-//! The two states that are compared, and which of their files are the same.
+//! The two states to compare, and which of their files are the same.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -9,18 +9,18 @@ use drysheath_text::FileId;
 use drysheath_workspace::{Memory, Snapshot, Texts, Workspace, slashed};
 use rustc_hash::{FxHashMap, FxHashSet};
 
-/// One of two states of the same files. Paths count from the top, with `/`.
+/// One state of the files. Paths are relative to the top, with `/`.
 #[derive(Clone, Debug, Default)]
 pub struct Version {
-    /// What the user calls it.
+    /// Name as the user gave it.
     pub called: String,
-    /// The commit, of a revision.
+    /// Commit hash, if it is a revision.
     pub commit: Option<String>,
-    /// What each file says.
+    /// Contents of the files.
     pub files: Memory,
 }
 
-/// An office or a file of parts in the two states. Where it is the same in both it has one number.
+/// An office or a file of parts in the two states. If it is the same in both, the ids are equal.
 #[derive(Clone, Debug)]
 pub(super) struct Entry {
     pub path: String,
@@ -29,7 +29,7 @@ pub(super) struct Entry {
 }
 
 impl Entry {
-    /// Its number, where it is the same in both states.
+    /// Id of the file, if it is the same in both states.
     pub fn in_both(&self) -> Option<FileId> {
         self.base.filter(|_| self.base == self.head)
     }
@@ -39,9 +39,9 @@ impl Entry {
 pub(super) struct States {
     pub base: Snapshot,
     pub head: Snapshot,
-    /// The offices and files of parts of both, by their paths.
+    /// The offices and files of parts of both states, by path.
     pub entries: Vec<Entry>,
-    /// What all files of both say.
+    /// Texts of all files of both states.
     pub texts: Texts,
 }
 
@@ -66,7 +66,7 @@ impl States {
         let was = numbers(&before, &base);
         let known: FxHashSet<FileId> = was.iter().copied().collect();
         let mut now = numbers(&after, &head);
-        // What is the same in both has one number.
+        // Files that are the same in both have the same id.
         now.retain(|file| !known.contains(file));
         let texts = base.texts(was, &none).and(head.texts(now, &none));
         Self {
@@ -79,7 +79,7 @@ impl States {
 }
 
 impl States {
-    /// Whether every file of settings is the same in both, so that files which are the same are so under the same settings.
+    /// Whether all settings files are the same in both states, so that unchanged files have unchanged settings.
     pub fn have_same_settings(&self) -> bool {
         let settings = |state: &Snapshot| -> Vec<_> {
             let repositories = state.repositories().into_iter();
@@ -90,7 +90,7 @@ impl States {
         settings(&self.base) == settings(&self.head)
     }
 
-    /// Why nothing can be compared: the repositories whose language this program does not know.
+    /// Why nothing can be compared: messages for repositories in a language that is newer than this program.
     pub fn too_new(&self) -> Vec<String> {
         let repositories = [&self.base, &self.head].map(Snapshot::repositories);
         let too_new = repositories.iter().flatten().filter(|repository| repository.is_too_new);
@@ -101,7 +101,7 @@ impl States {
     }
 }
 
-/// Gives numbers to all files, in the order of their paths.
+/// Assigns ids to all files, in the order of their paths.
 fn entries(before: &Memory, after: &Memory, base: &Workspace, head: &mut Workspace) -> Vec<Entry> {
     let paths = before.files().chain(after.files()).map(|(path, _)| path);
     let paths: BTreeSet<&str> = paths.collect();
@@ -128,7 +128,7 @@ fn entries(before: &Memory, after: &Memory, base: &Workspace, head: &mut Workspa
     entries
 }
 
-/// Opens all repositories of a state, those without offices too.
+/// Opens all repositories of a state, including those without offices.
 fn open_repositories(files: &Memory, snapshot: &Snapshot) {
     snapshot.repository_in(Path::new(""));
     for path in files.files().map(|(path, _)| Path::new(path)) {
@@ -138,7 +138,7 @@ fn open_repositories(files: &Memory, snapshot: &Snapshot) {
     }
 }
 
-/// A folder with a `/` at its end, or nothing for the top.
+/// Path of a folder with a final `/`; empty for the top.
 pub(super) fn folder(path: &Path) -> String {
     let path = slashed(path);
     if path.is_empty() {

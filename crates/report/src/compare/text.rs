@@ -1,4 +1,4 @@
-//! A comparison for a terminal.
+//! A comparison as text for a terminal.
 
 use std::fmt::Write;
 
@@ -10,11 +10,11 @@ use super::record::{Comparison, FigureRecord, OfficeRecord, ResultsRecord};
 use crate::extent::Extent;
 use crate::text_table::{CellAlignment, text_table};
 
-/// What is said where a brief comparison leaves something out.
+/// The hint where a brief comparison leaves something out.
 const HOW_TO_LIST: &str = "`--all` lists everything, and `--output text=FILE` writes it to a file";
 
 impl Comparison {
-    /// The comparison for a terminal: first what takes ten seconds to read.
+    /// The comparison for a terminal, with the ten-second summary first.
     pub fn text(&self, extent: Extent) -> String {
         let mut out = format!("{}\n", self.title());
         for sentence in self.headline() {
@@ -38,7 +38,7 @@ impl Comparison {
         for block in blocks.iter().filter(|block| !block.is_folded) {
             table(out, block);
         }
-        // What nobody has to act on is counted here and listed on request.
+        // Items that need no action are counted here and listed on request.
         for block in blocks.iter().filter(|block| block.is_folded) {
             let _ = writeln!(out, "\n{}: {}, not listed here", block.title, block.total);
         }

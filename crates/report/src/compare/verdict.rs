@@ -1,4 +1,4 @@
-//! Results before and now: new, gone, and still there.
+//! Compares results of two states: new, gone, and unchanged.
 
 use drysheath_office::ThingId;
 use drysheath_rules::Finding;
@@ -9,18 +9,18 @@ use super::record::{ResultRecord, ResultsRecord};
 use crate::Files;
 use crate::results::Fingerprints;
 
-/// How the results of one file, or of all files together, are checked against each other.
+/// Context for the comparison of the results of one file, or of the rules across files.
 pub(super) struct Verdict<'v> {
     pub files: &'v dyn Files,
-    /// A file of the base that is another now: what it was, and the path that it has.
+    /// A file of the base that has moved, and its path in the head.
     pub moved: Option<(FileId, &'v str)>,
-    /// Whether a thing of the base is a thing of the head.
+    /// Whether a thing of the base corresponds to a thing of the head.
     pub is_same_thing: &'v dyn Fn(ThingId, ThingId) -> bool,
-    /// Things that have another name now, as old and new.
+    /// Renamed things: old and new name.
     pub renamed: &'v [(String, String)],
 }
 
-/// The files, one of them at the path that it was moved to.
+/// The files, with one of them under its new path.
 struct Moved<'v> {
     files: &'v dyn Files,
     moved: Option<(FileId, &'v str)>,
@@ -40,7 +40,7 @@ impl Files for Moved<'_> {
 }
 
 impl Verdict<'_> {
-    /// What became of the results. What is accepted counts as not there.
+    /// Compares the results. Accepted results count as absent.
     pub fn of(&self, base: &[Finding], head: &[Finding]) -> ResultsRecord {
         let open = |findings: &'_ [Finding]| -> Vec<usize> {
             let all = findings.iter().enumerate();
@@ -80,7 +80,7 @@ impl Verdict<'_> {
         left.sort_by(|one, other| order(one).cmp(&order(other)));
         let mut record = ResultsRecord::default();
         for finding in fresh {
-            // The line was edited, and the result is still about the same thing.
+            // The line was edited, but the result is about the same thing.
             match left.iter().position(|was| self.is_about_the_same(was, finding)) {
                 Some(at) => pairs.push((left.remove(at), finding)),
                 None => record.new.push(self.record(finding)),

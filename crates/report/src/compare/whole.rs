@@ -1,4 +1,4 @@
-//! What is about all files together: settings, results across files, and the numbers of the summary.
+//! Comparison of what concerns all files: settings, results across files, and the counts of the summary.
 
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -14,11 +14,11 @@ use super::record::{Comparison, ResultsRecord, SettingsRecord, SummaryRecord, Wh
 use super::states::{States, folder};
 use super::verdict::Verdict;
 
-/// Which of the two outlines of a path.
+/// Selects one of the two outlines of a path.
 type OutlineOf = for<'l> fn(&'l Surveyed<'_>) -> Option<&'l Outline>;
 
-/// What became of settings, folder by folder, each at the file in which it stands. What a folder takes from a file above it is
-/// told there.
+/// Changed settings, folder by folder, each reported at the file that sets it. Settings that a folder inherits are
+/// reported at the file above.
 pub(super) fn settings(states: &States) -> Vec<SettingsRecord> {
     let (base, head) = (states.base.repositories(), states.head.repositories());
     let folders: BTreeSet<&Path> = base.iter().chain(&head).map(|repository| &*repository.folder).collect();
@@ -28,7 +28,8 @@ pub(super) fn settings(states: &States) -> Vec<SettingsRecord> {
         let (before, after) = (base.settings.in_force(), head.settings.in_force());
         let file = |name: &str| {
             let files = [&base, &head].map(|of| format!("{}{}", folder(&of.root), of.settings.file_of(name)));
-            // Where a folder had its own and has that above now, or the other way round, its own file has changed.
+            // If a folder's own setting moved to the file above or the other way round, the folder's own file has
+            // changed.
             files
                 .into_iter()
                 .max_by_key(|file| file.matches('/').count())
@@ -50,7 +51,7 @@ pub(super) fn settings(states: &States) -> Vec<SettingsRecord> {
     changed
 }
 
-/// The results that only several files together give, and those of settings.
+/// Compares the results of the rules across files and those on settings.
 pub(super) fn across(states: &States, surveyed: &[Surveyed<'_>]) -> ResultsRecord {
     let of = |state: &Snapshot, outline: OutlineOf| -> Vec<Finding> {
         let mut by_root: FxHashMap<Arc<Path>, Vec<Arc<Summary>>> = FxHashMap::default();

@@ -1,4 +1,4 @@
-//! Texts by their words alone.
+//! Comparison of texts by their words.
 
 use drysheath_syntax::{TokenKind, lex};
 
@@ -10,7 +10,7 @@ pub(super) fn wording(before: &str, after: &str) -> What {
         lex(text)
             .into_iter()
             .filter(|token| match token.kind {
-                // Fields end with a comma or with their line.
+                // A field ends with a comma or at the end of its line, so these are equivalent.
                 TokenKind::Space | TokenKind::Newline | TokenKind::Comma => false,
                 TokenKind::Comment => with_comments,
                 _ => true,
@@ -29,7 +29,7 @@ pub(super) fn wording(before: &str, after: &str) -> What {
     }
 }
 
-/// A piece of a file on one line, without its comments.
+/// A piece of a file joined to one line, without comments.
 pub(super) fn written(text: &str) -> String {
     let mut out = String::new();
     let (mut blank, mut line_end) = (false, false);
@@ -57,7 +57,7 @@ pub(super) fn written(text: &str) -> String {
     out
 }
 
-/// The lines from the first to the last mark of a merge that was left undone, counted from 1.
+/// The range of lines, from 1, between the first and the last conflict marker of an unfinished merge.
 pub(super) fn conflict(text: &str) -> Option<(usize, usize)> {
     if !text.contains("<<<<<<<") {
         return None;

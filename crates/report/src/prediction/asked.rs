@@ -1,5 +1,5 @@
-//! What somebody means who asks how a figure is computed: any name that an output prints, such as `p1 pressure`, `m1 sensor 3`,
-//! `c101 3.2 km`, `c101 branch side section s2` or `d1 -> r1`.
+//! Resolves the name in a question on how a figure is computed: any name that an output prints, such as `p1 pressure`,
+//! `m1 sensor 3`, `c101 3.2 km`, `c101 branch side section s2` or `d1 -> r1`.
 
 use drysheath_engineering::units::{Dimension, find};
 use drysheath_office::kinds::{Key, KindId, Port};
@@ -10,22 +10,22 @@ use super::compose::View;
 use super::how::Asked;
 use super::record::line_as_asked;
 
-/// A place that is printed is rounded: so much of the length it may lie beyond the end.
+/// Printed distances are rounded, so they may exceed the length by this fraction.
 const LEEWAY: f64 = 0.01;
 
-/// What is meant.
+/// The object that a name refers to.
 pub(super) enum Meant<'v> {
-    /// A thing, or one of its signals.
+    /// A thing, possibly through one of its signals.
     Thing(ThingId),
     /// A place along a cable, branch or pipe, in metres from its beginning.
     Along(&'v Line, f64),
 }
 
-/// What a name means. A run is asked about by both of its ends, and explained at the second.
+/// Resolves a name. A run is named by both of its ends, and explained at the second.
 ///
 /// # Errors
 ///
-/// [`Asked::Unknown`] where no output would print it, [`Asked::Several`] where tables print it of several places.
+/// [`Asked::Unknown`] if no output prints it, [`Asked::Several`] if tables print it for several places.
 pub(super) fn meant<'v>(view: &View<'v>, name: &str) -> Result<Meant<'v>, Asked> {
     match named(view, name).or_else(|| run(view, name)) {
         Some(found) => Ok(found),
@@ -35,7 +35,7 @@ pub(super) fn meant<'v>(view: &View<'v>, name: &str) -> Result<Meant<'v>, Asked>
 
 /// The second end of a run.
 fn run<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
-    // A title may have an arrow in it as well.
+    // A title may also contain an arrow.
     name.match_indices("->").find_map(|(at, arrow)| {
         let (from, to) = (name.get(..at)?, name.get(at + arrow.len()..)?);
         let piece = to
@@ -46,7 +46,7 @@ fn run<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
     })
 }
 
-/// A place by what the table of its cable calls it, without the cable: "end of s1".
+/// Resolves a place that is named without its cable, as in the cable's table: "end of s1".
 fn place_alone<'v>(view: &View<'v>, name: &str) -> Result<Meant<'v>, Asked> {
     let lines = view.prediction.air.lines().iter();
     let places: Vec<(&Line, f64)> = lines
@@ -63,18 +63,18 @@ fn place_alone<'v>(view: &View<'v>, name: &str) -> Result<Meant<'v>, Asked> {
     }
 }
 
-/// Where a line has what its table calls so: one of the things there, or all of them as they are printed.
+/// Distance of a point of a line that its table names `what`: one of the things there, or all of them as printed.
 fn point(view: &View<'_>, line: &Line, what: &str) -> Option<f64> {
     let mut points = view.points(line).into_iter();
     let is_it = |all: &str| all == what || all.split(", ").any(|one| one == what);
     points.find(|point| is_it(&point.what)).map(|point| point.distance_m)
 }
 
-/// What the name of one end means: a thing, or a port, signal or place of it.
+/// Resolves the name of one end: a thing, or a port, signal or place of it.
 fn named<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
     let office = view.office;
     let name = name.trim();
-    // Names are asked in the order of the file, since two damaged statements can have one.
+    // Search in the order of the file, since two damaged statements can have the same name.
     let called =
         |id: ThingId| office.name(id) == name || office.title(id) == Some(name) || office.name_and_title(id) == name;
     if let Some((id, _)) = office.things().find(|(id, _)| office.name(*id) == name) {
@@ -85,7 +85,7 @@ fn named<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
     }
     let (first, rest) = name.split_once(char::is_whitespace)?;
     let id = office.named(first)?;
-    // Tables have the title behind the name.
+    // Tables print the title after the name.
     let title = office.title(id).map(|title| format!("({title})"));
     let rest = title
         .and_then(|title| rest.trim_start().strip_prefix(&title))
@@ -101,7 +101,7 @@ fn named<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
     if let Some(device) = number.and_then(|number| device(view, id, word, number)) {
         return Some(Meant::Thing(if office.has(device) { device } else { id }));
     }
-    // A number that the port does not have names nothing.
+    // A number beyond the port's range names nothing.
     let has_number = |port: &Port| {
         let rows = office.rows(id, port);
         number.is_none_or(|number| {
@@ -115,7 +115,7 @@ fn named<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
     (has_port || has_signal || has_limit(office, id, &rest)).then_some(Meant::Thing(id))
 }
 
-/// Whether a sensor has a limit of this level, of the signal that is named before it or of any.
+/// Whether a sensor has a limit of this level, for the signal named before it or for any.
 fn has_limit(office: &Office, id: ThingId, words: &[&str]) -> bool {
     let (signal, level) = match words {
         [level] => (None, *level),
@@ -129,7 +129,7 @@ fn has_limit(office: &Office, id: ThingId, words: &[&str]) -> bool {
     asked.any(|signal| signal.fields.limits().any(|(limit, _)| limit.level.word() == level))
 }
 
-/// A place on a cable or pipe: a branch, a section, a named place or a distance.
+/// Resolves a place on a cable or pipe: a branch, a section, a named place or a distance.
 fn along<'v>(view: &View<'v>, id: ThingId, words: &[&str]) -> Option<Meant<'v>> {
     let office = view.office;
     let (branch, words) = match words {
@@ -165,7 +165,7 @@ fn along<'v>(view: &View<'v>, id: ThingId, words: &[&str]) -> Option<Meant<'v>> 
         .then(|| Meant::Along(line, metres.min(length)))
 }
 
-/// The device whose signal or control passes a numbered port: an input or output of a monitor, or a pair on the way.
+/// The device whose signal or control uses a numbered port: an input or output of a monitor, or a pair on the path.
 fn device(view: &View<'_>, id: ThingId, word: &str, number: &str) -> Option<ThingId> {
     let is_it = |terminal: &Terminal| {
         terminal.thing == id && terminal.port.word == word && printed(terminal.number).to_string() == number

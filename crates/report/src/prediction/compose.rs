@@ -1,4 +1,4 @@
-//! From an office and what was computed of it to the record of it.
+//! Builds the record of an office from its prediction.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -23,23 +23,23 @@ use super::record::{
 };
 use crate::Files;
 
-/// An office and all that is computed of it.
+/// An office and its computed figures.
 #[derive(Clone, Copy)]
 pub struct View<'v> {
     /// The office that is shown.
     pub office: &'v Office,
-    /// How its things are joined.
+    /// The connections of its things.
     pub networks: &'v Networks,
-    /// What is predicted for it.
+    /// Computed figures of the office.
     pub prediction: &'v Prediction,
     /// The settings of its repository.
     pub settings: &'v Settings,
-    /// The files that places lie in.
+    /// The files that places refer to.
     pub files: &'v dyn Files,
 }
 
 impl<'v> View<'v> {
-    /// What an analysis computes, without what is left out because of its stage.
+    /// View of an analysis, without the things left out because of their stage.
     pub fn of(analysis: &'v Analysis, files: &'v dyn Files) -> Self {
         Self {
             office: analysis.present(),
@@ -50,7 +50,7 @@ impl<'v> View<'v> {
         }
     }
 
-    /// The office with all that its wires lead to, in other offices too.
+    /// The office including everything in other offices that its wires lead to.
     pub(crate) fn across(&self) -> Across<'v> {
         self.networks.across(self.office)
     }
@@ -100,7 +100,7 @@ impl View<'_> {
             .collect()
     }
 
-    /// A place by file and line.
+    /// Converts a place to file and line.
     pub fn place(&self, place: FilePlace) -> PlaceRecord {
         let place = self.office.written(place);
         let text = self.files.text(place.file);
@@ -112,7 +112,7 @@ impl View<'_> {
         }
     }
 
-    /// The facts about its figures.
+    /// An explainer for its figures.
     pub(crate) fn explainer(&self) -> Explainer<'_> {
         Explainer {
             office: self.office,
@@ -134,7 +134,7 @@ impl View<'_> {
         }
     }
 
-    /// What is left out because of its stage.
+    /// The things left out because of their stage.
     pub(crate) fn left_out(&self) -> Vec<LeftOutRecord> {
         let things = self.office.aside.things.iter();
         things
@@ -155,7 +155,7 @@ impl View<'_> {
         .collect()
     }
 
-    /// What in the office's file could not be read.
+    /// The problems that left text of the office's file unread.
     pub(super) fn unread(&self) -> Vec<UnreadRecord> {
         let problems = self.office.problems.iter();
         let unread = problems.filter(|problem| problem.id.leaves_unread());
@@ -167,7 +167,7 @@ impl View<'_> {
             .collect()
     }
 
-    /// Tells what in the office's file could not be read.
+    /// Adds notes on text of the office's file that was not read.
     pub(super) fn tell_unread(&self, out: &mut String) {
         for unread in self.unread() {
             let (file, line) = (unread.place.file, unread.place.line);
@@ -312,7 +312,7 @@ impl View<'_> {
 
     fn sensors(&self) -> Vec<SensorRecord> {
         let explainer = self.explainer();
-        // A contact of a dryer or of bottles that switches at a pressure is one as well.
+        // A contact of a dryer or of bottles that switches at a pressure counts as well.
         let signals = self.office.things().flat_map(|(id, _)| self.office.signals(id));
         let is_read = |signal: &Signal<'_>| {
             let kind = self.office.thing(signal.thing).kind;

@@ -1,10 +1,10 @@
-//! Which leaks the limits of an office would report, place by place.
+//! The leaks that an office's limits would report, place by place.
 
 use super::compose::View;
 use super::record::DetectionRecord;
 
 impl View<'_> {
-    /// Of each place that is looked at, in the order of the lines.
+    /// One record for each examined place, in the order of the lines.
     pub(super) fn detection(&self) -> Vec<DetectionRecord> {
         let mut records = Vec::new();
         for line in self.explainer().detection() {

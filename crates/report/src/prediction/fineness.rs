@@ -1,14 +1,14 @@
-//! How finely computed pressures and flows are shown.
+//! Display resolution of computed pressures and flows.
 
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::{UnitPreferences, rounded};
 
 use super::record::SensorRecord;
 
-/// Significant digits of a figure that no sensor of the office could tell from nothing.
+/// Significant digits of a figure below the resolution of the office's sensors.
 const SMALL: i32 = 2;
 
-/// The units of an office, and the finest steps that its sensors report by: digits beyond them nobody can compare with a reading.
+/// The units of an office, and the finest resolution of its sensors: further digits cannot be compared with a reading.
 pub(super) struct Fineness<'u> {
     pub(super) units: &'u UnitPreferences,
     pressure: Option<f64>,
@@ -28,28 +28,28 @@ impl<'u> Fineness<'u> {
         }
     }
 
-    /// A computed pressure or difference of pressures, in pascals.
+    /// Formats a pressure or pressure difference, given in pascals.
     pub(super) fn pressure(&self, pascals: f64) -> String {
         self.show(Dimension::Pressure, pascals, self.pressure)
     }
 
-    /// A computed flow, in cubic metres a second.
+    /// Formats a flow, given in m³/s.
     pub(super) fn flow(&self, flow: f64) -> String {
         self.show(Dimension::Flow, flow, self.flow)
     }
 
-    /// A pressure, or a dash where there is none.
+    /// Formats a pressure, or a dash for `None`.
     pub(super) fn pressure_or_dash(&self, pascals: Option<f64>) -> String {
         pascals.map_or_else(|| "-".to_owned(), |pascals| self.pressure(pascals))
     }
 
-    /// A flow, or a dash where there is none.
+    /// Formats a flow, or a dash for `None`.
     pub(super) fn flow_or_dash(&self, flow: Option<f64>) -> String {
         flow.map_or_else(|| "-".to_owned(), |flow| self.flow(flow))
     }
 
     fn show(&self, dimension: Dimension, si: f64, step: Option<f64>) -> String {
-        // A drop of a thousandth of a psi is no zero, and neither is a margin that is missed by so much.
+        // A drop of a thousandth of a psi must not be shown as zero, nor a margin missed by that much.
         let is_small = step.is_some_and(|step| si.abs() < step);
         match self.units.unit(dimension).filter(|_| is_small) {
             Some(unit) => {

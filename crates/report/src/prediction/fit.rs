@@ -1,4 +1,4 @@
-//! What the readings of one day make of the declared figures: as a record, and as text.
+//! The declared figures fitted to the readings of one day, as a record and as text.
 
 use std::fmt::Write as _;
 
@@ -15,7 +15,7 @@ use crate::cautions::CAUTIONS;
 use crate::text_table::{CellAlignment, text_table};
 
 impl View<'_> {
-    /// What the readings of a day make of the declared figures. None where nothing of the air was read on that day.
+    /// Fits the declared figures to the readings of a day. `None` where no pressure or flow was read on that day.
     pub fn fit(&self, day: Date) -> Option<FitRecord> {
         let inspection = Inspection::new(self.office, self.networks, self.prediction, self.settings);
         let DayFit { day, systems, unused } = fit(&inspection, day)?;
@@ -33,7 +33,7 @@ impl View<'_> {
         })
     }
 
-    /// The same as text.
+    /// Formats a fit as text.
     pub fn fit_text(&self, fit: &FitRecord) -> String {
         let office = self.office;
         let units = UnitPreferences::of(office);
@@ -112,7 +112,7 @@ impl View<'_> {
     }
 }
 
-/// A name without the marks that set it off in a sentence.
+/// A name without backticks.
 fn plain(name: &str) -> String {
     name.replace('`', "")
 }
@@ -121,7 +121,7 @@ fn finite(figure: f64) -> Option<f64> {
     figure.is_finite().then_some(figure)
 }
 
-/// The dimension of a record's figures.
+/// Dimension of a record's figures.
 fn dimension(unit: &str) -> Dimension {
     match unit {
         "Pa" => Dimension::Pressure,

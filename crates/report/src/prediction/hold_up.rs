@@ -1,4 +1,4 @@
-//! How long the pressures hold once sources stop.
+//! How long pressures hold after sources stop.
 
 use drysheath_engineering::measure::Pressure;
 use drysheath_explanation::HoldUpFacts;
@@ -8,7 +8,7 @@ use super::compose::View;
 use super::record::HoldUpRecord;
 
 impl View<'_> {
-    /// Of each source that gives air, and of all of these.
+    /// A record for each source of air, and for all of them together.
     pub(super) fn hold_up(&self) -> Vec<HoldUpRecord> {
         let facts = self.explainer().hold_ups();
         facts.iter().filter_map(|facts| self.hold_up_record(facts)).collect()

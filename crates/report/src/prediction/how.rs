@@ -1,4 +1,4 @@
-//! How a figure is computed, as text: the law, its inputs and where they are stated, and the steps between.
+//! Explains as text how a figure is computed: the law, its inputs and where they are stated, and the steps between.
 
 use std::fmt::Write as _;
 
@@ -17,20 +17,21 @@ use drysheath_text::safe::terminal;
 use super::asked::{Meant, meant};
 use super::compose::View;
 
-/// The explanation of a figure.
+/// Result of a request for an explanation.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Asked {
-    /// The explanation, as text.
+    /// Explanation, as text.
     Told(String),
-    /// There is no thing of that name.
+    /// No thing has that name.
     Unknown,
-    /// Several places are called so: their names with the cable or pipe before them.
+    /// Several places have that name: their names prefixed with cable or pipe.
     Several(Vec<String>),
-    /// Nothing is computed of that thing, and why.
+    /// Nothing is computed for that thing, with the reason.
     Nothing(String),
 }
 
-/// Explains the figures of a thing, of one of its signals or of a place on a cable, by any name that an output prints.
+/// Explains the figures of a thing, of one of its signals or of a place on a cable, given any name that an output
+/// prints.
 pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
     let meant = match meant(view, name) {
         Ok(meant) => meant,
@@ -70,13 +71,13 @@ pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
     Asked::Told(terminal(&text.out).into_owned())
 }
 
-/// An explanation as lines of text, each step indented below what it explains.
+/// An explanation under construction: each step is indented below what it explains.
 struct Text<'t> {
     view: &'t View<'t>,
     explainer: Explainer<'t>,
     units: &'t UnitPreferences,
     out: String,
-    /// The laws that were named, each once: they are listed at the end.
+    /// The laws that were cited, without duplicates: they are listed at the end.
     laws: Vec<Law>,
 }
 
@@ -85,7 +86,7 @@ impl<'t> Text<'t> {
         let _ = writeln!(self.out, "{text}");
     }
 
-    /// The number of a law in the list at the end.
+    /// Index of a law in the list at the end.
     fn law(&mut self, law: Law) -> usize {
         let at = self.laws.iter().position(|other| *other == law).unwrap_or_else(|| {
             self.laws.push(law);
@@ -121,7 +122,7 @@ impl<'t> Text<'t> {
         self.show(Dimension::Flow, flow.cubic_metres_per_second())
     }
 
-    /// "310 m (elm.office:4)", "60 degF (default)" or "not said".
+    /// Formats an input: "310 m (elm.office:4)", "60 degF (default)" or "not said".
     fn given(&self, given: Option<Given>) -> String {
         match given {
             None => "not said".to_owned(),
@@ -163,7 +164,7 @@ impl<'t> Text<'t> {
         for feed in prediction.feeds.iter().filter(|feed| feed.load == id) {
             self.feed(feed);
         }
-        // Of a monitor, the loops that come from other offices: those of this one are told of their devices.
+        // For a monitor, the loops that come from other offices; those of this office are explained at their devices.
         let comes_in = |one: &Loop| one.input.thing == id && !self.view.office.has(one.signal.thing);
         let is_its = |one: &&Loop| one.signal.thing == id || comes_in(one);
         let loops: Vec<&Loop> = prediction.loops.iter().filter(is_its).collect();
@@ -176,7 +177,7 @@ impl<'t> Text<'t> {
         }
     }
 
-    /// What could not be read, and so is missing from the figures.
+    /// Notes text that could not be read and is missing from the figures.
     fn unread(&mut self) {
         for unread in self.view.unread() {
             let (file, line) = (unread.place.file, unread.place.line);
@@ -214,7 +215,7 @@ impl<'t> Text<'t> {
         )
     }
 
-    /// Says why the pressure at a place is not known, where a regulator out of regulation is the reason.
+    /// Explains an unknown pressure at a place, if the reason is a regulator out of regulation.
     fn out_of_regulation(&mut self, place: &AirLocation<'t>) {
         let (office, air) = (self.view.office, &self.view.prediction.air);
         let system = air.system_at(place);
@@ -302,7 +303,7 @@ impl<'t> Text<'t> {
         }
     }
 
-    /// The path of the air to a place, with every step's law and figures.
+    /// The path of the air to a place, with law and figures of every step.
     fn path(&mut self, place: &AirLocation<'t>) {
         let Some(path) = self.explainer.air_path(place) else {
             self.out_of_regulation(place);
@@ -337,7 +338,7 @@ impl<'t> Text<'t> {
         }
     }
 
-    /// All that is used in a system: what the flows are made of.
+    /// The total usage of a system, from which its flows follow.
     fn usage(&mut self, usage: &SystemUsage<'_>) {
         self.line(&format!("air used by everything connected: {}", self.flow(usage.total)));
         if !self.view.office.neighbours.is_empty() {
@@ -355,7 +356,7 @@ impl<'t> Text<'t> {
         self.line("  the flow at each place is the usage downstream of it [mass is conserved]");
     }
 
-    /// "3.2 km on branch b1 of c101".
+    /// Formats a place: "3.2 km on branch b1 of c101".
     fn point(&self, line: &Line, metres: f64) -> String {
         let name = self.name(line.thing);
         let metres = self.units.show_along(metres);
@@ -600,7 +601,7 @@ impl<'t> Text<'t> {
         self.law_line("  ", Law::Loop);
     }
 
-    /// The parts of a loop.
+    /// The stretches of a loop.
     fn stretches(&mut self, stretches: &[LoopStretch], unstated_runs: u32) {
         for part in stretches {
             let of = match &part.of {

@@ -1,4 +1,4 @@
-//! What would be right for one thing, and why: as text, and as a record.
+//! The sizing of one thing, as text and as a record.
 
 use std::fmt::Write as _;
 use std::sync::Arc;
@@ -12,18 +12,18 @@ use drysheath_text::safe::terminal;
 use super::compose::View;
 use super::record::{SizeBoundRecord, SizeFigureRecord, SizeInputRecord, SizePartRecord, SizingRecord, si_unit};
 
-/// Bounds of one side that are shown as text, those that decide first.
+/// Limit of bounds shown on either side, tightest first.
 const SHOWN: usize = 6;
 
 impl View<'_> {
-    /// What would be right for the thing, signal, limit or tube of this name, with `parts` within reach. A pipe or a tube should lose no more
-    /// than `loss`.
+    /// Sizes the thing, signal, limit or tube of this name; `parts` are the candidate parts. `loss` is the largest
+    /// permitted pressure loss of a pipe or tube.
     pub fn size(&self, parts: &[Arc<Part>], name: &str, loss: Option<Quantity>) -> Sized {
         let inspection = Inspection::new(self.office, self.networks, self.prediction, self.settings);
         size(&inspection, parts, name, loss)
     }
 
-    /// The same as text.
+    /// Formats a sizing as text.
     pub fn sizing_text(&self, sizing: &Sizing) -> String {
         let mut out = String::new();
         for figure in &sizing.figures {
@@ -109,7 +109,7 @@ impl View<'_> {
         }
     }
 
-    /// The same as a record.
+    /// The sizing as a record.
     pub fn sizing_record(&self, sizing: &Sizing) -> SizingRecord {
         SizingRecord {
             of: sizing.of.clone(),
@@ -178,7 +178,7 @@ impl View<'_> {
     }
 }
 
-/// "between 10.08 psi and 30.25 psi", or what is known of that.
+/// Formats the bounds of a figure: "between 10.08 psi and 30.25 psi", or what is known of them.
 fn bracket(figure: &SizedFigure) -> String {
     match (figure.at_least(), figure.at_most()) {
         (Some(least), Some(most)) if figure.is_empty() => format!(

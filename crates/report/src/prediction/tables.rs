@@ -1,4 +1,4 @@
-//! The prediction of an office as tables for people.
+//! The prediction of an office as tables.
 
 use std::fmt::Write as _;
 
@@ -15,7 +15,7 @@ use super::record::{
 use crate::cautions::CAUTIONS;
 use crate::text_table::{CellAlignment, text_table};
 
-/// The prediction of an office in plain text.
+/// The prediction of an office as plain text.
 pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
     let mut out = String::new();
     let name = record.title.as_deref().unwrap_or(&record.office);
@@ -84,7 +84,7 @@ fn conditions(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
     );
 }
 
-/// What nothing is computed of because of its stage, and how to compute what is planned.
+/// The things left out because of their stage, and how to include planned ones.
 fn left_out(things: &[LeftOutRecord], out: &mut String) {
     for (stage, how) in [("planned", "; --planned computes it with them"), ("disused", "")] {
         let of_stage = things.iter().filter(|thing| thing.stage == stage);
@@ -287,7 +287,7 @@ fn points(record: &OfficeRecord, line: &LineRecord, fine: &Fineness<'_>, out: &m
     text_table(out, &heading, &columns, &rows.collect::<Vec<_>>());
 }
 
-/// The dimension of a sensor's figures.
+/// Dimension of a sensor's figures.
 fn dimension(sensor: &SensorRecord) -> Dimension {
     match sensor.unit.as_str() {
         "Pa" => Dimension::Pressure,
@@ -332,7 +332,7 @@ fn sensors(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     text_table(out, "Sensors", &columns, &rows.collect::<Vec<_>>());
 }
 
-/// A state beside the normal one.
+/// A state other than the normal one.
 fn state(state: &StateRecord, fine: &Fineness<'_>, out: &mut String) {
     let when = &state.when;
     if let Some(why) = &state.not_known {
@@ -415,7 +415,7 @@ fn state(state: &StateRecord, fine: &Fineness<'_>, out: &mut String) {
     }
 }
 
-/// Of each line the place where the smallest leak that is reported is largest.
+/// For each line, the place where the smallest reported leak is largest.
 fn detection(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
     let size = |place: &DetectionRecord| place.smallest_leak_m3_per_s.unwrap_or(f64::INFINITY);
     let lines = record

@@ -1,4 +1,4 @@
-//! The fields of a record one by one, as text: the columns of the CSV form, and what two revisions are compared by.
+//! The fields of a record as text: the columns of the CSV form, which are also the unit of comparison of two revisions.
 
 use std::collections::BTreeSet;
 
@@ -6,9 +6,9 @@ use super::record::{BlockPair, CablePair, InputRecord, LimitEntry, LoopEntry, Pi
 
 /// One field of a record.
 pub(super) struct Column {
-    /// Its name in CSV and in differences.
+    /// Column name in CSV and in differences.
     pub name: &'static str,
-    /// Its text for a record; empty where the record has none.
+    /// Gives its text for a record; empty where the record has none.
     pub cell: fn(&InputRecord) -> String,
 }
 
@@ -92,18 +92,18 @@ pub(super) static COLUMNS: &[Column] = &[
     }),
 ];
 
-/// The names of the facts of the repository's own in some records, each once. Each is a column after all others.
+/// The names of the repository's own facts in some records, without duplicates. Each is a column after the fixed ones.
 pub(super) fn recorded<'r>(records: impl IntoIterator<Item = &'r InputRecord>) -> BTreeSet<&'r str> {
     let facts = records.into_iter().flat_map(|record| record.recorded.keys());
     facts.map(String::as_str).collect()
 }
 
-/// What the column of such a fact is called.
+/// Column name of such a fact.
 pub(super) fn recorded_column(name: &str) -> String {
     format!("record_{}", name.replace('-', "_"))
 }
 
-/// What a record says of such a fact.
+/// Text of such a fact in a record.
 pub(super) fn recorded_cell(of: &InputRecord, name: &str) -> String {
     text(of.recorded.get(name))
 }
@@ -112,7 +112,7 @@ fn text(text: Option<&String>) -> String {
     text.cloned().unwrap_or_default()
 }
 
-/// A figure without needless digits; empty where there is none.
+/// Formats a figure; empty for `None`.
 pub(super) fn figure(figure: Option<f64>) -> String {
     figure.map_or(String::new(), |figure| figure.to_string())
 }
@@ -164,7 +164,7 @@ fn ohms(of: &InputRecord, cell: fn(&LoopEntry) -> Option<f64>) -> String {
     figure(of.ohms.as_ref().and_then(cell))
 }
 
-/// Several in one cell, in the order of the way.
+/// Joins several values in one cell, in the order of the path.
 fn joined(cells: impl Iterator<Item = String>) -> String {
     let cells: Vec<String> = cells.collect();
     if cells.iter().all(String::is_empty) {

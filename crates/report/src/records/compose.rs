@@ -1,4 +1,4 @@
-//! From an office to its records.
+//! Builds the records of an office.
 
 use std::collections::BTreeMap;
 use std::ptr;
@@ -19,13 +19,13 @@ use super::record::{
 use crate::View;
 use crate::port_number::PortNumber;
 
-/// Pairs of a connector, of a group, and of the cables that have no super-units.
+/// Number of pairs on a connector, in a group, and in the largest cable without super-units.
 const CONNECTOR: u32 = 25;
 const GROUP: u32 = 25;
 const SUPER_UNIT: u32 = 600;
 
 impl View<'_> {
-    /// The records of the office, without what is missing.
+    /// The records of the office, without the list of missing items.
     pub(super) fn input_records(&self) -> OfficeRecords {
         let office = self.office;
         let itself = office.itself.map(|id| office.thing(id));
@@ -44,13 +44,13 @@ impl View<'_> {
             others: Vec::new(),
             missing: Vec::new(),
         };
-        // The record of a device belongs to the monitor that its wire comes to, in whatever office the device is.
+        // The record of a device belongs to the monitor that its wire leads to, whichever office the device is in.
         let ways = signal_paths(office, self.networks).filter(|way| office.has(way.input.thing));
         let mut records: Vec<InputRecord> = ways.filter_map(|way| self.input_record(&head, way)).collect();
         let controls = control_paths(office, self.networks).into_iter();
         let controls = controls.filter(|way| office.has(way.signal.thing));
         records.extend(controls.filter_map(|way| self.output_record(&head, way)));
-        // By monitor, its sensors before its contacts and those before its outputs, and by number.
+        // Sort by monitor, then sensors, contacts, outputs, then by number.
         let place = |record: &InputRecord| (record.monitor.clone(), record.input_kind, record.input);
         records.sort_by_cached_key(place);
         head.monitors = office
@@ -62,7 +62,7 @@ impl View<'_> {
         head
     }
 
-    /// What is neither a monitor nor the device of a record, and has facts of its own.
+    /// Other equipment that has facts of its own: neither a monitor nor the device of a record.
     fn others(&self, records: &[InputRecord]) -> Vec<OtherRecord> {
         let office = self.office;
         let things = office.things().filter_map(|(id, thing)| {
@@ -102,7 +102,7 @@ impl View<'_> {
         let link = (!links.is_empty()).then(|| links.join(" and "));
         let own = records.iter().filter(|record| record.monitor == name);
         let own = own.filter(|record| record.input_kind != InputKind::Output);
-        // Several sensors may share an input. The records are in the order of the inputs.
+        // Several sensors may share an input. The records are sorted by input.
         let mut in_use: Vec<_> = own.map(|record| (record.input_kind, record.input)).collect();
         in_use.dedup();
         MonitorRecord {
@@ -118,7 +118,7 @@ impl View<'_> {
         }
     }
 
-    /// What the record of a signal is known by.
+    /// The key of a signal's record.
     pub(super) fn record_key(&self, head: &OfficeRecords, signal: &Signal<'_>) -> String {
         record_key(
             head.site_or_name(),
@@ -196,7 +196,7 @@ impl View<'_> {
         })
     }
 
-    /// The pairs of blocks and of cables on a way, in its order.
+    /// The pairs of blocks and of cables on a path, in its order.
     fn pairs_on(&self, way: SignalPath) -> (Vec<BlockPair>, Vec<CablePair>) {
         let across = self.across();
         let office = across.office;
@@ -208,7 +208,7 @@ impl View<'_> {
                 Some(KindId::Cable | KindId::Lead) => {
                     let bunch = office.wired_at(PairState::Bunched, terminal);
                     let (from, to) = bunch.map_or((terminal.number, terminal.number), |bunch| bunch.end.numbers);
-                    // Those that the cable does not have are an error elsewhere.
+                    // Pairs beyond the cable's range are reported as an error elsewhere.
                     let last = to.min(thing.count(Key::Pairs).unwrap_or(to).max(from));
                     let all = (from..=last).map(|number| Terminal { number, ..*terminal });
                     cable_pairs.extend(all.map(|terminal| cable_pair(office, thing, &terminal)));
@@ -219,7 +219,7 @@ impl View<'_> {
         (block_pairs, cable_pairs)
     }
 
-    /// The record of an output: its device is what it switches.
+    /// The record of an output; the device is the one that it switches.
     fn output_record(&self, head: &OfficeRecords, way: SignalPath) -> Option<InputRecord> {
         let office = self.across().office;
         let (output, control) = (way.signal, way.input);
@@ -229,7 +229,7 @@ impl View<'_> {
         let signal = format!("{} {name}", control.port.word);
         let text = |key| thing.text(key).map(str::to_owned);
         let (mut block_pairs, mut cable_pairs) = self.pairs_on(way);
-        // As with inputs, from the device on.
+        // From the device on, as for inputs.
         block_pairs.reverse();
         cable_pairs.reverse();
         let mut loops = self.prediction.controls.iter();
@@ -320,7 +320,7 @@ pub(super) fn record_key(site: &str, device: &str, signal: &str) -> String {
     format!("{site}/{device}/{}", signal.replacen(' ', "/", 1))
 }
 
-/// The section that a spot lies in; of two that meet there, the nearer.
+/// The section at a position; where two meet, the one nearer to the beginning.
 fn section<'o>(line: &'o Thing, spot: &LinePosition<'o>) -> Option<&'o str> {
     const HAIR: f64 = 1e-6;
     let mut left = spot.metres;
@@ -345,7 +345,7 @@ fn limits<'s>(figures: &'s Figures<'_>, signal: &'s Signal<'_>) -> impl Iterator
     })
 }
 
-/// A loop of which no run says anything would come to nothing, and that is not what it measures.
+/// The resistances of a loop. `None` if no run states anything: the sum would be zero, unlike the measured value.
 fn ohms(one: &Loop) -> Option<LoopEntry> {
     let most = one.limit.as_ref().ok().copied().flatten();
     (!one.stretches.is_empty()).then(|| LoopEntry {
@@ -409,7 +409,7 @@ fn cable_pair(office: &Office, cable: &Thing, terminal: &Terminal) -> CablePair 
     }
 }
 
-/// Figures of one signal, all in the unit that its span, or else its first limit, is written in.
+/// Converts figures of one signal to the unit in which its span, or else its first limit, is written.
 struct Figures<'o> {
     office: &'o Office,
     unit: &'static Unit,
@@ -423,7 +423,7 @@ impl<'o> Figures<'o> {
 }
 
 impl Figures<'_> {
-    /// A quantity as written, or else turned into the unit.
+    /// A quantity as written, if it has the unit, or else converted.
     fn of(&self, quantity: Quantity) -> Option<f64> {
         if ptr::eq(quantity.unit, self.unit) {
             return Some(quantity.value);
@@ -431,12 +431,12 @@ impl Figures<'_> {
         self.of_figure(self.office.figure(quantity))
     }
 
-    /// What [`Office::figure`] gave, in the unit.
+    /// A figure of [`Office::figure`] in the unit.
     fn of_figure(&self, figure: f64) -> Option<f64> {
         self.shown(self.office.quantity_of(figure, self.unit).value)
     }
 
-    /// What is expected of a sensor, as finely as it reports.
+    /// Expected reading of a sensor, at the sensor's resolution.
     fn of_reading(&self, reading: &SignalReading<'_>) -> Option<f64> {
         let expected = reading.expected?;
         let Some(step) = reading.step() else {
@@ -446,7 +446,7 @@ impl Figures<'_> {
         Some(as_fine_as(step, exact).value).filter(|value| value.is_finite())
     }
 
-    /// A difference of two quantities, in steps of the unit.
+    /// A difference of two quantities in the unit.
     fn of_difference(&self, quantity: Quantity) -> Option<f64> {
         if ptr::eq(quantity.unit, self.unit) {
             return Some(quantity.value);

@@ -1,4 +1,4 @@
-//! The records as comma-separated values by RFC 4180.
+//! The records as comma-separated values (RFC 4180).
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, BufWriter, Read, Seek, SeekFrom, Write};
@@ -15,7 +15,7 @@ use super::record::{InputRecord, OfficeRecords};
 #[derive(Debug, Deserialize, Serialize)]
 pub struct CsvRow {
     cells: Vec<String>,
-    /// The facts of the repository's own. Which of them have columns is known only once all records are.
+    /// The repository's own facts. Their columns are known only once all records are.
     facts: BTreeMap<String, String>,
 }
 
@@ -53,9 +53,9 @@ impl CsvRow {
     }
 }
 
-/// The rows of a CSV document, one for each record, kept in a `store` until its columns are known: those of a county need not be in memory
-/// together. Compared with an earlier revision there are two more columns in front: `state` is new, changed, unchanged or withdrawn, and
-/// `changes` says what changed.
+/// The rows of a CSV document, one for each record, kept in a `store` until the columns are known, so that the records
+/// of a county need not all be in memory. In a comparison with an earlier revision there are two more columns in front:
+/// `state` is new, changed, unchanged or withdrawn, and `changes` lists the changes.
 pub struct CsvRows<'d, S: Read + Seek + Write> {
     store: BufWriter<S>,
     facts: BTreeSet<String>,
@@ -63,7 +63,7 @@ pub struct CsvRows<'d, S: Read + Seek + Write> {
 }
 
 impl<'d, S: Read + Seek + Write> CsvRows<'d, S> {
-    /// No rows yet, in an empty store.
+    /// Starts without rows, with an empty store.
     pub fn new(store: S, difference: Option<&'d Difference>) -> Self {
         Self {
             store: BufWriter::new(store),
@@ -126,7 +126,7 @@ impl<'d, S: Read + Seek + Write> CsvRows<'d, S> {
     }
 }
 
-/// The value of a field, or a word for none.
+/// The value of a field, or "none" if it is empty.
 pub(super) fn or_none(cell: &str) -> &str {
     if cell.is_empty() { "none" } else { cell }
 }

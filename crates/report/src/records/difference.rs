@@ -1,4 +1,4 @@
-//! The comparison of the records of two revisions.
+//! Comparison of the records of two revisions.
 
 use rustc_hash::FxHashMap;
 use schemars::JsonSchema;
@@ -9,14 +9,14 @@ use super::record::{Changed, FieldChange, InputRecord, SinceRecord};
 use super::revision::EarlierRecord;
 use crate::matching::Unmatched;
 
-/// What changed between two sets of records.
+/// The differences between two sets of records.
 #[derive(Clone, Debug, Default)]
 pub struct Difference {
     new: Vec<String>,
     changed: Vec<Changed>,
     withdrawn: Vec<InputRecord>,
     counts: Counts,
-    /// Of each record that is new or changed, its number among those that changed.
+    /// The keys of new and changed records; for changed ones their index in `changed`.
     by_key: FxHashMap<String, Option<usize>>,
 }
 
@@ -60,7 +60,7 @@ impl Standing<'_> {
 }
 
 impl Difference {
-    /// What changed from `before` to `after`. A record corresponds to the earlier one whose present key it has.
+    /// Compares two sets of records. A record corresponds to the earlier one whose present key equals its key.
     pub fn between(before: &[EarlierRecord], after: &[InputRecord]) -> Self {
         let mut difference = Self::default();
         let mut unmatched = Unmatched {
@@ -108,7 +108,7 @@ impl Difference {
         }
     }
 
-    /// How many there are of each.
+    /// Number of records in each state.
     pub fn counts(&self) -> Counts {
         self.counts
     }
@@ -211,7 +211,7 @@ mod tests {
         )
     }
 
-    /// Records of which some have another name now.
+    /// Generates records, some of them renamed.
     fn earlier() -> impl Strategy<Value = Vec<EarlierRecord>> {
         let called_now = |before: InputRecord| {
             (Just(before), 0..2_u8, 0..6_u8).prop_map(|(record, site, device)| EarlierRecord {
@@ -223,7 +223,7 @@ mod tests {
     }
 
     proptest! {
-        /// Whatever the two sides are, keys given twice among them.
+        /// For any two sets, even with duplicate keys.
         #[test]
         fn the_counts_balance(before in earlier(), after in records()) {
             let counts = Difference::between(&before, &after).counts();

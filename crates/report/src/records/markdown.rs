@@ -1,4 +1,4 @@
-//! The records as tables in Markdown.
+//! The records as Markdown tables.
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -11,14 +11,14 @@ use super::record::{InputKind, InputRecord, LimitEntry, OfficeRecords, TipAndRin
 use crate::cautions::CAUTIONS;
 use crate::prediction::LeftOutRecord;
 
-/// What is written of one office.
+/// The text for one office.
 pub(super) fn office(office: &OfficeRecords, difference: Option<&Difference>, all: bool) -> String {
     let mut out = String::new();
     match difference.filter(|_| !all) {
         None => tables(&mut out, office, difference),
         Some(difference) => {
             let office = changed(office, difference);
-            // What is missing must not be missed because nothing else changed.
+            // Missing items must be shown even if nothing else changed.
             if !office.records.is_empty() || !office.missing.is_empty() {
                 tables(&mut out, &office, Some(difference));
             }
@@ -27,7 +27,7 @@ pub(super) fn office(office: &OfficeRecords, difference: Option<&Difference>, al
     out
 }
 
-/// What is written after all offices.
+/// The text after all offices.
 pub(super) fn end() -> String {
     format!(
         "> Expected values are computed, not measured. {}\n",
@@ -35,7 +35,7 @@ pub(super) fn end() -> String {
     )
 }
 
-/// How many there are of each, in a sentence whose sum can be checked.
+/// A sentence with the number of records in each state, which add up.
 pub(super) fn balance(difference: &Difference) -> String {
     let counts = difference.counts();
     let renamed = match counts.renamed {
@@ -48,7 +48,7 @@ pub(super) fn balance(difference: &Difference) -> String {
     )
 }
 
-/// An office with those of its records that are new or changed.
+/// An office with only its new and changed records.
 fn changed(office: &OfficeRecords, difference: &Difference) -> OfficeRecords {
     let is_other = |record: &&InputRecord| difference.standing(&record.key) != Standing::Unchanged;
     OfficeRecords {
@@ -58,7 +58,7 @@ fn changed(office: &OfficeRecords, difference: &Difference) -> OfficeRecords {
     }
 }
 
-/// What is new, changed and withdrawn since a revision.
+/// Summary of the new, changed and withdrawn records since a revision.
 pub(super) fn changes(revision: &str, difference: &Difference, all: bool) -> String {
     let mut out = String::new();
     let _ = writeln!(out, "# Since {}\n\n{}.\n", markdown(revision), balance(difference));
@@ -198,8 +198,8 @@ fn tables(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
     table(out, "## Pairs", &columns, rows.collect());
 }
 
-/// The facts of the repository's own: a row for each input whose device has some, and for each monitor that has. Of equipment
-/// that is wired to no input, what is known of it besides.
+/// The repository's own facts: a row for each input whose device has some, and for each monitor. For equipment without
+/// an input also its other data.
 fn facts(out: &mut String, office: &OfficeRecords) {
     let said = |facts: &BTreeMap<String, String>| {
         let facts: Vec<String> = facts.iter().map(|(name, text)| format!("{name} {text}")).collect();
@@ -248,7 +248,7 @@ fn table(out: &mut String, heading: &str, columns: &[&str], rows: Vec<Vec<String
     out.push('\n');
 }
 
-/// The input of a record, such as "m1 sensor 3".
+/// Name of a record's input, such as "m1 sensor 3".
 pub(super) fn input(record: &InputRecord) -> String {
     let address = record
         .address
@@ -264,7 +264,7 @@ fn has_outputs(office: &OfficeRecords) -> bool {
         .any(|record| record.input_kind == InputKind::Output)
 }
 
-/// "pressure-sensor ps1", with the signal where the device has several.
+/// Name of the device with its kind, "pressure-sensor ps1", and the signal where the device has several.
 fn device(record: &InputRecord) -> String {
     let reports = record
         .reports
@@ -318,7 +318,7 @@ fn colours(colours: Option<&TipAndRing>) -> String {
     colours.map_or(String::new(), |colours| format!(" {}-{}", colours.tip, colours.ring))
 }
 
-/// "tb pair 3 WH-GN".
+/// Block pairs: "tb pair 3 WH-GN".
 pub(super) fn block_pairs(record: &InputRecord) -> String {
     let pairs = record.block_pairs.iter();
     listed(pairs.map(|pair| format!("{} pair {}{}", pair.block, pair.pair, colours(pair.colours.as_ref()))))
@@ -332,7 +332,7 @@ fn pins(record: &InputRecord) -> String {
     }))
 }
 
-/// "c101 pair 37 BK-OR".
+/// Cable pairs: "c101 pair 37 BK-OR".
 pub(super) fn cable_pairs(record: &InputRecord) -> String {
     let pairs = record.cable_pairs.iter();
     listed(pairs.map(|pair| format!("{} pair {}{}", pair.cable, pair.pair, colours(pair.colours.as_ref()))))

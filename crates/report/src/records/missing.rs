@@ -1,4 +1,4 @@
-//! What is missing before the records of an office are handed over.
+//! Items that are missing before the records of an office are handed over.
 
 use drysheath_office::{Date, Terminal};
 use drysheath_rules::{Finding, Inspection, hand_over};
@@ -7,7 +7,7 @@ use super::record::{MissingItem, OfficeRecords};
 use crate::View;
 
 impl View<'_> {
-    /// The records of the office and what is missing in them; `findings` are the results of linting it.
+    /// The records of the office with the missing items; `findings` are the results of linting it.
     pub fn records(&self, findings: &[Finding], today: Date) -> OfficeRecords {
         let mut records = self.input_records();
         let inspection = Inspection::new(self.office, self.networks, self.prediction, self.settings);

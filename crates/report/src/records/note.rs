@@ -1,4 +1,4 @@
-//! The short message to the person who enters the records: the unit is in place, and this is to be tested.
+//! A short message to the person who enters the records: the unit is installed, and these items are to be tested.
 
 use std::fmt::Write;
 
@@ -11,7 +11,7 @@ use crate::cautions::CAUTIONS;
 use crate::plural::several;
 use crate::prediction::LeftOutRecord;
 
-/// The message about one office, or what keeps it from being sent.
+/// The message on one office, or what prevents it from being sent.
 pub(super) fn office(office: &OfficeRecords, difference: Option<&Difference>) -> String {
     let mut out = String::new();
     if office.missing.is_empty() {
@@ -22,7 +22,7 @@ pub(super) fn office(office: &OfficeRecords, difference: Option<&Difference>) ->
     terminal(&out).into_owned()
 }
 
-/// What is written after all offices. `is_any_ready` says whether one of them is to be tested.
+/// The text after all offices. `is_any_ready` tells whether at least one of them is ready to be tested.
 pub(super) fn end(since: Option<(&str, &Difference)>, is_any_ready: bool) -> String {
     let mut out = String::new();
     if let Some((revision, difference)) = since {
@@ -166,7 +166,7 @@ fn line(record: &InputRecord, difference: Option<&Difference>) -> String {
     line
 }
 
-/// A contact is made to report at its pair, so that nothing is cut off to test it.
+/// The test of contacts: each is operated at its pair, so that nothing has to be disconnected.
 fn contact_task(contacts: &[&InputRecord]) -> String {
     let (open, closed): (Vec<_>, Vec<_>) = contacts
         .iter()
@@ -195,7 +195,7 @@ fn places(records: &[&InputRecord]) -> String {
     listed(places.iter().map(String::as_str).collect())
 }
 
-/// "a, b and c", each once.
+/// Joins names without duplicates: "a, b and c".
 fn listed(mut names: Vec<&str>) -> String {
     names.dedup();
     match names.split_last() {

@@ -1,23 +1,23 @@
-//! Records that are written office by office: those of a county need not be in memory together.
+//! Records written office by office, so that those of a county need not all be in memory.
 
 use super::difference::Difference;
 use super::record::{OfficeRecords, RECORDS_FORM, RecordsReport};
 use super::{markdown, note};
 use crate::document::Listing;
 
-/// How records are worded. As comma-separated values they are written by [`CsvRows`](super::CsvRows), since their columns are
-/// known only in the end.
+/// Output format of records. CSV is written by [`CsvRows`](super::CsvRows), since its columns are known only at the
+/// end.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Wording {
     /// Tables in Markdown.
     Markdown,
     /// A JSON document.
     Json,
-    /// The message that the unit is in place.
+    /// The message that the unit is installed.
     Note,
 }
 
-/// Records in one wording: [`start`](Self::start), then for each office what it adds, then [`end`](Self::end).
+/// Records in one format: [`start`](Self::start), then the text for each office, then [`end`](Self::end).
 pub struct RecordsPieces<'d> {
     wording: Wording,
     revision: Option<String>,
@@ -27,8 +27,8 @@ pub struct RecordsPieces<'d> {
 }
 
 impl<'d> RecordsPieces<'d> {
-    /// Records in a wording. With what differs since a revision, only the records that are new or changed are listed in Markdown,
-    /// unless it is to be `all`.
+    /// Records in a format. With a difference since a revision, Markdown lists only new and changed records, unless
+    /// `all` is set.
     pub fn new(wording: Wording, since: Option<(&str, &'d Difference)>, all: bool) -> Self {
         let empty = RecordsReport {
             form: RECORDS_FORM,
@@ -44,7 +44,7 @@ impl<'d> RecordsPieces<'d> {
         }
     }
 
-    /// What comes before all offices.
+    /// The text before all offices.
     pub fn start(&self) -> String {
         match (self.wording, &self.revision, self.difference) {
             (Wording::Markdown, Some(revision), Some(difference)) => markdown::changes(revision, difference, self.all),
@@ -53,7 +53,7 @@ impl<'d> RecordsPieces<'d> {
         }
     }
 
-    /// What is written of an office, on any thread.
+    /// The text for an office; may be called on any thread.
     pub fn of(&self, office: &OfficeRecords) -> String {
         match self.wording {
             Wording::Markdown => markdown::office(office, self.difference, self.all),
@@ -62,7 +62,7 @@ impl<'d> RecordsPieces<'d> {
         }
     }
 
-    /// What comes before that, by the number of offices before it.
+    /// The separator before an office; `offices` is the number of offices before it.
     pub fn before(&self, offices: usize) -> &'static str {
         match self.wording {
             Wording::Json => self.listing.before_item(offices),
@@ -71,7 +71,8 @@ impl<'d> RecordsPieces<'d> {
         }
     }
 
-    /// What comes after all offices, by their number. `is_any_ready` says whether nothing is missing in one of them.
+    /// The text after all offices; `offices` is their number. `is_any_ready` tells whether one of them has no missing
+    /// items.
     pub fn end(&self, offices: usize, is_any_ready: bool) -> String {
         match self.wording {
             Wording::Markdown => markdown::end(),

@@ -1,5 +1,5 @@
-//! What the records hold, for programs. Figures are in the unit that the record names; what has a unit of its own says so in
-//! its name.
+//! The records as a document for programs. Figures are in the unit that the record names; fields in a fixed unit have
+//! it in their name.
 
 use std::collections::BTreeMap;
 
@@ -11,7 +11,7 @@ use crate::matching::OfficeNames;
 use crate::port_number::PortNumber;
 use crate::prediction::LeftOutRecord;
 
-/// The form that [`RecordsReport::form`] names.
+/// Value of [`RecordsReport::form`].
 pub const RECORDS_FORM: u32 = 1;
 
 /// The records of some offices.
@@ -55,12 +55,12 @@ pub struct OfficeRecords {
 }
 
 impl OfficeRecords {
-    /// What begins the keys of its records: its site code, or else its name.
+    /// Prefix of the keys of its records: its site code, or else its name.
     pub(super) fn site_or_name(&self) -> &str {
         self.site.as_deref().unwrap_or(&self.office)
     }
 
-    /// What identifies the office in another state, where its file lies at `path`.
+    /// The properties that identify the office in another state, given the path of its file.
     pub(super) fn names<'o>(&'o self, path: &'o str) -> OfficeNames<'o> {
         OfficeNames {
             path,
@@ -172,7 +172,7 @@ pub struct InputRecord {
 }
 
 impl InputRecord {
-    /// The device by its name, and what people call it.
+    /// The device's name, and its title.
     pub(super) fn called(&self) -> String {
         match &self.device_title {
             Some(title) => format!("{} ({title})", self.device),
@@ -194,7 +194,7 @@ pub enum InputKind {
 }
 
 impl InputKind {
-    /// The word that the file has for it.
+    /// Word in the file.
     pub fn word(self) -> &'static str {
         match self {
             Self::Sensor => "sensor",

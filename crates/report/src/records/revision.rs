@@ -1,4 +1,4 @@
-//! The records of an earlier revision, and the present key of each.
+//! The records of an earlier revision, with the present key of each.
 
 use std::path::Path;
 use std::sync::Arc;
@@ -17,29 +17,29 @@ use crate::{Version, View};
 /// A record of an earlier revision.
 #[derive(Clone, Debug)]
 pub struct EarlierRecord {
-    /// The record as it was.
+    /// The record at that revision.
     pub record: InputRecord,
-    /// Its present key, if it still exists: with the names that office and device have now.
+    /// Present key: with the present names of office and device.
     pub key_now: String,
 }
 
-/// An office as it is now.
+/// An office in its present state.
 pub struct OfficeNow<'o> {
-    /// Where its file lies, from the top of the tree that the revision is of.
+    /// Path of its file from the top of the revision's tree.
     pub path: String,
-    /// The office as it is now.
+    /// The office in its present state.
     pub office: &'o Office,
-    /// The records of the office.
+    /// Records of the office in its present state.
     pub records: &'o OfficeRecords,
 }
 
-/// What there is now, to find in it what was there before.
+/// The present state, to match earlier offices and records with.
 pub struct Now<'o> {
-    /// The workspace that the offices were read in.
+    /// The workspace of the present offices.
     pub workspace: &'o Workspace,
     /// The texts of its files.
     pub texts: &'o Texts,
-    /// The offices in the tree that the revision is of.
+    /// The present offices in the tree of the revision.
     pub offices: Vec<OfficeNow<'o>>,
 }
 
@@ -50,8 +50,8 @@ struct OfficeBefore<'p> {
     records: OfficeRecords,
 }
 
-/// The records of the offices of a revision whose paths are wanted, and why some could not be read. Which office and which
-/// device is which is decided as where two states are compared.
+/// The records of a revision's offices at some paths, and the reasons why others could not be read. Offices and devices
+/// are matched as in a comparison of two states.
 pub fn records_before(
     version: Version,
     now: &Now<'_>,
@@ -87,7 +87,7 @@ pub fn records_before(
     (known_now.collect(), troubles)
 }
 
-/// An office of a revision; none where the file is one of parts.
+/// Reads an office of a revision. `None` for a file of parts.
 fn office_before<'p>(path: &'p str, snapshot: &Snapshot, texts: &Texts) -> Option<Result<OfficeBefore<'p>, String>> {
     let failed = |why: &str| Some(Err(format!("{path}, as it was: {why}")));
     let reading = match snapshot.read(snapshot.file(Path::new(path))) {
@@ -108,7 +108,7 @@ fn office_before<'p>(path: &'p str, snapshot: &Snapshot, texts: &Texts) -> Optio
     }))
 }
 
-/// The office that each earlier one is now, by the index of the earlier one.
+/// The present office for each earlier one, by the index of the earlier one.
 fn pairs<'o>(before: &[OfficeBefore<'_>], now: &'o [OfficeNow<'o>]) -> FxHashMap<usize, &'o OfficeNow<'o>> {
     let mut unmatched = Unmatched {
         before: (0..before.len()).collect(),
@@ -122,7 +122,7 @@ fn pairs<'o>(before: &[OfficeBefore<'_>], now: &'o [OfficeNow<'o>]) -> FxHashMap
 }
 
 impl OfficeBefore<'_> {
-    /// Its records, and what each is known by in the office that it is now.
+    /// Records of the office, each with its key in the present office.
     fn known_now(self, now: Option<&OfficeNow<'_>>, texts: &Texts) -> Vec<EarlierRecord> {
         let matching = now.map(|now| Matching::new(&self.office, now.office, texts));
         let renamed = now.zip(matching.as_ref()).into_iter().flat_map(|(now, matching)| {

@@ -1,6 +1,6 @@
-//! The results as workflow commands of GitHub Actions, which a host without code scanning shows beside the lines. Source: "Workflow
-//! commands for GitHub Actions", docs.github.com: `::error file=…,line=…,endLine=…,title=…::message`; in data `%`, CR and LF are
-//! escaped, in properties `:` and `,` as well.
+//! The results as workflow commands of GitHub Actions, which a host without code scanning shows at the lines. Source:
+//! "Workflow commands for GitHub Actions", docs.github.com: `::error file=…,line=…,endLine=…,title=…::message`; in data
+//! `%`, CR and LF are escaped, in properties `:` and `,` as well.
 
 use std::fmt::Write;
 
@@ -10,17 +10,17 @@ use drysheath_text::safe::line;
 use super::{Reported, Results};
 use crate::plural::several;
 
-/// So many annotations of each sort are shown for a step; the rest is dropped without a word. From memory and a thread of the host's
-/// forum (github.com/orgs/community/discussions/26680).
+/// Number of annotations of each level that are shown for a step; the host silently drops the rest. From memory and a
+/// thread of the host's forum (github.com/orgs/community/discussions/26680).
 const MOST_OF_A_LEVEL: usize = 10;
 
-/// One command for each fresh result, as many as are shown of a level, and a last one that counts the others.
+/// A command for each fresh result, up to the limit of its level, and a last one with the number of those left out.
 pub fn annotations(results: &Results<'_>) -> String {
     let mut out = String::new();
     let mut left_out = 0;
     for level in [Level::Error, Level::Warning, Level::Note] {
         let all: Vec<Reported<'_>> = results.fresh().filter(|told| told.finding.level == level).collect();
-        // The last of the notices is the one that counts.
+        // One notice is reserved for that number.
         let most = match level {
             Level::Note => MOST_OF_A_LEVEL - 1,
             Level::Error | Level::Warning => MOST_OF_A_LEVEL,
@@ -57,13 +57,13 @@ fn command(out: &mut String, results: &Results<'_>, told: &Reported<'_>) {
     );
 }
 
-/// The message of a command.
+/// Escapes the message of a command.
 fn data(text: &str) -> String {
     let lines: Vec<String> = text.split('\n').map(|text| line(text).replace('%', "%25")).collect();
     lines.join("%0A")
 }
 
-/// A property of a command.
+/// Escapes a property of a command.
 fn property(text: &str) -> String {
     data(text).replace(':', "%3A").replace(',', "%2C")
 }

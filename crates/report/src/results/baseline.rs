@@ -6,20 +6,20 @@ use serde::Deserialize;
 
 use super::{Fingerprint, State};
 
-/// The name under which a log has a result's fingerprint.
+/// Name of a result's fingerprint in a log.
 pub(super) const FINGERPRINT: &str = "drysheath/v1";
-/// The name of the fingerprint that does not depend on the file.
+/// Name of the fingerprint that does not depend on the file.
 pub(super) const LINE_FINGERPRINT: &str = "drysheath/line/v1";
-/// The property of a result that has its file's path from the root of the repository, wherever the log was made.
+/// The property of a result for its file's path from the root of the repository, independent of where the log was made.
 pub(super) const FILE: &str = "file";
-/// The property of a run that counts the results which it has no room for.
+/// The property of a run for the number of results that did not fit.
 pub(super) const LEFT_OUT: &str = "resultsLeftOut";
 
-/// What an earlier run gave.
+/// The results of an earlier run.
 #[derive(Clone, Debug, Default)]
 pub struct Baseline {
     known: Vec<Known>,
-    /// Files with known results that are there no more: each may have another name now.
+    /// Files with known results that no longer exist and may have been renamed.
     gone_files: FxHashSet<String>,
 }
 
@@ -28,17 +28,17 @@ pub struct Baseline {
 pub struct Known {
     /// The name of the rule.
     pub rule: String,
-    /// The level that it had.
+    /// Level in the earlier run.
     pub level: String,
-    /// The message that it had.
+    /// Message in the earlier run.
     pub message: String,
-    /// The file, as an address.
+    /// The file as a URI.
     pub address: String,
     /// The line, from 1.
     pub line: u32,
-    /// What distinguishes it from others.
+    /// Fingerprint that identifies the result in later runs.
     pub fingerprint: String,
-    /// The same without its file; empty in logs of earlier versions.
+    /// Fingerprint without the file; empty in logs of earlier versions.
     pub line_fingerprint: String,
     /// The path of its file from the root of its repository; empty in logs of earlier versions.
     pub file: String,
@@ -114,7 +114,7 @@ impl Baseline {
     ///
     /// # Errors
     ///
-    /// In words, if it is not one.
+    /// A message if it is not one.
     pub fn read(text: &str) -> Result<Self, String> {
         let log: Log = serde_json::from_str(text).map_err(|error| format!("this is not a SARIF log: {error}"))?;
         if log.version != "2.1.0" {
@@ -127,7 +127,7 @@ impl Baseline {
             ));
         }
         let results = log.runs.into_iter().flat_map(|run| run.results);
-        // What was gone then, or accepted, is not known to have been there.
+        // Results that were absent or accepted in that run do not count as known.
         let there = results
             .filter(|result| result.baseline_state.as_deref() != Some("absent") && result.suppressions.is_empty());
         let mut known = Vec::new();
@@ -172,16 +172,16 @@ impl Baseline {
         })
     }
 
-    /// Looks up which files with known results are there no more. Without that none counts as renamed: a copy of a file that is
-    /// still there must not pass for it.
+    /// Finds the files with known results that no longer exist. Until then no file counts as renamed, so that a copy of
+    /// an existing file is not taken for it.
     pub fn find_gone_files(&mut self, is_there: impl Fn(&str) -> bool) {
         let files: FxHashSet<&str> = self.known.iter().map(|known| known.file.as_str()).collect();
         let gone = files.into_iter().filter(|file| !file.is_empty() && !is_there(file));
         self.gone_files = gone.map(str::to_owned).collect();
     }
 
-    /// Whether each result is in the baseline, and what the baseline knows that is not there any more. Each result comes with its
-    /// fingerprint and the path of its file from the root.
+    /// The state of each result, and the known results that are gone. Each result comes with its fingerprint and the
+    /// path of its file from the root.
     pub(super) fn judge<'f>(
         &self,
         results: impl IntoIterator<Item = (&'f Finding, &'f Fingerprint, &'f str)>,
@@ -214,7 +214,7 @@ impl Baseline {
                 *matched = true;
             }
         }
-        // What is accepted now is not fresh, whatever it was before.
+        // A result that is accepted now is not fresh, whatever it was before.
         let state = |((finding, ..), known): (&(&Finding, &Fingerprint, &str), &bool)| match (known, &finding.accepted)
         {
             (true, None) => State::Unchanged,
@@ -226,8 +226,8 @@ impl Baseline {
         (states, gone)
     }
 
-    /// The file that each file is now that is gone: the one in which most of its results are, and at least half of them. A file
-    /// with results that are known under its own name is no other.
+    /// For each file that is gone, the file that it was renamed to: the one with the most of its results, and at least
+    /// half of them. Files with results known under their own name are excluded.
     fn renamed<'k>(&self, gone: &[&'k Known], open: &[(usize, &str, &'k str)]) -> FxHashMap<&'k str, &'k str> {
         let named: FxHashSet<&str> = self.known.iter().map(|known| known.file.as_str()).collect();
         let mut by_line: FxHashMap<&str, Vec<&'k str>> = FxHashMap::default();

@@ -1,6 +1,6 @@
-//! The results as a Code Quality report of GitLab. Source: "Code Quality", docs.gitlab.com, "Code Quality report format": an array of
-//! objects with `description`, `check_name`, `fingerprint`, `severity` (info, minor, major, critical or blocker) and
-//! `location.path` with `location.lines.begin`.
+//! The results as a Code Quality report of GitLab. Source: "Code Quality", docs.gitlab.com, "Code Quality report
+//! format": an array of objects with `description`, `check_name`, `fingerprint`, `severity` (info, minor, major,
+//! critical or blocker) and `location.path` with `location.lines.begin`.
 
 use drysheath_rules::Level;
 use drysheath_text::safe::line;
@@ -9,7 +9,8 @@ use serde_json::{Value, json};
 use super::{Reported, Results};
 use crate::document;
 
-/// The results that are neither accepted nor known to the baseline. The host compares reports of two branches by fingerprint.
+/// The report of results that are neither accepted nor in the baseline. The host compares reports of two branches by
+/// fingerprint.
 pub fn code_quality(results: &Results<'_>) -> String {
     document::json(
         &results
@@ -34,7 +35,7 @@ fn issue(results: &Results<'_>, told: &Reported<'_>) -> Value {
             Level::Note => "info",
         },
         "location": {
-            // The host wants it from the root of the repository.
+            // The host expects paths from the root of the repository.
             "path": path.strip_prefix("./").unwrap_or(&path),
             "lines": { "begin": region.start_line, "end": region.end_line },
         },

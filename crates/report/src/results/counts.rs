@@ -1,4 +1,4 @@
-//! The results counted by rule and by file: where to begin in a repository that was never checked.
+//! Results counted by rule and by file: where to start in a repository that was never checked.
 
 use std::collections::BTreeMap;
 
@@ -8,7 +8,7 @@ use drysheath_text::safe::{line, terminal};
 use super::Results;
 use crate::text_table::{CellAlignment, text_table};
 
-/// What is counted of one rule.
+/// Counts for one rule.
 #[derive(Default)]
 struct OfRule<'r> {
     results: usize,
@@ -16,8 +16,7 @@ struct OfRule<'r> {
     files: Vec<&'r str>,
 }
 
-/// Two tables of the fresh results: rules, the gravest and then the most frequent first, and files, those with the most errors
-/// first.
+/// Two tables of the fresh results: rules by level and frequency, and files by number of errors.
 pub fn counts(results: &Results<'_>) -> String {
     let mut rules: BTreeMap<(Level, &str), OfRule<'_>> = BTreeMap::new();
     let mut files: BTreeMap<&str, ResultCount> = BTreeMap::new();
@@ -27,7 +26,7 @@ pub fn counts(results: &Results<'_>) -> String {
         let rule = rules.entry((finding.level, finding.rule.name())).or_default();
         rule.results += 1;
         rule.fixable += usize::from(finding.certain_fix().is_some());
-        // Results come in the order of their files.
+        // Results are sorted by file.
         if rule.files.last() != Some(&path) {
             rule.files.push(path);
         }

@@ -1,4 +1,4 @@
-//! How much was checked of the files that were looked at, and why the rest was not.
+//! How much of the linted files was checked, and why the rest was not.
 
 use drysheath_rules::{Comparison, Coverage, Tally};
 use schemars::JsonSchema;
@@ -43,7 +43,7 @@ pub(super) struct LeftOutByStage {
     disused: u32,
 }
 
-/// What nothing was checked of because of its stage.
+/// Number of things left out because of their stage.
 pub(super) fn by_stage(coverage: &Coverage) -> LeftOutByStage {
     LeftOutByStage {
         planned: coverage.planned,
@@ -51,7 +51,7 @@ pub(super) fn by_stage(coverage: &Coverage) -> LeftOutByStage {
     }
 }
 
-/// The comparisons that there was something for.
+/// The comparisons that had subjects.
 pub(super) fn records(coverage: &Coverage) -> Vec<CoverageRecord> {
     let record = |(comparison, tally): (Comparison, &Tally)| CoverageRecord {
         comparison: comparison.word(),
@@ -73,7 +73,7 @@ pub(super) fn records(coverage: &Coverage) -> Vec<CoverageRecord> {
 
 pub(super) const COLUMNS: [&str; 4] = ["what is compared", "of", "compared", "left out"];
 
-/// The same as rows of a table.
+/// The comparisons as table rows.
 pub(super) fn rows(coverage: &Coverage) -> Vec<Vec<String>> {
     let row = |(comparison, tally): (Comparison, &Tally)| {
         let left_out = tally.left_out();
@@ -90,14 +90,15 @@ pub(super) fn rows(coverage: &Coverage) -> Vec<Vec<String>> {
     coverage.tallies().map(row).collect()
 }
 
-/// The total, the comparisons that were not made everywhere, and what was left out. None where there was nothing to compare.
+/// The total, the comparisons that were not made everywhere, and what was left out. `None` where there was nothing to
+/// compare.
 pub(super) fn sentence(coverage: &Coverage) -> Option<String> {
     let sentences = [figures(coverage), left_out(coverage)];
     let sentences: Vec<String> = sentences.into_iter().flatten().collect();
     (!sentences.is_empty()).then(|| sentences.join(" "))
 }
 
-/// What nothing was checked of because of its stage. None where there is nothing of the kind.
+/// A sentence on things left out because of their stage. `None` where there are none.
 fn left_out(coverage: &Coverage) -> Option<String> {
     let counts = [(coverage.planned, "planned"), (coverage.disused, "disused")];
     let counts = counts.into_iter().filter(|(count, _)| *count > 0);

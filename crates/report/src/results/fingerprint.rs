@@ -4,24 +4,24 @@ use drysheath_rules::Finding;
 use rustc_hash::FxHashMap;
 use sha2::{Digest, Sha256};
 
-/// What distinguishes a result from the others and does not change when lines move or a message is reworded.
+/// A key that identifies a result and does not change when lines move or a message is reworded.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Fingerprint {
-    /// By its rule, its file and the words of its line.
+    /// From its rule, its file and the words of its line.
     pub own: String,
-    /// The same without the file, by which it is known in a file that was renamed.
+    /// The same without the file, to find it in a renamed file.
     pub line: String,
 }
 
-/// Gives each result its fingerprint: rule, file, and the words of its line, whatever blanks are between them. Of several that are
-/// the same in all that, each has its number.
+/// Assigns fingerprints from rule, file, and the words of the line, regardless of blanks. Results with the same values
+/// are numbered.
 #[derive(Default)]
 pub(crate) struct Fingerprints {
     seen: FxHashMap<String, u32>,
 }
 
 impl Fingerprints {
-    /// `path` is that of the file that the result is in, `text` what it says.
+    /// The fingerprint of a result; `path` and `text` are those of its file.
     pub fn of(&mut self, finding: &Finding, path: &str, text: &str) -> Fingerprint {
         let words = words_of_line(text, finding.place.range.start as usize);
         let path = path.replace('\\', "/");
@@ -36,13 +36,13 @@ impl Fingerprints {
     }
 }
 
-/// The words of the line that a byte lies in, with one blank between them.
+/// The words of the line at a byte, separated by single blanks.
 pub(super) fn words_of_line(text: &str, at: usize) -> String {
     let words: Vec<&str> = line_around(text, at).split_whitespace().collect();
     words.join(" ")
 }
 
-/// The line that a byte lies in.
+/// The line at a byte.
 fn line_around(text: &str, at: usize) -> &str {
     let mut at = at.min(text.len());
     while !text.is_char_boundary(at) {
@@ -61,7 +61,7 @@ fn short_hash(bytes: &[u8]) -> String {
     hash(bytes).chars().take(SHORT * 2).collect()
 }
 
-/// The SHA-256 of some bytes, in hexadecimal digits.
+/// SHA-256 in hexadecimal digits.
 pub(super) fn hash(bytes: &[u8]) -> String {
     let mut out = String::new();
     for byte in Sha256::digest(bytes) {

@@ -1,4 +1,4 @@
-//! The results as JSON of a published form.
+//! The results as JSON with a published schema.
 
 use drysheath_rules::Finding;
 use drysheath_text::Place;
@@ -9,7 +9,7 @@ use super::coverage::{self, CoverageRecord, LeftOutByStage};
 use super::{Reported, Results, State};
 use crate::document;
 
-/// The form that [`ResultsRecord::form`] names.
+/// Value of [`ResultsRecord::form`].
 const FORM: u32 = 1;
 
 /// The results of one run.

@@ -9,10 +9,10 @@ use rustc_hash::FxHashMap;
 use super::fingerprint::words_of_line;
 use super::{Results, State};
 
-/// So many characters of its line are in the name of a case.
+/// Number of characters of its line in the name of a case.
 const LONGEST_NAME: usize = 100;
 
-/// The results as `JUnit` XML. What is fresh and at or above the failing level fails; the others are listed as passing.
+/// The results as `JUnit` XML. Fresh results at or above the failing level fail; the others pass.
 pub fn junit(results: &Results<'_>) -> String {
     let mut report = Report::new("drysheath");
     let mut suites: Vec<TestSuite> = Vec::new();
@@ -34,7 +34,7 @@ pub fn junit(results: &Results<'_>) -> String {
         } else {
             TestCaseStatus::success()
         };
-        // Hosts follow a case by its name, which must not change when a line above it does.
+        // Hosts identify a case by its name, so it must not change when lines above it do.
         let words = words_of_line(results.text(finding.place.file), finding.place.range.start as usize);
         let words: String = line(&words).chars().take(LONGEST_NAME).collect();
         let name = format!("{}: {words}", finding.rule.name());
@@ -79,7 +79,7 @@ pub fn junit(results: &Results<'_>) -> String {
         suites.push(suite);
     }
     report.add_test_suites(suites);
-    // The schema that readers hold to has no `skipped` at the very top; nothing is ever skipped here.
+    // The schema that readers use has no `skipped` on the root element; nothing is ever skipped here.
     report.to_string().unwrap_or_default().replacen(" skipped=\"0\"", "", 1)
 }
 

@@ -1,4 +1,4 @@
-//! The results as a comment on a pull request.
+//! The results as Markdown for a comment on a pull request.
 
 use drysheath_rules::Level;
 use drysheath_text::safe;
@@ -9,8 +9,8 @@ use crate::plural::several;
 
 const COLUMNS: [&str; 4] = ["level", "place", "what", "rule"];
 
-/// The results as Markdown: what is new, what is gone, what stays, each with its place. Under 60,000 characters; what does
-/// not fit is counted.
+/// The results as Markdown: new, gone and unchanged ones with their places. Under 60,000 characters; results that do
+/// not fit are counted.
 pub fn markdown(results: &Results<'_>) -> String {
     let mut page = Page::comment();
     let reported: Vec<Reported<'_>> = results

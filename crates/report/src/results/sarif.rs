@@ -1,4 +1,4 @@
-//! The results as a SARIF 2.1.0 log (OASIS): the objects of the standard as far as they are written here.
+//! The results as a SARIF 2.1.0 log (OASIS), with the objects of the standard that are used.
 
 use drysheath_rules::{Check, RULES, Rule, RuleId};
 use drysheath_text::Place;
@@ -14,17 +14,18 @@ use crate::rule_page;
 
 /// The schema of the standard.
 const SCHEMA: &str = "https://json.schemastore.org/sarif-2.1.0.json";
-/// What relative addresses count from.
+/// Base of relative URIs.
 const BASE: &str = "ROOT";
 
-/// So many results of a run are taken by GitHub code scanning; a log with more is refused as a whole. Source: "SARIF results exceed
+/// GitHub code scanning accepts this many results in a run and refuses a log with more. Source: "SARIF results exceed
 /// one or more limits", docs.github.com, code security, "Results per run".
 const MOST_RESULTS: usize = 25_000;
-/// So many locations of a result are shown there; more than 1,000 are refused. Source: the same table, "Location per result".
+/// It shows this many locations of a result, and refuses more than 1,000. Source: the same table, "Location per
+/// result".
 const MOST_RELATED: usize = 99;
 
-/// The results as a SARIF log. Paths count from the folder that the command was run in. The brief log has no more results than
-/// hosts take: the gravest, and among those what is new.
+/// The results as a SARIF log. Paths are relative to the working directory. The brief log is limited to the results
+/// that hosts accept: sorted by level, then new ones first.
 pub fn sarif(results: &Results<'_>, extent: Extent) -> String {
     let (kept, left_out) = kept(results, extent);
     let room = match extent {
@@ -53,7 +54,7 @@ pub fn sarif(results: &Results<'_>, extent: Extent) -> String {
         "runs": [{
             "tool": { "driver": {
                 "name": "drysheath",
-                // Like the rules' own pages, what there is to know comes with the tool.
+                // The documentation comes with the tool, like the rule pages.
                 "informationUri": "urn:drysheath:manual",
                 "semanticVersion": env!("CARGO_PKG_VERSION"),
                 "rules": rules().map(descriptor).collect::<Vec<_>>(),
@@ -69,7 +70,7 @@ pub fn sarif(results: &Results<'_>, extent: Extent) -> String {
     document::json(&log)
 }
 
-/// The results that are written, in their order, and how many are not.
+/// The results to write, in order, and the number of those left out.
 fn kept<'r>(results: &'r Results<'_>, extent: Extent) -> (Vec<Reported<'r>>, usize) {
     let mut all: Vec<(usize, Reported<'r>)> = results.all().enumerate().collect();
     let most = match extent {
@@ -90,7 +91,7 @@ fn kept<'r>(results: &'r Results<'_>, extent: Extent) -> (Vec<Reported<'r>>, usi
     (all.into_iter().map(|(_, told)| told).collect(), left_out)
 }
 
-/// The rules that can give a result: those of the hand-over are asked only for records.
+/// The rules that can give a result: the hand-over rules run only for records.
 fn rules() -> impl Iterator<Item = &'static Rule> {
     RULES
         .into_iter()
@@ -107,7 +108,7 @@ fn descriptor(rule: &Rule) -> Value {
             "text": format!("{explanation} Source: {}.", rule.source),
             "markdown": rule_page(rule),
         },
-        // The page itself is in the log and in `drysheath rules NAME`; so it needs no address.
+        // The page is in the log and in `drysheath rules NAME`, so it needs no URL.
         "helpUri": format!("urn:drysheath:rule:{}", rule.name()),
         "defaultConfiguration": { "level": rule.level.word() },
         "relationships": relationships(rule),
@@ -115,7 +116,7 @@ fn descriptor(rule: &Rule) -> Value {
     })
 }
 
-/// The rules whose results stand for those of a rule.
+/// The rules that a rule yields to.
 fn relationships(rule: &Rule) -> Vec<Value> {
     let related = rule.gives_way().flat_map(|(others, shared)| {
         others.iter().map(move |other| {
@@ -129,7 +130,7 @@ fn relationships(rule: &Rule) -> Vec<Value> {
     related.collect()
 }
 
-/// Where a rule stands among those of the log.
+/// Index of a rule among those of the log.
 fn index_of(id: RuleId) -> Option<usize> {
     rules().position(|rule| rule.id == id)
 }
@@ -183,7 +184,7 @@ fn notification(trouble: &Trouble) -> Value {
     })
 }
 
-/// Where a file is: counted from the base, unless its path says all of it.
+/// Location of a file: relative to the base, unless its path is absolute.
 fn location(path: &str) -> Value {
     let is_whole = path.starts_with('/') || path.get(1..3).is_some_and(|rest| rest == ":\\" || rest == ":/");
     if is_whole {
@@ -287,7 +288,7 @@ fn result(results: &Results<'_>, reported: Reported<'_>) -> Value {
     value
 }
 
-/// A sentence starts with a capital, where SARIF shows it, and has no full stop of its own.
+/// A message as SARIF viewers show it: capitalized, without its own full stop.
 fn sentence(text: &str) -> String {
     let text = text.trim().trim_end_matches('.');
     let mut characters = text.chars();

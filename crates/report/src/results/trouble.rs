@@ -2,10 +2,10 @@ use std::fmt;
 
 use drysheath_text::safe::line;
 
-/// Something that could not be looked at.
+/// A file or other input that could not be linted.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Trouble {
-    /// The file, if it is one that can be named.
+    /// The file, if it has a name.
     pub path: Option<String>,
     /// Why it could not be read.
     pub why: String,

@@ -4,29 +4,29 @@ use ariadne::Source;
 use drysheath_text::safe::excerpt;
 use drysheath_text::{Encoding, LineIndex, TextRange};
 
-/// How far from a mark the ends of its line may be, in bytes: the lines of offices are shorter.
+/// Distance in bytes up to which the ends of a marked line are shown: lines of offices are shorter.
 const REACH: usize = 400;
-/// How much of a longer line is shown on either side of a mark, in bytes.
+/// Bytes shown on either side of a mark on a longer line.
 const AROUND: usize = 100;
 
-/// What is drawn of a file: the lines with a mark and those next to them. All other lines are empty, so that the numbers of
-/// lines stay true, and what is too far from a mark on a long line is left out.
+/// An excerpt of a file: the marked lines and their neighbours. All other lines are empty, so that line numbers stay
+/// correct, and distant parts of long lines are left out.
 pub(super) struct Excerpt {
-    /// The text that is drawn, safe for a terminal.
+    /// The text to draw, safe for a terminal.
     pub source: Source<String>,
     pieces: Vec<Piece>,
-    /// Whether a line lacks its beginning or its end.
+    /// Whether the beginning or end of a line was cut off.
     is_cut: bool,
 }
 
-/// Bytes of the file that are drawn, and the byte of the drawn text that they start at.
+/// A byte range of the file that is drawn, and its start in the drawn text.
 struct Piece {
     from: Range<usize>,
     at: usize,
 }
 
 impl Excerpt {
-    /// What is drawn of `text` where these ranges are marked.
+    /// The excerpt of `text` for some marked ranges.
     pub fn of(text: &str, marks: impl Iterator<Item = TextRange>) -> Self {
         let mut kept: Vec<_> = marks
             .flat_map(|mark| [mark.start, mark.end])
@@ -71,7 +71,7 @@ impl Excerpt {
         }
     }
 
-    /// The byte of the drawn text that a byte of the file is drawn at, or the nearest that is drawn.
+    /// The position in the drawn text of a byte of the file, or of the nearest byte that is drawn.
     pub fn drawn_at(&self, at: u32) -> usize {
         let at = at as usize;
         let after = self.pieces.partition_point(|piece| piece.from.start <= at);
@@ -79,7 +79,7 @@ impl Excerpt {
         piece.map_or(0, |piece| piece.at + at.min(piece.from.end) - piece.from.start)
     }
 
-    /// Line and column of a byte of `text`, both from 1, where the drawn text does not tell them.
+    /// Line and column of a byte of `text`, both from 1. `None` where the drawn text gives them correctly.
     pub fn position(&self, text: &str, at: u32) -> Option<String> {
         self.is_cut.then(|| {
             let position = LineIndex::new(text).position(text, at, Encoding::Utf32);
@@ -88,7 +88,7 @@ impl Excerpt {
     }
 }
 
-/// The line that a byte lies in, with the lines before and after it, as far as they are within reach.
+/// The line at a byte with the lines before and after it, within reach.
 fn around(text: &str, at: usize) -> Range<usize> {
     let at = text.floor_char_boundary(at);
     let first = text.floor_char_boundary(at.saturating_sub(REACH));

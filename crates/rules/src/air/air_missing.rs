@@ -54,7 +54,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
     let has_dryer = office.air_sources().next().is_some();
     let mut explained = IndexVec::filled(false, office.things.len());
-    // First the things without a feeder, then the rest: things that feed one another in a loop.
+    // First the things without a feeder, then the rest: things that feed each other in a loop.
     for with_circles in [false, true] {
         for (id, thing) in office.things() {
             if !lacking(id, thing) || explained[id] {
@@ -78,13 +78,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The valve or regulator directly upstream of a thing that air comes to and not past.
+/// The valve or regulator directly upstream of a thing, where air reaches it but does not pass.
 fn barrier(inspection: &Inspection<'_>, id: ThingId) -> Option<ThingId> {
     let mut leading = inspection.networks.air.leading_to(id).map(|link| link.from.thing);
     leading.find(|from| inspection.networks.is_reached(*from))
 }
 
-/// The air systems that a thing without air should have its air from: their flows are computed without it.
+/// The air systems that a thing without air should belong to: their flows are computed without it.
 fn lacking_systems(inspection: &Inspection<'_>, id: ThingId) -> impl Iterator<Item = Subject> {
     let networks = inspection.networks;
     let upstream = networks.air.leading_to(id).map(|link| link.from.thing);
@@ -119,7 +119,7 @@ fn has_lacking_source(inspection: &Inspection<'_>, id: ThingId) -> bool {
         .any(|other| other != id && !networks.is_reached(other))
 }
 
-/// Marks a thing and everything downstream of it that has no air. Returns the regulators among them that are the wrong way round.
+/// Marks a thing and everything downstream of it without air. Returns the reversed regulators among them.
 fn explain(inspection: &Inspection<'_>, id: ThingId, explained: &mut IndexVec<ThingId, bool>) -> Vec<ThingId> {
     let mut turned = Vec::new();
     let mut open = vec![id];

@@ -61,7 +61,7 @@ fn has_inlet(kind: &Kind) -> bool {
     kind.ports.iter().any(|port| port.role == Role::Inlet)
 }
 
-/// Every end of a run of air on a thing.
+/// The ends of all air runs on a thing.
 fn sides<'i>(inspection: &'i Inspection<'_>, id: ThingId) -> impl Iterator<Item = (RunId, Side)> + 'i {
     let air = &inspection.networks.air;
     let leaving = air.leaving(id).map(|link| (link.run, link.from));
@@ -98,7 +98,7 @@ fn inlet(inspection: &Inspection<'_>, id: ThingId, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether two runs come to a thing from the same numbered outlet, which is reported there.
+/// Whether two runs come to a thing from the same numbered outlet. The result is then given at that outlet.
 fn shares_outlet(inspection: &Inspection<'_>, id: ThingId, one: RunId, other: RunId) -> bool {
     let outlet = |run| {
         let mut leading = inspection.networks.air.leading_to(id).filter(|link| link.run == run);

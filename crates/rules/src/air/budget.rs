@@ -14,8 +14,8 @@ use crate::lint::Inspection;
 use crate::reliability::air_system;
 use crate::settings::PracticeKey;
 
-/// The joint capacity of some dryers and the demand on them; none where one of them has no capacity stated. Bottles beside
-/// them stand by.
+/// Total capacity of some dryers and the demand on them. `None` where one of them states no capacity. Bottles among
+/// them are on standby and do not count.
 pub(super) fn budget_of(
     inspection: &Inspection<'_>,
     dryers: impl Iterator<Item = ThingId>,
@@ -35,12 +35,12 @@ pub(super) fn budget_of(
     })
 }
 
-/// The same for all dryers of a system; none where its usage is not known.
+/// Capacity and demand of all dryers of a system. `None` where its usage is not known.
 pub(super) fn budget(inspection: &Inspection<'_>, system: SystemId) -> Option<AirBudget> {
     compared(inspection, system).ok()
 }
 
-/// The joint capacity of the dryers of a system and the demand on them.
+/// Total capacity of the dryers of a system and the demand on them.
 pub(crate) fn compared(inspection: &Inspection<'_>, system: SystemId) -> Result<AirBudget, Lack> {
     let air = &inspection.prediction.air;
     let usage = air.usage(system).ok_or(Lack::Figure)?;
@@ -54,13 +54,13 @@ pub(crate) fn compared(inspection: &Inspection<'_>, system: SystemId) -> Result<
     Ok(budget)
 }
 
-/// Dryers that feed the same cables and pipes, with what they can deliver and have to.
+/// Dryers that feed the same cables and pipes, with their capacity and demand.
 pub(super) struct Joint {
     pub dryers: Vec<ThingId>,
     pub budget: AirBudget,
 }
 
-/// The demand on all dryers whose capacity is known, for those together that feed the same cables and pipes.
+/// Capacity and demand of each group of dryers that feed the same cables and pipes, where all capacities are known.
 pub(super) fn budgets(inspection: &Inspection<'_>) -> Vec<Joint> {
     let office = inspection.office;
     let air = &inspection.prediction.air;
@@ -103,7 +103,8 @@ pub(super) fn budgets(inspection: &Inspection<'_>) -> Vec<Joint> {
     found
 }
 
-/// Whether this office of those whose dryers feed a system together is the one that reports what is wrong with them.
+/// Whether this office reports problems of the dryers of a system. Where several offices have dryers in it, only one
+/// reports.
 fn speaks_for(inspection: &Inspection<'_>, system: SystemId) -> bool {
     let office = inspection.office;
     let mut elsewhere = inspection.prediction.air.dryers_elsewhere(system);
@@ -113,13 +114,13 @@ fn speaks_for(inspection: &Inspection<'_>, system: SystemId) -> bool {
     })
 }
 
-/// Whether more is used than the dryers can deliver, without any margin.
+/// Whether usage exceeds capacity, without any margin.
 pub(super) fn is_exceeded(budget: &AirBudget) -> bool {
     let [demand, capacity] = [budget.demand, budget.capacity].map(Flow::cubic_metres_per_second);
     exceeds(demand, capacity)
 }
 
-/// The declared usage of the cables and pipes with air that `belongs` selects.
+/// Declared usage of the cables and pipes with air that `belongs` selects.
 fn declared(inspection: &Inspection<'_>, mut belongs: impl FnMut(ThingId) -> bool) -> Flow {
     let reached = inspection
         .office
@@ -143,7 +144,7 @@ fn of_thing(thing: &Thing) -> Flow {
     )
 }
 
-/// Reports dryers that deliver too little for what is used, or for that with the margin.
+/// Reports dryers whose capacity is below the usage, or below the usage with its margin.
 pub(super) fn report_short(inspection: &Inspection<'_>, joint: &Joint, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let Joint { dryers, budget } = joint;
@@ -195,7 +196,7 @@ pub(super) struct Share {
     pub dryer: ThingId,
     pub flow: Flow,
     pub capacity: Flow,
-    /// What it would have to give to hold its pressure.
+    /// Flow that it would have to deliver to hold its pressure.
     pub asked: Flow,
 }
 
@@ -205,20 +206,20 @@ impl Share {
         self.flow.cubic_metres_per_second() / self.capacity.cubic_metres_per_second()
     }
 
-    /// Whether it is computed as giving no more than its capacity.
+    /// Whether the computed flow is within its capacity.
     pub fn is_kept(&self) -> bool {
         let [flow, capacity] = [self.flow, self.capacity].map(Flow::cubic_metres_per_second);
         flow <= capacity * (1.0 + 1e-4)
     }
 
-    /// Whether it is asked for more than its capacity.
+    /// Whether the demand on it exceeds its capacity.
     pub fn is_overdrawn(&self) -> bool {
         let [asked, capacity] = [self.asked, self.capacity].map(Flow::cubic_metres_per_second);
         exceeds(asked, capacity)
     }
 }
 
-/// The shares of the dryers of a system that deliver something.
+/// The shares of the dryers of a system that deliver air.
 pub(super) fn shares<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> impl Iterator<Item = Share> + 'i {
     let air = &inspection.prediction.air;
     air.dryers(system).filter_map(|dryer| {
@@ -235,14 +236,15 @@ pub(super) fn shares<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> im
     })
 }
 
-/// The dryer of a system with the highest duty cycle, where that exceeds what practice allows.
+/// The dryer of a system with the highest duty cycle, if that exceeds the practice limit.
 pub(super) fn overworked(inspection: &Inspection<'_>, system: SystemId) -> Option<Share> {
     let most = inspection.settings.fraction(PracticeKey::DutyCycle);
     let busiest = shares(inspection, system).max_by(|one, other| one.duty().total_cmp(&other.duty()))?;
     exceeds(busiest.duty(), most).then_some(busiest)
 }
 
-/// How a dryer's capacity follows from its rating, in words to follow the figure; none where the two are equal.
+/// Explains how a dryer's capacity follows from its rating, as a clause after the figure. `None` where the two are
+/// equal.
 pub(super) fn conversion(office: &Office, dryer: ThingId, capacity: &Capacity) -> Option<String> {
     let given = |key| office.given(dryer, key).map(|given| given.quantity);
     let mut parts = Vec::new();

@@ -73,7 +73,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether it may watch a cable and its position or limits could not be read.
+/// Whether a sensor might watch a cable: its position or limits could not be read.
 fn may_stand_anywhere(office: &Office, id: ThingId, thing: &Thing) -> bool {
     thing.damaged && senses_pressure(thing) && office.host(id).is_none_or(|at| at.thing.is_none())
 }
@@ -84,7 +84,7 @@ fn senses_pressure(thing: &Thing) -> bool {
         || thing.is(KindId::FlowSensor) && thing.has(Key::Pressure)
 }
 
-/// Whether a thing raises an alarm where the pressure falls too low: a sensor with a low limit, or a switch.
+/// Whether a thing raises an alarm at low pressure: a sensor with a low limit, or a switch.
 fn watches(thing: &Thing) -> bool {
     let own = match thing.kind.map(|kind| kind.id) {
         Some(KindId::Contact) => return true,
@@ -92,7 +92,7 @@ fn watches(thing: &Thing) -> bool {
         Some(KindId::FlowSensor) => thing.group(Key::Pressure),
         _ => None,
     };
-    // What could not be understood may be its limit.
+    // The unreadable text may be its limit.
     own.is_some_and(|fields| thing.damaged || fields.limits().any(|(limit, _)| limit.level.is_low()))
 }
 
@@ -108,7 +108,7 @@ fn judge(
     let end = match branch {
         None if is_fed_at_end(inspection, id) => match lowest(inspection, id) {
             Some(at) => End::Between(at),
-            // What could not be read may be why that is not known.
+            // The length may be unknown because of unreadable text.
             None if has_unread(inspection.office) => return,
             None => End::Between(length / 2.0),
         },
@@ -166,22 +166,22 @@ fn judge(
         .help(help);
 }
 
-/// Whether something in the file could not be read, or in that of an office that shares a route.
+/// Whether text could not be read in this office, or in one that shares a route with it.
 fn has_unread(office: &Office) -> bool {
     let is_unread = |office: &Office| office.problems.iter().any(|problem| problem.id.leaves_unread());
     is_unread(office) || office.neighbours.iter().any(|other| is_unread(other)) || !office.apart.is_empty()
 }
 
-/// Where a cable or branch is to be watched, in metres.
+/// Where a cable or branch has to be watched, in metres from its beginning.
 #[derive(Clone, Copy)]
 enum End {
     /// At its far end.
     Far(f64),
-    /// Between the two ends that air comes in by.
+    /// Between its two ends, both of which are fed.
     Between(f64),
 }
 
-/// Whether air comes to a cable at its far end too.
+/// Whether a cable is also fed at its far end.
 fn is_fed_at_end(inspection: &Inspection<'_>, cable: ThingId) -> bool {
     let enters = |networks: &Networks, cable| {
         let mut leading = networks.air.leading_to(cable);
@@ -191,7 +191,7 @@ fn is_fed_at_end(inspection: &Inspection<'_>, cable: ThingId) -> bool {
     enters(inspection.networks, cable) || elsewhere.any(|(other, cable)| enters(other.networks, cable))
 }
 
-/// Where the computed pressure of a cable is lowest, in metres.
+/// Distance of the lowest computed pressure of a cable, in metres.
 fn lowest(inspection: &Inspection<'_>, cable: ThingId) -> Option<f64> {
     let air = &inspection.prediction.air;
     let is_trunk = |route: &&Line| route.thing == cable && route.branch.is_none();
@@ -206,7 +206,7 @@ fn lowest(inspection: &Inspection<'_>, cable: ThingId) -> Option<f64> {
     found.map(|(metres, _)| metres)
 }
 
-/// Whether a run leads on from the far end of a cable, to more than a sensor.
+/// Whether an air run leads on from the far end of a cable to more than a sensor.
 fn leads_on(inspection: &Inspection<'_>, cable: ThingId) -> bool {
     let is_sensor = |office: &Office, id| {
         let kind = office.thing(id).kind;
@@ -221,7 +221,8 @@ fn leads_on(inspection: &Inspection<'_>, cable: ThingId) -> bool {
         || elsewhere.any(|(other, cable)| goes_on(other.office, other.networks, cable))
 }
 
-/// The distances in metres of what senses the pressure of a cable or branch, and whether it raises an alarm where that is low.
+/// Distances in metres of the devices that sense the pressure of a cable or branch, and whether each raises an alarm at
+/// low pressure.
 fn positions(inspection: &Inspection<'_>, cable: ThingId, branch: Option<&str>) -> Vec<(f64, bool)> {
     let mut all = positions_in(inspection.office, inspection.networks, cable, branch);
     for (other, cable) in inspection.networks.elsewhere(inspection.office, cable) {

@@ -82,7 +82,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The other dryers that the air of a dryer can flow back into, whichever way the arrows point.
+/// The other dryers that air of a dryer can flow back into, regardless of the direction of the arrows.
 fn fed_dryers(inspection: &Inspection<'_>, dryer: ThingId) -> Vec<ThingId> {
     let office = inspection.office;
     let passes = |thing: &Thing, outlet| !thing.gives_air() && !thing.damaged && lets_air(thing, outlet);

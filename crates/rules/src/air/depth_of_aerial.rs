@@ -59,7 +59,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 fn judge(office: &Office, id: ThingId, (name, section): (&str, &[Field]), sink: &mut Sink<'_>) -> Option<()> {
     let aerial: Place = section.field(Key::Aerial)?.place;
     let (depth, place) = section.quantity(Key::Depth)?;
-    // A section with two kinds of surroundings is reported for that.
+    // Two kinds of surroundings in one section are reported by another rule.
     if section.has(Key::Underground) || section.has(Key::Buried) {
         return None;
     }

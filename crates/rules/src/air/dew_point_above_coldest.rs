@@ -92,7 +92,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         }
         let others = air.dryers_elsewhere(system);
         let others = others.filter_map(|(number, id)| Dryness::elsewhere(office, number, id));
-        // Where it is too wet for the cables of its own office as well, that reports it.
+        // If it is too wet for the cables of its own office as well, that office reports it.
         let is_told_there = |dryness: &Dryness| {
             let other = dryness.office(office);
             let theirs = other.itself.and_then(|id| other.given(id, Key::Coldest));
@@ -109,7 +109,7 @@ fn wettest(all: impl Iterator<Item = Dryness>) -> Option<Dryness> {
     all.max_by(|one, other| one.vapour_part.total_cmp(&other.vapour_part))
 }
 
-/// The coldest that the cables get, how dry the air of a system is, and the point of highest pressure in its cables.
+/// Coldest temperature of the cables, dryness of the air of a system, and the point of highest pressure in its cables.
 pub(crate) fn compared<'i>(
     inspection: &'i Inspection<'_>,
     system: SystemId,
@@ -165,7 +165,8 @@ fn report(
     });
 }
 
-/// Reports the dryer of another office, which is dry enough for the cables there, where this office says how cold its own get.
+/// Reports the dryer of another office whose air is dry enough there, but not for the coldest temperature that this
+/// office states.
 fn report_elsewhere(
     inspection: &Inspection<'_>,
     fullest_at: PressurizedPlace<'_>,
@@ -188,7 +189,7 @@ fn report_elsewhere(
     finding.help("have the drying towers there regenerated or renewed, or keep its air out of these cables");
 }
 
-/// What is wrong, with the figures in one unit, whatever they are written in.
+/// The message, with all figures in one unit.
 fn message(
     office: &Office,
     fullest_at: PressurizedPlace<'_>,

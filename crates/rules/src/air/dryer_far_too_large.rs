@@ -48,7 +48,7 @@ dryer d1 {
 
 /// 1000 scfh, in m³/s: beyond the dryers of a single office.
 const LARGE: f64 = 1000.0 * 7.865_790_72e-6;
-/// How many times the usage no plant is bought for.
+/// Capacity over usage beyond which the capacity must be a mistake: no plant is bought that large.
 const TIMES: f64 = 100.0;
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {

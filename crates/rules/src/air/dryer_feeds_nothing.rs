@@ -69,7 +69,7 @@ air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let has_air = |(id, thing): (ThingId, &Thing)| is_line(thing) && inspection.networks.is_reached(id);
-    // Where no cable has air, that is reported.
+    // Another rule reports that no cable has air.
     if office.unsure.about(Medium::Air) || !office.things().any(has_air) {
         return;
     }
@@ -89,7 +89,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether the air of a dryer reaches a cable or pipe. What is switched over by hand does so once the closed valves are open.
+/// Whether the air of a dryer reaches a cable or pipe. With `by_hand`, closed hand valves count as open: standby
+/// sources are switched over by hand.
 fn feeds_line(inspection: &Inspection<'_>, dryer: ThingId, by_hand: bool) -> bool {
     let passes = |thing: &Thing, outlet| lets_air(thing, outlet) || by_hand && is_hand_valve(thing);
     let reached = reached(inspection, dryer, passes, Direction::Arrows);

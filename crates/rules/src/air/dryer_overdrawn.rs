@@ -71,7 +71,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let mut overdrawn = shares(inspection, system).filter(Share::is_overdrawn).peekable();
-        // Where the capacity of one is unknown, their shares are unknown.
+        // If one capacity is unknown, all shares are.
         if overdrawn.peek().is_some() && budget(inspection, system).is_some() {
             for share in overdrawn {
                 report(inspection, system, &share, sink);
@@ -129,7 +129,7 @@ fn report(inspection: &Inspection<'_>, system: SystemId, share: &Share, sink: &m
     finding.help("bring the pressures that the dryers deliver together, or let the bigger dryer lead");
 }
 
-/// The others with what they do: "`d2` gives", "`d2` and `d3` give".
+/// Names with a verb: "`d2` gives", "`d2` and `d3` give".
 fn giving(office: &Office, others: &[ThingId]) -> String {
     let verb = if others.len() == 1 { "gives" } else { "give" };
     format!("{} {verb}", names(office, others))

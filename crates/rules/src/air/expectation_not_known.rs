@@ -46,7 +46,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let happens = said(office, when);
         match state {
             Ok(_) => {}
-            // What could not be read is reported where it is.
+            // Unreadable text is reported where it is.
             Err(NoState::Missing(missing)) if missing.is_empty() => continue,
             Err(why) => {
                 let reason = why.reason(office);
@@ -83,7 +83,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// What to do where something is not known.
+/// Advice for an expectation that cannot be evaluated.
 fn help(why: &NoState) -> &'static str {
     match why {
         NoState::Missing(missing) if missing.is_empty() => "see `drysheath predict` for what is known in that state",

@@ -41,7 +41,7 @@ when d1 stops                       expect c101 above minimum for 20 min
     check: Check::Office(check),
 };
 
-/// The statements of an office with the states that they are about, what is known of those, and what becomes of each expectation.
+/// The `when` statements of an office, each with its computed state and the outcomes of its expectations.
 pub(crate) fn states<'i>(
     inspection: &'i Inspection<'_>,
 ) -> impl Iterator<Item = (&'i When, &'i Result<State, NoState>, &'i [Outcome<'i>])> {
@@ -50,7 +50,7 @@ pub(crate) fn states<'i>(
     with_outcomes.map(|((when, state), outcomes)| (when, state, outcomes.as_slice()))
 }
 
-/// What happens, as the statement says it: `when d1 stops, v2 opens`.
+/// The events as written in the statement: `when d1 stops, v2 opens`.
 pub(crate) fn said<'o>(office: &'o Office, when: &When) -> &'o str {
     let events = when.events.iter().map(|event| event.range);
     let range = events.reduce(drysheath_text::TextRange::cover).unwrap_or(when.range);
@@ -92,7 +92,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// What does not hold and what to do about it; none where it holds, or where nothing is known.
+/// Message and advice for an expectation that is not met. `None` where it is met or not known.
 fn unmet(office: &Office, expected: &Expectation, found: &Outcome<'_>) -> Option<(String, &'static str)> {
     Some(match found {
         Outcome::Holds | Outcome::NotKnown | Outcome::NoMinimum(_) | Outcome::NoCourse(_) => return None,
@@ -141,7 +141,7 @@ fn too_low(office: &Office, lowest: &Lowest<'_>, timing: Timing) -> String {
     }
 }
 
-/// " after 4.2 h", " at once".
+/// Formats a time as a suffix: " after 4.2 h", " at once".
 fn shown_time(after: Time) -> String {
     let seconds = after.seconds();
     match time(seconds).filter(|_| seconds >= 1.0) {
@@ -150,7 +150,7 @@ fn shown_time(after: Time) -> String {
     }
 }
 
-/// The sources that give all that they can to where something does not hold once all has settled, in words that follow it.
+/// A clause that names the sources at full capacity in the systems of an unmet expectation, in the final state.
 fn at_capacity(inspection: &Inspection<'_>, state: &State, found: &Outcome<'_>) -> String {
     let (office, air) = (inspection.office, &state.air);
     let systems: Vec<_> = match found {
@@ -181,7 +181,7 @@ fn at_capacity(inspection: &Inspection<'_>, state: &State, found: &Outcome<'_>) 
     words.concat()
 }
 
-/// A reading and its limit: "`ps1` reads 5.4 psi", "its low limit of 3.5 psi", and what the sensor may be off by.
+/// A reading, its limit and the sensor's tolerance: "`ps1` reads 5.4 psi", "its low limit of 3.5 psi".
 fn reading(office: &Office, alarm: &AlarmReading) -> (String, String, Option<String>) {
     let read = computed(alarm.limit, alarm.reading, office);
     let name = office.name(alarm.thing);

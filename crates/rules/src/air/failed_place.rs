@@ -9,11 +9,11 @@ use crate::sections::section_range;
 pub(super) struct FailedPlace {
     pub on: ThingId,
     pub range: TextRange,
-    /// The place in words: "at 3.2 km on `c101`".
+    /// Description of the place: "at 3.2 km on `c101`".
     pub name: String,
 }
 
-/// The place for reporting a failed computation.
+/// Finds the place to report a failed computation at.
 pub(super) fn failed_place(inspection: &Inspection<'_>, failure: &Failure<'_>) -> Option<FailedPlace> {
     let office = inspection.office;
     let (line, metres) = failure.at?;

@@ -56,7 +56,7 @@ air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, adapter 1/4 in npt male 
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    // One slip, such as a tube of the wrong size, affects several joints of a run: only the first is reported.
+    // One mistake, such as a tube of the wrong size, affects several joints of a run: only the first is reported.
     let mut reported = None;
     for link in inspection
         .networks
@@ -85,7 +85,7 @@ impl Joint {
             Role::Outlet => Key::Outlet,
             _ => return None,
         };
-        // A field that could not be read may have been a fitting that replaces the part's.
+        // An unreadable field may be a fitting that overrides the part's.
         let thing = Some(inspection.office.thing(side.thing)).filter(|thing| !thing.damaged)?;
         let (fitting, place) = thing.fitting(key)?;
         Some(Self { side, fitting, place })
@@ -96,7 +96,7 @@ impl Joint {
     }
 }
 
-/// What leads to a joint: the piece that ends there, and the adapters that may stand there.
+/// The tube piece that ends at a joint, and the adapters that may be there.
 struct Led<'o> {
     piece: Attributes,
     adapters: Vec<&'o Adapter>,
@@ -120,12 +120,13 @@ impl<'o> Led<'o> {
     }
 }
 
-/// Reports the first joint of a link that does not mate. Returns whether there was one.
+/// Reports the first joint of a link that does not mate. Returns whether one was found.
 fn judge(inspection: &Inspection<'_>, link: &Link, sink: &mut Sink<'_>) -> bool {
     let near = Joint::at(inspection, link.from);
     let far = Joint::at(inspection, link.to);
     let has_tube = link.pieces(inspection.office).any(|piece| piece.tube.is_some());
-    // Two that are screwed together need no tube: it is elsewhere in the run. In a run of two ends it is nowhere else.
+    // Two fittings screwed together need no tube, which then belongs elsewhere in the run; a run with two ends has no
+    // other place for it.
     let is_between = has_tube && inspection.office.run(link.run).ends.len() == 2;
     if !is_between
         && near
@@ -173,7 +174,7 @@ fn judge(inspection: &Inspection<'_>, link: &Link, sink: &mut Sink<'_>) -> bool 
     true
 }
 
-/// Why a fitting does not mate, and how it would.
+/// The reason why a fitting does not mate, and a fix.
 struct Mismatch {
     message: String,
     fix: Option<Fix>,
@@ -185,7 +186,7 @@ impl From<String> for Mismatch {
     }
 }
 
-/// Why a fitting does not mate with the run's tube or adapter. A tube that is not stated may be of any size.
+/// Checks a fitting against the run's tube or adapter. An unstated tube may have any size.
 fn mismatch(inspection: &Inspection<'_>, joint: Joint, led: &Led<'_>) -> Option<Mismatch> {
     let fitting = joint.fitting;
     let name = inspection.office.name(joint.side.thing);
@@ -214,7 +215,7 @@ fn mismatch(inspection: &Inspection<'_>, joint: Joint, led: &Led<'_>) -> Option<
         sex: fitting.sex.map(drysheath_office::Sex::other),
         ..fitting
     };
-    // An adapter without an end is meant for another one where several threads are led to.
+    // An adapter that names no end may belong to another thread of the run.
     if let Some(adapter) = led.adapters.first() {
         let fix = Fix::replace(adapter.fitting.range, wanted.to_string(), format!("Write `{wanted}`"));
         return Some(Mismatch {
@@ -239,7 +240,7 @@ fn mismatch(inspection: &Inspection<'_>, joint: Joint, led: &Led<'_>) -> Option<
     })
 }
 
-/// Whether an adapter at a thing may be meant for another of its fittings.
+/// Whether an adapter at a thing may belong to another of its fittings.
 fn has_thread(inspection: &Inspection<'_>, side: Side) -> bool {
     let thing = inspection.office.thing(side.thing);
     let fittings = [Key::Inlet, Key::Outlet].into_iter();
@@ -247,7 +248,7 @@ fn has_thread(inspection: &Inspection<'_>, side: Side) -> bool {
     fittings.any(|(fitting, _)| fitting.kind.is_thread())
 }
 
-/// Whether two fittings mate, with nothing between but an adapter and a tube that is not stated.
+/// Whether two fittings mate directly, given adapters and an unstated tube between them.
 fn pair_mates((near, to_near): (Fitting, &Led<'_>), (far, to_far): (Fitting, &Led<'_>)) -> bool {
     let adapts = |thread: Fitting, led: &Led<'_>| {
         let mut adapters = led.adapters.iter();
@@ -257,26 +258,26 @@ fn pair_mates((near, to_near): (Fitting, &Led<'_>), (far, to_far): (Fitting, &Le
         (true, true) => adapts(near, to_near) && adapts(far, to_far),
         (true, false) => adapts(near, to_near),
         (false, true) => adapts(far, to_far),
-        // The tube need not be stated if one tube fits both. The bore of a hose and its outside differ.
+        // The tube need not be stated if one size fits both. Bore and outside diameter of a hose differ.
         (false, false) => {
             (near.kind == FittingType::Barb) != (far.kind == FittingType::Barb) || same_size(near.size, far.size)
         }
     }
 }
 
-/// Whether two threads go together: by size, sex and standard. A standard that is not known may be any.
+/// Whether two threads mate, by size, sex and standard. An unknown standard matches any.
 pub(super) fn threads_mate(one: Fitting, other: Fitting) -> bool {
     let are_threads = one.kind.is_thread() && other.kind.is_thread();
     are_threads && one.sex != other.sex && same(one.size.si(), other.size.si()) && !are_of_two_standards(one, other)
 }
 
-/// Whether two threads are known to be of two standards.
+/// Whether two threads are known to have different standards.
 fn are_of_two_standards(one: Fitting, other: Fitting) -> bool {
     let is_known = |fitting: Fitting| fitting.kind.is_thread() && fitting.kind != FittingType::Thread;
     is_known(one) && is_known(other) && one.kind != other.kind
 }
 
-/// Why two threads that could be screwed together must not be; nothing for others.
+/// The reason why two threads of different standards must not be screwed together. Empty for other pairs.
 fn why(one: Fitting, other: Fitting) -> &'static str {
     if !are_of_two_standards(one, other) {
         return "";
@@ -288,7 +289,7 @@ fn why(one: Fitting, other: Fitting) -> &'static str {
     }
 }
 
-/// Whether a tube seals in a fitting of a nominal size.
+/// Whether a tube of one nominal size seals in a fitting of another.
 fn same_size(one: Quantity, other: Quantity) -> bool {
     const LEEWAY: f64 = 0.01;
     let (one, other) = (one.si(), other.si());

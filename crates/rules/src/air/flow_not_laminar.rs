@@ -50,7 +50,7 @@ air mf port 1 -> c101 with 1/8 in tube, 0.09 in bore, 2 m
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let air = &inspection.prediction.air;
-    // The links of one run follow one another, and so do the pieces of a link.
+    // Links of one run are adjacent, and so are pieces of a link.
     let pieces = inspection.networks.air.pieces(inspection.office);
     let pieces: Vec<_> = pieces.zip(air.runs()).collect();
     for run in pieces.chunk_by(|((one, _), _), ((other, _), _)| one.run == other.run) {
@@ -86,17 +86,18 @@ fn help(finding: &mut Finding) -> &mut Finding {
     finding.help("choose a bigger bore, or accept it where the drop does not matter")
 }
 
-/// A flow that is not laminar: the state where it is fastest, and what that is worth.
+/// A flow that is not laminar: the state where it is fastest, and its effect on the pressure drop.
 struct Restless {
     reynolds: f64,
     regime: Regime,
     state: LinkState,
-    /// The difference that the regime makes to the pressure drop, Pa.
+    /// Difference in pressure drop from laminar flow, Pa.
     worth: f64,
 }
 
 impl Restless {
-    /// What is not laminar among the links of one run or pipe, with the link where it is fastest.
+    /// Sums the effect over the links of a run or pipe that are not laminar, and keeps the link where the flow is
+    /// fastest.
     fn of_all<T>(states: impl Iterator<Item = (T, LinkState)>) -> Option<(T, Self)> {
         let found = states.filter_map(|(link, state)| Some((link, Self::of(&state)?)));
         found.reduce(|(link, one), (other_link, other)| {
@@ -124,9 +125,9 @@ impl Restless {
         })
     }
 
-    /// Whether the finest pressure sensor of the office can tell the difference.
+    /// Whether the difference exceeds the tolerance of the office's finest pressure sensor.
     fn matters(&self, inspection: &Inspection<'_>) -> bool {
-        // What counts in an office without pressure sensors, 0.1 psi.
+        // Threshold for an office without pressure sensors, 0.1 psi in Pa.
         const FINE: f64 = 690.0;
         let pressures = readings(inspection).filter(|reading| reading.dimension == Dimension::Pressure);
         let tolerances = pressures.filter_map(|reading| reading.tolerance());

@@ -135,7 +135,7 @@ impl SpanningForest {
                 break;
             }
         }
-        // Both branches end on the thing where they meet.
+        // Both paths end at their common ancestor.
         far.pop();
         near.extend(far.into_iter().rev());
         near

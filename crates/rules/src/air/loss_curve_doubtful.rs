@@ -36,7 +36,7 @@ air d1 -> fl1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
     check: Check::Office(check),
 };
 
-/// How far the figures of a maker may be off the law, since they are rounded (common practice, no source).
+/// Factor by which a maker's rounded figures may deviate from the law (common practice, no source).
 const ROUNDED: f64 = 1.1;
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
@@ -48,7 +48,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let (more, times) = (high.flow.si() / low.flow.si(), high.pressure.si() / low.pressure.si());
-        // That the loss does not rise at all is reported by a rule of its own.
+        // A loss that does not rise at all is reported by another rule.
         if !(times > 1.0 && more > 1.0) {
             continue;
         }
@@ -84,7 +84,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 const DIGITS: i32 = 3;
 
-/// A factor without more digits than a reader needs.
+/// Formats a factor with two decimals.
 fn shown_factor(factor: f64) -> String {
     let hundredths = (factor * 100.0).round() / 100.0;
     hundredths.to_string()

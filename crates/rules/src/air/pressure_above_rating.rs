@@ -110,8 +110,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The ratings below what another office keeps on a thing over routes while no air flows. Of what is in this office, the rules about
-/// regulators and dryers tell that at those.
+/// Ratings below the pressure that another office can put on a thing over routes while no air flows. For sources in
+/// this office, the rules on regulators and dryers report this at the source.
 fn above_at_rest(inspection: &Inspection<'_>, found: &[Above]) -> Vec<(Stated, Stated)> {
     let office = inspection.office;
     if office.neighbours.is_empty() {
@@ -123,7 +123,7 @@ fn above_at_rest(inspection: &Inspection<'_>, found: &[Above]) -> Vec<(Stated, S
     rated
         .filter_map(|limit| {
             let held = held_elsewhere(inspection, limit.thing)?;
-            // The office that has both the source and the route tells it there.
+            // The office that has both the source and the route reports it.
             let there = inspection.networks.across(office).office.office_of(held.thing)?;
             let has_route = |(other, _): (&Office, ThingId)| other.path == there.path;
             let is_told_there = office.elsewhere(limit.thing).any(has_route);
@@ -170,7 +170,7 @@ fn report_at_rest(
 fn all_above<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Above> + 'i {
     let office = inspection.office;
     let most = highest_delivery(office);
-    // Those of a route that the other office reports stand beside none of this one's.
+    // Things of a route that the other office reports are not listed beside those of this one.
     let is_told_there = |id| {
         let route = office.route_with(id);
         route.is_some_and(|route| office.is_reported_elsewhere(route))
@@ -179,7 +179,7 @@ fn all_above<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Above> 
     things.filter_map(move |(id, thing)| above(inspection, id, thing, most))
 }
 
-/// The highest delivery pressure, here or in an office that feeds the same routes, which no pressure exceeds.
+/// Highest delivery pressure here or in an office that feeds the same routes: an upper bound of all pressures.
 pub(crate) fn highest_delivery(office: &Office) -> f64 {
     let around = office.atmosphere().pascals();
     let of = |office: &Office| {
@@ -191,8 +191,8 @@ pub(crate) fn highest_delivery(office: &Office) -> f64 {
     neighbours.fold(of(office), f64::max)
 }
 
-/// The rating of a thing, its system, and the highest pressure at it, where that may be more. `most` is the highest delivery
-/// pressure.
+/// Rating of a thing, its system, and the highest pressure at it. `most` is the highest delivery pressure: ratings
+/// above it are not compared.
 pub(crate) fn compared(
     inspection: &Inspection<'_>,
     id: ThingId,

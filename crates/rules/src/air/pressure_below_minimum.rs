@@ -104,7 +104,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let sections: Vec<_> = inspection.sections().collect();
     for cable in by_cable(&sections) {
         let mut short: Vec<Short<'_>> = cable.iter().filter_map(|section| short(office, section)).collect();
-        // The section with the largest shortfall comes first.
+        // Largest shortfall first.
         let lack = |short: &Short<'_>| office.figure(short.minimum.quantity) - short.lowest.pascals();
         short.sort_by(|one, other| lack(other).total_cmp(&lack(one)));
         let [worst, others @ ..] = short.as_slice() else {

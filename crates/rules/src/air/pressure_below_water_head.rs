@@ -71,7 +71,7 @@ cable c101 {
 /// A section whose air pressure does not keep water out.
 pub(crate) struct Drowned<'i> {
     line: &'i Line,
-    /// The position in metres along the line.
+    /// Distance along the line, m.
     metres: f64,
     lowest: Pressure,
     water: Water,
@@ -83,7 +83,7 @@ impl Drowned<'_> {
     }
 }
 
-/// The point of a section where the air pressure is lowest, and the water above.
+/// The point of lowest pressure in a section, and the water above it.
 pub(crate) fn compared<'i>(section: &SectionState<'i>) -> Result<Drowned<'i>, Lack> {
     let water = section.figures.water.ok_or(Lack::Depth)?;
     let (metres, lowest) = section.figures.lowest.ok_or(Lack::Figure)?;

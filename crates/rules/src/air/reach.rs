@@ -1,21 +1,21 @@
-//! Where air can come to from a dryer, whatever its pressure.
+//! The things that air from a dryer can reach, whatever its pressure.
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_office::{Thing, ThingId};
 
 use crate::lint::Inspection;
 
-/// Which way air is followed through the runs.
+/// Direction in which air is followed through runs.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Direction {
-    /// As the arrows point.
+    /// In the direction of the arrows.
     Arrows,
-    /// Along and against the arrows.
+    /// In both directions.
     Either,
 }
 
-/// The sides of things that air from the outlet of a dryer reaches: each thing, and whether it is its outlet. `passes` says whether a
-/// thing lets air through that comes to its outlet, or to its inlet.
+/// The things that air from the outlet of a dryer reaches; the flag is true where it reaches the thing's outlet.
+/// `passes` tells whether a thing lets through air that arrives at its outlet (true) or inlet (false).
 pub(super) fn reached(
     inspection: &Inspection<'_>,
     dryer: ThingId,

@@ -82,7 +82,7 @@ fn standing(
     at: &At,
     sink: &mut Sink<'_>,
 ) {
-    // A place beyond the end is reported where it is declared.
+    // A place beyond the end is reported at its declaration.
     let Some(distance) = at.distance else { return };
     let branch = at.branch.as_deref();
     let length = if branch.is_some() { length(host, branch) } else { main };

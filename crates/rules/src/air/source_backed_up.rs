@@ -86,8 +86,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether no air comes out of a dryer or regulator. Sources that hold more and feed the same things tell a stronger source from
-/// things that use nothing.
+/// Whether a dryer or regulator delivers no air: a stronger source holds it back, or nothing uses air. The caller tells
+/// the two apart by the other sources of the same things.
 fn gives_nothing(inspection: &Inspection<'_>, id: ThingId) -> bool {
     let air = &inspection.prediction.air;
     let is_dryer = inspection.office.thing(id).gives_air();
@@ -126,8 +126,8 @@ fn report(inspection: &Inspection<'_>, own: &Stated, stronger: &[ThingId], sink:
     finding.help("bring the two pressures together, or accept it if this one stands by");
 }
 
-/// Whether a bank of bottles and a compressor are compared. The bottles are on standby and set lower on purpose; where they are not
-/// lower, that is reported as what it is.
+/// Whether a bank of bottles is compared with a compressor. Bottles on standby are set lower on purpose; another rule
+/// reports them where they are not.
 fn stands_by(office: &Office, id: ThingId, stronger: &[ThingId]) -> bool {
     let is_bank = |id: ThingId| is_bank(office.thing(id));
     if is_bank(id) {

@@ -59,7 +59,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Of the compressors that feed what the bottles feed, the one that delivers the least.
+/// Of the compressors that feed the same things as the bottles, the one with the lowest delivery pressure.
 fn weakest_beside(inspection: &Inspection<'_>, bank: ThingId) -> Option<Stated> {
     let office = inspection.office;
     let fed = behind(inspection, bank);
@@ -93,7 +93,7 @@ fn report(inspection: &Inspection<'_>, own: &Stated, dryer: &Stated, sink: &mut 
         .help(format!("set `{name}` below {}", dryer.quantity));
 }
 
-/// How long full bottles give what they give in the computed network, in words.
+/// How long full bottles last at their computed flow, as text.
 fn empty_in(inspection: &Inspection<'_>, bank: ThingId) -> Option<String> {
     let flow = inspection.prediction.air.supply(bank)?.flow;
     Some(bottles_last(inspection.office.thing(bank), flow)?.to_string())

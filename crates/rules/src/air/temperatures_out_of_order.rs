@@ -68,13 +68,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if !below(high.quantity.si(), low.quantity.si()) {
             continue;
         }
-        // What is stated is what was meant; a default is only where nothing was said.
+        // Report at the stated temperature rather than at a default.
         let (place, other) = match (low.place, high.place) {
             (Some(low), high) => (low, high.map(|high| (high, upper))),
             (None, Some(high)) => (high, None),
             (None, None) => continue,
         };
-        // In one unit, whatever the two are written in.
+        // Show both in one unit.
         let name = |name: &str, given: &Given| {
             let default = if given.place.is_some() { "" } else { ", the default" };
             let quantity = given.quantity.in_unit(low.quantity.unit).to_digits(DIGITS);

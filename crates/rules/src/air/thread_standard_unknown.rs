@@ -93,7 +93,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether two threads go together, as far as is known, and the standard of one is not.
+/// Whether two threads mate as far as known, but the standard of one is unknown.
 fn mates_unknown(one: Fitting, other: Fitting) -> bool {
     let is_unknown = |fitting: Fitting| fitting.kind == FittingType::Thread;
     (is_unknown(one) || is_unknown(other)) && threads_mate(one, other)

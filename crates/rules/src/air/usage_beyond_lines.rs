@@ -50,7 +50,7 @@ cable c101 {
     check: Check::Office(check),
 };
 
-/// The point of lowest pressure in a system, if that is below atmospheric pressure.
+/// The point of lowest pressure in a system, if it is below atmospheric.
 struct Lowest<'i> {
     line: &'i Line,
     reach: &'i LineSection,

@@ -1,4 +1,4 @@
-//! What was checked of cables, pipes, dryers and the things between them.
+//! Checks of cables, pipes, dryers and the things between them.
 
 use drysheath_office::Office;
 use drysheath_office::kinds::{Key, KindId};
@@ -22,10 +22,11 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     dryers(inspection, survey);
 }
 
-/// The lowest pressure of each section. A pipe has no pairs to keep dry: it counts where a minimum is declared for it.
+/// Counts the lowest pressure of each section. A pipe has no pairs to keep dry, so it counts only where a minimum is
+/// declared for it.
 fn pressures(inspection: &Inspection<'_>, survey: &mut Survey) {
     let office = inspection.office;
-    // What the office itself says may be unread, and that holds for all sections.
+    // A minimum that the office declares for all sections may be in unreadable text.
     let is_read = office.itself.is_none_or(|id| !office.thing(id).damaged);
     for section in inspection.sections() {
         let (line, reach) = (section.line, section.reach);

@@ -1,4 +1,4 @@
-//! What was checked of feeds, fuse panels and grounds.
+//! Checks of feeds, fuse panels and grounds.
 
 use drysheath_office::kinds::{KindId, Role};
 
@@ -35,7 +35,7 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     }
     for feed in networks.power.iter().filter(|feed| feed.is_last(office)) {
         survey.count(Comparison::WireProtection, &fuse_above_wire::compared(inspection, feed));
-        // A load that passes its feed on has no fuse to hold it.
+        // A feed from a load that passes it on has no fuse of its own.
         if feed.from.port.role != Role::Load {
             survey.count(Comparison::FuseLoad, &fuse_below_load::compared(inspection, feed));
         }

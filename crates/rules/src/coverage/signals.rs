@@ -1,4 +1,4 @@
-//! What was checked of sensors, of what was read from them, and of their loops.
+//! Checks of sensors, their readings, and their loops.
 
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
@@ -27,7 +27,7 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
 fn sensors(inspection: &Inspection<'_>, survey: &mut Survey) {
     let office = inspection.office;
     let itself = office.itself.map(|id| office.thing(id));
-    // Without it no predicted reading is checked against a sensor.
+    // Without an elevation no predicted reading is checked against a sensor.
     let has_elevation = itself.is_some_and(|itself| itself.has(Key::Elevation));
     for reading in readings(inspection) {
         let compared = predicted_off_span::compared(inspection, &reading);
@@ -36,7 +36,7 @@ fn sensors(inspection: &Inspection<'_>, survey: &mut Survey) {
             .and(if has_elevation { Ok(()) } else { Err(Lack::Elevation) });
         let limits = match (reading.fields.limits().next(), compared) {
             (None, _) => Err(Lack::Limit),
-            // Without a span a limit is checked against what should be read there, where that is known.
+            // Without a span, a limit is checked against the expected reading, if known.
             (Some(_), Err(Lack::Span)) if reading.expected(inspection).is_none() => Err(Lack::Figure),
             (Some(_), Err(Lack::Span)) => Ok(()),
             (Some(_), compared) => compared,
@@ -64,7 +64,7 @@ fn loops(inspection: &Inspection<'_>, survey: &mut Survey) {
             (on, all.thing(on).name),
         );
     }
-    // Of a wire that leaves for an office that is left out it is not known where it ends.
+    // The end of a wire in an office that is left out is not known.
     for _ in 0..signals_lost_elsewhere(inspection) {
         survey.count(Comparison::LoopResistance, &Err::<(), _>(Lack::Figure));
     }

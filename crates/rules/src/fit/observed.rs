@@ -1,4 +1,4 @@
-//! The readings of one day that say something of the air: pressures, flows, and gauges at places.
+//! The readings of one day that a fit can use: pressures, flows, and gauge readings at places.
 
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::{Dimension, Quantity};
@@ -14,14 +14,14 @@ use crate::records::newest::doubt;
 use crate::settings::PracticeKey;
 use crate::spans::Reading;
 
-/// A reading, and where in the air it was taken.
+/// A reading, and where its air was measured.
 #[derive(Clone, Debug)]
 pub(crate) struct Observed<'i> {
-    /// What was read: "`ps1`", "the gauge at `mh-4` of `c101`".
+    /// Sensor or gauge: "`ps1`", "the gauge at `mh-4` of `c101`".
     pub name: String,
-    /// The statement.
+    /// The statement in the file.
     pub place: Place,
-    /// The sensor, where it was not a gauge.
+    /// The sensor. `None` for a gauge.
     pub sensor: Option<ThingId>,
     pub read: Quantity,
     pub system: SystemId,
@@ -29,7 +29,7 @@ pub(crate) struct Observed<'i> {
 }
 
 impl Observed<'_> {
-    /// As [`Office::figure`] gives it.
+    /// The reading as [`Office::figure`] returns it.
     pub fn figure(&self) -> f64 {
         match self.observation.figure {
             Figure::Pressure(pressure) => pressure.pascals(),
@@ -38,7 +38,7 @@ impl Observed<'_> {
     }
 }
 
-/// How far the declared figures may be off.
+/// Uncertainty of the declared figures, from the settings.
 pub(crate) fn bounds(inspection: &Inspection<'_>) -> Bounds {
     let doubt = doubt(inspection);
     let part = |key| inspection.settings.fraction(key);
@@ -50,7 +50,7 @@ pub(crate) fn bounds(inspection: &Inspection<'_>) -> Bounds {
     }
 }
 
-/// Whether a reading is of a sensor or a gauge.
+/// Whether a reading is a gauge reading, or one of a sensor of pressure or flow.
 pub(super) fn is_of_air(noted: &Noted) -> bool {
     match noted.measured {
         Measured::Gauge(_) => true,
@@ -59,7 +59,7 @@ pub(super) fn is_of_air(noted: &Noted) -> bool {
     }
 }
 
-/// The readings of a day, of each signal and place the last, and those that do not count.
+/// The readings of a day, the last of each signal and place, and those that are not used.
 pub(crate) fn observed<'i>(inspection: &'i Inspection<'_>, day: Date) -> (Vec<Observed<'i>>, Vec<Unused>) {
     let office = inspection.office;
     let of_day = || {
@@ -145,8 +145,8 @@ fn one<'i>(inspection: &'i Inspection<'_>, noted: &'i Noted) -> Result<One<'i>, 
     Ok((read, system, observation, Some(signal)))
 }
 
-/// Refuses what a sensor shows of any figure beyond an end of its span, and what it cannot show. At a bottom of nothing nothing lies beyond:
-/// no air comes in by a leak.
+/// Rejects a reading at or beyond an end of the span, which stands for any value outside. At a bottom of zero no value
+/// lies outside: leaks let no air in.
 fn on_scale(signal: &Reading<'_>, figure: f64) -> Result<(), &'static str> {
     let Some(span) = signal.span() else { return Ok(()) };
     if !span.holds(figure) {
@@ -161,7 +161,7 @@ fn on_scale(signal: &Reading<'_>, figure: f64) -> Result<(), &'static str> {
     Ok(())
 }
 
-/// The standard deviation of what a sensor reads: evenly within its error, and within half a step \[derived\].
+/// Standard deviation of a sensor's reading: uniform within its error, plus uniform within half a step \[derived\].
 fn deviation(signal: &Reading<'_>) -> Option<f64> {
     let size = |key| signal.size(key).map(|(size, _)| size);
     let (error, step) = (size(Key::Error), size(Key::Step));
@@ -170,12 +170,12 @@ fn deviation(signal: &Reading<'_>) -> Option<f64> {
     Some((square(error, 3.0) + square(step, 12.0)).sqrt())
 }
 
-/// What a gauge may be off by, for a reading as a figure: the part of it that `set-within` says.
+/// Standard deviation of a gauge reading: the fraction of it in the setting `set-within`.
 pub(crate) fn gauge_deviation(inspection: &Inspection<'_>, figure: f64) -> f64 {
     inspection.settings.fraction(PracticeKey::SetWithin) * figure.abs()
 }
 
-/// The name of the place where a gauge was read, and how far along its cable or pipe it is, m.
+/// Name of the place of a gauge reading, and its distance along the cable or pipe in metres.
 pub(crate) fn gauge_place<'o>(office: &'o Office, noted: &Noted) -> Option<(&'o str, f64)> {
     let at = (noted.of.numbers.0 as usize).checked_sub(1)?;
     let (name, _, fields) = office.thing(noted.of.thing?).named(Key::Place).nth(at)?;

@@ -40,7 +40,7 @@ ground d1 frame -> rack-bar with 10 awg, 4 m
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let mut bars = office.of_kind(KindId::GroundBar);
-    // Nearly every office has one bar, and without a principal one there is nothing to bond to.
+    // Nearly every office has a single bar, and without a principal bar there is nothing to bond to.
     if office.unsure.about(Medium::Ground) || (bars.next().is_some() && bars.next().is_none()) {
         return;
     }
@@ -64,7 +64,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             format!("no bond leads from the ground bar `{name}` to the principal bar"),
         )
         .help(help.clone().unwrap_or_default().replace('…', name));
-        // Bars bonded to this one lack the same bond.
+        // Bars bonded to this one are missing the same bond, so they are not reported.
         reached.push(id);
         follow(inspection, &mut reached);
     }
@@ -76,7 +76,7 @@ fn principals(inspection: &Inspection<'_>) -> impl Iterator<Item = ThingId> {
         .map(|(id, _)| id)
 }
 
-/// Adds the bars that the last of `reached` lead to.
+/// Extends `reached` by the bars bonded to those in it.
 fn follow(inspection: &Inspection<'_>, reached: &mut Vec<ThingId>) {
     let ground = &inspection.networks.ground;
     let mut at = 0;

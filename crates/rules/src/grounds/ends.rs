@@ -1,9 +1,10 @@
-//! Which kinds of ends a ground run joins.
+//! The roles of the two ends of a ground run.
 
 use drysheath_office::kinds::Role;
 use drysheath_office::{Link, Networks, Side, ThingId};
 
-/// The two sides of a link that joins these roles, in that order, whichever way its arrow points.
+/// The two sides of a link between ends with the roles `one` and `other`, in that order, whatever the direction of its
+/// arrow.
 pub(super) fn sides(link: &Link, one: Role, other: Role) -> Option<(Side, Side)> {
     if link.from.port.role == one && link.to.port.role == other {
         Some((link.from, link.to))
@@ -14,7 +15,7 @@ pub(super) fn sides(link: &Link, one: Role, other: Role) -> Option<(Side, Side)>
     }
 }
 
-/// The ground conductors from a port of a thing straight to a ground bar.
+/// The ground conductors from a port of a thing directly to a ground bar.
 pub(crate) fn conductors_to_bars(
     networks: &Networks,
     thing: ThingId,
@@ -26,7 +27,7 @@ pub(crate) fn conductors_to_bars(
     to_bars.filter(move |(_, own, _)| own.thing == thing)
 }
 
-/// The ground conductors from a chassis' frame straight to a ground bar, in the order of the file.
+/// The ground conductors from the frame of a chassis directly to a ground bar, in the order of the file.
 pub(super) fn own_grounds(networks: &Networks, chassis: ThingId) -> impl Iterator<Item = (&Link, Side, Side)> {
     let mut own: Vec<_> = conductors_to_bars(networks, chassis, Role::Frame).collect();
     own.sort_by_key(|(_, frame, _)| frame.range.start);

@@ -64,12 +64,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether the frame of a thing has to be grounded.
+/// Whether the frame of a thing must be grounded.
 pub(crate) fn needs_ground(thing: &Thing) -> bool {
     thing.is(KindId::Monitor) || thing.is(KindId::FusePanel) || (thing.is(KindId::Dryer) && has_compressor(thing))
 }
 
-/// Whether a dryer is a machine in this office, rather than cylinders or the air of another plant.
+/// Whether a dryer is a machine in this office, rather than cylinders or a supply from another plant.
 fn has_compressor(dryer: &Thing) -> bool {
     dryer.choice(Key::Compressor) != Some(Compressor::None)
 }

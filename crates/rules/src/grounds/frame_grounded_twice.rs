@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::FrameGroundedTwice,
     level: Level::Warning,
     while_planned: None,
-    // The second conductor was then meant for the chassis without one.
+    // Then the second conductor was probably meant for the chassis without a ground.
     yields_to: &[(Scope::Office, &[RuleId::FrameGroundMissing])],
     family: Family::Grounds,
     summary: "A frame has two conductors to ground bars.",

@@ -50,7 +50,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// A run with both a frame and a return among its ends.
+/// Reports a run that joins both a frame and a return.
 fn shared(office: &Office, run: &Run, sink: &mut Sink<'_>) {
     let end = |role: Role| run.ends.iter().find(move |end| end_role(office, end) == Some(role));
     let (Some(frame), Some(back)) = (end(Role::Frame), end(Role::Return)) else {
@@ -83,7 +83,7 @@ fn is_shared(office: &Office, link: &Link) -> bool {
     ends.any(|end| end_role(office, end) == Some(Role::Frame))
 }
 
-/// A return on a bar that is not the one point where return and ground meet.
+/// Reports a return on a bar other than the single point where return and ground meet.
 fn meets(office: &Office, back: Side, bar: Side, sink: &mut Sink<'_>) {
     let (thing, other) = (office.thing(back.thing), office.thing(bar.thing));
     let (name, bar_name) = (office.name(back.thing), office.name(bar.thing));

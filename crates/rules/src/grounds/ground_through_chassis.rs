@@ -41,7 +41,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if near.port.role != Role::Frame || far.port.role != Role::Frame {
             continue;
         }
-        // Beside a conductor of its own a second one, from frame to frame, is a supplementary bond.
+        // If the frame has a conductor of its own, a second one from frame to frame is a supplementary bond.
         if near.thing != far.thing && own_grounds(inspection.networks, near.thing).next().is_some() {
             continue;
         }

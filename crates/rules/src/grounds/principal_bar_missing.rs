@@ -37,7 +37,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let Some((id, first)) = bars.next().filter(|_| !office.unsure.things) else {
         return;
     };
-    // A bar that could not be read may be the one.
+    // A bar that could not be read may be the principal one.
     let may_be = |bar: &drysheath_office::Thing| bar.damaged || bar.yes_no(Key::Principal) == Some(true);
     if may_be(first) || bars.any(|(_, bar)| may_be(bar)) {
         return;

@@ -39,7 +39,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         .map(|path| path.input)
         .collect();
     let inputs = wire.terminals().filter(|(_, terminal)| terminal.port.role.is_input());
-    // One that its maker wired, and that waits for a device, is spare.
+    // An input that its maker wired and that still waits for a device is spare.
     let is_idle = |input: &Terminal| {
         let allocation = inspection.allocation();
         allocation.is_idle(input.thing, input.port, input.number)

@@ -7,21 +7,21 @@ use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
 use crate::pairs::{called, place_of};
 
-/// A signal that comes to an input, of which there is one record.
+/// A signal that arrives at an input and so has a record.
 pub(super) struct RecordedInput<'o> {
     pub path: SignalPath,
     pub signal: Signal<'o>,
-    /// The device, as [`drysheath_office::Across`] numbers it.
+    /// The device, by its id in [`drysheath_office::Across`].
     pub device: ThingId,
-    /// Its name, after that of its office where that is another.
+    /// Name of the device, prefixed with its office if that is another.
     pub name: &'o str,
     thing: &'o Thing,
-    /// Where it is declared in another office, and where its wire comes to the input here.
+    /// For a device in another office: where it is declared, and where its wire reaches the input here.
     elsewhere: Option<(Place, TextRange)>,
 }
 
-/// The signals that come to an input of the office, in the order of the file; from devices in other offices too. What a damaged
-/// device lacks proves nothing.
+/// The signals that arrive at inputs of the office, in the order of the file, including those of devices in other
+/// offices. Damaged devices are left out, since they may state what seems to be missing.
 pub(super) fn recorded_inputs<'o>(inspection: &Inspection<'o>) -> impl Iterator<Item = RecordedInput<'o>> {
     let office = inspection.networks.across(inspection.office).office;
     let paths = signal_paths(inspection.office, inspection.networks);
@@ -50,12 +50,12 @@ pub(super) fn recorded_inputs<'o>(inspection: &Inspection<'o>) -> impl Iterator<
 }
 
 impl RecordedInput<'_> {
-    /// Whether it is a contact, which has neither span nor limits at any input.
+    /// Whether it is a contact, which has neither span nor limits.
     pub fn is_contact(&self) -> bool {
         self.signal.dimension.is_none()
     }
 
-    /// The signal as messages name it: `` `ps1` pressure``, `` `d1` contact `humidity` ``.
+    /// Name of the signal in messages: `` `ps1` pressure``, `` `d1` contact `humidity` ``.
     pub fn called(&self) -> String {
         let (device, port) = (self.name, self.signal.port.word);
         match self.signal.name {
@@ -64,26 +64,26 @@ impl RecordedInput<'_> {
         }
     }
 
-    /// Its input as messages name it: ``sensor input 2 of `m1` ``.
+    /// Name of its input in messages: ``sensor input 2 of `m1` ``.
     pub fn called_input(&self, inspection: &Inspection<'_>) -> String {
         called(inspection.office, &self.path.input)
     }
 
-    /// Whether it passes a pair of something of a kind on its way.
+    /// Whether its path passes a pair of a thing of some kind.
     pub fn passes(&self, inspection: &Inspection<'_>, kind: KindId) -> bool {
         let all = inspection.networks.across(inspection.office);
         let mut steps = self.path.steps(&all.networks.wire);
         steps.any(|(_, terminal)| all.office.thing(terminal.thing).is(kind))
     }
 
-    /// Whether something on its way cannot be read: what that lacks proves nothing.
+    /// Whether its path passes a damaged thing, which may state what seems to be missing.
     pub fn passes_damage(&self, inspection: &Inspection<'_>) -> bool {
         let all = inspection.networks.across(inspection.office);
         let mut steps = self.path.steps(&all.networks.wire);
         steps.any(|(_, terminal)| all.office.thing(terminal.thing).damaged)
     }
 
-    /// Where the file declares it: the field of a signal that has one of its own, or else the device's name.
+    /// Where it is declared: the field of a signal that has one of its own, or else the device's name.
     fn place(&self) -> Option<Place> {
         let Role::Signal(kind) = self.signal.port.role else {
             return None;
@@ -99,13 +99,14 @@ impl RecordedInput<'_> {
         }
     }
 
-    /// A result about its device, where the file declares the signal; of one in another office where its wire comes to the input.
+    /// Reports a problem of its device, where the signal is declared, or for a device in another office where its wire
+    /// reaches the input.
     pub fn report<'s>(&self, sink: &'s mut Sink<'_>, message: String) -> &'s mut Finding {
         let place = self.place().filter(|place| place.file == sink.file);
         self.report_at(sink, place.map_or(self.thing.name, |place| place.range), message)
     }
 
-    /// A result about its device, at `range` of the file if the device is declared in that.
+    /// Reports a problem of its device, at `range` if the device is declared in this file.
     pub fn report_at<'s>(&self, sink: &'s mut Sink<'_>, range: TextRange, message: String) -> &'s mut Finding {
         let finding = match self.elsewhere {
             None => sink.report(self.device, range, message),
@@ -118,7 +119,7 @@ impl RecordedInput<'_> {
     }
 }
 
-/// The office itself, if it can be read.
+/// The office's own declaration. `None` if it is damaged.
 pub(super) fn itself<'o>(inspection: &Inspection<'o>) -> Option<(ThingId, &'o Thing)> {
     let office = inspection.office;
     let itself = office.itself.map(|id| (id, office.thing(id)));

@@ -38,7 +38,7 @@ office elm-hollow {
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let Some((id, itself)) = itself(inspection) else { return };
     let mut paths = signal_paths(inspection.office, inspection.networks);
-    // Those that are read in another office are entered there.
+    // Signals that are read in another office have their records there.
     if paths.next().is_none() && !inspection.office.unsure.about(Medium::Wire) {
         sink.report(
             id,

@@ -73,7 +73,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if !office.has_addresses() {
         return;
     }
-    // The office of the monitor reports it, wherever the sensors are.
+    // Reported in the office of the monitor, wherever the sensors are.
     let has_monitor = |circuit: &Circuit| circuit.inputs > 0;
     let circuits = circuits(inspection)
         .filter(has_monitor)
@@ -85,7 +85,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 known.push((address, id));
                 continue;
             };
-            // Of the two the one in this office, if only one is.
+            // Report on the sensor in this office, if only one of the two is.
             let (id, first) = if inspection.office.has(id) {
                 (id, *first)
             } else {

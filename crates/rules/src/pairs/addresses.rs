@@ -1,4 +1,4 @@
-//! Sensors with addresses on one pair.
+//! Addressed sensors that share a pair.
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Office, ThingId, Wiring};
@@ -7,7 +7,7 @@ use drysheath_text::{Place, TextRange};
 use super::circuit::{Circuit, place_of};
 use crate::lint::Inspection;
 
-/// The devices of a circuit that have addresses, each once, with their addresses.
+/// The addressed devices of a circuit, without duplicates, with their addresses.
 pub(super) fn addressed(office: &Office, wire: &Wiring, circuit: &Circuit) -> Vec<(ThingId, u32)> {
     let mut devices = Vec::new();
     for id in circuit.signals_of(wire) {
@@ -20,7 +20,7 @@ pub(super) fn addressed(office: &Office, wire: &Wiring, circuit: &Circuit) -> Ve
     devices
 }
 
-/// Where a sensor says its address: in its office's file or, with a part, at its name.
+/// Where a sensor states its address: in its office's file, or at its name if a part states it.
 pub(super) fn address_place(office: &Office, sensor: ThingId) -> Place {
     let thing = office.thing(sensor);
     let file = office.office_of(sensor).map_or(office.file, |other| other.file);
@@ -30,8 +30,8 @@ pub(super) fn address_place(office: &Office, sensor: ThingId) -> Place {
     }
 }
 
-/// What a result about a sensor's address is on, and where: at the address, or for a sensor in another office where its wire comes
-/// to the input.
+/// The thing and place for a result on a sensor's address: the address itself, or for a sensor in another office the
+/// place where its wire reaches the input.
 pub(super) fn reported_at(inspection: &Inspection<'_>, circuit: &Circuit, sensor: ThingId) -> (ThingId, TextRange) {
     let office = inspection.office;
     if office.has(sensor) {

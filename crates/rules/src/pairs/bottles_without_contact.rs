@@ -48,7 +48,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let mut sources = office.air_sources();
     let has_monitor = office.of_kind(KindId::Monitor).next().is_some();
-    // A compressor may be written in what could not be read.
+    // Unreadable text may contain a compressor.
     if !has_monitor || office.unsure.things || sources.any(|(_, thing)| !is_bank(thing)) {
         return;
     }

@@ -8,23 +8,24 @@ use super::elsewhere::{Elsewhere, elsewhere};
 use crate::lint::Inspection;
 use crate::precedence::Subject;
 
-/// A circuit: terminals that wires join. In a correct office it connects one signal of a device with one input, or one output of a
-/// monitor with one control. Outputs count as signals here, since circuits begin there, and controls as inputs.
+/// A circuit: a group of terminals joined by wires. In a correct office it connects one signal of a device with one
+/// input, or one output of a monitor with one control. Outputs count as signals here, since circuits begin there, and
+/// controls as inputs.
 #[derive(Clone, Copy, Default)]
 pub(crate) struct Circuit {
-    /// Number of its signals.
+    /// Number of signals on the circuit.
     pub signals: u32,
-    /// Number of its inputs.
+    /// Number of inputs on the circuit.
     pub inputs: u32,
-    /// The last of its signals.
+    /// Last of the signals.
     pub signal: Option<TerminalId>,
-    /// The last of its inputs.
+    /// Last of the inputs.
     pub input: Option<TerminalId>,
-    /// The last of its pairs on a block or in a lead.
+    /// Last of the pairs on a block or in a lead.
     pub block: Option<TerminalId>,
-    /// The last of its pairs in a cable.
+    /// Last of the pairs in a cable.
     pub cable: Option<TerminalId>,
-    /// What another office wires to the same pairs of a route.
+    /// Wires of another office on the same pairs of a route.
     pub elsewhere: Option<Elsewhere>,
 }
 
@@ -44,7 +45,7 @@ pub(super) fn circuits<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item
     inspection.circuits.get_or_init(all).iter().copied()
 }
 
-/// Number of signals whose wire leaves over a route, and of which it is not known where it ends.
+/// Number of signals whose wire leaves over a route and whose end is not known.
 pub(crate) fn signals_lost_elsewhere(inspection: &Inspection<'_>) -> usize {
     let is_lost = |circuit: &Circuit| {
         let is_read = circuit.inputs > 0 || circuit.elsewhere.is_none_or(|elsewhere| elsewhere.inputs > 0);
@@ -68,7 +69,7 @@ impl Circuit {
                     circuit.inputs += 1;
                     circuit.input = Some(id);
                 }
-                // A lead ends within the office, as a block does.
+                // A lead ends within the office, like a block.
                 _ if !office.thing(terminal.thing).is(KindId::Cable) => {
                     circuit.block = Some(id);
                 }
@@ -78,7 +79,7 @@ impl Circuit {
         circuit
     }
 
-    /// The circuit with what is on it in other offices, as [`drysheath_office::Across`] numbers it.
+    /// The circuit including its part in other offices; ids are those of [`drysheath_office::Across`].
     pub fn whole(&self, inspection: &Inspection<'_>) -> Self {
         let all = inspection.networks.across(inspection.office);
         match self.any() {
@@ -90,15 +91,15 @@ impl Circuit {
         }
     }
 
-    /// Whether all its devices, here and in other offices, have addresses.
+    /// Whether all its devices, here and in other offices, are addressed.
     pub fn are_all_addressed(&self, inspection: &Inspection<'_>) -> bool {
         let all = inspection.networks.across(inspection.office);
         self.whole(inspection)
             .all_have_addresses(all.office, &all.networks.wire)
     }
 
-    /// Whether another office reports it where devices of both come to no input, or inputs of both have no device: one that
-    /// speaks before this one, or by the rule that two offices took one pair.
+    /// Whether another office reports it, where both offices have devices without an input, or inputs without a device:
+    /// the office that has precedence, or the rule on pairs taken by two offices.
     pub fn is_reported_elsewhere(&self, inspection: &Inspection<'_>) -> bool {
         let Some(elsewhere) = self.elsewhere else { return false };
         if self.inputs > 0 && elsewhere.inputs > 0 {
@@ -110,29 +111,29 @@ impl Circuit {
         self.signals > 0 && elsewhere.signals > 0 && !(self.are_all_addressed(inspection) && speaks)
     }
 
-    /// Whether another office goes on with it to an input, or may.
+    /// Whether another office takes it on to an input, or may.
     pub fn has_input_elsewhere(&self) -> bool {
         self.elsewhere
             .is_some_and(|elsewhere| elsewhere.inputs > 0 || elsewhere.may_be_more)
     }
 
-    /// Whether a signal of another office comes in by it, or may.
+    /// Whether a signal of another office arrives on it, or may.
     pub fn has_signal_elsewhere(&self) -> bool {
         self.elsewhere
             .is_some_and(|elsewhere| elsewhere.signals > 0 || elsewhere.may_be_more)
     }
 
-    /// A terminal of the circuit.
+    /// Any terminal of the circuit.
     pub fn any(&self) -> Option<TerminalId> {
         self.signal.or(self.input).or(self.block).or(self.cable)
     }
 
-    /// The circuit, which several rules may report.
+    /// The circuit as a subject.
     pub fn subject(&self, wire: &Wiring) -> Option<Subject> {
         self.any().map(|any| circuit(wire, any))
     }
 
-    /// Whether it only waits for a device: an input or output of a monitor that its maker wired to a connector.
+    /// Whether it only waits for a device: an input or output that the maker of the monitor wired to a connector.
     pub fn waits_for_device(&self, inspection: &Inspection<'_>) -> bool {
         let end = match (self.signal, self.input) {
             (Some(one), None) | (None, Some(one)) => inspection.networks.wire.terminal(one),
@@ -147,25 +148,26 @@ impl Circuit {
             .is_some_and(|any| wire.joined_with(any).any(|id| is_crowded(wire, id)))
     }
 
-    /// Its only signal: if that has several wires, they explain any other double assignment in the circuit.
+    /// The signal, if there is only one. If that has several wires, they explain any other double assignment in the
+    /// circuit.
     pub fn only_signal(&self) -> Option<Subject> {
         self.signal.filter(|_| self.signals == 1).map(Subject::Terminal)
     }
 
-    /// Its signals.
+    /// All signals on the circuit, not only the last one.
     pub fn signals_of<'w>(&self, wire: &'w Wiring) -> impl Iterator<Item = TerminalId> + 'w {
         let all = self.any().into_iter().flat_map(move |any| wire.joined_with(any));
         all.filter(move |id| wire.terminal(*id).port.role.begins_circuit())
     }
 
-    /// Its signals and inputs.
+    /// All its signals and inputs.
     pub fn ends<'w>(&self, wire: &'w Wiring) -> impl Iterator<Item = TerminalId> + 'w {
         let all = self.any().into_iter().flat_map(move |any| wire.joined_with(any));
         all.filter(move |id| wire.terminal(*id).port.role != Role::Pair)
     }
 
-    /// Whether its signals share a pair on purpose: contacts that are one alarm, or sensors that are told apart by addresses. Where
-    /// wires could not be read, their input may be lost.
+    /// Whether its signals share a pair on purpose: contacts that form one alarm, or addressed sensors. Where wires
+    /// could not be read, the input may be missing.
     pub fn shares_a_pair(&self, inspection: &Inspection<'_>) -> bool {
         let all = inspection.networks.across(inspection.office);
         let (office, wire, whole) = (all.office, &all.networks.wire, self.whole(inspection));
@@ -178,29 +180,30 @@ impl Circuit {
         }
     }
 
-    /// Whether more may be on it in other offices than is known.
+    /// Whether it may have more terminals in other offices than are known.
     fn has_lost_ends(&self) -> bool {
         self.elsewhere.is_some_and(|elsewhere| elsewhere.may_be_more)
     }
 
-    /// Whether several sensors come to one sensor input, and all of them have addresses.
+    /// Whether several sensors, all of them addressed, come to one sensor input.
     pub fn is_addressed(&self, office: &Office, wire: &Wiring) -> bool {
         self.shares_input(wire, Role::SensorInput) && self.all_have_addresses(office, wire)
     }
 
-    /// Whether several contacts come to one contact input and can be one alarm: closed while all is well, in series, or open
-    /// and bridged. Those of one device are that whatever they say; those of several have to say the same.
+    /// Whether several contacts come to one contact input and can form one alarm: normally closed in series, or
+    /// normally open in parallel. Contacts of one device always can; those of several devices must state the same
+    /// normal state.
     pub fn is_common_alarm(&self, office: &Office, wire: &Wiring) -> bool {
         self.shares_input(wire, Role::ContactInput) && self.are_contacts_alike(office, wire)
     }
 
-    /// Whether several signals come to one input, of this role.
+    /// Whether several signals come to one input with this role.
     fn shares_input(&self, wire: &Wiring, role: Role) -> bool {
         let input = self.input.filter(|_| self.signals > 1 && self.inputs == 1);
         input.is_some_and(|input| wire.terminal(input).port.role == role)
     }
 
-    /// Whether all its devices have addresses. A damaged one may have had one.
+    /// Whether all its devices are addressed. A damaged one counts, since its address may be unreadable.
     fn all_have_addresses(&self, office: &Office, wire: &Wiring) -> bool {
         self.signals_of(wire).all(|id| {
             let device = office.thing(wire.terminal(id).thing);
@@ -208,7 +211,7 @@ impl Circuit {
         })
     }
 
-    /// Whether its signals are contacts of one device, or all of one state while all is well.
+    /// Whether its signals are contacts of one device, or all have the same normal state.
     fn are_contacts_alike(&self, office: &Office, wire: &Wiring) -> bool {
         let is_contact = |id| matches!(wire.terminal(id).port.role, Role::Signal(kind) if kind.dimension.is_none());
         let Some(device) = self.signal.map(|signal| wire.terminal(signal).thing) else {
@@ -219,7 +222,7 @@ impl Circuit {
                 || self.healthy_state(office, wire).is_some())
     }
 
-    /// The state that all its contacts have while all is well.
+    /// Normal state of all its contacts. `None` if they differ.
     pub fn healthy_state(&self, office: &Office, wire: &Wiring) -> Option<HealthyState> {
         let mut states = self.signals_of(wire).map(|id| {
             let terminal = wire.terminal(id);
@@ -231,7 +234,7 @@ impl Circuit {
         states.all(|state| state == Some(first)).then_some(first)
     }
 
-    /// Where it ends as seen from its signal: the terminal, and the place where a run names it.
+    /// Far end as seen from the signal: the terminal, and where a run names it.
     pub fn far_end(&self, wire: &Wiring) -> Option<(TerminalId, TextRange)> {
         let mut ends = wire.joined_with(self.any()?);
         let end = ends.find(|id| Some(*id) != self.signal && wire.joints_at(*id).len() == 1)?;
@@ -239,12 +242,12 @@ impl Circuit {
     }
 }
 
-/// The circuit of a terminal, which several rules may report.
+/// The circuit of a terminal as a subject.
 pub(super) fn circuit(wire: &Wiring, id: TerminalId) -> Subject {
     Subject::Circuit(wire.joined_with(id).next().unwrap_or(id))
 }
 
-/// The circuits by their terminals. Each circuit is traced once, however many of its terminals are looked up.
+/// Circuits by terminal. Each circuit is traced once, however many of its terminals are looked up.
 pub(super) struct CircuitOf<'i, 'o> {
     inspection: &'i Inspection<'o>,
     known: FxHashMap<TerminalId, Circuit>,
@@ -262,7 +265,7 @@ impl<'i, 'o> CircuitOf<'i, 'o> {
     pub fn find(&mut self, id: TerminalId) -> Circuit {
         let wire = &self.inspection.networks.wire;
         let first = wire.joined_with(id).next().unwrap_or(id);
-        // What is asked of these circuits is asked of the office's own wires.
+        // Callers ask only about the office's own wires.
         let whole = || Circuit::new(self.inspection.own(), wire.joined_with(id));
         *self.known.entry(first).or_insert_with(whole)
     }
@@ -292,12 +295,12 @@ pub(crate) fn place_of(wire: &Wiring, id: TerminalId) -> TextRange {
         .map_or(TextRange::default(), |joint| joint.range_at(id))
 }
 
-/// A signal or input as a run writes it: `f1 flow`, `m1 sensor 3`.
+/// A signal or input as written in a run: `f1 flow`, `m1 sensor 3`.
 pub(super) fn written<'o>(inspection: &Inspection<'o>, id: TerminalId) -> &'o str {
     place_of(&inspection.networks.wire, id).of(&inspection.office.text)
 }
 
-/// A terminal as messages name it: ``pair 3 of `tb` ``, ``sensor input 2 of `m1` ``.
+/// Name of a terminal in messages: ``pair 3 of `tb` ``, ``sensor input 2 of `m1` ``.
 pub(crate) fn called(office: &Office, terminal: &Terminal) -> String {
     let (noun, number) = (terminal.port.noun(), terminal.number);
     if let Numbering::Named(key) = terminal.port.numbering {

@@ -78,7 +78,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Two colours, written as `sample` writes them: in words or in letters.
+/// Two colours in the notation of `sample`: words or letters.
 fn like(sample: &str, tip: Colour, ring: Colour) -> String {
     const LETTERS: usize = 5;
     if sample.len() > LETTERS {

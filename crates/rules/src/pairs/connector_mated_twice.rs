@@ -57,7 +57,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         if let Some((earlier, first)) = seen.iter().find(is_same) {
             let is_copy = are_same(earlier, run);
-            // Of a run that is written twice, one end says it.
+            // For a run written twice, one result is enough.
             if is_copy && seen.iter().any(|(other, _)| std::ptr::eq(*other, run)) {
                 continue;
             }
@@ -76,7 +76,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether two runs join the same two connectors, in whatever order.
+/// Whether two runs join the same two connectors, in either order.
 fn are_same(one: &Run, other: &Run) -> bool {
     let key = |end: &End| (end.thing, end.numbers);
     let ([a, b], [c, d]) = (one.ends.as_slice(), other.ends.as_slice()) else {

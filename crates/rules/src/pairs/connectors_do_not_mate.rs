@@ -62,17 +62,17 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether an end is a connector rather than one of its pairs.
+/// Whether an end is a whole connector rather than one of its pairs.
 pub(super) fn is_connector(end: &End) -> bool {
     end.port.is_some_and(|port| port.role == Role::Connector)
 }
 
-/// Which half of a connector an end is.
+/// Whether an end is a plug or a socket. `None` if not stated.
 fn sex(office: &Office, end: &End) -> Option<Connector> {
     office.thing(end.thing?).choice(Key::Connector)
 }
 
-/// Why two connectors do not go together, and what to do.
+/// Why two connectors do not mate, and advice.
 fn misfit(office: &Office, one: &End, other: &End) -> Option<(String, &'static str)> {
     for end in [one, other] {
         let thing = office.thing(end.thing?);
@@ -110,7 +110,7 @@ fn misfit(office: &Office, one: &End, other: &End) -> Option<(String, &'static s
     })
 }
 
-/// The edit that makes two connectors mate, where there is only one.
+/// The edit that makes two connectors mate, if there is exactly one.
 fn certain(office: &Office, one: &End, other: &End) -> Option<Fix> {
     let (pairs, other_pairs) = (connector_pairs(office, one)?, connector_pairs(office, other)?);
     let has = |end: &End| Some(office.thing(end.thing?).has(Key::Connector));
@@ -124,7 +124,7 @@ fn certain(office: &Office, one: &End, other: &End) -> Option<Fix> {
     }
 }
 
-/// Says of the thing at `silent` that it has what goes with the connector of `said`.
+/// Adds to the thing at `silent` the counterpart of the connector stated at `said`.
 fn counterpart(office: &Office, said: &End, silent: &End) -> Option<Fix> {
     let field = match sex(office, said)? {
         Connector::Plug => "connector socket",
@@ -136,10 +136,10 @@ fn counterpart(office: &Office, said: &End, silent: &End) -> Option<Fix> {
     Some(Fix::replace(TextRange::empty(at), text, title))
 }
 
-/// Where a field is added to a thing, and what is written there.
+/// Position and text for a field that is added to a thing.
 fn appended(office: &Office, thing: &Thing, field: &str) -> Option<(u32, String)> {
     let written = thing.range.of(&office.text);
-    // A brace in a comment or in a text would be taken for the block's own.
+    // A brace in a comment or text would be mistaken for the end of the block.
     if written.contains(['#', '"']) {
         return None;
     }
@@ -158,7 +158,7 @@ fn appended(office: &Office, thing: &Thing, field: &str) -> Option<(u32, String)
     Some((at, text))
 }
 
-/// Names the only connector of a block with several that has `count` pairs and that no run names yet.
+/// Names the only connector of a block that has `count` pairs and is not yet used by a run.
 fn only_one_left(office: &Office, end: &End, count: usize) -> Option<Fix> {
     let thing = end.thing.filter(|_| end.numbers.0 == 0)?;
     let numbered = |number: u32| End {

@@ -58,7 +58,7 @@ spare m1 output 2
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    // The office where the control is reports it.
+    // Reported in the office of the control.
     let controls = inspection.prediction.controls.iter();
     for one in controls.filter(|one| inspection.office.has(one.control.thing)) {
         report(inspection, one, sink);

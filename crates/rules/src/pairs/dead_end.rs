@@ -94,7 +94,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether a circuit has a signal and no input. One that ends in a cable is reported by another rule.
+/// Whether a circuit has a signal but no input. Circuits that end in a cable are reported by another rule.
 fn stops(circuit: &Circuit) -> bool {
     let goes_on = circuit.inputs > 0 || circuit.has_input_elsewhere();
     circuit.signals > 0 && !goes_on && (circuit.block.is_some() || circuit.cable.is_none())

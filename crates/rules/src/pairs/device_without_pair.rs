@@ -53,7 +53,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if lacking.peek().is_none() {
         return;
     }
-    // Each wire too many on a signal is probably meant for a device that has none.
+    // Each surplus wire on a signal was probably meant for a device without one.
     let is_explained = unwired(inspection).count() <= surplus(inspection);
     for Unwired {
         thing: id,

@@ -69,7 +69,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Where the last of a thing's contacts is declared spare, if all of them are and none is wired all the same.
+/// Place where the last contact of a thing is declared spare, if all of them are spare and none is wired.
 pub(super) fn all_spare(inspection: &Inspection<'_>, id: ThingId) -> Option<TextRange> {
     let thing = inspection.office.thing(id);
     let is_contact = |port: &&'static Port| port.numbering == Numbering::Named(Key::Contact);

@@ -1,4 +1,4 @@
-//! What of a circuit is in other offices, which its wires reach over routes.
+//! The parts of a circuit in other offices, which its wires reach over routes.
 
 use drysheath_office::kinds::Role;
 use drysheath_office::{TerminalId, ThingId};
@@ -7,25 +7,25 @@ use drysheath_text::Place;
 
 use crate::lint::Inspection;
 
-/// What other offices join to a circuit.
+/// Terminals of other offices on a circuit.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Elsewhere {
-    /// The first thing of another office on it that is a device or a monitor, as [`drysheath_office::Across`] numbers it.
+    /// The first device or monitor of another office on it; ids are those of [`drysheath_office::Across`].
     pub thing: Option<ThingId>,
-    /// Number of its signals there.
+    /// Number of signals in other offices.
     pub signals: u32,
-    /// Number of its inputs there.
+    /// Number of inputs in other offices.
     pub inputs: u32,
-    /// Whether one of its signals there is a contact; none where there is no signal.
+    /// Whether one of those signals is a contact. `None` where there is no signal.
     pub is_contact: Option<bool>,
-    /// Where another office first wires it on.
+    /// First place where another office wires it.
     pub place: Place,
-    /// Whether more may be on it than is known: a wire to what is planned or disused there, an office that is planned or cannot be
-    /// read.
+    /// Whether there may be more terminals than are known: a wire to a planned or disused thing, or an office that is
+    /// planned or unreadable.
     pub may_be_more: bool,
 }
 
-/// What other offices join to the circuit of these terminals. None where no route leads out of it.
+/// The terminals that other offices join to the circuit of these terminals. `None` where no route leads out of it.
 pub(super) fn elsewhere(
     inspection: &Inspection<'_>,
     group: impl Iterator<Item = TerminalId> + Clone,
@@ -47,7 +47,7 @@ pub(super) fn elsewhere(
     let (all, wires) = (across.office, &across.networks.wire);
     let mut all_joined = wires.joined_with(first);
     found.may_be_more = all_joined.any(|id| all.may_go_on(wires.terminal(id)));
-    // The office's own terminals have the same numbers there.
+    // The office's own terminals keep their ids.
     let own: Vec<TerminalId> = group.collect();
     let joints = own
         .iter()
@@ -75,14 +75,15 @@ pub(super) fn elsewhere(
     Some(found)
 }
 
-/// Whether results about a loop that ends at this monitor are this office's to give: it is here, or its office leaves this one out.
+/// Whether this office reports results on a loop that ends at this monitor: it is here, or its office leaves this one
+/// out.
 pub(crate) fn speaks_for(inspection: &Inspection<'_>, monitor: ThingId) -> bool {
     let all = inspection.networks.across(inspection.office).office;
     all.office_of(monitor)
         .is_none_or(|other| !other.counts(inspection.office))
 }
 
-/// The loops that results are given about here.
+/// The loops on which this office reports.
 pub(crate) fn loops_spoken_for<'i>(inspection: &Inspection<'i>) -> impl Iterator<Item = &'i Loop> {
     let loops = inspection.prediction.loops.iter();
     loops.filter(|one| speaks_for(inspection, one.input.thing))

@@ -63,7 +63,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Where runs name an input after the first time, or the first place where one run goes on from it.
+/// Places where runs name an input after the first time, or the first place where one run continues from it.
 fn later_places(wire: &Wiring, id: TerminalId) -> Vec<TextRange> {
     let mut places: Vec<_> = wire.joints_at(id).map(|joint| joint.range_at(id)).collect();
     places.dedup();
@@ -73,7 +73,7 @@ fn later_places(wire: &Wiring, id: TerminalId) -> Vec<TextRange> {
     places
 }
 
-/// The pair that all wires of an input come from, which then is assigned twice as well.
+/// The pair that all wires of an input come from, if there is only one; it is then assigned twice as well.
 fn only_pair(wire: &Wiring, id: TerminalId) -> Option<TerminalId> {
     let mut others = wire
         .joints_at(id)

@@ -31,7 +31,7 @@ pub(crate) static RULE: Rule = Rule {
                 RuleId::ConnectorMatedTwice,
             ],
         ),
-        // A device that does not get as far as its input leaves that unused.
+        // A device whose wire does not reach its input leaves that input unused.
         (
             Scope::Office,
             &[

@@ -72,7 +72,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Wire) || !circuits(inspection).any(|circuit| silent(&circuit)) {
         return;
     }
-    // Each device that is not wired up to an input may be the one that is missing here.
+    // Each device that is not wired to an input may be the one that is missing here.
     let stopped = circuits(inspection)
         .filter(|circuit| circuit.signals > 0 && circuit.inputs == 0)
         .count();

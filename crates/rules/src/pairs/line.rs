@@ -1,4 +1,4 @@
-//! The lines and addresses that monitors report over, and which of them are the same.
+//! Telephone lines and addresses over which monitors report, and how duplicates are found.
 
 use std::collections::HashMap;
 use std::net::{Ipv4Addr, Ipv6Addr};
@@ -7,17 +7,17 @@ use drysheath_office::{LinkMedium, MonitorLink, Summary};
 
 use crate::lint::Repository;
 
-/// Two monitors that have one line or address.
+/// Two monitors with the same line or address.
 pub(super) struct Shared<'s> {
-    /// The earlier one, in the order of the files.
+    /// The first of the two, in the order of the files.
     pub earlier: (&'s Summary, &'s MonitorLink),
     pub later: (&'s Summary, &'s MonitorLink),
-    /// Whether it may be right: a private address means another monitor behind another router.
+    /// Whether it may be correct: the same private address may belong to another monitor behind another router.
     pub may_be_right: bool,
 }
 
 impl Shared<'_> {
-    /// What is shared, in a word.
+    /// The shared item, as a word for messages.
     pub fn what(&self) -> &'static str {
         match self.later.1.over {
             LinkMedium::Lan => "address",
@@ -25,7 +25,7 @@ impl Shared<'_> {
         }
     }
 
-    /// The earlier monitor as messages about the later one name it.
+    /// Name of the earlier monitor in messages about the later one.
     pub fn whose(&self) -> String {
         let (monitor, office) = (&self.earlier.1.monitor, &self.earlier.0.office);
         if self.earlier.0.file == self.later.0.file {
@@ -36,19 +36,19 @@ impl Shared<'_> {
     }
 }
 
-/// An address or number in the form in which two spellings of it are equal.
+/// A normalized address or number: equal for different spellings.
 #[derive(Debug, PartialEq, Eq)]
 struct Heard {
     at: String,
-    /// The port of an address, where it names one: a router may lead each to another monitor.
+    /// Port of an address, if stated: a router may forward each port to another monitor.
     port: Option<u16>,
     is_private: bool,
 }
 
-/// A monitor with the port of its address.
+/// A monitor and the port of its address.
 type Known<'s> = (Option<u16>, &'s Summary, &'s MonitorLink);
 
-/// Each monitor with a line or address that an earlier one has.
+/// The monitors whose line or address an earlier one already has.
 pub(super) fn shared<'s>(repository: &Repository<'s>) -> Vec<Shared<'s>> {
     let mut known: HashMap<(LinkMedium, String), Vec<Known<'_>>> = HashMap::new();
     let mut shared = Vec::new();
@@ -81,7 +81,7 @@ fn heard(over: LinkMedium, written: &str) -> Heard {
     }
 }
 
-/// A telephone number without what only makes it legible.
+/// A telephone number without punctuation and spacing.
 fn number(written: &str) -> String {
     let written = written.trim().to_lowercase();
     let written = written.strip_prefix("tel:").unwrap_or(&written).replace("(0)", "");
@@ -95,7 +95,7 @@ fn number(written: &str) -> String {
     }
 }
 
-/// An address of the internet without scheme, path and port.
+/// An internet address without scheme, path and port.
 fn address(written: &str) -> Heard {
     let written = written.trim().to_lowercase();
     let after_scheme = written.split_once("://").map_or(&*written, |(_, rest)| rest);
@@ -122,7 +122,7 @@ fn address(written: &str) -> Heard {
     Heard { at, port, is_private }
 }
 
-/// An address of four numbers, which may begin with zeros.
+/// Parses an IPv4 address whose numbers may have leading zeros.
 fn four_numbers(host: &str) -> Option<Ipv4Addr> {
     let mut parts = host.split('.').map(|part| {
         let is_number = !part.is_empty() && part.bytes().all(|digit| digit.is_ascii_digit());
@@ -133,7 +133,7 @@ fn four_numbers(host: &str) -> Option<Ipv4Addr> {
     parts.next().is_none().then(|| Ipv4Addr::new(a, b, c, d))
 }
 
-/// Whether an address means another place in each network (RFC 1918, RFC 3927, RFC 6598).
+/// Whether an address is reused in every network (RFC 1918, RFC 3927, RFC 6598).
 fn is_private(address: Ipv4Addr) -> bool {
     let [first, second, ..] = address.octets();
     address.is_private() || address.is_link_local() || (first == 100 && second & 0b1100_0000 == 64)

@@ -55,9 +55,9 @@ pressure-sensor ps1 {
 /// Why a loop does not work.
 #[derive(Clone, Copy)]
 pub(crate) enum Over {
-    /// Its resistance exceeds this limit.
+    /// The resistance exceeds this limit.
     Resistance(LoopLimit),
-    /// The monitor's loop voltage is below what the device needs, however short the loop.
+    /// The monitor's loop voltage is below the voltage that the device needs, however short the loop.
     Voltage,
 }
 
@@ -89,7 +89,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 fn of_monitor(inspection: &Inspection<'_>, loops: &[&Loop], monitor: ThingId, sink: &mut Sink<'_>) {
-    // Only the monitor's resistance limit applies to contacts, so they reveal nothing about its voltage.
+    // Contacts are subject to the monitor's resistance limit only, so they tell nothing about its voltage.
     let own = || loops.iter().copied().filter(|one| one.input.thing == monitor);
     for by_voltage in [false, true] {
         let is_concerned = |one: &&Loop| match (by_voltage, one.limits.supply.is_some()) {
@@ -106,7 +106,7 @@ fn of_monitor(inspection: &Inspection<'_>, loops: &[&Loop], monitor: ThingId, si
             None => false,
         };
         let reported: Vec<&Loop> = own().filter(|one| is_reported(one)).collect();
-        // Where a monitor suits none of several devices, the monitor itself is probably wrong.
+        // If a monitor suits none of several devices, the monitor itself is probably wrong.
         let is_here = inspection.office.has(monitor);
         if is_here && reported.len() > 1 && own().filter(is_concerned).all(is_reported) {
             let all = inspection.networks.across(inspection.office).office;
@@ -166,7 +166,7 @@ fn report_monitor(office: &Office, monitor: ThingId, reported: &[&Loop], by_volt
     finding.help("correct the figure, or take a monitor that works over these loops");
 }
 
-/// "the loop of `ps1` has 561 ohm there and back at 60 degC".
+/// A clause: "the loop of `ps1` has 561 ohm there and back at 60 degC".
 fn has(office: &Office, one: &Loop) -> String {
     let ohms = ohms(one.resistance.ohms());
     format!(
@@ -176,7 +176,7 @@ fn has(office: &Office, one: &Loop) -> String {
     )
 }
 
-/// A computed resistance as messages show it.
+/// Formats a computed resistance.
 fn ohms(figure: f64) -> String {
     let value = if figure < 100.0 {
         (figure * 10.0).round() / 10.0
@@ -192,7 +192,7 @@ fn report(inspection: &Inspection<'_>, one: &Loop, sink: &mut Sink<'_>) {
     let (device, monitor) = (one.signal.thing, one.input.thing);
     let Some(over) = over(one) else { return };
     let thing = office.thing(device);
-    // A device in another office is reported where its wire comes to the monitor.
+    // A device in another office is reported where its wire reaches the monitor.
     let (on, range) = if inspection.office.has(device) {
         (device, thing.name)
     } else {
@@ -255,7 +255,7 @@ fn report(inspection: &Inspection<'_>, one: &Loop, sink: &mut Sink<'_>) {
     );
 }
 
-/// The voltage left for a loop.
+/// Describes the voltage left for a loop.
 fn supplied(
     office: &Office,
     one: &Loop,
@@ -286,13 +286,13 @@ fn supplied(
     )
 }
 
-/// The other devices on the pair.
+/// Names of the other devices on the pair.
 fn others(office: &Office, one: &Loop) -> String {
     let devices: Vec<ThingId> = one.others.iter().map(|other| other.thing).collect();
     names(office, &devices)
 }
 
-/// "most of it, 552 ohm, is the pair in `c101`, 24 awg".
+/// Describes the largest part of a loop: "most of it, 552 ohm, is the pair in `c101`, 24 awg".
 fn part(office: &Office, stretch: &LoopStretch) -> String {
     let what = match &stretch.of {
         LoopPart::Run(_) => "this run".to_owned(),

@@ -3,7 +3,7 @@ use drysheath_office::{Rows, printed};
 
 use crate::listed::listed;
 
-/// ``pair 5``, ``pairs 5 to 12``.
+/// Formats numbers of ports: ``pair 5``, ``pairs 5 to 12``.
 pub(crate) fn numbered(word: &str, from: u32, to: u32) -> String {
     if from == to {
         format!("{word} {}", printed(from))
@@ -12,8 +12,8 @@ pub(crate) fn numbered(word: &str, from: u32, to: u32) -> String {
     }
 }
 
-/// The number of a thing's ports in words: ``has 25 pairs``, ``has no contact inputs``, ``has fuse positions A1 to A5 and B1
-/// to B5``.
+/// The ports that a thing has, as a phrase: ``has 25 pairs``, ``has no contact inputs``, ``has fuse positions A1 to A5
+/// and B1 to B5``.
 pub(crate) fn has(port: &Port, rows: Rows<'_>) -> String {
     let noun = port.noun();
     let all: Vec<_> = rows.iter().collect();

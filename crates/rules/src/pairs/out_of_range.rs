@@ -7,8 +7,8 @@ use crate::lint::Inspection;
 use crate::precedence::Subject;
 use crate::runs::whole_runs;
 
-/// Reports the wire ends, and what is declared assigned or defective, whose numbers exceed the thing's extent, for the
-/// ports that `wanted` selects.
+/// Reports numbers beyond the range of a thing's ports, in run ends and in declarations of assigned or defective
+/// numbers, for the ports that `wanted` selects.
 pub(super) fn report_out_of_range(
     inspection: &Inspection<'_>,
     sink: &mut Sink<'_>,

@@ -54,13 +54,13 @@ spare m1 output 2
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let wire = &inspection.networks.wire;
-    // In hardly any office an output is wired.
+    // Hardly any office wires an output.
     let is_switched = |terminal: &Terminal| matches!(terminal.port.role, Role::Output | Role::Control);
     if !wire.terminals().any(|(_, terminal)| is_switched(terminal)) {
         return;
     }
     for circuit in circuits(inspection).filter(|circuit| circuit.signals + circuit.inputs > 1) {
-        // A fork is another slip.
+        // A fork is reported by another rule.
         if !circuit.forks(wire) {
             mixed(inspection, circuit, sink);
         }
@@ -109,7 +109,7 @@ fn mixed(inspection: &Inspection<'_>, circuit: Circuit, sink: &mut Sink<'_>) -> 
     Some(())
 }
 
-/// The only control of the device that an output is wired to, if nothing switches it yet: nowhere else on it can the output go.
+/// If an output is wired to a device with a single control that nothing switches yet, the fix that moves it there.
 fn to_control(inspection: &Inspection<'_>, other: TerminalId) -> Option<Fix> {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
     let device = wire.terminal(other).thing;
@@ -129,7 +129,7 @@ fn to_control(inspection: &Inspection<'_>, other: TerminalId) -> Option<Fix> {
     ))
 }
 
-/// "`ps1`, which is a sensor".
+/// A clause: "`ps1`, which is a sensor".
 fn what(inspection: &Inspection<'_>, id: TerminalId) -> String {
     let is = match inspection.networks.wire.terminal(id).port.role {
         Role::Signal(kind) if kind.dimension.is_none() => "a contact",

@@ -63,13 +63,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether a third wire is on a pair on purpose and leads to nothing yet.
+/// Whether a third wire on a pair is a declared tap that leads to nothing yet.
 fn is_tap(inspection: &Inspection<'_>, pair: &Terminal, circuit: Circuit) -> bool {
     let is_said = inspection.office.wired_at(PairState::Tapped, pair).is_some();
     is_said && circuit.signals <= 1 && circuit.inputs <= 1
 }
 
-/// A pair with a third wire. A range of such pairs gives one result.
+/// Reports a pair with a third wire. A range of such pairs gives one result.
 fn crowded(
     inspection: &Inspection<'_>,
     (id, pair): (TerminalId, &Terminal),
@@ -114,7 +114,7 @@ fn crowded(
     }
 }
 
-/// What to do about two signals on a pair.
+/// Advice for two signals on one pair.
 fn remedy(inspection: &Inspection<'_>, circuit: Circuit) -> String {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
     let mut devices: Vec<ThingId> = circuit.signals_of(wire).map(|id| wire.terminal(id).thing).collect();
@@ -150,10 +150,10 @@ fn remedy(inspection: &Inspection<'_>, circuit: Circuit) -> String {
     )
 }
 
-/// Where runs name a pair whose two sides are taken by others; `last` is where one names it last.
+/// Places where runs name a pair whose two sides are already taken; `last` is the last such place.
 fn beyond_its_sides(inspection: &Inspection<'_>, id: TerminalId, last: TextRange) -> Vec<TextRange> {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    // One run that names a pair several times is one slip.
+    // A run that names a pair several times is one mistake.
     let is_of_last = |place: TextRange| {
         let mut runs = office.runs.iter();
         runs.any(|run| run.range.contains(place) && run.range.contains(last))
@@ -175,10 +175,10 @@ fn beyond_its_sides(inspection: &Inspection<'_>, id: TerminalId, last: TextRange
     places
 }
 
-/// Number of sides of a pair.
+/// A pair has two sides.
 const SIDES: usize = 2;
 
-/// Two signals, or two inputs, at the two ends of an unbranched circuit.
+/// Reports two signals, or two inputs, at the two ends of an unbranched circuit.
 fn meeting(inspection: &Inspection<'_>, circuit: Circuit, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
     let end = if circuit.signals > 1 {

@@ -95,7 +95,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether a cable is the other one, or joined to it end to end, so that its pairs may go on in it.
+/// Whether two cables are the same, or joined end to end so that pairs may continue.
 fn is_joined(inspection: &Inspection<'_>, cable: ThingId, other: ThingId) -> bool {
     let air = &inspection.networks.air;
     let leads_to = |from, to| air.leaving(from).any(|link| link.to.thing == to);

@@ -79,7 +79,7 @@ fn report<'s>(
     let help = match stated.state {
         PairState::Assigned => "take a pair that is free, or correct what is declared assigned",
         PairState::Defective => "take a pair that is good, or delete the statement once this one is repaired",
-        // These say how runs take a pair, and never that none may.
+        // These states tell how runs use a pair, not that none may.
         PairState::Bunched | PairState::Tapped => "correct one of the two statements",
     };
     sink.report(first.thing, first.range, message)

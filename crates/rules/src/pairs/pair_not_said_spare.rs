@@ -91,7 +91,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Pairs of a cable that no statement names. Other services may be on them, so no fix offers to call them spare.
+/// Reports pairs of a cable that no statement names. Other services may use them, so no fix offers to declare them
+/// spare.
 fn of_cable(office: &Office, id: ThingId, port: &Port, (from, to): (u32, u32), sink: &mut Sink<'_>) {
     let name = office.name(id);
     let it = if from == to { "it" } else { "them" };

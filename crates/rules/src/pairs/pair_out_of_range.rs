@@ -40,7 +40,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Colours of pairs that a lead does not have.
+/// Reports colours of pairs that a lead does not have.
 fn colours_beyond(inspection: &Inspection<'_>, id: ThingId, lead: &Thing, sink: &mut Sink<'_>) -> Option<()> {
     let office = inspection.office;
     let most = lead.count(Key::Pairs)?;

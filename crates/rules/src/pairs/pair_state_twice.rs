@@ -35,13 +35,13 @@ defective tb pair 25 because "post broken off"
     check: Check::Office(check),
 };
 
-/// One statement about numbers of a port.
+/// A statement on numbers of a port.
 struct Said<'o> {
     thing: ThingId,
     port: &'static Port,
     numbers: (u32, u32),
     range: TextRange,
-    /// What is said, and how; `None` for spares, of which several may say the same.
+    /// The stated state in words; `None` for spares, which several statements may repeat.
     what: Option<String>,
     word: &'o str,
 }
@@ -70,7 +70,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let key = |own: &Said<'_>| (own.thing, std::ptr::from_ref(own.port).addr());
     all.sort_by_key(|own| (key(own), own.numbers.0, own.range));
     for group in all.chunk_by(|one, other| key(one) == key(other)) {
-        // Of what came before, whatever reaches farthest is the one that the next can meet; spares do not meet spares.
+        // Of the earlier statements, only the one that reaches farthest can overlap the next; spares may overlap each
+        // other.
         let mut farthest: Option<&Said<'_>> = None;
         let mut farthest_stated: Option<&Said<'_>> = None;
         for own in group {

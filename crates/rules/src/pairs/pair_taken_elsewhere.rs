@@ -111,7 +111,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     stated_here(inspection, sink);
 }
 
-/// Reports wires on pairs that another office says to be assigned to others or defective.
+/// Reports wires on pairs that another office declares assigned to others or defective.
 fn stated_elsewhere(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
     let mut reported = None;
@@ -137,8 +137,8 @@ fn stated_elsewhere(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Reports pairs that this office says to be assigned or defective, and that another one says something else of. An office that
-/// wires them reports that itself, unless it leaves this one out.
+/// Reports pairs that this office declares assigned or defective and of which another office states something else. An
+/// office that wires them reports that itself, unless it leaves this one out.
 fn stated_here(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for own in &office.stated {
@@ -182,7 +182,7 @@ fn name_of(office: &Office) -> &str {
     office.itself.map_or("the other office", |id| office.name(id))
 }
 
-/// The pair of a route in a circuit.
+/// The pair of a shared route in a circuit.
 fn shared_pair(inspection: &Inspection<'_>, circuit: &Circuit) -> Option<TerminalId> {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
     let mut all = wire.joined_with(circuit.any()?);

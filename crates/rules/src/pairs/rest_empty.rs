@@ -58,7 +58,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((id, port)) = rest.end.thing.zip(rest.end.port) else {
             continue;
         };
-        // A second one has nothing left in any case.
+        // A second `rest` is always empty.
         let key = (id, std::ptr::from_ref(port));
         if seen.contains(&key) {
             continue;

@@ -60,7 +60,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let range = place_of(wire, to);
-        // The right input is left without its signal.
+        // The correct input then lacks its signal.
         let ports = ["sensor", "contact"].map(|word| Subject::Ports(input.thing, word));
         let subjects = [Subject::Terminal(to), Subject::Place(office.place(range))];
         let subjects = subjects.into_iter().chain(ports);
@@ -83,7 +83,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     from_elsewhere(inspection, sink);
 }
 
-/// Reports an input that cannot read the device which another office wires to its pair.
+/// Reports an input that cannot read the device that another office wires to its pair.
 fn from_elsewhere(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
     for circuit in circuits(inspection).filter(|circuit| circuit.signals == 0 && circuit.inputs == 1) {
@@ -113,7 +113,7 @@ fn from_elsewhere(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether an input is of a monitor that has but one sort of inputs.
+/// Whether an input belongs to a monitor with only one sort of inputs.
 fn is_universal(office: &Office, input: &Terminal) -> bool {
     input.port.role == Role::SensorInput && !office.thing(input.thing).has(Key::Contacts)
 }

@@ -55,13 +55,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for said in allocation.all_spare() {
         let taken = allocation.used_within(said);
         if let ([first, ..], Some(last)) = (taken, taken.last()) {
-            // A pair counts once, whichever of its sides a run names.
+            // A pair counts once, whichever side a run names.
             about_taken(inspection, said, taken, report(office, said, first, last, sink));
         }
     }
 }
 
-/// The name of a contact that is used.
+/// Name of a contact that is used.
 fn contact<'o>(office: &'o Office, used: &NumberRange) -> Option<&'o str> {
     let Numbering::Named(key) = used.port.numbering else {
         return None;

@@ -1,4 +1,4 @@
-//! Numbers that runs use although a statement says something else of them.
+//! Numbers that runs use although a statement declares them otherwise.
 
 use drysheath_office::NumberRange;
 
@@ -7,7 +7,7 @@ use crate::finding::Finding;
 use crate::lint::Inspection;
 use crate::precedence::Subject;
 
-/// Marks what a finding about the used numbers `taken` of a range is about: its port, and the wire on each of them.
+/// Adds the subjects of a finding on the used numbers `taken` of a range: the port, and the wire on each number.
 pub(super) fn about_taken(
     inspection: &Inspection<'_>,
     range: &NumberRange,
@@ -23,7 +23,8 @@ pub(super) fn about_taken(
     }
 }
 
-/// The wire on a number that is in use: it may be there only because two circuits meet, or the wrong sort of signal ends there.
+/// The wire on a used number as subject: it may be there only because two circuits meet, or because the wrong sort of
+/// signal ends there.
 fn subjects(inspection: &Inspection<'_>, used: &NumberRange) -> impl Iterator<Item = Subject> {
     let wire = &inspection.networks.wire;
     let terminal = wire.find(used.thing, used.port, used.from);

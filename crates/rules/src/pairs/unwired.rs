@@ -5,20 +5,19 @@ use drysheath_text::Place;
 use crate::lint::Inspection;
 use crate::spans::Reading;
 
-/// A signal that no wire leaves, or a control that no wire comes to.
+/// A signal without a wire from it, or a control without a wire to it.
 pub(super) struct Unwired<'o> {
-    /// The thing that has no wire.
+    /// The thing without a wire.
     pub thing: ThingId,
-    /// The port of the signal.
+    /// Port of the signal.
     pub port: &'static Port,
-    /// For a named contact or control, its name and the place of the name.
+    /// Name of a named contact or control, and its place.
     pub contact: Option<(&'o str, Place)>,
-    /// Whether the thing has no other signal.
+    /// Whether it is the thing's only signal.
     pub only: bool,
 }
 
-/// Every signal that no wire leaves, of the things that are understood. A reading without any limit raises no alarm anyhow, and
-/// need not be wired.
+/// All signals without a wire, of undamaged things. A signal without limits raises no alarm, so it need not be wired.
 pub(super) fn unwired<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Unwired<'i>> {
     let sound = inspection.office.things().filter(|(_, thing)| !thing.damaged);
     sound.flat_map(move |(id, thing)| {
@@ -39,7 +38,7 @@ pub(super) fn unwired<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item 
                 (None, Numbering::Named(key)) if port.role == Role::Control => Some(key),
                 _ => None,
             };
-            // A gauge without a limit is read by eye, or lacks the limit first.
+            // A sensor without a limit is read by eye, or its missing limit is reported first.
             let raises = |reading: Reading<'_>| reading.fields.limits().next().is_some();
             let is_read = || Reading::of(inspection, id, port).is_some_and(|reading| !raises(reading));
             let only = ports.iter().filter(|port| matches!(port.role, Role::Signal(_))).count() == 1;
@@ -50,7 +49,7 @@ pub(super) fn unwired<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item 
                 only,
             });
             let contacts = named.into_iter().flat_map(|key| (1..).zip(thing.named(key)));
-            // What is declared spare is left unwired on purpose.
+            // A contact declared spare is unwired on purpose.
             let is_spare = move |number| {
                 !inspection.office.spares.is_empty() && inspection.allocation().is_spare(id, port, number)
             };

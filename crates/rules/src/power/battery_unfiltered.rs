@@ -40,11 +40,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         }
         let mut loads = loads_of(inspection, id).iter().filter(|feed| {
             let load = office.thing(feed.to.thing);
-            // A missing field means `yes`; one that could not be read means neither.
+            // A missing field means `yes`; an unreadable one is neither `yes` nor `no`.
             let unsaid = |load: &Thing| !load.damaged && !load.has(Key::WantsFiltered);
             load.yes_no(Key::WantsFiltered).unwrap_or(unsaid(load))
         });
-        // One battery, one result, however many loads it has.
+        // One result for each battery, however many loads it has.
         let Some(first) = loads.next() else { continue };
         let (name, load) = (office.name(id), office.name(first.to.thing));
         let message = format!("`{name}` is not filtered, and `{load}`, which it feeds, needs filtered battery");

@@ -1,4 +1,4 @@
-//! Power conductors, the fuse before each, and how large that may be.
+//! Power conductors, the fuse before each, and the largest fuse that each allows.
 
 use drysheath_engineering::measure::{ConductorArea, Current};
 use drysheath_engineering::protection::{WireLimit, WireTable, wire_limit};
@@ -15,15 +15,15 @@ pub(super) struct Conductor<'n> {
     pub feed: &'n Link,
     pub fuse: Spanned<Quantity>,
     pub gauge: Spanned<Quantity>,
-    /// The most that it may carry as its maker says.
+    /// Current limit stated by its maker.
     pub limit: Option<Spanned<Quantity>>,
 }
 
-/// How large the fuse before a conductor may be.
+/// Upper bound of the fuse before a conductor.
 pub(super) enum Bound {
-    /// What its run says that it may carry.
+    /// The limit that its run states.
     Stated(Spanned<Quantity>),
-    /// What a published table says.
+    /// The limit in a published table.
     Table(WireLimit, &'static WireTable),
 }
 
@@ -34,7 +34,7 @@ pub(super) fn conductors<'n>(inspection: &'n Inspection<'_>) -> impl Iterator<It
     feeds.filter_map(move |feed| conductor(inspection, feed).ok())
 }
 
-/// The conductor of a feed, if its size and its fuse are known: of several pieces the one that bears the least.
+/// The conductor of a feed, if its size and fuse are known: of several pieces the one with the lowest limit.
 pub(super) fn conductor<'n>(inspection: &'n Inspection<'_>, feed: &'n Link) -> Result<Conductor<'n>, Lack> {
     let fuse = protection(inspection.office, inspection.networks, feed).ok_or(Lack::Fuse)?;
     let pieces = feed.pieces(inspection.office).map(|piece| {
@@ -57,8 +57,8 @@ pub(super) fn conductor<'n>(inspection: &'n Inspection<'_>, feed: &'n Link) -> R
 }
 
 impl Conductor<'_> {
-    /// How large its fuse may be. What its run says counts as far as the table allows it: no maker's figure raises that, and
-    /// no thinner wire carries more than the thinnest of the table.
+    /// The largest fuse that it allows. A limit stated by its run counts only within that of the table: no maker's
+    /// figure raises that, and no thinner wire carries more than the thinnest of the table.
     pub fn bound(&self) -> Option<Bound> {
         let area = ConductorArea::of(self.gauge.value)?;
         let (limit, table) = wire_limit(area, self.gauge.value.unit.name == "mm2");
@@ -83,7 +83,7 @@ impl Conductor<'_> {
             .is_some_and(|rating| exceeds(rating.amperes(), most.amperes()))
     }
 
-    /// What it bears, by which pieces of one run are told apart: the largest fuse, and of those with one the size.
+    /// Sort key for the pieces of a run: the largest fuse, then the size.
     fn bears(&self) -> (f64, f64) {
         let most = match self.bound() {
             Some(Bound::Stated(limit)) => limit.value.si(),
@@ -93,7 +93,7 @@ impl Conductor<'_> {
         (most, self.gauge.value.si())
     }
 
-    /// The rating of its fuse, and how large it may be; or that no table and no run says that.
+    /// Rating of its fuse, and the bound on it. An error if neither a table nor its run states one.
     pub fn compared(&self) -> Result<(Current, Bound), Lack> {
         let (rating, bound) = self.rating().zip(self.bound()).ok_or(Lack::Figure)?;
         match bound {
@@ -105,7 +105,7 @@ impl Conductor<'_> {
         }
     }
 
-    /// The rating of its fuse.
+    /// Rating of its fuse.
     pub fn rating(&self) -> Option<Current> {
         Current::of(self.fuse.value)
     }

@@ -1,4 +1,4 @@
-//! The feeds of loads and panels, what they carry, and what protects them.
+//! The feeds of loads and panels, their currents, and their protection.
 
 use drysheath_engineering::loads::constant_power_current;
 use drysheath_engineering::measure::{Current, Power, Voltage};
@@ -20,9 +20,9 @@ pub(crate) struct Draw {
     pub voltage: Quantity,
 }
 
-/// The most that a load of a battery draws. It holds its power, so it draws most at the lowest voltage at which it still
-/// runs. That is the low end of its window: however high the battery ends its discharge, the feed itself may take the rest.
-/// Where the window is unknown, the battery's end of discharge has to do.
+/// Highest current of a load. It draws constant power, so the current is highest at the lowest voltage at which it
+/// runs: the low end of its window, since the drop in the feed may bring it down to that from any battery voltage.
+/// Where the window is unknown, the battery's end of discharge is used.
 fn most_drawn(office: &Office, load: ThingId, battery: Option<ThingId>) -> Result<Draw, Lack> {
     let thing = office.thing(load);
     let (power, _) = office.drawn_power(load).ok_or(Lack::Draws)?;
@@ -41,24 +41,24 @@ fn most_drawn(office: &Office, load: ThingId, battery: Option<ThingId>) -> Resul
     })
 }
 
-/// The most that each load draws through a feed, of those that say so.
+/// Highest current of each load on a feed, of those that state their power.
 pub(crate) fn draws_through(inspection: &Inspection<'_>, feed: &Link) -> Vec<Draw> {
     through(inspection, feed).into_iter().flatten().collect()
 }
 
-/// Whether each load that draws through a feed says how much.
+/// Whether all loads on a feed state their power.
 pub(crate) fn all_draw_through(inspection: &Inspection<'_>, feed: &Link) -> Result<(), Lack> {
     through(inspection, feed)
         .into_iter()
         .try_for_each(|drawn| drawn.map(|_| ()))
 }
 
-/// The most that each load of a panel draws, of those that say so.
+/// Highest current of each load of a panel, of those that state their power.
 pub(super) fn draws_from(inspection: &Inspection<'_>, panel: ThingId) -> Vec<Draw> {
     from(inspection, panel).into_iter().flatten().collect()
 }
 
-/// Whether each load of a panel, and of the panels that it feeds, says how much it draws.
+/// Whether all loads of a panel, and of the panels that it feeds, state their power.
 pub(super) fn all_draw_from(inspection: &Inspection<'_>, panel: ThingId) -> Result<(), Lack> {
     from(inspection, panel)
         .into_iter()
@@ -80,12 +80,12 @@ fn from(inspection: &Inspection<'_>, panel: ThingId) -> Vec<Result<Draw, Lack>> 
     loads.map(|load| most_drawn(inspection.office, load, battery)).collect()
 }
 
-/// The sum of currents.
+/// Sum of currents.
 pub(crate) fn total(draws: &[Draw]) -> Current {
     draws.iter().map(|draw| draw.current).sum()
 }
 
-/// The fuse that a feed is protected by: its own, or where a load passes the feed on, the one before that load.
+/// The fuse that protects a feed: its own, or the fuse before a load that passes the feed on.
 pub(super) fn protection(office: &Office, networks: &Networks, feed: &Link) -> Option<Spanned<Quantity>> {
     const MOST_LOADS_IN_A_ROW: u32 = 8;
     let mut at = feed;
@@ -101,7 +101,7 @@ pub(super) fn protection(office: &Office, networks: &Networks, feed: &Link) -> O
     None
 }
 
-/// The largest fuse that is stated before a panel.
+/// The largest fuse stated before a panel.
 pub(crate) fn supply_fuse(inspection: &Inspection<'_>, panel: ThingId) -> Option<Spanned<Quantity>> {
     let (office, networks) = (inspection.office, inspection.networks);
     let fuses = networks
@@ -110,7 +110,7 @@ pub(crate) fn supply_fuse(inspection: &Inspection<'_>, panel: ThingId) -> Option
     fuses.max_by(|one, other| one.value.si().total_cmp(&other.value.si()))
 }
 
-/// The feeds of the loads of a battery, each load once.
+/// The feeds of a battery's loads, one for each load.
 pub(super) fn loads_of<'i, 'o>(inspection: &'i Inspection<'o>, battery: ThingId) -> &'i [&'o Link] {
     let loads = inspection.loads.get_or_init(|| {
         let networks = inspection.networks;
@@ -128,15 +128,15 @@ pub(super) fn loads_of<'i, 'o>(inspection: &'i Inspection<'o>, battery: ThingId)
     loads.get(&battery).map_or(&[], Vec::as_slice)
 }
 
-/// The loads that a battery does not suit.
+/// Loads that do not suit their battery.
 pub(super) enum Misfit {
-    /// None of several loads matches, so the battery is probably wrong.
+    /// None of several loads suits, so the battery is probably wrong.
     Battery(Vec<ThingId>),
-    /// These loads, while others suit.
+    /// These loads do not suit, while others do.
     Loads(Vec<ThingId>),
 }
 
-/// Checks each load of a battery once; `fits` gives none for a load that does not say.
+/// Checks each load of a battery once; `fits` returns `None` for a load that does not state enough.
 pub(super) fn misfits(inspection: &Inspection<'_>, battery: ThingId, fits: impl Fn(&Thing) -> Option<bool>) -> Misfit {
     let mut wrong = Vec::new();
     let mut any_fits = false;
@@ -155,7 +155,7 @@ pub(super) fn misfits(inspection: &Inspection<'_>, battery: ThingId, fits: impl 
     }
 }
 
-/// Points at the window of the first of several loads.
+/// Adds the window of the first of several loads as a related place.
 pub(super) fn for_one(office: &Office, loads: &[ThingId], finding: &mut Finding) {
     let first = loads.first().map(|id| (*id, office.thing(*id)));
     if let Some((id, window)) = first.and_then(|(id, load)| Some((id, load.field(Key::Window)?))) {
@@ -168,7 +168,7 @@ pub(crate) fn nearer_zero(one: Quantity, other: Quantity) -> Quantity {
     if one.si().abs() <= other.si().abs() { one } else { other }
 }
 
-/// The end that is farther from zero: float, the high end of a window.
+/// The end of a range of voltages that is farther from zero: float, the high end of a window.
 pub(super) fn farther_from_zero(one: Quantity, other: Quantity) -> Quantity {
     if one.si().abs() <= other.si().abs() { other } else { one }
 }
@@ -182,9 +182,9 @@ pub(super) fn rounded(current: Current, unit: &'static Unit) -> Quantity {
     }
 }
 
-/// The same for a minimum current, rounded up.
+/// As [`rounded`], but up, for a minimum current.
 pub(super) fn rounded_up(current: Current, unit: &'static Unit) -> Quantity {
-    // A hair below the next hundredth is that hundredth, not the one after it.
+    // Tolerance for floating-point error, so that 1.99999999 is not rounded up beyond 2.
     const HAIR: f64 = 1e-6;
     let value = unit.from_si(current.amperes());
     Quantity {

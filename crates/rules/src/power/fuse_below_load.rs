@@ -39,7 +39,7 @@ power pdf fuse 1 -> m1 with 1.25 A, 14 awg, 6 m
     check: Check::Office(check),
 };
 
-/// The fuse of a feed, where all that its loads draw is known too.
+/// The fuse of a feed, if the power of all its loads is stated.
 pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Link) -> Result<Spanned<Quantity>, Lack> {
     let fuse = feed.with.fuse.ok_or(Lack::Fuse)?;
     all_draw_through(inspection, feed).map(|()| fuse)
@@ -47,7 +47,7 @@ pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Link) -> Result<Spann
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    // A load whose own fuse is too small is reported there, and not once more for every fuse before it.
+    // A load whose own fuse is too small is reported at that fuse, not again at every fuse before it.
     let mut reported = Vec::new();
     let (own, shared): (Vec<&Link>, Vec<&Link>) = inspection
         .networks

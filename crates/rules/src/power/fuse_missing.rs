@@ -35,7 +35,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for feed in inspection.networks.feeds() {
         let is_unfused = feed.from.port.role == Role::Battery && feed.with.fuse.is_none() && !feed.with.damaged;
-        // A run through a panel states the fuse of its last part only: what it does not say of the others is not missing there.
+        // A run through a panel states the fuse of its last part only; fuses of the other parts are not missing there.
         if !is_unfused || !feed.is_last(office) {
             continue;
         }

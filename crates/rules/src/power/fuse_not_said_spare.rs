@@ -22,7 +22,7 @@ pub(crate) static RULE: Rule = Rule {
                 RuleId::SpareInUse,
             ],
         ),
-        // The feed that is missing belongs in one of the positions.
+        // The missing feed belongs in one of the positions.
         (Scope::Office, &[RuleId::LoadUnfed, RuleId::PanelUnfed]),
     ],
     family: Family::Power,

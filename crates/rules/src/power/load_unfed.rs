@@ -40,7 +40,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Power) {
         return;
     }
-    // Without any battery the monitors may run from the mains: supply-unrecorded notes that.
+    // Without any battery the monitors may run from the mains; `supply-unrecorded` reports that.
     if office.of_kind(KindId::Battery).next().is_none() {
         return;
     }
@@ -49,7 +49,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let mut feeds = networks.feeding(id).peekable();
         let is_fed = match feeds.peek() {
             None => false,
-            // Where a panel leads to no battery, panel-unfed says so.
+            // A panel without a battery is reported by `panel-unfed`.
             Some(_) => feeds.any(|feed| feed.from.port.role != Role::Load || networks.battery_of(feed).is_some()),
         };
         if thing.damaged || is_fed || is_on_mains(thing) {

@@ -39,7 +39,7 @@ spare pdf-2 fuse 1 .. 10
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for (id, _) in office.of_kind(KindId::FusePanel) {
-        // A run through the panel repeats its supply without saying anything of it.
+        // A run through the panel repeats its supply without stating anything about it.
         let mut feeds = inspection.networks.feeding(id).filter(|feed| feed.is_last(office));
         let Some(first) = feeds.next() else { continue };
         for second in feeds {

@@ -37,7 +37,7 @@ power pdf fuse 1 -> m1 with 1.25 A, 14 awg, 6 m
     check: Check::Office(check),
 };
 
-/// What a panel may carry, where all that its loads draw is known too.
+/// Current limit of a panel, if the power of all its loads is stated.
 pub(crate) fn compared(inspection: &Inspection<'_>, panel: ThingId) -> Result<Quantity, Lack> {
     let limit = inspection.office.thing(panel).quantity(Key::CurrentMax);
     let (limit, _) = limit.ok_or(Lack::PanelLimit)?;
@@ -65,7 +65,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         );
         let finding = sink.report(id, panel.place_of(Key::CurrentMax, office.file), message);
         finding.help("move a load to another panel, or feed it from a larger one");
-        // It yields only where the fuse of each of its loads is a result.
+        // It yields only if there is a result on the fuse of each of its loads.
         let mut loads = loads.into_iter().map(|load| [Subject::Thing(load)]);
         finding.about(loads.next().into_iter().flatten());
         for load in loads {

@@ -74,7 +74,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The number of a panel's positions with a stated fuse, and the sum of the fuses. A position that is used twice counts once.
+/// Number of positions of a panel with a stated fuse, and the sum of the fuses. A position that is used twice counts
+/// once.
 fn fuses(networks: &Networks, panel: ThingId) -> (u32, Current) {
     let (mut count, mut sum) = (0, Current::from_amperes(0.0));
     for link in networks.power.leaving(panel) {

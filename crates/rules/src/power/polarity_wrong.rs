@@ -34,13 +34,13 @@ monitor m1 { sensors 8, contacts 4, draws 40 W, window 18 V .. 32 V, link lan "1
     check: Check::Office(check),
 };
 
-/// The sign of a voltage; 0 V has none.
+/// Whether a voltage is positive. `None` for 0 V.
 pub(super) fn sign(voltage: Quantity) -> Option<bool> {
     let volts = voltage.si();
     (volts != 0.0).then_some(volts > 0.0)
 }
 
-/// The sign of a range of voltages; one whose ends have opposite signs has none.
+/// Whether a range of voltages is positive. `None` if its ends have opposite signs.
 pub(super) fn sign_of(range: (Quantity, Quantity)) -> Option<bool> {
     sign(range.0).filter(|one| sign(range.1).is_none_or(|other| other == *one))
 }
@@ -52,7 +52,7 @@ fn is_mixed(range: (Quantity, Quantity)) -> bool {
         .is_some_and(|(one, other)| one != other)
 }
 
-/// The polarity of a battery, where its fields agree on it.
+/// Polarity of a battery, if its fields agree.
 pub(super) fn polarity(battery: &Thing) -> Option<bool> {
     let own = sign(battery.quantity(Key::Nominal)?.0)?;
     let working = battery.range(Key::Working).map(|(from, to, _)| sign_of((from, to)));
@@ -75,7 +75,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Reports a range of which one end has the wrong sign.
+/// Reports a range whose ends have opposite signs.
 fn mixed(office: &Office, (id, thing): (ThingId, &Thing), key: Key, sink: &mut Sink<'_>) -> bool {
     let Some((from, to, _)) = thing.range(key).filter(|(from, to, _)| is_mixed((*from, *to))) else {
         return false;

@@ -50,7 +50,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let finding = report_said(sink, office, id, supply.place, message);
         let run = run_around(office, feed.to.range);
         finding
-            // Which of the two is true decides whether its draw is needed.
+            // Whether its power has to be stated depends on which of the two is true.
             .about([Subject::Place(Place {
                 file: office.file,
                 range: monitor.name,

@@ -51,7 +51,7 @@ power pdf fuse 1 -> m1 with 3 A, 14 awg, 140 m
 /// A load with too little voltage.
 struct Starved<'i> {
     feed: &'i Feed,
-    /// The limit of its window that is nearer to zero.
+    /// The end of its window that is nearer to zero.
     least: Quantity,
     /// The conductor with the largest voltage drop.
     worst: &'i Conductor,
@@ -72,7 +72,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Loads of which the feed could not be computed, and whose battery ends its discharge below their window whatever the feed.
+/// Reports loads whose feed could not be computed, but whose battery ends its discharge below their window in any case.
 fn whatever_the_wire(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for (id, battery) in office.of_kind(KindId::Battery) {
@@ -105,11 +105,11 @@ fn whatever_the_wire(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The limit of a load's window that is nearer to zero, and the voltage that arrives at the load, without its sign.
+/// The end of a load's window that is nearer to zero, and the magnitude of the voltage at the load.
 pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Feed) -> Result<(Quantity, f64), Lack> {
     let window = inspection.office.thing(feed.load).range(Key::Window);
     let (from, to, _) = window.ok_or(Lack::Window)?;
-    // A feed that cannot carry its load brings it no voltage to work with.
+    // A feed that cannot carry its load leaves it no usable voltage.
     let arrives = feed.arrival.map_or(0.0, |arrival| arrival.voltage.volts().abs());
     Ok((nearer_zero(from, to), arrives))
 }

@@ -32,7 +32,7 @@ battery main { nominal -48 V, working -51.5 V .. -52.5 V, filtered yes }
     check: Check::Office(check),
 };
 
-/// How many times one end of a range may be the other (common practice, no source).
+/// Largest plausible ratio of the two ends of a range (common practice, no source).
 const FARTHEST_APART: f64 = 6.0;
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {

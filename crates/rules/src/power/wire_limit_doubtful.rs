@@ -63,7 +63,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// What a piece of a run states of its wire.
+/// Wire size and current limit that a piece of a run states.
 struct Stated {
     limit: Spanned<Quantity>,
     gauge: Spanned<Quantity>,
@@ -74,7 +74,7 @@ fn stated(piece: &Attributes) -> Option<Stated> {
     Some(Stated { limit, gauge })
 }
 
-/// Why a limit cannot be meant.
+/// Why a limit is implausible.
 struct Doubt {
     bears: Current,
     /// Whether the table has a row for the size.

@@ -52,7 +52,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     finding.help("write what the maker of the wire allows, such as `limit 5 A`, after its size and length");
 }
 
-/// Why the tables say nothing of a conductor and its fuse.
+/// Why the tables do not cover a conductor and its fuse.
 fn beyond(conductor: &Conductor<'_>) -> Option<String> {
     let rating = conductor.rating()?;
     match conductor.bound()? {

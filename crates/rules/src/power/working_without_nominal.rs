@@ -33,17 +33,18 @@ battery main { nominal -48 V, working -51 V .. -53 V, filtered yes }
     check: Check::Office(check),
 };
 
-/// Whether a voltage lies in a range, which may be written from either end.
+/// Whether a voltage lies in a range with its ends in either order.
 pub(super) fn contains((one, other): (Quantity, Quantity), voltage: Quantity) -> bool {
     let (one, other, volts) = (one.si(), other.si(), voltage.si());
     (one.min(other)..=one.max(other)).contains(&volts)
 }
 
-/// Whether a range is that of a regulated bus of this nominal voltage: narrow, and not far off.
+/// Whether a range is that of a regulated bus of this nominal voltage: narrow, and close to it.
 fn is_regulated((one, other): (Quantity, Quantity), nominal: Quantity) -> bool {
-    /// The widest tolerance of a regulated bus, as a part of its nominal voltage (common practice, no source).
+    /// Widest tolerance of a regulated bus, as a fraction of its nominal voltage (common practice, no source).
     const WIDEST: f64 = 0.05;
-    /// How far a bus may lie off its nominal voltage: that of 24 cells at float is 12.5 % off (common practice, no source).
+    /// Largest deviation of a bus from its nominal voltage: 24 cells at float are 12.5 % above (common practice, no
+    /// source).
     const FARTHEST: f64 = 0.2;
     let (one, other, nominal) = (one.si(), other.si(), nominal.si());
     let off = f64::midpoint(one, other) - nominal;

@@ -36,7 +36,7 @@ manifold mf { ports 4, rating 30 psi }
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     const SHOWN: usize = 6;
     let office = inspection.office;
-    // While the office is planned, figures that are not known yet are no gap.
+    // In a planned office, unknown figures are not gaps.
     if office.is_planned() {
         return;
     }
@@ -53,7 +53,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let lacking: Vec<&str> = lacking.iter().map(String::as_str).collect();
     let message = format!("some checks are left out: the file states {}", listed(&lacking));
     let file = office.file;
-    // The note is about the office, not about the place that comes first.
+    // The note is about the office, not about the first gap's place.
     let finding = sink.report(office.itself.unwrap_or(first.on), first.range, message);
     for Gap { range, note, what, .. } in gaps.iter().take(SHOWN).skip(1) {
         let place = Place { file, range: *range };
@@ -62,7 +62,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     finding.help(format!("needed to check {}", listed(&lets)));
 }
 
-/// "no rating for `v1`, `v2` and 3 more".
+/// A clause: "no rating for `v1`, `v2` and 3 more".
 fn lacking(group: &[&Gap]) -> Option<String> {
     const SHOWN: usize = 3;
     let first = group.first()?;

@@ -71,14 +71,14 @@ fn report(on: ThingId, range: TextRange, message: String, sink: &mut Sink<'_>) {
         .help("use the contact's other side, which opens on trouble, if it has one");
 }
 
-/// The field that says a contact is open while all is well.
+/// The field that declares a contact normally open.
 fn open(fields: &[Field]) -> Option<&Field> {
     fields
         .field(Key::Healthy)
         .filter(|_| fields.choice(Key::Healthy) == Some(HealthyState::Open))
 }
 
-/// A place in the office's own file, or the thing's name where a part says it.
+/// The place if it is in the office's own file, or else the thing's name.
 fn place_in(office: &Office, thing: &Thing, place: Place) -> TextRange {
     if place.file == office.file {
         place.range

@@ -61,7 +61,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if !thing.is(KindId::Cable) {
             continue;
         }
-        // With the temperature in the cable as it was read on that day, and the pressures in service.
+        // With the cable temperature read on that day, and the pressures in service.
         let test = on_day(inspection, reading.date.value, |of_day| {
             decay_test(of_day.office, &inspection.prediction.air, cable, &decay_read)
         });
@@ -85,7 +85,7 @@ fn report(
     sink: &mut Sink<'_>,
 ) {
     const SHOWN: usize = 6;
-    // A gauge and a watch tell no more.
+    // Gauge and watch allow no more digits.
     const DIGITS: i32 = 3;
     let office = inspection.office;
     let Some(on) = reading.of.thing else { return };

@@ -52,7 +52,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// What cannot be in a decay test.
+/// Describes an impossible figure in a decay test.
 fn impossible(inspection: &Inspection<'_>, decay: &Decay) -> Option<String> {
     let (from, to) = decay.pressures;
     let office = inspection.office;

@@ -4,7 +4,7 @@ use drysheath_office::{Fields, Thing};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 
-/// Reports that the office does not state a field, or only blanks, as worded in `message`.
+/// Reports a field of the office that is missing or blank, with `message`.
 pub(super) fn report_missing(inspection: &Inspection<'_>, sink: &mut Sink<'_>, key: Key, message: &str, help: &str) {
     let office = inspection.office;
     let itself = office.itself.map(|id| (id, office.thing(id)));

@@ -1,7 +1,7 @@
-//! Where along a cable a leak is likely, from the readings of one day.
+//! Likely place of a leak along a cable, from the readings of one day.
 //!
-//! The search is that of `drysheath_prediction::Readings::leak`: usage, resistance and set pressure may be off as far as the settings allow, and
-//! all pressures, flows and gauges of the day count that are of the same air.
+//! The search is `drysheath_prediction::Readings::leak`: usage, resistance and set pressure may deviate as far as the
+//! settings allow, and all pressures, flows and gauge readings of that day in the same air system are used.
 
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::Dimension;
@@ -15,15 +15,15 @@ use crate::lint::Inspection;
 use crate::records::of_day::on_day;
 use crate::spans::{Reading, readings};
 
-/// By so much a leak must explain the readings better than none, as χ²: two standard deviations.
+/// Minimum improvement of χ² by a leak, for the leak to be reported: two standard deviations.
 const NEEDED: f64 = 4.0;
-/// A place is told where it is within this part of the cable.
+/// A place is reported only if it is narrowed down to this fraction of the cable.
 const NARROW: f64 = 0.67;
-/// Places nearer than this are one, m.
+/// Places closer than this are the same, m.
 const NEAR: f64 = 0.5;
 
-/// The likely position of a leak on a cable whose pressure is too low, from the readings of one day, in a sentence for the
-/// technician.
+/// A sentence for the technician on the likely position of a leak, for a cable whose pressure is too low, from the
+/// readings of one day.
 pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date) -> Option<String> {
     on_day(inspection, day, |inspection| {
         let mut lines = inspection.prediction.air.lines().iter();
@@ -70,11 +70,11 @@ fn advice_as_it_was(inspection: &Inspection<'_>, line: &Line, day: Date) -> Opti
     ))
 }
 
-/// Where a leak may be, in words.
+/// Possible places of a leak, as text.
 struct Places {
-    /// "at 2.1 km on `c101`, most likely between 1.9 km and 2.3 km".
+    /// The first stretch: "at 2.1 km on `c101`, most likely between 1.9 km and 2.3 km".
     first: String,
-    /// ", or between …", for each other stretch.
+    /// The other stretches: ", or between …" for each.
     others: String,
 }
 
@@ -110,7 +110,7 @@ fn places(inspection: &Inspection<'_>, found: &LeakSearch) -> Option<Places> {
     })
 }
 
-/// A flow as finely as it is known.
+/// A flow rounded to its accuracy.
 fn about(inspection: &Inspection<'_>, flow: Flow) -> String {
     let figure = flow.cubic_metres_per_second();
     let size = 10_f64.powf(figure.log10().floor() - 1.0);
@@ -120,7 +120,7 @@ fn about(inspection: &Inspection<'_>, flow: Flow) -> String {
     )
 }
 
-/// The best place of a stretch and its ends, m: rounded to a tenth of its length, or finer.
+/// The best place of a stretch and its ends, m, rounded to a tenth of its length or finer.
 fn rounded(stretch: &LeakStretch) -> [f64; 3] {
     let step = 10_f64.powf((stretch.to - stretch.from).log10().floor() - 1.0).max(NEAR);
     let to_step = |metres: f64| (metres / step).round() * step;
@@ -131,7 +131,7 @@ fn rounded(stretch: &LeakStretch) -> [f64; 3] {
     ]
 }
 
-/// Whether the stretches are worth going to.
+/// Whether the stretches are short enough to be worth a visit.
 fn is_narrow(inspection: &Inspection<'_>, found: &LeakSearch) -> bool {
     let lines = inspection.prediction.air.lines();
     let told: f64 = found.stretches.iter().map(|stretch| stretch.to - stretch.from).sum();
@@ -141,7 +141,7 @@ fn is_narrow(inspection: &Inspection<'_>, found: &LeakSearch) -> bool {
         .is_some_and(|length| told <= NARROW * length)
 }
 
-/// What to read for more: the sensors of the line that were not read on that day, or a gauge.
+/// Readings that would narrow it down: sensors of the line that were not read on that day, or a gauge.
 fn more(inspection: &Inspection<'_>, line: &Line, observed: &[Observed<'_>]) -> String {
     let is_on_line = |reading: &Reading<'_>| {
         let place = reading.place_on_line(inspection);

@@ -64,7 +64,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// A field, and the fields of its group: a second signal has limits of its own.
+/// A field and the fields of its group: a second signal has its limits in a group.
 fn with_inner(field: &Field) -> impl Iterator<Item = &Field> {
     let inner = match &field.value {
         Value::Group(fields) => fields.as_slice(),

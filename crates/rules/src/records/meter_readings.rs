@@ -59,7 +59,7 @@ fn leeway(inspection: &Inspection<'_>) -> f64 {
     inspection.settings.fraction(PracticeKey::MeterLeeway)
 }
 
-/// "`meter-leeway` allows 5 % either way".
+/// A clause: "`meter-leeway` allows 5 % on either side".
 fn allowed(inspection: &Inspection<'_>) -> String {
     let percent = (1000.0 * leeway(inspection)).round() / 10.0;
     format!("`meter-leeway` allows {percent} % on either side")
@@ -73,11 +73,11 @@ fn loop_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) -> O
         one.signal.thing == on && std::ptr::eq(one.signal.port, port) && one.signal.number == reading.of.numbers.0
     };
     let one = inspection.prediction.loops.iter().find(is_it)?;
-    // Within the office contacts and the meter's own leads have more than the wire.
+    // In a loop without cable, contacts and the meter's own leads outweigh the wire.
     let is_cable = |stretch: &LoopStretch| matches!(stretch.of, LoopPart::Cable { .. });
     one.stretches.iter().find(|stretch| is_cable(stretch))?;
     let hottest = one.resistance.ohms();
-    // How cold pairs get that other offices have too, those do not all say.
+    // A loop may pass cables of other offices, which need not state how cold they get.
     let is_here = office.has(one.input.thing);
     let coldest = at_the_coldest(office, one).filter(|_| is_here);
     let leeway = leeway(inspection);
@@ -115,14 +115,14 @@ fn loop_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) -> O
     })
 }
 
-/// The resistance of a loop at the coldest that the cable gets, where the office says that.
+/// Resistance of a loop at the coldest temperature of the cable. `None` where the office does not state that.
 fn at_the_coldest(office: &Office, one: &Loop) -> Option<f64> {
     const COLD: f64 = 20.0;
     let itself = office.itself.map(|id| office.thing(id))?;
     let coldest = Temperature::of(itself.quantity(Key::Coldest)?.0)?.celsius();
     let hottest = Temperature::of(one.temperature.quantity)?.celsius();
     let (hot, cold) = (one.resistance.ohms(), one.resistance_at_20.ohms());
-    // Copper's resistance rises evenly with its temperature.
+    // The resistance of copper is linear in temperature.
     let slope = (hot - cold) / (hottest - COLD);
     Some(cold + slope * (coldest.min(hottest) - COLD)).filter(|ohms| ohms.is_finite())
 }
@@ -135,7 +135,7 @@ fn supply_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) ->
     let volts = |(_, arrival): &(&Feed, Arrival)| arrival.voltage.volts().abs();
     let (feed, arrival) = arrivals.min_by(|one, other| volts(one).total_cmp(&volts(other)))?;
     let least = arrival.voltage.volts();
-    // The charger's float voltage is the upper bound; a load with several feeds may be on any of them.
+    // The charger's float voltage is the upper bound; a load with several feeds may run on any of them.
     let most = feeds()
         .filter_map(|feed| office.thing(feed.battery).range(Key::Working))
         .flat_map(|(from, to, _)| [from, to])

@@ -35,7 +35,7 @@ spare block-2 pair 1 .. 10
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.whole;
-    // What the name of a damaged thing is, is not known.
+    // The name of a damaged thing is not reliable.
     let things = office
         .own_things()
         .filter(|(_, thing)| !thing.damaged)
@@ -48,7 +48,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// What each word means in a statement.
+/// The meaning of each word in a statement.
 static MEANINGS: LazyLock<FxHashMap<&str, &str>> = LazyLock::new(|| {
     let ports = KINDS.iter().flat_map(|kind| kind.ports);
     let ports = ports.map(|port| (port.word, "a port"));

@@ -36,7 +36,7 @@ spare tc-b pair 1 .. 10
     check: Check::Office(check),
 };
 
-/// Words that come to mean something in runs and statements.
+/// Words with a meaning in runs and statements.
 const KEPT: [&str; 7] = ["then", "when", "expect", "at", "by", "over", "rest"];
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
@@ -46,12 +46,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             return;
         };
         let finding = sink.report_at(on, place, message).help(help);
-        // A part is named in other files as well.
+        // A part may be named in other files as well.
         if on.is_some() && !is_nfc(name) {
             finding.fix(composed(office.own_text(), name));
         }
     };
-    // What the name of a damaged thing is, is not known.
+    // The name of a damaged thing is not reliable.
     for (id, thing) in office.own_things().filter(|(_, thing)| !thing.damaged) {
         look(Some(id), office.name(id), office.place(thing.name));
         let own = |place: Place| place.file == office.file && thing.range.contains(place.range);
@@ -80,7 +80,7 @@ fn inside<'f>(fields: &'f [Field], found: &mut impl FnMut(&'f str, Place)) {
     }
 }
 
-/// What is wrong with a name, and what to do.
+/// What is wrong with a name, and advice.
 fn malformed(name: &str) -> Option<(String, String)> {
     let is_plain = |char: &char| char.is_alphanumeric() || matches!(char, '-' | '_') || is_combining_mark(*char);
     if is_usual(name) {
@@ -107,7 +107,7 @@ fn malformed(name: &str) -> Option<(String, String)> {
     })
 }
 
-/// Whether a name is well formed at first sight, as nearly all are.
+/// Fast check that covers nearly all well-formed names.
 fn is_usual(name: &str) -> bool {
     let bytes = name.as_bytes();
     bytes.first().is_some_and(u8::is_ascii_alphabetic)
@@ -117,7 +117,7 @@ fn is_usual(name: &str) -> bool {
         && !KEPT.contains(&name)
 }
 
-/// The name in normal form, wherever the file has it.
+/// Replaces every occurrence of the name in the file by its normal form.
 fn composed(text: &str, name: &str) -> Fix {
     let composed: String = name.nfc().collect();
     let tokens = lex(text).into_iter();

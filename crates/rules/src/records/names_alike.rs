@@ -45,7 +45,7 @@ spare tb2 pair 1 .. 20
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.whole;
-    // What the name of a damaged thing is, is not known.
+    // The name of a damaged thing is not reliable.
     let is_named_here = |id, range| office.is_own(range) || office.route_with(id).is_some();
     let sound = || {
         let things = office.things().filter(|(_, thing)| !thing.damaged);
@@ -71,8 +71,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The named fields within one block: sections, places, contacts. Those outside of `own` are a part's, which is reported by
-/// itself.
+/// Compares the named fields within one block: sections, places, contacts. Fields outside of `own` belong to a part,
+/// which is checked separately.
 fn inside(office: &Office, of: Option<ThingId>, own: TextRange, fields: &[Field], sink: &mut Sink<'_>) {
     let is_named = |field: &&Field| matches!(field.value, Value::Named { .. });
     let mut count = 0;
@@ -82,7 +82,7 @@ fn inside(office: &Office, of: Option<ThingId>, own: TextRange, fields: &[Field]
             inside(office, of, own, inner, sink);
         }
     }
-    // In most blocks there is no second name.
+    // Most blocks have no second name.
     if count < 2 {
         return;
     }
@@ -122,7 +122,7 @@ fn report<'o>(names: impl Iterator<Item = Named<'o>>, sink: &mut Sink<'_>) {
         let (case, look) = (in_lower_case(name), look(name));
         let same_case = by_case.get(&case).copied();
         let other = same_case.or_else(|| by_look.get(&look).copied());
-        // A name that is taken as it stands is another rule's.
+        // An identical name is reported by another rule.
         if let Some((other, first)) = other.filter(|(other, _)| *other != name) {
             let how = if name.nfc().eq(other.nfc()) {
                 "differ only in how an accent is stored"
@@ -140,8 +140,8 @@ fn report<'o>(names: impl Iterator<Item = Named<'o>>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether two of the names may be the same but for capitals or looks. In nearly every office none are, and no name needs to
-/// be written anew to find that out.
+/// Whether any two names may differ only in case or look alike. This fast check avoids normalizing names: hardly any
+/// office has such names.
 fn may_be_alike(names: &[Named<'_>]) -> bool {
     if names.iter().any(|named| !named.name.is_ascii()) {
         return true;
@@ -151,7 +151,7 @@ fn may_be_alike(names: &[Named<'_>]) -> bool {
     keys.windows(2).any(|pair| pair.first() == pair.last())
 }
 
-/// A number that is the same for names that differ only in capitals, and for names that look alike.
+/// A hash that is equal for names that differ only in case or look alike.
 fn coarse(name: &str) -> u64 {
     let mut hasher = FxHasher::default();
     for byte in name.bytes() {
@@ -173,12 +173,12 @@ fn in_lower_case(name: &str) -> String {
     }
 }
 
-/// What a name looks like: the same for names that look alike.
+/// A string that is equal for names that look alike.
 fn look(name: &str) -> String {
     if !name.is_ascii() {
         return skeleton(name).collect();
     }
-    // The library's table has an entry for every letter; of these, four look like others.
+    // The library's table has an entry for every letter; of the ASCII ones these four look like others.
     let mut look = String::with_capacity(name.len());
     for char in name.chars() {
         match char {

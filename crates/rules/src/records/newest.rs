@@ -22,19 +22,20 @@ pub(crate) struct Newest<'o> {
     pub signal: Reading<'o>,
     pub quantity: Quantity,
     pub expected: f64,
-    /// The deviation from the expected value; negative where the reading is lower.
+    /// Deviation from the expected value; negative where the reading is lower.
     pub above: f64,
-    /// The tolerance, in SI and as shown: of the sensor, and of a reading that is off by more, of what it is computed from.
+    /// Permitted deviation, in SI and as shown: the tolerance of the sensor and, for a reading beyond it, also the
+    /// uncertainty of the computed value.
     pub allowed: (f64, Quantity),
 }
 
-/// The latest reading of each signal, in the order of the file. Earlier ones are history.
+/// The latest comparable reading of each signal, in the order of the file. Earlier ones are history.
 pub(super) fn newest<'o>(inspection: &'o Inspection<'_>) -> Vec<Newest<'o>> {
     let newest = latest(inspection.office).into_iter();
     newest.filter_map(|noted| compared(inspection, noted).ok()).collect()
 }
 
-/// The latest reading of each signal, whether it can be compared or not.
+/// The latest reading of each signal, comparable or not.
 pub(crate) fn latest(office: &Office) -> Vec<&Noted> {
     let mut last: Vec<(usize, &Noted)> = of_signals(office).collect();
     if last.is_empty() {
@@ -52,7 +53,7 @@ fn of_signals(office: &Office) -> impl Iterator<Item = (usize, &Noted)> {
     readings.filter(|(_, noted)| matches!(noted.measured, Measured::Signal(_)))
 }
 
-/// A reading and what it is compared with.
+/// Compares a reading with its expected value.
 pub(crate) fn compared<'o>(inspection: &'o Inspection<'_>, noted: &'o Noted) -> Result<Newest<'o>, Lack> {
     let Measured::Signal(quantity) = noted.measured else {
         return Err(Lack::Figure);
@@ -87,7 +88,7 @@ pub(crate) fn compared<'o>(inspection: &'o Inspection<'_>, noted: &'o Noted) -> 
     })
 }
 
-/// The latest of the readings that `of` tells apart by what it gives, in the order of the file.
+/// The latest reading of each subject, in the order of the file. `of` selects readings and gives a value for each.
 pub(super) fn latest_of<'o, T>(office: &'o Office, of: impl Fn(&'o Noted) -> Option<T>) -> Vec<(&'o Noted, T)> {
     let subject = |noted: &Noted| (noted.of.thing, noted.of.port.map(|port| port.word), noted.of.numbers);
     let mut last: Vec<(usize, &Noted, T)> = (0..)
@@ -100,14 +101,14 @@ pub(super) fn latest_of<'o, T>(office: &'o Office, of: impl Fn(&'o Noted) -> Opt
     last.into_iter().map(|(_, noted, what)| (noted, what)).collect()
 }
 
-/// The highest pressure that the regulators and dryers directly upstream of a thing are set to, in Pa.
+/// Highest set pressure of the regulators and dryers directly upstream of a thing, Pa.
 pub(super) fn set_pressure(inspection: &Inspection<'_>, thing: ThingId) -> f64 {
     let held = sources(inspection, thing).into_iter();
     let held = held.filter_map(|source| Some(held_by(inspection.office, source)?.figure));
     held.max_by(f64::total_cmp).unwrap_or(0.0)
 }
 
-/// How far off usage, resistance and the temperature of the day may be.
+/// Uncertainty of usage, resistance and the temperature of the day, from the settings.
 pub(crate) fn doubt(inspection: &Inspection<'_>) -> Doubt {
     let Inspection {
         office,
@@ -131,8 +132,8 @@ pub(crate) fn doubt(inspection: &Inspection<'_>) -> Doubt {
     }
 }
 
-/// The pressures in Pa that a place may have because usage, resistance, set pressure and the temperature of the day are known only
-/// so well. `thing` is what stands there or is there.
+/// Least and greatest pressure at a place in Pa, given the uncertainty of usage, resistance, set pressure and the
+/// temperature of the day. `thing` is the thing at that place.
 pub(super) fn pressures_in_doubt(
     inspection: &Inspection<'_>,
     place: &AirLocation<'_>,
@@ -143,8 +144,8 @@ pub(super) fn pressures_in_doubt(
     Some((spread.least.pascals() - off, spread.most.pascals() + off))
 }
 
-/// How far above or below the expected figure a reading may be because usage, resistance, set pressure and the temperature of
-/// the day are known only so well.
+/// How far a reading may lie above or below the expected figure, given the uncertainty of usage, resistance, set
+/// pressure and the temperature of the day.
 fn in_doubt(inspection: &Inspection<'_>, signal: &Reading<'_>, expected: f64, is_above: bool) -> Option<f64> {
     let air = &inspection.prediction.air;
     let place = air.location_of(inspection.office, inspection.networks, signal.id)?;

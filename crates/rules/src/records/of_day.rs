@@ -1,5 +1,5 @@
-//! What is computed for a day on which the temperature of the air in cable was read: resistance goes with viscosity times absolute
-//! temperature, so that readings of winter and summer are each compared with figures of their own.
+//! Predictions for a day on which the temperature of the air in cable was read. Resistance is proportional to viscosity
+//! times absolute temperature, so readings in winter and summer are compared with different figures.
 
 use std::rc::Rc;
 
@@ -8,7 +8,7 @@ use drysheath_prediction::Prediction;
 
 use crate::lint::Inspection;
 
-/// An office as it was on a day, and what is computed for that.
+/// An office with the temperatures of a day, and its prediction.
 pub(crate) struct OfDay {
     office: Office,
     networks: Networks,
@@ -16,7 +16,7 @@ pub(crate) struct OfDay {
 }
 
 impl OfDay {
-    /// None where no temperature was read on that day.
+    /// `None` where no temperature was read on that day.
     pub fn new(office: &Office, day: Date) -> Option<Self> {
         let office = office.on_day(day)?;
         let networks = Networks::new(&office);
@@ -29,7 +29,7 @@ impl OfDay {
     }
 }
 
-/// Works on the office as it was on a day: with the temperatures that were read then, else as it is declared.
+/// Runs `work` on the office with the temperatures read on a day, or as declared where none was read.
 pub(crate) fn on_day<T>(inspection: &Inspection<'_>, day: Date, work: impl FnOnce(&Inspection<'_>) -> T) -> T {
     let known = |inspection: &Inspection<'_>| -> Option<Rc<OfDay>> {
         let mut days = inspection.days.borrow_mut();

@@ -37,7 +37,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.itself.is_some() || office.unsure.things {
         return;
     }
-    // What cannot be understood may have been a part.
+    // Damaged text may have been a part.
     if let Some((id, first)) = office.things().find(|(_, thing)| !thing.damaged) {
         sink.report(id, first.name, "this file has equipment but no office")
             .help("declare it: `office NAME { title \"…\", elevation … m, stage planned }`");

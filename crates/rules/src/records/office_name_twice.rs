@@ -51,7 +51,7 @@ fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
         }
         names.entry(office.to_lowercase()).or_insert(place);
     }
-    // An office without a code goes by its name.
+    // An office without a site code is identified by its name.
     let without_code = offices().filter(|summary| summary.site.is_none());
     let mut by_name: HashMap<_, _> = without_code
         .map(|summary| (summary.office.to_lowercase(), summary))

@@ -34,7 +34,7 @@ spare tc pair rest
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    // What is left out because of its stage is there all the same.
+    // Things left out because of their stage still count as equipment.
     let office = inspection.whole;
     let is_equipment = |thing: &Thing| thing.kind.is_none_or(Kind::is_equipment);
     let Some(itself) = office.itself else { return };

@@ -36,7 +36,7 @@ part block field-block { pairs 10 }
 };
 
 fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
-    // A statement that could not be read may use the part.
+    // An unreadable statement may use the part.
     if !repository.whole || repository.summaries.iter().any(|summary| summary.unsure) {
         return;
     }

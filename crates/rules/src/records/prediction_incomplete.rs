@@ -35,9 +35,9 @@ air mf port 2 -> p1 with 1/4 in tube
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     const SHOWN: usize = 6;
     let office = inspection.office;
-    // While the office is planned, figures that are not known yet are no gap.
+    // In a planned office, unknown figures are not gaps.
     let gaps = inspection.prediction.missing.iter().filter(|_| !office.is_planned());
-    // What another office does not say, that is told of; and so is what a route does not, once.
+    // A missing input of another office is reported there, and one of a route by one office only.
     let is_told_elsewhere = |gap: &MissingInput| {
         let mut routes = office.placed.iter().filter(|placed| placed.is_route());
         let of_route = office.placed_at(gap.range).filter(|placed| placed.is_route());

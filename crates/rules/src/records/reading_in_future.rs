@@ -28,7 +28,7 @@ reading 2026-11-02 ps1 7.4 psi
     check: Check::OfficeOn(check),
 };
 
-/// Elsewhere the next day may have begun.
+/// In other time zones the next day may have begun.
 const DAYS_AHEAD: i32 = 1;
 
 fn check(inspection: &Inspection<'_>, today: Date, sink: &mut Sink<'_>) {

@@ -90,7 +90,7 @@ fn is_off(newest: &Newest<'_>) -> bool {
     below(allowed, newest.above.abs())
 }
 
-/// What a reading is about. One that agrees with the stated normal reading adds nothing to a result about that.
+/// Subjects of a reading. One that agrees with the stated normal reading adds nothing to a result on that.
 fn subjects(inspection: &Inspection<'_>, newest: &Newest<'_>) -> impl Iterator<Item = Subject> {
     let (allowed, _) = newest.allowed;
     let read = newest.expected + newest.above;
@@ -144,8 +144,8 @@ fn report(inspection: &Inspection<'_>, line: Option<&Line>, group: &[&Newest<'_>
     finding.help(help(inspection, line, farthest));
 }
 
-/// How far a reading is off and how far it may be: in its own unit and as finely as the sensor reports it, unless more is needed
-/// to tell the two apart.
+/// Actual and permitted deviation of a reading: in its own unit, at the sensor's resolution unless more digits are
+/// needed to tell the two apart.
 fn off_and_allowed(newest: &Newest<'_>) -> [Quantity; 2] {
     const FINEST: i32 = 9;
     const ROUNDING: f64 = 1e-6;
@@ -173,7 +173,7 @@ fn off_and_allowed(newest: &Newest<'_>) -> [Quantity; 2] {
     rounded(places).map(|value| Quantity { value, unit })
 }
 
-/// What the reading may be off for.
+/// The reasons for the permitted deviation, as text.
 fn may_be_off(newest: &Newest<'_>) -> String {
     let own = newest.signal.tolerance_name();
     match newest.signal.dimension {
@@ -190,7 +190,7 @@ fn what_was_read(newest: &Newest<'_>) -> TextRange {
     TextRange::new(newest.noted.of.range.start, newest.noted.range.end)
 }
 
-/// What to do about it.
+/// Advice for a reading that deviates.
 fn help(inspection: &Inspection<'_>, line: Option<&Line>, off: &Newest<'_>) -> String {
     let is_more = off.above > 0.0;
     match off.signal.dimension {

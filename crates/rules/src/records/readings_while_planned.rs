@@ -56,7 +56,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         .help("state the stage that it has reached: `stage installed` or `stage in-service`");
 }
 
-/// A thing that is only planned has none either. One that is disused may have had.
+/// Reports readings of things that are only planned. Disused things may have been read.
 fn of_things(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, aside) = (inspection.office, &inspection.office.aside);
     for (id, _) in aside.things.iter().filter(|(_, stage)| *stage == ThingStage::Planned) {

@@ -20,7 +20,7 @@ pub(crate) static RULE: Rule = Rule {
                   \"asset\"]` below `[records]` in `drysheath.toml`, has every other name reported. Correct it, or add it to \
                   the list.",
     source: Source::Language,
-    // It takes settings, which an example does not have.
+    // It needs settings, which an example does not have.
     example: None,
     check: Check::Office(check),
 };
@@ -32,7 +32,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let of_things = office
         .own_things()
         .map(|(id, thing)| (Some(id), thing.range, &*thing.fields));
-    // What a part says is reported once, at the part.
+    // Records of a part are reported once, at the part.
     let whole = drysheath_text::TextRange::new(0, u32::MAX);
     let of_parts = office.parts.iter().map(|part| (None, whole, &*part.fields));
     for (on, own, fields) in of_things.chain(of_parts) {

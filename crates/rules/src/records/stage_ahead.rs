@@ -38,7 +38,7 @@ block tb { pairs 25, stage installed }
     check: Check::Office(check),
 };
 
-/// How far a stage is; what is disused was used once.
+/// Rank of a stage. Disused things rank lowest: an office of any stage may have them.
 fn reached(stage: ThingStage) -> u32 {
     match stage {
         ThingStage::Planned | ThingStage::Disused => 0,

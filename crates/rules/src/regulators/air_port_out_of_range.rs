@@ -40,7 +40,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for (id, thing) in office.things() {
         let (count, noun) = match thing.kind.map(|kind| kind.id) {
             Some(KindId::Manifold) => (thing.count(Key::Ports), "port"),
-            // A count that could not be read must not be taken for the default.
+            // An unreadable count must not be replaced by the default.
             Some(KindId::Regulator) if !thing.damaged => (thing.count(Key::Outlets).or(Some(1)), "outlet"),
             _ => continue,
         };

@@ -79,7 +79,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether a run brings air to the inlet of a valve and none is joined to its outlet.
+/// Whether a run leads to the inlet of a valve and none is joined to its outlet.
 fn leads_nowhere(inspection: &Inspection<'_>, valve: ThingId) -> bool {
     let networks = inspection.networks;
     let sides = || {

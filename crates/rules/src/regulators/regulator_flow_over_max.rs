@@ -51,13 +51,13 @@ regulator r1 {
     check: Check::Office(check),
 };
 
-/// The greatest flow of a regulator, and the computed one where that is more.
+/// Maximum flow of a regulator, and the computed flow, where that is higher.
 fn too_much(inspection: &Inspection<'_>, regulator: ThingId) -> Option<(Stated, Flow)> {
     let (most, flow) = compared(inspection, regulator).ok()?;
     exceeds(flow.cubic_metres_per_second(), most.figure).then_some((most, flow))
 }
 
-/// The most that a regulator passes in regulation, and what flows through it.
+/// Maximum flow of a regulator in regulation, and its computed flow.
 pub(crate) fn compared(inspection: &Inspection<'_>, regulator: ThingId) -> Result<(Stated, Flow), Lack> {
     let most = stated(inspection.office, regulator, Key::FlowMax).ok_or(Lack::FlowMax)?;
     let state = inspection.prediction.air.through(regulator).ok_or(Lack::Figure)?;

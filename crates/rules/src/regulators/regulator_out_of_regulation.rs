@@ -77,7 +77,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether a regulator's supply is too low in the computed network.
+/// Whether a regulator is out of regulation in the computed network.
 fn is_out(inspection: &Inspection<'_>, regulator: ThingId) -> bool {
     let state = inspection.prediction.air.through(regulator);
     state.is_some_and(|state| state.regulator == Some(RegulatorState::OutOfRegulation))

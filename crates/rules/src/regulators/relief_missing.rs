@@ -43,7 +43,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let (Some(set), Some(supply)) = (held(office, id), supply_of(inspection, id)) else {
             continue;
         };
-        // No relief protects what is rated for less than the set pressure.
+        // A relief does not protect things rated below the set pressure.
         let mut weaker = weaker_behind(inspection, id, &[Key::Rating, Key::Proof], supply.figure);
         weaker.retain(|weak| !below(weak.figure, set.figure));
         let Some(weakest) = weaker.first() else { continue };

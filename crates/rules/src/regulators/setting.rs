@@ -7,7 +7,7 @@ use crate::figures::{below, same};
 use crate::lint::Inspection;
 use crate::supply::{Stated, held, highest, is_bank, sources, stated, weaker_behind};
 
-/// The things downstream of a regulator that are rated for less than its set pressure, the lowest rating first.
+/// Things downstream of a regulator with a rating below its set pressure, lowest rating first.
 pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
     match held(inspection.office, regulator) {
         Some(set) => weaker_behind(inspection, regulator, &[Key::Rating, Key::Proof], set.figure),
@@ -15,18 +15,18 @@ pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -
     }
 }
 
-/// The things downstream of a regulator that are rated for less than what can reach them when it sticks open, although it has
-/// a relief.
+/// Things downstream of a regulator with a relief, rated below the pressure that can reach them if the regulator sticks
+/// open.
 pub(super) fn weaker_than_relief(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
     let relief = stated(inspection.office, regulator, Key::Relief);
     match relief.and_then(|_| highest(inspection, regulator)) {
-        // Proof pressures of sensors are compared by a rule of their own.
+        // Proof pressures of sensors are compared by another rule.
         Some(highest) => weaker_behind(inspection, regulator, &[Key::Rating], highest.figure),
         None => Vec::new(),
     }
 }
 
-/// The things downstream of a dryer, without a regulator between, that are rated for less than it delivers.
+/// Things downstream of a dryer, with no regulator between, rated below its delivery pressure.
 pub(super) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) -> Vec<Stated> {
     match held(inspection.office, dryer) {
         Some(delivered) => weaker_behind(inspection, dryer, &[Key::Rating], delivered.figure),
@@ -34,14 +34,14 @@ pub(super) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) 
     }
 }
 
-/// Set pressure and relief of a regulator whose relief does not lie above its set pressure.
+/// Set pressure and relief of a regulator, where the relief is not above the set pressure.
 pub(super) fn relief_below_set(inspection: &Inspection<'_>, regulator: ThingId) -> Option<(Stated, Stated)> {
     let set = held(inspection.office, regulator)?;
     let relief = stated(inspection.office, regulator, Key::Relief)?;
     (!below(set.figure, relief.figure)).then_some((set, relief))
 }
 
-/// The upstream regulator that is set to the same pressure.
+/// An upstream regulator with the same set pressure.
 pub(super) fn same_set_before(inspection: &Inspection<'_>, regulator: ThingId) -> Option<Stated> {
     let office = inspection.office;
     let set = held(office, regulator)?;
@@ -55,8 +55,8 @@ pub(super) fn same_set_before(inspection: &Inspection<'_>, regulator: ThingId) -
         .find(|before| same(before.figure, set.figure))
 }
 
-/// The lowest supply of a regulator, where its set pressure is too high for that supply. Standby cylinders beside a
-/// compressor may give less.
+/// The lowest supply of a regulator, where it is too low for the set pressure. Standby cylinders beside a compressor
+/// may be lower.
 pub(super) fn supply_too_low(inspection: &Inspection<'_>, regulator: ThingId) -> Option<TooLow> {
     let office = inspection.office;
     let set = held(office, regulator)?;
@@ -78,12 +78,12 @@ pub(super) fn supply_too_low(inspection: &Inspection<'_>, regulator: ThingId) ->
     })
 }
 
-/// A supply that is too low for what a regulator is set to.
+/// A supply that is too low for a regulator's set pressure.
 pub(super) struct TooLow {
     pub set: Stated,
     pub supply: Stated,
-    /// The minimum differential for regulation, where it is stated.
+    /// Minimum differential for regulation, if stated.
     pub needed: Option<Stated>,
-    /// The highest set pressure that this supply allows.
+    /// Highest set pressure that this supply allows.
     pub most: f64,
 }

@@ -4,7 +4,7 @@ use drysheath_office::{Fields, Link, ThingId};
 use crate::lint::Inspection;
 use crate::supply::sources;
 
-/// The flow sensors that a compressor which delivers in strokes feeds with no regulator between, each with its dryers.
+/// The flow sensors fed by a pulsating compressor with no regulator between, each with its dryers.
 pub(super) fn unregulated<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = (ThingId, Vec<ThingId>)> + 'i {
     let office = inspection.office;
     let pulses = move |id: &ThingId| {
@@ -24,7 +24,7 @@ pub(super) fn unregulated<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<I
 pub(super) fn regulator_behind<'i>(inspection: &'i Inspection<'_>, sensor: ThingId) -> Option<&'i Link> {
     let office = inspection.office;
     let mut at = sensor;
-    // Bounded, because runs may form a loop.
+    // Bounded, as runs may form a loop.
     for _ in 0..office.things.len() {
         let mut links = inspection.networks.air.leaving(at);
         let only = links.next().filter(|_| links.next().is_none())?;

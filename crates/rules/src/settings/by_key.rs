@@ -1,4 +1,4 @@
-//! Values that are looked up by an enum.
+//! Values indexed by an enum.
 
 use std::marker::PhantomData;
 use std::ops::{Index, IndexMut};
@@ -11,7 +11,7 @@ pub(super) struct ByKey<K, V, const N: usize> {
 }
 
 impl<K, V: Copy, const N: usize> ByKey<K, V, N> {
-    /// The same value for each.
+    /// Sets all values to the same one.
     pub fn filled(value: V) -> Self {
         Self {
             values: [value; N],

@@ -1,4 +1,4 @@
-//! The conditions at which a repository counts standard volumes.
+//! The standard conditions of a repository's standard volumes.
 
 use drysheath_engineering::measure::{AbsolutePressure, Temperature};
 use drysheath_engineering::standard::{KnownStandard, STANDARDS, Standard};
@@ -8,12 +8,12 @@ use toml_edit::{Item, Table};
 use super::layers::Layer;
 use super::{Settings, SettingsProblem, item_range, key_range, problem, unknown};
 
-/// The table of the settings.
+/// Name of the table in the settings.
 pub(super) const TABLE: &str = "conditions";
-/// Its only key.
+/// The only key of the table.
 pub(super) const STANDARD: &str = "standard";
 
-/// What the reference says of the key: the table, the key and its meaning.
+/// Table, key and meaning, for the reference.
 pub const CONDITIONS: (&str, &str, &str) = (
     TABLE,
     STANDARD,
@@ -62,7 +62,7 @@ fn names() -> String {
     names.join("; ")
 }
 
-/// The conditions that are written, or what is wrong with them.
+/// Parses standard conditions. The error is a message.
 fn meant(written: &str) -> Result<&'static KnownStandard, String> {
     let wants = || format!("`{STANDARD}` expects an absolute pressure and a temperature, found `{written}`");
     let (pressure, temperature) = written.split_once(',').ok_or_else(wants)?;
@@ -78,7 +78,7 @@ fn meant(written: &str) -> Result<&'static KnownStandard, String> {
     KnownStandard::meant(standard).ok_or_else(|| format!("`{written}` is no standard condition that is in use"))
 }
 
-/// A quantity as a text has it: a number, a blank, a unit.
+/// Parses a quantity: a number, a blank, a unit.
 pub(crate) fn quantity(written: &str) -> Option<Quantity> {
     let (number, unit) = written.trim().split_once(' ')?;
     let value = number.parse::<f64>().ok().filter(|value| value.is_finite())?;

@@ -25,15 +25,15 @@ impl From<EditorKey> for usize {
 /// A switch for an annotation.
 #[derive(Debug)]
 pub struct Switch {
-    /// The key in the settings.
+    /// Key in the settings.
     pub key: EditorKey,
-    /// What it shows, in a sentence.
+    /// What it shows, in one sentence.
     pub doc: &'static str,
-    /// Whether it is on by default.
+    /// Value if the settings do not state it.
     pub default: bool,
 }
 
-/// Every switch, in the order of the reference.
+/// All switches, in the order of the reference.
 pub static SWITCHES: &[Switch] = &[
     Switch {
         key: EditorKey::HintsColours,
@@ -52,7 +52,7 @@ pub static SWITCHES: &[Switch] = &[
     },
 ];
 
-/// The state of each switch.
+/// States of the switches.
 #[derive(Clone, Debug)]
 pub(super) struct Switches(ByKey<EditorKey, bool, { EditorKey::VARIANTS.len() }>);
 

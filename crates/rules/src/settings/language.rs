@@ -1,4 +1,4 @@
-//! The number of the language that a repository is written in.
+//! The number of the language version that a repository is written in.
 
 use drysheath_office::kinds::{LANGUAGE, first_version};
 use drysheath_text::{Edit, TextRange, apply};
@@ -7,11 +7,12 @@ use toml_edit::{Document, Item, Table};
 use super::{Settings, SettingsProblem, item_range, key_range, problem};
 use crate::registry::RuleId;
 
-/// The key, which stands before all tables.
+/// Key of the language version, which precedes all tables.
 pub const LANGUAGE_KEY: &str = "language";
 
 impl Settings {
-    /// Reads the settings of a repository, which has to say its language. One that does not is written in language 0.
+    /// Reads the settings of a repository, which must state its language number. A repository that does not is written
+    /// in language 0.
     pub fn of_repository(text: &str) -> (Self, Vec<SettingsProblem>) {
         let (mut settings, mut problems) = Self::read(text);
         let is_stated = settings.language.is_some();
@@ -28,12 +29,12 @@ impl Settings {
         (settings, problems)
     }
 
-    /// The number of the language. Files that belong to no repository are written in that of this program.
+    /// The language number. Files that belong to no repository are written in the language of this program.
     pub fn language(&self) -> u32 {
         self.language.unwrap_or(LANGUAGE)
     }
 
-    /// Why this program cannot read the repository, where its language is newer.
+    /// An error message if the repository's language is newer than this program.
     pub fn too_new(&self) -> Option<String> {
         let language = self.language();
         (language > LANGUAGE).then(|| {
@@ -45,13 +46,13 @@ impl Settings {
         })
     }
 
-    /// Whether a text of settings says a number, which the file at the root has to and others may repeat.
+    /// Whether settings state a language number. The root file must, others may repeat it.
     pub fn says_language(text: &str) -> bool {
         Document::parse(text).is_ok_and(|document| document.get(LANGUAGE_KEY).is_some())
     }
 
-    /// The text of settings with the number of today's language: in place of the number that they say, or as their first line.
-    /// None if it cannot be read, or says something else than a number there.
+    /// The settings with today's language number: in place of the stated one, or as a new first line. `None` if they
+    /// cannot be parsed, or state something other than a number there.
     pub fn with_language(text: &str) -> Option<String> {
         const MARK: &str = "\u{feff}";
         if let Some(text) = text.strip_prefix(MARK) {
@@ -106,7 +107,7 @@ mod tests {
         assert_eq!(problems(""), (0, vec!["language-missing"]));
         assert_eq!(problems("language = 0\n"), (0, vec!["language-missing"]));
         assert_eq!(problems("language = \"1\"\n"), (1, vec!["settings-unreadable"]));
-        // One slip, one result.
+        // One mistake, one result.
         assert_eq!(problems("langage = 1\n"), (1, vec!["settings-unreadable"]));
         assert_eq!(problems("language = \n"), (1, vec!["settings-unreadable"]));
     }

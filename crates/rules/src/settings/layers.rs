@@ -1,8 +1,10 @@
-//! Settings of folders in a repository: a file says what is other in its folder and below, and the rest holds as it is above.
+//! Settings of folders in a repository: a file overrides keys for its folder and below; all other keys hold as above
+//! it.
 //!
-//! The nearest file wins key by key, with two exceptions. What is one for all offices is said at the root: the number of the
-//! language, and the conditions of standard volumes, since offices share parts and routes. And a level that a file above states
-//! is the least: whoever requires a rule of a whole repository must not lose it to a file further down.
+//! The nearest file wins key by key, with two exceptions. Keys that must be the same for all offices are set at the
+//! root: the language number, and the conditions of standard volumes, since offices share parts and routes. And a level
+//! set by a file above is a minimum: a rule that is required of a whole repository must not be lowered by a file
+//! further down.
 
 use std::sync::Arc;
 
@@ -13,18 +15,18 @@ use toml_edit::Table;
 use super::{LANGUAGE_KEY, PracticeKey, Settings, SettingsProblem, Stated, document, item_range, key_range, problem};
 use crate::rule::Rule;
 
-/// One of the files whose settings hold in a folder.
+/// A settings file in the chain that holds for a folder.
 pub(super) struct Layer<'s> {
     file: Arc<str>,
-    /// What holds above it; none for that of the root.
+    /// The settings above it. `None` for the root.
     above: Option<&'s Settings>,
 }
 
-/// What is wrong with an entry that the settings above do not allow, and what to do.
+/// Message and advice for an entry that the settings above do not allow.
 type Refusal = (String, String);
 
 impl Layer<'_> {
-    /// The settings of the root.
+    /// The layer of the root.
     pub fn top() -> Self {
         Self {
             file: SETTINGS.into(),
@@ -36,12 +38,12 @@ impl Layer<'_> {
         self.above.is_none()
     }
 
-    /// The path of the file from the root.
+    /// Path of the file from the root.
     pub fn file(&self) -> Arc<str> {
         Arc::clone(&self.file)
     }
 
-    /// Why a rule cannot have a level here.
+    /// The refusal if a rule cannot have a level here.
     pub fn refuses(&self, rule: &Rule, stated: Stated, settings: &Settings) -> Option<Refusal> {
         let above = self.above?;
         let required = above.level(rule.id)?;
@@ -57,7 +59,7 @@ impl Layer<'_> {
         })
     }
 
-    /// Why standard volumes cannot count at these conditions here.
+    /// The refusal if these standard conditions cannot be set here.
     pub fn refuses_standard(&self, standard: &KnownStandard, settings: &Settings) -> Option<Refusal> {
         let above = self.above?.standard();
         (above.name != standard.name).then(|| {
@@ -74,8 +76,8 @@ impl Layer<'_> {
 }
 
 impl Settings {
-    /// The settings in a folder that has a file of its own: what `text` says, and the rest as it is here. `file` is its path from
-    /// the root. Errors are in the list; the rest applies.
+    /// The settings of a folder with a file of its own: those here, overridden by `text`. `file` is its path from the
+    /// root. Errors are returned in the list; all other entries apply.
     #[must_use]
     pub fn with(&self, text: &str, file: &str) -> (Self, Vec<SettingsProblem>) {
         let mut settings = self.clone();
@@ -92,24 +94,24 @@ impl Settings {
         (settings, problems)
     }
 
-    /// The path from the root of the file in which a key stands. Keys that are not set have their place at the root.
+    /// Path from the root of the file that sets a key; the root's file for keys that are not set.
     pub fn file_of(&self, key: &str) -> &str {
         self.stands_in.get(key).map_or(SETTINGS, |file| file)
     }
 
-    /// The file in which a practice number stands, as an addition to a message; nothing where its default holds.
+    /// The file that sets a practice number, as a suffix for messages; empty where its default holds.
     pub(crate) fn said_in(&self, key: PracticeKey) -> String {
         let name: &str = key.into();
         self.stated_file(key)
             .map_or_else(String::new, |file| format!(" (`{name}` in {file})"))
     }
 
-    /// The file in which a practice number stands; none where its default holds.
+    /// The file that sets a practice number. `None` where its default holds.
     pub(crate) fn stated_file(&self, key: PracticeKey) -> Option<&str> {
         self.stands_in.get(<&str>::from(key)).map(|file| &**file)
     }
 
-    /// A folder may repeat the number of the language, and say no other.
+    /// Checks that a folder does not change the language number; it may repeat it.
     fn require_language(&self, table: &Table, problems: &mut Vec<SettingsProblem>) {
         let Some(item) = table.get(LANGUAGE_KEY) else { return };
         let own = self.language();

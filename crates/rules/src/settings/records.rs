@@ -1,4 +1,4 @@
-//! The names that facts of the repository's own may have: what follows `record` in a thing.
+//! The permitted names of a repository's own facts: those that follow `record` in a thing.
 
 use drysheath_office::Recorded;
 use toml_edit::{Item, Table, Value};
@@ -6,12 +6,12 @@ use toml_edit::{Item, Table, Value};
 use super::layers::Layer;
 use super::{Settings, SettingsProblem, item_range, key_range, problem, range, unknown};
 
-/// The table of the settings.
+/// Name of the table in the settings.
 pub(super) const TABLE: &str = "records";
-/// Its only key.
+/// The only key of the table.
 pub(super) const NAMES: &str = "names";
 
-/// What the reference says of the key: the table, the key and its meaning.
+/// Table, key and meaning, for the reference.
 pub const RECORD_NAMES: (&str, &str, &str) = (
     TABLE,
     NAMES,
@@ -20,12 +20,12 @@ pub const RECORD_NAMES: (&str, &str, &str) = (
 );
 
 impl Settings {
-    /// The names that are listed. None where the settings do not list them.
+    /// The permitted names. `None` where the settings do not list them.
     pub fn record_names(&self) -> Option<&[Box<str>]> {
         self.record_names.as_deref()
     }
 
-    /// Whether a fact has a name that is not among those that are listed.
+    /// Whether the name of a fact is missing from the list.
     pub(crate) fn is_unlisted(&self, recorded: &Recorded) -> bool {
         self.record_names().is_some_and(|names| !names.contains(&recorded.name))
     }
@@ -62,7 +62,7 @@ impl Settings {
                     ),
                 }
             }
-            // Of a list that cannot be read whole nothing is concluded, and an empty one lists nothing.
+            // A list that cannot be read in full is not applied, nor is an empty one.
             if !names.is_empty() && names.len() == listed.len() {
                 self.record_names = Some(names.into());
                 self.stands_in.insert(TABLE, layer.file());
@@ -71,7 +71,7 @@ impl Settings {
     }
 }
 
-/// Whether it can be written after `record`.
+/// Whether the lexer accepts it as a name after `record`.
 fn is_name(name: &str) -> bool {
     name.starts_with(char::is_alphabetic)
         && name

@@ -1,4 +1,4 @@
-//! The capacity of a battery: what carries its loads as long as the settings say.
+//! Sizing of a battery: the capacity that carries its loads for the time in the settings.
 
 use drysheath_engineering::battery::{AT_END_OF_LIFE, RATED_HOURS, carries, needed};
 use drysheath_engineering::measure::{Charge, Current, Time};
@@ -14,7 +14,7 @@ use crate::settings::PracticeKey;
 
 const SECONDS_PER_HOUR: f64 = 3600.0;
 
-/// The bounds on the capacity of a battery.
+/// Sizes the capacity of a battery.
 pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId) -> Sizing {
     let office = inspection.office;
     let mut figure = SizedFigure::new("capacity", Dimension::Charge);
@@ -48,15 +48,16 @@ pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId
     }
 }
 
-/// What a battery's loads draw.
+/// Current of a battery's loads.
 struct Drawn {
     current: Current,
     inputs: Vec<Input>,
 }
 
 impl Drawn {
-    /// What all loads draw at the battery's end of discharge, where a load that holds its power draws most. Loads that other batteries feed as
-    /// well count in full: those may be dead. None where a load's power or the battery's voltage is not known.
+    /// Total current of all loads at the battery's end of discharge, where a constant-power load draws most. Loads with
+    /// a second battery count in full, since that may be dead. `None` where the power of a load or the battery's
+    /// voltage is not known.
     fn of(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure: &mut SizedFigure) -> Option<Self> {
         let office = inspection.office;
         if office.unsure.about(Medium::Power) {
@@ -118,7 +119,7 @@ impl Drawn {
         }
     }
 
-    /// How long a battery carries its loads.
+    /// How long a battery carries its loads, as text.
     fn carried(&self, capacity: Charge) -> String {
         let hours = |part: f64| carries(capacity * part, self.current).and_then(|carries| time(carries.seconds()));
         let faster = || {
@@ -151,7 +152,7 @@ fn amount(coulombs: f64) -> Amount {
     }
 }
 
-/// What it has, where that is enough; else the least, to a whole ampere-hour.
+/// The present capacity if it is sufficient, otherwise the least one rounded up to an ampere-hour.
 fn choice(figure: &SizedFigure) -> Option<Choice> {
     let least = figure.at_least()?.amount.si;
     if let Some(kept) = figure.kept() {

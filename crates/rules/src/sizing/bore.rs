@@ -1,5 +1,5 @@
-//! The bore of an air pipe, or of a tube between two things: the least with which all sections that it feeds have the pressure that they
-//! need, regulators that it feeds stay in regulation, and it loses no more than is wanted.
+//! Sizing of the bore of an air pipe or tube: the least bore with which all sections that it feeds keep their required
+//! pressure, regulators that it feeds stay in regulation, and the permitted loss is not exceeded.
 
 use std::sync::Arc;
 
@@ -18,23 +18,23 @@ use crate::lint::Inspection;
 use crate::sections::SectionState;
 use crate::supply;
 
-/// The bores that are looked at: those that the language takes for a pipe or a tube.
+/// Search range of bores in metres: those that the language accepts for a pipe or tube.
 const BORES: (f64, f64) = (3e-4, 0.15);
-/// Steps of the search, which halve what is open each: 24 leave less than a millionth of the bore.
+/// Bisection steps: 24 leave less than a millionth of the range.
 const HALVINGS: u32 = 24;
-/// What a bore to take is rounded up to, m: tube comes in many sizes.
+/// Rounding of the recommended bore, m: tube comes in many sizes.
 const STEP: f64 = 1e-4;
 
-/// What has the bore, and what it feeds.
+/// The pipe or tubes to size, and what they feed.
 struct Asked<'a> {
     of: Bored<'a>,
     name: String,
     fed: Fed,
-    /// The unit of the bore that is stated, or the millimetre.
+    /// Unit of the stated bore, or else the millimetre.
     unit: Option<&'static Unit>,
 }
 
-/// What gets its air through a pipe or tube, through regulators as well.
+/// Things that get their air through a pipe or tube, also through regulators.
 #[derive(Default)]
 struct Fed {
     things: Vec<ThingId>,
@@ -42,7 +42,7 @@ struct Fed {
 }
 
 impl Fed {
-    /// Adds a thing and all behind it.
+    /// Adds a thing and everything downstream of it.
     fn add(&mut self, inspection: &Inspection<'_>, thing: ThingId) {
         let mut open = vec![thing];
         while let Some(at) = open.pop() {
@@ -81,7 +81,7 @@ impl Asked<'_> {
     }
 }
 
-/// The bounds on the bore of an air pipe, with the parts that have one.
+/// Sizes the bore of an air pipe, with its candidate parts.
 pub(super) fn of_pipe(
     inspection: &Inspection<'_>,
     scales: &Scales<'_>,
@@ -106,8 +106,8 @@ pub(super) fn of_pipe(
     sizing
 }
 
-/// The bounds on the bore of the tubes that lead from one thing to another, and of those that the same run states with them. None where no run
-/// leads there.
+/// Sizes the bore of the tubes from one thing to another, and of those that the same run states with them. `None` where
+/// no run leads there.
 pub(super) fn of_tube(
     inspection: &Inspection<'_>,
     scales: &Scales<'_>,
@@ -190,8 +190,8 @@ fn with_bore(inspection: &Inspection<'_>, asked: &Asked<'_>, bore: f64) -> Optio
         .with_bore(office, networks, asked.of, Length::from_metres(bore))
 }
 
-/// The least bore with which something holds that larger ones hold too, and one next to it with which it does not, if any. None where it
-/// does not hold with the largest.
+/// The least bore for which `holds` is true, assuming that it is true for all larger ones, and a slightly smaller bore
+/// for which it is false, if any. `None` where it is false for the largest.
 fn least(holds: impl Fn(f64) -> bool) -> Option<(f64, f64)> {
     let (mut narrow, mut wide) = BORES;
     if !holds(wide) {
@@ -211,18 +211,18 @@ fn least(holds: impl Fn(f64) -> bool) -> Option<(f64, f64)> {
     Some((narrow, wide))
 }
 
-/// Something that what is fed needs.
+/// A requirement of something that the bore feeds.
 struct Needed<'i> {
     of: NeededBy<'i>,
-    /// Why a narrower bore would not do, but for where.
+    /// Why a narrower bore would not do, without the place.
     why: String,
     input: Input,
 }
 
 enum NeededBy<'i> {
-    /// A section, by its number among those of all lines, with the pressure that it needs.
+    /// A section, by its index among those of all lines, with its required pressure.
     Section(usize, SectionState<'i>, Pressure),
-    /// A regulator, which needs enough before it.
+    /// A regulator, which needs sufficient inlet pressure.
     Regulator(ThingId),
 }
 
@@ -239,7 +239,7 @@ impl Needed<'_> {
         air.lowest(line, reach)
     }
 
-    /// Whether it is met; not where that is not known.
+    /// Whether it is met. False where that is not known.
     fn is_met(&self, air: &Air) -> bool {
         match &self.of {
             NeededBy::Section(_, _, least) => {
@@ -253,7 +253,7 @@ impl Needed<'_> {
         }
     }
 
-    /// What has the need.
+    /// Name of the section's line or of the regulator.
     fn name(&self, inspection: &Inspection<'_>) -> String {
         match &self.of {
             NeededBy::Section(_, section, _) => plain(&line_name(inspection.office, section.line)),
@@ -261,7 +261,7 @@ impl Needed<'_> {
         }
     }
 
-    /// Where the need is not met: at a place, or of what as a whole.
+    /// Where it is not met: a point of the section, or the thing as a whole.
     fn place(&self, inspection: &Inspection<'_>, air: &Air) -> String {
         match (&self.of, self.lowest(air)) {
             (NeededBy::Section(_, section, _), Some((metres, _))) => {
@@ -272,7 +272,7 @@ impl Needed<'_> {
     }
 }
 
-/// All that what is fed needs.
+/// All requirements of the things fed.
 fn needs_of<'i>(
     inspection: &'i Inspection<'_>,
     scales: &Scales<'_>,
@@ -281,7 +281,7 @@ fn needs_of<'i>(
 ) -> Vec<Needed<'i>> {
     let office = inspection.office;
     let (mut all, mut without): (Vec<Needed<'_>>, Vec<String>) = (Vec::new(), Vec::new());
-    // Behind a regulator out of regulation no pressure is known: that is to be said of the regulator.
+    // Pressures downstream of a regulator out of regulation are not known, so the requirement is that of the regulator.
     for id in &asked.fed.regulators {
         let set = office.thing(*id).quantity(Key::Set);
         all.extend(set.map(|(set, place)| Needed {
@@ -317,7 +317,8 @@ fn needs_of<'i>(
     all
 }
 
-/// Bounds the bore by what is needed of it. Whether some bore does all of that; not where the air is not known.
+/// Adds lower bounds from the requirements. Returns whether some bore meets all of them; false where the air is not
+/// known.
 fn needs(inspection: &Inspection<'_>, scales: &Scales<'_>, asked: &Asked<'_>, figure: &mut SizedFigure) -> bool {
     let all = needs_of(inspection, scales, asked, figure);
     let widest = with_bore(inspection, asked, BORES.1);
@@ -353,7 +354,7 @@ fn needs(inspection: &Inspection<'_>, scales: &Scales<'_>, asked: &Asked<'_>, fi
     unmet.is_empty()
 }
 
-/// Bounds the bore by what it may lose. Whether some bore loses no more.
+/// Adds a lower bound from the permitted loss. Returns whether some bore meets it.
 fn wanted(inspection: &Inspection<'_>, asked: &Asked<'_>, loss: Quantity, figure: &mut SizedFigure) -> bool {
     let most = loss.difference();
     let taken = |bore: f64| Some(with_bore(inspection, asked, bore)?.loss_of(asked.of)?.pascals());
@@ -375,7 +376,7 @@ fn wanted(inspection: &Inspection<'_>, asked: &Asked<'_>, loss: Quantity, figure
     true
 }
 
-/// What it loses with a bore.
+/// The pressure loss with a bore, as text.
 fn loss_with(inspection: &Inspection<'_>, scales: &Scales<'_>, asked: &Asked<'_>, bore: f64) -> Option<String> {
     let loss: Pressure = with_bore(inspection, asked, bore)?.loss_of(asked.of)?;
     Some(format!(
@@ -404,7 +405,7 @@ fn choice(asked: &Asked<'_>, figure: &SizedFigure) -> Option<Choice> {
     })
 }
 
-/// The parts of a pipe with a bore, with the narrowest that does taken.
+/// Adds the parts of a pipe that have a bore, and recommends the narrowest one that suffices.
 fn offer(inspection: &Inspection<'_>, parts: &[Arc<Part>], id: ThingId, sizing: &mut Sizing) {
     let Some(figure) = sizing.figures.first() else { return };
     let office = inspection.office;

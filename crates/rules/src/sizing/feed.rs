@@ -1,5 +1,5 @@
-//! The conductor and the fuse of a load's feed: the smallest conductor that keeps the voltage at the end of discharge and that the fuse
-//! protects, and the smallest fuse that carries the load.
+//! Sizing of conductor and fuse of a load's feed: the smallest conductor that keeps the voltage at the end of discharge
+//! and that the fuse protects, and the smallest fuse that carries the load.
 
 use drysheath_engineering::feeds::most_resistance;
 use drysheath_engineering::measure::{ConductorArea, Current, Length, Resistance, Temperature, Voltage};
@@ -14,10 +14,10 @@ use super::{Amount, Bound, Choice, Input, Origin, Scales, SizedFigure, Sizing, s
 use crate::lint::Inspection;
 use crate::power::feeds::{all_draw_through, draws_through, nearer_zero, supply_fuse, total};
 
-/// The unit of wire that is bought by its area.
+/// Unit of metric wire sizes.
 const METRIC: &str = "mm2";
 
-/// The bounds on the conductor and the fuse of a load's feed. None where nothing feeds it.
+/// Sizes the conductor and the fuse of a load's feed. `None` where nothing feeds it.
 pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId) -> Option<Sizing> {
     let (office, networks) = (inspection.office, inspection.networks);
     let mut links = networks.feeding(id).filter(|link| link.from.port.role == Role::Fuse);
@@ -54,7 +54,8 @@ fn published(what: impl Into<String>, shown: impl Into<String>, source: &'static
     }
 }
 
-/// The fuse: 1.25 times what is drawn through it, and no more than its conductor and the fuse before the panel allow.
+/// Sizes the fuse: at least 1.25 times the current through it, and no more than its conductor and the fuse before the
+/// panel allow.
 fn fuse(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) -> SizedFigure {
     let office = inspection.office;
     let mut figure = SizedFigure::new("fuse", Dimension::Current);
@@ -117,7 +118,7 @@ fn carries(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) -> Bou
     )
 }
 
-/// What the conductor bears that the file has now: each of its pieces.
+/// Adds upper bounds from the pieces of the present conductor.
 fn bears(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, figure: &mut SizedFigure) {
     let office = inspection.office;
     for piece in link.pieces(office) {
@@ -182,7 +183,7 @@ fn chosen_fuse(scales: &Scales<'_>, figure: &SizedFigure) -> Option<Choice> {
     })
 }
 
-/// The conductor that keeps the voltage at the end of discharge, and that a fuse of `rating` amperes protects.
+/// Sizes the conductor for the voltage at the end of discharge, and for a fuse of `rating` amperes.
 fn conductor(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, rating: Option<f64>) -> SizedFigure {
     let mut figure = SizedFigure::new("conductor", Dimension::WireSize);
     let pieces = link.pieces(inspection.office).filter_map(|piece| piece.gauge);
@@ -227,8 +228,8 @@ fn wire_amount(area: ConductorArea) -> Amount {
     }
 }
 
-/// The least area of the load's own conductor that leaves it the low end of its window at the end of discharge. What other loads
-/// lose in the conductors before it stays as it is computed.
+/// Least area of the load's own conductor that leaves the low end of its window at the end of discharge. The drop that
+/// other loads cause in shared conductors is kept as computed.
 fn keeps_voltage(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) -> Result<Bound, String> {
     let (office, id) = (inspection.office, link.to.thing);
     let (one, other, window) = office.thing(id).range(Key::Window).ok_or("its `window`")?;
@@ -268,13 +269,13 @@ fn keeps_voltage(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) 
     })
 }
 
-/// What a load's own conductor must have.
+/// Requirements of a load's own conductor.
 struct Needed {
-    /// The voltage of the battery less what other loads lose on the way, with its sign, V.
+    /// Voltage of the battery less the drop that other loads cause, with its sign, V.
     from: f64,
-    /// The most resistance, there and back.
+    /// Highest resistance, there and back.
     most: Resistance,
-    /// Its length, one way.
+    /// One-way length.
     length: Length,
     area: ConductorArea,
 }
@@ -287,7 +288,7 @@ impl Needed {
             .map_err(|_| "the voltage at the load: it collapses, so take a far thicker conductor first")?;
         let resistance: Resistance = own.iter().map(|part| part.resistance).sum();
         let before = feed.total.ohms() - resistance.ohms();
-        // What this load loses on the way follows its current, what the others lose stays.
+        // The drop caused by this load follows its current; that caused by others stays.
         let source = arrival.voltage.volts().abs() + (arrival.current * feed.total).volts();
         let least = Voltage::of(least).ok_or("its `window`")?;
         let most = most_resistance(Voltage::from_volts(source), feed.power(), least)
@@ -308,7 +309,7 @@ impl Needed {
     }
 }
 
-/// The smallest size that a fuse protects.
+/// The smallest size that the fuse protects.
 fn protected(scales: &Scales<'_>, rating: f64, is_metric: bool) -> Result<Bound, String> {
     let shown = scales.show(Dimension::Current, rating);
     let (size, most, table) = feed_sizes(is_metric)
@@ -325,7 +326,7 @@ fn protected(scales: &Scales<'_>, rating: f64, is_metric: bool) -> Result<Bound,
     })
 }
 
-/// The stated size where it is within all bounds, else the smallest that is.
+/// The stated size if it is within all bounds, otherwise the smallest that is.
 fn chosen_size(figure: &SizedFigure, is_metric: bool) -> Option<Choice> {
     if let Some(kept) = figure.kept() {
         return Some(kept);

@@ -1,5 +1,5 @@
-//! A limit of a pressure or flow sensor and its deadband: between the worst state that is still acceptable and what the sensor reads
-//! when all is well.
+//! Sizing of a limit of a pressure or flow sensor and its deadband: between the worst acceptable state and the normal
+//! reading.
 
 use drysheath_engineering::deadband::least_deadband;
 use drysheath_engineering::measure::{Flow, Pressure};
@@ -18,7 +18,7 @@ use crate::spans::Reading;
 use crate::spans::high_limit_above_rating::weakest;
 use crate::spans::low_limit_under_minimum::floor;
 
-/// The bounds on a limit of a signal and on its deadband. None where the sensor has no such signal.
+/// Sizes a limit of a signal and its deadband. `None` where the sensor has no such signal.
 pub(super) fn size(
     inspection: &Inspection<'_>,
     scales: &Scales<'_>,
@@ -48,17 +48,17 @@ pub(super) fn size(
     })
 }
 
-/// What a limit has to do.
+/// Requirements of a limit.
 struct Demand<'i, 'o> {
     inspection: &'i Inspection<'o>,
     scales: &'i Scales<'i>,
     reading: Reading<'i>,
     level: LimitLevel,
-    /// What it reads when all is well: as the file says, and as is computed.
+    /// The normal readings: declared and computed.
     well: Vec<(f64, Input)>,
-    /// What a reading may be off for the sensor's error and half its step.
+    /// Tolerance of a reading: the sensor's error plus half its step.
     tolerance: f64,
-    /// Error and step.
+    /// Error and step as inputs.
     sizes: Vec<Input>,
     step: Option<(f64, Input)>,
     missing: Vec<String>,
@@ -96,12 +96,12 @@ impl<'i, 'o> Demand<'i, 'o> {
         }
     }
 
-    /// 1 for a high limit, −1 for a low one: the way that readings go when something is wrong.
+    /// Direction of a fault: 1 for a high limit, −1 for a low one.
     fn side(&self) -> f64 {
         if self.level.is_low() { -1.0 } else { 1.0 }
     }
 
-    /// The reading when all is well that is nearest to the limit.
+    /// The normal reading that is nearest to the limit.
     fn nearest_well(&self) -> Option<&(f64, Input)> {
         let side = self.side();
         self.well
@@ -120,7 +120,7 @@ impl<'i, 'o> Demand<'i, 'o> {
             .find(|(limit, _)| limit.level == self.level);
         figure.stated = own.map(|(limit, place)| (self.scales.written(limit.value), place));
         let side = self.side();
-        // Away from the normal reading is past what must not trip; towards it is before what must.
+        // Beyond the normal reading's tolerance, and short of the worst state's.
         if let Some((well, input)) = self.nearest_well() {
             let bound = self.scales.bound(
                 dimension,
@@ -148,7 +148,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         figure
     }
 
-    /// The bounds on the side of the normal reading.
+    /// Bounds on the side of the normal reading.
     fn inner<'f>(&self, figure: &'f mut SizedFigure) -> &'f mut Vec<super::Bound> {
         if self.level.is_low() {
             &mut figure.most
@@ -157,7 +157,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         }
     }
 
-    /// The bounds on the other side.
+    /// Bounds on the other side.
     fn outer<'f>(&self, figure: &'f mut SizedFigure) -> &'f mut Vec<super::Bound> {
         if self.level.is_low() {
             &mut figure.least
@@ -170,7 +170,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         inputs.into_iter().chain(self.sizes.iter().cloned()).collect()
     }
 
-    /// The worst state that is still acceptable, as a reading, and what it is.
+    /// Reading in the worst acceptable state, and a description of that state.
     fn worst(&self) -> Option<(f64, String, Vec<Input>)> {
         let (inspection, office) = (self.inspection, self.inspection.office);
         match (self.reading.dimension, self.level.is_low()) {
@@ -191,7 +191,7 @@ impl<'i, 'o> Demand<'i, 'o> {
                 let input = stated(format!("rating of {name}"), weakest.quantity, weakest.place);
                 Some((weakest.figure, format!("the rating of {name}"), vec![input]))
             }
-            // Of two high limits the first tells the leak.
+            // Of two high limits the first one has to report the leak.
             (Dimension::Flow, false) if self.level == LimitLevel::High => {
                 let leak = inspection.settings.quantity(PracticeKey::LeakSize)?;
                 let most = with_leak(inspection, &self.reading, Flow::of(leak)?)?;
@@ -205,7 +205,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         }
     }
 
-    /// What the file or the settings would have to say of the worst acceptable state.
+    /// What the file or the settings lack for the worst acceptable state.
     fn lacks(&self) -> &'static str {
         match (self.reading.dimension, self.level.is_low()) {
             (Dimension::Pressure, true) => "no minimum pressure and no depth is stated for what it watches",
@@ -215,7 +215,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         }
     }
 
-    /// Of two limits on one side the outer one comes second.
+    /// Adds a bound from the other limit on the same side: the outer one trips second.
     fn among_limits(&self, figure: &mut SizedFigure) {
         let other = match self.level {
             LimitLevel::LowLow => LimitLevel::Low,
@@ -266,8 +266,8 @@ impl<'i, 'o> Demand<'i, 'o> {
         }
     }
 
-    /// The deadband with its bounds and choice, and the limit to take. It belongs to that limit, so that what the file has for another is
-    /// not held against it.
+    /// Sizes the deadband, and chooses the limit. The deadband belongs to that limit, so the one stated for another
+    /// limit is not checked against its bounds.
     fn choose(&self, limit: &SizedFigure) -> (SizedFigure, Option<f64>) {
         let dimension = self.reading.dimension;
         let mut deadband = SizedFigure::new("deadband", dimension);
@@ -303,7 +303,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         (deadband, choice)
     }
 
-    /// The limit nearest to what it reads when all is well that leaves room for the deadband, at a whole step.
+    /// The limit nearest to the normal reading that leaves room for the deadband, at a whole step.
     fn choice(&self, limit: &SizedFigure, deadband: f64) -> Option<f64> {
         let (low, high) = (limit.at_least()?.amount.si, limit.at_most()?.amount.si);
         self.nearest_well()?;
@@ -327,7 +327,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         wanted.into_iter().find(|figure| limit.holds(*figure))
     }
 
-    /// A limit as it is written: as finely as the sensor reports, where that is within the bounds.
+    /// A limit rounded to the sensor's resolution, if that is within the bounds.
     fn written(&self, limit: &SizedFigure, si: f64) -> Amount {
         let unit = self.scales.units.unit(self.reading.dimension);
         let step = self.step.as_ref().map(|(step, _)| *step);
@@ -349,7 +349,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         }
     }
 
-    /// The smallest leak that the limit surely tells.
+    /// The smallest leak that the limit reports for certain.
     fn catches(&self, limit: f64) -> Option<String> {
         let trips = limit + self.side() * self.tolerance;
         match (self.reading.dimension, self.level.is_low()) {
@@ -373,7 +373,7 @@ impl<'i, 'o> Demand<'i, 'o> {
     }
 }
 
-/// The least deadband for a step, where the noise is not known.
+/// Least deadband for a step, where the noise is not known.
 fn in_measure(dimension: Dimension, step: f64) -> f64 {
     if dimension == Dimension::Flow {
         let none = Flow::from_cubic_metres_per_second(0.0);

@@ -1,4 +1,4 @@
-//! What sections of cables and pipes need.
+//! Required pressures of sections of cables and pipes.
 
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::units::Dimension;
@@ -8,16 +8,16 @@ use super::{Input, Origin, Scales, stated};
 use crate::lint::Inspection;
 use crate::sections::SectionState;
 
-/// A pressure that a section needs.
+/// A required pressure of a section.
 pub(super) struct Need {
     pub least: Pressure,
-    /// What it is: "the minimum pressure".
+    /// Name of the requirement: "the minimum pressure".
     pub why: &'static str,
-    /// Where that is said.
+    /// Where it is stated.
     pub input: Input,
 }
 
-/// What a section needs at its lowest place, why, and where that is said.
+/// The required pressures of a section at its point of lowest pressure.
 pub(super) fn needed(inspection: &Inspection<'_>, scales: &Scales<'_>, section: &SectionState<'_>) -> Vec<Need> {
     let office = inspection.office;
     let minimum = section.figures.minimum.map(|minimum| {

@@ -1,4 +1,5 @@
-//! The set pressure of a regulator: between what the cables and pipes behind it need, and what all that stands behind it bears.
+//! Sizing of a regulator's set pressure: between the needs of the cables and pipes downstream and the ratings of the
+//! things downstream.
 
 use drysheath_engineering::measure::{AbsolutePressure, Pressure};
 use drysheath_engineering::network::RegulatorState;
@@ -13,7 +14,7 @@ use crate::lint::Inspection;
 use crate::settings::PracticeKey;
 use crate::supply;
 
-/// The bounds on the set pressure of a regulator.
+/// Sizes the set pressure of a regulator.
 pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId) -> Sizing {
     let office = inspection.office;
     let mut figure = SizedFigure::new("set pressure", Dimension::Pressure);
@@ -39,8 +40,9 @@ pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId
     }
 }
 
-/// What each section and pipe behind it needs, at the regulator. At the same flow the squares of the absolute pressures fall on the
-/// way as they do now (laminar flow of an ideal gas), whatever the pressure that it is set to; the droop comes on top.
+/// Adds lower bounds from the sections and pipes downstream, converted to the regulator's outlet. At constant flow the
+/// difference of squared absolute pressures along the path does not depend on the set pressure (laminar flow of an
+/// ideal gas); the droop is added.
 fn needs(
     inspection: &Inspection<'_>,
     scales: &Scales<'_>,
@@ -131,14 +133,14 @@ fn needs(
     }
 }
 
-/// What the outlet must have so that a place has `least`, where they have `outlet` and `lowest` now.
+/// Outlet pressure that gives `least` at a place which has `lowest` at the present outlet pressure `outlet`.
 fn moved(least: Pressure, lowest: Pressure, outlet: Pressure, ambient: AbsolutePressure) -> Pressure {
     let square = |pressure: Pressure| (pressure.pascals() + ambient.pascals()).powi(2);
     let wanted = square(least) + square(outlet) - square(lowest);
     Pressure::from_pascals(wanted.max(0.0).sqrt() - ambient.pascals())
 }
 
-/// What stands behind it, up to the next regulator, and its own relief.
+/// Adds upper bounds from the things downstream up to the next regulator, and from its own relief.
 fn ratings(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure: &mut SizedFigure) {
     let office = inspection.office;
     let fed = supply::behind(inspection, id);
@@ -164,7 +166,7 @@ fn ratings(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure
     }
 }
 
-/// What its supply lets it hold.
+/// Adds an upper bound from its supply.
 fn supply_leaves(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure: &mut SizedFigure) {
     let (office, air) = (inspection.office, &inspection.prediction.air);
     let Some(inlet) = air.inlet(id) else {
@@ -188,7 +190,8 @@ fn supply_leaves(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, 
     ));
 }
 
-/// What it is set to now, where that stays within the bounds as well as a regulator is set; else the least that does.
+/// The present set pressure if it stays within the bounds given the accuracy of a regulator, otherwise the least one
+/// that does.
 fn choice(inspection: &Inspection<'_>, scales: &Scales<'_>, figure: &SizedFigure) -> Option<Choice> {
     let (least, most) = (figure.at_least()?.amount.si, figure.at_most()?.amount.si);
     if figure.is_empty() {

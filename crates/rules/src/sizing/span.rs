@@ -1,7 +1,8 @@
 //! The span of a pressure or flow sensor, and the part that has it.
 //!
-//! The normal reading belongs into the middle half of the span, the leak worth a visit must be on scale, and limits must be farther
-//! from both ends than the sensor may err. The proof pressure must hold whatever can reach the sensor.
+//! The normal reading belongs in the middle half of the span, the leak worth a visit must be on scale, and limits must
+//! be farther from both ends than the sensor's error. The proof pressure must withstand the highest pressure that can
+//! reach the sensor.
 
 use std::sync::Arc;
 
@@ -22,7 +23,7 @@ use crate::settings::PracticeKey;
 use crate::spans::Reading;
 use crate::supply::Stated;
 
-/// The bounds on the span of a signal, and the parts that could be taken. None where the sensor has no such signal.
+/// Sizes the span of a signal, with its candidate parts. `None` where the sensor has no such signal.
 pub(super) fn size(
     inspection: &Inspection<'_>,
     scales: &Scales<'_>,
@@ -86,25 +87,25 @@ pub(super) fn size(
     })
 }
 
-/// What a span has to do.
+/// Requirements of a span.
 struct Demand<'i, 'o> {
     inspection: &'i Inspection<'o>,
     scales: &'i Scales<'i>,
     dimension: Dimension,
-    /// What it reads when all is well: as the file says, and as is computed.
+    /// The normal readings: declared and computed.
     well: Vec<(f64, Input)>,
-    /// What it reads with the leak that is worth a visit.
+    /// Reading with the leak that is worth a visit.
     with_leak: Option<(f64, Vec<Input>)>,
-    /// The limits, by value.
+    /// Limits of the sensor: value and source.
     limits: Vec<(f64, Input)>,
-    /// The error that the file states of the sensor.
+    /// The stated error of the sensor.
     error: Option<(f64, Input)>,
-    /// The highest pressure that can reach the sensor.
+    /// Highest pressure that can reach the sensor.
     reaches: Option<Stated>,
     missing: Vec<String>,
 }
 
-/// A part or the thing itself, with what orders those that fit.
+/// A part or the thing itself, with the sort keys of those that fit.
 struct Candidate {
     offer: PartOffer,
     width: f64,
@@ -155,7 +156,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         Some((left, vec![size, self.scales.computed(what, self.dimension, left)]))
     }
 
-    /// The part of the span where a normal reading belongs, with the settings that say so.
+    /// The part of the span for a normal reading, from the settings.
     fn middle(&self) -> [(f64, Input); 2] {
         [PracticeKey::NormalFrom, PracticeKey::NormalTo]
             .map(|key| (self.inspection.settings.fraction(key), practice(self.inspection, key)))
@@ -250,7 +251,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         figure
     }
 
-    /// The top that puts the reading when all is well into the middle, as near to that as the bounds allow.
+    /// The top that places the normal reading in the middle, as near as the bounds allow.
     fn wanted_top(&self, top: &SizedFigure, bottom: f64) -> Option<Choice> {
         let [(from, _), (to, _)] = self.middle();
         let (well, _) = self.well.last()?;
@@ -324,14 +325,14 @@ impl<'i, 'o> Demand<'i, 'o> {
                 })
                 .collect();
             let proof = chain.iter().find_map(|part| Some(part.quantity(Key::Proof)?.0));
-            // What a part leaves to the part that it is of is written there.
+            // Fields that a part inherits from its base part.
             let all: Vec<_> = fields.iter().flat_map(|fields| fields.iter().cloned()).collect();
             offers.extend(self.judge(part.name.to_string(), part.place, &all, proof));
         }
         offers
     }
 
-    /// What speaks for and against a sensor with these fields. None without a span: then it leaves that to each thing.
+    /// Judges a sensor with these fields. `None` without a span: then each thing states its own.
     fn judge(&self, name: String, place: Place, fields: &[Field], proof: Option<Quantity>) -> Option<Candidate> {
         let (office, scales) = (self.inspection.office, self.scales);
         let (from, to, _) = fields
@@ -408,7 +409,7 @@ impl<'i, 'o> Demand<'i, 'o> {
     }
 }
 
-/// Marks the part to take among those that do all that is wanted: the narrowest, and of those the one with the least error.
+/// Marks the recommended part among those that meet all requirements: the narrowest span, then the least error.
 fn choose(candidates: &mut [Candidate]) -> Option<()> {
     let fitting = candidates
         .iter_mut()

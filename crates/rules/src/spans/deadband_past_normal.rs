@@ -73,8 +73,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether the reading would have to be better than it ever is for the alarm to clear. A limit that is tripped when all is well
-/// never clears for that reason.
+/// Whether the alarm clears only at a reading beyond the normal one. A limit that is tripped in the normal state never
+/// clears for another reason.
 fn never_clears(inspection: &Inspection<'_>, limit: &Limit, deadband: Quantity, well: f64) -> bool {
     let (figure, back) = (inspection.office.figure(limit.value), deadband.difference());
     if limit.level.is_low() {

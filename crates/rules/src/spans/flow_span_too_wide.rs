@@ -58,7 +58,7 @@ flow-sensor f1 {
     check: Check::Office(check),
 };
 
-/// How many times what it has to show a span may be.
+/// Largest ratio of a span to the readings that it has to show.
 const TIMES: f64 = 10.0;
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
@@ -85,8 +85,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The most that a sensor has to show: its highest limit, or what it reads with a leak that is worth a visit. None where neither a
-/// limit nor a reading is known.
+/// The highest reading that a sensor has to show: its highest limit, or the reading with a leak worth a visit. `None`
+/// where neither a limit nor a reading is known.
 fn most(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<f64> {
     let office = inspection.office;
     let leak = inspection.settings.quantity(PracticeKey::LeakSize);

@@ -68,7 +68,7 @@ fn lower_high_limit<'o>(inspection: &Inspection<'_>, reading: &Reading<'o>) -> O
     high.min_by(|(one, _), (other, _)| figure(one).total_cmp(&figure(other)))
 }
 
-/// The lowest rating of what has the pressure that a sensor reads, or less.
+/// The lowest rating of the things at the sensor's pressure or a lower one.
 pub(crate) fn weakest(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Stated> {
     let office = inspection.office;
     let rating = |id| stated(office, id, Key::Rating);

@@ -100,8 +100,8 @@ fn judge(
         .help("move the limit farther in, or choose a sensor whose span leaves it room");
 }
 
-/// Whether a limit at this distance from an end of the span is too near to it: within the sensor's error, where one is
-/// stated, or else at the end itself.
+/// Whether a limit at this distance from an end of the span is too near to it: within the sensor's error if stated,
+/// otherwise at the end itself.
 fn too_near(reading: &Reading<'_>, span: &Span, room: f64) -> Option<(bool, Option<Quantity>)> {
     let error = reading.size(Key::Error);
     let size = span.top - span.bottom;

@@ -54,7 +54,7 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
-/// Limits that trip when all is well, the milder one first.
+/// Limits that trip in the normal state, the milder one first.
 struct Tripped {
     first: Rung,
     second: Option<Rung>,
@@ -85,7 +85,7 @@ fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> O
     let (level, one) = tripped.next()?;
     let other = tripped.next().map(|(_, rung)| rung);
     Some(match other {
-        // From the lowest to the highest, the milder of two low limits comes last.
+        // In ascending order, the milder of two low limits is the last.
         Some(other) if level.is_low() => Tripped {
             first: other,
             second: Some(one),

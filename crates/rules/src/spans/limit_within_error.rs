@@ -69,7 +69,7 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
-/// The limits that lie within the sensor's error of one another, and the error.
+/// The limits within the sensor's error of the expected reading, and the error.
 fn found(office: &Office, reading: &Reading<'_>, expected: f64) -> Option<([Option<Rung>; 2], Quantity)> {
     let (error, written) = reading.size(Key::Error)?;
     let near = |figure: f64| !below(error, (figure - expected).abs());

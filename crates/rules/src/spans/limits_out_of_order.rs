@@ -52,7 +52,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((lower, upper)) = reading.ladder().first_disorder() else {
             continue;
         };
-        // Of a limit and the normal reading, the limit is the one that was chosen.
+        // Of a limit and the normal reading, the limit was chosen.
         let (shown, other, wanted) = if upper.level.is_none() {
             (lower, upper, "below")
         } else {
@@ -79,7 +79,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Two limits of one side of which the outer one is the lighter.
+/// Reports two limits on one side where the outer one has the lighter severity.
 fn severities(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
     let find = |level| reading.fields.limits().find(|(limit, _)| limit.level == level);
     for (outer, inner) in [
@@ -92,7 +92,7 @@ fn severities(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
         let Some((light, grave)) = outer.severity.zip(inner.severity) else {
             continue;
         };
-        // The gravest comes first.
+        // The gravest severity comes first.
         if light > grave {
             let message = format!(
                 "the {} limit of {} is {}, and its {} limit is {}: the worse alarm has the lighter severity",

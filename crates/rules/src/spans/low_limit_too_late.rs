@@ -79,7 +79,7 @@ pressure-sensor p1 {
     check: Check::Office(check),
 };
 
-/// A low limit, and what lies at the head of the same air.
+/// A low limit, and the sources of its air.
 struct Alarm<'i> {
     reading: Reading<'i>,
     rung: Rung,
@@ -88,13 +88,13 @@ struct Alarm<'i> {
     left: f64,
 }
 
-/// A place that is too low when the first alarm comes.
+/// A place that is already too low when the first alarm comes.
 struct Late<'i> {
     line: &'i Line,
     section: &'i LineSection,
     metres: f64,
     floor: Floor<'i>,
-    /// What it has when the first alarm comes.
+    /// Pressure there when the first alarm comes.
     left: Pressure,
 }
 
@@ -132,7 +132,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The low limits that are not tripped when all is well.
+/// The low limits that are clear in the normal state.
 fn alarms<'i>(inspection: &'i Inspection<'_>) -> Vec<Alarm<'i>> {
     let alarm = |reading: Reading<'i>| {
         let ladder = reading.ladder();
@@ -162,7 +162,7 @@ fn above_ambient(inspection: &Inspection<'_>, gauge: f64) -> f64 {
     gauge * (gauge + 2.0 * ambient)
 }
 
-/// The lowest place of a section, if it has too little left when the first alarm comes, and not before.
+/// The lowest place of a section, if its pressure is too low when the first alarm comes but not in the normal state.
 fn late<'i>(
     inspection: &'i Inspection<'_>,
     state: &SectionState<'i>,

@@ -14,7 +14,7 @@ use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::sections::SectionState;
 use crate::supply::behind;
 
-/// Of figures that are computed.
+/// Significant digits of computed figures.
 const DIGITS: i32 = 3;
 
 pub(crate) static RULE: Rule = Rule {
@@ -59,13 +59,13 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
-/// A pressure that a section of cable, or a pipe, must have.
+/// The required pressure of a section of cable or a pipe.
 #[derive(Clone, Copy)]
 pub(crate) struct Floor<'i> {
-    /// As it is written; none for the head of water.
+    /// The pressure as written. `None` for the head of water.
     declared: Option<Quantity>,
     pub figure: f64,
-    /// Where it is declared, if a file says it.
+    /// Place of its declaration, if in a file.
     pub place: Option<Place>,
     is_water: bool,
     line: &'i Line,
@@ -79,7 +79,7 @@ impl Floor<'_> {
             .unwrap_or_else(|| in_unit_of(limit, self.figure, office).to_digits(DIGITS))
     }
 
-    /// What the pressure is for, after its figure and a comma.
+    /// Purpose of the pressure, as a clause that follows its figure.
     pub fn purpose(&self) -> &'static str {
         if self.is_water {
             "which keeps the water out"
@@ -88,7 +88,7 @@ impl Floor<'_> {
         }
     }
 
-    /// What is declared at its place.
+    /// Label of its place.
     pub fn label(&self) -> &'static str {
         if self.is_water {
             "the depth"
@@ -158,8 +158,8 @@ fn report(
     });
 }
 
-/// The pressure that a sensor of pressure has to warn of: that of its own section, or for a sensor in the office, the highest
-/// of all sections that its air goes on to.
+/// The pressure that a pressure sensor has to warn of: that of its own section, or for a sensor in the office, the
+/// highest of all sections downstream.
 pub(crate) fn floor<'i>(inspection: &'i Inspection<'_>, reading: &Reading<'_>) -> Option<Floor<'i>> {
     if reading.dimension != Dimension::Pressure {
         return None;
@@ -185,7 +185,7 @@ pub(crate) fn floor<'i>(inspection: &'i Inspection<'_>, reading: &Reading<'_>) -
         .max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
-/// The higher of the minimum pressure that is declared for a section and the head of water over it.
+/// The higher of the declared minimum pressure of a section and the head of water above it.
 pub(super) fn section_floor<'i>(office: &Office, section: &SectionState<'i>) -> Option<Floor<'i>> {
     let SectionState { line, reach, figures } = *section;
     let minimum = figures.minimum.map(|minimum| Floor {

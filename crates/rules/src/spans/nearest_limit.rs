@@ -1,4 +1,4 @@
-//! The limit that comes nearest to reporting a leak or a cut, in messages.
+//! The limit that comes nearest to reporting a leak or cut, for messages.
 
 use drysheath_engineering::units::Dimension;
 use drysheath_prediction::{Line, Watcher};
@@ -9,7 +9,7 @@ use super::stretch::distance;
 use crate::figures::{below, computed, difference, in_unit_of};
 use crate::lint::Inspection;
 
-/// The limit that comes nearest, and what its sensor reads with the leak or cut, in the unit of `Office::figure`.
+/// The nearest limit, and the reading of its sensor with the leak or cut, as `Office::figure` returns it.
 pub(super) struct NearestLimit<'i, 'o> {
     pub signal: Option<Reading<'i>>,
     inspection: &'i Inspection<'o>,
@@ -27,13 +27,13 @@ impl<'i, 'o> NearestLimit<'i, 'o> {
         }
     }
 
-    /// Its sensor, as messages name it.
+    /// Name of its sensor in messages.
     pub fn sensor(&self) -> String {
         let name = || format!("`{}`", self.inspection.office.name(self.watcher.thing));
         self.signal.map_or_else(name, |signal| signal.name())
     }
 
-    /// "the low limit of `ps1`".
+    /// Name of the limit: "the low limit of `ps1`".
     pub fn name(&self) -> String {
         format!("the {} limit of {}", self.watcher.level.word(), self.sensor())
     }
@@ -42,12 +42,13 @@ impl<'i, 'o> NearestLimit<'i, 'o> {
         self.watcher.limit.0.dimension() == Dimension::Flow
     }
 
-    /// Where the file states it.
+    /// Place of the limit in the file.
     pub fn written_at(&self) -> Place {
         self.watcher.limit.1
     }
 
-    /// "at 2 km `ps1` reads 8.9 psi, 9.3 psi before, and its low limit of 8.5 psi with an error of 0.3 psi comes nearest".
+    /// A clause: "at 2 km `ps1` reads 8.9 psi, 9.3 psi before, and its low limit of 8.5 psi with an error of 0.3 psi
+    /// comes nearest".
     pub fn reads(&self, line: &Line, metres: f64) -> String {
         let Watcher {
             limit: (limit, _),
@@ -75,7 +76,7 @@ impl<'i, 'o> NearestLimit<'i, 'o> {
         format!("{reads}, and its {level} limit of {limit}{error} comes nearest")
     }
 
-    /// "at 3.2 km".
+    /// Formats the place: "at 3.2 km".
     fn place(&self, line: &Line, metres: f64) -> String {
         const NEAR: f64 = 1.0;
         match line.length() {
@@ -84,8 +85,8 @@ impl<'i, 'o> NearestLimit<'i, 'o> {
         }
     }
 
-    /// "a low limit of about 8.9 psi at `ps1`": one that the sensor's reading surely passes then and surely does not when all is well, half way
-    /// between. None where it may err by more than that.
+    /// A limit that would report it: "a low limit of about 8.9 psi at `ps1`", halfway between the normal reading and
+    /// that with the leak or cut. `None` where the sensor's error leaves no room between them.
     pub fn reported_by(&self) -> Option<String> {
         let Watcher {
             limit: (limit, _),

@@ -65,11 +65,11 @@ flow-sensor f1 {
     check: Check::Office(check),
 };
 
-/// A normal reading that is not what it should be.
+/// A declared normal reading that differs from the computed one.
 struct Apart {
     normal: Quantity,
     place: Place,
-    /// How far apart the two are, and how far they may be.
+    /// Actual and permitted difference.
     by: Quantity,
     allowed: Quantity,
 }

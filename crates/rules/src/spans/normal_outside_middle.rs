@@ -12,7 +12,7 @@ use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
 
-/// Of figures that are computed.
+/// Significant digits of computed figures.
 const DIGITS: i32 = 4;
 
 pub(crate) static RULE: Rule = Rule {
@@ -61,8 +61,8 @@ struct Outside {
     span: Span,
 }
 
-/// The bounds that a reading should have within a span: the middle for a pressure, and for a flow what is distinguishable from
-/// zero and leaves room for a leak.
+/// Bounds of a reading within a span: the middle for a pressure; for a flow, distinguishable from zero and with room
+/// for a leak.
 pub(super) fn middle(inspection: &Inspection<'_>, reading: &Reading<'_>, span: &Span) -> (f64, f64) {
     if reading.dimension == Dimension::Flow {
         let size = |key| reading.size(key).map_or(0.0, |(size, _)| size);
@@ -77,7 +77,7 @@ fn leak_size(inspection: &Inspection<'_>) -> Option<Quantity> {
     inspection.settings.quantity(PracticeKey::LeakSize)
 }
 
-/// What is wrong with a reading in a span, after its figure: "in the upper part of its span of 0 .. 15 psi: …".
+/// Why a reading does not suit its span, to follow its figure: "in the upper part of its span of 0 .. 15 psi: …".
 pub(super) fn unsuited(
     inspection: &Inspection<'_>,
     reading: &Reading<'_>,

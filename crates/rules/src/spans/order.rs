@@ -6,10 +6,10 @@ use drysheath_text::Place;
 use super::reading::Span;
 use crate::figures::below;
 
-/// A limit or the normal reading, in ascending order.
+/// A limit or the normal reading, as an element of the ascending order.
 #[derive(Clone, Copy)]
 pub(super) struct Rung {
-    /// Which limit; nothing for the normal reading.
+    /// The limit. `None` for the normal reading.
     pub level: Option<LimitLevel>,
     pub quantity: Quantity,
     pub figure: f64,
@@ -17,7 +17,7 @@ pub(super) struct Rung {
 }
 
 impl Rung {
-    /// What it is, in words.
+    /// Name in messages.
     pub fn name(&self) -> &'static str {
         match self.level {
             Some(LimitLevel::LowLow) => "low-low limit",
@@ -40,7 +40,7 @@ pub(super) struct Ladder {
 }
 
 impl Ladder {
-    /// Those among the fields of a signal that lie in its span.
+    /// Collects the limits and the normal reading of a signal that lie in its span.
     pub fn of(office: &Office, fields: &[Field], span: Option<Span>) -> Self {
         let mut ladder = Self::default();
         for field in fields {
@@ -72,29 +72,29 @@ impl Ladder {
         }
     }
 
-    /// The normal reading, as a rung of the order.
+    /// The normal reading, if the signal states one.
     pub fn normal(&self) -> Option<Rung> {
         self.normal
     }
 
-    /// The low limit that is reached first: the upper one of two.
+    /// The low limit that trips first: the upper one of two.
     pub fn upper_low(&self) -> Option<Rung> {
         self.low.or(self.low_low)
     }
 
-    /// The high limit that is reached first: the lower one of two.
+    /// The high limit that trips first: the lower one of two.
     pub fn lower_high(&self) -> Option<Rung> {
         self.high.or(self.high_high)
     }
 
-    /// All of them, from the lowest to the highest.
+    /// All of them in ascending order.
     pub fn rungs(&self) -> impl Iterator<Item = Rung> {
         [self.low_low, self.low, self.normal, self.high, self.high_high]
             .into_iter()
             .flatten()
     }
 
-    /// The first two neighbours of which the lower is not below the higher.
+    /// The first two neighbours that are not in ascending order.
     pub fn first_disorder(&self) -> Option<(Rung, Rung)> {
         let upper = self.rungs().skip(1);
         self.rungs()

@@ -48,7 +48,7 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
-/// Whether a sensor is there for wet air, so that it need not be able to show how dry the air is.
+/// Whether a sensor is there to detect wet air, so that it need not show how dry the air is.
 fn tells_wet_air(reading: &Reading<'_>) -> bool {
     matches!(reading.dimension, Dimension::Humidity | Dimension::Temperature)
 }
@@ -83,7 +83,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The span of a signal, and what it should read.
+/// Span of a signal, and its expected reading.
 pub(crate) fn compared(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Result<(Span, f64), Lack> {
     let span = reading.span().ok_or(Lack::Span)?;
     Ok((span, reading.expected(inspection).ok_or(Lack::Figure)?))

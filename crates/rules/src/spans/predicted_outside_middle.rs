@@ -59,7 +59,7 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
-/// The span, where the expected figure does not suit it.
+/// The span, if it does not suit the expected reading.
 fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<Span> {
     if !matches!(reading.dimension, Dimension::Flow | Dimension::Pressure) {
         return None;
@@ -69,7 +69,7 @@ fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> O
     if !below(expected, least) && !below(most, expected) {
         return None;
     }
-    // Where a normal reading can be compared with the computed one, the normal reading is judged instead.
+    // A normal reading that can be compared with the computed one is judged instead.
     let is_judged = reading.fields.has(Key::Normal) && reading.tolerance().is_some();
     (!is_judged).then_some(span)
 }

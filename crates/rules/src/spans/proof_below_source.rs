@@ -71,7 +71,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The source of the highest pressure above `proof` directly upstream of a sensor, and that pressure as it is stated.
+/// The source with the highest pressure above `proof` directly upstream of a sensor, and that pressure as stated.
 fn strongest(inspection: &Inspection<'_>, sensor: ThingId, proof: &Stated) -> Option<(ThingId, Stated)> {
     sources(inspection, sensor)
         .into_iter()

@@ -14,24 +14,24 @@ use crate::lint::Inspection;
 use crate::precedence::Subject;
 use crate::reliability::computed_at;
 
-/// One signal of a sensor that measures something.
+/// A signal of a sensor that measures something.
 #[derive(Clone, Copy)]
 pub(crate) struct Reading<'o> {
     pub id: ThingId,
     pub dimension: Dimension,
     /// The signal's own fields.
     pub fields: &'o [Field],
-    /// The signal's word, where it is not the sensor's first signal.
+    /// The signal's word, if it is not the sensor's first signal.
     second: Option<&'static str>,
-    /// Its name, of a contact of a dryer.
+    /// Name of a dryer's contact; otherwise empty.
     contact: &'o str,
-    /// Whether it is a contact that switches there, and tells no figures.
+    /// Whether it is a contact that switches at a limit and shows no figure.
     pub is_switch: bool,
     office: &'o Office,
     derived: &'o Derived,
 }
 
-/// What follows from the fields of a signal. It is computed once for each, since every rule on spans asks for it.
+/// Derived figures of a signal, computed once since every rule on spans needs them.
 struct Derived {
     sensor: ThingId,
     port: &'static Port,
@@ -39,15 +39,15 @@ struct Derived {
     number: u32,
     /// What it measures or switches at.
     dimension: Dimension,
-    /// Which of the sensor's fields has its fields, unless they are the sensor's own.
+    /// Index of the sensor's field that contains its fields. `None` if they are the sensor's own.
     within: Option<usize>,
     span: Option<Span>,
     ladder: Ladder,
-    /// What it should read when all is well.
+    /// Expected reading in the normal state.
     expected: OnceCell<Option<f64>>,
 }
 
-/// What follows from the fields of each signal of each sensor, in the order of the sensors.
+/// Derived figures of the signals of all sensors, in the order of the sensors.
 pub(crate) struct Signals(Vec<Derived>);
 
 impl Signals {
@@ -59,7 +59,7 @@ impl Signals {
                 let ports = kind.ports.iter();
                 derived.extend(ports.filter_map(|port| Derived::of(office, id, thing, port, 0)));
             } else if kind.gives_air() {
-                // Hardly any contact of a dryer says where it switches.
+                // Hardly any contact of a dryer states where it switches.
                 for (number, (_, _, fields)) in (1..).zip(thing.named(Key::Contact)) {
                     if fields.has(Key::Limit) {
                         let ports = kind.ports_in(Medium::Wire);
@@ -112,7 +112,7 @@ impl Derived {
     }
 }
 
-/// The name and the fields in one of a thing's fields, or its own.
+/// Name and fields in one of a thing's fields, or the thing's own fields.
 fn fields_of(thing: &Thing, within: Option<usize>) -> Option<(&str, &[Field])> {
     let Some(within) = within else {
         return Some(("", &thing.fields));
@@ -134,7 +134,7 @@ pub(crate) struct Span {
     pub place: Place,
 }
 
-/// Every signal of every sensor. An iterator, since this runs for each rule on each office.
+/// All signals of all sensors. An iterator, since this runs for each rule on each office.
 pub(crate) fn readings<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Reading<'i>> {
     let derived = all(inspection).0.iter();
     derived.filter_map(|derived| Reading::from(inspection.office, derived))
@@ -145,7 +145,7 @@ fn all<'i>(inspection: &'i Inspection<'_>) -> &'i Signals {
 }
 
 impl<'o> Reading<'o> {
-    /// The signal of a sensor that comes from a port.
+    /// The signal of a sensor at a port.
     pub(crate) fn of(inspection: &'o Inspection<'_>, id: ThingId, port: &'static Port) -> Option<Self> {
         Self::from(inspection.office, all(inspection).of_port(id, port).next()?)
     }
@@ -178,7 +178,7 @@ impl<'o> Reading<'o> {
         })
     }
 
-    /// The name of the signal in a run.
+    /// Name of the signal in a run.
     pub fn name(&self) -> String {
         let name = self.office.name(self.id);
         match self.second {
@@ -188,12 +188,12 @@ impl<'o> Reading<'o> {
         }
     }
 
-    /// What a sensor does, or a contact, which shows no figure.
+    /// Verb for messages: a sensor reads, while a contact shows no figure.
     pub fn should_read(&self) -> &'static str {
         if self.is_switch { "should see" } else { "should read" }
     }
 
-    /// By how much a limit has to be moved past a figure; a contact states no error.
+    /// Phrase for how far a limit must be moved past a figure; a contact states no error.
     pub fn margin(&self) -> &'static str {
         if self.is_switch {
             ""
@@ -202,47 +202,47 @@ impl<'o> Reading<'o> {
         }
     }
 
-    /// The signal, which several rules may report.
+    /// The signal as a subject.
     pub fn subject(&self) -> Subject {
         Subject::Signal(self.id, self.second.unwrap_or_default())
     }
 
-    /// A field of the signal, such as one of its limits.
+    /// A field of the signal, such as a limit, as a subject.
     pub fn field(&self, place: Place) -> Subject {
         Subject::Field(self.id, place)
     }
 
-    /// The signal, and what the figure that is computed for it depends on.
+    /// The signal and everything that its computed figure depends on, as subjects.
     pub fn subject_computed(&self, inspection: &Inspection<'_>) -> impl Iterator<Item = Subject> {
         std::iter::once(self.subject()).chain(computed_at(inspection, self.id))
     }
 
-    /// Its span, unless that is empty or reversed, which another rule reports.
+    /// Span of the reading. `None` if it is empty or reversed, which another rule reports.
     pub fn span(&self) -> Option<Span> {
         self.derived.span
     }
 
-    /// Its limits and normal reading in ascending order.
+    /// Limits and normal reading in ascending order.
     pub(super) fn ladder(&self) -> &'o Ladder {
         &self.derived.ladder
     }
 
-    /// The size of a step or error, in SI.
+    /// A step or error in SI.
     pub fn size(&self, key: Key) -> Option<(f64, Quantity)> {
         let (quantity, _) = self.fields.quantity(key)?;
-        // A temperature is a point on a scale, not a difference.
+        // For a temperature the field is a point on a scale, not a difference.
         let size = quantity.si();
         (self.dimension != Dimension::Temperature && size > 0.0).then_some((size, quantity))
     }
 
-    /// How far it may be off, in SI: its error, or where it states none its step.
+    /// Error in SI, or the step if no error is stated.
     pub fn error(&self) -> f64 {
         let size = self.size(Key::Error).or_else(|| self.size(Key::Step));
         size.map_or(0.0, |(size, _)| size)
     }
 
-    /// A figure (see [`Office::figure`]) in the unit of a written one, as finely as the sensor reports it, unless more is needed
-    /// to tell the two apart.
+    /// A figure (see [`Office::figure`]) in the unit of a written one, at the sensor's resolution unless more digits
+    /// are needed to tell the two apart.
     pub fn shown(&self, beside: Quantity, figure: f64) -> Quantity {
         let exact = in_unit_of(beside, figure, self.office);
         let Some(rounded) = self.as_fine(exact) else {
@@ -254,8 +254,8 @@ impl<'o> Reading<'o> {
         rounded
     }
 
-    /// How far two figures are apart and how far they may be, in SI, in the unit of `model` and as finely as the sensor reports,
-    /// unless more is needed to tell the two apart.
+    /// Actual and permitted difference, given in SI, in the unit of `model` and at the sensor's resolution unless more
+    /// digits are needed to tell the two apart.
     pub fn shown_apart(&self, model: Quantity, by: f64, allowed: f64) -> (Quantity, Quantity) {
         let sizes = [by, allowed].map(|size| difference(model, size));
         match sizes.map(|size| self.as_fine(size)) {
@@ -264,13 +264,13 @@ impl<'o> Reading<'o> {
         }
     }
 
-    /// A quantity as finely as the sensor reports; none where it states neither step nor error.
+    /// A quantity rounded to the sensor's resolution. `None` where it states neither step nor error.
     fn as_fine(&self, exact: Quantity) -> Option<Quantity> {
         Some(as_fine_as(reporting_step(self.fields, self.dimension)?, exact))
     }
 
-    /// The tolerance between a reading and the computed value: the sensor's error and half its step, or a whole step where no
-    /// error is stated; in SI, and in the unit of one of them.
+    /// Permitted difference between a reading and the computed value: the sensor's error and half its step, or a whole
+    /// step where no error is stated; in SI, and in the unit of one of them.
     pub fn tolerance(&self) -> Option<(f64, Quantity)> {
         let (size, model) = match (self.size(Key::Error), self.size(Key::Step)) {
             (Some((error, model)), step) => (error + step.map_or(0.0, |(step, _)| step / 2.0), model),
@@ -279,7 +279,7 @@ impl<'o> Reading<'o> {
         Some((size, difference(model, size)))
     }
 
-    /// What the tolerance is made of, in words.
+    /// Composition of the tolerance, as text.
     pub fn tolerance_name(&self) -> &'static str {
         match (self.size(Key::Error), self.size(Key::Step)) {
             (Some(_), Some(_)) => "the sensor's error and half its step",
@@ -288,8 +288,8 @@ impl<'o> Reading<'o> {
         }
     }
 
-    /// The expected figure when all is well (see [`Office::figure`]), where it can be computed. None for a damaged sensor, since
-    /// the field to compare with may be missing.
+    /// Expected figure in the normal state (see [`Office::figure`]). `None` where it cannot be computed, and for a
+    /// damaged sensor, whose field to compare with may be missing.
     pub fn expected(&self, inspection: &Inspection<'_>) -> Option<f64> {
         *self.derived.expected.get_or_init(|| {
             let Inspection { office, networks, .. } = *inspection;
@@ -302,7 +302,7 @@ impl<'o> Reading<'o> {
         })
     }
 
-    /// The position of its sensor on a cable or pipe.
+    /// Position of its sensor on a cable or pipe.
     pub fn place_on_line<'i>(&self, inspection: &Inspection<'i>) -> Option<(&'i Line, f64)> {
         let spot = position_of(inspection.office, inspection.networks, self.id)?;
         Some((
@@ -311,7 +311,7 @@ impl<'o> Reading<'o> {
         ))
     }
 
-    /// " at 3.2 km on `c101`", or nothing for a sensor in the office.
+    /// Position as a suffix: " at 3.2 km on `c101`"; empty for a sensor in the office.
     pub fn whereabouts(&self, inspection: &Inspection<'_>) -> String {
         self.place_on_line(inspection).map_or(String::new(), |(line, metres)| {
             format!(" {}", position_name(inspection.office, line, metres))
@@ -331,7 +331,7 @@ impl Span {
         })
     }
 
-    /// Whether a figure lies in it, the ends included.
+    /// Whether a figure lies in the span, ends included.
     pub fn holds(&self, figure: f64) -> bool {
         !below(figure, self.bottom) && !below(self.top, figure)
     }

@@ -78,7 +78,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether another device at the place of `reading` has the milder limit, and it trips before `limit`.
+/// Whether another device at the same place has the milder limit, and it trips before `limit`.
 fn has_milder_beside(inspection: &Inspection<'_>, reading: &Reading<'_>, limit: &Limit, milder: LimitLevel) -> bool {
     let office = inspection.office;
     let figure = office.figure(limit.value);
@@ -98,7 +98,7 @@ fn has_milder_beside(inspection: &Inspection<'_>, reading: &Reading<'_>, limit: 
     })
 }
 
-/// Whether two devices stand at one place of a cable or pipe, or both in the office at the same air.
+/// Whether two devices are at one place of a cable or pipe, or both in the office on the same air.
 fn is_beside(inspection: &Inspection<'_>, one: &Reading<'_>, other: &Reading<'_>) -> bool {
     const METRES: f64 = 1.0;
     match (one.place_on_line(inspection), other.place_on_line(inspection)) {

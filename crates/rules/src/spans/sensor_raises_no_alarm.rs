@@ -51,7 +51,7 @@ pressure-sensor p1 {
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for reading in readings(inspection) {
-        // A switch is there for its one limit, whatever side that is on.
+        // A switch has a single limit, on either side.
         if reading.is_switch {
             continue;
         }
@@ -82,7 +82,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether trouble shows as less, and what it is.
+/// Whether a fault shows as a low reading, and a name for the fault.
 fn trouble(dimension: Dimension) -> Option<(bool, &'static str)> {
     match dimension {
         Dimension::Pressure => Some((true, "lost pressure")),

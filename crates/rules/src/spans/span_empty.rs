@@ -79,7 +79,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// `span 15 .. 0 psi` with its ends exchanged, digit for digit as they are written.
+/// `span 15 .. 0 psi` with its ends swapped, digit for digit as written.
 fn turned(written: &str) -> Option<String> {
     if written.contains(['#', '\n']) {
         return None;
@@ -94,7 +94,7 @@ fn turned(written: &str) -> Option<String> {
     let (top, unit) = second.trim().split_once(char::is_whitespace)?;
     let (bottom, unit) = (bottom.trim(), unit.trim());
     Some(match bottom.split_once(char::is_whitespace) {
-        // What follows the unit, such as a step, would be taken along.
+        // Text after the unit, such as a step, would be moved along.
         Some(_) if unit.contains(char::is_whitespace) => return None,
         Some(_) => format!("{word} {gap}{top} {unit} .. {bottom}"),
         None => format!("{word} {gap}{top} .. {bottom} {unit}"),

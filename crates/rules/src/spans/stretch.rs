@@ -9,10 +9,10 @@ use drysheath_text::{Place, TextRange};
 use crate::figures::below;
 use crate::lint::Inspection;
 
-/// How far two places are apart that count as one, and the shortest stretch that is worth a result, in metres.
+/// Tolerance for equal places, and shortest stretch worth a result, m.
 pub(super) const NEAR: f64 = 2.0;
 
-/// "anywhere on `c101`", "between 0.4 km and 1.2 km of `c101`".
+/// Position of a stretch as text: "anywhere on `c101`", "between 0.4 km and 1.2 km of `c101`".
 pub(super) fn whereabouts(inspection: &Inspection<'_>, line: &Line, (from, to): (f64, f64)) -> String {
     let office = inspection.office;
     let name = line_name(office, line);
@@ -27,14 +27,14 @@ pub(super) fn whereabouts(inspection: &Inspection<'_>, line: &Line, (from, to): 
     }
 }
 
-/// A distance along a line as the ends of stretches are shown.
+/// Formats a distance along a line for the end of a stretch.
 pub(super) fn distance(inspection: &Inspection<'_>, line: &Line, metres: f64) -> String {
     const DIGITS: i32 = 3;
     let office = inspection.office;
     length_to_digits(office.thing(line.thing), line.branch_name(office), metres, DIGITS)
 }
 
-/// Where the cable, branch or pipe is declared.
+/// Place where the cable, branch or pipe is declared.
 pub(super) fn declared_at(inspection: &Inspection<'_>, line: &Line) -> TextRange {
     let office = inspection.office;
     let thing = office.thing(line.thing);

@@ -12,7 +12,7 @@ use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{Stated, held, regulators_behind, sources, stated};
 
-/// Of figures that are computed.
+/// Significant digits of computed figures.
 const DIGITS: i32 = 4;
 
 pub(crate) static RULE: Rule = Rule {
@@ -83,7 +83,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut watches: Vec<Watch<'_>> = readings(inspection)
         .filter_map(|reading| watch(inspection, reading))
         .collect();
-    // Of one dryer or sensor the highest limit comes first, and counts.
+    // The highest limit of each dryer or sensor comes first, and only that counts.
     watches.sort_by(|one, other| {
         let thing = one.reading.id.cmp(&other.reading.id);
         thing.then(other.figure.total_cmp(&one.figure))
@@ -118,7 +118,7 @@ fn watch<'i>(inspection: &'i Inspection<'_>, reading: Reading<'i>) -> Option<Wat
     })
 }
 
-/// What the air is watched at: of a sensor at the end of a run, what that run leaves.
+/// The thing whose outlet air is watched: for a sensor at the end of a run, the thing where that run starts.
 fn watched(inspection: &Inspection<'_>, id: ThingId) -> ThingId {
     let air = &inspection.networks.air;
     let is_tap = air.leaving(id).next().is_none();

@@ -1,4 +1,4 @@
-//! The limits of an air system that a leak or a cut can trip, and the paths of its air.
+//! The limits of an air system that a leak or cut can trip, and the paths of its air.
 
 use std::collections::BTreeMap;
 
@@ -17,20 +17,20 @@ use crate::figures::below;
 use crate::lint::Inspection;
 
 index_type! {
-    /// A limit of an air system that a leak or a cut can trip.
+    /// Index of a limit that a leak or cut can trip.
     pub(super) struct WatcherIndex;
 }
 
-/// The limits of an air system that a leak or a cut can trip.
+/// The limits of an air system that a leak or cut can trip.
 pub(super) struct Watch<'i> {
     pub air: &'i Air,
     pub system: SystemId,
-    /// The paths of air, where there is one to each place, and the places of the watchers on them.
+    /// The paths of air, if each place has a single one, and the places of the watchers on them.
     pub tree: Option<(SupplyTree<'i>, IndexVec<WatcherIndex, Option<TreePlace>>)>,
     pub watchers: IndexVec<WatcherIndex, Watcher<'i>>,
 }
 
-/// A limit that a cut may be found by: the first low limit of a pressure, or the first high limit of a flow.
+/// A limit that may report a cut: the first low limit of a pressure, or the first high limit of a flow.
 pub(super) struct Watcher<'i> {
     pub reading: Reading<'i>,
     pub rung: Rung,
@@ -58,8 +58,8 @@ impl<'i> Watch<'i> {
     }
 }
 
-/// The limits of each air system, with the lines on which leaks and cuts are looked at, each with its number among those of the air. None
-/// where something that could not be read may be a limit.
+/// The limits of each air system, and the lines to search for leaks and cuts, with their indices among the lines of the
+/// air. Empty where unreadable text may be a limit.
 pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(Watch<'i>, Vec<(usize, &'i Line)>)> {
     let air = &inspection.prediction.air;
     if is_unsure(inspection) {
@@ -85,17 +85,18 @@ pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(Watch<'i>, Vec
     systems.into_iter().map(watch).collect()
 }
 
-/// Whether something that could not be read may be a sensor, or the limit of one.
+/// Whether unreadable text may be a sensor or the limit of one.
 pub(crate) fn is_unsure(inspection: &Inspection<'_>) -> bool {
     let office = inspection.office;
     let is_sensor = |thing: &Thing| thing.kind.is_none_or(Kind::is_sensor);
-    // What is left out because of its stage is no sensor that could not be read.
+    // Things left out because of their stage are not unreadable sensors.
     let is_left_out = |id| office.aside.has(id);
     let mut things = office.things().filter(|(id, _)| !is_left_out(*id));
     office.unsure.about(Medium::Air) || things.any(|(_, thing)| thing.damaged && is_sensor(thing))
 }
 
-/// All limits that a leak or a cut can trip, each with the air system of its sensor. One that is tripped when all is well tells nothing.
+/// All limits that a leak or cut can trip, each with the air system of its sensor. A limit that is tripped in the
+/// normal state reports nothing.
 fn watchers<'i>(inspection: &'i Inspection<'_>) -> Vec<(SystemId, Watcher<'i>)> {
     let watcher = |reading: Reading<'i>| {
         let is_low = match reading.dimension {
@@ -144,8 +145,8 @@ pub(crate) fn compared(inspection: &Inspection<'_>, (number, line): (usize, &Lin
         .ok_or(Lack::Figure)
 }
 
-/// Whether sensors of another office may see a leak on a route: those at its cable, or where that office feeds it too. What their
-/// limits would show is not computed here.
+/// Whether sensors of another office may detect a leak on a route: those on its cable, or all if that office feeds it
+/// too. Their limits are not computed here.
 fn is_watched_elsewhere(inspection: &Inspection<'_>, line: &Line, system: SystemId) -> bool {
     let office = inspection.office;
     let has_sensor_at = |(other, thing): (&Office, _)| {

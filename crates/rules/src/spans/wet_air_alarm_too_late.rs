@@ -16,7 +16,7 @@ use crate::registry::RuleId;
 use crate::reliability;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-/// Of figures that are computed.
+/// Significant digits of computed figures.
 const DIGITS: i32 = 3;
 
 pub(crate) static RULE: Rule = Rule {
@@ -82,7 +82,7 @@ spare m1 sensor 5 .. 8
     check: Check::Office(check),
 };
 
-/// The first high limit of a signal that tells how wet the air is.
+/// The first high limit of a signal of humidity or dew point.
 struct Alarm<'i> {
     reading: Reading<'i>,
     rung: Rung,
@@ -143,8 +143,8 @@ fn alarm<'i>(inspection: &'i Inspection<'_>, reading: Reading<'i>) -> Option<Ala
     })
 }
 
-/// How far above the coldest temperature of the cable water must settle for the alarm to come too late, in K (common practice, no
-/// source).
+/// The alarm is too late if water would condense this far above the coldest temperature of the cable, K (common
+/// practice, no source).
 const WARMER: f64 = 10.0;
 
 fn judge(inspection: &Inspection<'_>, alarm: &Alarm<'_>, coldest: Given, sink: &mut Sink<'_>) {
@@ -161,7 +161,7 @@ fn judge(inspection: &Inspection<'_>, alarm: &Alarm<'_>, coldest: Given, sink: &
         return;
     }
     let (reading, rung) = (&alarm.reading, &alarm.rung);
-    // All temperatures in one unit.
+    // Show all temperatures in one unit.
     let message = format!(
         "when the {} of {}, {}, trips, the air {}, at {}, already has a {} of {}, above the {} of the coldest cable",
         rung.name(),

@@ -4,7 +4,7 @@ use tower_lsp::lsp_types as lsp;
 use super::Capabilities;
 use crate::features::{actions, lenses, tokens};
 
-/// What the server offers to a client.
+/// Capabilities that the server announces to a client.
 pub(crate) fn server_capabilities(client: &Capabilities) -> lsp::ServerCapabilities {
     lsp::ServerCapabilities {
         position_encoding: Some(encoding_kind(client.encoding)),

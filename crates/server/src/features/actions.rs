@@ -1,4 +1,4 @@
-//! Code actions.
+//! Code actions (`textDocument/codeAction`).
 
 use drysheath_ide::{Action, ActionKind, actions as actions_at, fixes_of_file};
 use drysheath_rules::Finding;
@@ -7,10 +7,10 @@ use tower_lsp::lsp_types as lsp;
 use crate::document::Document;
 use crate::edits::workspace_edit;
 
-/// All fixes of a file, which editors can apply when it is saved.
+/// Applies all fixes of a file. Editors can run it on saving.
 const FIX_ALL: lsp::CodeActionKind = lsp::CodeActionKind::new("source.fixAll.drysheath");
 
-/// The kinds of actions that are offered.
+/// Kinds of actions offered.
 pub(crate) fn kinds() -> Vec<lsp::CodeActionKind> {
     vec![
         lsp::CodeActionKind::QUICKFIX,
@@ -20,7 +20,7 @@ pub(crate) fn kinds() -> Vec<lsp::CodeActionKind> {
     ]
 }
 
-/// The actions for a range. A client that only takes commands gets none.
+/// The actions for a range. Empty for a client that only accepts commands.
 pub(crate) fn actions(document: &Document, parameters: &lsp::CodeActionParams) -> Vec<lsp::CodeActionOrCommand> {
     if !document.capabilities().literal_actions {
         return Vec::new();
@@ -30,7 +30,7 @@ pub(crate) fn actions(document: &Document, parameters: &lsp::CodeActionParams) -
         only.is_none_or(|only| only.iter().any(|wanted| is_within(kind, wanted)))
     };
     let mut found: Vec<(lsp::CodeActionKind, Action)> = Vec::new();
-    // What concerns the whole file is offered only where it is asked for.
+    // Actions on the whole file are offered only on request.
     if parameters.context.only.is_some() && wanted(&FIX_ALL) {
         found.extend(
             fixes_of_file(&document.snapshot, &document.analysis)
@@ -56,12 +56,12 @@ fn kind(kind: ActionKind) -> lsp::CodeActionKind {
     match kind {
         ActionKind::Fix | ActionKind::FixAll => lsp::CodeActionKind::QUICKFIX,
         ActionKind::Extract => lsp::CodeActionKind::REFACTOR_EXTRACT,
-        // Some clients make every quick fix of a result at one key; that must not accept it.
+        // Some clients apply all quick fixes of a diagnostic with one key, which must not accept it.
         ActionKind::Accept | ActionKind::Rewrite => lsp::CodeActionKind::REFACTOR_REWRITE,
     }
 }
 
-/// Whether a kind is the requested one, or one within it: `refactor` means `refactor.extract` too.
+/// Whether a kind is the requested one or a sub-kind: `refactor` includes `refactor.extract`.
 fn is_within(kind: &lsp::CodeActionKind, wanted: &lsp::CodeActionKind) -> bool {
     let rest = kind.as_str().strip_prefix(wanted.as_str());
     rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.') || wanted.as_str().is_empty())
@@ -87,7 +87,7 @@ fn code_action(
     }
 }
 
-/// Whether the client shows a result as this diagnostic.
+/// Whether a diagnostic of the client is this result.
 fn is_of(document: &Document, shown: &lsp::Diagnostic, finding: &Finding) -> bool {
     let is_rule = matches!(&shown.code, Some(lsp::NumberOrString::String(code)) if code == finding.rule.name());
     is_rule && shown.range == document.range(finding.place.range)

@@ -1,4 +1,4 @@
-//! Completions.
+//! Completion (`textDocument/completion`).
 
 use drysheath_ide::{Completion, CompletionKind, completions};
 use drysheath_text::TextRange;
@@ -6,14 +6,14 @@ use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
 
-/// More than anybody reads, and more than an editor should get at each letter.
+/// Maximum number of completions: more are not read, and slow down the editor at each letter.
 const MOST: usize = 300;
 
-/// The completions at a position, the likeliest first.
+/// The completions at a position, the most likely first.
 pub(crate) fn completion(document: &Document, parameters: &lsp::CompletionParams) -> lsp::CompletionList {
     let at = document.offset(parameters.text_document_position.position);
     let mut all = completions(&document.snapshot, &document.analysis, at);
-    // Of very many those that go on from what is written; the editor asks again after the next letter.
+    // Of too many, those that start with the text already written; the editor asks again after the next letter.
     let is_incomplete = all.len() > MOST;
     if is_incomplete {
         all.retain(|completion| goes_on(document, at, completion));
@@ -29,13 +29,13 @@ pub(crate) fn completion(document: &Document, parameters: &lsp::CompletionParams
     }
 }
 
-/// Whether a completion continues the text before the caret.
+/// Whether a completion starts with the text before the caret.
 fn goes_on(document: &Document, at: u32, completion: &Completion) -> bool {
     let written = TextRange::new(completion.replace.start, at).of(&document.analysis.text);
     completion.label.starts_with(written)
 }
 
-/// A completion. Its number keeps the order: clients would sort by the letters otherwise.
+/// Converts a completion. Its number keeps the order, since clients would otherwise sort alphabetically.
 fn item(document: &Document, number: usize, completion: Completion) -> lsp::CompletionItem {
     let (new_text, format) = match completion.snippet.filter(|_| document.capabilities().snippets) {
         Some(snippet) => (snippet, lsp::InsertTextFormat::SNIPPET),

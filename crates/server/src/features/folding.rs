@@ -5,7 +5,7 @@ use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
 
-/// The blocks of a file.
+/// Foldable blocks of a file.
 pub(crate) fn folding(document: &Document) -> Vec<lsp::FoldingRange> {
     let folds = drysheath_ide::folding(&document.analysis).into_iter();
     folds

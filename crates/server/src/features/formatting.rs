@@ -5,18 +5,18 @@ use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
 
-/// The edits that lay out a whole file.
+/// Edits that format a whole file.
 pub(crate) fn whole(document: &Document) -> Vec<lsp::TextEdit> {
     document.positions.edits(&lay_out(&document.analysis))
 }
 
-/// The edits that lay out some lines.
+/// Edits that format some lines.
 pub(crate) fn range(document: &Document, range: lsp::Range) -> Vec<lsp::TextEdit> {
     let range = document.positions.bytes(range);
     document.positions.edits(&lay_out_range(&document.analysis, range))
 }
 
-/// The edits after a character was typed.
+/// Edits after a character was typed.
 pub(crate) fn on_type(document: &Document, position: lsp::Position, typed: &str) -> Vec<lsp::TextEdit> {
     let offset = document.offset(position);
     document

@@ -15,7 +15,7 @@ pub(crate) fn prepare(document: &Document, position: lsp::Position) -> Option<Ve
     Some(vec![item(document, thing, kind.word().to_owned())?])
 }
 
-/// What leads to a thing.
+/// Things upstream of a thing.
 pub(crate) fn incoming(
     document: &Document,
     item: &lsp::CallHierarchyItem,
@@ -30,7 +30,7 @@ pub(crate) fn incoming(
     Some(neighbours.into_iter().filter_map(call).collect())
 }
 
-/// What a thing leads to.
+/// Things downstream of a thing.
 pub(crate) fn outgoing(
     document: &Document,
     item: &lsp::CallHierarchyItem,

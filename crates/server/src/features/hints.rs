@@ -1,4 +1,4 @@
-//! Inlay hints: colours and pins, predicted figures, what a part says.
+//! Inlay hints: colours and pins, predicted figures, values taken from a part.
 
 use drysheath_ide::Hint;
 use tower_lsp::lsp_types as lsp;

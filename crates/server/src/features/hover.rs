@@ -1,4 +1,4 @@
-//! Hover.
+//! Hover (`textDocument/hover`).
 
 use tower_lsp::lsp_types as lsp;
 

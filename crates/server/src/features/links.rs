@@ -1,4 +1,4 @@
-//! Document links: to the files that are used, and to the pages of accepted rules.
+//! Document links: to the files in `use` statements, and to the pages of accepted rules.
 
 use drysheath_ide::Target;
 use tower_lsp::lsp_types as lsp;

@@ -14,13 +14,13 @@ pub(crate) fn definition(document: &Document, position: lsp::Position) -> Option
     response(document, found)
 }
 
-/// The part that the thing at a position is one of.
+/// Declaration of the part that the thing at a position uses.
 pub(crate) fn type_definition(document: &Document, position: lsp::Position) -> Option<lsp::GotoDefinitionResponse> {
     let found = drysheath_ide::type_definition(&document.snapshot, &document.analysis, document.offset(position));
     response(document, found)
 }
 
-/// Links from the name for clients that can show them, else only the places.
+/// Links with the origin range for clients that support them, otherwise only locations.
 fn response(document: &Document, found: Option<(TextRange, Vec<Declaration>)>) -> Option<lsp::GotoDefinitionResponse> {
     let (origin, targets) = found?;
     if targets.is_empty() {
@@ -49,7 +49,7 @@ fn response(document: &Document, found: Option<(TextRange, Vec<Declaration>)>) -
     Some(lsp::GotoDefinitionResponse::Link(links.collect()))
 }
 
-/// Where the name at a position is used, and declared if that is requested.
+/// Places where the name at a position is used, and its declaration if requested.
 pub(crate) fn references(document: &Document, position: lsp::Position, declaration: bool) -> Vec<lsp::Location> {
     let mut locations = Vec::new();
     for mentioned in drysheath_ide::references(&document.snapshot, &document.analysis, document.offset(position)) {
@@ -65,7 +65,7 @@ pub(crate) fn references(document: &Document, position: lsp::Position, declarati
     locations
 }
 
-/// Where the name at a position occurs in its file.
+/// Places where the name at a position occurs in its file.
 pub(crate) fn highlights(document: &Document, position: lsp::Position) -> Vec<lsp::DocumentHighlight> {
     let places = drysheath_ide::highlights(&document.analysis, document.offset(position)).into_iter();
     let highlight = |(range, declares)| lsp::DocumentHighlight {

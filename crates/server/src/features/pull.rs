@@ -11,12 +11,12 @@ use crate::diagnostics::diagnostics;
 use crate::session::Session;
 use crate::uri::{path_of, uri_of};
 
-/// Identifies a set of a file's results.
+/// Identifies a version of a file's results.
 fn result_id(snapshot: &Snapshot, file: FileId) -> String {
     format!("{}.{}", file.0, snapshot.revision(file))
 }
 
-/// The results of one file, or that they are the previous ones.
+/// Results of one file, or that they are unchanged.
 pub(crate) fn of_document(
     snapshot: &Snapshot,
     uri: &lsp::Url,
@@ -45,7 +45,7 @@ fn full(result_id: Option<String>, items: Vec<lsp::Diagnostic>) -> lsp::Document
     lsp::DocumentDiagnosticReportResult::Report(lsp::DocumentDiagnosticReport::Full(report))
 }
 
-/// The results of all files that differ from the previous ones, open files first.
+/// Results of all files whose results have changed, open files first.
 pub(crate) fn of_workspace(
     snapshot: &Snapshot,
     previous: &[lsp::PreviousResultId],

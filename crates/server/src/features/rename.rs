@@ -1,11 +1,11 @@
-//! Renaming.
+//! Renaming (`textDocument/prepareRename`, `textDocument/rename`).
 
 use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
 use crate::edits::workspace_edit;
 
-/// The name at a position, if it can be changed.
+/// Range of the name at a position, if it can be renamed.
 pub(crate) fn prepare(document: &Document, position: lsp::Position) -> Option<lsp::PrepareRenameResponse> {
     let range = drysheath_ide::prepare_rename(&document.analysis, document.offset(position))?;
     Some(lsp::PrepareRenameResponse::RangeWithPlaceholder {
@@ -14,11 +14,11 @@ pub(crate) fn prepare(document: &Document, position: lsp::Position) -> Option<ls
     })
 }
 
-/// The edits that change it.
+/// Edits that rename it.
 ///
 /// # Errors
 ///
-/// The reason, in words, if the name cannot be changed or the new one cannot be used.
+/// A message if the name cannot be changed or the new name is invalid.
 pub(crate) fn rename(
     document: &Document,
     position: lsp::Position,

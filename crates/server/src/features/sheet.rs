@@ -1,4 +1,5 @@
-//! The drawings of an office, for a view beside its text. The request is our own; grammar/server.md describes it for any editor.
+//! The drawings of an office, for a preview beside its text. A custom request, described in grammar/server.md for any
+//! editor.
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -12,25 +13,25 @@ use crate::convert::location;
 use crate::document::Document;
 use crate::scan::today;
 
-/// The name of the request.
+/// Method name of the request.
 pub(crate) const METHOD: &str = "drysheath/sheet";
 
-/// What is asked.
+/// Parameters of the request.
 #[derive(Debug, Deserialize)]
 #[serde(rename_all = "camelCase")]
 pub(crate) struct Parameters {
     pub text_document: lsp::TextDocumentIdentifier,
 }
 
-/// The drawings of an office, and where its things are declared.
+/// The drawings of an office, and the places where its things are declared.
 #[derive(Debug, Serialize)]
 #[serde(rename_all = "camelCase")]
 pub(crate) struct Sheet {
-    /// The version of the text that they are drawn from.
+    /// Version of the text they are drawn from.
     version: Option<i32>,
-    /// What the office is called.
+    /// Title of the office.
     title: String,
-    /// The style that the drawings are shown with.
+    /// Style sheet for the drawings.
     style: &'static str,
     drawings: Vec<Drawing>,
     things: Vec<Thing>,
@@ -42,12 +43,12 @@ struct Thing {
     location: lsp::Location,
 }
 
-/// The sheet of a file. None of a file without an office.
+/// Drawings of a file. `None` if it is not an office.
 pub(crate) fn sheet(document: &Document) -> Option<Sheet> {
     let analysis = &document.analysis;
     let office = analysis.present();
     let itself = office.itself?;
-    // The drawings show no place in a file.
+    // The drawings show no places in files, so no texts are needed.
     let texts = Texts::default();
     let things = office.things().filter_map(|(id, thing)| {
         let place = office.written(office.place(thing.name));
@@ -65,7 +66,7 @@ pub(crate) fn sheet(document: &Document) -> Option<Sheet> {
     })
 }
 
-/// The pressure along the cable, branch or pipe that is named at an offset, as a picture in Markdown.
+/// The pressure along the cable, branch or pipe named at an offset, as a picture in Markdown.
 pub(crate) fn picture(analysis: &Analysis, offset: u32) -> Option<String> {
     let (thing, branch) = drysheath_ide::line_at(analysis, offset)?;
     let texts = Texts::default();

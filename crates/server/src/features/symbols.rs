@@ -9,7 +9,7 @@ use tower_lsp::lsp_types as lsp;
 use crate::convert::location;
 use crate::document::Document;
 
-/// The things of a file: with what is in them, or one after the other for clients that know no other way.
+/// The things of a file: nested, or as a flat list for clients without support for nesting.
 pub(crate) fn of_document(document: &Document) -> lsp::DocumentSymbolResponse {
     let entries = outline(&document.analysis);
     if document.capabilities().nested_symbols {
@@ -56,7 +56,7 @@ fn flatten(
     }
 }
 
-/// The things of all files whose names hold the letters of `query` in order.
+/// The things of all files whose names contain the letters of `query` in this order.
 #[allow(deprecated, reason = "the structure has a field that is")]
 pub(crate) fn of_workspace(snapshot: &Snapshot, query: &str, encoding: Encoding) -> Vec<lsp::SymbolInformation> {
     let hits = search(snapshot, query).into_iter();
@@ -73,7 +73,7 @@ pub(crate) fn of_workspace(snapshot: &Snapshot, query: &str, encoding: Encoding)
     hits.filter_map(symbol).collect()
 }
 
-/// The protocol knows programs only; what comes nearest in an editor's pictures.
+/// The protocol only has symbol kinds of programming languages; picks the one with the most similar icon.
 pub(crate) fn symbol_kind(kind: SymbolKind) -> lsp::SymbolKind {
     match kind {
         SymbolKind::Thing(KindId::Office) => lsp::SymbolKind::MODULE,

@@ -1,4 +1,4 @@
-//! Semantic tokens.
+//! Semantic tokens (`textDocument/semanticTokens`): full, as a difference, and for a range.
 
 use std::collections::VecDeque;
 use std::sync::{Mutex, PoisonError};
@@ -9,7 +9,7 @@ use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
 
-/// The name of each class in the protocol. A class is sent as its index in this table.
+/// Protocol name of each class. A class is sent as its index in this table.
 const TYPES: [(Class, lsp::SemanticTokenType); 14] = [
     (Class::Keyword, lsp::SemanticTokenType::KEYWORD),
     (Class::Kind, lsp::SemanticTokenType::TYPE),
@@ -26,10 +26,10 @@ const TYPES: [(Class, lsp::SemanticTokenType); 14] = [
     (Class::Path, lsp::SemanticTokenType::NAMESPACE),
     (Class::Operator, lsp::SemanticTokenType::OPERATOR),
 ];
-/// The bit of the only modifier.
+/// Bit of the only modifier.
 const DECLARATION: u32 = 1;
 
-/// The kinds of tokens, in the order of their numbers.
+/// Token types, in the order of their indices.
 pub(crate) fn legend() -> lsp::SemanticTokensLegend {
     lsp::SemanticTokensLegend {
         token_types: TYPES.map(|(_, name)| name).to_vec(),
@@ -37,13 +37,13 @@ pub(crate) fn legend() -> lsp::SemanticTokensLegend {
     }
 }
 
-/// The last answers, so that the next can be sent as a difference.
+/// The last answers, so that the next one can be sent as a difference.
 #[derive(Debug, Default)]
 pub(crate) struct TokenCache(Mutex<Kept>);
 
 #[derive(Debug, Default)]
 struct Kept {
-    /// The number of the last answer.
+    /// Number of the last answer.
     last: u64,
     answers: VecDeque<Answer>,
 }
@@ -56,21 +56,21 @@ struct Answer {
 }
 
 impl TokenCache {
-    /// Drops the last answer about a file that was closed.
+    /// Drops the last answer for a file that was closed.
     pub fn forget(&self, uri: &lsp::Url) {
         let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         kept.answers.retain(|answer| answer.uri != *uri);
     }
 
-    /// Replaces the last answer about a file. Returns the id of the new one, and the tokens of the last one if its id is
-    /// `previous`.
+    /// Replaces the last answer for a file. Returns the id of the new answer, and the tokens of the old one if its id
+    /// is `previous`.
     fn keep(
         &self,
         uri: &lsp::Url,
         tokens: &[lsp::SemanticToken],
         previous: Option<&str>,
     ) -> (String, Option<Vec<lsp::SemanticToken>>) {
-        /// An editor asks about the files that it shows.
+        /// Maximum number of files: an editor only asks for those it shows.
         const MOST: usize = 12;
         let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let before = kept.answers.iter().position(|answer| answer.uri == *uri);
@@ -98,7 +98,7 @@ pub(crate) fn full(document: &Document, cache: &TokenCache) -> lsp::SemanticToke
     }
 }
 
-/// The difference to the answer with that id, or all tokens if that answer is no longer known.
+/// The difference to the answer with the id `previous`, or all tokens if that answer is no longer stored.
 pub(crate) fn delta(document: &Document, previous: &str, cache: &TokenCache) -> lsp::SemanticTokensFullDeltaResult {
     let data = encoded(document, &tokens(&document.analysis, None));
     let (id, before) = cache.keep(&document.uri, &data, Some(previous));
@@ -121,9 +121,9 @@ pub(crate) fn within(document: &Document, range: lsp::Range) -> lsp::SemanticTok
     }
 }
 
-/// One edit of everything between the common beginning and the common end. `None` where nothing has changed.
+/// One edit of everything between the common beginning and the common end. `None` if nothing has changed.
 fn changes(before: &[lsp::SemanticToken], now: &[lsp::SemanticToken]) -> Option<lsp::SemanticTokensEdit> {
-    /// Numbers that the protocol sends for each token.
+    /// Number of integers that the protocol sends per token.
     const NUMBERS: usize = 5;
     let same = |pairs: &mut dyn Iterator<Item = (&lsp::SemanticToken, &lsp::SemanticToken)>| {
         pairs.take_while(|(one, other)| one == other).count()
@@ -140,7 +140,7 @@ fn changes(before: &[lsp::SemanticToken], now: &[lsp::SemanticToken]) -> Option<
     })
 }
 
-/// The tokens with positions relative to the previous token.
+/// Encodes the tokens, with positions relative to the previous token.
 fn encoded(document: &Document, tokens: &[Coloured]) -> Vec<lsp::SemanticToken> {
     let mut last = lsp::Position::default();
     tokens

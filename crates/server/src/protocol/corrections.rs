@@ -1,10 +1,10 @@
-//! What the protocol's types get wrong.
+//! Corrections of errors in the protocol's types.
 
 use serde_json::Value;
 use tower_lsp::jsonrpc::Request;
 
-/// An `initialize` request with `capabilities.workspace.diagnostics` under the name that `lsp_types` 0.94 reads it by, which
-/// lacks the last letter.
+/// Renames `capabilities.workspace.diagnostics` of an `initialize` request to `diagnostic`, the wrong name that
+/// `lsp_types` 0.94 expects.
 pub(super) fn initialize(request: Request) -> Request {
     let (method, id, mut parameters) = request.into_parts();
     if let Some(parameters) = &mut parameters {

@@ -1,4 +1,4 @@
-//! The base protocol: messages as bytes of a stream, and back.
+//! The base protocol: converts bytes of a stream to messages and back.
 
 use std::io::{self, BufRead, Read, Write};
 
@@ -9,26 +9,26 @@ use tower_lsp::jsonrpc::{Error, Request, Response};
 pub(super) enum Incoming {
     /// A request or a notification.
     Request(Request),
-    /// The answer to a request of the server's.
+    /// The answer to a request of the server.
     Response(Response),
     /// Not a valid JSON-RPC message.
     Malformed(Error),
 }
 
-/// Bytes of the longest message that is taken: a document of the largest size in any spelling of JSON.
+/// Maximum length of a message, in bytes: enough for a document of the maximum size in any JSON encoding.
 const LONGEST: usize = 1 << 28;
-/// Bytes that are read at once, and of a header's line that are looked at together.
+/// Maximum number of bytes read at once, and of a header line examined together.
 const PIECE: u64 = 1 << 16;
-/// Bytes at the end of a line that hold a header's name and length.
+/// Number of bytes at the end of a line that are enough for a header's name and length.
 const HEADER_END: usize = 128;
 
 /// Reads messages from a stream.
 ///
-/// A length that is wrong must not swallow the messages behind it. A string in JSON has no line ends, so that no line of a
-/// body ends like a header with a length: where one does, the length of the body was wrong, and the next message begins.
+/// A wrong length must not swallow the messages after it. JSON strings contain no line ends, so no line of a body ends
+/// like a length header. If one does, the length of the body was wrong and the next message has begun.
 pub(super) struct MessageReader<R> {
     input: R,
-    /// Bytes that were read already and belong to the next header.
+    /// Bytes already read that belong to the next header.
     ahead: Vec<u8>,
 }
 
@@ -40,7 +40,7 @@ impl<R: BufRead> MessageReader<R> {
         }
     }
 
-    /// Reads the next message. `None` at the end of the stream, including one in the middle of a message.
+    /// Reads the next message. `None` at the end of the stream, even in the middle of a message.
     pub fn read(&mut self) -> io::Result<Option<Incoming>> {
         let Some(header) = self.header()? else {
             return Ok(None);
@@ -51,7 +51,7 @@ impl<R: BufRead> MessageReader<R> {
         self.body(length)
     }
 
-    /// Reads a body of `length` bytes, as long as no other message begins within it.
+    /// Reads a body of `length` bytes, unless another message begins within it.
     fn body(&mut self, length: u64) -> io::Result<Option<Incoming>> {
         let (mut body, mut left, mut is_too_long) = (Vec::new(), length, false);
         while left > 0 {
@@ -75,13 +75,13 @@ impl<R: BufRead> MessageReader<R> {
             return Ok(Some(malformed("the message is longer than 256 MiB")));
         }
         Ok(Some(decode(&body).unwrap_or_else(|error| {
-            // Its length may have been wrong, and the next header have begun within it.
+            // Its length may have been wrong, and the next header may have begun within it.
             self.ahead = end(&body).to_vec();
             Incoming::Malformed(error)
         })))
     }
 
-    /// Reads up to and including the empty line behind a header. Empty lines before the header are skipped.
+    /// Reads up to and including the empty line after a header. Empty lines before the header are skipped.
     fn header(&mut self) -> io::Result<Option<Header>> {
         let mut header = Header::default();
         let mut line = std::mem::take(&mut self.ahead);
@@ -107,7 +107,7 @@ impl<R: BufRead> MessageReader<R> {
     }
 }
 
-/// The bytes at the end of what was read that may begin a header.
+/// Last bytes of what was read, which may be the start of a header.
 fn end(read: &[u8]) -> &[u8] {
     read.get(read.len().saturating_sub(HEADER_END)..).unwrap_or_default()
 }
@@ -131,15 +131,15 @@ struct Header {
     content_length: Option<u64>,
 }
 
-/// The length that a header's line gives.
+/// Length in a header line.
 ///
-/// The name is looked for anywhere at the end of the line: after a message whose length was wrong, the rest of its body runs
+/// The header name may be preceded by other bytes: after a message whose length was wrong, the rest of its body runs
 /// into the next header, and reading continues from there.
 fn content_length(line: &[u8]) -> Option<u64> {
     length_field(line)?.parse().ok()
 }
 
-/// What a header's line says that the length is.
+/// Value of the length field in a header line.
 fn length_field(line: &[u8]) -> Option<String> {
     const NAME: &str = "content-length:";
     let line = String::from_utf8_lossy(end(line)).to_ascii_lowercase();
@@ -183,7 +183,7 @@ mod tests {
         all
     }
 
-    /// Gives one byte at a time, as a slow pipe may.
+    /// Returns one byte at a time, as a slow pipe may.
     struct Trickle<'b>(&'b [u8]);
 
     impl Read for Trickle<'_> {
@@ -230,7 +230,7 @@ mod tests {
         );
     }
 
-    /// A message of that stated length, and two right ones.
+    /// A message with that stated length, followed by two correct ones.
     fn stated_as(length: usize) -> String {
         let next = framed(EXIT);
         format!("Content-Length: {length}\r\n\r\n{EXIT}{next}{next}")
@@ -304,7 +304,7 @@ mod tests {
         assert_eq!(read_all(&*written), ["exit"]);
     }
 
-    /// A fuzz target: whatever bytes arrive, reading ends, and each message took bytes of its own.
+    /// Fuzz test: for any bytes, reading ends, and each message consumes bytes of its own.
     #[test]
     fn any_bytes_are_read_to_their_end() {
         let conversation = framed(EXIT).repeat(3);
@@ -312,7 +312,7 @@ mod tests {
             .with_iterations(200_000)
             .with_type::<(Vec<u8>, Vec<Change>)>()
             .for_each(|(bytes, changes)| {
-                // The shortest message is a header of one character and the empty line behind it.
+                // The shortest message is a header of one character and the empty line after it.
                 for bytes in [bytes.as_slice(), mutated(&conversation, changes).as_bytes()] {
                     assert!(read_all(bytes).len() * 3 <= bytes.len());
                 }

@@ -3,7 +3,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use tokio::sync::Notify;
 
-/// How far a session has come towards its end.
+/// Progress of a session towards its end.
 #[derive(Debug, Default)]
 pub(crate) struct Lifecycle {
     shutdown: AtomicBool,
@@ -11,12 +11,12 @@ pub(crate) struct Lifecycle {
 }
 
 impl Lifecycle {
-    /// Records that the client has asked to shut down.
+    /// Records that the client has sent `shutdown`.
     pub fn shut_down(&self) {
         self.shutdown.store(true, Ordering::SeqCst);
     }
 
-    /// Ends the session without waiting for the client to say so.
+    /// Ends the session without waiting for the client.
     pub fn close(&self) {
         self.closed.notify_one();
     }
@@ -26,7 +26,7 @@ impl Lifecycle {
         self.closed.notified().await;
     }
 
-    /// The exit code that the protocol asks for: 0 after a `shutdown` request, else 1.
+    /// The exit code that the protocol requires: 0 after a `shutdown` request, otherwise 1.
     pub fn exit_code(&self) -> ExitCode {
         if self.shutdown.load(Ordering::SeqCst) {
             ExitCode::SUCCESS

@@ -1,4 +1,4 @@
-//! What goes out to the client, in order.
+//! Messages to the client, in order.
 
 use std::io::{self, Write};
 
@@ -8,21 +8,21 @@ use tower_lsp::lsp_types::notification::Notification;
 
 use super::framing::write_message;
 
-/// Takes messages for the thread that writes, which ends with the last outbox.
+/// Queues messages for the writer thread, which ends with the last outbox.
 #[derive(Clone, Debug)]
 pub(crate) struct Outbox(UnboundedSender<Vec<u8>>);
 
-/// The messages to be written.
+/// Messages to be written.
 pub(crate) struct Outgoing(UnboundedReceiver<Vec<u8>>);
 
-/// Notifies the client as long as the session lasts. The thread that writes does not wait for it.
+/// Sends notifications to the client during the session. Does not keep the writer thread alive.
 ///
-/// `tower_lsp` has a client that notifies as well, over two more tasks, each of which has to be woken: too slow for what follows
-/// every key.
+/// The client of `tower_lsp` also sends notifications, but through two more tasks, each of which must be woken: too
+/// slow for notifications after every key press.
 #[derive(Clone, Debug)]
 pub(crate) struct Notifier(WeakUnboundedSender<Vec<u8>>);
 
-/// A notification as JSON-RPC has it.
+/// A JSON-RPC notification.
 #[derive(Serialize)]
 struct Notice<P> {
     jsonrpc: &'static str,
@@ -60,7 +60,7 @@ impl Notifier {
 }
 
 impl Outgoing {
-    /// Writes all messages until there can be no more.
+    /// Writes messages until all senders are gone.
     pub(super) fn write_to(mut self, mut output: impl Write) -> io::Result<()> {
         while let Some(body) = self.0.blocking_recv() {
             write_message(&mut output, &body)?;
@@ -71,7 +71,7 @@ impl Outgoing {
 
 fn send(outbox: &UnboundedSender<Vec<u8>>, message: &impl Serialize) {
     if let Ok(body) = serde_json::to_vec(message) {
-        // The writer is gone only when the session ends.
+        // The writer ends only with the session.
         let _ = outbox.send(body);
     }
 }

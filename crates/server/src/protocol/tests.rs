@@ -1,4 +1,4 @@
-//! Whole sessions over pipes, with a server that only remembers versions.
+//! Tests complete sessions over pipes, with a server that only records versions.
 #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 
 use std::io::{BufReader, PipeReader, PipeWriter, pipe};
@@ -14,7 +14,8 @@ use tower_lsp::{LanguageServer, LspService};
 use super::framing::write_message;
 use super::*;
 
-/// Remembers the version of the last change, and answers a `hover` on the first line by it. On other lines the answer never comes.
+/// Records the version of the last change, and answers a `hover` on the first line with it. On other lines it never
+/// answers.
 struct Versions {
     last: AtomicI32,
     lifecycle: Arc<Lifecycle>,
@@ -23,7 +24,7 @@ struct Versions {
 #[tower_lsp::async_trait]
 impl LanguageServer for Versions {
     async fn initialize(&self, _: lsp::InitializeParams) -> Result<lsp::InitializeResult> {
-        // A transport that did not wait would handle the next message meanwhile.
+        // A transport that did not wait would handle the next message in the meantime.
         tokio::time::sleep(Duration::from_millis(20)).await;
         Ok(lsp::InitializeResult::default())
     }
@@ -51,7 +52,7 @@ impl LanguageServer for Versions {
     }
 }
 
-/// The client's end of a session.
+/// Client end of a session.
 struct Session {
     input: PipeWriter,
     output: MessageReader<BufReader<PipeReader>>,
@@ -83,7 +84,7 @@ impl Session {
         }
     }
 
-    /// A session whose `initialize` has been answered.
+    /// Starts a session whose `initialize` has been answered.
     fn initialized() -> Self {
         let mut session = Self::start();
         session.send(initialize(0));
@@ -102,13 +103,13 @@ impl Session {
         }
     }
 
-    /// The id and the error code of the next answer.
+    /// Id and error code of the next answer.
     fn error(&mut self) -> (Id, i64) {
         let (id, result) = self.answer().into_parts();
         (id, result.unwrap_err().code.code())
     }
 
-    /// The id of the next answer, and the version that it is about.
+    /// Id of the next answer, and the version it is about.
     fn version(&mut self) -> (Id, i64) {
         let (id, result) = self.answer().into_parts();
         let version = result.unwrap()["contents"].as_str().unwrap().parse();

@@ -1,4 +1,4 @@
-//! The pressure along a line before and now, in one picture.
+//! Picture of the pressure along a line before and now.
 
 use drysheath_engineering::units::{Quantity, find};
 use drysheath_report::comparison::{AlongRecord, CurveRecord, OfficeRecord};
@@ -10,12 +10,12 @@ use crate::plot::{Plot, label, lanes};
 use crate::shapes::{Anchor, SAID, circle, line, polyline, text};
 
 const HEIGHT: f64 = 170.0;
-/// What stands below the plot: ticks, figures and the name of the axis.
+/// Space below the plot for ticks, figures and the axis name.
 const BELOW: f64 = 46.0;
 const LEGEND: f64 = 24.0;
 const SAMPLE: f64 = 30.0;
 
-/// The highest pressure or least pressure of either state.
+/// Highest pressure or least pressure of either state.
 fn highest(curve: &CurveRecord) -> f64 {
     let all = [&curve.before, &curve.after].into_iter().flat_map(|side| {
         let least = side.least.iter().map(|(.., least)| *least);
@@ -24,12 +24,12 @@ fn highest(curve: &CurveRecord) -> f64 {
     all.fold(0.0, f64::max)
 }
 
-/// Whether a line has a picture: not where no pressure above the surrounding air is computed or needed in either state.
+/// Whether a line gets a picture: not if no gauge pressure above 0 is computed or required in either state.
 pub fn is_drawn(curve: &CurveRecord) -> bool {
     highest(curve) > 0.0
 }
 
-/// The picture of a line that is drawn, with its heading.
+/// Picture of a line, with its heading.
 pub fn picture(office: &OfficeRecord, curve: &CurveRecord) -> Markup {
     let highest = highest(curve);
     let length = curve.before.length.max(curve.after.length);
@@ -52,7 +52,7 @@ pub fn picture(office: &OfficeRecord, curve: &CurveRecord) -> Markup {
                 (legend(curve))
                 (plot.axes(bottom))
                 @for (class, side) in [("least before", &curve.before), ("least", &curve.after)] {
-                    // What is as before has one line.
+                    // An unchanged least pressure is drawn once.
                     @for (from, to, least) in side.least.iter().filter(|_| class == "least" || is_other_least) {
                         @let y = bottom - plot.rise(*least);
                         (line(class, (plot.x(*from), y), (plot.x(*to), y)))
@@ -76,7 +76,7 @@ pub fn picture(office: &OfficeRecord, curve: &CurveRecord) -> Markup {
     }
 }
 
-/// The lowest pressures in words: a picture alone tells no figure.
+/// Lowest pressures as text, since the picture shows no figures.
 fn lowest(curve: &CurveRecord) -> String {
     let lowest = |side: &AlongRecord| side.pressures.iter().map(|(_, pressure)| *pressure).reduce(f64::min);
     let shown = |pressure: Option<f64>| match (pressure, find(curve.pressure_unit)) {
@@ -90,7 +90,7 @@ fn lowest(curve: &CurveRecord) -> String {
     )
 }
 
-/// What the lines mean, of those that are there.
+/// Legend of the line styles that occur.
 fn legend(curve: &CurveRecord) -> Markup {
     let is_other_least = curve.before.least != curve.after.least;
     let entries = [

@@ -1,11 +1,11 @@
-//! What differs between two texts, marked in both.
+//! Marks the words that differ between two texts.
 
 use maud::{Markup, html};
 
-/// A text cut into what it has in common with another at its beginning, what differs, and what they have in common at the end.
+/// A text split into the common beginning, the part that differs, and the common end.
 type Pieces<'t> = (&'t str, &'t str, &'t str);
 
-/// What stands before and now, with the words that differ marked.
+/// The texts before and now, with the differing words marked.
 pub fn marked(before: Option<&str>, after: Option<&str>) -> (Markup, Markup) {
     let (Some(before), Some(after)) = (before, after) else {
         let whole = |text: Option<&str>| html! { @if let Some(text) = text { (text) } @else { "–" } };
@@ -13,7 +13,7 @@ pub fn marked(before: Option<&str>, after: Option<&str>) -> (Markup, Markup) {
     };
     let (was, now) = pieces(before, after);
     let drawn = |(start, middle, end): Pieces<'_>, is_now: bool| {
-        // The blank that ends a word is not marked.
+        // The blank after the last word is not marked.
         let word = middle.trim_end();
         let blank = middle.get(word.len()..).unwrap_or_default();
         html! {
@@ -25,7 +25,7 @@ pub fn marked(before: Option<&str>, after: Option<&str>) -> (Markup, Markup) {
     (drawn(was, false), drawn(now, true))
 }
 
-/// The words that two texts have in common at both ends. Words end behind a blank.
+/// Splits both texts by the words they have in common at both ends. A word includes the blank after it.
 fn pieces<'t>(one: &'t str, other: &'t str) -> (Pieces<'t>, Pieces<'t>) {
     let (left, right): (Vec<&str>, Vec<&str>) =
         (one.split_inclusive(' ').collect(), other.split_inclusive(' ').collect());
@@ -38,7 +38,7 @@ fn pieces<'t>(one: &'t str, other: &'t str) -> (Pieces<'t>, Pieces<'t>) {
     let start = same(&mut left.iter().zip(&right));
     let shorter = one.len().min(other.len()) - start;
     let end = same(&mut left.iter().rev().zip(right.iter().rev()));
-    // What is common to both ends of the shorter text belongs to its beginning.
+    // Words that would count for both ends of the shorter text count for the beginning.
     let end = if end > shorter { 0 } else { end };
     let cut = |text: &'t str| {
         let (head, rest) = text.split_at_checked(start).unwrap_or((text, ""));

@@ -1,4 +1,4 @@
-//! What changed in each office, before and now side by side, with its predictions and pictures; and what offices share: parts and
+//! What changed in each office, before and now side by side, with its predictions and pictures; and shared parts and
 //! settings.
 
 use drysheath_report::comparison::{CurveRecord, FigureRecord, OfficeRecord, What};
@@ -21,7 +21,7 @@ const FIGURES: [&str; 6] = [
     "Margin now",
 ];
 
-/// Parts and settings that changed; nothing where none did.
+/// Changed parts and settings. `None` if none changed.
 pub fn shared(comparison: &Comparison, budget: &mut Budget) -> Option<Markup> {
     let mut drawn = Vec::new();
     let mut parts: Vec<_> = comparison
@@ -70,7 +70,7 @@ pub fn shared(comparison: &Comparison, budget: &mut Budget) -> Option<Markup> {
         .then(|| html! { section.block id="shared" { h2 { "Parts and settings" } @for one in drawn { (one) } } })
 }
 
-/// The offices that changed, those that got worse first; those that say the same are counted.
+/// Offices that changed, those that got worse first. Unchanged offices are only counted.
 pub fn section(comparison: &Comparison, budget: &mut Budget) -> Option<Markup> {
     let mut offices: Vec<&OfficeRecord> = comparison
         .offices
@@ -92,7 +92,7 @@ pub fn section(comparison: &Comparison, budget: &mut Budget) -> Option<Markup> {
     })
 }
 
-/// An office; nothing where the page has no room for it.
+/// Section of one office. `None` if the page has no room for it.
 fn one(office: &OfficeRecord, budget: &mut Budget) -> Option<Markup> {
     let curves: Vec<&CurveRecord> = office.curves.iter().filter(|curve| is_drawn(curve)).collect();
     let wanted = office.changes.len() + office.figures.len();
@@ -137,7 +137,7 @@ fn name(office: &OfficeRecord) -> String {
     }
 }
 
-/// Its file, what became of it, and what it holds where it came or went.
+/// File of the office, whether it was added, removed or changed, and what it contains if it was added or removed.
 fn about(office: &OfficeRecord) -> String {
     let before = office.file_before.as_ref().map(|before| format!(", before {before}"));
     let note = office.note.as_ref().map(|note| format!(": {note}"));
@@ -163,7 +163,7 @@ fn about(office: &OfficeRecord) -> String {
     )
 }
 
-/// How many results came and went.
+/// Number of results that appeared and disappeared.
 fn results(office: &OfficeRecord) -> Option<String> {
     let results = &office.results;
     let counts = [
@@ -180,7 +180,8 @@ fn results(office: &OfficeRecord) -> Option<String> {
     Some(format!("Results: {}.", told.join(", ")))
 }
 
-/// A change. Its deed is the class, so that the row is marked; the word stands in the row as well, for copies without colours.
+/// Row of a change. The type of change is the CSS class that colours the row; it is also written out, for copies
+/// without colours.
 fn change_row(change: &ChangeRecord, budget: &Budget, own_kind: Option<&'static str>) -> Markup {
     let cell = |text: &Option<String>| text.as_ref().map(|text| budget.cell(text));
     let (before, after) = (cell(&change.before), cell(&change.after));
@@ -189,7 +190,7 @@ fn change_row(change: &ChangeRecord, budget: &Budget, own_kind: Option<&'static 
         (Of::Spare, _) => "spare",
         (_, what) => what.word(),
     };
-    // The old name stands in its own column.
+    // The old name is in the column "before".
     let which = match change.what {
         Deed::Renamed => change.subject.clone(),
         _ => change.which(),

@@ -1,4 +1,4 @@
-//! Results that came, went or say something else: by rule, the gravest first, each with what it said before and says now.
+//! Results that appeared, disappeared or changed: by rule, the most severe first, each with its text before and now.
 
 use drysheath_report::comparison::{OfficeRecord, ResultRecord, ResultsRecord};
 use drysheath_report::{Comparison, ResultGroup};
@@ -9,10 +9,10 @@ use super::rows::{Budget, missing, table};
 use super::searched;
 
 const COLUMNS: [&str; 4] = ["Office", "Place", "Before", "Now"];
-/// A rule with more results than these is folded up.
+/// Rules with more results than this are collapsed.
 const OPEN: usize = 12;
 
-/// A section of results; nothing where there are none.
+/// A section of results. `None` if there are none.
 pub fn section<'c>(
     id: &str,
     title: &str,
@@ -41,7 +41,7 @@ pub fn section<'c>(
 fn one_rule(group: &ResultGroup<'_>, budget: &mut Budget, is_open: bool, is_gone: bool) -> Markup {
     let worst = group.worst;
     let number = group.results.len();
-    // The worst one is told first, and is never cut.
+    // The worst result comes first and is never cut.
     let mut ordered: Vec<&(Option<&OfficeRecord>, &ResultRecord)> = group.results.iter().collect();
     ordered.sort_by_key(|(_, result)| !std::ptr::eq(*result, worst));
     let granted = budget.rows_with_first(number, 1);

@@ -1,16 +1,16 @@
-//! Tables, the kinds that their rows are filtered by, and how many of them a page has.
+//! Tables, the kinds their rows are filtered by, and the row budget of a page.
 
 use drysheath_report::{ChangeRecord, Extent, Of, several};
 use maud::{Markup, html};
 
-/// A page with more of them is read by nobody, and takes a browser seconds.
+/// Maximum number of rows: browsers take seconds to lay out more, and nobody reads them.
 const MOST_ROWS: usize = 4_000;
-/// So many pictures are looked through.
+/// Maximum number of pictures.
 const MOST_PICTURES: usize = 60;
-/// No cell of a bounded page is longer, in characters.
+/// Maximum length of a cell in the brief page, in characters.
 const LONGEST: usize = 800;
 
-/// How much room a page has left, and what had none.
+/// Remaining room on a page, and counts of what was left out.
 pub struct Budget {
     is_full: bool,
     rows: usize,
@@ -30,12 +30,12 @@ impl Budget {
         }
     }
 
-    /// How many of `wanted` rows have room; the others are counted.
+    /// Reserves room for `wanted` rows and returns how many fit; the others are counted as left out.
     pub fn rows(&mut self, wanted: usize) -> usize {
         self.rows_with_first(wanted, 0)
     }
 
-    /// How many of `wanted` rows have room, of which the `first` are shown even where none is left; the others are counted.
+    /// Like `rows`, but the `first` rows are shown even if there is no room.
     pub fn rows_with_first(&mut self, wanted: usize, first: usize) -> usize {
         if self.is_full {
             return wanted;
@@ -46,14 +46,15 @@ impl Budget {
         granted
     }
 
-    /// Whether there is room for a heading. It takes as much as a row, and is none.
+    /// Reserves room for a heading and returns whether there is any. A heading takes the room of a row but is not
+    /// counted as one.
     pub fn heading(&mut self) -> bool {
         let has_room = self.is_full || self.rows > 0;
         self.rows = self.rows.saturating_sub(1);
         has_room
     }
 
-    /// How many of `wanted` pictures have room; the others are counted.
+    /// Reserves room for `wanted` pictures and returns how many fit; the others are counted as left out.
     pub fn pictures(&mut self, wanted: usize) -> usize {
         if self.is_full {
             return wanted;
@@ -64,13 +65,13 @@ impl Budget {
         granted
     }
 
-    /// Counts what is not shown, since its heading had no room.
+    /// Counts rows and pictures as left out because their heading had no room.
     pub fn leave_out(&mut self, rows: usize, pictures: usize) {
         self.rows_left_out += rows;
         self.pictures_left_out += pictures;
     }
 
-    /// A text as it stands in a cell.
+    /// Text of a cell, cut if it is too long for a brief page.
     pub fn cell(&self, text: &str) -> String {
         match text.char_indices().nth(LONGEST).filter(|_| !self.is_full) {
             Some((end, _)) => format!("{} …", text.get(..end).unwrap_or_default()),
@@ -78,7 +79,7 @@ impl Budget {
         }
     }
 
-    /// What had no room, in words.
+    /// Message that says how much was left out. `None` if nothing was.
     pub fn left_out(&self) -> Option<String> {
         let counts = [(self.rows_left_out, "row"), (self.pictures_left_out, "picture")];
         let counts = counts.into_iter().filter(|(number, _)| *number > 0);
@@ -88,8 +89,8 @@ impl Budget {
     }
 }
 
-/// Says that so many of `noun`, such as "more row", are not in a part of the page; nothing where none is left out. `of` says of what they
-/// are, such as " of this office".
+/// Message that `number` of `noun` (for example "more row") are not on the page; empty if `number` is 0. `of` is text
+/// such as " of this office".
 pub fn missing(number: usize, noun: &str, of: &str) -> Markup {
     html! { @if number > 0 { p.cut { (several(number, noun)) (of) " " (is_or_are(number)) " not on this page." } } }
 }
@@ -98,7 +99,7 @@ fn is_or_are(number: usize) -> &'static str {
     if number == 1 { "is" } else { "are" }
 }
 
-/// The kinds of rows, each with what the filter calls it.
+/// Kinds of rows, each with its label in the filter.
 pub fn kinds() -> [(&'static str, &'static str); 10] {
     [
         ("not-compared", "files that are not compared"),
@@ -114,7 +115,7 @@ pub fn kinds() -> [(&'static str, &'static str); 10] {
     ]
 }
 
-/// The kind that a change is filtered by. What joins the ends of a run belongs to the run.
+/// Kind that a change is filtered by. Changes of joints between run ends belong to the run.
 pub fn kind(change: &ChangeRecord) -> &'static str {
     let first = change.subject.split(' ').next().unwrap_or_default();
     match change.of {
@@ -132,7 +133,7 @@ pub fn kind(change: &ChangeRecord) -> &'static str {
     }
 }
 
-/// A table of rows that are written already. Its class says how wide its columns are.
+/// A table from rows already rendered. Its class selects the column widths.
 pub fn table(class: &str, about: &str, columns: &[&str], rows: Vec<Markup>) -> Markup {
     html! {
         table class=(class) aria-label=(about) {

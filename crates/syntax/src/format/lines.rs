@@ -1,4 +1,4 @@
-//! The lines of a file, and which of them have a layout.
+//! Splits a file into lines and determines which are formatted.
 
 use std::cmp::Ordering;
 
@@ -6,22 +6,22 @@ use super::row::Row;
 use super::stops::INDENT;
 use crate::{Statement, Token, TokenKind};
 
-/// One line of a statement that is laid out.
+/// Tokens and position of one line.
 pub(super) struct Line<'t> {
-    /// Its tokens without the line end.
+    /// Tokens without the line end.
     pub tokens: &'t [Token],
-    /// Its first byte, after a byte order mark.
+    /// First byte, after any byte order mark.
     pub start: u32,
-    /// Where its line end starts, or the text ends.
+    /// Start of its line end, or the end of the text.
     pub end: u32,
-    /// Where the next line starts, or the text ends.
+    /// Start of the next line, or the end of the text.
     pub after: u32,
-    /// How it ends, if it does.
+    /// Line end, if the line has one.
     pub ending: Option<&'static str>,
 }
 
 impl<'t> Line<'t> {
-    /// The line of `tokens`, the last of which may be a line end.
+    /// The line with these `tokens`, the last of which may be a line end.
     pub(super) fn new(text: &str, start: u32, tokens: &'t [Token]) -> Self {
         let (tokens, newline) = match tokens.split_last() {
             Some((last, others)) if last.kind == TokenKind::Newline => (others, Some(*last)),
@@ -48,13 +48,13 @@ impl<'t> Line<'t> {
     }
 }
 
-/// Reads line by line what each is part of.
+/// Determines line by line which statement each belongs to.
 pub(super) struct Reader<'t> {
-    /// The statements that have not ended before the place that is read.
+    /// Statements that have not ended before the current position.
     statements: &'t [Statement],
-    /// Blocks around that place.
+    /// Nesting depth at the current position.
     depth: u32,
-    /// Whether the last line is left as it is.
+    /// Whether the last line is left unchanged.
     left_alone: bool,
 }
 
@@ -67,13 +67,13 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// How the line is to be laid out, unless it is left as it is.
+    /// Layout of the line. `None` if it is left unchanged.
     pub(super) fn read(&mut self, line: &Line) -> Option<Row> {
         let is_solid = |token: &&Token| !matches!(token.kind, TokenKind::Space | TokenKind::Comment);
         let first = line.tokens.iter().find(|token| token.kind != TokenKind::Space);
         let goes_on = first.is_some_and(|first| self.statement(*first) == Some(Start::Earlier));
         let depth = if goes_on { self.depth } else { 0 };
-        // A comment alone and a blank line go with what is above them.
+        // Comment lines and blank lines are treated like the line above them.
         self.left_alone &= !line.tokens.iter().any(|token| is_solid(&token));
         let mut closes = 0;
         let mut closing = true;
@@ -93,7 +93,7 @@ impl<'t> Reader<'t> {
         (!self.left_alone).then(|| Row::new(indent, depth, last == Some(TokenKind::OpenBrace)))
     }
 
-    /// Goes past a token. Says whether it is part of a statement that could be read.
+    /// Advances past a token. Returns whether it is part of a statement that could be parsed.
     fn pass(&mut self, token: Token) -> bool {
         let statement = self.statement(token);
         if statement == Some(Start::Here) {
@@ -107,7 +107,7 @@ impl<'t> Reader<'t> {
         statement.is_some()
     }
 
-    /// Where the statement starts that `token` is part of, if it is part of one and that one could be read.
+    /// Start of the statement that contains `token`, if there is one and it could be parsed.
     fn statement(&mut self, token: Token) -> Option<Start> {
         let at = token.range.start;
         while let Some((statement, after)) = self.statements.split_first()
@@ -124,7 +124,7 @@ impl<'t> Reader<'t> {
     }
 }
 
-/// Where a statement starts, seen from one of its tokens.
+/// Start of a statement, relative to one of its tokens.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Start {
     Here,

@@ -1,25 +1,25 @@
-//! The number of blanks before each token of a line.
+//! Number of blanks before each token of a line.
 
 use super::stops::{FIELD, HEAD, LINK, NAME, NAMED, SIZE, comment, stop};
 use crate::TokenKind;
 
-/// One line as it is laid out, from token to token.
+/// State of the layout of one line.
 pub(super) struct Row {
     indent: u32,
-    /// Blocks around the next token.
+    /// Nesting depth at the next token.
     depth: u32,
     /// Whether the line ends in `{`.
     heading: bool,
     before: Option<TokenKind>,
     place: Place,
-    /// Where the cell starts that the next stop counts from. After a statement that ends within the line there is none.
+    /// Start of the cell that the next stop is relative to. `None` after a statement that ends within the line.
     cell: Option<u32>,
 }
 
-/// The column of the next token.
+/// Position of the next token in the line.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Place {
-    /// After a field's name, if the name starts the line.
+    /// After the name of a field that starts the line.
     AfterName,
     /// In the value of such a field, up to its braces or a comma.
     Value,
@@ -40,7 +40,7 @@ impl Row {
         }
     }
 
-    /// The number of blanks before a token that follows what ends at `column`.
+    /// Number of blanks before a token, if the token before it ends at `column`.
     pub(super) fn blanks_before(&mut self, kind: TokenKind, column: u32) -> u32 {
         let blanks = match self.before {
             None => self.first(kind),
@@ -59,7 +59,7 @@ impl Row {
         blanks
     }
 
-    /// The column of the line's first token.
+    /// Column of the line's first token.
     fn first(&mut self, kind: TokenKind) -> u32 {
         self.place = match kind {
             _ if self.depth > 0 && kind.is_word() => Place::AfterName,
@@ -71,7 +71,7 @@ impl Row {
         self.indent
     }
 
-    /// The column of a token of a line that is not a heading.
+    /// Column of a token in a line that is not a heading.
     fn start(&mut self, before: TokenKind, kind: TokenKind, column: u32) -> u32 {
         use TokenKind::{Arrow, CloseBrace, Colon, Comma, OpenBrace, Then, With};
         let next = column + 1;
@@ -88,7 +88,7 @@ impl Row {
             (With | Then, _) if at_top => self.cell_at(next),
             (Comma, _) => self.stop(if at_top { SIZE } else { FIELD }, column),
             (_, Arrow | With | Colon | OpenBrace) if at_top => {
-                // The first stop is the same for whatever starts the line, a run that goes on included.
+                // The first stop is the same for everything that starts a line, including continued runs.
                 let width = if place == Place::Head {
                     HEAD.saturating_sub(self.indent)
                 } else {
@@ -114,7 +114,7 @@ impl Row {
         }
     }
 
-    /// The next stop, where a cell starts.
+    /// Column of the next stop, where a cell starts.
     fn stop(&mut self, width: u32, column: u32) -> u32 {
         let Some(cell) = self.cell else { return column + 1 };
         let start = stop(cell, width, column);

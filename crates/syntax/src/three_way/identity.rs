@@ -1,14 +1,15 @@
-//! What a statement is about, by which it is found again after it has changed.
+//! Identity of a statement, by which it is recognized after a change.
 
 use crate::{End, Field, Items, Run, Statement, StatementKind, Thing, Token, Tree};
 
-/// What a statement is about.
+/// Identity of a statement.
 pub(super) struct Identity {
-    /// What only one statement of a file can be about, such as a name. Two new statements with one of these clash.
+    /// Identity that only one statement of a file can have, such as a name. Two new statements with the same one
+    /// conflict.
     pub own: String,
-    /// Looser marks, the strictest first. They find a statement again where only one before and one after has them.
+    /// Weaker keys, the strictest first. They identify a statement if only one statement before and one after has them.
     pub marks: Vec<String>,
-    /// Its first words, for a message.
+    /// First words, for a message.
     pub shown: String,
 }
 
@@ -29,7 +30,7 @@ pub(super) fn identity(text: &str, tree: &Tree, statement: &Statement) -> Identi
             let date = tree.range(reading.date).of(text);
             words.about(&format!("reading {date}"), reading.items)
         }
-        // Two expectations of one state are two statements.
+        // Two expectations for one state are two statements.
         StatementKind::Use(_) | StatementKind::When(_) | StatementKind::Unreadable => {
             Identity::by_name(words.joined(tree.items(statement.items)))
         }
@@ -61,8 +62,8 @@ impl Words<'_> {
         self.joined(self.tree.items(items))
     }
 
-    /// A thing goes by its name, then by the one that it says it had, and then by all that is said of it: the same under a new
-    /// name.
+    /// A thing is identified by its name, then by its declared former name, and then by its contents: the same thing
+    /// under a new name.
     fn thing(&self, prefix: &str, thing: &Thing, items: Items) -> Identity {
         let word = |word| self.tree.range(word).of(self.text);
         let name_range = thing.name.map(|name| self.tree.range(name));
@@ -80,7 +81,7 @@ impl Words<'_> {
         }
     }
 
-    /// The first name that a thing says it had.
+    /// The first declared former name of a thing.
     fn former_name(&self, thing: &Thing) -> Option<&str> {
         let fields = &thing.block.as_ref()?.fields;
         let is_former = |field: &&Field| self.tree.range(field.name).of(self.text) == "formerly";
@@ -91,7 +92,7 @@ impl Words<'_> {
             .map(|name| name.range.of(self.text))
     }
 
-    /// A run goes by its first and last end, and then by either.
+    /// A run is identified by its first and last end, then by either.
     fn run(&self, run: &Run) -> Identity {
         let medium = run.medium.word();
         let end = |end: Option<&End>| end.map_or_else(String::new, |end| self.items(end.items));
@@ -103,7 +104,7 @@ impl Words<'_> {
         }
     }
 
-    /// A statement about numbers of a thing goes by all its words and figures, and then by the thing and its port.
+    /// A statement about numbers of a thing is identified by all its words and figures, then by the thing and its port.
     fn about(&self, word: &str, items: Items) -> Identity {
         let tokens = self.tree.items(items);
         let texts = |token: &&Token| !matches!(token.range.of(self.text).chars().next(), Some('"' | '\u{201c}'));

@@ -1,11 +1,11 @@
-//! Which piece of one text is which of another.
+//! Matches the pieces of two texts.
 
 use std::collections::HashMap;
 
 use super::pieces::Piece;
 
-/// Finds for each piece of `base` the piece of `side` that it has become: first the one that says the same, then the one that
-/// is about the same, at last the only one with the same mark.
+/// For each piece of `base`, finds the corresponding piece of `side`: first one with the same contents, then one with
+/// the same identity, and last the only one with the same weaker key.
 pub(super) fn paired(base: &[Piece], side: &[Piece]) -> Vec<Option<usize>> {
     let mut pairing = Pairing {
         found: vec![None; base.len()],
@@ -18,7 +18,7 @@ pub(super) fn paired(base: &[Piece], side: &[Piece]) -> Vec<Option<usize>> {
     pairing.found
 }
 
-/// The number of the loosest mark that a piece can have. Number 0 is what it alone is about.
+/// Index of the weakest key of a piece. Index 0 is its unique identity.
 const LOOSEST: usize = 2;
 
 fn mark<'p>(piece: &'p Piece, strictness: usize) -> Option<&'p str> {
@@ -32,12 +32,12 @@ fn mark<'p>(piece: &'p Piece, strictness: usize) -> Option<&'p str> {
 struct Pairing {
     /// For each piece of the base, its piece of the side.
     found: Vec<Option<usize>>,
-    /// For each piece of the side, whether it has been found.
+    /// For each piece of the side, whether it has been matched.
     taken: Vec<bool>,
 }
 
 impl Pairing {
-    /// Pairs pieces that say the same, in order where several do.
+    /// Matches pieces with the same contents, in order if there are several.
     fn equal(&mut self, base: &[Piece], side: &[Piece]) {
         let mut waiting: HashMap<&str, Vec<usize>> = HashMap::new();
         for (at, piece) in side.iter().enumerate().rev() {
@@ -51,7 +51,7 @@ impl Pairing {
         }
     }
 
-    /// Pairs pieces of one mark, where one alone in each text has it and is still without its piece.
+    /// Matches pieces by the key with index `strictness`, if exactly one unmatched piece in each text has it.
     fn only(&mut self, base: &[Piece], side: &[Piece], strictness: usize) {
         let mut of_mark: HashMap<&str, (Vec<usize>, Vec<usize>)> = HashMap::new();
         for (at, (piece, found)) in base.iter().zip(&self.found).enumerate() {

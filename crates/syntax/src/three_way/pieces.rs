@@ -1,5 +1,5 @@
-//! A text cut into the pieces that a merge keeps whole: each statement with the comment right above it, and each comment that
-//! stands alone.
+//! Splits a text into the pieces that a merge keeps whole: each statement with the comment directly above it, and each
+//! separate comment.
 
 use drysheath_text::TextRange;
 
@@ -9,25 +9,25 @@ use super::identity::{Identity, identity};
 
 /// Some whole lines of a text.
 pub(super) struct Piece<'t> {
-    /// The blank lines above it.
+    /// Blank lines above it.
     pub blank: &'t str,
-    /// Its lines, the line end of the last included.
+    /// Lines of the piece, including the last line end.
     pub text: &'t str,
-    /// What it says, whatever its blanks.
+    /// Contents with normalized blanks.
     pub said: String,
-    /// What it is about. A comment that stands alone is about nothing.
+    /// Identity. `None` for a separate comment.
     pub identity: Option<Identity>,
 }
 
 impl Piece<'_> {
-    /// Whether another piece says the same, whatever the blanks.
+    /// Whether another piece has the same contents, apart from blanks.
     pub(super) fn says_as(&self, other: &Self) -> bool {
         self.said == other.said
     }
 }
 
-/// Cuts `text`, whose tree is `tree`. Returns `None` where some of it could not be read, so that it is not known where its
-/// statements end.
+/// Splits `text`, whose tree is `tree`. `None` if some of it could not be parsed, so that the ends of statements are
+/// unknown.
 pub(super) fn pieces<'t>(text: &'t str, tree: &Tree) -> Option<Vec<Piece<'t>>> {
     let is_unread = |kind: &StatementKind| matches!(kind, StatementKind::Unreadable);
     if tree.cut
@@ -48,7 +48,7 @@ pub(super) fn pieces<'t>(text: &'t str, tree: &Tree) -> Option<Vec<Piece<'t>>> {
         let start = line_start(text, statement.range.start as usize);
         let end = line_end(text, statement.range.end as usize);
         if start < cutter.at {
-            // Two statements on one line: no place between them is a line end.
+            // Two statements on one line have no line end between them.
             return None;
         }
         cutter.comments(start, true);
@@ -73,13 +73,13 @@ fn line_end(text: &str, at: usize) -> usize {
 struct Cutter<'t, 'a> {
     text: &'t str,
     tokens: &'a [Token],
-    /// Where the next piece starts.
+    /// Start of the next piece.
     at: usize,
     pieces: Vec<Piece<'t>>,
 }
 
 impl Cutter<'_, '_> {
-    /// Cuts off the comments before `end`. If a statement is there, the lines right above it are left to it.
+    /// Takes the comments before `end` as pieces. Before a statement, the lines directly above it are left for it.
     fn comments(&mut self, end: usize, before_statement: bool) {
         let between = self.text.get(self.at..end).unwrap_or_default();
         let mut at = self.at;
@@ -98,7 +98,7 @@ impl Cutter<'_, '_> {
         }
     }
 
-    /// Cuts off what there is before `end`.
+    /// Takes the text before `end` as a piece.
     fn cut(&mut self, end: usize, identity: Option<Identity>) {
         let whole = self.text.get(self.at..end).unwrap_or_default();
         let blank: usize = whole
@@ -117,7 +117,7 @@ impl Cutter<'_, '_> {
     }
 }
 
-/// The tokens in a range, with one blank between them.
+/// Tokens in a range, with single blanks between them.
 fn said(text: &str, tokens: &[Token], range: TextRange) -> String {
     let first = tokens.partition_point(|token| token.range.start < range.start);
     let mut said = String::new();
@@ -128,7 +128,7 @@ fn said(text: &str, tokens: &[Token], range: TextRange) -> String {
     {
         match token.kind {
             TokenKind::Space => {}
-            // A blank line changes nothing.
+            // Blank lines are ignored.
             TokenKind::Newline if said.is_empty() || said.ends_with('\n') => {}
             TokenKind::Newline => said.push('\n'),
             _ => {

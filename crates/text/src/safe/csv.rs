@@ -2,10 +2,9 @@ use std::borrow::Cow;
 
 use super::terminal;
 
-/// Text for a cell of CSV. Spreadsheets take a cell that starts with `=`, `+`, `-`, `@` or a tab for a formula, which can
-/// start programs: such a cell gets an apostrophe in front (OWASP, "CSV Injection"). CSV is printed as well, so that a cell
-/// holds nothing that acts on a terminal either. A figure such as `-48 V` has nothing
-/// in it that a formula needs and stays as it is.
+/// Text for a CSV cell. Spreadsheets take a cell that starts with `=`, `+`, `-`, `@` or a tab for a formula, which can
+/// start programs: such a cell gets a leading apostrophe (OWASP, "CSV Injection"). Terminal control characters are also
+/// replaced, since CSV may be printed. A figure such as `-48 V` cannot be a formula and is unchanged.
 pub fn csv_cell(text: &str) -> Cow<'_, str> {
     let mut safe = terminal(text);
     let starts_formula = safe
@@ -18,7 +17,7 @@ pub fn csv_cell(text: &str) -> Cow<'_, str> {
     safe
 }
 
-/// Whether a cell is a signed figure, with or without a unit, or a range of such.
+/// Whether a cell is a signed figure, with or without a unit, or a range of figures.
 fn is_figure(text: &str) -> bool {
     let mut characters = text.chars();
     matches!(characters.next(), Some('+' | '-'))

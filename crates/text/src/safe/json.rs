@@ -4,8 +4,8 @@ use std::fmt::Write;
 use super::terminal::Order;
 use super::{is_invisible, is_line_end};
 
-/// A JSON document that may be printed. Characters that act on a terminal, and brackets that would make an order to the
-/// host of a job, are written as escapes, which mean the same. Outside of strings JSON has none of them.
+/// A JSON document for printing. Terminal control characters, and brackets that would form a command to the CI system,
+/// are escaped, which does not change the meaning. They only occur in strings.
 pub fn json(document: &str) -> Cow<'_, str> {
     let acts = |one: char| {
         one != '\n' && one != '\r' && one != '\t' && (one.is_control() || is_invisible(one) || is_line_end(one))

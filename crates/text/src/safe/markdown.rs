@@ -1,15 +1,15 @@
 use super::{is_line_end, terminal};
 
-/// Shown as nothing: it parts what a host would else join to a mention, a reference or a link after the page is made.
+/// Invisible separator: prevents a host from recognizing a mention, a reference or a link.
 const NOTHING: &str = "&#8203;";
 
-/// Text within a line of Markdown. What is between two backticks is code; all else is words: no link, image, mention,
-/// reference, HTML or order to the host can come of it.
+/// Text within a line of Markdown. Text between two backticks is code; the rest is plain text and cannot become a link,
+/// image, mention, reference, HTML or command to the host.
 pub fn markdown(text: &str) -> String {
     Writer::default().text(text)
 }
 
-/// Text for a cell of a table in Markdown.
+/// Text for a Markdown table cell.
 pub fn markdown_cell(text: &str) -> String {
     Writer {
         in_table: true,
@@ -46,7 +46,7 @@ impl Writer {
         self.safe
     }
 
-    /// A bar divides cells even within code, and to escape it there depends on what is before it.
+    /// A bar separates cells even within code, and escaping it there depends on the characters before it.
     fn holds_code(&self, code: &str) -> bool {
         let divides = self.in_table && code.contains('|');
         !divides && !code.trim().is_empty()
@@ -63,7 +63,7 @@ impl Writer {
                 '_' if !(is_word(before) && is_word(next)) => self.safe.push_str("\\_"),
                 '<' => self.safe.push_str("&lt;"),
                 '&' if is_word(next) || next == Some('#') => self.safe.push_str("&amp;"),
-                // What starts a heading, a list, a quotation, a rule, or an order to a host of reviews.
+                // Would start a heading, a list, a quotation, a rule, or a command to a review host.
                 '#' | '-' | '+' | '>' | '=' | '/' | ':' if before.is_none() && !self.in_table => {
                     self.safe.extend(['\\', one]);
                 }
@@ -77,7 +77,7 @@ impl Writer {
         }
     }
 
-    /// Whether what is written so far is a number, which a point would make the start of a list.
+    /// Whether the text so far is a number, which a point would turn into the start of a list.
     fn is_number(&self) -> bool {
         !self.safe.is_empty() && self.safe.chars().all(|one| one.is_ascii_digit())
     }

@@ -2,8 +2,8 @@ use std::borrow::Cow;
 
 use super::{is_invisible, is_line_end, picture};
 
-/// Text of several lines for a terminal or a log. Control characters are shown as pictures, and nothing in it is an order
-/// to the host of a job: such orders start a line with `::`, or are `##name[…]` anywhere in it.
+/// Text of several lines for a terminal or a log. Control characters are shown as pictures, and commands to the CI
+/// system are broken up: these start a line with `::`, or are `##name[…]` anywhere in it.
 pub fn terminal(text: &str) -> Cow<'_, str> {
     let is_harmless =
         |one: char| matches!(one, '\n' | '\t') || !(one.is_control() || is_invisible(one) || is_line_end(one));
@@ -21,7 +21,7 @@ pub fn terminal(text: &str) -> Cow<'_, str> {
             safe.push(match one {
                 '[' if opens => '(',
                 _ if is_harmless(one) => one,
-                // Windows ends lines so.
+                // Windows line end.
                 '\r' if piece.get(at..) == Some("\r\n") => one,
                 _ => picture(one),
             });
@@ -51,8 +51,8 @@ pub fn line(text: &str) -> Cow<'_, str> {
     terminal(text)
 }
 
-/// Source text to be drawn: every character that a terminal would not simply show is replaced by one of as many bytes, so
-/// that ranges and columns stay true. Only `\n`, and `\r` in front of it, end a line.
+/// Source text for an excerpt: every character that a terminal would not simply show is replaced by one with the same
+/// number of bytes, so that ranges and columns stay correct. Only `\n` and `\r\n` end a line.
 pub fn excerpt(text: &str) -> String {
     let mut safe = String::with_capacity(text.len());
     let mut characters = text.chars().peekable();
@@ -76,7 +76,7 @@ pub fn excerpt(text: &str) -> String {
     safe
 }
 
-/// Recognises the start of `##name[…]`, which hosts of jobs take for an order wherever in a line it is.
+/// Recognizes the start of `##name[…]`, which CI systems take as a command anywhere in a line.
 #[derive(Default)]
 pub(super) struct Order {
     hashes: u32,
@@ -84,7 +84,7 @@ pub(super) struct Order {
 }
 
 impl Order {
-    /// Whether the next character is the bracket that makes what came before it an order.
+    /// Whether the next character is the bracket that completes a command.
     pub(super) fn opens(&mut self, next: char) -> bool {
         let opens = next == '[' && (self.in_name || self.hashes >= 2);
         self.in_name = next.is_ascii_alphabetic() && (self.in_name || self.hashes >= 2);

@@ -2,8 +2,8 @@ use std::borrow::Cow;
 
 use super::is_invisible;
 
-/// Text for XML, before a library escapes its markup: XML 1.0 has no way to write most control characters (section 2.2,
-/// `Char`), so that a document with one of them is not well-formed.
+/// Text for XML, before a library escapes its markup. XML 1.0 cannot represent most control characters (section 2.2,
+/// `Char`), so they are replaced.
 pub fn xml(text: &str) -> Cow<'_, str> {
     let is_refused = |one: char| {
         one.is_control() && !matches!(one, '\n' | '\r' | '\t')

@@ -1,14 +1,14 @@
-//! A cable of a generated office, whose sensors' normal readings follow from its air.
+//! A cable of a generated office. The normal readings of its sensors are computed from its air flow.
 
 use super::random::Random;
 
-/// The units in which an office's lengths are written.
+/// Units in which the lengths of an office are written.
 #[derive(Clone, Copy)]
 pub(super) struct Measure {
-    /// Unit of cable routes, and its size in thousands of feet.
+    /// Unit of cable routes, and its length in thousands of feet.
     pub far: &'static str,
     pub thousand_feet: f64,
-    /// Unit within the building, and how many of it make a metre.
+    /// Unit inside the building, and how many of them are in a metre.
     pub near: &'static str,
     pub metre: f64,
 }
@@ -26,32 +26,32 @@ pub(super) const INCH: Measure = Measure {
     metre: 3.280_84,
 };
 
-/// A section of cable: one kind of surroundings and one resistance.
+/// A cable section with uniform surroundings and resistance.
 pub(super) struct Section {
     pub name: String,
     pub surroundings: &'static str,
-    /// Minimum pressure that the section must have, in psi.
+    /// Minimum pressure of the section, psi.
     minimum: f64,
-    /// Length in hundredths of the unit of routes.
+    /// Length, in hundredths of the unit of routes.
     length: u32,
-    /// Depth in tenths of the unit within the building; 0 for a section that is not under water.
+    /// Depth, in tenths of the unit inside the building; 0 if the section is not under water.
     pub depth: u32,
-    /// Pneumatic resistance of the section, in psi/scfh/kft.
+    /// Pneumatic resistance of the section, psi/scfh/kft.
     pub resistance: f64,
-    /// Usage in tenths of scfh.
+    /// Usage, tenths of scfh.
     pub usage: u32,
 }
 
 /// A sensor at the end of a section.
 pub(super) struct Sensor {
     pub name: String,
-    /// Its place on the cable, without the cable's name.
+    /// Position on the cable, without the cable's name.
     pub at: String,
-    /// Reading of the sensor in normal state, in psi.
+    /// Reading in the normal state, psi.
     pub pressure: f64,
-    /// Reading with a leak of [`LEAK`] beside it, psi.
+    /// Reading with a leak of [`LEAK`] at the sensor, psi.
     pub leaking: f64,
-    /// Minimum pressure at its place, psi.
+    /// Minimum pressure at the sensor, psi.
     pub minimum: f64,
 }
 
@@ -60,22 +60,22 @@ pub(super) struct Cable {
     pub pairs: u32,
     pub gauge: u32,
     pub sections: Vec<Section>,
-    /// A branch of one section, at the end of the first section.
+    /// A branch with one section, at the end of the first section.
     pub branch: Option<Section>,
     pub sensors: Vec<Sensor>,
-    /// Whether an air pipe feeds it.
+    /// Whether it is fed by an air pipe.
     pub by_pipe: bool,
 }
 
 /// Usage of an air pipe, tenths of scfh.
 pub(super) const PIPE_USAGE: u32 = 5;
-/// The smallest leak worth a visit, scfh: the default of the setting `leak-size`.
+/// Smallest leak worth a visit, scfh: the default of the setting `leak-size`.
 const LEAK: f64 = 5.0;
 /// Mean gauge pressure at which resistances are stated, psi.
 const MEAN: f64 = 14.696;
-/// Upper bound of the loss in tubing and fittings, psi; the rest is lost in the cable.
+/// Pressure margin for losses in tubing and fittings, psi; the rest is lost in the cable.
 const ROOM_ABOVE_MINIMUM: f64 = 2.0;
-/// Lowest pressure at the end of a generated cable, psi: below, it would lie in the lowest part of its sensor's span.
+/// Minimum pressure at the end of a generated cable, psi: a lower one would be in the lowest part of its sensor's span.
 const LEAST_READING: f64 = 3.2;
 
 impl Section {
@@ -102,7 +102,7 @@ impl Section {
         format!("{} {}", hundredths(self.length), measure.far)
     }
 
-    /// Free volume in ft³, as pairs leave it in cable of a medium size.
+    /// Free volume, ft³, typical of cable of medium size.
     pub fn volume(&self, measure: Measure) -> f64 {
         const EACH_KFT: f64 = 1.8;
         f64::from(self.length) / 100.0 * measure.thousand_feet * EACH_KFT
@@ -112,8 +112,8 @@ impl Section {
         f64::from(self.usage) / 10.0
     }
 
-    /// Fall of the squared absolute pressure along the section, with `beyond` flowing on at its end. Its own usage flows
-    /// half its length on average.
+    /// Drop of the squared absolute pressure along the section, with flow `beyond` leaving at its end. Its own usage
+    /// flows through half its length on average.
     fn fall(&self, beyond: f64, measure: Measure) -> f64 {
         self.fall_of(beyond + self.scfh() / 2.0, measure)
     }
@@ -126,7 +126,7 @@ impl Section {
 }
 
 impl Cable {
-    /// Draws the cable of that name. The first one of an office has no branch.
+    /// Generates a cable with that name. The first cable of an office has no branch.
     pub fn random(name: String, plain: bool, measure: Measure, random: &mut Random) -> Self {
         let first = random.pick(&["underground", "underground", "buried"]);
         let mut sections = vec![Section::random("s1", first, measure, random)];
@@ -151,7 +151,7 @@ impl Cable {
         }
     }
 
-    /// Usage of the cable and of its air pipe, in tenths of scfh.
+    /// Usage of the cable and of its air pipe, tenths of scfh.
     pub fn usage(&self) -> u32 {
         self.sections().map(|section| section.usage).sum::<u32>() + if self.by_pipe { PIPE_USAGE } else { 0 }
     }
@@ -160,8 +160,8 @@ impl Cable {
         self.sections.iter().chain(&self.branch)
     }
 
-    /// Places its sensors, with their readings at a supply of `supply` psi and an ambient pressure of `ambient` psi. Where
-    /// the route would lose too much pressure, the resistances are lowered, as of wider cable.
+    /// Places its sensors, with their readings at a supply of `supply` psi and an ambient pressure of `ambient` psi. If
+    /// the pressure loss along the route is too large, the resistances are lowered, as for larger cable.
     pub fn fill(&mut self, supply: f64, ambient: f64, measure: Measure) {
         const TRIES: u32 = 40;
         for _ in 0..TRIES {
@@ -212,18 +212,18 @@ impl Cable {
     }
 }
 
-/// The nearest whole number of a figure that is not negative.
+/// Rounds a non-negative figure to the nearest integer.
 #[expect(clippy::cast_sign_loss, reason = "what is drawn is never negative")]
 pub(super) fn whole(drawn: f64) -> u32 {
     drawn.round() as u32
 }
 
-/// Hundredths as a decimal number without trailing zeros.
+/// Formats hundredths as a decimal number without trailing zeros.
 pub(super) fn hundredths(number: u32) -> String {
     figure(f64::from(number) / 100.0, 2)
 }
 
-/// A figure with at most `decimals` decimals, without trailing zeros.
+/// Formats a figure with at most `decimals` decimals, without trailing zeros.
 pub(super) fn figure(figure: f64, decimals: usize) -> String {
     let shown = format!("{figure:.decimals$}");
     if decimals == 0 {

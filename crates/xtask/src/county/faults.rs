@@ -1,6 +1,6 @@
-//! Known faults: each changes one line of a clean office, and the results that it must cause are known.
+//! Known faults: each changes one line of a clean office, and the results that it causes are known.
 
-/// How a fault changes its line, whose blanks are reduced to single spaces.
+/// How a fault changes its line. Blanks in the line are first reduced to single spaces.
 #[derive(Clone, Copy)]
 enum Edit {
     /// Replaces one text by another.
@@ -9,16 +9,16 @@ enum Edit {
     Words(&'static [(usize, &'static str)]),
     /// Appends a text to the line.
     Append(&'static str),
-    /// Removes the line; its comment stays.
+    /// Removes the line but keeps its comment.
     Remove,
     /// Replaces the site code by that of another office.
     OtherSite,
 }
 
-/// An expected result: its rule, how its line starts, and the words that it marks. An empty line is the changed one.
+/// An expected result: its rule, the start of its line, and the words it marks. An empty line means the changed one.
 type Result = (&'static str, Line, &'static str);
 
-/// The first line that starts with this text, after the first one that starts with `within`.
+/// The first line that starts with this text after the first one that starts with `within`.
 #[derive(Clone, Copy)]
 struct Line {
     within: &'static str,
@@ -31,10 +31,10 @@ struct Slip {
     results: &'static [Result],
 }
 
-/// The text of an office with a fault in it.
+/// Text of an office with a fault.
 pub(super) struct Slipped {
     pub text: String,
-    /// Line, column and rule of each result that it must cause.
+    /// Line, column and rule of each expected result.
     pub results: Vec<(usize, usize, &'static str)>,
 }
 
@@ -194,7 +194,7 @@ const SLIPS: &[Slip] = &[
     },
 ];
 
-/// Puts a fault into a clean, formatted office: fault `number`, or the next one for which the office has a line.
+/// Applies a fault to a clean, formatted office: fault `number`, or the next one that fits a line of the office.
 pub(super) fn slip(text: &str, number: u32, other_site: &str) -> Slipped {
     let lines: Vec<String> = text.lines().map(plain).collect();
     let start = number as usize % SLIPS.len();
@@ -207,7 +207,7 @@ pub(super) fn slip(text: &str, number: u32, other_site: &str) -> Slipped {
         })
 }
 
-/// The line with every run of blanks reduced to one space.
+/// The line with blanks reduced to single spaces.
 fn plain(line: &str) -> String {
     line.split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -261,7 +261,7 @@ fn apply(slip: &Slip, text: &str, lines: &[String], other_site: &str) -> Option<
     })
 }
 
-/// The column of the words of `mark`, whatever the blanks between them; `*` is the second word of the line.
+/// Column of the words of `mark`, ignoring the blanks between them; `*` is the second word of the line.
 fn column(line: &str, mark: &str) -> Option<usize> {
     let starts = || {
         line.char_indices()

@@ -1,4 +1,4 @@
-//! The text of one generated office.
+//! Generates the text of one office.
 
 use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::measure::Length;
@@ -46,40 +46,40 @@ const REMARKS: [&str; 8] = [
     "Ask the signal box before you lift a cover.",
 ];
 
-/// Most cables on one manifold: the last port is for the pressure sensor.
+/// Maximum number of cables on one manifold: the last port is for the pressure sensor.
 const CABLES: u32 = 7;
-/// Most cables of its own of an office that routes join with others: one port is for the trunk to the next office, one for that
-/// from the office before.
+/// Maximum number of local cables of an office with trunks: one port is for the trunk to the next office, one for that
+/// from the previous one.
 const CABLES_BESIDE_TRUNKS: u32 = 5;
-/// Told apart from the numbers of offices, so that a trunk has numbers of its own.
+/// Mixed into the seed for trunks, so that their random numbers differ from those of offices.
 const TRUNK: u64 = 0x7472_756e_6b00;
-/// Additional flow at which a flow sensor's limit trips, scfh: less than half of the smallest leak worth a visit, of which less comes in the farther out
-/// it is.
+/// Additional flow at which a flow sensor's limit trips, scfh. Less than half of the smallest leak worth a visit, since
+/// the additional flow of a leak is smaller the farther out it is.
 const MOST_UNTOLD: f64 = 2.1;
-/// Least distance of a low limit below the normal reading, psi: more than the sensor's error and its deadband.
+/// Minimum distance of a low limit below the normal reading, psi: more than the sensor's error and its deadband.
 const AWAY: f64 = 0.35;
-/// How far below that a low limit is, of the way to the reading with a leak.
+/// How far the low limit is below that, as a fraction of the way to the reading with a leak.
 const TAKEN: f64 = 0.02;
-/// Approximate lines for a cable with all that belongs to it, and for a bay without cables.
+/// Approximate number of lines for a cable with its equipment, and for a bay without cables.
 const LINES_OF_CABLE: u32 = 28;
 const LINES_OF_BAY: u32 = 60;
 const LINES_OF_OFFICE: u32 = 22;
-/// Monitors fed by one fuse panel.
+/// Number of monitors per fuse panel.
 const FEEDS: u32 = 3;
-/// Droop of the regulators in the file of parts, psi/scfh.
+/// Droop of the regulators in the parts file, psi/scfh.
 const DROOP: f64 = 0.01;
 
-/// What feeds the manifold of a bay.
+/// Air supply of a bay's manifold.
 #[derive(Clone, Copy, Default, PartialEq, Eq)]
 enum Air {
     /// A piston compressor, a regulator and a flow sensor.
     #[default]
     Piston,
-    /// Two piston compressors, each behind its own regulator and check valve.
+    /// Two piston compressors, each with its own regulator and check valve.
     Pair,
     /// A scroll compressor, which needs no regulator.
     Scroll,
-    /// A piston compressor, house air as a second supply, and a second regulator.
+    /// A piston compressor, and house air with a second regulator.
     House,
 }
 
@@ -87,22 +87,22 @@ enum Air {
 struct Bay {
     number: u32,
     air: Air,
-    /// Set pressure of the regulator, in psi.
+    /// Set pressure of the regulator, psi.
     set: u32,
     cables: Vec<Cable>,
     humidity: bool,
     valves: bool,
-    /// The trunk from the office before, which this one can feed through a valve that stands closed.
+    /// The trunk from the previous office, which this one can feed through a normally closed valve.
     tie: Option<String>,
 }
 
-/// The text of an office before it is formatted.
+/// The text of an office before formatting.
 pub(super) struct Office {
-    /// The invented place after which it is named.
+    /// The fictional place after which it is named.
     pub place: String,
     pub text: String,
     pub used: Used,
-    /// Path and text of the route that begins here.
+    /// Path and text of the route that starts here.
     pub route: Option<(String, String)>,
 }
 
@@ -113,16 +113,16 @@ struct Writer {
     measure: Measure,
     number: u32,
     name: String,
-    /// The ground bar of the frames.
+    /// Ground bar of the frames.
     bar: &'static str,
     stage: &'static str,
-    /// Whether a route leads to the next office, and whether one comes from the one before.
+    /// Whether there is a route to the next office, and one from the previous office.
     trunks: (bool, bool),
-    /// Files that are used beside those of every office, and where the text says so.
+    /// Position of the `use` statements in the text, and the files used in addition to those of every office.
     uses: (usize, Vec<String>),
 }
 
-/// Writes a line; unlike with a method, the arguments may borrow the writer.
+/// Writes a line. A macro, since the arguments of a method could not borrow the writer.
 macro_rules! say {
     ($writer:expr) => {
         $writer.text.push('\n')
@@ -134,24 +134,24 @@ macro_rules! say {
     }};
 }
 
-/// The site code of an office, unique in its county.
+/// Site code of an office, unique in its county.
 pub(super) fn site(number: u32) -> String {
     format!("QX{number:06}")
 }
 
-/// Whether a route leads from an office of a county to the next one: some offices are joined in pairs, some in chains. Large
+/// Whether a route leads from an office to the next one: some offices are joined in pairs, some in chains. Large
 /// offices have no port left for it.
 fn has_route(options: &Options, number: u32) -> bool {
     matches!(number % 20, 10..=12 | 16) && number + 1 < options.offices && options.lines <= LINES
 }
 
-/// The path of an office from the county's root, without its extension.
+/// Path of an office from the county's root, without extension.
 pub(super) fn name(seed: u64, number: u32) -> String {
     let (first, second) = place(&mut Random::new(seed, number));
     file(number, &format!("{first}-{second}").to_lowercase())
 }
 
-/// The name of the trunk that leads from an office to the next one, which is that of its route too.
+/// Name of the trunk from an office to the next one, which is also the name of its route.
 fn trunk(number: u32) -> String {
     format!("t{number:06}")
 }
@@ -161,7 +161,7 @@ fn place(random: &mut Random) -> (&'static str, &'static str) {
     (random.pick(&FIRST), random.pick(&SECOND))
 }
 
-/// An office of the county, by its number.
+/// Generates an office of the county.
 pub(super) fn office(options: &Options, number: u32) -> Office {
     let &Options { seed, lines, .. } = options;
     let mut random = Random::new(seed, number);
@@ -214,14 +214,14 @@ impl Writer {
         name
     }
 
-    /// Makes a file known beside those that every office uses.
+    /// Adds a file to those that every office uses.
     fn also_use(&mut self, file: String) {
         if !self.uses.1.contains(&file) {
             self.uses.1.push(file);
         }
     }
 
-    /// The text with all files that it uses.
+    /// The text with `use` statements for all files.
     fn with_uses(&mut self) -> String {
         let (at, files) = (self.uses.0, std::mem::take(&mut self.uses.1));
         let mut more = String::new();
@@ -235,17 +235,17 @@ impl Writer {
         text
     }
 
-    /// Whether no fault is put into the office where faults are asked for, so that it may be written in other ways than those say.
+    /// Whether the office never gets a fault, so that it may contain what the faults do not expect.
     fn is_free(&self) -> bool {
         self.number % FAULTY != FAULTY - 1
     }
 
-    /// Whether regulator and flow sensor of a bay come on a bracket.
+    /// Whether the regulator and flow sensor of a bay are on a bracket.
     fn has_bracket(&self, bay: &Bay) -> bool {
         bay.air == Air::Piston && self.number % 5 == 1
     }
 
-    /// Regulator and flow sensor of a bay, as its runs name them.
+    /// Names of the regulator and flow sensor of a bay in its runs.
     fn on_bracket(&self, bay: &Bay) -> (String, String) {
         let number = bay.number;
         if self.has_bracket(bay) {
@@ -255,12 +255,12 @@ impl Writer {
         }
     }
 
-    /// Whether the sensors of a cable share a pair and are told apart by addresses.
+    /// Whether the sensors of a cable share a pair and have addresses.
     fn has_addresses(&self, cable: &Cable) -> bool {
         cable.gauge == 22 && self.number % 7 == 2 && self.is_free() && !self.has_connectors()
     }
 
-    /// Whether the first sensor of an office is on two pairs side by side.
+    /// Whether the first sensor of an office uses two bunched pairs.
     fn has_bunch(&self) -> bool {
         self.number % 8 == 5 && self.is_free()
     }
@@ -270,7 +270,7 @@ impl Writer {
         self.number % 12 == 8 && self.is_free() && !self.has_connectors()
     }
 
-    /// A length within the building, in the office's own unit.
+    /// A random length inside the building, in the office's unit.
     fn near(&mut self, low: u32, high: u32) -> String {
         let metres = f64::from(self.random.between(low * 2, high * 2)) / 2.0;
         let decimals = usize::from(self.measure.near == "m");
@@ -281,7 +281,7 @@ impl Writer {
         )
     }
 
-    /// Whether letters are printed before the positions of its fuse panels.
+    /// Whether the positions of its fuse panels are labelled with letters.
     fn has_rows(&self) -> bool {
         self.number % 4 == 3
     }
@@ -291,22 +291,22 @@ impl Writer {
         bay.number > 1 && self.number % 5 == 1
     }
 
-    /// Whether its monitors come wired to a connector.
+    /// Whether its monitors are factory-wired to a connector.
     fn has_connectors(&self) -> bool {
         self.number % 10 == 7
     }
 
-    /// Whether bottles feed a bay, which then needs no regulator.
+    /// Whether a bay is fed by bottles, which need no regulator.
     fn is_bottled(&self, bay: &Bay) -> bool {
         bay.air == Air::Scroll && self.number % 5 == 3
     }
 
-    /// Whether house air of a bay passes a filter and a tank.
+    /// Whether the house air of a bay passes through a filter and a tank.
     fn has_tank(&self, bay: &Bay) -> bool {
         bay.air == Air::House && self.number.is_multiple_of(2)
     }
 
-    /// Whether a switch stands beside the first sensor of a cable.
+    /// Whether there is a switch beside the first sensor of a cable.
     fn has_switch(&self, cable: &str) -> bool {
         cable == "c101" && self.number % 8 == 6
     }
@@ -340,7 +340,7 @@ impl Writer {
         const RISE: u32 = 7;
         let drawn = self.random.between(2, 1800);
         let is_joined = self.trunks.0 || self.trunks.1;
-        // Offices that a trunk joins are not far apart, and lie about as high.
+        // Offices joined by a trunk are not far apart and have similar elevations.
         let first = self.number - self.number % 20;
         let along = RISE * (self.number - first);
         let metres = if is_joined {
@@ -350,7 +350,7 @@ impl Writer {
         };
         let shown = f64::from(metres) * self.measure.metre;
         say!(self, "elevation {} {}", figure(shown, 0), self.measure.near);
-        // Above the dew point of the worst dryer, -35 degC.
+        // Above the dew point of the worst dryer, -35 °C.
         if self.measure.near == "m" {
             say!(self, "coldest -{} degC", self.random.between(3, 24));
         } else {
@@ -359,11 +359,11 @@ impl Writer {
         let stage = self
             .random
             .pick(&["in-service", "in-service", "in-service", "installed", "planned"]);
-        // From an office that is planned no air comes to the others yet.
+        // A planned office supplies no air to the others yet.
         let stage = if is_joined { "in-service" } else { stage };
         say!(self, "stage {stage}");
         self.stage = stage;
-        // By the number and not drawn, so that a seed still gives the same equipment.
+        // Depends on the number, not on random numbers, so that a seed still gives the same equipment.
         if self.number.is_multiple_of(3) {
             say!(self, "order \"W-{:05}\"", self.number);
         }
@@ -418,7 +418,7 @@ impl Writer {
         }
     }
 
-    /// The file of the route to the next office.
+    /// Generates the file of the route to the next office.
     fn route<'c>(&mut self, seed: u64, mut cables: impl Iterator<Item = &'c Cable>) -> Option<(String, String)> {
         if self.trunks.1 {
             self.also_use(format!("routes/{}", trunk(self.number - 1)));
@@ -427,7 +427,7 @@ impl Writer {
         let cable = cables.find(|cable| cable.name == name)?;
         let path = format!("routes/{name}");
         self.also_use(path.clone());
-        // What is drawn of it is no concern of the office.
+        // Its random numbers must not affect the office.
         let (text, random) = (
             std::mem::take(&mut self.text),
             std::mem::replace(&mut self.random, Random::new(seed ^ TRUNK, self.number + 1)),
@@ -464,7 +464,7 @@ impl Writer {
         let length = self.near(2, 5);
         say!(self, "\nground main return -> ogb with 2 awg, {length}");
         if self.bar == "bay-bar" {
-            // 6 m is 20 ft, the longest bond of 4 AWG.
+            // 6 m is 20 ft, the maximum length of a bond of 4 AWG.
             let length = self.near(3, 5);
             say!(self, "ground bay-bar -> ogb with 4 awg, {length}");
         }
@@ -478,7 +478,7 @@ impl Writer {
         }
     }
 
-    /// What no kind fits, and draws power all the same: now and then a heater on the last fuse of the first panel.
+    /// In some offices, a heater on the last fuse of the first panel: a load that no other kind fits.
     fn heater(&mut self) {
         if self.number % 11 != 4 || !self.is_free() {
             return;
@@ -555,7 +555,7 @@ impl Writer {
             );
         }
         let length = self.near(4, 9);
-        // Where the rack is far off, a heavier wire goes most of the way.
+        // If the rack is far away, a heavier wire covers most of the distance.
         let first = if self.number % 6 == 1 {
             format!("10 awg, {} then ", self.near(9, 9))
         } else {
@@ -566,7 +566,7 @@ impl Writer {
             "power pdf{panel} fuse {row}{fuse} -> m{number} with 5 A, {first}14 awg, {length}"
         );
         let (bar, length) = (self.bar, self.near(1, 4));
-        // Now and then what the monitor came with was too short.
+        // Sometimes the strap supplied with the monitor was too short.
         let strap = if number == 1 && self.number % 5 == 3 {
             format!("4 awg, {length} then ")
         } else {
@@ -660,7 +660,7 @@ impl Writer {
     fn flow(&mut self, bay: &Bay) {
         let number = bay.number;
         let usage = bay.cables.iter().map(Cable::usage).sum::<u32>();
-        // Normal low in the span, so that a leak is still on scale.
+        // The normal flow is low in the span, so that a leak is still on scale.
         let (part, deadband) = match usage {
             0..=45 => ("flow-10", "0.3"),
             46..=82 => ("flow-15", "0.4"),
@@ -840,7 +840,7 @@ impl Writer {
         }
     }
 
-    /// What describes a cable, without what is on it.
+    /// Writes the description of a cable, without the equipment on it.
     fn sheath(&mut self, cable: &Cable) {
         say!(self, "cable {} {{", cable.name);
         say!(self, "pairs {}", cable.pairs);
@@ -858,7 +858,7 @@ impl Writer {
         say!(self, "}}");
     }
 
-    /// Whether somebody has noted what the first sensor of a cable read.
+    /// Whether a reading of the first sensor of a cable is recorded.
     fn is_read(&self, cable: &str) -> bool {
         cable == "c101" && self.stage == "in-service" && self.number % 3 == 2 && self.is_free()
     }
@@ -890,7 +890,7 @@ impl Writer {
     }
 
     fn sensor(&mut self, cable: &str, sensor: &Sensor, address: Option<u32>) {
-        /// Above this reading the sensor with the wider span is taken.
+        /// Above this reading the sensor with the wider span is used.
         const SMALL: f64 = 7.0;
         let part = self.part(if sensor.pressure <= SMALL {
             "field-pressure-10"
@@ -908,7 +908,7 @@ impl Writer {
         say!(self, "}}");
     }
 
-    /// The block of a bay, and what its monitor's maker wired to it.
+    /// Writes the block of a bay, with its factory wiring to the monitor.
     fn block(&mut self, number: u32) {
         let is_plugged = self.has_connectors();
         let block = self.part(if is_plugged { "socket-50" } else { "block-50" });
@@ -930,7 +930,7 @@ impl Writer {
         }
     }
 
-    /// How a wire goes on from the block: where its maker has wired a monitor, it need not be said.
+    /// Continuation of a wire from the block to the monitor. Empty if the monitor is factory-wired.
     fn onward(&self, monitor: u32, kind: &str, input: u32) -> String {
         if self.has_connectors() {
             String::new()
@@ -1036,11 +1036,11 @@ impl Writer {
         }
     }
 
-    /// What the pairs of cables carry that no wire of the office takes.
+    /// Writes the state of the cable pairs that no wire of the office uses.
     fn left_of_cables(&mut self, bay: &Bay) {
         for cable in &bay.cables {
             let (name, subscribers) = (&cable.name, cable.pairs / 2);
-            // Which pairs of a trunk carry subscribers, the other office would have to say too.
+            // Trunk pairs used by subscribers would have to be stated in the other office too.
             if is_trunk(name) {
                 say!(self, "spare {name} pair rest");
                 continue;
@@ -1060,7 +1060,7 @@ impl Writer {
         }
     }
 
-    /// The wires of the sensors of a cable that share a pair.
+    /// Wires the sensors of a cable that share a pair.
     fn shared_pair(&mut self, cable: &Cable, monitor: u32, input: u32) {
         let (name, pair) = (&cable.name, cable.pairs);
         for (at, sensor) in cable.sensors.iter().enumerate() {
@@ -1073,7 +1073,7 @@ impl Writer {
         }
     }
 
-    /// A third wire on the first pair of a block, while the office is cut over.
+    /// A third wire on the first pair of a block, while the office is being cut over.
     fn new_frame(&mut self, number: u32) {
         let block = self.part("block-50");
         say!(self, "block tb{number}-new : {block}");
@@ -1082,7 +1082,7 @@ impl Writer {
         say!(self, "spare tb{number}-new pair rest");
     }
 
-    /// The wires of the contacts of a bay, and how many they are.
+    /// Wires the contacts of a bay and returns their number.
     fn contacts(&mut self, bay: &Bay, jumper: &str) -> u32 {
         let number = bay.number;
         let mut contact = 0;
@@ -1115,7 +1115,7 @@ impl Writer {
     }
 }
 
-/// The low limit of a sensor in psi, and its severity.
+/// Low limit of a sensor, psi, and its severity.
 fn low_limit(sensor: &Sensor) -> (String, &'static str) {
     let below = sensor.pressure - AWAY;
     // Rounded up to the tenth that is written: rounded down, a leak would no longer trip it.
@@ -1124,18 +1124,18 @@ fn low_limit(sensor: &Sensor) -> (String, &'static str) {
     (figure((low * 10.0).ceil() / 10.0, 1), severity)
 }
 
-/// Whether a cable leads to another office, and its route's file describes it.
+/// Whether a cable leads to another office and is described in the file of its route.
 fn is_trunk(cable: &str) -> bool {
     cable.starts_with('t')
 }
 
-/// Bottles of 230 scf for 30 days of a bay's usage.
+/// Number of bottles of 230 scf for 30 days of a bay's usage.
 fn bottles(bay: &Bay) -> u32 {
     let tenths: u32 = bay.cables.iter().map(Cable::usage).sum();
     (tenths * 24 * 30).div_ceil(10 * 230)
 }
 
-/// The names of a bay's dryers.
+/// Names of a bay's dryers.
 fn dryers(bay: &Bay) -> impl Iterator<Item = String> + use<> {
     let number = bay.number;
     let twins: &[&str] = if bay.air == Air::Pair { &["a", "b"] } else { &[""] };

@@ -1,4 +1,4 @@
-//! The parts that the offices of a county share. A county gets those that at least one of its offices uses.
+//! Parts that the offices of a county share. A county gets those that at least one of its offices uses.
 
 /// A part: its file, its name, and its declaration.
 struct Shared {
@@ -288,7 +288,7 @@ air r -> f with 1/2 in tube, 7/16 in bore, 0.3 m"#,
     },
 ];
 
-/// Paths of the files of parts.
+/// Paths of the parts files.
 const FILES: [&str; 8] = [
     "air",
     "bays",
@@ -300,12 +300,12 @@ const FILES: [&str; 8] = [
     "bracket-60",
 ];
 
-/// A set of parts in use, one bit for each.
+/// Set of parts in use, one bit each.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Used(u64);
 
 impl Used {
-    /// The union of two sets.
+    /// Union of two sets.
     #[must_use]
     pub fn and(self, other: Self) -> Self {
         Self(self.0 | other.0)
@@ -323,7 +323,7 @@ impl Used {
 }
 
 impl Shared {
-    /// The part that it is of in turn.
+    /// Name of the part that this part uses.
     fn base(&self) -> Option<&'static str> {
         let (_, rest) = self
             .text
@@ -334,7 +334,7 @@ impl Shared {
     }
 }
 
-/// Paths and texts of the files that declare the parts in use.
+/// Paths and texts of the parts files for the parts in use.
 pub fn files(used: Used) -> Vec<(String, String)> {
     let is_used = |file: &&&str| {
         let mut parts = SHARED.iter().enumerate();

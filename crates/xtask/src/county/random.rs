@@ -1,13 +1,13 @@
 /// Pseudo-random numbers that depend only on the seed (`SplitMix64`).
 ///
-/// Not a library's generator: counties are compared byte by byte between versions, and libraries change the numbers that
-/// a seed gives from one version to the next.
+/// Not from a library: counties are compared byte by byte between versions, and libraries change the numbers that a
+/// seed gives from one version to the next.
 pub(super) struct Random(u64);
 
 const GOLDEN: u64 = 0x9e37_79b9_7f4a_7c15;
 
 impl Random {
-    /// The numbers for one office of a county.
+    /// The generator for one office of a county.
     pub fn new(seed: u64, office: u32) -> Self {
         let mut random = Self(seed);
         let start = random.next() ^ u64::from(office).wrapping_mul(GOLDEN);
@@ -33,7 +33,7 @@ impl Random {
         self.between(1, 100) <= percent
     }
 
-    /// One of `choices`, each as likely as the others.
+    /// One of `choices`, with equal probability.
     pub fn pick<T: Copy + Default>(&mut self, choices: &[T]) -> T {
         let last = (choices.len() as u32).saturating_sub(1);
         choices.get(self.between(0, last) as usize).copied().unwrap_or_default()

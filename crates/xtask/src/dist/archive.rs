@@ -1,4 +1,4 @@
-//! Files in one archive, with nothing in it of the machine or of the hour.
+//! Packs files into a reproducible archive, without traces of the machine or the time.
 
 use std::io::{self, Cursor, Write};
 
@@ -13,15 +13,15 @@ const RUN: u32 = 0o755;
 
 /// A file of the archive.
 pub struct File {
-    /// Its path below the archive's own folder, with `/`.
+    /// Path below the archive's top folder, with `/`.
     pub path: String,
     pub bytes: Vec<u8>,
-    /// Whether it can be run.
+    /// Whether it is executable.
     pub is_program: bool,
 }
 
 impl File {
-    /// A file that is read.
+    /// A file that is not executable.
     pub fn text(path: &str, bytes: Vec<u8>) -> Self {
         Self {
             path: path.to_owned(),
@@ -35,11 +35,11 @@ impl File {
     }
 }
 
-/// What a system opens without further programs.
+/// Archive formats that systems open without further programs.
 #[derive(Clone, Copy)]
 pub enum Format {
     TarGz,
-    /// For Windows.
+    /// Zip, for Windows.
     Zip,
 }
 
@@ -52,7 +52,7 @@ impl Format {
         }
     }
 
-    /// What follows the name of the archive.
+    /// File extension of the archive.
     pub fn extension(self) -> &'static str {
         match self {
             Self::TarGz => "tar.gz",
@@ -60,7 +60,7 @@ impl Format {
         }
     }
 
-    /// The archive of some files, all in a folder `name` and of one time, in seconds since 1970.
+    /// Packs files into a folder `name`, all with one time stamp, in seconds since 1970.
     pub fn pack(self, name: &str, files: &[File], time: u64) -> io::Result<Vec<u8>> {
         match self {
             Self::TarGz => tar_gz(name, files, time),
@@ -70,7 +70,7 @@ impl Format {
 }
 
 fn tar_gz(name: &str, files: &[File], time: u64) -> io::Result<Vec<u8>> {
-    // The head of gzip names no file, no time and no system.
+    // The gzip header contains no file name, time or system.
     let packed = GzBuilder::new()
         .mtime(0)
         .operating_system(255)
@@ -100,7 +100,7 @@ fn zip(name: &str, files: &[File], time: u64) -> io::Result<Vec<u8>> {
     Ok(archive.finish()?.into_inner())
 }
 
-/// A time as the format writes it, which has no zone: that of UTC. None before 1980, where the format begins.
+/// Converts a time to the zip format, which has no time zone; UTC is used. `None` before 1980, where the format begins.
 fn date_and_time(seconds: u64) -> Option<DateTime> {
     let moment = Timestamp::from_second(seconds.try_into().ok()?).ok()?;
     let moment = moment.to_zoned(TimeZone::UTC);
@@ -122,7 +122,8 @@ mod tests {
 
     #[test]
     fn a_time_is_written_as_that_of_utc() {
-        // RFC 3339, section 5.8: 1996-12-19T16:39:57-08:00 is 1996-12-20T00:39:57Z. The format counts every other second.
+        // RFC 3339, section 5.8: 1996-12-19T16:39:57-08:00 is 1996-12-20T00:39:57Z. The format has a resolution of two
+        // seconds.
         let moment = date_and_time(851_042_397).map(|time| time.to_string());
         assert_eq!(moment.as_deref(), Some("1996-12-20 00:39:56"));
         assert!(date_and_time(0).is_none());

@@ -1,4 +1,4 @@
-//! Files for editors, as they stand in `editors`, and the package of the one that installs packages.
+//! Files for editors, from the folder `editors`, and the VS Code package.
 
 use std::path::Path;
 use std::process::{Command, Stdio};
@@ -6,10 +6,10 @@ use std::process::{Command, Stdio};
 use super::archive::File;
 use crate::process::{output, run};
 
-/// The sources of a package, which only its builder needs.
+/// Sources of the VS Code package, which are only needed to build it.
 const PACKAGED: &str = "editors/vscode/";
 
-/// The files in `editors` that git knows: what an editor or a test has left there is not ours.
+/// Files in `editors` that are tracked in git. Others are leftovers of an editor or a test.
 pub fn files(root: &Path) -> Result<Vec<File>, String> {
     let mut git = Command::new("git");
     let told = output(git.args(["ls-files", "-z", "editors"]).current_dir(root))?;
@@ -19,7 +19,7 @@ pub fn files(root: &Path) -> Result<Vec<File>, String> {
         .collect()
 }
 
-/// Writes the package of the editor that installs packages, with the program in it. All its files have the same time.
+/// Writes the VS Code package with the program in it. All its files have the same time stamp.
 pub fn package(root: &Path, to: &Path, program: &Path, target: &str, time: u64) -> Result<(), String> {
     let folder = root.join(PACKAGED);
     let absolute = |path: &Path| std::path::absolute(path).map_err(|error| super::words(path, &error));
@@ -34,7 +34,8 @@ pub fn package(root: &Path, to: &Path, program: &Path, target: &str, time: u64) 
         .current_dir(&folder))
 }
 
-/// What the editor calls the systems of a target; nothing where it has no name for them, and the package then claims to fit all.
+/// Name of a target's platform in VS Code. Empty if it has no name for it; the package then claims to fit all
+/// platforms.
 fn system(target: &str) -> String {
     let processor = match target.split('-').next() {
         Some("x86_64") => "x64",

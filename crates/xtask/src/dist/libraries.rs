@@ -1,4 +1,4 @@
-//! The libraries that are in the program, as cargo knows them.
+//! Libraries linked into the program, according to cargo.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -8,29 +8,29 @@ use toml_edit::DocumentMut;
 
 use crate::process::{cargo, output};
 
-/// The package whose program it is.
+/// Package of the program.
 const PROGRAM: &str = "drysheath-cli";
 
 /// A library in the program.
 pub struct Library {
     pub name: String,
     pub version: String,
-    /// Its licences as an expression of SPDX.
+    /// Licences, as an SPDX expression.
     pub licence: String,
     pub authors: Vec<String>,
     pub repository: Option<String>,
-    /// The SHA-256 of its archive, as `Cargo.lock` holds it.
+    /// SHA-256 of its archive, from `Cargo.lock`.
     pub checksum: Option<String>,
-    /// Where its sources are.
+    /// Folder of its sources.
     pub folder: PathBuf,
-    /// The libraries that it uses itself, by their places among all.
+    /// Libraries that it uses itself, as indices among all.
     pub uses: Vec<usize>,
 }
 
 /// All libraries of the program, by name and version.
 pub struct Libraries {
     pub all: Vec<Library>,
-    /// Those that our own crates use.
+    /// Libraries that our own crates use directly.
     pub direct: Vec<usize>,
 }
 
@@ -51,12 +51,12 @@ struct Package {
     manifest_path: PathBuf,
 }
 
-/// A package by its name and version.
+/// Name and version of a package.
 type Key<'t> = (&'t str, &'t str);
 
 impl Libraries {
-    /// The libraries of the program as it is built for a target: what only builds or tests it is not in it, nor are macros and what
-    /// only they use.
+    /// Libraries of the program built for a target, without dependencies used only for builds or tests, and without
+    /// macros and their dependencies.
     pub fn of_program(root: &Path, target: &str) -> Result<Self, String> {
         let told = output(&mut cargo(
             root,
@@ -70,7 +70,7 @@ impl Libraries {
             ],
         ))?;
         let metadata: Metadata = serde_json::from_str(&told).map_err(|error| error.to_string())?;
-        // Cargo's metadata has the features that all of the workspace asks for, and its tree those of the program.
+        // Cargo's metadata has the features that the whole workspace needs, its tree those of the program.
         let tree = output(&mut cargo(
             root,
             &[
@@ -112,7 +112,7 @@ impl Libraries {
             Ok(Library {
                 name: package.name.clone(),
                 version: package.version.clone(),
-                // An older way to write it.
+                // An older notation.
                 licence: licence
                     .ok_or_else(|| format!("{} {} states no licence", package.name, package.version))?
                     .replace('/', " OR "),
@@ -136,8 +136,8 @@ impl Package {
     }
 }
 
-/// What each package of a tree uses. A line has the depth, the name and the version of one; what a package uses is below the first
-/// line of it.
+/// Dependencies of each package in the output of `cargo tree`. A line has depth, name and version; dependencies are
+/// listed below the first line of a package.
 fn nodes(tree: &str) -> BTreeMap<Key<'_>, BTreeSet<Key<'_>>> {
     let mut nodes: BTreeMap<Key<'_>, BTreeSet<Key<'_>>> = BTreeMap::new();
     let mut above: Vec<Key<'_>> = Vec::new();
@@ -157,7 +157,7 @@ fn nodes(tree: &str) -> BTreeMap<Key<'_>, BTreeSet<Key<'_>>> {
     nodes
 }
 
-/// The checksums of `Cargo.lock`, by name and version.
+/// Checksums in `Cargo.lock`, by name and version.
 fn checksums(root: &Path) -> Result<BTreeMap<(String, String), String>, String> {
     let path = root.join("Cargo.lock");
     let text = std::fs::read_to_string(&path).map_err(|error| super::words(&path, &error))?;

@@ -1,4 +1,4 @@
-//! The licences of all libraries in the program: who has which, and the texts that come with them, each once.
+//! Licences of all libraries in the program: which library has which licence, and the licence texts without repetition.
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -8,16 +8,16 @@ use std::path::{Path, PathBuf};
 use super::libraries::{Libraries, Library};
 use super::words;
 
-/// The licences whose text is the same for everybody, so that a library which brings none has that of another.
+/// Licence whose text is the same for everybody, so that a library without its own copy can use that of another.
 const STANDARD: &str = "Apache-2.0";
-/// How a text of that licence begins.
+/// First words of that licence's text.
 const STANDARD_TITLE: &str = "Apache License";
 
-/// The page of licences.
+/// Markdown page with the licences.
 ///
 /// # Errors
 ///
-/// If a text cannot be read, or none is known for a library.
+/// If a text cannot be read, or a library has none.
 pub fn page(libraries: &Libraries) -> Result<String, String> {
     let mut holders: BTreeMap<String, Vec<String>> = BTreeMap::new();
     let mut without = Vec::new();
@@ -62,7 +62,7 @@ pub fn page(libraries: &Libraries) -> Result<String, String> {
         );
     }
     for (text, libraries) in &holders {
-        // Indented, a text is shown as it is.
+        // Indented, so that the text is shown literally.
         let _ = writeln!(out, "\n## {}\n", libraries.join(", "));
         for line in text.lines() {
             let _ = writeln!(out, "{}", format!("    {line}").trim_end());
@@ -71,7 +71,7 @@ pub fn page(libraries: &Libraries) -> Result<String, String> {
     Ok(out)
 }
 
-/// Whether a file is code that has such a name.
+/// Whether a file is source code that happens to have such a name.
 fn is_source(path: &Path) -> bool {
     path.extension().is_some_and(|extension| extension == "rs")
 }
@@ -80,7 +80,7 @@ fn called(library: &Library) -> String {
     format!("{} {}", library.name, library.version)
 }
 
-/// The texts of licences in a library's sources, also those of sources in another language that it brings.
+/// Licence texts in a library's sources, including bundled sources in other languages.
 fn texts(folder: &Path) -> Result<Vec<String>, String> {
     const NAMES: [&str; 4] = ["LICEN", "COPYING", "NOTICE", "UNLICENSE"];
     let mut found: Vec<PathBuf> = Vec::new();

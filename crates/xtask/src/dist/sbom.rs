@@ -1,10 +1,10 @@
-//! The libraries in the program as a bill of materials: `CycloneDX` 1.6, as JSON (ECMA-424).
+//! Bill of materials of the libraries in the program: `CycloneDX` 1.6, as JSON (ECMA-424).
 
 use serde_json::{Value, json};
 
 use super::libraries::{Libraries, Library};
 
-/// The document. It has no number and no time of its own, so that the same libraries give the same bytes.
+/// The document. It has no serial number or time stamp, so that the same libraries give the same bytes.
 pub fn document(libraries: &Libraries) -> String {
     let program = format!("drysheath@{}", env!("CARGO_PKG_VERSION"));
     let references = |places: &[usize]| -> Vec<String> {
@@ -41,9 +41,9 @@ pub fn document(libraries: &Libraries) -> String {
     format!("{document:#}\n")
 }
 
-/// The address of a package (purl): what a library is called in the document.
+/// Package URL (purl) of a library, which identifies it in the document.
 fn reference(library: &Library) -> String {
-    // A version may have a `+`, which an address has not.
+    // A version may contain `+`, which must be escaped in a URL.
     format!("pkg:cargo/{}@{}", library.name, library.version.replace('+', "%2B"))
 }
 

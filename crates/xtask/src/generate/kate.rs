@@ -1,4 +1,4 @@
-//! The syntax definition of Kate and other editors that use `KSyntaxHighlighting`.
+//! Syntax definition for Kate and other editors that use `KSyntaxHighlighting`.
 
 use std::collections::BTreeSet;
 use std::fmt::Write as _;

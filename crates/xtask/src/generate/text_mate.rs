@@ -1,5 +1,5 @@
-//! The `TextMate` grammar, for editors that colour by regular expressions before a server answers. It colours what a line says by
-//! itself and leaves the rest plain: what it says must never differ from what the server says.
+//! The `TextMate` grammar, for editors that colour by regular expressions before a server answers. It colours only what
+//! a single line determines and leaves the rest plain, so that it never contradicts the server.
 
 use std::collections::BTreeSet;
 
@@ -8,12 +8,12 @@ use serde_json::{Value, json};
 
 use super::words::Words;
 
-/// A name, a path, an address.
+/// A name, path or address.
 const WORD: &str =
     r"[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(?:-[\p{L}0-9_]+)*(?:/[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(?:-[\p{L}0-9_]+)*)*";
-/// Where a word ends.
+/// End of a word.
 const END: &str = r"(?![\p{L}\p{M}0-9_²³%/-])";
-/// Where a word or number starts.
+/// Start of a word or number.
 const START: &str = r"(?<![\p{L}\p{M}0-9_²³%°./-])";
 const NUMBER: &str = r"[+-]?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?|[0-9]+(?:-[0-9]+)?/[0-9]+";
 const DATE: &str = "[0-9]{4}-[0-9]{2}-[0-9]{2}";
@@ -52,17 +52,18 @@ pub(super) fn grammar(words: &Words) -> String {
 fn repository(words: &Words) -> Value {
     let statements = any(&words.statements);
     let media = any(&words.media);
-    // What these are about stands behind them.
+    // Followed by what they are about.
     let about = any(&["spare", "assigned", "defective", "bunched", "tapped", "when"]);
     let (levels, severities) = (any(&words.levels), any(&words.severities));
     let kinds = any(&words.kinds);
-    // The name of one is that of its file where it says what the file is, and that of a thing where it is placed.
+    // The name of an assembly or route is a file's name where it declares the file, and a thing's name where it is
+    // used.
     let drawn = BTreeSet::from([KindId::Assembly, KindId::Route].map(<&str>::from));
     let things = any(words.kinds.difference(&drawn));
     let drawn = any(&drawn);
     let fields = any(&words.fields);
     let named = any(&words.named);
-    // The language's own words within a statement.
+    // Keywords within a statement.
     let bound = any(words.own.difference(&words.statements).chain(&words.binding));
     let ports = any(&words.ports);
     let units = any(&words.units);
@@ -105,13 +106,13 @@ fn repository(words: &Words) -> Value {
             matched(&format!(r"{START}({DATE}){END}"), &[NUMERIC]),
             matched(&format!(r"{START}({NUMBER})\s*({units}){END}"), &[NUMERIC, UNIT]),
             matched(&format!(r"{START}({NUMBER})(?=[\s,}}]|\.\.|$)"), &[NUMERIC]),
-            // So that no digits within a name are taken for a number.
+            // Prevents digits within a name from matching as a number.
             { "match": WORD },
         ]},
     })
 }
 
-/// The words that fields may say, each behind its field.
+/// Choices of fields, each matched after its field.
 fn choices(words: &Words) -> Vec<Value> {
     let choice = |(field, said): (&&'static str, &BTreeSet<&'static str>)| {
         let said = any(said);
@@ -131,7 +132,7 @@ fn matched(expression: &str, captures: &[&str]) -> Value {
     json!({ "match": expression, "captures": captures })
 }
 
-/// Any of the words, the longest first, so that none ends another.
+/// Regular expression for any of the words, the longest first, so that no word matches the start of a longer one.
 fn any<'w>(words: impl IntoIterator<Item = &'w &'static str>) -> String {
     let mut words: Vec<&str> = words.into_iter().copied().collect();
     words.sort_by_key(|word| (std::cmp::Reverse(word.len()), *word));

@@ -1,4 +1,4 @@
-//! The words that the tree-sitter grammar reads, and those that its scanner does.
+//! Words for the tree-sitter grammar and for its scanner.
 
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
@@ -7,12 +7,12 @@ use serde_json::json;
 
 use super::words::Words;
 
-/// What `grammar.js` requires.
+/// Contents of the file that `grammar.js` requires.
 pub(super) fn words(words: &Words) -> String {
     format!("{:#}\n", json!({ "units": words.units }))
 }
 
-/// What `src/scanner.c` includes.
+/// Contents of the file that `src/scanner.c` includes.
 pub(super) fn header(words: &Words) -> String {
     let kinds = words.kinds.difference(&words.fields).copied().collect();
     format!(

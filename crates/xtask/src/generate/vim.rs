@@ -1,4 +1,4 @@
-//! The syntax file of Vim and Neovim.
+//! Syntax file for Vim and Neovim.
 
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
@@ -34,7 +34,7 @@ pub(super) fn syntax(words: &Words) -> String {
     )
 }
 
-/// One line for each word, so that a change to a long table is a small diff.
+/// One line per word, so that a change to a long table gives a small diff.
 fn keywords<'w>(group: &str, words: impl IntoIterator<Item = &'w &'static str>) -> String {
     let words: BTreeSet<&str> = words.into_iter().copied().filter(|word| word.is_ascii()).collect();
     words.into_iter().fold(String::new(), |mut out, word| {

@@ -1,4 +1,4 @@
-//! The words of the language by what they are, from its tables.
+//! Words of the language by category, from its tables.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -10,37 +10,37 @@ use strum::VariantArray;
 
 type Set = BTreeSet<&'static str>;
 
-/// What an editor without a server can know of each word. Words of earlier languages are left out.
+/// The categories that an editor can know without a server. Words of earlier language versions are left out.
 #[derive(Default)]
 pub(super) struct Words {
-    /// The kinds of things.
+    /// Kinds of things.
     pub kinds: Set,
-    /// The names of fields.
+    /// Names of fields.
     pub fields: Set,
-    /// The fields that are followed by a name and a block.
+    /// Fields followed by a name and a block.
     pub named: Set,
-    /// The words that a field may say, by field.
+    /// Choices of each field.
     pub choices: BTreeMap<&'static str, Set>,
-    /// The ports of things.
+    /// Ports of things.
     pub ports: Set,
-    /// The words that say which limit of a reading is meant.
+    /// Words for the levels of limits.
     pub levels: Set,
-    /// The words that say how grave its alarm is.
+    /// Words for the severities of alarms.
     pub severities: Set,
-    /// The spellings of units.
+    /// Spellings of units.
     pub units: Set,
-    /// The language's own words.
+    /// Keywords of the language.
     pub own: Set,
-    /// Those of them that start a statement.
+    /// Keywords that start a statement.
     pub statements: Set,
-    /// Those of them that start a run.
+    /// Keywords that start a run.
     pub media: Set,
-    /// Words that bind others in one statement only.
+    /// Conjunctions used in one type of statement only.
     pub binding: Set,
 }
 
 impl Words {
-    /// Those of the tables as they are.
+    /// Collects the words from the current tables.
     pub fn of_tables() -> Self {
         let starts = |word: &&str| lex(word).iter().any(|token| token.kind.starts_statement());
         let mut words = Self {
@@ -83,7 +83,7 @@ impl Words {
     }
 }
 
-/// Whether the lexer reads it as one word: a unit may also have a spelling that other programs write.
+/// Whether the lexer reads it as one word; some spellings of units, accepted from other programs, are not.
 fn is_word(spelling: &&str) -> bool {
     matches!(*lex(spelling), [token] if token.kind == TokenKind::Word)
 }

@@ -1,4 +1,4 @@
-//! Clean offices with their parts, and what lint says of them before and after an edit.
+//! Clean offices with their parts, and the lint results before and after an edit.
 
 use std::collections::HashMap;
 use std::path::Path;
@@ -13,14 +13,14 @@ use drysheath_text::FileId;
 
 use super::edits::{Edit, Surroundings, edits};
 
-/// Everything is dated before this day, and every acceptance holds on it.
+/// All dates are before this day, and all acceptances are valid on it.
 const TODAY: Date = Date {
     year: 2026,
     month: 11,
     day: 25,
 };
 
-/// What lint says: each message of each rule, and how often.
+/// Lint results: each message of each rule, and how often it occurs.
 type Said = HashMap<(&'static str, String), usize>;
 
 struct File {
@@ -41,7 +41,7 @@ pub(super) struct Collection {
 }
 
 impl Collection {
-    /// All offices and files of parts below a folder with settings.
+    /// All offices and parts files below a folder with settings.
     pub(super) fn below(folder: &Path) -> io::Result<Self> {
         let mut files = Vec::new();
         for inner in ["parts", "offices", "routes"] {
@@ -56,7 +56,7 @@ impl Collection {
         Ok(Self::new(files, &settings))
     }
 
-    /// One office that needs no other file.
+    /// A single office that uses no other file.
     pub(super) fn of(path: &Path) -> io::Result<Self> {
         let stem = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
         Ok(Self::new(vec![(stem, fs::read_to_string(path)?)], ""))
@@ -94,7 +94,7 @@ impl Collection {
         collection
     }
 
-    /// Every edit of every file.
+    /// All edits of all files.
     pub(super) fn edits(&self) -> Vec<(usize, Edit)> {
         let mut parts: Vec<(&'static Kind, &str)> = Vec::new();
         for file in &self.files {
@@ -113,7 +113,7 @@ impl Collection {
         self.files.iter().enumerate().flat_map(of_file).collect()
     }
 
-    /// Edits without a result: file and line, and what is changed into what.
+    /// Applies an edit. If it has no result, returns file and line, and the old and new text.
     pub(super) fn silent(&self, file: usize, edit: &Edit) -> Option<String> {
         let before = self.files.get(file)?;
         let text = edit.apply(&before.text);
@@ -169,7 +169,7 @@ impl Collection {
         is_more(&self.of_all(&summaries), &self.said_of_all)
     }
 
-    /// Whether a file uses the one at `path`, directly or through others.
+    /// Whether a file uses the one at `path`, directly or indirectly.
     fn reaches(&self, user: &File, path: &str) -> bool {
         let mut open = vec![user];
         let mut seen: Vec<&str> = vec![&user.path];
@@ -202,7 +202,7 @@ impl Collection {
     }
 }
 
-/// The files of parts, one of them edited.
+/// The parts files, one of them edited.
 struct Edited<'c> {
     before: &'c PartsInMemory,
     path: &'c str,

@@ -1,4 +1,5 @@
-//! The edits: each changes what one place of an office means. They follow the tree and the meaning of its tokens, not the text.
+//! Generates edits: each changes the meaning of one place of an office. They are based on the tree and the meaning of
+//! its tokens, not on the text.
 
 use drysheath_engineering::units::{self, Dimension};
 use drysheath_office::kinds::{FieldSpec, Kind, Shape, field};
@@ -11,7 +12,7 @@ use super::{Class, values};
 /// One edit of one file.
 pub(super) struct Edit {
     pub class: Class,
-    /// What replaces which bytes; no two overlap.
+    /// Ranges and their replacements, which do not overlap.
     changes: Vec<(TextRange, String)>,
 }
 
@@ -39,7 +40,7 @@ impl Edit {
         TextRange::new(0, start).of(text).matches('\n').count() + 1
     }
 
-    /// The old text and the new one.
+    /// The old text and the new one, for display.
     pub(super) fn shown(&self, text: &str) -> String {
         let plain = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
         let shown = |(range, new): &&(TextRange, String)| format!("`{}` → `{}`", plain(range.of(text)), plain(new));
@@ -47,16 +48,16 @@ impl Edit {
     }
 }
 
-/// What the other files offer.
+/// Context from other files.
 #[derive(Clone, Copy)]
 pub(super) struct Surroundings<'s> {
     /// All parts, by kind and name.
     pub parts: &'s [(&'static Kind, &'s str)],
-    /// Every file, by the path that `use` gives.
+    /// All files, by the path used in `use` statements.
     pub paths: &'s [&'s str],
 }
 
-/// Every edit of a file.
+/// All edits of a file.
 pub(super) fn edits(office: &Office, tree: &Tree, surroundings: Surroundings<'_>) -> Vec<Edit> {
     let mut editor = Editor {
         office,
@@ -149,7 +150,7 @@ impl Editor<'_> {
         }
     }
 
-    /// What a token belongs to: its field's path, or its attribute of a run.
+    /// Path of a token's field, or its attribute of a run.
     fn path(&self, statement: &Statement, token: TextRange, what: &str) -> (String, Option<&'static FieldSpec>) {
         match &statement.kind {
             StatementKind::Thing(thing) | StatementKind::Part(thing) => {
@@ -211,7 +212,7 @@ impl Editor<'_> {
         self.swapped_fields(&block.fields, specs, what);
     }
 
-    /// A field and the comma that parts it from the next, or from the one before it.
+    /// Range of a field with the comma that separates it from the next or the previous one.
     fn with_comma(&self, field: TextRange) -> TextRange {
         let is_blank = |kind: TokenKind| matches!(kind, TokenKind::Space | TokenKind::Comment);
         let tokens = || self.tree.tokens.iter().filter(|token| !is_blank(token.kind));
@@ -223,7 +224,7 @@ impl Editor<'_> {
         }
     }
 
-    /// Values of one dimension in one block exchanged, and values of two named fields.
+    /// Swaps values of the same dimension in one block, and values of two named fields.
     fn swapped_fields(&mut self, fields: &[Field], specs: &'static [FieldSpec], what: &str) {
         for (at, one) in fields.iter().enumerate() {
             for other in fields.iter().skip(at + 1) {
@@ -261,7 +262,7 @@ impl Editor<'_> {
         }
     }
 
-    /// Exchanges the values of fields of one name in two blocks.
+    /// Swaps the values of fields with the same name in two blocks.
     fn swap_like(&mut self, one: &[Field], other: &[Field], what: &str, how: &str) {
         for own in one.iter().filter(|own| own.block.is_none()) {
             let name = |field: &Field| self.tree.range(field.name).of(self.text);
@@ -293,7 +294,7 @@ impl Editor<'_> {
         }
     }
 
-    /// Each size and length dropped.
+    /// Drops each size and length.
     fn piece(&mut self, piece: &[Items], end: Option<TextRange>, what: &str) {
         let with: Vec<TextRange> = piece.iter().map(|items| self.tree.items_range(*items)).collect();
         for (at, (own, items)) in with.iter().zip(piece).enumerate() {
@@ -307,7 +308,7 @@ impl Editor<'_> {
         }
     }
 
-    /// Values and ends exchanged between a statement and the next of its kind.
+    /// Swaps values and ends of a statement with those of the next of its kind.
     fn neighbours(&mut self) {
         let statements = &self.tree.statements;
         for (at, one) in statements.iter().enumerate() {
@@ -344,7 +345,7 @@ impl Editor<'_> {
     }
 }
 
-/// Whether a token is the dots of a range.
+/// Whether a token is the `..` of a range.
 pub(super) fn is_dots(token: Option<&SemanticToken>, text: &str) -> bool {
     token.is_some_and(|token| matches!(token.meaning, Meaning::Operator) && token.range.of(text) == "..")
 }

@@ -1,4 +1,4 @@
-//! The table of silent classes, with the reason why each is right.
+//! Table of silent classes, with the reason why each is correct.
 
 use std::collections::BTreeMap;
 use std::fmt;
@@ -11,18 +11,18 @@ const HEADING: &str = "# What lint says nothing to, and why that is right. `carg
 # alone and adds new classes with none, which fails the tests. `*` stands for anything.
 ";
 
-/// Classes that are silent, and why.
+/// Silent classes with a common reason.
 #[derive(Debug, Default)]
 struct Reason {
     /// Patterns for what is edited.
     what: Vec<String>,
-    /// Patterns for the kind of edit.
+    /// Patterns for the type of edit.
     how: Vec<String>,
-    /// The reason; empty where none has been given yet.
+    /// Reason; empty if none has been given yet.
     because: String,
 }
 
-/// The table, in the order of its file.
+/// The table, in file order.
 #[derive(Debug, Default)]
 pub(super) struct Table {
     rows: Vec<Reason>,
@@ -38,7 +38,7 @@ fn any(patterns: &[String], text: &str) -> bool {
     patterns.iter().any(|pattern| fits(pattern, text))
 }
 
-/// Whether a text is that of a pattern, in which `*` stands for anything.
+/// Whether a text matches a pattern, in which `*` stands for anything.
 fn fits(pattern: &str, text: &str) -> bool {
     match pattern.split_once('*') {
         None => pattern == text,
@@ -70,7 +70,7 @@ impl Table {
         })
     }
 
-    /// Why a class is silent, if a reason is given.
+    /// Reason why a class is silent, if given.
     pub(super) fn reason(&self, class: &Class) -> Option<&str> {
         let row = self
             .rows
@@ -79,7 +79,7 @@ impl Table {
         Some(&row.because)
     }
 
-    /// The patterns that no silent class is of any more.
+    /// Patterns that match no silent class any more.
     pub(super) fn stale(&self, silent: &[&Class]) -> Vec<String> {
         let mut stale = Vec::new();
         for row in &self.rows {
@@ -94,8 +94,8 @@ impl Table {
         stale
     }
 
-    /// Drops what is not silent any more, and adds what is silent for no reason that the table gives: the classes with the same
-    /// edits in one row.
+    /// Removes rows that are no longer silent, and adds silent classes without a reason in the table: classes with the
+    /// same edits share a row.
     pub(super) fn update(&mut self, silent: &[&Class]) {
         self.rows.retain(|row| !row.because.is_empty());
         for row in &mut self.rows {
@@ -119,7 +119,7 @@ impl Table {
         }));
     }
 
-    /// How many of the silent classes each reason is given for, the most first.
+    /// Number of silent classes per reason, the largest first.
     pub(super) fn by_reason(&self, silent: &[&Class]) -> Vec<(&str, usize)> {
         let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
         for class in silent {

@@ -1,4 +1,4 @@
-//! The edits of single values: numbers, units, choices, names, texts and days.
+//! Edits of single values: numbers, units, choices, names, texts and dates.
 
 use drysheath_engineering::units::{Quantity, Scale, Unit};
 use drysheath_office::kinds::{FieldSpec, Kind, Port, Shape};
@@ -9,16 +9,16 @@ use drysheath_text::TextRange;
 
 use super::edits::{Editor, is_dots};
 
-/// How many other names are tried in the place of one.
+/// Number of other names tried in place of one.
 const OTHERS: usize = 3;
 
-/// A token of a statement, and what it belongs to.
+/// A token of a statement, with its context.
 pub(super) struct Token<'t> {
     pub all: &'t [SemanticToken],
     pub at: usize,
     pub path: &'t str,
     pub spec: Option<&'static FieldSpec>,
-    /// The kind that the statement declares a thing or part of.
+    /// Kind of the thing or part that the statement declares.
     pub kind: Option<&'static Kind>,
 }
 
@@ -28,7 +28,7 @@ impl Token<'_> {
     }
 }
 
-/// Every edit of a token.
+/// All edits of a token.
 pub(super) fn edits(editor: &mut Editor<'_>, token: &Token<'_>) {
     let Some(own) = token.near(0) else { return };
     let (range, text) = (own.range, editor.text);
@@ -101,7 +101,7 @@ pub(super) fn edits(editor: &mut Editor<'_>, token: &Token<'_>) {
     }
 }
 
-/// Other names in the place of one: of a thing, of something in it, of a part, of a port.
+/// Replaces a name by others: of a thing, of something in it, of a part, of a port.
 fn names(editor: &mut Editor<'_>, token: &Token<'_>, own: &SemanticToken, path: &str) {
     let range = own.range;
     let written = range.of(editor.text);
@@ -150,7 +150,7 @@ fn other_of(written: &str, words: [&str; 2]) -> String {
     if written == one { other } else { one }.to_owned()
 }
 
-/// Other numbers in the place of one.
+/// Other numbers in place of a figure.
 fn other_numbers(figure: Figure) -> Vec<(&'static str, String)> {
     let Quantity { value, unit } = figure.quantity;
     let mut numbers = vec![
@@ -174,7 +174,7 @@ fn other_numbers(figure: Figure) -> Vec<(&'static str, String)> {
     numbers.into_iter().map(|(how, value)| (how, written(value))).collect()
 }
 
-/// A number as it would be written by hand, without residues of arithmetic.
+/// A number as it would be written by hand, without rounding errors.
 fn number(value: f64) -> String {
     let rounded = (value * 1e9).round() / 1e9;
     if rounded == 0.0 {
@@ -184,7 +184,7 @@ fn number(value: f64) -> String {
     }
 }
 
-/// Both ends of a range moved by its width, and exchanged. `value` gives the figure of an end that has a unit.
+/// Shifts both ends of a range by its width, and swaps them. `value` returns the figure of an end with a unit.
 fn ranges(editor: &mut Editor<'_>, token: &Token<'_>, path: &str, value: impl Fn(Meaning) -> Option<f64>) {
     let text = editor.text;
     let dots = [1, 2].into_iter().find(|by| is_dots(token.near(*by), text));
@@ -208,7 +208,7 @@ fn ranges(editor: &mut Editor<'_>, token: &Token<'_>, path: &str, value: impl Fn
     editor.push(path, "range turned round", swapped);
 }
 
-/// Other units of a dimension: those that make a figure up to four times as large or as small, and the others.
+/// Other units of a dimension: those that change a figure by a factor of up to four, and the others.
 fn other_units(unit: &'static Unit, figure: Figure) -> Vec<(&'static str, &'static str)> {
     let si = |unit: &Unit| match unit.scale {
         Scale::Affine { factor, .. } => factor,
@@ -228,7 +228,7 @@ fn other_units(unit: &'static Unit, figure: Figure) -> Vec<(&'static str, &'stat
     units.map(|other| (how(other), other.name)).collect()
 }
 
-/// The other words that could be in the place of one.
+/// Other choices in place of one.
 fn other_words(spec: Option<&'static FieldSpec>, written: &str) -> Vec<&'static str> {
     use strum::VariantArray;
     let choices = match spec.map(|spec| spec.shape) {
@@ -248,7 +248,7 @@ fn other_words(spec: Option<&'static FieldSpec>, written: &str) -> Vec<&'static 
     set.into_iter().filter(|word| *word != written).collect()
 }
 
-/// Names of other things of a kind, those that follow in the file first.
+/// Names of other things of the same kind, those after it in the file first.
 fn other_things(editor: &Editor<'_>, id: ThingId) -> Vec<String> {
     let office = editor.office;
     let Some(kind) = office.thing(id).kind else {

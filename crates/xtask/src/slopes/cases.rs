@@ -1,19 +1,19 @@
-//! Files that are all of one thing.
+//! Files that consist of one thing repeated.
 
 use std::fmt::Write;
 
-/// Something of which a file, or a repository, can have any number.
+/// Something that a file or a repository can contain any number of times.
 pub(super) struct Case {
     pub name: &'static str,
-    /// How many at first.
+    /// Initial count.
     pub count: u32,
-    /// Why its cost may grow faster than its count, where that is accepted.
+    /// Reason why its cost may grow faster than its count, if that is accepted.
     pub known: Option<&'static str>,
-    /// The files with so many, by their paths.
+    /// Generates the files with that count, with their paths.
     pub files: fn(u32) -> Vec<(String, String)>,
 }
 
-/// A case of one file: what comes once, then what comes `count` times, by its number.
+/// A case with one file: a part that occurs once, then one that occurs `count` times, generated from its number.
 macro_rules! one_file {
     ($name:literal, $count:literal, $once:expr, $each:expr $(, $end:expr)?) => {
         Case {

@@ -1,4 +1,4 @@
-//! How well a port fits as the next end of a run.
+//! Ranks ports as the next end of a run.
 
 use drysheath_office::kinds::{Bare, Key, Kind, KindId, Port, Role, SignalSource};
 use drysheath_office::{Fields, Thing, ThingId};
@@ -7,27 +7,27 @@ use drysheath_syntax::Medium;
 use super::super::items::Items;
 use super::joined::{self, Carried, Joined};
 
-/// What is known of a run before the end that is being written.
+/// The context of a run before the end that is being written.
 pub(super) struct RunSoFar {
     pub medium: Medium,
-    /// Whether it is the first end of the run.
+    /// Whether this is the first end of the run.
     pub is_start: bool,
-    /// How many numbers the end before it has.
+    /// Number of numbers of the previous end.
     pub width: u32,
-    /// What the end before it is.
+    /// Role of the previous end.
     pub last: Option<Role>,
     pub last_thing: Option<ThingId>,
-    /// Whether what the run carries is measured, or the state of a contact; none where that is not known.
+    /// Whether the run carries a measured signal or a contact. `None` if not known.
     pub signal: Option<Carried>,
-    /// The cable or pipe that the run's first thing is located at.
+    /// The cable or pipe that the run's first thing is located on.
     pub host: Option<ThingId>,
-    /// What other runs end on.
+    /// Ports joined by other runs.
     pub joined: Joined,
-    /// The things that the run has led over.
+    /// Things that the run has passed.
     pub passed: Vec<ThingId>,
 }
 
-/// A port that may be an end.
+/// A candidate port.
 #[derive(Clone, Copy)]
 pub(super) struct Fit<'a> {
     pub id: ThingId,
@@ -36,7 +36,7 @@ pub(super) struct Fit<'a> {
     pub port: &'static Port,
 }
 
-/// Whether naming the thing alone means this port.
+/// Whether naming only the thing means this port.
 pub(super) fn is_bare(kind: &'static Kind, port: &'static Port, is_start: bool) -> bool {
     let fits = |port: &Port| match port.bare {
         Bare::Always => true,
@@ -49,7 +49,7 @@ pub(super) fn is_bare(kind: &'static Kind, port: &'static Port, is_start: bool) 
         .is_some_and(|first| std::ptr::eq(first, port))
 }
 
-/// How well a port fits; the least is best, and none does not fit.
+/// Rank of a port, lowest is best. `None` if it does not fit.
 pub(super) fn rank(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
     if run.passed.contains(&fit.id) {
         return None;
@@ -62,13 +62,13 @@ pub(super) fn rank(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u3
     }
 }
 
-/// What has no run yet comes before what has one.
+/// Ranks ports without a run before those with one.
 fn open_first(run: &RunSoFar, fit: Fit<'_>, open: u32, joined: u32) -> u32 {
     if run.joined.has(fit.id, fit.port) { joined } else { open }
 }
 
 fn wire(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
-    // A connector mates with a connector, and the run ends there.
+    // A connector mates with a connector, and ends the run.
     if run.last == Some(Role::Connector) && fit.port.role != Role::Connector {
         return None;
     }
@@ -89,7 +89,7 @@ fn wire(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
             Some(host) if host == fit.id && run.passed.len() == 1 => Some(0),
             _ => Some(5),
         },
-        // What has come to a block goes on to an input.
+        // A signal that has reached a block continues to an input.
         Role::Pair => Some(if run.last == Some(Role::Pair) && !came_from_afar(items, run) {
             6
         } else {
@@ -115,7 +115,7 @@ fn wire(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
     }
 }
 
-/// Whether the end before is a pair of a cable or a lead.
+/// Whether the previous end is a pair of a cable or lead.
 fn came_from_afar(items: &Items<'_>, run: &RunSoFar) -> bool {
     let last = run.last_thing.map(|id| items.office().thing(id));
     last.is_some_and(|thing| thing.is(KindId::Cable) || thing.is(KindId::Lead))

@@ -1,4 +1,4 @@
-//! What is joined already, and what the lines carry.
+//! Ports that are already joined, and the signals on wires.
 
 use drysheath_office::kinds::{Bare, Port, Role};
 use drysheath_office::{TerminalId, ThingId};
@@ -8,23 +8,23 @@ use rustc_hash::FxHashSet;
 
 use super::super::items::Items;
 
-/// What a wire carries.
+/// The signal on a wire.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Carried {
     Measured,
     Contact,
-    /// An output switches something.
+    /// An output that switches something.
     Switched,
 }
 
-/// The ports that runs of a medium end on.
+/// The ports at which runs of a medium end.
 pub(super) struct Joined(FxHashSet<(ThingId, usize, u32)>);
 
-/// Stands for any of a port's numbers and names.
+/// Stands for any number or name of a port.
 const ANY: u32 = 0;
 
 impl Joined {
-    /// The end that is being written counts for nothing.
+    /// Collects the joined ports, ignoring the end that is being written.
     pub fn new(items: &Items<'_>, medium: Medium) -> Self {
         let (office, word) = (items.office(), items.caret.word);
         let mut joined = FxHashSet::default();
@@ -56,23 +56,23 @@ impl Joined {
         Self(joined)
     }
 
-    /// Whether a run ends on a port.
+    /// Whether a run ends at a port.
     pub fn has(&self, id: ThingId, port: &'static Port) -> bool {
         self.0.contains(&(id, address(port), ANY))
     }
 
-    /// Whether a run ends on a numbered or named one of a port.
+    /// Whether a run ends at a number or name of a port.
     pub fn has_number(&self, id: ThingId, port: &'static Port, number: u32) -> bool {
         self.0.contains(&(id, address(port), number))
     }
 }
 
-/// Ports are entries of one static table.
+/// Ports are entries of one static table, so addresses identify them.
 fn address(port: &'static Port) -> usize {
     std::ptr::from_ref(port).addr()
 }
 
-/// What the line carries that a run starts on.
+/// The signal on the wire at the start of a run.
 pub(super) fn signal(analysis: &Analysis, thing: ThingId, role: Option<Role>, number: u32) -> Option<Carried> {
     let of = |role: Role| match role {
         Role::Signal(signal) => Some(if signal.dimension.is_some() {
@@ -95,7 +95,7 @@ pub(super) fn signal(analysis: &Analysis, thing: ThingId, role: Option<Role>, nu
     }
 }
 
-/// The device whose signal a pair carries to no input.
+/// The device whose signal is on a pair but reaches no input.
 pub(super) fn carried<'a>(analysis: &'a Analysis, thing: ThingId, port: &'static Port, number: u32) -> Option<&'a str> {
     let wire = &analysis.networks.wire;
     let id = wire.find(thing, port, number).filter(|_| port.role == Role::Pair)?;
@@ -112,7 +112,7 @@ fn device(analysis: &Analysis, id: TerminalId) -> Option<&str> {
     Some(analysis.office.name(signal.thing))
 }
 
-/// The pairs of a thing that carry a device's signal to no input yet, and the device.
+/// The pairs of a thing with a device's signal that reaches no input yet, and the device.
 pub(super) fn waiting<'a>(
     analysis: &'a Analysis,
     thing: ThingId,

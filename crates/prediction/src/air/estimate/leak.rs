@@ -1,9 +1,9 @@
-//! Where a leak is, from readings of one day.
+//! Locates a leak from the readings of one day.
 //!
-//! The same estimate as without a leak, with one added: its place is tried along all cables, and for each place the flow that the leak loses is
-//! estimated with all other figures. χ² at a place says how well a leak there explains the readings. Of all places those
-//! are told whose χ² is at most four above the least: two standard deviations of the place (the likelihood ratio, any text on
-//! estimation). They may lie in several stretches.
+//! As the estimate without a leak, with one leak added: its place is tried along all cables, and for each place the
+//! flow of the leak is estimated together with all other figures. χ² at a place tells how well a leak there explains
+//! the readings. All places whose χ² is at most four above the least are reported: two standard deviations of the place
+//! (likelihood ratio, any text on estimation). They may lie in several stretches.
 
 use drysheath_engineering::estimate::{Estimate, EstimateError, within};
 use drysheath_engineering::measure::Flow;
@@ -11,48 +11,49 @@ use drysheath_engineering::network::Link;
 
 use super::{Readings, Trial};
 
-/// How much worse than the best a place may explain the readings and still be one of those that are told.
+/// Places whose χ² exceeds the least by no more than this are reported.
 const WITHIN: f64 = 4.0;
-/// A line that is this much worse at its ends and its middle is not looked at place by place.
+/// A line whose χ² exceeds the least by more than this at its ends and middle is not searched place by place.
 const HOPELESS: f64 = 60.0;
-/// Steps along a line that are looked at.
+/// Steps of the search along a line.
 const STEPS: f64 = 16.0;
-/// Times that the bracket around a best place, and around an end of a stretch, is made smaller.
+/// Iterations that narrow the bracket around a best place or around an end of a stretch.
 const REFINED: u32 = 8;
-/// Differences of χ² that count for nothing.
+/// Differences of χ² below this are ignored.
 const NOTHING: f64 = 1e-3;
-/// What a leak may lose before anything is read, as a multiple of all usage: so much that it says nothing.
+/// Standard deviation of the leak's flow before any reading, as a multiple of total usage: wide enough to have no
+/// influence.
 const WIDE: f64 = 10.0;
 
 /// A stretch of a line where the leak may be.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LeakStretch {
-    /// The line, as its number in [`super::Air::lines`].
+    /// Index of the line in [`super::Air::lines`].
     pub line: usize,
-    /// Where it begins, metres from the beginning of the line.
+    /// Beginning, metres from the beginning of the line.
     pub from: f64,
-    /// Where it ends.
+    /// End, metres from the beginning of the line.
     pub to: f64,
-    /// The most likely place in it.
+    /// Most likely place, metres from the beginning of the line.
     pub best: f64,
-    /// What a leak there loses.
+    /// Flow of a leak at `best`.
     pub flow: Flow,
-    /// χ² with a leak there.
+    /// χ² with a leak at `best`.
     pub chi_squared: f64,
 }
 
-/// Where a leak may be.
+/// The places where a leak may be.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LeakSearch {
-    /// The stretches, the one with the most likely place first.
+    /// Stretches where it may be; the first contains the most likely place.
     pub stretches: Vec<LeakStretch>,
-    /// χ² without any leak.
+    /// χ² without a leak.
     pub without: f64,
     /// χ² with the most likely leak.
     pub least: f64,
 }
 
-/// χ² and flow with a leak at a place of a line.
+/// χ² and flow of a trial leak at a place on a line.
 #[derive(Clone, Copy, Debug)]
 struct Tried {
     metres: f64,
@@ -63,16 +64,16 @@ struct Tried {
 /// The search along the lines of a system.
 struct Search<'r, 'a> {
     readings: &'r Readings<'a>,
-    /// What a factor of one is of the leak's flow, m³/s.
+    /// Flow of the leak for a factor of one, m³/s.
     scale: f64,
-    /// χ² without a leak, and the factors.
+    /// The estimate without a leak: χ² and factors.
     without: Estimate,
-    /// The factors of the last place, where the next search starts.
+    /// Factors found at the last place, as the starting point for the next.
     last: Vec<f64>,
 }
 
 impl Readings<'_> {
-    /// Where one leak explains the readings best, on cables. None where no leak can be told from the readings at all: no cable is there.
+    /// Finds where on the cables a single leak explains the readings best. `None` where the system has no cable.
     ///
     /// # Errors
     ///
@@ -139,7 +140,7 @@ impl Search<'_, '_> {
         })
     }
 
-    /// Beginning, middle and end of what a line has of cable.
+    /// Beginning, middle and end of the cable part of a line.
     fn ends(&self, line: usize) -> Vec<f64> {
         let marks = self.marks(line);
         let middle = marks.get(marks.len() / 2);
@@ -152,7 +153,7 @@ impl Search<'_, '_> {
             .collect()
     }
 
-    /// The ends of the stretches of a line and places between, in order.
+    /// Points to try on a line, in order: the ends of its stretches and points between.
     fn marks(&self, line: usize) -> Vec<f64> {
         let of_line = || {
             let all = self.readings.stretches.iter().enumerate();
@@ -175,7 +176,7 @@ impl Search<'_, '_> {
         marks.iter().filter_map(|metres| self.try_at(line, *metres)).collect()
     }
 
-    /// χ² with a leak at a place. A leak that would have to let air in is none.
+    /// χ² with a leak at a place. `None` if the leak would have to let air in.
     fn try_at(&mut self, line: usize, metres: f64) -> Option<Tried> {
         let all = self.readings.stretches.iter();
         let stretch = all.enumerate().position(|(number, stretch)| {
@@ -217,7 +218,7 @@ impl Search<'_, '_> {
         })
     }
 
-    /// Adds the best place near each place that is better than those beside it (golden section).
+    /// Refines each local minimum of χ² by golden-section search and adds the result to `tried`.
     fn sharpen(&mut self, line: usize, tried: &mut Vec<Tried>) {
         const GOLDEN: f64 = 0.381_966;
         let mut sharper = Vec::new();
@@ -260,7 +261,7 @@ impl Search<'_, '_> {
         tried.sort_by(|one, other| one.metres.total_cmp(&other.metres));
     }
 
-    /// The stretches of a line where χ² is at most so much.
+    /// Appends the stretches of a line where χ² is at most `most`.
     fn told(&mut self, line: usize, tried: &[Tried], most: f64, stretches: &mut Vec<LeakStretch>) {
         let is_in = |tried: &Tried| tried.chi_squared <= most;
         let mut before: Option<Tried> = None;
@@ -301,7 +302,7 @@ impl Search<'_, '_> {
         }
     }
 
-    /// Where χ² comes to so much, between a place where it is more and one where it is not.
+    /// Finds by bisection the distance at which χ² reaches `most`, between a place outside and one inside a stretch.
     fn crossing(&mut self, line: usize, outside: Tried, inside: Tried, most: f64) -> f64 {
         let (mut outside, mut inside) = (outside.metres, inside.metres);
         for _ in 0..REFINED {

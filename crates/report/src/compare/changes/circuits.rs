@@ -1,4 +1,4 @@
-//! The paths of signals over pairs, from the device to the input, and pairs that are joined without a signal.
+//! The paths of signals over pairs from device to input, and joined pairs without a signal.
 
 use drysheath_office::kinds::Role;
 use drysheath_office::{Office, Signal, Terminal, TerminalId, ThingId, Wiring};
@@ -9,11 +9,11 @@ use super::{At, Changes, State};
 use crate::compare::names;
 use crate::compare::record::{Deed, Of};
 
-/// A terminal by a number for its thing, its port and its own number.
+/// A terminal identified by a number for its thing, its port's word and its own number.
 pub(super) type TerminalKey = (i64, &'static str, u32);
 
 impl Changes<'_> {
-    /// What became of the paths of signals, and of pairs without one.
+    /// Records changed paths of signals, and changed pairs without a signal.
     pub(super) fn circuits(&mut self) {
         let (base, head) = (self.base, self.head);
         for (id, thing) in head.office.things() {
@@ -46,7 +46,7 @@ impl Changes<'_> {
         self.pairs();
     }
 
-    /// Pairs and inputs that are joined without a signal.
+    /// Records changed joints of pairs and inputs without a signal.
     fn pairs(&mut self) {
         let (base, head) = (self.base, self.head);
         let before = silent(&base, &|thing| self.matching.number(thing));
@@ -78,7 +78,7 @@ impl Changes<'_> {
     }
 }
 
-/// The paths of all signals of a thing, for one that only one of the two has.
+/// The paths of all signals of a thing that only one state has, as text.
 pub(super) fn circuits_of(state: &State<'_>, thing: ThingId) -> Option<String> {
     let signals = state.office.signals(thing);
     let told: Vec<String> = signals
@@ -95,7 +95,7 @@ pub(super) fn circuits_of(state: &State<'_>, thing: ThingId) -> Option<String> {
     (!told.is_empty()).then(|| told.join("; "))
 }
 
-/// The head's things are their own numbers.
+/// Things of the head are identified by their own ids.
 pub(super) fn own(thing: ThingId) -> i64 {
     i64::from(u32::from(thing))
 }
@@ -113,7 +113,7 @@ fn start(state: &State<'_>, signal: &Signal<'_>) -> Option<TerminalId> {
     state.networks.wire.find(signal.thing, signal.port, signal.number)
 }
 
-/// The terminals that a signal passes, in the order in which they are met.
+/// The terminals that a signal passes, in order.
 fn path_of(state: &State<'_>, signal: &Signal<'_>) -> Vec<Terminal> {
     let wire = &state.networks.wire;
     let Some(start) = start(state, signal) else {
@@ -137,7 +137,7 @@ fn path_of(state: &State<'_>, signal: &Signal<'_>) -> Vec<Terminal> {
     path
 }
 
-/// Where the run that begins a signal's path names it.
+/// Where the first run of a signal's path names it.
 fn wired_at(state: &State<'_>, signal: &Signal<'_>) -> Option<TextRange> {
     let start = start(state, signal)?;
     let joint = state.networks.wire.joints_at(start).next()?;
@@ -149,12 +149,12 @@ fn shown(office: &Office, path: &[Terminal]) -> Option<String> {
     (!told.is_empty()).then(|| told.join(" -> "))
 }
 
-/// A signal as a run would name it.
+/// Name of a signal in a run.
 fn signal_name(office: &Office, signal: &Signal<'_>) -> String {
     names::end(office, signal.thing, signal.port, signal.number)
 }
 
-/// A joint of terminals that no signal comes to.
+/// A joint of two terminals without a signal.
 struct Silent {
     key: (TerminalKey, TerminalKey),
     from: Terminal,
@@ -163,14 +163,14 @@ struct Silent {
 }
 
 impl Silent {
-    /// Whether the next pair of the same range follows.
+    /// Whether `next` joins the next pair of the same range.
     fn leads_to(&self, next: &Self) -> bool {
         let follows = |one: TerminalKey, other: TerminalKey| (one.0, one.1, one.2 + 1) == other;
         follows(self.key.0, next.key.0) && follows(self.key.1, next.key.1)
     }
 }
 
-/// The joints that no signal comes to, in the order of their ends.
+/// The joints without a signal, sorted by their ends.
 fn silent(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<Silent> {
     let wire = &state.networks.wire;
     let mut silent = Vec::new();

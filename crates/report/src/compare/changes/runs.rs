@@ -1,4 +1,5 @@
-//! Runs: what they join, and what they are made of. The paths of signals are compared in `circuits`.
+//! Changes of runs: the ends that they join, and their tubes and wires. The paths of signals are compared in
+//! `circuits`.
 
 use drysheath_engineering::units::Quantity;
 use drysheath_office::{Adapter, Attributes, Office, Run, RunId, Side, Spanned, ThingId};
@@ -10,17 +11,16 @@ use super::circuits::{TerminalKey, own};
 use super::{At, Changes, State, deed};
 use crate::compare::record::{ChangeRecord, Deed, Of};
 
-/// What a run joins.
+/// The pairs of ends that a run joins.
 type Links = Vec<(TerminalKey, TerminalKey)>;
 
-/// A run of one of the two states.
+/// A run of one of the two states, with the ends that it joins.
 struct Strung<'s> {
     run: &'s Run,
     links: Links,
 }
 
 impl Changes<'_> {
-    /// What became of the runs.
     pub(super) fn runs(&mut self) {
         for medium in [Medium::Air, Medium::Power, Medium::Ground, Medium::Wire] {
             let before = strung(&self.base, medium, &|thing| self.matching.number(thing));
@@ -61,7 +61,7 @@ impl Changes<'_> {
         }
     }
 
-    /// What a run is made of.
+    /// Records changed attributes of a run: adapters and pieces.
     fn attributes(&mut self, before: &Run, after: &Run) {
         let subject = format!("{} {}", after.medium.word(), self.head.ends(after));
         self.adapters(&subject, before, after);
@@ -77,7 +77,7 @@ impl Changes<'_> {
         }
     }
 
-    /// What became of the adapters of a run, each told by its end.
+    /// Records changed adapters of a run, each identified by its end.
     fn adapters(&mut self, subject: &str, before: &Run, after: &Run) {
         let (base, head) = (self.base.office, self.head.office);
         let end = |office: &Office, adapter: &Adapter| adapter.at.map(|at| office.name(at).to_owned());
@@ -97,7 +97,7 @@ impl Changes<'_> {
         }
     }
 
-    /// What became of one piece of a run.
+    /// Records the changes of one piece of a run.
     fn piece(&mut self, subject: &str, at: usize, (was, now): (&Attributes, &Attributes), after: &Run) {
         let mut told = Vec::new();
         for (name, was, now) in [
@@ -124,7 +124,7 @@ impl Changes<'_> {
         }
     }
 
-    /// Tells of a change of something that `after` says after `with`.
+    /// Records the change of an attribute that follows `with` in `after`.
     fn told(&mut self, subject: &str, field: String, (was, now): (Option<TextRange>, Option<TextRange>), after: &Run) {
         let line = now.map_or_else(|| self.head.line(after.range), |now| self.head.line(now));
         self.found.push(ChangeRecord {
@@ -142,7 +142,7 @@ impl Changes<'_> {
 }
 
 impl State<'_> {
-    /// The ends of a run, as written.
+    /// The ends of a run as written.
     fn ends(&self, run: &Run) -> String {
         let ends: Vec<String> = run.ends.iter().map(|end| self.written(end.range)).collect();
         ends.join(" -> ")
@@ -162,7 +162,7 @@ fn of(medium: Medium) -> Of {
     }
 }
 
-/// What a run is there for: the load of a power run, the frame of a ground, and of air where it comes from and goes.
+/// Name of a run for its changes: the load of a power run, the frame of a ground run, start and end of an air run.
 fn subject(state: &State<'_>, run: &Run) -> String {
     let name = |end: Option<&drysheath_office::End>| {
         let thing = end.and_then(|end| end.thing);
@@ -214,8 +214,8 @@ fn strung<'s>(state: &State<'s>, medium: Medium, number: &dyn Fn(ThingId) -> i64
         .collect()
 }
 
-/// For each run of the head the run of the base that it is, if there is one: first those that join the same, then those that
-/// most of it is kept of.
+/// For each run of the head its counterpart in the base, if any: first runs that join the same ends, then those that
+/// have most in common.
 fn pairs(before: &[Strung<'_>], after: &[Strung<'_>]) -> Vec<(Option<usize>, usize)> {
     let mut by_links: FxHashMap<&Links, Vec<usize>> = FxHashMap::default();
     for (at, run) in before.iter().enumerate().rev() {
@@ -261,7 +261,7 @@ fn pairs(before: &[Strung<'_>], after: &[Strung<'_>]) -> Vec<(Option<usize>, usi
     taken.into_iter().zip(0..).collect()
 }
 
-/// How much two runs have in common.
+/// Score of what two runs have in common.
 fn likeness(one: &Strung<'_>, other: &Strung<'_>) -> usize {
     let shared = one.links.iter().filter(|link| other.links.contains(link)).count();
     let first = |strung: &Strung<'_>| strung.links.first().map(|(from, _)| *from);

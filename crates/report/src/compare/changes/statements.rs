@@ -1,5 +1,5 @@
-//! The statements of an office that are neither things nor runs: spares, acceptances, readings, the files it uses and the parts
-//! it declares.
+//! Changes of statements that are neither things nor runs: spares, acceptances, readings, used files and declared
+//! parts.
 
 use drysheath_office::kinds::Port;
 use drysheath_office::{Acceptance, Allocation, Part, Terminal, ThingId};
@@ -13,11 +13,11 @@ use crate::compare::fields::FieldComparer;
 use crate::compare::names;
 use crate::compare::record::{Deed, Of};
 
-/// More than any thing has: a range beyond it is a slip.
+/// More numbers than any thing has: a larger range is a mistake.
 const MOST_IN_RANGE: u32 = 10_000;
 
 impl Changes<'_> {
-    /// What became of the statements that are neither things nor runs.
+    /// Records changed statements that are neither things nor runs.
     pub(super) fn statements(&mut self) {
         self.spares();
         self.stated();
@@ -62,7 +62,7 @@ impl Changes<'_> {
             let words = |own: &Stated| match (others.get(&own.key), deed) {
                 (Some(other), _) if **other == own.said => None,
                 (Some(other), Deed::Added) => Some((Deed::Changed, Some((*other).to_owned()), Some(own.said.clone()))),
-                // What has changed is told once, of the head.
+                // A statement in both states is reported once, for the head.
                 (Some(_), _) => None,
                 (None, Deed::Added) => Some((deed, None, Some(own.said.clone()))),
                 (None, _) => Some((deed, Some(own.said.clone()), None)),
@@ -152,7 +152,7 @@ impl Changes<'_> {
         }
     }
 
-    /// What is expected in other states: a statement is the same while its words are.
+    /// Records changed `when` statements. Statements with the same words are the same.
     fn whens(&mut self) {
         let (base, head) = (self.base, self.head);
         let said = |state: &State<'_>, range: TextRange| {
@@ -192,7 +192,7 @@ impl Changes<'_> {
         }
     }
 
-    /// What became of the parts that the office declares itself.
+    /// Records changed parts that the office itself declares.
     pub(super) fn parts(&mut self) {
         let (base, head) = (self.base.office, self.head.office);
         for part in &head.parts {
@@ -224,13 +224,13 @@ impl Changes<'_> {
     }
 }
 
-/// The rule whose result is accepted, by the name that it has today.
+/// Current name of the rule in an acceptance.
 fn rule_of(accepted: &Acceptance) -> &str {
     let name = &accepted.rule.value;
     renamed(name).map_or(name, |rule| rule.name())
 }
 
-/// A number that is assigned, defective, bunched or tapped.
+/// A number declared assigned, defective, bunched or tapped.
 #[derive(Clone)]
 struct Stated {
     key: TerminalKey,
@@ -239,7 +239,7 @@ struct Stated {
     range: TextRange,
 }
 
-/// The numbers that are assigned, defective, bunched or tapped, in the order of the things.
+/// The numbers declared assigned, defective, bunched or tapped, sorted by thing.
 fn stated(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<Stated> {
     let mut all = Vec::new();
     for stated in state.office.stated.iter().chain(&state.office.wired) {
@@ -262,7 +262,7 @@ fn stated(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<Stated> {
     all
 }
 
-/// The spare numbers, in the order of the things. `rest` says the same as the ranges that it stands for.
+/// The numbers declared spare, sorted by thing. `rest` equals the ranges that it stands for.
 fn spares(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<(TerminalKey, Terminal, TextRange)> {
     let mut all = Vec::new();
     if state.office.spares.is_empty() {
