@@ -29,18 +29,20 @@ NEAR = 0.006  # Metres: places that are one.
 class Plant(Office):
     """An office whose regulators, valves and flow sensors are kept as such, for their state to change."""
 
+    can_be_limited = False  # Whether its dryers may come to their capacity.
+
     def __init__(self, *given, **named):
         super().__init__(*given, **named)
         self.chance = random.Random(f"plant {self.name}")
-        self.dryers = {}
+        self.dryers = {}  # psi and scfh
         self.settings = {}  # regulator: (psi, psi in one scfh, scfh at which it loses its differential once it stands open)
         self.stand, self.meters = {}, []
         self.at = {}  # sensor on a line: (line, metres)
         self.pipes, self.resistances = set(), {}  # and psi/scfh/kft of the sections of each line
 
-    def dryer(self, name, psi, **rest):
-        super().dryer(name, psi, **rest)
-        self.dryers[name] = psi
+    def dryer(self, name, psi, alone=False, capacity=CAPACITY, **rest):
+        super().dryer(name, psi, alone, capacity=capacity, **rest)
+        self.dryers[name] = (psi, capacity)
 
     def regulator(self, name, psi, droop=None, scfh=0.0, alone=False):
         droop, most = self.chance.choice([0.0, self.chance.uniform(0.005, 0.1)]), self.chance.uniform(20, 80)
@@ -224,9 +226,9 @@ class Net:
             (self.node(one), self.node(other), squares(bore, metres, office.kelvins), bore) for one, other, bore, metres in office.tubes
         ]
         found = []
-        for name, psi in office.dryers.items():
+        for name, figures in office.dryers.items():
             if name not in happened["stops"]:
-                found.append((name, "source", None, self.node((name, "out")), psi))
+                found.append((name, "source", None, self.node((name, "out")), figures))
         for name, (psi, droop, most) in office.settings.items():
             ends = self.node((name, "in")), self.node((name, "out"))
             (psi,) = happened["set"].get(name, [psi])
@@ -270,13 +272,12 @@ class Net:
         size = count + len(devices)
         unit = self.outside / SCFH  # Squared pressures count in those of the surrounding air, flows in scfh.
         matrix, right = numpy.zeros((size, size)), numpy.zeros(size)
-        for (*_, one, other), (a, b, c, d, e, f) in zip(self.pieces, self.equations.T):
-            matrix[one, one] += a * unit
-            matrix[one, other] += b * unit
-            right[one] -= c / SCFH
-            matrix[other, one] -= d * unit
-            matrix[other, other] -= e * unit
-            right[other] += f / SCFH
+        near, far = (numpy.array([piece[part] for piece in self.pieces]) for part in (6, 7))
+        a, b, c, d, e, f = self.equations
+        for row, column, added in ((near, near, a), (near, far, b), (far, near, -d), (far, far, -e)):
+            numpy.add.at(matrix, (row, column), added * unit)
+        numpy.add.at(right, near, -c / SCFH)
+        numpy.add.at(right, far, f / SCFH)
         for one, other, resistance, _ in self.tubes:
             way = unit / resistance
             matrix[[one, other], [one, other]] += way
@@ -294,20 +295,32 @@ class Net:
             node = self.node((*line, metres))
             matrix[node] = 0
             matrix[node, node], right[node] = 1, 0
-        shut, seen = set(), set()
+        self.matrix, self.right, self.start, self.shut_first = matrix, right, numpy.full(size, 0.5), set()
+        self._settle(matrix)
+
+    def _settle(self, matrix):
+        count = len(self.numbers)
+        shut, seen = set(self.shut_first), set()
         while frozenset(shut) not in seen:
             seen.add(frozenset(shut))
-            found = self._newton(matrix, right, count, shut)
+            found = self._newton(matrix, self.right, count, shut)
             wrong = self._wrong(found, count, shut)
             if not wrong:
                 self._keep(found, count, shut)
                 return
-            shut ^= {max(wrong)[1]}
+            shut ^= {max(wrong, key=wrong.get)}
         raise Turned("no state without contradiction by turning one thing at a time")
+
+    def leak_at(self, node, flow, before):
+        """Solves the network with one more leak, which loses a flow where p² − pₐ² is what is said."""
+        self.start, self.shut_first = self.found, self.shut_numbers
+        matrix = self.matrix.copy()
+        matrix[node, node] += flow / before * self.outside / SCFH
+        self._settle(matrix)
 
     def _newton(self, matrix, right, count, shut):
         air = self.outside**0.5
-        found = numpy.full(len(right), 0.5)
+        found = self.start.copy()
         for _ in range(60):
             jacobian, rest = matrix.copy(), matrix @ found - right
             for row, (name, kind, one, other, figures) in enumerate(self.devices, count):
@@ -315,8 +328,10 @@ class Net:
                 slope = lambda node: air / 2 / (1 + found[node]) ** 0.5 / PSI  # noqa: E731
                 if row - count in shut:
                     jacobian[row, row], rest[row] = 1, found[row]
+                elif (row - count, "gives all") in shut:
+                    jacobian[row, row], rest[row] = 1, found[row] - figures[1]
                 elif kind == "source":
-                    jacobian[row, other], rest[row] = slope(other), level(other) - air / PSI - figures
+                    jacobian[row, other], rest[row] = slope(other), level(other) - air / PSI - figures[0]
                 elif kind == "regulator":
                     jacobian[row, other], jacobian[row, row] = slope(other), figures[1]
                     rest[row] = level(other) - air / PSI - figures[0] + figures[1] * found[row]
@@ -328,33 +343,37 @@ class Net:
             change = numpy.linalg.solve(jacobian, -rest)
             new = found + change
             new[:count] = numpy.maximum(new[:count], -0.5)
-            if abs(new - found).max() < 1e-11 * max(1, abs(new).max()):
+            if abs(new - found).max() < 1e-9 * max(1, abs(new).max()):
                 return new
             found = new
         raise Turned("the Newton method does not settle")
 
     def _wrong(self, found, count, shut):
-        """What passes air backwards, or is shut without reason, and how far."""
+        """What passes air backwards or gives more than it can, or is shut or limited without reason; and how far."""
         air = self.outside**0.5
         psi = lambda node: air * ((1 + found[node]) ** 0.5 - 1) / PSI  # noqa: E731
         wrong = []
         for number, (_, kind, one, other, figures) in enumerate(self.devices):
+            flow, held = found[count + number], figures[0] if kind in ("source", "regulator") else psi(one)
             if kind in ("shut-off", "meter"):
                 continue
-            if number not in shut:
-                if found[count + number] < -1e-8:
-                    wrong.append((-found[count + number], number))
-                continue
-            held = figures if kind == "source" else figures[0] if kind == "regulator" else psi(one)
-            if held - psi(other) > 1e-7:
-                wrong.append((held - psi(other), number))
-        return wrong
+            if number in shut:
+                wrong.append((held - psi(other) - 1e-7, number))
+            elif (number, "gives all") in shut:
+                wrong.append((psi(other) - held - 1e-7, (number, "gives all")))
+            else:
+                wrong.append((-flow - 1e-8, number))
+                if kind == "source":
+                    wrong.append((flow - figures[1] - 1e-8, (number, "gives all")))
+        return {what: far for far, what in wrong if far > 0}
 
     def _keep(self, found, count, shut):
+        self.found, self.shut_numbers = found, frozenset(shut)
         self.z = found[:count] * self.outside
         self.through = {it[0]: 0.0 for it in self.all_devices}
         self.through |= {it[0]: flow * SCFH for it, flow in zip(self.devices, found[count:])}
-        self.shut = {self.devices[number][0] for number in shut}
+        self.shut = {self.devices[number][0] for number in shut if isinstance(number, int)}
+        self.limited = {self.devices[it[0]][0] for it in shut if isinstance(it, tuple)}
         one, other = (numpy.array([piece[part] for piece in self.pieces]) for part in (6, 7))
         a, b, c, d, e, f = self.equations
         self.inflow = a * self.z[one] + b * self.z[other] + c
@@ -372,7 +391,7 @@ class Net:
             if line[0] in office.pipes and max(abs(start), abs(end)) > 0.95 * most * bore:
                 raise Turned("turbulent")
         for name, kind, one, other, figures in self.devices:
-            if kind == "source" and self.through[name] > 0.95 * CAPACITY * SCFH:
+            if kind == "source" and self.limited and (not office.can_be_limited or self.normal is None):
                 raise Turned("at its capacity")
             if kind == "regulator" and name not in self.shut and self.psi(one) < figures[0] + 1.05 * LEAST:
                 raise Turned("lacks pressure")
