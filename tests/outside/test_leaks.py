@@ -22,7 +22,7 @@ from test_states import Net, Plant, Turned
 
 OFFICES = 80
 PLACES = 6  # In each of them.
-LINES, GRID = 3, 10  # In each of them, and places on each.
+LINES, GRID = 3, 10  # In each of them, and places on each; on a pipe twice as many.
 LEAK_SIZE = 4.0  # scfh
 UNSURE = 0.01  # As a part of the way from the normal reading to the limit.
 SETTINGS = f"""language = 1
@@ -77,10 +77,15 @@ class Watched(Plant):
                     limits["high"] = reading * 1.2
             if name not in self.at and chance.random() < 0.4:
                 limits = {}
+            if kind == "pressure" and chance.random() < 0.15:
+                # It is past that when all is well.
+                limits["low"] = reading * 1.1
             unit, thing = ("scfh", "flow-sensor") if kind == "flow" else ("psi", "pressure-sensor")
-            fields = ["span 0 .. 100 " + unit]
+            # Now and then a limit below what can be read.
+            bottom = 0.8 * reading if kind == "pressure" and chance.random() < 0.2 else 0.0
+            fields = [f"span {float(bottom)!r} .. 100 {unit}"]
             if name.startswith("sw"):
-                thing, fields, error = "pressure-switch", ["healthy closed"], 0.0
+                thing, fields, error, bottom = "pressure-switch", ["healthy closed"], 0.0, 0.0
                 limits = {"low": limits["low"]}
             elif chance.random() < 0.7:
                 fields += [f"error {error!r} {unit}", f"step {step!r} {unit}"]
@@ -95,7 +100,7 @@ class Watched(Plant):
             for level, limit in limits.items():
                 surely = limit + error if level == "high" else limit - error
                 is_quiet = reading < limit if level == "high" else reading > limit
-                if is_quiet and (kind == "flow" or level != "high"):
+                if is_quiet and limit >= bottom and (kind == "flow" or level != "high"):
                     found.append((name, level, kind, reading * si, surely * si))
         return found
 
@@ -217,11 +222,14 @@ def test_stretches(cases):
     for case, _, stretches in cases:
         office = case[0]
         lines = [*office.lines]
-        for line in random.Random(office.name).sample(lines, min(LINES, len(lines))):
+        random.Random(office.name).shuffle(lines)
+        # Pipes first, of which there are fewer.
+        for line in sorted(lines, key=lambda line: line[0] not in office.pipes)[:LINES]:
             is_pipe, length = line[0] in office.pipes, office.lines[line].length
             near = length / 16 if is_pipe else 12.0
             own = [(start, end) for of, start, end in stretches if of == line]
-            grid = [round((step + 0.5) / GRID * length, 3) for step in range(GRID)]
+            steps = 2 * GRID if is_pipe else GRID
+            grid = [round((step + 0.5) / steps * length, 3) for step in range(steps)]
             probe = Probe(case, line, grid)
             for metres in grid:
                 if any(abs(metres - end) < near for ends in own for end in ends):
@@ -235,4 +243,4 @@ def test_stretches(cases):
                 count["told in pipes" if is_told else "seen in pipes"] += is_pipe
     print(f"{len(cases)} offices, {dict(count)} places")
     assert count["told"] > 500 and count["seen"] > 500
-    assert count["told in pipes"] > 50 and count["seen in pipes"] > 50
+    assert count["told in pipes"] >= 40 and count["seen in pipes"] >= 40, count

@@ -81,7 +81,7 @@ class Plant(Office):
         """A few sensors of pressure and flow on each line."""
         for number, ((name, branch), line) in enumerate(self.lines.items()):
             for sensor in (f"q{number}-1", f"q{number}-2", f"w{number}"):
-                metres = round(self.chance.uniform(0, 1) * line.length, 3)
+                metres = round(self.chance.uniform(0.001, 1) * line.length, 3)
                 place = f"{name} {f'branch {branch} ' if branch else ''}{metres!r} m"
                 if sensor[0] == "q":
                     self.pressure_sensor(sensor, place)
