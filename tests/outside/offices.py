@@ -1,6 +1,7 @@
 """Offices made up for the checks: their text, and beside it the air network that the reference says it means."""
 
 import math
+import random
 from dataclasses import dataclass, field
 
 GAS = 287.05287  # J/(kg·K), ISO 2533
@@ -179,3 +180,95 @@ def point(record, name, what, branch=None):
 def named(rows, name):
     (found,) = (row for row in rows if row["name"] == name)
     return found
+
+
+TEMPERATURES = [268.15, STANDARD_KELVINS, 305.0]
+
+
+def random_office(number, kind=Office, **variant):
+    """One to three sources, some behind regulators; manifolds; cables with sections and branches and pipes, fed from ports or
+    from places and ends of others; in every other office loops closed by tubes, some of them through valves; and cables behind a
+    regulator of their own. Flows are so small that all is laminar."""
+    chance = random.Random(number)
+    elevation = float(chance.choice([0, 0, 300, 1609, 2500]))
+    office = kind(f"office-{number}", elevation, chance.choice(TEMPERATURES), **variant)
+    psi, stem = chance.uniform(7, 12), []
+    office.manifold("mf", 40)
+    for source in range(1, 1 + chance.choice([1, 1, 2, 3])):
+        here = psi + chance.uniform(0, chance.choice([0.0, 0.005, 0.3]))
+        tube = {"bore": chance.choice([0.25, 0.375]), "metres": chance.uniform(2, 60)}
+        behind = chance.random() < 0.6
+        office.dryer(f"d{source}", here + 15 if behind else here, alone=behind)
+        if behind:
+            office.regulator(f"r{source}", here)
+            office.air(f"d{source}", f"r{source}", **tube)
+        office.air(f"r{source}" if behind else f"d{source}", "mf" if source == 1 else f"mf port {30 + source}", **tube)
+    ports = (f"mf port {port}" for port in range(1, 31))
+    for line in range(1, chance.randint(2, 5)):
+        name = f"l{line}"
+        stem += add_line(chance, office, name, chance.choice([None, None, *stem]) or next(ports))
+        if chance.random() < 0.3:
+            office.pressure_sensor(f"p{line}", f"{name} {chance.uniform(0, office.lines[name, None].length)!r} m")
+    for loop in range(1, 1 + number % 2 * chance.choice([1, 1, 2, 3])):
+        one, other = chance.sample([*stem, next(ports)], 2)
+        tube = {"bore": chance.choice([0.25, 0.375]), "metres": chance.uniform(15, 400)}
+        between = []
+        if chance.random() < 0.4:
+            between = [f"v{loop}"]
+            office.valve(f"v{loop}", chance.choice(["check", "check", "shut-off"]), chance.choice(["open", "open", "closed"]))
+        office.air(one, *between, other, **tube)
+    if chance.random() < 0.4:
+        # A cable at a lower pressure. Nothing else feeds it, so what passes its regulator is what it uses.
+        scfh = chance.uniform(0.3, 1.5)
+        office.regulator("low", psi - chance.uniform(2, 4), chance.uniform(0, 0.3), scfh, alone=True)
+        office.air(next(ports), "low", bore=0.25, metres=3.0)
+        office.cable("lc", [(800.0, 0.1, 0.25 * scfh), (300.0, 0.2, 0.75 * scfh)])
+        office.flow_sensor("lf")
+        office.air("low", "lf", "lc", bore=0.25, metres=4.0)
+    office.manifold("m2", 4)
+    office.air(next(ports), "m2", bore=0.25, metres=2.5)
+    office.pressure_sensor("p0")
+    office.air("m2 port 1", "p0", bore=0.17, metres=1.0)
+    return office
+
+
+def add_line(chance, office, name, start):
+    """A cable or a pipe, its start joined to what there is; gives its places and its end."""
+    places = {f"h{place}": chance.uniform(0.05, 0.95) for place in range(chance.randint(0, 3))}
+    if chance.random() < 0.7 or name == "l1":
+        laid = sections(chance, chance.randint(1, 4))
+        length = sum(section[0] for section in laid)
+        branches = {
+            f"b{branch}": (round(chance.uniform(0.1, 1) * length, 3), sections(chance, chance.randint(1, 2)))
+            for branch in range(chance.choice([0, 0, 1, 2]))
+        }
+        # Some air is used on every cable.
+        metres, resistance, _, *more = laid[-1]
+        laid[-1] = (metres, resistance, chance.uniform(0.1, 0.8), *more)
+        office.cable(name, laid, branches, {place: round(part * length, 3) for place, part in places.items()})
+    else:
+        length = float(chance.randint(200, 2000))
+        places = {place: round(part * length, 3) for place, part in places.items()}
+        office.pipe(name, length, chance.choice([0.25, 0.375]), chance.choice([0.0, chance.uniform(0.05, 1)]), places)
+    tube = {"bore": chance.choice([0.25, 0.375]), "metres": chance.uniform(2, 30)}
+    way = chance.random()
+    if way < 0.4:
+        office.flow_sensor(f"f{name}")
+        office.air(start, f"f{name}", name, **tube)
+    else:
+        office.air(start, name, **(tube if way < 0.8 else {}))
+    return [f"{name} place {place}" for place in places] + [f"{name} end"]
+
+
+def sections(chance, count):
+    """Sections of cable, some with a resistance stated for another state of the air."""
+    laid = []
+    for _ in range(count):
+        resistance, more = chance.uniform(0.03, 0.3), []
+        if chance.random() < 0.3:
+            psia, kelvins = chance.uniform(12, 22), chance.uniform(270, 310)
+            said = f", reference-pressure {psia!r} psia, reference-temperature {kelvins!r} K"
+            more = [said, round_bore(resistance, kelvins, psia * PSI)]
+        scfh = chance.choice([0.0, chance.uniform(0.05, 0.8)])
+        laid.append((float(chance.randint(100, 1500)), resistance, scfh, *more))
+    return laid
