@@ -43,6 +43,8 @@ fn a_field_tells_its_meaning_and_its_value_in_other_units() {
         ],
     );
     tells("dryer d1 { comp$0ressor scroll }", &["`scroll`: Delivers steadily."]);
+    tells("air-pipe ap1 { bo$0re 20 mm }", &["`bore` of an air-pipe"]);
+    tells("office elm-hollow { ti$0tle \"Elm\" }", &["`title` of an office"]);
     tells(
         "office e { hot$0test 50 degC }",
         &["`60 degC` where it is left out", "122 degF"],

@@ -7,7 +7,7 @@ use drysheath_engineering::protection::{
 use drysheath_engineering::trade_size::trade_size;
 use drysheath_engineering::units::{Quantity, Scale};
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Fields, Link, Office, Side, Spanned, ThingId};
+use drysheath_office::{Fields, Link, Office, Side, Spanned, ThingId, with_article};
 use drysheath_text::Place;
 
 use super::ends::sides;
@@ -179,15 +179,15 @@ fn report(
             rating,
             because: FedBy::Fuse,
         } => {
-            format!("for a {} fuse NEC Table 250.122 requires at least {size}", rating.value)
+            format!("for {} NEC Table 250.122 requires at least {size}", fuse(rating.value))
         }
         Asker::Fuse {
             rating,
             because: FedBy::ThinFeed,
         } => {
             format!(
-                "for a {} fuse NEC 250.122 requires the size of the feed, {size}",
-                rating.value
+                "for {} NEC 250.122 requires the size of the feed, {size}",
+                fuse(rating.value)
             )
         }
         Asker::Fuse {
@@ -195,8 +195,8 @@ fn report(
             because: FedBy::EnlargedFeed(feed),
         } => {
             format!(
-                "for a {} fuse and a feed enlarged to {} NEC 250.122(B) requires at least {size}",
-                rating.value,
+                "for {} and a feed enlarged to {} NEC 250.122(B) requires at least {size}",
+                fuse(rating.value),
                 shown(feed, gauge.value)
             )
         }
@@ -219,6 +219,11 @@ fn report(
             finding.help(format!("run {size} or larger; this is advisory, local code governs"))
         }
     };
+}
+
+/// A fuse by its rating: "an 80 A fuse".
+fn fuse(rating: Quantity) -> String {
+    with_article(&format!("{rating} fuse"))
 }
 
 /// A size in the unit it is written in, and its trade name where that differs.
