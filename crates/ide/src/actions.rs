@@ -303,13 +303,16 @@ fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<
     let units = convert::units(analysis, range.start);
     let others = spares.into_iter().chain(units).filter(is_harmless);
     actions.extend(others.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
-    // What follows from a figure that is nearer the truth, or right by itself, may well be another result.
+    // What follows from a figure that is nearer the truth, or right by itself, may well be another result. A part may lack what another
+    // one has, and is none to take then.
     let is_read = |proposal: &Proposal| snapshot.findings_after(analysis, &proposal.edits).is_some();
-    let sized = sized::choices(snapshot, analysis, range).into_iter();
-    let figures = fitted::usage(analysis, range).into_iter().chain(sized);
+    let sized = sized::choices(snapshot, analysis, range);
+    let figures = fitted::figures(analysis, range).into_iter().chain(sized.figures);
+    let parts = sized.parts.into_iter().filter(is_harmless);
     actions.extend(
         figures
             .filter(is_read)
+            .chain(parts)
             .map(|proposal| rewrite(proposal, ActionKind::Rewrite)),
     );
     actions

@@ -53,7 +53,7 @@ impl Verdict {
 }
 
 /// A part, and those that it is of in turn.
-pub(super) fn ancestry<'p>(parts: &'p [Arc<Part>], part: &'p Arc<Part>) -> Vec<&'p Part> {
+pub fn ancestry<'p>(parts: &'p [Arc<Part>], part: &'p Arc<Part>) -> Vec<&'p Part> {
     let mut chain: Vec<&Part> = vec![part];
     while let Some(base) = chain.last().and_then(|last| last.of.as_deref()) {
         let found = parts
