@@ -48,6 +48,12 @@ impl ResultCount {
         }
     }
 
+    /// The gravest level that results have which are not accepted.
+    pub fn gravest(self) -> Option<Level> {
+        let mut levels = self.levels().into_iter();
+        levels.find(|(number, _)| *number > 0).map(|(_, level)| level)
+    }
+
     /// The levels of which there are results, gravest first: "2 errors", "1 note".
     pub fn present(self) -> impl Iterator<Item = String> {
         let levels = self.levels().into_iter();
