@@ -1,9 +1,11 @@
 use drysheath_engineering::measure::Time;
 use drysheath_engineering::units::{Dimension, time};
-use drysheath_office::{Expectation, Expected, Office, Timing, When};
+use drysheath_office::kinds::{Kind, KindId};
+use drysheath_office::{Expectation, Expected, Office, Run, Thing, ThingId, Timing, When};
 use drysheath_prediction::{
     AirLocation, AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, position_name,
 };
+use drysheath_syntax::Medium;
 
 use crate::figures::{computed, difference, shown_flow};
 use crate::finding::Sink;
@@ -41,13 +43,33 @@ when d1 stops                       expect c101 above minimum for 20 min
     check: Check::Office(check),
 };
 
-/// The statements of an office with the states that they are about, what is known of those, and what becomes of each expectation.
+/// The statements of an office with the states that they are about, what is known of those, and what becomes of each expectation. None
+/// while something of the air could not be read.
 pub(crate) fn states<'i>(
     inspection: &'i Inspection<'_>,
 ) -> impl Iterator<Item = (&'i When, &'i Result<State, NoState>, &'i [Outcome<'i>])> {
-    let states = inspection.office.whens.iter().zip(&inspection.prediction.states);
+    let office = inspection.office;
+    let whens = if office.whens.is_empty() || is_unread(office) {
+        &[]
+    } else {
+        office.whens.as_slice()
+    };
+    let states = whens.iter().zip(&inspection.prediction.states);
     let with_outcomes = states.zip(inspection.outcomes());
     with_outcomes.map(|((when, state), outcomes)| (when, state, outcomes.as_slice()))
+}
+
+/// Whether something of the air could not be read. That is reported where it is, and what does not hold or is not known may only follow from
+/// it.
+fn is_unread(office: &Office) -> bool {
+    let is_of_air = |(_, thing): (ThingId, &Thing)| {
+        let has_air = |kind: &Kind| kind.ports_in(Medium::Air).next().is_some();
+        thing.damaged && (thing.is(KindId::Office) || thing.kind.is_none_or(has_air))
+    };
+    let runs = office.runs.iter().filter(|run| run.medium == Medium::Air);
+    office.unsure.about(Medium::Air)
+        || office.things().any(is_of_air)
+        || runs.flat_map(Run::pieces).any(|piece| piece.damaged)
 }
 
 /// What happens, as the statement says it: `when d1 stops, v2 opens`.
