@@ -1,6 +1,6 @@
-//! Code actions: the fix of each result, fixes that need a choice, acceptances with a reason, and rewrites that belong
-//! to no result. Each is tried before it is offered: it must remove the result that it claims to fix, and cause no
-//! other.
+//! The changes that are offered at a place in a text: each result's own fix, fixes that need a choice, an acceptance with its
+//! reason, and rewritings that belong to no result. Each is tried out before it is offered: it corrects what it claims to, and
+//! brings no other result.
 
 mod accept;
 mod convert;
@@ -19,41 +19,41 @@ use drysheath_text::{Edit, TextRange, apply};
 use drysheath_workspace::{Analysis, Snapshot};
 use rayon::prelude::*;
 
-/// A code action that the editor offers.
+/// Something that can be done.
 #[derive(Clone, Debug)]
 pub struct Action {
-    /// Title for the user.
+    /// What it does, in words.
     pub title: String,
-    /// Kind of action, which determines where editors offer it.
+    /// What kind of action it is.
     pub kind: ActionKind,
-    /// Edits of the file.
+    /// The edits of the file.
     pub edits: Vec<Edit>,
-    /// The results that it fixes.
+    /// The results that it corrects.
     pub mends: Vec<Finding>,
-    /// Whether it is the usual choice.
+    /// Whether it is what most would do.
     pub preferred: bool,
 }
 
-/// Kind of a code action.
+/// The kind of an action.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ActionKind {
-    /// Fixes a reported result.
+    /// It corrects a result.
     Fix,
-    /// Fixes all results of a rule in this file that have a fix.
+    /// It corrects all results of a rule in this file that have such a fix.
     FixAll,
-    /// Accepts a result with an acceptance statement.
+    /// It accepts a result.
     Accept,
-    /// Extracts a part from a thing.
+    /// It makes a part of a thing.
     Extract,
-    /// Rewrites text with the same or additional content.
+    /// It says the same, or more, in other words.
     Rewrite,
 }
 
-/// A candidate change, offered only if no unexpected result appears.
+/// A change that may be the right one.
 pub(crate) struct Proposal {
     pub title: String,
     pub edits: Vec<Edit>,
-    /// A rule that may report something afterwards, because only the author knows the rest.
+    /// A rule that may have something to say afterwards, because only the author can know the rest.
     pub leaves: Option<RuleId>,
 }
 
@@ -69,7 +69,7 @@ impl Proposal {
 
 /// The actions for a range; only some of them if the request is cancelled.
 ///
-/// Trying an action takes as long as linting the file, so this is done on all cores.
+/// Each that is tried takes as long as linting the file, so all cores try.
 pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Action> {
     let findings = findings(snapshot, analysis);
     let touches = |finding: &&Finding| {
@@ -108,7 +108,7 @@ pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Ve
                 Attempt::All(rule) => all_of(snapshot, analysis, *rule, &findings, 2).into_iter().collect(),
                 Attempt::Accept(finding) => {
                     let accepted = accept::accept(snapshot, analysis, finding);
-                    // In a file that was read completely, an acceptance of something in it is always effective.
+                    // In a file that was read whole, an acceptance of something there is holds by itself.
                     let is_certain = reads_whole && finding.rule.id != RuleId::AcceptanceExpired;
                     accepted
                         .filter(|action| is_certain || is_good(action))
@@ -122,23 +122,23 @@ pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Ve
     offered.into_iter().flatten().collect()
 }
 
-/// An action to be tried.
+/// Something that may be offered, to be tried.
 enum Attempt<'f> {
-    /// The fix of a result.
+    /// The fix that a result brings.
     OwnFix(&'f Finding),
-    /// A fix that needs a choice.
+    /// A fix of a result that needs a choice.
     Choice(&'f Finding),
-    /// Declaring all similar numbers spare.
+    /// Saying that all like it are spare.
     TheRest(&'f Finding),
     /// Fixing all results of a rule.
     All(RuleId),
-    /// Acceptance of a result.
+    /// Accepting a result.
     Accept(&'f Finding),
-    /// A rewrite, independent of any result.
+    /// Saying it in other words.
     Rewrite,
 }
 
-/// For each rule with several results in a file that have a fix: fixing all of them.
+/// For each rule with several results in a file that have a fix: correcting all of them.
 pub fn fixes_of_file(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Action> {
     let findings = findings(snapshot, analysis);
     let mut rules: Vec<RuleId> = findings.iter().map(|finding| finding.rule.id).collect();
@@ -151,8 +151,8 @@ pub fn fixes_of_file(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Action> {
         .collect()
 }
 
-/// The results of the present text, and the latest ones across files. The latter may be outdated: those on things that
-/// no longer exist are ignored.
+/// The results of the present text, and those that only several files together give, as of the last time they were linted.
+/// Those results may be older than the text: one about a thing that has been removed is ignored.
 fn findings(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Finding> {
     let things = &analysis.office.things;
     let is_there = |finding: &Finding| finding.on.is_none_or(|on| things.contains_key(on));
@@ -175,7 +175,7 @@ fn own_fix(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Optio
     })
 }
 
-/// Fixes that need a choice: the first candidate that removes the result and causes no other.
+/// The fixes of a result that need a choice. The first that corrects it and causes no other result is offered.
 fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Option<Action> {
     let proposals = match finding.rule.id {
         RuleId::DeviceWithoutPair => wire::device(analysis, finding),
@@ -200,11 +200,11 @@ fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Option<
     })
 }
 
-/// Whether edits remove all of some results and cause none, except for one of `leaves`. Text that was unreadable may
-/// turn out to have other errors, as long as more can be read than before. Results across files are not recomputed. New
-/// equipment may lack figures from a data sheet; notes on those are permitted.
+/// Whether edits take all of some results away and bring none, except for one of `leaves`. What could not be read may turn out
+/// to be wrong in another way, as long as more can be read than before. Whether results of several files go is not known here. What
+/// is put in may lack figures that only the maker's sheet has, and a note about those is no harm.
 fn holds(snapshot: &Snapshot, analysis: &Analysis, mends: &[Finding], edits: &[Edit], leaves: Option<RuleId>) -> bool {
-    // Each trial takes as long as linting the file, so stop once the request is cancelled.
+    // Each takes as long as linting the file, so none is computed once the request is cancelled.
     if snapshot.is_cancelled() {
         return false;
     }
@@ -221,7 +221,7 @@ fn holds(snapshot: &Snapshot, analysis: &Analysis, mends: &[Finding], edits: &[E
     mends.iter().all(is_gone) && (reads_more || !brings)
 }
 
-/// Number of results with the same rule and message.
+/// The number of results that say the same.
 fn alike(findings: &[Finding], finding: &Finding) -> usize {
     let is_same = |other: &&Finding| other.rule.id == finding.rule.id && other.message == finding.message;
     open(findings).filter(is_same).count()
@@ -242,7 +242,7 @@ fn added<'f>(before: &[Finding], after: &'f [Finding]) -> impl Iterator<Item = &
     })
 }
 
-/// Fixes all results of a rule, if there are at least `fewest`.
+/// Mending all results of a rule, where there are at least `fewest`.
 fn all_of(
     snapshot: &Snapshot,
     analysis: &Analysis,
@@ -264,7 +264,7 @@ fn all_of(
     })
 }
 
-/// Combines the fixes of several results; conflicting ones are left out.
+/// The fixes of several results as one; those that get into each other's way are left out.
 fn together<'f>(analysis: &Analysis, findings: impl Iterator<Item = &'f Finding>) -> (Vec<Edit>, Vec<Finding>) {
     let (mut edits, mut mended): (Vec<Edit>, Vec<Finding>) = (Vec::new(), Vec::new());
     for finding in findings {
@@ -286,7 +286,7 @@ fn together<'f>(analysis: &Analysis, findings: impl Iterator<Item = &'f Finding>
     (edits, mended)
 }
 
-/// The rewrites that are possible in a range.
+/// What can be said in other words.
 fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Action> {
     let rewrite = |proposal: Proposal, kind| Action {
         title: proposal.title,
@@ -303,19 +303,22 @@ fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<
     let units = convert::units(analysis, range.start);
     let others = spares.into_iter().chain(units).filter(is_harmless);
     actions.extend(others.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
-    // A figure closer to the truth, or correct by itself, may well cause another result.
+    // What follows from a figure that is nearer the truth, or right by itself, may well be another result. A part may lack what another
+    // one has, and is none to take then.
     let is_read = |proposal: &Proposal| snapshot.findings_after(analysis, &proposal.edits).is_some();
-    let sized = sized::choices(snapshot, analysis, range).into_iter();
-    let figures = fitted::usage(analysis, range).into_iter().chain(sized);
+    let sized = sized::choices(snapshot, analysis, range);
+    let figures = fitted::figures(analysis, range).into_iter().chain(sized.figures);
+    let parts = sized.parts.into_iter().filter(is_harmless);
     actions.extend(
         figures
             .filter(is_read)
+            .chain(parts)
             .map(|proposal| rewrite(proposal, ActionKind::Rewrite)),
     );
     actions
 }
 
-/// Inserts a statement of a medium: after the last run of that medium, or at the end of the file.
+/// Where a statement of a medium is added: after the last run of its medium, or at the end of the file.
 fn after_runs(office: &Office, medium: drysheath_syntax::Medium, statement: &str) -> Edit {
     let last = office
         .runs
@@ -327,6 +330,7 @@ fn after_runs(office: &Office, medium: drysheath_syntax::Medium, statement: &str
     }
 }
 
+/// A statement in its layout.
 fn laid_out(statement: &str) -> String {
     drysheath_syntax::formatted(statement).trim_end().to_owned()
 }

@@ -131,7 +131,7 @@ impl Describer<'_> {
         let mut markup = Markup::new(format!("`{name}`: a former name"));
         let now = self.analysis.office.thing_around(range).map(|id| self.name(id));
         markup.sentence(format!(
-            "Records and comparisons with a state in which there is a `{name}` follow it to {}.",
+            "Records and comparisons with a state in which something is called `{name}` follow it to {}.",
             now.map_or("this thing".to_owned(), |now| format!("`{now}`"))
         ));
         markup

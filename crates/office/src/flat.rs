@@ -8,6 +8,7 @@ use drysheath_text::{Edit, TextRange, apply};
 use crate::drawing::{Placed, WITHIN};
 use crate::kinds::{Key, KindId};
 use crate::model::{Office, Thing, ThingId};
+use crate::spelling::with_article;
 use crate::value::{Field, Value};
 
 /// Joins the name of an assembly and that of a thing in it.
@@ -43,9 +44,10 @@ impl Office {
             known.push((flat.clone(), self.name(id)));
             if let Some(other) = self.named(&flat) {
                 let kind = self.thing(other).kind.map_or("thing", |kind| kind.word());
+                let kind = with_article(kind);
                 let name = thing.name.of(&self.text);
                 return Err(format!(
-                    "`{name}` cannot be written as `{flat}`: there is a {kind} of that name"
+                    "`{name}` cannot be written as `{flat}`: there is {kind} of that name"
                 ));
             }
         }

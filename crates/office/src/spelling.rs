@@ -2,14 +2,20 @@ use std::cell::Cell;
 
 use drysheath_engineering::units::Quantity;
 
-/// A noun with its article: `a regulator`, `an air-pipe`.
+/// A noun with its article as it is read aloud, also where a figure or a mark comes first: `a regulator`, `an air-pipe`, "an `outlet`",
+/// `an 80 A fuse`.
 pub fn with_article(noun: &str) -> String {
-    let article = if noun.starts_with(['a', 'e', 'i', 'o', 'u']) {
-        "an"
-    } else {
-        "a"
+    let read = noun.trim_start_matches('`');
+    let whole: &str = read
+        .split_once(|one: char| !one.is_ascii_digit())
+        .map_or(read, |(whole, _)| whole);
+    let is_open = match whole {
+        // Eleven and eighteen, also as thousands and millions.
+        _ if whole.starts_with("11") || whole.starts_with("18") => whole.len() % 3 == 2,
+        "" => read.starts_with(['a', 'e', 'i', 'o', 'u']),
+        _ => whole.starts_with('8'),
     };
-    format!("{article} {noun}")
+    format!("{} {noun}", if is_open { "an" } else { "a" })
 }
 
 /// The candidate that `written` was probably meant to be: the same word in other case, or at most one edit in three
@@ -93,6 +99,31 @@ mod tests {
     fn articles_follow_the_noun() {
         assert_eq!(with_article("air-pipe"), "an air-pipe");
         assert_eq!(with_article("cable"), "a cable");
+        assert_eq!(with_article("`outlet`"), "an `outlet`");
+        assert_eq!(with_article(""), "a ");
+    }
+
+    #[test]
+    fn articles_follow_figures_as_they_are_read() {
+        for open in [
+            "8 A", "8.5 A", "80 A", "800 A", "8000 ft", "11 A", "11.5 A", "18 psi", "18000 ft", "11",
+        ] {
+            assert_eq!(with_article(open), format!("an {open}"));
+        }
+        for shut in [
+            "1 A",
+            "10 A",
+            "110 V",
+            "1100 ft",
+            "180 ft",
+            "0.8 A",
+            "24 V",
+            "-48 V",
+            "-8 V",
+            "100000 ft",
+        ] {
+            assert_eq!(with_article(shut), format!("a {shut}"));
+        }
     }
 
     #[test]

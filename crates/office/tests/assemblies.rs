@@ -248,6 +248,11 @@ fn a_flat_name_that_is_taken_is_refused() {
         placed.flat(),
         Err("`b3/plug` cannot be written as `b3-plug`: there is a block of that name".to_owned())
     );
+    let placed = office("assembly b3 : bracket-2\nair-pipe b3-plug { length 1 km }");
+    assert_eq!(
+        placed.flat(),
+        Err("`b3/plug` cannot be written as `b3-plug`: there is an air-pipe of that name".to_owned())
+    );
 }
 
 #[test]

@@ -3,7 +3,7 @@ use std::fmt;
 use crate::finding::Finding;
 use crate::rule::Level;
 
-/// Number of results of each level, and number of accepted ones.
+/// How many results there are of each level, and how many are accepted.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct ResultCount {
     /// Errors that are not accepted.
@@ -39,7 +39,7 @@ impl ResultCount {
         } += 1;
     }
 
-    /// Number of results with `level` or a higher one that are not accepted.
+    /// How many results that are not accepted have `level` or a graver one.
     pub fn at_least(self, level: Level) -> usize {
         match level {
             Level::Error => self.errors,
@@ -48,7 +48,13 @@ impl ResultCount {
         }
     }
 
-    /// The levels with results, highest first: "2 errors", "1 note".
+    /// The gravest level that results have which are not accepted.
+    pub fn gravest(self) -> Option<Level> {
+        let mut levels = self.levels().into_iter();
+        levels.find(|(number, _)| *number > 0).map(|(_, level)| level)
+    }
+
+    /// The levels of which there are results, gravest first: "2 errors", "1 note".
     pub fn present(self) -> impl Iterator<Item = String> {
         let levels = self.levels().into_iter();
         levels

@@ -20,6 +20,7 @@ use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Kind, KindId, Role};
 use drysheath_office::{Fields, LimitLevel, Office, Part, Signal, ThingId, UnitPreferences, with_article};
 use drysheath_text::Place;
+pub use offer::ancestry;
 use strum::VariantArray;
 
 use crate::lint::Inspection;

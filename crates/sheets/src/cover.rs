@@ -2,7 +2,7 @@
 
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
-use drysheath_rules::{Finding, Level};
+use drysheath_rules::{Finding, Level, ResultCount};
 
 use crate::facts::Facts;
 use crate::mark::Mark;
@@ -97,8 +97,7 @@ fn results(facts: &Facts<'_>, findings: &[Finding]) -> Vec<Block> {
             "Lint finds no error and no warning in the file.".to_owned(),
         )];
     }
-    let errors = shown.iter().filter(|finding| finding.level == Level::Error).count();
-    let heading = if errors > 0 {
+    let heading = if ResultCount::of(findings).errors > 0 {
         "Do not work by this sheet before these are settled"
     } else {
         "Ask about these before you work by this sheet"

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Date, Field, Fields, Value};
-use drysheath_rules::Level;
+use drysheath_rules::{Level, ResultCount};
 use maud::{PreEscaped, html};
 use serde::Serialize;
 
@@ -54,20 +54,7 @@ pub fn entry(subject: &Subject<'_>, file: &str) -> Entry {
     let facts = Facts::new(subject.view, Marks::default());
     let office = facts.office;
     let itself = office.itself.map(|id| office.thing(id));
-    let of_level = |level: Level| {
-        subject
-            .findings
-            .iter()
-            .filter(|finding| finding.accepted.is_none() && finding.level == level)
-            .count()
-    };
-    let (errors, warnings, notes) = (of_level(Level::Error), of_level(Level::Warning), of_level(Level::Note));
-    let level = match (errors, warnings, notes) {
-        (0, 0, 0) => "none",
-        (0, 0, _) => "note",
-        (0, ..) => "warning",
-        _ => "error",
-    };
+    let count = ResultCount::of(subject.findings);
     let routes = facts.prediction.air.lines().iter();
     let margins = routes
         .flat_map(|route| facts.explainer.sections(route))
@@ -86,10 +73,10 @@ pub fn entry(subject: &Subject<'_>, file: &str) -> Entry {
         file: file.to_owned(),
         href: address(file),
         stage: office.stage().word(),
-        level,
-        errors,
-        warnings,
-        notes,
+        level: count.gravest().map_or("none", Level::word),
+        errors: count.errors,
+        warnings: count.warnings,
+        notes: count.notes,
         margin,
         shown: margin.map(|pascals| facts.figure(Dimension::Pressure, pascals)),
         unit: (unit, one),

@@ -1,4 +1,4 @@
-//! Extracts a part from a thing's own fields, inserted above it.
+//! A thing's own fields become a part above it, for others to be of.
 
 use drysheath_office::kinds::{Key, Kind, KindId, field};
 use drysheath_syntax::{Block, Field, Statement, StatementKind, Thing, Tree, with_comments};
@@ -8,7 +8,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 use super::{Proposal, laid_out};
 use crate::line_edits::{above, whole_line};
 
-/// Fields that belong to a single thing and are not moved to a part.
+/// Fields that describe one thing alone and are not moved into a part.
 const OWN: [Key; 20] = [
     Key::At,
     Key::Branch,
@@ -34,7 +34,12 @@ const OWN: [Key; 20] = [
 /// Fewer fields are not worth a part.
 const FEWEST: usize = 2;
 
-/// Extracts a part from the thing whose head is at a range.
+/// Whether a field describes one thing alone.
+pub(super) fn is_own_key(key: Key) -> bool {
+    OWN.contains(&key)
+}
+
+/// A part made of the thing in whose head a range lies.
 pub(super) fn part(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Option<Proposal> {
     let (text, tree) = (&*analysis.text, &analysis.tree);
     let statements = tree.statements.iter().filter(|statement| !statement.damaged);
@@ -49,41 +54,69 @@ pub(super) fn part(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -
         })?;
     let kind = Kind::find(tree.range(thing.kind?).of(text)).filter(|kind| kind.id != KindId::Office)?;
     let (name, block) = (tree.range(thing.name?), thing.block.as_ref()?);
-    let is_own =
-        |it: &&Field| field(kind.fields, tree.range(it.name).of(text)).is_none_or(|spec| OWN.contains(&spec.key));
-    let (kept, moved): (Vec<&Field>, Vec<&Field>) = block.fields.iter().partition(is_own);
+    let is_own = |it: &Field| field(kind.fields, tree.range(it.name).of(text)).is_none_or(|spec| is_own_key(spec.key));
+    let moved: Vec<&Field> = block.fields.iter().filter(|field| !is_own(field)).collect();
     if thing.part.is_some() || moved.len() < FEWEST {
         return None;
     }
     let part = free_name(snapshot, analysis, name.of(text));
     let said: Vec<&str> = moved.iter().map(|field| tree.field_range(field).of(text)).collect();
     let declaration = laid_out(&format!("part {} {part} {{\n{}\n}}", kind.word(), said.join("\n")));
-    // Without own fields the thing needs no block.
-    let end = if kept.is_empty() { statement.range.end } else { name.end };
-    let mut edits = vec![
-        above(text, with_comments(text, statement.range).start, &declaration),
-        Edit {
-            range: TextRange::new(name.end, end),
-            replacement: format!(" : {part}"),
-        },
-    ];
-    if !kept.is_empty() {
-        edits.extend(take_out(text, tree, block, &kept, &moved));
-    }
+    let mut edits = vec![above(text, with_comments(text, statement.range).start, &declaration)];
+    edits.extend(of_part(text, tree, statement, thing, &part, |field| !is_own(field)));
     Some(Proposal::new(
         format!("Make a part `{part}` of `{}`", name.of(text)),
         edits,
     ))
 }
 
-fn declared(statement: &Statement) -> Option<&Thing> {
+/// The edits that make a thing one of a part, in place of what it was, and take the fields out that it has from there.
+pub(super) fn of_part(
+    text: &str,
+    tree: &Tree,
+    statement: &Statement,
+    thing: &Thing,
+    part: &str,
+    is_taken: impl Fn(&Field) -> bool,
+) -> Vec<Edit> {
+    let Some(name) = thing.part.or(thing.name) else {
+        return Vec::new();
+    };
+    let name = tree.range(name);
+    let after = |end| match thing.part {
+        Some(_) => Edit {
+            range: TextRange::new(name.start, end),
+            replacement: part.to_owned(),
+        },
+        None => Edit {
+            range: TextRange::new(name.end, end),
+            replacement: format!(" : {part}"),
+        },
+    };
+    let Some(block) = &thing.block else {
+        return vec![after(name.end)];
+    };
+    let (taken, kept): (Vec<&Field>, Vec<&Field>) = block.fields.iter().partition(|field| is_taken(field));
+    if kept.is_empty() {
+        // Without fields of its own the thing needs no block.
+        return vec![after(statement.range.end)];
+    }
+    let mut edits = vec![after(name.end)];
+    if !taken.is_empty() {
+        edits.extend(take_out(text, tree, block, &kept, &taken));
+    }
+    edits
+}
+
+/// A thing that is declared by a statement.
+pub(super) fn declared(statement: &Statement) -> Option<&Thing> {
     match &statement.kind {
         StatementKind::Thing(thing) => Some(thing),
         _ => None,
     }
 }
 
-/// Edits that remove fields from a block.
+/// The edits that take fields out of a block.
 fn take_out(text: &str, tree: &Tree, block: &Block, kept: &[&Field], moved: &[&Field]) -> Vec<Edit> {
     let all = tree.block_range(block);
     let remove = |range| Edit {
@@ -112,7 +145,7 @@ fn take_out(text: &str, tree: &Tree, block: &Block, kept: &[&Field], moved: &[&F
     moved.iter().map(with_comma).collect()
 }
 
-/// A name that neither a part nor a thing has.
+/// A name for a part that no part and no thing has.
 fn free_name(snapshot: &Snapshot, analysis: &Analysis, thing: &str) -> String {
     let parts = snapshot.parts_within_reach(analysis);
     let office = &analysis.office;

@@ -1,4 +1,4 @@
-//! Replaces the declared usage by the usage fitted to readings, with the date of the readings as a comment.
+//! Writing the usage, resistance or pressure that readings tell in place of the declared one, with the day of the readings as a comment.
 
 use drysheath_office::Date;
 use drysheath_office::kinds::Key;
@@ -10,17 +10,17 @@ use drysheath_workspace::Analysis;
 use super::Proposal;
 use crate::line_edits::end_of_line;
 
-/// Significant digits of a fitted usage.
+/// Digits of a fitted figure.
 const DIGITS: i32 = 3;
-/// Relative difference below which the usage counts as unchanged.
+/// A difference that is none, as a part of the figure.
 const SAME: f64 = 0.005;
-/// The comment before the date.
-const COMMENT: &str = "usage by readings of ";
+/// The fields that readings may tell.
+const KEYS: [Key; 4] = [Key::Usage, Key::Resistance, Key::Set, Key::Delivers];
 
-/// At a usage, or elsewhere on its line: replaces that usage using the latest readings. At a reading: replaces all
-/// usages using the readings of that day. Offers nothing that the readings do not determine, or if the uncertainties do
-/// not explain the readings.
-pub(super) fn usage(analysis: &Analysis, range: TextRange) -> Option<Proposal> {
+/// At a figure that can be fitted, or elsewhere on its line: the figures of that line as the latest readings have them. At a reading: all
+/// figures as the readings of that day have them. Nothing is offered that the readings do not tell, or where they are not explained by
+/// what is uncertain.
+pub(super) fn figures(analysis: &Analysis, range: TextRange) -> Option<Proposal> {
     let office = analysis.present();
     if office.readings.is_empty() {
         return None;
@@ -44,8 +44,8 @@ pub(super) fn usage(analysis: &Analysis, range: TextRange) -> Option<Proposal> {
         );
         reading.is_some() || touches(line)
     };
-    // Most positions are not at a usage; then nothing needs to be computed.
-    if reading.is_none() && !line_says(&office.text, range.start, "usage") {
+    // Most carets are at no such figure, and then nothing need be computed.
+    if reading.is_none() && !line_says(&office.text, range.start, &KEYS) {
         return None;
     }
     let day = match reading {
@@ -55,8 +55,9 @@ pub(super) fn usage(analysis: &Analysis, range: TextRange) -> Option<Proposal> {
     let found = fit(&inspection, day)?;
     let explained = found.systems.iter().filter(|system| system.is_explained());
     let figures = explained.filter_map(|system| system.figures.as_ref().ok()).flatten();
-    let told = figures.filter(|figure| figure.key == Key::Usage && figure.is_told() && is_other(figure));
+    let told = figures.filter(|figure| KEYS.contains(&figure.key) && figure.is_told() && is_other(figure));
     let mut edits = Vec::new();
+    let mut comments: Vec<Comments> = Vec::new();
     let mut names = Vec::new();
     for figure in told {
         let Some((stated, place)) = figure.stated.filter(|(_, place)| own(place) && is_asked(place)) else {
@@ -65,18 +66,24 @@ pub(super) fn usage(analysis: &Analysis, range: TextRange) -> Option<Proposal> {
         let fitted = office.quantity_of(figure.fitted, stated.unit).to_digits(DIGITS);
         edits.push(Edit {
             range: place.range,
-            replacement: format!("usage {fitted}"),
+            replacement: format!("{} {fitted}", figure.key.word()),
         });
-        let comment = comment(&office.text, place.range.end, day);
-        if !edits.contains(&comment) {
-            edits.push(comment);
+        let what = figure.what();
+        let end = end_of_line(&office.text, place.range.end);
+        match comments.iter_mut().find(|line| line.end == end) {
+            Some(line) => line.say(what, place.range.end),
+            None => comments.push(Comments::new(end, what, place.range.end)),
         }
-        names.push(format!("`{}` {stated} -> {fitted}", figure.of));
+        names.push((what, format!("`{}` {stated} -> {fitted}", figure.of)));
     }
+    edits.extend(comments.iter().flat_map(|line| line.edits(&office.text, day)));
     let title = match names.as_slice() {
         [] => return None,
-        [only] => format!("Write the usage that the readings of {day} tell: {only}"),
-        several => format!("Write the {} usages that the readings of {day} tell", several.len()),
+        [(what, only)] => format!("Write the {what} that the readings of {day} tell: {only}"),
+        [(what, one), (other_what, other)] => {
+            format!("Write the 2 figures that the readings of {day} tell: {what} of {one}, {other_what} of {other}")
+        }
+        several => format!("Write the {} figures that the readings of {day} tell", several.len()),
     };
     Some(Proposal::new(title, edits))
 }
@@ -85,39 +92,90 @@ fn is_other(figure: &FigureFit) -> bool {
     (figure.fitted / figure.declared - 1.0).abs() > SAME
 }
 
-/// Whether the line at an offset contains a word.
-fn line_says(text: &str, at: u32, word: &str) -> bool {
+/// Whether the line of an offset has the word of a field.
+fn line_says(text: &str, at: u32, fields: &[Key]) -> bool {
     let start = text
         .get(..at as usize)
         .and_then(|text| text.rfind('\n'))
         .map_or(0, |start| start + 1);
     let line = text.get(start..end_of_line(text, at) as usize);
-    line.is_some_and(|line| line.contains(word))
+    let is_field = |word: &str| fields.iter().any(|field| field.word() == word);
+    line.is_some_and(|line| line.split([' ', '\t', ',', '{']).any(is_field))
 }
 
-/// Whether a text looks like a date, so that nothing else is overwritten.
+/// Whether a text is laid out as a day, so that nothing else is written over.
 fn is_day(text: &str) -> bool {
     text.bytes().all(|one| one.is_ascii_digit() || one == b'-')
 }
 
-/// Edit that puts the date at the end of a line: replacing another one, or as a new comment.
-fn comment(text: &str, at: u32, day: Date) -> Edit {
-    let end = end_of_line(text, at);
-    let rest = text.get(at as usize..end as usize).unwrap_or_default();
-    let written = day.to_string();
-    if let Some((before, after)) = rest.split_once(COMMENT)
-        && before.contains('#')
-        && after.get(..written.len()).is_some_and(is_day)
-    {
-        let start = at + (before.len() + COMMENT.len()) as u32;
-        return Edit {
-            range: TextRange::new(start, start + written.len() as u32),
-            replacement: written,
-        };
+/// What is said at the end of a line about the figures that were fitted on it.
+struct Comments {
+    /// Where the line ends.
+    end: u32,
+    /// Where the last of the figures ends: a comment is behind it.
+    behind: u32,
+    /// What the figures are, in words, each once.
+    of: Vec<&'static str>,
+}
+
+impl Comments {
+    fn new(end: u32, what: &'static str, behind: u32) -> Self {
+        Self {
+            end,
+            behind,
+            of: vec![what],
+        }
     }
-    let mark = if rest.contains('#') { ";" } else { " #" };
-    Edit {
-        range: TextRange::empty(end),
-        replacement: format!("{mark} {COMMENT}{written}"),
+
+    fn say(&mut self, what: &'static str, behind: u32) {
+        self.behind = self.behind.max(behind);
+        if !self.of.contains(&what) {
+            self.of.push(what);
+        }
     }
+
+    /// The day of each figure: in place of another one, or in a comment of its own.
+    fn edits(&self, text: &str, day: Date) -> Vec<Edit> {
+        let rest = text.get(self.behind as usize..self.end as usize).unwrap_or_default();
+        let written = day.to_string();
+        let mut edits = Vec::new();
+        let mut added: Vec<String> = Vec::new();
+        for what in &self.of {
+            let said = format!("{what} by readings of ");
+            match earlier_day(rest, &said, written.len()) {
+                Some(at) => {
+                    let start = self.behind + at as u32;
+                    edits.push(Edit {
+                        range: TextRange::new(start, start + written.len() as u32),
+                        replacement: written.clone(),
+                    });
+                }
+                None => added.push(format!("{said}{written}")),
+            }
+        }
+        if !added.is_empty() {
+            let mark = if rest.contains('#') { "; " } else { " # " };
+            edits.push(Edit {
+                range: TextRange::empty(self.end),
+                replacement: format!("{mark}{}", added.join("; ")),
+            });
+        }
+        edits
+    }
+}
+
+/// Where the day stands that a comment has behind these words.
+fn earlier_day(rest: &str, said: &str, length: usize) -> Option<usize> {
+    let (_, comment) = rest.split_once('#')?;
+    let from = rest.len() - comment.len();
+    let starts_word = |at: usize| {
+        comment
+            .get(..at)
+            .is_some_and(|before| !before.ends_with(char::is_alphanumeric))
+    };
+    let found = comment.match_indices(said).filter(|(at, _)| starts_word(*at));
+    found
+        .map(|(at, _)| at + said.len())
+        .find(|at| comment.get(*at..*at + length).is_some_and(is_day))
+        .map(|at| from + at)
 }

@@ -1,41 +1,60 @@
-//! Replaces a stated figure by the recommended one: a span, a limit with its deadband, a set pressure, a bore, a
-//! capacity, a fuse or a conductor. The recommendation is that of `predict --size`.
+//! Writing what would be right in place of what is stated: a span or the part that has it, a limit with its deadband, a set pressure, the
+//! bore of a pipe or a tube, a capacity, a fuse or a conductor. It is what `predict --size` says to take.
 
 use std::sync::Arc;
 
 use drysheath_engineering::units::Quantity;
-use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Field, Fields, Limit, Office, Part, Value};
+use drysheath_office::kinds::{Key, Kind, KindId};
+use drysheath_office::{Field, Fields, Limit, Office, Part, ThingId, Value};
 use drysheath_rules::Inspection;
-use drysheath_rules::sizing::{Choice, Sized, SizedFigure, Sizing, size};
+use drysheath_rules::sizing::{Choice, Sized, SizedFigure, Sizing, ancestry, size};
 use drysheath_syntax::Medium;
 use drysheath_text::{Edit, Place, TextRange};
 use drysheath_workspace::{Analysis, Snapshot};
 
 use super::Proposal;
+use super::extract::{declared, is_own_key, of_part};
 
-/// The statement at a range, with the name under which it is sized.
+/// What could be written.
+#[derive(Default)]
+pub(super) struct Choices {
+    /// Figures.
+    pub figures: Vec<Proposal>,
+    /// Parts that a thing could be of.
+    pub parts: Vec<Proposal>,
+}
+
+/// What is stated at a range, by the name that it is sized under.
 struct Asked<'o> {
     name: String,
     stated: Stated<'o>,
+    /// The sensor for which a part could be taken.
+    sensor: Option<ThingId>,
 }
 
 enum Stated<'o> {
+    /// That a sensor is of a part.
+    Part,
     Span(&'o Field, Quantity, Quantity),
     Limit(&'o Field, &'o Limit),
-    /// A field with one quantity, and the name of its figure.
+    /// A field with one quantity, and what its figure is called.
     Single(&'o Field, &'static str),
-    /// An attribute of a run, and the name of its figure.
+    /// What a run states, likewise.
     OfRun(TextRange, &'static str),
+    /// The bore of a tube.
+    OfTube(Place),
 }
 
-/// For each stated figure at a range that can be sized: replaces it by the recommended one, if different. Nothing is
-/// offered for a range over several figures: each takes many solutions of the network.
-pub(super) fn choices(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Proposal> {
+/// For each figure that is stated where a range lies and that could be chosen: writing what would be right there, where that is another one.
+/// For a range over several figures nothing is offered: each takes the network solved many times.
+pub(super) fn choices(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Choices {
     let office = analysis.present();
-    let asked = asked(office, range);
+    let mut asked = asked(office, range);
+    asked.extend(of_runs(analysis, range));
+    asked.extend(of_part_name(analysis, range));
+    let mut choices = Choices::default();
     if asked.is_empty() {
-        return Vec::new();
+        return choices;
     }
     let Analysis {
         networks,
@@ -45,11 +64,16 @@ pub(super) fn choices(snapshot: &Snapshot, analysis: &Analysis, range: TextRange
     } = analysis;
     let inspection = Inspection::new(office, networks, prediction, settings);
     let parts: Vec<Arc<Part>> = snapshot.parts_within_reach(analysis);
-    let proposal = |asked: Asked<'_>| match size(&inspection, &parts, &asked.name, None) {
-        Sized::Told(sizing) => asked.proposal(&sizing),
-        Sized::Nothing(_) | Sized::Unknown => None,
-    };
-    asked.into_iter().filter_map(proposal).collect()
+    for asked in asked {
+        let Sized::Told(sizing) = size(&inspection, &parts, &asked.name, None) else {
+            continue;
+        };
+        choices.figures.extend(asked.proposal(&sizing));
+        let sensor = asked.sensor;
+        let taken = sensor.and_then(|sensor| taken_part(analysis, &parts, sensor, &sizing));
+        choices.parts.extend(taken);
+    }
+    choices
 }
 
 fn asked(office: &Office, range: TextRange) -> Vec<Asked<'_>> {
@@ -64,9 +88,13 @@ fn asked(office: &Office, range: TextRange) -> Vec<Asked<'_>> {
                 Value::Group(fields) if kind.is_sensor() => {
                     let inner = fields.iter().filter(is_there);
                     let of = format!("{name} {}", field.spec.key.word());
-                    found.extend(inner.filter_map(|field| of_signal(field, &of)));
+                    found.extend(inner.filter_map(|field| of_signal(field, &of, None)));
                 }
-                _ if kind.is_sensor() => found.extend(of_signal(field, name)),
+                _ if kind.is_sensor() => {
+                    // What a part makes of a second signal is left to whoever knows it.
+                    let is_one = office.signals(id).len() == 1;
+                    found.extend(of_signal(field, name, is_one.then_some(id)));
+                }
                 _ => {
                     let what = match (kind.id, field.spec.key) {
                         (KindId::Regulator, Key::Set) => "set pressure",
@@ -77,11 +105,20 @@ fn asked(office: &Office, range: TextRange) -> Vec<Asked<'_>> {
                     found.push(Asked {
                         name: name.to_owned(),
                         stated: Stated::Single(field, what),
+                        sensor: None,
                     });
                 }
             }
         }
     }
+    found
+}
+
+/// What runs state at a range.
+fn of_runs(analysis: &Analysis, range: TextRange) -> Vec<Asked<'static>> {
+    let office = analysis.present();
+    let is_around = |other: TextRange| office.is_own(other) && other.start <= range.start && range.end <= other.end;
+    let mut found = Vec::new();
     for run in office
         .runs
         .iter()
@@ -101,30 +138,100 @@ fn asked(office: &Office, range: TextRange) -> Vec<Asked<'_>> {
                     .map(|(range, what)| Asked {
                         name: office.name(load).to_owned(),
                         stated: Stated::OfRun(range, what),
+                        sensor: None,
                     }),
             );
         }
     }
+    let tubes = analysis.networks.air.pieces(office);
+    let mut tubes = tubes.filter_map(|(link, with)| Some((link, with.bore?.range)));
+    // Those that one run states together are sized together, whichever of them is named.
+    let tube = tubes.find(|(_, range)| is_around(*range));
+    found.extend(tube.map(|(link, range)| {
+        let [from, to] = [link.from.thing, link.to.thing].map(|id| office.name(id));
+        Asked {
+            name: format!("{from} -> {to}"),
+            stated: Stated::OfTube(office.place(range)),
+            sensor: None,
+        }
+    }));
     found
 }
 
-fn of_signal<'o>(field: &'o Field, of: &str) -> Option<Asked<'o>> {
+/// The sensor of which a range lies in the name of its part.
+fn of_part_name(analysis: &Analysis, range: TextRange) -> Option<Asked<'static>> {
+    let (office, tree) = (analysis.present(), &analysis.tree);
+    let things = tree.statements.iter().filter_map(declared);
+    let (name, _) = things
+        .filter_map(|thing| Some((tree.range(thing.name?), tree.range(thing.part?))))
+        .find(|(_, part)| part.start <= range.start && range.end <= part.end)?;
+    let (id, _) = office
+        .things()
+        .find(|(_, thing)| thing.name == name && thing.kind.is_some_and(Kind::is_sensor))?;
+    (office.signals(id).len() == 1).then(|| Asked {
+        name: office.name(id).to_owned(),
+        stated: Stated::Part,
+        sensor: Some(id),
+    })
+}
+
+/// Making a sensor one of the part to take, in place of what it states itself and the part states as well.
+fn taken_part(analysis: &Analysis, parts: &[Arc<Part>], sensor: ThingId, sizing: &Sizing) -> Option<Proposal> {
+    let (office, tree, text) = (analysis.present(), &analysis.tree, &*analysis.text);
+    let chosen = sizing.parts.iter().find(|part| part.is_chosen)?;
+    let thing = office.thing(sensor);
+    let kind = thing.kind?;
+    // The first of that name is the one that the file means by it. What the thing has now is no part.
+    let named = parts
+        .iter()
+        .find(|part| *part.name == *chosen.name && part.kind.id == kind.id)?;
+    if named.place != chosen.place {
+        return None;
+    }
+    let stated: Vec<Key> = ancestry(parts, named)
+        .into_iter()
+        .flat_map(|part| part.fields().iter().map(|field| field.spec.key))
+        .filter(|key| !is_own_key(*key))
+        .collect();
+    let statements = tree.statements.iter().filter(|statement| !statement.damaged);
+    let (statement, declared) = statements
+        .filter_map(|statement| Some((statement, declared(statement)?)))
+        .find(|(_, declared)| declared.name.is_some_and(|name| tree.range(name) == thing.name))?;
+    let is_stated = |field: &drysheath_syntax::Field| {
+        let spec = drysheath_office::kinds::field(kind.fields, tree.range(field.name).of(text));
+        spec.is_some_and(|spec| stated.contains(&spec.key))
+    };
+    let edits = of_part(text, tree, statement, declared, &chosen.name, is_stated);
+    let why = "the narrowest of the parts within reach that do all that is wanted";
+    let title = format!("Take `: {}`, {}: {why}", chosen.name, chosen.figures);
+    Some(Proposal::new(title, edits))
+}
+
+fn of_signal<'o>(field: &'o Field, of: &str, sensor: Option<ThingId>) -> Option<Asked<'o>> {
     let (name, stated) = match &field.value {
-        Value::Limit(limit) => (format!("{of} {}", limit.level.word()), Stated::Limit(field, limit)),
+        Value::Limit(limit) => {
+            let name = format!("{of} {}", limit.level.word());
+            return Some(Asked {
+                name,
+                stated: Stated::Limit(field, limit),
+                sensor: None,
+            });
+        }
         _ if field.spec.key == Key::Span => {
             let (bottom, top, _) = std::slice::from_ref(field).range(Key::Span)?;
             (of.to_owned(), Stated::Span(field, bottom, top))
         }
         _ => return None,
     };
-    Some(Asked { name, stated })
+    Some(Asked { name, stated, sensor })
 }
 
 impl Asked<'_> {
     fn proposal(&self, sizing: &Sizing) -> Option<Proposal> {
         let (range, text, why) = match &self.stated {
+            Stated::Part => return None,
             Stated::Span(field, bottom, top) => {
-                // If the bottom is wrong as well, the top was chosen for another bottom.
+                // Where the bottom is wrong as well, the top is chosen for another one.
                 let bottom_of_span = figure(sizing, "bottom of the span")?;
                 let (now, _) = bottom_of_span.stated.as_ref()?;
                 if !bottom_of_span.holds(now.si) {
@@ -163,14 +270,14 @@ impl Asked<'_> {
                 (field.place.range, text, &choice.why)
             }
             Stated::OfRun(range, what) => {
-                // The conductor is chosen for the recommended fuse, and the fuse for the stated conductor. Each alone
-                // is correct only if the other stays.
+                // The conductor is chosen for the fuse to take, and the fuse for the conductor that is stated. Each alone is right only where
+                // the other stays.
                 let chosen = figure(sizing, what)?;
                 let fuse = figure(sizing, "fuse")?;
                 if *what != "fuse" && !is_kept(fuse) {
                     return None;
                 }
-                // Do not offer a fuse if it is not known whether the conductor can carry it.
+                // Nor is a fuse of which nobody knows whether the conductor bears it.
                 if *what == "fuse" && !chosen.missing.is_empty() {
                     return None;
                 }
@@ -180,6 +287,10 @@ impl Asked<'_> {
                     return None;
                 }
                 (*range, choice.amount.shown.clone(), &choice.why)
+            }
+            Stated::OfTube(place) => {
+                let choice = other(sizing, "bore", *place)?;
+                (place.range, format!("{} bore", choice.amount.shown), &choice.why)
             }
         };
         let edit = Edit {
@@ -194,14 +305,14 @@ fn figure<'s>(sizing: &'s Sizing, what: &str) -> Option<&'s SizedFigure> {
     sizing.figures.iter().find(|figure| figure.what == what)
 }
 
-/// Whether the recommended value of a figure is the stated one.
+/// Whether what is to be taken of a figure is what is stated.
 fn is_kept(figure: &SizedFigure) -> bool {
     let (now, choice) = (figure.stated.as_ref(), figure.choice.as_ref());
     now.zip(choice)
         .is_some_and(|((now, _), choice)| now.shown == choice.amount.shown)
 }
 
-/// The recommended value of a figure stated at a place, if different.
+/// What is to be taken of a figure that is stated at a place, where that is another one.
 fn other<'s>(sizing: &'s Sizing, what: &str, place: Place) -> Option<&'s Choice> {
     let figure = figure(sizing, what)?;
     let (now, stated) = figure.stated.as_ref()?;

@@ -121,7 +121,7 @@ fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static 
                 let label = format!("{name} {} {own}", port.word);
                 items
                     .offer(CompletionKind::Thing, label)
-                    .detail(format!("{} of a {what}", port.doc));
+                    .detail(format!("{what}: {}", port.doc));
             }
         }
         Numbering::Count(_) | Numbering::Range(_) => {
@@ -143,11 +143,7 @@ fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static 
             } else {
                 format!("{name} {}", port.word)
             };
-            let detail = if is_bare {
-                what
-            } else {
-                format!("{} of a {what}", port.doc)
-            };
+            let detail = if is_bare { what } else { format!("{what}: {}", port.doc) };
             items
                 .offer(CompletionKind::Thing, label)
                 .detail(detail)

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use drysheath_office::kinds::{Bare, FieldSpec, Kind, Need, Numbering, Port, Shape};
-use drysheath_office::{Field, Fields, Value};
+use drysheath_office::{Field, Fields, Value, with_article};
 use drysheath_rules::Rule;
 use drysheath_text::TextRange;
 
@@ -90,7 +90,7 @@ pub(super) fn rule(rule: &'static Rule) -> Markup {
 impl Describer<'_> {
     /// Describes a field: its meaning, and its value here.
     pub(super) fn field(&self, name: TextRange, spec: &'static FieldSpec, kind: &'static Kind) -> Markup {
-        let mut markup = Markup::new(format!("`{}` of a {}", spec.word(), kind.word()));
+        let mut markup = Markup::new(format!("`{}` of {}", spec.word(), with_article(kind.word())));
         markup.sentence(spec.doc);
         markup.fact(format!("wants {}", spec.shape.wanted()));
         if let Some(domain) = spec.domain() {

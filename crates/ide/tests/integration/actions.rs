@@ -474,13 +474,17 @@ reading 2026-05-12 ps1 9.64 psi
 
 #[test]
 fn a_usage_that_readings_tell_is_written_with_their_day() {
-    let title = "Write the usage that the readings of 2026-05-12 tell: `c101 section s1` 3 scfh -> 2.";
+    // The pressure at the end tells the resistance of the first section with it: each is right only with the other.
+    let title = "Write the 2 figures that the readings of 2026-05-12 tell: usage of `c101 section s1` 3 scfh -> 2.51 scfh, \
+                 resistance of `c101 section s1` 0.09 psi/scfh/kft -> 0.0969 psi/scfh/kft";
     let text = compose(OFFICE, READ);
     let marked = text.replacen("usage 3", "usage$0 3", 1);
     let after = done(&marked, title);
     let line = after.lines().find(|line| line.contains("section s1")).unwrap();
     assert!(
-        line.contains("usage 2.") && line.ends_with("} # usage by readings of 2026-05-12"),
+        line.contains("resistance 0.0969 psi/scfh/kft")
+            && line.contains("usage 2.51 scfh")
+            && line.ends_with("} # usage by readings of 2026-05-12; resistance by readings of 2026-05-12"),
         "{line}"
     );
     // What they do not tell stays as it is, also where it is asked for by itself.
@@ -491,17 +495,18 @@ fn a_usage_that_readings_tell_is_written_with_their_day() {
             .iter()
             .all(|title| !title.starts_with("Write the usage"))
     );
-    // Of a reading all usages are meant.
+    // Of a reading all figures are meant.
     let at_reading = text.replace("f1 2.60", "f1$0 2.60");
-    assert_eq!(done(&at_reading, "Write the usage that"), after);
+    assert_eq!(done(&at_reading, "Write the 2 figures that"), after);
     // The day of a later visit takes the place of the one before, and readings that nothing explains are not taken over.
     let again = after
         .replace("2026-05-12 ", "2026-06-01 ")
         .replace("usage 2.", "usage$0 2.")
         .replace("f1 2.60", "f1 2.40");
-    let later = done(&again, "Write the usage that the readings of 2026-06-01 tell");
+    let later = done(&again, "Write the 2 figures that the readings of 2026-06-01 tell");
     assert!(
-        later.contains("} # usage by readings of 2026-06-01\n") && !later.contains("2026-05-12"),
+        later.contains("} # usage by readings of 2026-06-01; resistance by readings of 2026-06-01\n")
+            && !later.contains("2026-05-12"),
         "{later}"
     );
     let leaking = marked.replace("ps1 9.64 psi", "ps1 5.64 psi");
@@ -509,6 +514,65 @@ fn a_usage_that_readings_tell_is_written_with_their_day() {
         titles(&leaking)
             .iter()
             .all(|title| !title.starts_with("Write the usage"))
+    );
+}
+
+/// The example with one section of cable, of which the readings determine every figure.
+fn one_section() -> String {
+    let one = "
+flow-sensor f1 { span 0 .. 15 scfh, step 0.01 scfh, error 0.02 scfh, proof 60 psi }
+pressure-sensor p1 { span 0 .. 15 psi, step 0.01 psi, error 0.02 psi, proof 30 psi }
+pressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.01 psi, error 0.02 psi, proof 30 psi }
+cable c101 { pairs 50, gauge 24 awg, rating 20 psi
+    section s1 { underground 3.2 km, depth 2 m, resistance 0.12 psi/scfh/kft, usage 7 scfh, volume 19 ft3 }
+}
+reading 2026-05-12 f1 6.20 scfh
+reading 2026-05-12 p1 9.90 psi
+reading 2026-05-12 ps1 7.25 psi
+";
+    compose(OFFICE, one)
+}
+
+#[test]
+fn a_resistance_and_a_set_pressure_that_readings_tell_are_written_with_their_day() {
+    let text = one_section();
+    let of_cable = done(
+        &text.replacen("resistance 0.12", "resistance$0 0.12", 1),
+        "Write the 2 figures that the readings of 2026-05-12 tell: usage of `c101 section s1` 7 scfh -> 6.2 scfh, ",
+    );
+    let written = "resistance 0.126 psi/scfh/kft, usage 6.2 scfh, volume 19 ft3 } \
+                   # usage by readings of 2026-05-12; resistance by readings of 2026-05-12\n";
+    assert!(
+        of_cable.contains(written) && of_cable.contains("set             10 psi"),
+        "{of_cable}"
+    );
+    let at_set = text.replacen("set             10 psi", "set$0             10 psi", 1);
+    let of_regulator = done(
+        &at_set,
+        "Write the set pressure that the readings of 2026-05-12 tell: `r1` 10 psi -> 9.91 psi",
+    );
+    let written = "    set 9.91 psi # set pressure by readings of 2026-05-12\n    differential";
+    assert!(of_regulator.contains(written), "{of_regulator}");
+    // Of a reading all of them are meant, and the air computed with them reads what was read.
+    let all = done(
+        &text.replacen("ps1 7.25", "ps1$0 7.25", 1),
+        "Write the 3 figures that the readings of 2026-05-12 tell",
+    );
+    assert!(
+        all.contains(written) && all.contains("resistance 0.126 psi/scfh/kft, usage 6.2 scfh"),
+        "{all}"
+    );
+    let (_, again) = at_caret(&all.replacen("ps1 7.25", "ps1$0 7.25", 1));
+    let again: Vec<_> = again
+        .iter()
+        .filter(|action| action.title.starts_with("Write the"))
+        .collect();
+    assert!(again.is_empty(), "{again:?}");
+    // What a dryer delivers is behind its regulator, and no reading tells it.
+    assert!(
+        titles(&text.replacen("delivers        30 psi", "delivers$0        30 psi", 1))
+            .iter()
+            .all(|title| !title.starts_with("Write the"))
     );
 }
 
@@ -533,9 +597,77 @@ fn what_would_be_right_is_written_where_the_figure_stands() {
     let fuse = OFFICE.replacen("with 3 A,    14 awg, 6 m", "with $01 A,    14 awg, 6 m", 1);
     let after = done(&fuse, "Take `3 A`: ");
     assert!(after.contains("with 3 A,    14 awg, 6 m"), "{after}");
+    // The end of the first section is the neediest: it may have 3.3 psi less, and 1.6 mm take 1.6 psi at 7 scfh by Poiseuille, and turbulent,
+    // at a Reynolds number of 3000, nearly twice that.
+    let bore = OFFICE.replacen(
+        "with 3/8 in tube,    1/4 in bore,    3 m",
+        "with 1/8 in tube,    1.2 mm$0 bore,    3 m",
+        1,
+    );
+    let after = done(&bore, "Take `1.6 mm bore`: the least that does all of this");
+    assert!(after.contains("with 1/8 in tube,    1.6 mm bore,    3 m"), "{after}");
+    let pipe = compose(
+        OFFICE,
+        "air-pipe ap1 { length 1 km, bore$0 4 mm, rating 20 psi }\n\
+         air mf port 1 -> ap1 with 3/8 in tube, 1/4 in bore, 3 m\nair ap1 -> c101\n",
+    );
+    // By hand, as in the tests of sizing: 9.206 mm take 0.5 psi, so 5.8 mm take 0.5 x (9.206/5.8)^4 = 3.2 psi.
+    let after = done(&pipe, "Take `bore 5.8 mm`: the least that does all of this");
+    assert!(after.contains("{ length 1 km, bore 5.8 mm, rating 20 psi }"), "{after}");
     let battery = OFFICE.replacen("filtered yes }", "filtered yes, capacity$0 5 Ah }", 1);
     let after = done(&battery, "Take `capacity 10 Ah`: ");
     assert!(after.contains("filtered yes, capacity 10 Ah }"), "{after}");
+}
+
+/// The example with parts to choose from for its flow sensor.
+fn with_parts(own: &str) -> String {
+    let parts = "part flow-sensor narrow { span 0 .. 11 scfh, step 0.1 scfh, error 0.1 scfh, proof 60 psi }
+part flow-sensor base { error 0.2 scfh, proof 60 psi }
+part flow-sensor right : base { span 0 .. 14 scfh, step 0.1 scfh }
+part flow-sensor wide { span 0 .. 40 scfh, step 0.5 scfh, error 0.6 scfh, proof 60 psi }
+";
+    compose(OFFICE, &format!("{parts}{own}"))
+}
+
+#[test]
+fn the_part_to_take_is_written_in_place_of_what_it_says() {
+    let title = "Take `: right`, span 0 scfh .. 14 scfh, error 0.2 scfh: the narrowest of the parts within reach that do all that is wanted";
+    let own = "flow-sensor f1 {
+    span$0 0 .. 40 scfh
+    step 0.5 scfh
+    error 0.6 scfh
+    normal 7 scfh
+    proof 60 psi
+    limit high 10 scfh major deadband 0.6 scfh
+}
+";
+    let after = done(&with_parts(own), title);
+    assert!(
+        after.contains(
+            "\nflow-sensor f1 : right {\n    normal 7 scfh\n    limit high 10 scfh major deadband 0.6 scfh\n}\n"
+        ),
+        "{after}"
+    );
+    let of_wide = "flow-sensor f1 : wi$0de { normal 7 scfh, limit high 10 scfh major deadband 0.6 scfh }\n";
+    let after = done(&with_parts(of_wide), title);
+    assert!(
+        after.contains("\nflow-sensor f1 : right { normal 7 scfh, limit high 10 scfh major deadband 0.6 scfh }\n"),
+        "{after}"
+    );
+    // Neither a part that it has already, nor one that is no better.
+    for own in [
+        "flow-sensor f1 : ri$0ght { normal 7 scfh, limit high 10 scfh major deadband 0.6 scfh }\n",
+        "flow-sensor f1 { span$0 0 .. 13 scfh, step 0.1 scfh, error 0.1 scfh, proof 60 psi, normal 7 scfh, limit high 10 scfh major deadband 0.6 scfh }\n",
+    ] {
+        let offered = titles(&with_parts(own));
+        assert!(
+            !offered.iter().any(|title| title.starts_with("Take `:")),
+            "{own}: {offered:?}"
+        );
+    }
+    // Nor one that does not bear what can reach it.
+    let too_weak = with_parts(own).replace("error 0.2 scfh, proof 60 psi", "error 0.2 scfh, proof 10 psi");
+    assert!(!titles(&too_weak).iter().any(|title| title.starts_with("Take `: right")));
 }
 
 #[test]

@@ -399,6 +399,27 @@ fn an_acceptance_is_led_word_by_word() {
 }
 
 #[test]
+fn an_acceptance_offers_the_results_at_hand_first() {
+    let text = example_and("accept $0")
+        .replace(
+            "-> ogb              with 6 awg,  3 m",
+            "-> ogb              with 12 awg, 3 m",
+        )
+        .replace("set             10 psi", "set             25 psi");
+    let offered = offered(&text);
+    let given: Vec<_> = offered
+        .iter()
+        .take_while(|item| item.detail == "given in this file")
+        .map(|item| &*item.label)
+        .collect();
+    assert_eq!(given, ["ground-conductor-small", "regulator-set-above-rating"]);
+    // Then all others that can be accepted on a thing, each once.
+    let others: Vec<_> = offered.iter().skip(given.len()).collect();
+    assert!(others.len() > 100 && others.iter().all(|item| item.detail != "given in this file"));
+    assert!(others.iter().all(|item| !given.contains(&&*item.label)));
+}
+
+#[test]
 fn a_reading_is_led_word_by_word() {
     assert_eq!(labels(&example_and("reading $0")), ["2026-11-01"]);
     assert_eq!(
@@ -665,4 +686,48 @@ fn sizes_within_an_assembly_are_offered_as_they_are_written_there() {
     let mut labels: Vec<String> = sizes.map(|item| item.label).collect();
     labels.sort();
     assert_eq!(labels, ["1/4 in bore", "3/8 in tube"]);
+}
+
+#[test]
+fn an_end_is_offered_with_its_thing_and_what_it_is() {
+    let text = example_and("air-pipe ap1 { length 1 km, bore 20 mm, place mh-2 { at 500 m } }\nair mf port 3 -> $0");
+    let found = offered(&text);
+    let detail = |label: &str| found.iter().find(|item| item.label == label).map(|item| &*item.detail);
+    assert_eq!(
+        detail("ap1 place mh-2"),
+        Some("air-pipe: a place along it, by its name")
+    );
+    assert_eq!(detail("ap1"), Some("air-pipe"));
+}
+
+#[test]
+fn a_state_is_led_word_by_word() {
+    // What something can happen to, and what: nothing happens to a sensor, and only pipes and cables leak.
+    assert_eq!(first("when $0", 99), ["d1", "r1", "c101"]);
+    assert_eq!(first("when d1 $0", 99), ["stops"]);
+    assert_eq!(first("when r1 $0", 99), ["opens", "closes", "has"]);
+    assert_eq!(first("when r1 has $0", 99), ["set"]);
+    assert_eq!(first("when r1 has set 8 $0", 2), ["psi", "psia"]);
+    assert_eq!(first("when c101 $0", 99), ["section", "leaks", "breaks", "has"]);
+    assert_eq!(first("when c101 leaks 10 scfh $0", 99), ["at"]);
+    assert_eq!(first("when c101 leaks 10 scfh at $0", 99), ["1.2 km", "3.2 km"]);
+    assert_eq!(first("when c101 section s2 has $0", 99), ["usage", "resistance"]);
+    assert_eq!(first("when d1 stops $0", 99), ["expect"]);
+    assert_eq!(first("when d1 stops, $0", 99), ["d1", "r1", "c101"]);
+    // What can be expected of what, and until when.
+    assert_eq!(
+        first("when d1 stops expect $0", 99),
+        ["d1", "f1", "p1", "c101", "ps1", "all", "no"]
+    );
+    assert_eq!(first("when d1 stops expect c101 $0", 99), ["above"]);
+    assert_eq!(first("when d1 stops expect c101 above $0", 99), ["minimum"]);
+    assert_eq!(
+        first("when d1 stops expect c101 above minimum $0", 99),
+        ["for", "within"]
+    );
+    assert_eq!(first("when d1 stops expect d1 contact $0", 99), ["humidity"]);
+    assert_eq!(first("when d1 stops expect no $0", 99), ["alarm"]);
+    assert_eq!(first("when d1 stops expect c101 above minimum, $0", 2), ["d1", "f1"]);
+    let levels = first("when d1 stops expect p1 $0", 99);
+    assert_eq!(levels, ["low-low", "low", "high", "high-high"]);
 }

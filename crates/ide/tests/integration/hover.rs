@@ -43,6 +43,8 @@ fn a_field_tells_its_meaning_and_its_value_in_other_units() {
         ],
     );
     tells("dryer d1 { comp$0ressor scroll }", &["`scroll`: Delivers steadily."]);
+    tells("air-pipe ap1 { bo$0re 20 mm }", &["`bore` of an air-pipe"]);
+    tells("office elm-hollow { ti$0tle \"Elm\" }", &["`title` of an office"]);
     tells(
         "office e { hot$0test 50 degC }",
         &["`60 degC` where it is left out", "122 degF"],
@@ -457,4 +459,45 @@ fn a_cable_tells_where_a_leak_is_hardest_to_detect() {
          flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, proof 60 psi }\n",
     );
     tells(&blind, &["even a complete cut trips no limit"]);
+}
+
+#[test]
+fn a_state_tells_what_it_comes_to() {
+    tells(
+        "# A digger.\nwh$0en c101 leaks 10 scfh at 2.1 km expect f1 high, c101 above 9 psi\n",
+        &[
+            "`when c101 leaks 10 scfh at 2.1 km expect f1 high, c101 above 9 psi`\n\nA digger.",
+            "`c101`        7.562 psi  5.013 psi",
+            "`f1`    11.62 scfh  high\n",
+            "`ps1`    5.013 psi  low\n",
+            "- `f1 high` holds\n",
+            "- `c101 above 9 psi` does not hold",
+        ],
+    );
+    for at in [
+        "wh$0en d1 stops expect",
+        "when d1 st$0ops expect",
+        "when d1 stops expe$0ct",
+    ] {
+        let text = format!("{at} c101 above minimum for 20 min, p1 low\n");
+        tells(&text, &["`c101 above minimum for 20 min` holds", "`p1 low` holds"]);
+    }
+    // Names and limits tell what they are.
+    tells(
+        "when d$01 stops expect p1 low\n",
+        &["`d1`: dryer", "once it stops, the pressures hold for"],
+    );
+    tells(
+        "when d1 stops expect p1 lo$0w\n",
+        &["Raises its alarm when the reading falls below it."],
+    );
+}
+
+#[test]
+fn a_state_that_is_not_known_says_why() {
+    tells(
+        "wh$0en c101 leaks 10 scfh at 2.1 km expect ps1 low\n\
+         cable c101 { pairs 50, gauge 24 awg, section s1 { buried 3.2 km, usage 7 scfh } }\n",
+        &["not known: "],
+    );
 }

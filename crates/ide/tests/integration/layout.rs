@@ -150,3 +150,17 @@ fn damaged_texts_keep_their_words() {
         }
     });
 }
+
+#[test]
+fn states_are_laid_out_on_one_line() {
+    let text = "when  d1   stops expect c101 above minimum  for 6 h\n\
+                when c101 leaks 10 scfh at 2.1km,r1 has set 9.5 psi expect all above minimum ,no alarm\n";
+    let analysis = read(text);
+    let tidy = after(text, &lay_out(&analysis));
+    assert_eq!(
+        tidy,
+        "when d1 stops expect c101 above minimum for 6 h\n\
+         when c101 leaks 10 scfh at 2.1 km,      r1 has set 9.5 psi expect all above minimum,    no alarm\n"
+    );
+    assert_eq!(lay_out(&read(&tidy)), []);
+}

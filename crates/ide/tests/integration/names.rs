@@ -545,3 +545,42 @@ fn damaged_texts_are_no_trouble() {
         }
     });
 }
+
+#[test]
+fn things_and_sections_are_renamed_in_what_is_expected() {
+    let office = "office elm { stage planned }
+dryer d1 { delivers 10 psi, capacity 50 scfh }
+cable c1 { section s1 { buried 1 km }, place mh-1 { at 500 m } }
+pressure-sensor ps1 { at c1 1 km, span 0 .. 15 psi, limit low 5 psi }
+air d1 -> c1
+when d1 stops, c1 section s1 has usage 5 scfh expect ps1 low, c1 above 2 psi
+when c1 breaks at place mh-1 expect ps1 low
+";
+    let snapshot = plant(office);
+    let at = |line: &str, word: &str| {
+        let start = office.find(line).unwrap();
+        (start + office[start..].find(word).unwrap()) as u32
+    };
+    for (line, word, to) in [
+        ("when d1", "d1", "d-old"),
+        ("when d1", "c1", "c-long"),
+        ("when d1", "s1", "duct"),
+        ("when d1", "ps1", "ps-end"),
+        ("when c1", "mh-1", "mh-9"),
+    ] {
+        let found = renamed(&snapshot, "offices/elm", at(line, word), to).unwrap();
+        let [(_, text)] = found.as_slice() else {
+            panic!("one file")
+        };
+        let words = |text: &str| {
+            let is_part = |one: char| one.is_alphanumeric() || one == '-';
+            let words = text.split_inclusive(|one| !is_part(one)).map(str::to_owned);
+            words.collect::<Vec<_>>()
+        };
+        let wanted = words(office).into_iter().map(|one| match one.strip_prefix(word) {
+            Some(end) if !end.starts_with(|one: char| one.is_alphanumeric() || one == '-') => format!("{to}{end}"),
+            _ => one,
+        });
+        assert_eq!(*text, wanted.collect::<String>(), "{word}");
+    }
+}

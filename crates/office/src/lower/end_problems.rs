@@ -128,7 +128,8 @@ pub(super) fn not_a_pair(state: PairState, kind: &Kind, port: &Port, range: Text
         with_article(kind.word())
     );
     let help = format!(
-        "a `{word}` that nothing is joined to is `spare`; write what it is kept for in a comment above the line"
+        "{} that nothing is joined to is `spare`; write what it is kept for in a comment above the line",
+        with_article(&format!("`{word}`"))
     );
     Box::new(Problem::new(ProblemId::PortUnknown, range, message).help(help))
 }

@@ -1,9 +1,11 @@
 use drysheath_engineering::measure::Time;
 use drysheath_engineering::units::{Dimension, time};
-use drysheath_office::{Expectation, Expected, Office, Timing, When};
+use drysheath_office::kinds::{Kind, KindId};
+use drysheath_office::{Expectation, Expected, Office, Run, Thing, ThingId, Timing, When};
 use drysheath_prediction::{
     AirLocation, AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, position_name,
 };
+use drysheath_syntax::Medium;
 
 use crate::figures::{computed, difference, shown_flow};
 use crate::finding::Sink;
@@ -41,16 +43,36 @@ when d1 stops                       expect c101 above minimum for 20 min
     check: Check::Office(check),
 };
 
-/// The `when` statements of an office, each with its computed state and the outcomes of its expectations.
+/// The statements of an office with the states that they are about, what is known of those, and what becomes of each expectation. None
+/// while something of the air could not be read.
 pub(crate) fn states<'i>(
     inspection: &'i Inspection<'_>,
 ) -> impl Iterator<Item = (&'i When, &'i Result<State, NoState>, &'i [Outcome<'i>])> {
-    let states = inspection.office.whens.iter().zip(&inspection.prediction.states);
+    let office = inspection.office;
+    let whens = if office.whens.is_empty() || is_unread(office) {
+        &[]
+    } else {
+        office.whens.as_slice()
+    };
+    let states = whens.iter().zip(&inspection.prediction.states);
     let with_outcomes = states.zip(inspection.outcomes());
     with_outcomes.map(|((when, state), outcomes)| (when, state, outcomes.as_slice()))
 }
 
-/// The events as written in the statement: `when d1 stops, v2 opens`.
+/// Whether something of the air could not be read. That is reported where it is, and what does not hold or is not known may only follow from
+/// it.
+fn is_unread(office: &Office) -> bool {
+    let is_of_air = |(_, thing): (ThingId, &Thing)| {
+        let has_air = |kind: &Kind| kind.ports_in(Medium::Air).next().is_some();
+        thing.damaged && (thing.is(KindId::Office) || thing.kind.is_none_or(has_air))
+    };
+    let runs = office.runs.iter().filter(|run| run.medium == Medium::Air);
+    office.unsure.about(Medium::Air)
+        || office.things().any(is_of_air)
+        || runs.flat_map(Run::pieces).any(|piece| piece.damaged)
+}
+
+/// What happens, as the statement says it: `when d1 stops, v2 opens`.
 pub(crate) fn said<'o>(office: &'o Office, when: &When) -> &'o str {
     let events = when.events.iter().map(|event| event.range);
     let range = events.reduce(drysheath_text::TextRange::cover).unwrap_or(when.range);
@@ -92,7 +114,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Message and advice for an expectation that is not met. `None` where it is met or not known.
+/// What does not hold and what to do about it; none where it holds, or where nothing is known.
 fn unmet(office: &Office, expected: &Expectation, found: &Outcome<'_>) -> Option<(String, &'static str)> {
     Some(match found {
         Outcome::Holds | Outcome::NotKnown | Outcome::NoMinimum(_) | Outcome::NoCourse(_) => return None,
@@ -141,7 +163,7 @@ fn too_low(office: &Office, lowest: &Lowest<'_>, timing: Timing) -> String {
     }
 }
 
-/// Formats a time as a suffix: " after 4.2 h", " at once".
+/// " after 4.2 h", " at once".
 fn shown_time(after: Time) -> String {
     let seconds = after.seconds();
     match time(seconds).filter(|_| seconds >= 1.0) {
@@ -150,7 +172,7 @@ fn shown_time(after: Time) -> String {
     }
 }
 
-/// A clause that names the sources at full capacity in the systems of an unmet expectation, in the final state.
+/// The sources that give all that they can to where something does not hold once all has settled, in words that follow it.
 fn at_capacity(inspection: &Inspection<'_>, state: &State, found: &Outcome<'_>) -> String {
     let (office, air) = (inspection.office, &state.air);
     let systems: Vec<_> = match found {
@@ -181,7 +203,7 @@ fn at_capacity(inspection: &Inspection<'_>, state: &State, found: &Outcome<'_>) 
     words.concat()
 }
 
-/// A reading, its limit and the sensor's tolerance: "`ps1` reads 5.4 psi", "its low limit of 3.5 psi".
+/// A reading and its limit: "`ps1` reads 5.4 psi", "its low limit of 3.5 psi", and what the sensor may be off by.
 fn reading(office: &Office, alarm: &AlarmReading) -> (String, String, Option<String>) {
     let read = computed(alarm.limit, alarm.reading, office);
     let name = office.name(alarm.thing);

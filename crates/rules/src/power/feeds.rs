@@ -4,12 +4,17 @@ use drysheath_engineering::loads::constant_power_current;
 use drysheath_engineering::measure::{Current, Power, Voltage};
 use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, Link, Networks, Office, Spanned, Thing, ThingId};
+use drysheath_office::{Fields, Link, Networks, Office, Spanned, Thing, ThingId, with_article};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::coverage::Lack;
 use crate::finding::Finding;
 use crate::lint::Inspection;
+
+/// A plant by its voltage: "a -48 V plant".
+pub(super) fn plant(nominal: Quantity) -> String {
+    with_article(&format!("{nominal} plant"))
+}
 
 /// The highest continuous current of a load, and the voltage at which it occurs.
 #[derive(Clone, Copy)]

@@ -1,7 +1,7 @@
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Thing, ThingId};
 
-use super::feeds::{Misfit, for_one, misfits};
+use super::feeds::{Misfit, for_one, misfits, plant};
 use super::working_without_nominal::contains;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -45,10 +45,11 @@ fn report(inspection: &Inspection<'_>, battery: ThingId, thing: &Thing, sink: &m
     let window = |load: &Thing| load.range(Key::Window).map(|(from, to, _)| (from, to));
     let fits = |load: &Thing| Some(contains(window(load)?, nominal));
     let name = office.name(battery);
+    let plant = plant(nominal);
     let help = "feed it from a plant of its own voltage, or through a converter";
     match misfits(inspection, battery, fits) {
         Misfit::Battery(wrong) => {
-            let message = format!("`{name}` is a {nominal} plant, and nothing that it feeds works at that voltage");
+            let message = format!("`{name}` is {plant}, and nothing that it feeds works at that voltage");
             let finding = sink.report(battery, thing.place_of(Key::Nominal, office.file), message);
             finding.help("if the figure is right, feed them from a plant of their own voltage, or through a converter");
             for_one(office, &wrong, finding);
@@ -66,10 +67,10 @@ fn report(inspection: &Inspection<'_>, battery: ThingId, thing: &Thing, sink: &m
                 let load = office.thing(id);
                 let (from, to) = window(load)?;
                 let other = office.name(id);
-                let message = format!("`{other}` works from {from} to {to}, and `{name}` is a {nominal} plant");
+                let message = format!("`{other}` works from {from} to {to}, and `{name}` is {plant}");
                 sink.report(id, load.place_of(Key::Window, office.file), message)
                     .about([Subject::Thing(battery)])
-                    .related(place, format!("`{name}` is a {nominal} plant"))
+                    .related(place, format!("`{name}` is {plant}"))
                     .help(help);
             }
         }

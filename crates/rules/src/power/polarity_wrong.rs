@@ -2,7 +2,7 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Office, Thing, ThingId};
 
-use super::feeds::{Misfit, for_one, misfits};
+use super::feeds::{Misfit, for_one, misfits, plant};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Subject;
@@ -100,7 +100,8 @@ fn within(inspection: &Inspection<'_>, id: ThingId, battery: &Thing, sink: &mut 
     }
     let office = inspection.office;
     let name = office.name(id);
-    let message = format!("`{name}` is a {nominal} plant and works from {from} to {to}: one of the signs is wrong");
+    let plant = plant(nominal);
+    let message = format!("`{name}` is {plant} and works from {from} to {to}: one of the signs is wrong");
     sink.report(id, battery.place_of(Key::Nominal, office.file), message)
         .related(place, format!("the working range of `{name}`"))
         .help("a plant whose positive side is grounded has a minus sign throughout");
@@ -116,11 +117,11 @@ fn loads(inspection: &Inspection<'_>, battery: ThingId, own: bool, sink: &mut Si
         return;
     };
     let name = office.name(battery);
+    let plant = plant(nominal);
     let help = "a plant whose positive side is grounded has a minus sign, and so has what it feeds";
     match misfit {
         Misfit::Battery(wrong) => {
-            let message =
-                format!("`{name}` is a {nominal} plant, and everything that it feeds is made for the other polarity");
+            let message = format!("`{name}` is {plant}, and everything that it feeds is made for the other polarity");
             let finding = sink.report(battery, thing.place_of(Key::Nominal, office.file), message);
             finding.help(help).about(wrong.iter().copied().map(Subject::Thing));
             for_one(office, &wrong, finding);
@@ -134,7 +135,7 @@ fn loads(inspection: &Inspection<'_>, battery: ThingId, own: bool, sink: &mut Si
                     "`{other}` works from {from} to {to}, and `{name}` gives it {nominal}: the polarity is wrong"
                 );
                 sink.report(id, load.place_of(Key::Window, office.file), message)
-                    .related(place, format!("`{name}` is a {nominal} plant"))
+                    .related(place, format!("`{name}` is {plant}"))
                     .help(help);
             }
         }

@@ -1,6 +1,6 @@
 use std::collections::HashMap;
 
-use drysheath_office::{Fields, ThingId};
+use drysheath_office::{Fields, ThingId, with_article};
 use drysheath_text::TextRange;
 
 use crate::finding::Sink;
@@ -44,10 +44,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                     .help("name what it was called before, or delete this");
             } else if let Some(other) = office.named(name).filter(|other| !office.thing(*other).damaged) {
                 let kind = office.thing(other).kind.map_or("thing", |kind| kind.word());
+                let there = with_article(kind);
                 sink.report(
                     id,
                     range,
-                    format!("`{own}` cannot be the former `{name}`: there is a `{name}`"),
+                    format!("`{own}` cannot be the former `{name}`: there is {there} of that name"),
                 )
                 .related(office.place(office.thing(other).name), format!("the {kind} `{name}`"))
                 .help("rename that thing too, or delete this");

@@ -1,4 +1,4 @@
-//! Candidate parts, and how each is judged.
+//! Parts that could be taken, and how each is judged.
 
 use std::sync::Arc;
 
@@ -9,7 +9,7 @@ use super::PartOffer;
 use crate::lint::Inspection;
 use crate::supply::{self, Stated};
 
-/// Arguments for and against a part.
+/// What speaks for and against a part.
 #[derive(Default)]
 pub(super) struct Verdict {
     pub merits: Vec<String>,
@@ -18,7 +18,7 @@ pub(super) struct Verdict {
 }
 
 impl Verdict {
-    /// Adds a requirement as merit or fault; `wrong` is appended to a fault.
+    /// Counts something for or against it, and says then what is wrong.
     pub fn judge(&mut self, is_good: bool, what: String, wrong: &str) {
         if is_good {
             self.merits.push(what);
@@ -37,7 +37,7 @@ impl Verdict {
         }
     }
 
-    /// Builds the offer of the part.
+    /// The part as an offer.
     pub fn offer(self, name: String, place: Place, figures: String) -> PartOffer {
         PartOffer {
             name,
@@ -52,8 +52,8 @@ impl Verdict {
     }
 }
 
-/// A part and its base parts in turn.
-pub(super) fn ancestry<'p>(parts: &'p [Arc<Part>], part: &'p Arc<Part>) -> Vec<&'p Part> {
+/// A part, and those that it is of in turn.
+pub fn ancestry<'p>(parts: &'p [Arc<Part>], part: &'p Arc<Part>) -> Vec<&'p Part> {
     let mut chain: Vec<&Part> = vec![part];
     while let Some(base) = chain.last().and_then(|last| last.of.as_deref()) {
         let found = parts
@@ -67,7 +67,7 @@ pub(super) fn ancestry<'p>(parts: &'p [Arc<Part>], part: &'p Arc<Part>) -> Vec<&
     chain
 }
 
-/// Highest stated pressure that can reach a thing.
+/// The highest pressure that can reach a thing, as it is stated.
 pub(super) fn reaches(inspection: &Inspection<'_>, thing: ThingId) -> Option<Stated> {
     let sources = supply::sources(inspection, thing).into_iter();
     let highest = sources.filter_map(|source| supply::highest(inspection, source));

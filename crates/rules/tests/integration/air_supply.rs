@@ -7,7 +7,7 @@ use drysheath_fixture::{lowered, thing};
 use drysheath_office::Networks;
 use drysheath_prediction::Prediction;
 use drysheath_rules::example::{OFFICE, check, compose};
-use drysheath_rules::{Inspection, Settings, frame_ground_size};
+use drysheath_rules::{Inspection, Level, Settings, frame_ground_size};
 use expect_test::{Expect, expect};
 
 /// The results of the example office with these statements: message, help, and the other places.
@@ -231,6 +231,86 @@ spare mf port 1
               draw the air run that leads to it, `air … -> c101`
         "#]],
     );
+}
+
+#[test]
+fn what_shuts_the_air_off_is_named_where_it_is_directly_upstream() {
+    let behind = |valve: &str, run: &str| format!("\n{valve}\n{run}\n# without air mf port 2\n");
+    let to_p1 = "air mf port 2 -> v1 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 m";
+    gives(
+        &behind("valve v1 { function shut-off, stands closed, rating 30 psi }", to_p1),
+        expect![[r#"
+        air-missing: no air comes to the pressure-sensor `p1`: the valve `v1` upstream of it stands closed
+          declare it `stands open`, or route the air another way
+          `stands closed` `v1` stands closed
+    "#]],
+    );
+    gives(
+        &behind(
+            "valve v1 { function check, rating 30 psi }",
+            "air mf port 2 -> v1 outlet with 1/4 in tube, 0.17 in bore, 0.3 m\n\
+             air v1 inlet -> p1 with 1/4 in tube, 0.17 in bore, 0.2 m",
+        ),
+        expect![[r#"
+            air-missing: no air comes to the pressure-sensor `p1`: the valve `v1` upstream of it lets no air through from its outlet to its inlet
+              lead the run to its inlet, and from its outlet to what it feeds
+              `v1` `v1` lets no air through from its outlet to its inlet
+        "#]],
+    );
+    // Of two closed valves in a row it is the first that shuts the second off.
+    gives(
+        &behind(
+            "valve v1 { function shut-off, stands closed, rating 30 psi }\n\
+             valve v2 { function shut-off, stands closed, rating 30 psi }",
+            "air mf port 2 -> v1 -> v2 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 m",
+        ),
+        expect![[r#"
+            air-missing: no air comes to the valve `v2`: the valve `v1` upstream of it stands closed
+              declare it `stands open`, or route the air another way
+              `stands closed` `v1` stands closed
+        "#]],
+    );
+    // One that cannot be read may be open.
+    gives(
+        &behind("valve v1 { function shut-off, stands clsed, rating 30 psi }", to_p1),
+        expect![[r#"
+        value-unreadable: `stands` expects one of `open`, `closed`, found `clsed`
+    "#]],
+    );
+}
+
+#[test]
+fn a_cable_that_may_only_carry_pairs_is_a_warning() {
+    let leased = |rating: &str| {
+        format!(
+            "\ncable c102 {{ pairs 25, gauge 24 awg,{rating} section s1 {{ buried 1 km }} }}\nspare c102 pair 1 .. 25\n"
+        )
+    };
+    gives(
+        &leased(""),
+        expect![[r#"
+            air-missing: no air comes to the cable `c102`
+              draw the air run that leads to it; if it only carries pairs, as leased or filled cable does, accept this
+        "#]],
+    );
+    let level = |statements: &str| {
+        let outcome = check(statements, &Settings::default());
+        outcome.findings.iter().map(|finding| finding.level).collect::<Vec<_>>()
+    };
+    assert_eq!(level(&leased("")), [Level::Warning]);
+    // A rating is of cable under pressure.
+    gives(
+        &leased(" rating 20 psi,"),
+        expect![[r#"
+        air-missing: no air comes to the cable `c102`
+          draw the air run that leads to it, `air … -> c102`
+        cable-end-unwatched: no pressure sensor watches the far end of `c102` at 1 km
+          put a pressure sensor with a low limit at its end, or at least at 0.9 km
+        field-missing: section `s1` has no `resistance`
+          an installed office needs the whole record
+    "#]],
+    );
+    assert_eq!(level(&leased(" rating 20 psi,"))[0], Level::Error);
 }
 
 /// The size that is asked of the frame ground of `m1`, mm².

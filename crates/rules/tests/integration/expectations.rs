@@ -56,6 +56,34 @@ fn what_a_dryer_cannot_give_when_all_is_well_is_no_state_to_start_from() {
 }
 
 #[test]
+fn what_cannot_be_read_is_said_where_it_is_and_of_no_expectation() {
+    // All of these hold, but in what is left of the office.
+    let expected = "when c101 breaks at 2.1 km expect f1 high\nwhen r1 has set 20 psi expect f1 high\nwhen d1 stops expect ps1 low\n";
+    let given = |statements: &str| {
+        let outcome = check(&format!("{statements}{expected}"), &Settings::default());
+        let rules = outcome.findings.into_iter().map(|finding| finding.rule.name());
+        rules.collect::<Vec<_>>()
+    };
+    assert_eq!(given(""), [""; 0]);
+    // A tube that cannot be read, a section, and a run.
+    for unread in [
+        "air d1 -> r1 -> f1 -> mf with 3/8 3/8 in tube, 1/4 in bore, 4 m\n",
+        "cable c101 { pairs 50, gauge 24 awg, rating 20 psi, section s1 { buried 3.2 km, resistance 0.09, usage 3 scfh } }\n",
+        "# without air mf port 1\nair mf port 1 -> c1o1 with 3/8 in tube, 1/4 in bore, 3 m\n",
+    ] {
+        let given = given(unread);
+        assert!(
+            given.len() == 1 && !given[0].starts_with("expectation"),
+            "{unread}: {given:?}"
+        );
+    }
+    // What cannot be read elsewhere hides nothing.
+    let block =
+        "block tb { pairs 25, title unquoted }\nair mf port 1 -> c101 with 3/8 in tube, 3 m\n# without air mf port 1\n";
+    assert!(given(block).contains(&"expectation-not-known"), "{:?}", given(block));
+}
+
+#[test]
 fn what_is_not_known_over_time_is_said() {
     let run = "# without air d1\nother x1 { is \"chest of gel\" }\n\
                air d1 -> r1 -> f1 -> x1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n\

@@ -52,6 +52,16 @@ fn grounds_sized_by_the_fuse() {
         ),
         &[],
     );
+    // The article is that of the figure, as it is read aloud.
+    gives(
+        &office(
+            "power pdf fuse 1 -> m1 with 8 A, 14 awg, 6 m",
+            "ground m1 frame -> ogb with 16 awg, 3 m",
+        ),
+        &[
+            "ground-conductor-small: the frame ground of `m1` is 16 awg, and for an 8 A fuse NEC Table 250.122 requires at least 14 awg",
+        ],
+    );
     // Metric sizes come back in the author's unit.
     gives(
         &office(

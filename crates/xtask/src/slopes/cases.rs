@@ -150,6 +150,25 @@ pub(super) static CASES: &[Case] = &[
             }
         )
     },
+    one_file!(
+        "states",
+        2_000,
+        concat!(
+            "office o { elevation 5 m }\ndryer d1 { delivers 10 psi, capacity 200 scfh }\nair d1 -> c1\n",
+            "cable c1 { section s { buried 3 km, resistance 0.1 psi/scfh/kft, usage 1 scfh } }\n",
+            "pressure-sensor p1 { at c1 3 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, limit low 5 psi major deadband 0.3 psi }\n"
+        ),
+        |n, text| {
+            line(
+                text,
+                format_args!(
+                    "when c1 leaks {}.5 scfh at {} m expect c1 above 1 psi, p1 low",
+                    n % 20,
+                    n % 3_000 + 1
+                ),
+            );
+        }
+    ),
     one_file!("wrong runs", 10_000, BLOCK, |n, text| line(
         text,
         format_args!("wire tb pair {} -> -> tb {n}", n + 1)
