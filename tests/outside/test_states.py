@@ -596,3 +596,48 @@ def test_nothing_changes(predict):
             assert abs(row["reading"] - row["normal"]) < 1e-9 * whole, (row, said["when"], office.text)
             count += 1
     assert count > 400, count
+
+
+PIPE = """office pipe { elevation 0 m, coldest -30 degC }
+dryer d1 { compressor none, delivers 10 psi, capacity 100 scfh, dew-point -40 degC }
+air d1 -> f1 -> a1 with 1 in bore, 1 m
+flow-sensor f1 { span 0 .. 100 scfh }
+flow-sensor f2 { span 0 .. 100 scfh, at a1 0 m }
+flow-sensor f3 { span 0 .. 100 scfh, at a1 640 m }
+pressure-sensor p1 { span 0 .. 15 psi, at a1 640 m }
+air-pipe a1 { length 1000 m, bore 0.375 in, usage 3.2 scfh }
+"""
+
+
+def test_inside_a_leaking_pipe(predict):
+    """Once its dryer has stopped nothing flows in it, and no pressure is below that of the air; where it breaks, as much flows into its beginning
+    as through the sensor before it, a metre of wide tube away. By the balance of mass."""
+    stopped, broken = predict(
+        [PIPE + "when d1 stops expect a1 above 1 psi\n", PIPE + "when a1 breaks at 900 m expect a1 above 1 psi\n"]
+    )
+    (state,) = stopped["states"]
+    for row in state["sensors"]:
+        assert abs(row["reading"]) < (1e-3 if row["signal"] == "pressure" else 1e-4 * SCFH), row
+    assert [row["pressure_pa"] for row in state["lines"]] == pytest.approx([0], abs=1e-3)
+    rows = {row["name"]: row["reading"] for row in broken["states"][0]["sensors"]}
+    assert rows["f2"] == pytest.approx(rows["f1"], rel=1e-6)
+    assert all(row["pressure_pa"] > -1e-3 for row in broken["states"][0]["lines"])
+
+
+def test_behind_a_regulator_without_supply(predict):
+    """What no source feeds any more and what loses air comes down to the surrounding air, also behind a regulator."""
+    text = """office two { elevation 0 m, coldest -30 degC }
+dryer d1 { compressor none, delivers 10 psi, capacity 100 scfh, dew-point -40 degC }
+manifold mf { ports 3 }
+regulator r1 { set 6 psi, differential 0.5 psi }
+air d1 -> mf
+air mf port 1 -> c1
+air mf port 2 -> r1 -> c2
+cable c1 { pairs 50, section s1 { buried 1000 m, resistance 0.1 psi/scfh/kft, usage 1 scfh } }
+cable c2 { pairs 50, section s1 { buried 1000 m, resistance 0.1 psi/scfh/kft, usage 1 scfh } }
+when d1 stops expect c1 above 1 psi, c2 above 1 psi
+"""
+    (record,) = predict([text])
+    (state,) = record["states"]
+    assert [row["pressure_pa"] for row in state["lines"]] == pytest.approx([0, 0], abs=1e-3)
+    assert [row["holds"] for row in state["expected"]] == [False, False]

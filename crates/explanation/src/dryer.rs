@@ -1,7 +1,6 @@
 use drysheath_engineering::compressor::Cycle;
 use drysheath_engineering::measure::{Flow, Time};
 use drysheath_engineering::moisture::SaturationPoint;
-use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Given, ThingId};
 use drysheath_prediction::{AirLocation, Capacity, Dryness, bottles, bottles_last, capacity, cycle};

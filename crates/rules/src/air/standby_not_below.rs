@@ -1,3 +1,4 @@
+use drysheath_engineering::units::time;
 use drysheath_office::ThingId;
 use drysheath_prediction::bottles_last;
 
@@ -96,5 +97,5 @@ fn report(inspection: &Inspection<'_>, own: &Stated, dryer: &Stated, sink: &mut 
 /// How long full bottles last at their computed flow, as text.
 fn empty_in(inspection: &Inspection<'_>, bank: ThingId) -> Option<String> {
     let flow = inspection.prediction.air.supply(bank)?.flow;
-    Some(bottles_last(inspection.office.thing(bank), flow)?.to_string())
+    Some(time(bottles_last(inspection.office.thing(bank), flow)?.seconds())?.to_string())
 }
