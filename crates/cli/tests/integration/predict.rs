@@ -165,7 +165,7 @@ fn printed(tables: &str) -> Vec<String> {
                 "Leaks that limits report" => names.extend([row[0].clone(), joined(&[0, 1]), row[3].clone()]),
                 "Loops" | "Controls" => names.extend([row[0].clone(), row[1].clone()]),
                 "Hold-up" => names.extend(row[0].split(", ").map(str::to_owned).chain(row.get(2).cloned())),
-                "When d1 stops" => names.extend([row[0].clone(), joined(&[0, 3])]),
+                _ if heading.starts_with("When ") => names.extend([row[0].clone(), joined(&[0, 3])]),
                 _ if heading.starts_with("Sensors when") || heading.starts_with("These figures") => {}
                 _ => {
                     let place = row.last().unwrap();

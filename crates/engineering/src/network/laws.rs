@@ -379,6 +379,7 @@ impl Law {
     /// Converts a distance from the start of a line to a fraction of its length. `None` beyond its ends, and for links
     /// that are not lines.
     pub fn part(&self, from_start: Length) -> Option<f64> {
+        const ROUNDING: f64 = 1e-9;
         let length = match self {
             Law::Line(line) => line.length,
             Law::Leaking(leaking) => leaking.line.length,
@@ -389,7 +390,10 @@ impl Law {
         } else {
             0.0
         };
-        (0.0..=1.0).contains(&part).then_some(part)
+        // A distance that was converted from another unit may be a rounding beyond an end.
+        (-ROUNDING..=1.0 + ROUNDING)
+            .contains(&part)
+            .then(|| part.clamp(0.0, 1.0))
     }
 
     /// Pressure-independent usage along it.
