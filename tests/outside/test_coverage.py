@@ -18,9 +18,8 @@ def shared_cables():
 def counted(report, shared):
     """For each comparison what there is of it, and of how much both figures are printed. `shared` are cables of routes."""
     lines = [line for office in report["offices"] for line in office["lines"]]
-    # What another office feeds too is not judged by the sensors of one.
-    own = [line for line in lines if line["name"] not in shared]
-    # Where the normal pressures are not known, neither command says anything of leaks.
+    # What another office feeds too is not judged by the sensors of one; and where the normal pressures are not known, neither command says
+    # anything of leaks.
     holes = {(office["file"], it["line"], it["branch"]) for office in report["offices"] for it in office["detection"]}
     looked_at = [
         line

@@ -167,7 +167,7 @@ fn search(
             let mut things = computed.office.things();
             things.find(|(id, _)| computed.office.name(*id) == name).unwrap().0
         };
-        let place = there.location_of(&truth.office, &truth.networks, location(truth))?;
+        let place = leaking.location_of(&truth.office, &truth.networks, location(truth))?;
         let (error, step) = (si(ERROR, "psi"), si(STEP, "psi"));
         let (figure, deviation) = if name == "f1" {
             let (error, step) = (si(FLOW_ERROR, "scfh"), si(FLOW_STEP, "scfh"));

@@ -40,6 +40,14 @@ pub(crate) static RULE: Rule = Rule {
     ),
     example: Some(Example {
         failing: r"
+flow-sensor f1 {
+    span  0 .. 15 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7 scfh
+    proof 60 psi
+    limit high 8.4 scfh major deadband 0.6 scfh
+}
 pressure-sensor p1 {
     span  0 .. 15 psi
     step  0.1 psi
