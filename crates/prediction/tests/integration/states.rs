@@ -148,12 +148,12 @@ fn a_round_hole_is_an_orifice() {
     // The flow of the isentropic nozzle (textbook, from memory): 0.62 A p0 sqrt(2 gamma/((gamma - 1) R T)) psi, at 15 degC and standard density.
     let nozzle = |gauge: f64, bore: f64| {
         let (gamma, gas, standard) = (1.4_f64, 287.052_87, 101_325.0);
-        let ratio = standard / (standard + gauge * 6894.757_293);
+        let ratio = standard / (standard + gauge * 6_894.757_293);
         let ratio = ratio.max((2.0 / (gamma + 1.0)).powf(gamma / (gamma - 1.0)));
         let psi = (ratio.powf(2.0 / gamma) - ratio.powf((gamma + 1.0) / gamma)).sqrt();
         let speed = (2.0 * gamma / ((gamma - 1.0) * gas * 288.15)).sqrt();
         let area = std::f64::consts::PI / 4.0 * bore * bore;
-        let before = standard + gauge * 6894.757_293;
+        let before = standard + gauge * 6_894.757_293;
         0.62 * area * before * speed * psi / (standard / (gas * 288.15)) * 3600.0 / 0.028_316_846_592
     };
     for bore in [0.2e-3, 0.5e-3, 1e-3, 3e-3] {

@@ -136,3 +136,13 @@ fn a_hole_is_given_by_its_bore() {
     let found = said(&(dryer("100 scfh") + "when c101 leaks 0.2 mm at 1.2 km expect f1 high, c101 above 9.9 psi\n"));
     assert_eq!(found.len(), 2, "{found:?}");
 }
+
+#[test]
+fn over_time_lengths_may_be_in_feet() {
+    // In metres these lengths do not add up without rounding.
+    let cable = "cable c101 { pairs 50, gauge 24 awg, rating 20 psi
+        section s1 { underground 3.9 kft, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh, volume 7 ft3 }
+        section s2 { buried 6.6 kft, resistance 0.14 psi/scfh/kft, usage 4 scfh, volume 12 ft3 } }\n";
+    let expected = "when d1 stops expect c101 above 1 psi for 1 min, c101 above 1 psi within 1 min\n";
+    assert_eq!(said(&(cable.to_owned() + expected)), [""; 0]);
+}
