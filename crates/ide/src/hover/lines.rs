@@ -85,7 +85,7 @@ impl Describer<'_> {
                 reported.level.word(),
                 self.analysis.office.name(reported.thing),
             ),
-            None => format!("{place} even a complete cut trips no limit"),
+            None => format!("{place} even a complete cut trips no limit of this office"),
         });
     }
 
