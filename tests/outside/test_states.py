@@ -573,6 +573,11 @@ def test_lowest_pressures(cases):
                 least = min(state.lowest(line) for line in office.lines if line[0] == name)
                 assert row["holds"] == (least > float(psi) * PSI), (row, least / PSI, said["when"], office.text)
                 held[row["holds"]] += 1
+                # What is said of one that does not hold is the lowest pressure, and what it should be above.
+                assert [it["bound"] for it in row["unmet"]] == pytest.approx([] if row["holds"] else [float(psi) * PSI], rel=1e-9)
+                for it in row["unmet"]:
+                    assert it["unit"] == "Pa" and it["name"].split()[0] == name and it["after_s"] is None, it
+                    assert abs(it["computed"] - least) < 1e-4 * (least + 1000), (it, least, said["when"], office.text)
     print(f"{count} lines, at most {worst:.1e} apart; expectations that hold and do not: {dict(held)}")
     assert count > 250 and held[True] > 80 and held[False] > 80
 

@@ -260,11 +260,13 @@ def test_dec_3(predict):
         above = [f"c1 above {psi + off!r} psi within {seconds} s" for off in (-0.003, 0.003)]
         made.say(f"when d1 stops expect {', '.join(above)}")
         texts.append(made.text)
-    for (seconds, _), record in zip(rows, predict(texts)):
+    for (seconds, psi), record in zip(rows, predict(texts)):
         (holds,) = record["hold_up"]
         assert holds["time_s"] == pytest.approx(seconds, rel=1e-3)
         (state,) = record["states"]
         assert [row["holds"] for row in state["expected"]] == [True, False]
+        (unmet,) = state["expected"][1]["unmet"]
+        assert unmet["computed"] / PSI == pytest.approx(psi, abs=0.003) and unmet["unit"] == "Pa"
 
 
 def test_dec_1(predict):

@@ -1,6 +1,6 @@
-//! The changes that are offered at a place in a text: each result's own fix, fixes that need a choice, an acceptance with its
-//! reason, and rewritings that belong to no result. Each is tried out before it is offered: it corrects what it claims to, and
-//! brings no other result.
+//! Code actions: the fix of each result, fixes that need a choice, acceptances with a reason, and rewrites that belong
+//! to no result. Each is tried before it is offered: it must remove the result that it claims to fix, and cause no
+//! other.
 
 mod accept;
 mod convert;
@@ -19,41 +19,41 @@ use drysheath_text::{Edit, TextRange, apply};
 use drysheath_workspace::{Analysis, Snapshot};
 use rayon::prelude::*;
 
-/// Something that can be done.
+/// A code action that the editor offers.
 #[derive(Clone, Debug)]
 pub struct Action {
-    /// What it does, in words.
+    /// Title for the user.
     pub title: String,
-    /// What kind of action it is.
+    /// Kind of action, which determines where editors offer it.
     pub kind: ActionKind,
-    /// The edits of the file.
+    /// Edits of the file.
     pub edits: Vec<Edit>,
-    /// The results that it corrects.
+    /// The results that it fixes.
     pub mends: Vec<Finding>,
-    /// Whether it is what most would do.
+    /// Whether it is the usual choice.
     pub preferred: bool,
 }
 
-/// The kind of an action.
+/// Kind of a code action.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ActionKind {
-    /// It corrects a result.
+    /// Fixes a reported result.
     Fix,
-    /// It corrects all results of a rule in this file that have such a fix.
+    /// Fixes all results of a rule in this file that have a fix.
     FixAll,
-    /// It accepts a result.
+    /// Accepts a result with an acceptance statement.
     Accept,
-    /// It makes a part of a thing.
+    /// Extracts a part from a thing.
     Extract,
-    /// It says the same, or more, in other words.
+    /// Rewrites text with the same or additional content.
     Rewrite,
 }
 
-/// A change that may be the right one.
+/// A candidate change, offered only if no unexpected result appears.
 pub(crate) struct Proposal {
     pub title: String,
     pub edits: Vec<Edit>,
-    /// A rule that may have something to say afterwards, because only the author can know the rest.
+    /// A rule that may report something afterwards, because only the author knows the rest.
     pub leaves: Option<RuleId>,
 }
 
@@ -69,7 +69,7 @@ impl Proposal {
 
 /// The actions for a range; only some of them if the request is cancelled.
 ///
-/// Each that is tried takes as long as linting the file, so all cores try.
+/// Trying an action takes as long as linting the file, so this is done on all cores.
 pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Action> {
     let findings = findings(snapshot, analysis);
     let touches = |finding: &&Finding| {
@@ -108,7 +108,7 @@ pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Ve
                 Attempt::All(rule) => all_of(snapshot, analysis, *rule, &findings, 2).into_iter().collect(),
                 Attempt::Accept(finding) => {
                     let accepted = accept::accept(snapshot, analysis, finding);
-                    // In a file that was read whole, an acceptance of something there is holds by itself.
+                    // In a file that was read completely, an acceptance of something in it is always effective.
                     let is_certain = reads_whole && finding.rule.id != RuleId::AcceptanceExpired;
                     accepted
                         .filter(|action| is_certain || is_good(action))
@@ -122,23 +122,23 @@ pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Ve
     offered.into_iter().flatten().collect()
 }
 
-/// Something that may be offered, to be tried.
+/// An action to be tried.
 enum Attempt<'f> {
-    /// The fix that a result brings.
+    /// The fix of a result.
     OwnFix(&'f Finding),
-    /// A fix of a result that needs a choice.
+    /// A fix that needs a choice.
     Choice(&'f Finding),
-    /// Saying that all like it are spare.
+    /// Declaring all similar numbers spare.
     TheRest(&'f Finding),
     /// Fixing all results of a rule.
     All(RuleId),
-    /// Accepting a result.
+    /// Acceptance of a result.
     Accept(&'f Finding),
-    /// Saying it in other words.
+    /// A rewrite, independent of any result.
     Rewrite,
 }
 
-/// For each rule with several results in a file that have a fix: correcting all of them.
+/// For each rule with several results in a file that have a fix: fixing all of them.
 pub fn fixes_of_file(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Action> {
     let findings = findings(snapshot, analysis);
     let mut rules: Vec<RuleId> = findings.iter().map(|finding| finding.rule.id).collect();
@@ -151,8 +151,8 @@ pub fn fixes_of_file(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Action> {
         .collect()
 }
 
-/// The results of the present text, and those that only several files together give, as of the last time they were linted.
-/// Those results may be older than the text: one about a thing that has been removed is ignored.
+/// The results of the present text, and the latest ones across files. The latter may be outdated: those on things that
+/// no longer exist are ignored.
 fn findings(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Finding> {
     let things = &analysis.office.things;
     let is_there = |finding: &Finding| finding.on.is_none_or(|on| things.contains_key(on));
@@ -175,7 +175,7 @@ fn own_fix(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Optio
     })
 }
 
-/// The fixes of a result that need a choice. The first that corrects it and causes no other result is offered.
+/// Fixes that need a choice: the first candidate that removes the result and causes no other.
 fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Option<Action> {
     let proposals = match finding.rule.id {
         RuleId::DeviceWithoutPair => wire::device(analysis, finding),
@@ -200,11 +200,11 @@ fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Option<
     })
 }
 
-/// Whether edits take all of some results away and bring none, except for one of `leaves`. What could not be read may turn out
-/// to be wrong in another way, as long as more can be read than before. Whether results of several files go is not known here. What
-/// is put in may lack figures that only the maker's sheet has, and a note about those is no harm.
+/// Whether edits remove all of some results and cause none, except for one of `leaves`. Text that was unreadable may
+/// turn out to have other errors, as long as more can be read than before. Results across files are not recomputed. New
+/// equipment may lack figures from a data sheet; notes on those are permitted.
 fn holds(snapshot: &Snapshot, analysis: &Analysis, mends: &[Finding], edits: &[Edit], leaves: Option<RuleId>) -> bool {
-    // Each takes as long as linting the file, so none is computed once the request is cancelled.
+    // Each trial takes as long as linting the file, so stop once the request is cancelled.
     if snapshot.is_cancelled() {
         return false;
     }
@@ -221,7 +221,7 @@ fn holds(snapshot: &Snapshot, analysis: &Analysis, mends: &[Finding], edits: &[E
     mends.iter().all(is_gone) && (reads_more || !brings)
 }
 
-/// The number of results that say the same.
+/// Number of results with the same rule and message.
 fn alike(findings: &[Finding], finding: &Finding) -> usize {
     let is_same = |other: &&Finding| other.rule.id == finding.rule.id && other.message == finding.message;
     open(findings).filter(is_same).count()
@@ -242,7 +242,7 @@ fn added<'f>(before: &[Finding], after: &'f [Finding]) -> impl Iterator<Item = &
     })
 }
 
-/// Mending all results of a rule, where there are at least `fewest`.
+/// Fixes all results of a rule, if there are at least `fewest`.
 fn all_of(
     snapshot: &Snapshot,
     analysis: &Analysis,
@@ -264,7 +264,7 @@ fn all_of(
     })
 }
 
-/// The fixes of several results as one; those that get into each other's way are left out.
+/// Combines the fixes of several results; conflicting ones are left out.
 fn together<'f>(analysis: &Analysis, findings: impl Iterator<Item = &'f Finding>) -> (Vec<Edit>, Vec<Finding>) {
     let (mut edits, mut mended): (Vec<Edit>, Vec<Finding>) = (Vec::new(), Vec::new());
     for finding in findings {
@@ -286,7 +286,7 @@ fn together<'f>(analysis: &Analysis, findings: impl Iterator<Item = &'f Finding>
     (edits, mended)
 }
 
-/// What can be said in other words.
+/// The rewrites that are possible in a range.
 fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Action> {
     let rewrite = |proposal: Proposal, kind| Action {
         title: proposal.title,
@@ -318,7 +318,7 @@ fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<
     actions
 }
 
-/// Where a statement of a medium is added: after the last run of its medium, or at the end of the file.
+/// Inserts a statement of a medium: after the last run of that medium, or at the end of the file.
 fn after_runs(office: &Office, medium: drysheath_syntax::Medium, statement: &str) -> Edit {
     let last = office
         .runs
@@ -330,7 +330,6 @@ fn after_runs(office: &Office, medium: drysheath_syntax::Medium, statement: &str
     }
 }
 
-/// A statement in its layout.
 fn laid_out(statement: &str) -> String {
     drysheath_syntax::formatted(statement).trim_end().to_owned()
 }

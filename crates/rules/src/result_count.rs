@@ -3,7 +3,7 @@ use std::fmt;
 use crate::finding::Finding;
 use crate::rule::Level;
 
-/// How many results there are of each level, and how many are accepted.
+/// Number of results of each level, and number of accepted ones.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct ResultCount {
     /// Errors that are not accepted.
@@ -39,7 +39,7 @@ impl ResultCount {
         } += 1;
     }
 
-    /// How many results that are not accepted have `level` or a graver one.
+    /// Number of results with `level` or a higher one that are not accepted.
     pub fn at_least(self, level: Level) -> usize {
         match level {
             Level::Error => self.errors,

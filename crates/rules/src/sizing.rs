@@ -97,6 +97,8 @@ pub enum Origin {
     Stated(Place),
     /// Computed from the office; `--how` explains it.
     Computed,
+    /// Computed for a state other than the normal one, as `--when` computes it.
+    OfState,
     /// A practice number: the settings file that states it, `None` for the default, and the source of the default.
     Practice(Option<String>, String),
     /// A published table or law.
@@ -393,6 +395,14 @@ impl<'i> Scales<'i> {
             what: what.into(),
             shown: self.show(dimension, si),
             from: Origin::Computed,
+        }
+    }
+
+    /// A figure of a state other than the normal one.
+    fn of_state(&self, what: impl Into<String>, dimension: Dimension, si: f64) -> Input {
+        Input {
+            from: Origin::OfState,
+            ..self.computed(what, dimension, si)
         }
     }
 }

@@ -501,6 +501,7 @@ impl Run {
                     })
                 }
                 Law::CheckValve => Some(if passes { Stand::Passing } else { Stand::Shut }),
+                Law::Loss(loss) if loss.one_way => Some(if passes { Stand::Passing } else { Stand::Shut }),
                 Law::Line(_) | Law::Leaking(_) | Law::Loss(_) | Law::Fitting => None,
             }
         };

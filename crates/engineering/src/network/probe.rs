@@ -414,6 +414,11 @@ impl Probe {
         flow(self.lost)
     }
 
+    /// Whether air reaches a link.
+    pub fn reaches(&self, link: LinkId) -> bool {
+        self.links[link].is_some()
+    }
+
     /// Pressure above the surrounding air at a node, with the hole that was made last. None where no air is.
     pub fn gauge(&self, node: NodeId) -> Option<Pressure> {
         let live = self.search.live.nodes[node]?;

@@ -1,4 +1,4 @@
-//! The same quantity in another unit.
+//! Rewrites a quantity in another unit.
 
 use drysheath_engineering::measure::ConductorArea;
 use drysheath_engineering::trade_size::trade_size;
@@ -10,21 +10,21 @@ use drysheath_workspace::Analysis;
 use super::Proposal;
 use crate::words::statement_at;
 
-/// Figures of a usual size: beyond them another unit is the common one.
+/// Convenient figures: beyond this range another unit is more common.
 const COMMON: std::ops::RangeInclusive<f64> = 0.01..=9999.0;
-/// Digits that a converted figure has.
+/// Significant digits of a converted figure.
 const DIGITS: i32 = 4;
 
-/// Numbers that share a unit, and the unit.
+/// Numbers with a common unit.
 struct Written {
     numbers: Vec<(TextRange, Figure)>,
     unit: &'static Unit,
     unit_range: TextRange,
-    /// Whether the numbers are differences of two figures, for which no scale has a zero.
+    /// Whether the numbers are differences of two figures, without an offset.
     is_difference: bool,
 }
 
-/// Writing the quantity at an offset in each other common unit.
+/// Rewrites the quantity at an offset in each other common unit.
 pub(super) fn units(analysis: &Analysis, at: u32) -> Vec<Proposal> {
     let Some(mut written) = written(analysis, at) else {
         return Vec::new();
@@ -65,7 +65,7 @@ fn proposal(written: &Written, unit: &'static Unit) -> Option<Proposal> {
     ))
 }
 
-/// A quantity's number in another unit, if that has a usual size.
+/// The number of a quantity in another unit. `None` if it is inconvenient.
 fn figure(quantity: Quantity, unit: &'static Unit, is_difference: bool) -> Option<String> {
     let exact = if is_difference {
         quantity.difference_in(unit)
@@ -74,7 +74,7 @@ fn figure(quantity: Quantity, unit: &'static Unit, is_difference: bool) -> Optio
     };
     let size = exact.value.abs();
     if unit.scale == Scale::AmericanWireGauge {
-        // A gauge is one of those that are made.
+        // Only existing gauges.
         let name = trade_size(ConductorArea::of(quantity)?);
         return name.strip_suffix(" awg").map(str::to_owned);
     }
@@ -89,7 +89,7 @@ fn figure(quantity: Quantity, unit: &'static Unit, is_difference: bool) -> Optio
     shown.strip_suffix(unit.name).map(|number| number.trim().to_owned())
 }
 
-/// Inches in fractions, where they are some.
+/// Rounds to a fraction of an inch if it is close to one.
 fn in_64ths(length: Quantity) -> Quantity {
     const FINEST: f64 = 64.0;
     const LEEWAY: f64 = 1e-3;

@@ -1,4 +1,4 @@
-//! A thing's own fields become a part above it, for others to be of.
+//! Extracts a part from a thing's own fields, inserted above it.
 
 use drysheath_office::kinds::{Key, Kind, KindId, field};
 use drysheath_syntax::{Block, Field, Statement, StatementKind, Thing, Tree, with_comments};
@@ -8,7 +8,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 use super::{Proposal, laid_out};
 use crate::line_edits::{above, whole_line};
 
-/// Fields that describe one thing alone and are not moved into a part.
+/// Fields that belong to a single thing and are not moved to a part.
 const OWN: [Key; 20] = [
     Key::At,
     Key::Branch,
@@ -116,7 +116,7 @@ pub(super) fn declared(statement: &Statement) -> Option<&Thing> {
     }
 }
 
-/// The edits that take fields out of a block.
+/// Edits that remove fields from a block.
 fn take_out(text: &str, tree: &Tree, block: &Block, kept: &[&Field], moved: &[&Field]) -> Vec<Edit> {
     let all = tree.block_range(block);
     let remove = |range| Edit {
@@ -145,7 +145,7 @@ fn take_out(text: &str, tree: &Tree, block: &Block, kept: &[&Field], moved: &[&F
     moved.iter().map(with_comma).collect()
 }
 
-/// A name for a part that no part and no thing has.
+/// A name that neither a part nor a thing has.
 fn free_name(snapshot: &Snapshot, analysis: &Analysis, thing: &str) -> String {
     let parts = snapshot.parts_within_reach(analysis);
     let office = &analysis.office;

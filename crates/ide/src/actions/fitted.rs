@@ -12,7 +12,7 @@ use crate::line_edits::end_of_line;
 
 /// Digits of a fitted figure.
 const DIGITS: i32 = 3;
-/// A difference that is none, as a part of the figure.
+/// Relative difference below which the usage counts as unchanged.
 const SAME: f64 = 0.005;
 /// The fields that readings may tell.
 const KEYS: [Key; 4] = [Key::Usage, Key::Resistance, Key::Set, Key::Delivers];
@@ -60,7 +60,10 @@ pub(super) fn figures(analysis: &Analysis, range: TextRange) -> Option<Proposal>
     let mut comments: Vec<Comments> = Vec::new();
     let mut names = Vec::new();
     for figure in told {
-        let Some((stated, place)) = figure.stated.filter(|(_, place)| own(place) && is_asked(place)) else {
+        // A part may be taken by other things too, which the readings say nothing of.
+        let statement = office.thing(figure.thing).range;
+        let is_its_own = |place: &Place| own(place) && statement.contains(place.range) && is_asked(place);
+        let Some((stated, place)) = figure.stated.filter(|(_, place)| is_its_own(place)) else {
             continue;
         };
         let fitted = office.quantity_of(figure.fitted, stated.unit).to_digits(DIGITS);
@@ -103,7 +106,7 @@ fn line_says(text: &str, at: u32, fields: &[Key]) -> bool {
     line.is_some_and(|line| line.split([' ', '\t', ',', '{']).any(is_field))
 }
 
-/// Whether a text is laid out as a day, so that nothing else is written over.
+/// Whether a text looks like a date, so that nothing else is overwritten.
 fn is_day(text: &str) -> bool {
     text.bytes().all(|one| one.is_ascii_digit() || one == b'-')
 }

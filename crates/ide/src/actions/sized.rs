@@ -24,7 +24,7 @@ pub(super) struct Choices {
     pub parts: Vec<Proposal>,
 }
 
-/// What is stated at a range, by the name that it is sized under.
+/// The statement at a range, with the name under which it is sized.
 struct Asked<'o> {
     name: String,
     stated: Stated<'o>,
@@ -37,9 +37,9 @@ enum Stated<'o> {
     Part,
     Span(&'o Field, Quantity, Quantity),
     Limit(&'o Field, &'o Limit),
-    /// A field with one quantity, and what its figure is called.
+    /// A field with one quantity, and the name of its figure.
     Single(&'o Field, &'static str),
-    /// What a run states, likewise.
+    /// An attribute of a run, and the name of its figure.
     OfRun(TextRange, &'static str),
     /// The bore of a tube.
     OfTube(Place),
@@ -231,7 +231,7 @@ impl Asked<'_> {
         let (range, text, why) = match &self.stated {
             Stated::Part => return None,
             Stated::Span(field, bottom, top) => {
-                // Where the bottom is wrong as well, the top is chosen for another one.
+                // If the bottom is wrong as well, the top was chosen for another bottom.
                 let bottom_of_span = figure(sizing, "bottom of the span")?;
                 let (now, _) = bottom_of_span.stated.as_ref()?;
                 if !bottom_of_span.holds(now.si) {
@@ -270,14 +270,14 @@ impl Asked<'_> {
                 (field.place.range, text, &choice.why)
             }
             Stated::OfRun(range, what) => {
-                // The conductor is chosen for the fuse to take, and the fuse for the conductor that is stated. Each alone is right only where
-                // the other stays.
+                // The conductor is chosen for the recommended fuse, and the fuse for the stated conductor. Each alone
+                // is correct only if the other stays.
                 let chosen = figure(sizing, what)?;
                 let fuse = figure(sizing, "fuse")?;
                 if *what != "fuse" && !is_kept(fuse) {
                     return None;
                 }
-                // Nor is a fuse of which nobody knows whether the conductor bears it.
+                // Do not offer a fuse if it is not known whether the conductor can carry it.
                 if *what == "fuse" && !chosen.missing.is_empty() {
                     return None;
                 }
@@ -305,14 +305,14 @@ fn figure<'s>(sizing: &'s Sizing, what: &str) -> Option<&'s SizedFigure> {
     sizing.figures.iter().find(|figure| figure.what == what)
 }
 
-/// Whether what is to be taken of a figure is what is stated.
+/// Whether the recommended value of a figure is the stated one.
 fn is_kept(figure: &SizedFigure) -> bool {
     let (now, choice) = (figure.stated.as_ref(), figure.choice.as_ref());
     now.zip(choice)
         .is_some_and(|((now, _), choice)| now.shown == choice.amount.shown)
 }
 
-/// What is to be taken of a figure that is stated at a place, where that is another one.
+/// The recommended value of a figure stated at a place, if different.
 fn other<'s>(sizing: &'s Sizing, what: &str, place: Place) -> Option<&'s Choice> {
     let figure = figure(sizing, what)?;
     let (now, stated) = figure.stated.as_ref()?;

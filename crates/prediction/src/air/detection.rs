@@ -138,24 +138,28 @@ impl Air {
             nodes,
             edges,
             beyond,
+            fixed,
             ..
         } = Assembled::of(&graph);
+        let overdrawn = self.overdrawn().filter_map(|(_, at)| {
+            let dryer = graph.dryers.iter().find(|dryer| dryer.at == at)?;
+            Some(nodes[dryer.node]?.0)
+        });
+        let overdrawn: BTreeSet<SystemId> = overdrawn.chain(fixed).collect();
         let is_used = |edge: &AirEdge| {
             let usage = graph.edges[*edge].law.usage();
             usage.is_none_or(|usage| usage.cubic_metres_per_second() > 0.0)
         };
         let unknown = unknown.into_iter().filter(is_used).filter_map(|edge| edges[edge]);
-        let overdrawn = self.overdrawn().filter_map(|(_, at)| {
-            let dryers = graph.dryers.iter().find(|dryer| dryer.at == at);
-            dryers.and_then(|dryer| nodes[dryer.node])
-        });
-        let unknown: BTreeSet<SystemId> = unknown
-            .map(|(system, _)| system)
-            .chain(overdrawn.map(|(system, _)| system))
-            .collect();
+        let unknown: Vec<(SystemId, LinkId)> = unknown.collect();
         let probes = systems.enumerated().map(|(id, system)| {
-            let probe = || Probe::new(&system.network, &self.conditions).ok();
-            (!unknown.contains(&id)).then(probe).flatten()
+            if overdrawn.contains(&id) {
+                return None;
+            }
+            let probe = Probe::new(&system.network, &self.conditions).ok()?;
+            // A line that no air reaches loses none with a hole elsewhere either.
+            let mut reached = unknown.iter().filter(|(of, link)| *of == id && probe.reaches(*link));
+            reached.next().is_none().then_some(probe)
         });
         let mut detection = Detection {
             air: self,
@@ -315,7 +319,8 @@ impl Detection<'_> {
         segments.into_iter().flatten().any(|segment| {
             let edge = self.graph.edges[segment.edge];
             let is_probed = |(system, _): (SystemId, _)| self.probes[system].is_some();
-            self.is_reached(edge.from) && self.edges[segment.edge].is_some_and(is_probed)
+            let is_open = !edge.law.is_unknown() && self.is_reached(edge.from) && self.is_reached(edge.to);
+            is_open && self.edges[segment.edge].is_some_and(is_probed)
         })
     }
 

@@ -35,7 +35,7 @@ pub(super) fn outlet_bounds(network: &Network, solution: &Solution, link: LinkId
     }
     let (inlet, _) = network.ends(link);
     let supply = solution.gauge(inlet)?.pascals();
-    if supply < NOTHING {
+    if supply.abs() < NOTHING {
         // It can pass none on, however it stands.
         return None;
     }

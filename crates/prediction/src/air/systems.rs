@@ -66,6 +66,8 @@ pub(super) struct Assembled {
     pub dryers: IndexVec<DryerIndex, Option<(SystemId, SupplyId)>>,
     /// The nodes that air reaches only along edges without a known resistance. None where there are none.
     pub beyond: Option<IndexVec<AirNode, bool>>,
+    /// Systems with a fixed loss in place of what is used behind a resistance that is missing.
+    pub fixed: Vec<SystemId>,
     missing: Vec<MissingIndex>,
 }
 
@@ -79,9 +81,11 @@ impl Assembled {
             Some((system, unsolved[system].network.supply(node, dryer.supply?)))
         });
         let dryers = dryers.collect();
+        let mut fixed = Vec::new();
         for (node, flow) in &solvable.demands {
             if let Some((system, node)) = nodes[*node] {
                 unsolved[system].network.demand(node, *flow);
+                fixed.push(system);
             }
         }
         for (node, leak) in &graph.leaks {
@@ -116,6 +120,7 @@ impl Assembled {
             edges,
             dryers,
             beyond: solvable.beyond,
+            fixed,
             missing: solvable.missing,
         }
     }

@@ -158,11 +158,12 @@ pub struct StateLineRecord {
 pub struct StateRegulatorRecord {
     /// Its name.
     pub name: String,
-    /// The pressure downstream of it, as gauge pressure. Not known where it is out of regulation.
+    /// The pressure downstream of it, as gauge pressure. Not known where it is out of regulation, unless its dryers are at their
+    /// capacity: then the pressure before it is not.
     pub outlet_pa: Option<f64>,
-    /// Where it is out of regulation, the lowest value that is possible.
+    /// Where it is not known, the lowest value that is possible.
     pub outlet_least_pa: Option<f64>,
-    /// Where it is out of regulation, the highest value that is possible.
+    /// Where it is not known, the highest value that is possible.
     pub outlet_most_pa: Option<f64>,
     /// "regulating", "out of regulation" or "shut by back pressure"; none where it is opened or closed.
     pub state: Option<String>,
@@ -194,6 +195,25 @@ pub struct ExpectationRecord {
     pub what: String,
     /// Whether it holds; none where that is not known.
     pub holds: Option<bool>,
+    /// Where it does not hold, the figures that decide: the lowest pressure, or each limit that should be passed or should not.
+    pub unmet: Vec<UnmetRecord>,
+}
+
+/// A figure that does not meet an expectation.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct UnmetRecord {
+    /// The cable, branch or pipe, or the sensor.
+    pub name: String,
+    /// How far along that cable, branch or pipe.
+    pub distance_m: Option<f64>,
+    /// The unit of the figures.
+    pub unit: String,
+    /// What is computed there.
+    pub computed: f64,
+    /// What it should be above, or the limit.
+    pub bound: f64,
+    /// How long after the beginning; none where all has settled.
+    pub after_s: Option<f64>,
 }
 
 /// A place in a file.

@@ -102,6 +102,7 @@ impl View<'_> {
         match origin {
             Origin::Stated(place) => self.said_at(*place),
             Origin::Computed => "computed; --how explains it".to_owned(),
+            Origin::OfState => "computed; --when shows such a state".to_owned(),
             Origin::Practice(Some(file), _) => format!("setting in {file}"),
             Origin::Practice(None, source) => format!("setting, by default; {source}"),
             Origin::Published(source) => (*source).to_owned(),
@@ -152,7 +153,7 @@ impl View<'_> {
     fn size_input_record(&self, input: &Input) -> SizeInputRecord {
         let (place, source) = match &input.from {
             Origin::Stated(place) => (Some(self.place(*place)), None),
-            Origin::Computed | Origin::Asked => (None, None),
+            Origin::Computed | Origin::OfState | Origin::Asked => (None, None),
             Origin::Practice(file, source) => (None, Some(file.clone().unwrap_or_else(|| source.clone()))),
             Origin::Published(source) => (None, Some((*source).to_owned())),
         };

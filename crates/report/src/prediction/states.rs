@@ -1,6 +1,6 @@
 //! States other than the normal one, beside it.
 
-use drysheath_engineering::measure::{Flow, Pressure};
+use drysheath_engineering::measure::{Flow, Pressure, Time};
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::KindId;
 use drysheath_office::{Thing, ThingId, When};
@@ -56,19 +56,47 @@ impl View<'_> {
         record.regulators = self.state_regulators(&state.air);
         record.sensors = self.state_sensors(&state.air);
         let minimums = self.settings.minimums();
-        record.expected = when
-            .expected
-            .iter()
-            .map(|expected| ExpectationRecord {
+        let expected = when.expected.iter().map(|expected| {
+            let outcome = outcome(self.office, self.networks, &minimums, state, expected);
+            ExpectationRecord {
                 what: said(expected.range),
-                holds: match outcome(self.office, self.networks, &minimums, state, expected) {
+                holds: match outcome {
                     Outcome::Holds => Some(true),
                     Outcome::NotKnown | Outcome::NoMinimum(_) | Outcome::NoCourse(_) => None,
                     Outcome::Below(_) | Outcome::Alarms(_) => Some(false),
                 },
-            })
-            .collect();
+                unmet: self.unmet(&outcome),
+            }
+        });
+        record.expected = expected.collect();
         record
+    }
+
+    /// The figures for which an expectation does not hold.
+    fn unmet(&self, outcome: &Outcome<'_>) -> Vec<UnmetRecord> {
+        let office = self.office;
+        match outcome {
+            Outcome::Below(lowest) => vec![UnmetRecord {
+                name: line_as_asked(office.name(lowest.line.thing), lowest.line.branch_name(office)),
+                distance_m: Some(lowest.metres),
+                unit: si_unit(Dimension::Pressure).to_owned(),
+                computed: lowest.pressure.pascals(),
+                bound: office.gauge_pascals(lowest.least.quantity()),
+                after_s: lowest.fell.map(Time::seconds),
+            }],
+            Outcome::Alarms(readings) => {
+                let unmet = |reading: &AlarmReading| UnmetRecord {
+                    name: office.name(reading.thing).to_owned(),
+                    distance_m: None,
+                    unit: si_unit(reading.dimension).to_owned(),
+                    computed: reading.reading,
+                    bound: office.figure(reading.limit),
+                    after_s: reading.after.map(Time::seconds),
+                };
+                readings.iter().map(unmet).collect()
+            }
+            _ => Vec::new(),
+        }
     }
 
     /// The lowest pressure of each cable, branch and pipe, before and after.
@@ -99,10 +127,12 @@ impl View<'_> {
     fn state_regulators(&self, state: &Air) -> Vec<StateRegulatorRecord> {
         let regulator = |(id, _): (ThingId, &Thing)| {
             let passing = state.through(id)?;
-            let bounds = state.outlet_bounds(id);
+            let outlet = state.outlet(id);
+            // Where the outlet is known, it is the pressure before the regulator that is not.
+            let bounds = state.outlet_bounds(id).filter(|_| outlet.is_none());
             Some(StateRegulatorRecord {
                 name: self.office.name(id).to_owned(),
-                outlet_pa: state.outlet(id).map(Pressure::pascals),
+                outlet_pa: outlet.map(Pressure::pascals),
                 outlet_least_pa: bounds.and_then(|bounds| bounds.least).map(Pressure::pascals),
                 outlet_most_pa: bounds.map(|bounds| bounds.most.pascals()),
                 state: passing.regulator.map(|state| regulator_word(state).to_owned()),
@@ -138,10 +168,7 @@ impl View<'_> {
             records.push(StateSensorRecord {
                 name: office.name(signal.thing).to_owned(),
                 signal: signal.called(),
-                unit: match reading.dimension {
-                    Dimension::Flow => "m3/s".to_owned(),
-                    _ => "Pa".to_owned(),
-                },
+                unit: si_unit(reading.dimension).to_owned(),
                 step: reading.step(),
                 normal: location(&self.prediction.air),
                 reading: after,

@@ -10,7 +10,7 @@ use drysheath_text::safe::terminal;
 
 use super::fineness::Fineness;
 use super::record::{
-    DetectionRecord, LeftOutRecord, LineRecord, OfficeRecord, RegulatorRecord, SensorRecord, StateRecord,
+    DetectionRecord, LeftOutRecord, LineRecord, OfficeRecord, RegulatorRecord, SensorRecord, StateRecord, UnmetRecord,
 };
 use crate::cautions::CAUTIONS;
 use crate::text_table::{CellAlignment, text_table};
@@ -411,8 +411,25 @@ fn state(state: &StateRecord, fine: &Fineness<'_>, out: &mut String) {
             Some(false) => "does not hold",
             None => "is not known",
         };
-        let _ = writeln!(out, " expected: {} {holds}", expected.what);
+        let unmet: Vec<String> = expected.unmet.iter().map(|unmet| shown_unmet(unmet, fine)).collect();
+        let why = if unmet.is_empty() { "" } else { ": " };
+        let _ = writeln!(out, " expected: {} {holds}{why}{}", expected.what, unmet.join("; "));
     }
+}
+
+/// "0 psi at 3.2 km on c101 after 2 h, against 3 psi".
+fn shown_unmet(unmet: &UnmetRecord, fine: &Fineness<'_>) -> String {
+    let shown = |si| match unmet.unit.as_str() {
+        "m3/s" => fine.flow(si),
+        _ => fine.pressure(si),
+    };
+    let at = match unmet.distance_m {
+        Some(metres) => format!("at {} on {}", fine.units.show_along(metres), unmet.name),
+        None => format!("at {}", unmet.name),
+    };
+    let after = unmet.after_s.and_then(time);
+    let after = after.map_or_else(String::new, |after| format!(" after {after}"));
+    format!("{} {at}{after}, against {}", shown(unmet.computed), shown(unmet.bound))
 }
 
 /// For each line, the place where the smallest reported leak is largest.

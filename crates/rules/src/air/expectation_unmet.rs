@@ -67,9 +67,9 @@ fn is_unread(office: &Office) -> bool {
         thing.damaged && (thing.is(KindId::Office) || thing.kind.is_none_or(has_air))
     };
     let runs = office.runs.iter().filter(|run| run.medium == Medium::Air);
-    office.unsure.about(Medium::Air)
-        || office.things().any(is_of_air)
-        || runs.flat_map(Run::pieces).any(|piece| piece.damaged)
+    // What is left out because of its stage is not unreadable.
+    let mut present = office.things().filter(|(id, _)| !office.aside.has(*id));
+    office.unsure.about(Medium::Air) || present.any(is_of_air) || runs.flat_map(Run::pieces).any(|piece| piece.damaged)
 }
 
 /// What happens, as the statement says it: `when d1 stops, v2 opens`.
@@ -114,7 +114,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// What does not hold and what to do about it; none where it holds, or where nothing is known.
+/// Message and advice for an expectation that is not met. `None` where it is met or not known.
 fn unmet(office: &Office, expected: &Expectation, found: &Outcome<'_>) -> Option<(String, &'static str)> {
     Some(match found {
         Outcome::Holds | Outcome::NotKnown | Outcome::NoMinimum(_) | Outcome::NoCourse(_) => return None,
@@ -163,7 +163,7 @@ fn too_low(office: &Office, lowest: &Lowest<'_>, timing: Timing) -> String {
     }
 }
 
-/// " after 4.2 h", " at once".
+/// Formats a time as a suffix: " after 4.2 h", " at once".
 fn shown_time(after: Time) -> String {
     let seconds = after.seconds();
     match time(seconds).filter(|_| seconds >= 1.0) {
@@ -172,7 +172,7 @@ fn shown_time(after: Time) -> String {
     }
 }
 
-/// The sources that give all that they can to where something does not hold once all has settled, in words that follow it.
+/// A clause that names the sources at full capacity in the systems of an unmet expectation, in the final state.
 fn at_capacity(inspection: &Inspection<'_>, state: &State, found: &Outcome<'_>) -> String {
     let (office, air) = (inspection.office, &state.air);
     let systems: Vec<_> = match found {
@@ -203,7 +203,7 @@ fn at_capacity(inspection: &Inspection<'_>, state: &State, found: &Outcome<'_>) 
     words.concat()
 }
 
-/// A reading and its limit: "`ps1` reads 5.4 psi", "its low limit of 3.5 psi", and what the sensor may be off by.
+/// A reading, its limit and the sensor's tolerance: "`ps1` reads 5.4 psi", "its low limit of 3.5 psi".
 fn reading(office: &Office, alarm: &AlarmReading) -> (String, String, Option<String>) {
     let read = computed(alarm.limit, alarm.reading, office);
     let name = office.name(alarm.thing);

@@ -17,10 +17,10 @@ use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-/// Sizes nearer than this are the same: 13.3 mm² goes for 6 AWG.
+/// Relative tolerance of sizes: 13.3 mm² counts as 6 AWG.
 const LEEWAY: f64 = 0.01;
 
-/// As many digits as a sum of lengths is shown with.
+/// Significant digits of a sum of lengths.
 const TOTAL_DIGITS: i32 = 4;
 
 pub(crate) static RULE: Rule = Rule {
@@ -51,7 +51,7 @@ ground m1 frame -> ogb with 13.3 mm2, 3 m
     check: Check::Office(check),
 };
 
-/// A required size, and what requires it.
+/// A required size, and the reason.
 #[derive(Clone, Copy)]
 struct Asked {
     size: ConductorArea,
@@ -60,30 +60,30 @@ struct Asked {
 
 #[derive(Clone, Copy)]
 enum Asker {
-    /// The maker of the chassis, by a stated size.
+    /// The maker of the chassis states it.
     Maker { said: Place },
-    /// The fuse that feeds the chassis, and the size of the feed behind it.
+    /// The fuse that feeds the chassis, and the feed behind it.
     Fuse { rating: Spanned<Quantity>, because: FedBy },
-    /// No fuse is known: the least size that there is.
+    /// No fuse is known: the smallest size that is ever permitted.
     Nobody,
     /// The return conductor of a battery.
     Return,
-    /// The bond's length, where it is known.
+    /// The length of the bond, if known.
     Bond { length: Option<Quantity> },
 }
 
-/// What makes a size of what feeds the chassis.
+/// How fuse and feed of a chassis determine the size.
 #[derive(Clone, Copy, PartialEq)]
 enum FedBy {
-    /// The fuse alone.
+    /// Sized by the fuse alone.
     Fuse,
-    /// A feed that is thinner than the table's size, which the ground need not be thicker than.
+    /// A feed thinner than the table's size: the ground may be as thin.
     ThinFeed,
-    /// A feed that is thicker than its fuse needs.
+    /// A feed thicker than its fuse requires.
     EnlargedFeed(ConductorArea),
 }
 
-/// What a ground conductor is for.
+/// Purpose of a ground conductor.
 #[derive(Clone, Copy)]
 enum Purpose {
     Frame,
@@ -91,7 +91,7 @@ enum Purpose {
     Bond,
 }
 
-/// A ground conductor, and the size that it needs; none where that could not be read.
+/// A ground conductor, and its required size. `None` where that could not be read.
 struct Grounding {
     purpose: Purpose,
     near: Side,
@@ -130,8 +130,8 @@ impl Grounding {
     }
 }
 
-/// Whether a ground conductor can be checked against the size that it needs; none where it is not the ground of a frame, a
-/// return or a bar. Of a frame whose fuse is not known only the least size that there is can be asked.
+/// Whether a ground conductor can be checked against its required size. `None` where it is not the ground of a frame,
+/// return or bar. Without a known fuse only the smallest permitted size can be required of a frame ground.
 pub(crate) fn compared(inspection: &Inspection<'_>, link: &Link) -> Option<Result<(), Lack>> {
     let asked = Grounding::of(inspection, link)?.asked;
     Some(match asked.map(|asked| asked.by) {
@@ -148,7 +148,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(gauge) = smallest(inspection.office, link) else {
             continue;
         };
-        // The size applies to the whole run: one result is enough.
+        // The size is that of the whole run, so it is reported once.
         if reported == Some(link.run) {
             continue;
         }
@@ -240,7 +240,7 @@ fn shown(size: ConductorArea, like: Quantity) -> String {
     format!("{rounded} ({trade})")
 }
 
-/// The minimum size that is required of a chassis' frame ground, if any.
+/// Minimum required size of the frame ground of a chassis. `None` without a requirement.
 pub(crate) fn frame_ground_size(inspection: &Inspection<'_>, chassis: ThingId) -> Option<ConductorArea> {
     asked_for_frame(inspection, chassis).map(|asked| asked.size)
 }
@@ -253,7 +253,7 @@ fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<Aske
             by: Asker::Maker { said },
         });
     }
-    // A size that could not be read proves nothing.
+    // A size that could not be read may be any size.
     if thing.has(Key::GroundSize) {
         return None;
     }
@@ -277,13 +277,13 @@ fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<Aske
     })
 }
 
-/// The size of a conductor: that of its smallest piece, of the pieces that say one.
+/// Size of a conductor: the smallest of the stated sizes of its pieces.
 fn smallest(office: &Office, link: &Link) -> Option<Spanned<Quantity>> {
     let sizes = link.pieces(office).filter_map(|piece| piece.gauge);
     sizes.min_by(|one, other| one.value.si().total_cmp(&other.value.si()))
 }
 
-/// The length of a conductor, if each of its pieces says its own, in the unit of the first.
+/// Length of a conductor, in the unit of the first piece. `None` unless all pieces state theirs.
 fn total_length(office: &Office, link: &Link) -> Option<Quantity> {
     let first = link.with.length?.value;
     if link.pieces(office).nth(1).is_none() {
@@ -302,7 +302,7 @@ fn asked_for_return() -> Asked {
 }
 
 fn asked_for_bond(inspection: &Inspection<'_>, link: &Link) -> Asked {
-    // The length is that of the whole run: for a part of a longer run only the minimum size is known to be required.
+    // The length is that of the whole run: for a part of a longer run only the minimum size is required.
     let is_whole = inspection.office.run(link.run).ends.len() == 2;
     let length = is_whole.then(|| total_length(inspection.office, link)).flatten();
     let metres = length.and_then(Length::of).unwrap_or(Length::from_metres(0.0));

@@ -197,7 +197,7 @@ impl<'i, 'o> Demand<'i, 'o> {
                 let most = with_leak(inspection, &self.reading, Flow::of(leak)?)?;
                 let inputs = vec![
                     practice(inspection, PracticeKey::LeakSize),
-                    self.scales.computed(MOST_WITH_LEAK, Dimension::Flow, most),
+                    self.scales.of_state(MOST_WITH_LEAK, Dimension::Flow, most),
                 ];
                 Some((most, "the leak worth a visit where it shows most".to_owned(), inputs))
             }

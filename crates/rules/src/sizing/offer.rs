@@ -1,4 +1,4 @@
-//! Parts that could be taken, and how each is judged.
+//! Candidate parts, and how each is judged.
 
 use std::sync::Arc;
 
@@ -9,7 +9,7 @@ use super::PartOffer;
 use crate::lint::Inspection;
 use crate::supply::{self, Stated};
 
-/// What speaks for and against a part.
+/// Arguments for and against a part.
 #[derive(Default)]
 pub(super) struct Verdict {
     pub merits: Vec<String>,
@@ -18,7 +18,7 @@ pub(super) struct Verdict {
 }
 
 impl Verdict {
-    /// Counts something for or against it, and says then what is wrong.
+    /// Adds a requirement as merit or fault; `wrong` is appended to a fault.
     pub fn judge(&mut self, is_good: bool, what: String, wrong: &str) {
         if is_good {
             self.merits.push(what);
@@ -37,7 +37,7 @@ impl Verdict {
         }
     }
 
-    /// The part as an offer.
+    /// Builds the offer of the part.
     pub fn offer(self, name: String, place: Place, figures: String) -> PartOffer {
         PartOffer {
             name,
@@ -67,7 +67,7 @@ pub fn ancestry<'p>(parts: &'p [Arc<Part>], part: &'p Arc<Part>) -> Vec<&'p Part
     chain
 }
 
-/// The highest pressure that can reach a thing, as it is stated.
+/// Highest stated pressure that can reach a thing.
 pub(super) fn reaches(inspection: &Inspection<'_>, thing: ThingId) -> Option<Stated> {
     let sources = supply::sources(inspection, thing).into_iter();
     let highest = sources.filter_map(|source| supply::highest(inspection, source));

@@ -141,19 +141,34 @@ impl<'i, 'o> Demand<'i, 'o> {
             missing,
         };
         demand.with_leak = demand.reading_with_leak(reading);
+        if demand.with_leak.is_none() && demand.is_leak_wanted() {
+            demand
+                .missing
+                .push(format!("what {name} reads with the leak of the setting `leak-size`"));
+        }
         demand
+    }
+
+    /// Whether the settings want an alarm for a leak of some size.
+    fn is_leak_wanted(&self) -> bool {
+        self.inspection.settings.quantity(PracticeKey::LeakSize).is_some() && !self.well.is_empty()
     }
 
     /// What the sensor reads with the leak that is worth a visit: a flow with it where it shows most, a pressure with it at its own place.
     fn reading_with_leak(&self, reading: &Reading<'_>) -> Option<(f64, Vec<Input>)> {
         let leak = self.inspection.settings.quantity(PracticeKey::LeakSize)?;
-        let left = with_leak(self.inspection, reading, Flow::of(leak)?)?;
+        let size = practice(self.inspection, PracticeKey::LeakSize);
+        let Some(left) = with_leak(self.inspection, reading, Flow::of(leak)?) else {
+            // A leak adds no more to a flow than it loses.
+            let (well, input) = self.well.iter().max_by(|one, other| one.0.total_cmp(&other.0))?;
+            let is_flow = self.dimension == Dimension::Flow;
+            return is_flow.then(|| (well + leak.si(), vec![input.clone(), size]));
+        };
         let what = match self.dimension {
             Dimension::Flow => MOST_WITH_LEAK,
             _ => "reading with that leak at its place",
         };
-        let size = practice(self.inspection, PracticeKey::LeakSize);
-        Some((left, vec![size, self.scales.computed(what, self.dimension, left)]))
+        Some((left, vec![size, self.scales.of_state(what, self.dimension, left)]))
     }
 
     /// The part of the span for a normal reading, from the settings.
@@ -367,6 +382,10 @@ impl<'i, 'o> Demand<'i, 'o> {
                 format!("the leak worth a visit reads {}", show(*reading)),
                 "off scale",
             );
+        } else if self.is_leak_wanted() {
+            verdict
+                .missing
+                .push("what it reads with the leak worth a visit".to_owned());
         }
         let margin = error.map(Quantity::difference);
         for (limit, input) in &self.limits {

@@ -33,7 +33,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "Where the supply sinks, all pressures fall together. What the cables lose goes with p² − pₐ² of absolute pressures, and so does \
                   what flows to them; so p² − pₐ² falls by the same factor at every place, and for each low limit it follows what every place has \
                   left when it trips. Of all sensors downstream of the same dryer or regulator the first to trip counts. If by then some place has less than its declared \
-                  minimum, or than the head of water over its `depth`, by more than the sensor can err, the alarm comes too late. Raise the limit of the sensor \
+                  minimum, or than the head of water over its `depth`, however early the sensor may err, the alarm comes too late. Raise the limit of the sensor \
                   that is nearest to that place, or that of the sensor in the office.",
     source: Source::Derived(
         "laminar isothermal flow and leakage, p\u{b2} \u{2212} p\u{2090}\u{b2} falls by one factor (Hagen-Poiseuille, ideal gas)",
@@ -92,8 +92,9 @@ struct Alarm<'i> {
     reading: Reading<'i>,
     rung: Rung,
     sources: Vec<ThingId>,
-    /// What is left of p² − pₐ² when it trips, as a part of what it is when all is well.
+    /// What is left of p² − pₐ² when it trips, as a part of what it is when all is well; and where it trips as early as the sensor may err.
     left: f64,
+    earliest: f64,
 }
 
 /// A place that is already too low when the first alarm comes.
@@ -127,13 +128,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         let sources = sources(inspection, thing);
         let own = alarms.iter().filter(|alarm| alarm.sources == sources);
-        let Some(first) = own.max_by(|one, other| one.left.total_cmp(&other.left)) else {
+        let Some(first) = own.min_by(|one, other| other.left.total_cmp(&one.left)) else {
             continue;
         };
-        let error = first.reading.tolerance().map_or(0.0, |(error, _)| error);
-        let late = cable
-            .iter()
-            .filter_map(|section| late(inspection, section, first, error));
+        let late = cable.iter().filter_map(|section| late(inspection, section, first));
         if let Some(worst) = late.max_by(|one, other| one.lack().total_cmp(&other.lack())) {
             report(inspection, first, &worst, sink);
         }
@@ -153,11 +151,13 @@ fn alarms<'i>(inspection: &'i Inspection<'_>) -> Vec<Alarm<'i>> {
             .filter(|rung| below(rung.figure, expected))
             .last()?;
         let well = above_ambient(inspection, expected);
+        let error = reading.tolerance().map_or(0.0, |(error, _)| error);
         (well > 0.0).then(|| Alarm {
             reading,
             rung,
             sources: sources(inspection, reading.id),
             left: above_ambient(inspection, rung.figure) / well,
+            earliest: above_ambient(inspection, rung.figure + error) / well,
         })
     };
     let pressures = readings(inspection).filter(|reading| reading.dimension == Dimension::Pressure);
@@ -171,12 +171,7 @@ fn above_ambient(inspection: &Inspection<'_>, gauge: f64) -> f64 {
 }
 
 /// The lowest place of a section, if its pressure is too low when the first alarm comes but not in the normal state.
-fn late<'i>(
-    inspection: &'i Inspection<'_>,
-    state: &SectionState<'i>,
-    alarm: &Alarm<'_>,
-    error: f64,
-) -> Option<Late<'i>> {
+fn late<'i>(inspection: &'i Inspection<'_>, state: &SectionState<'i>, alarm: &Alarm<'_>) -> Option<Late<'i>> {
     let SectionState {
         line, reach: section, ..
     } = *state;
@@ -184,15 +179,17 @@ fn late<'i>(
     let floor = section_floor(inspection.office, state)?;
     let (metres, lowest) = air.lowest(line, section)?;
     let ambient = air.conditions.ambient;
-    let squared = ambient.pascals().powi(2) + alarm.left * above_ambient(inspection, lowest.pascals());
-    let left = AbsolutePressure::from_pascals(squared.max(0.0).sqrt()) - ambient;
-    let is_late = exceeds(floor.figure, left.pascals() + error) && !exceeds(floor.figure, lowest.pascals());
-    is_late.then_some(Late {
+    let left = |part: f64| {
+        let squared = ambient.pascals().powi(2) + part * above_ambient(inspection, lowest.pascals());
+        AbsolutePressure::from_pascals(squared.max(0.0).sqrt()) - ambient
+    };
+    let is_late = exceeds(floor.figure, left(alarm.earliest).pascals()) && !exceeds(floor.figure, lowest.pascals());
+    is_late.then(|| Late {
         line,
         section,
         metres,
         floor,
-        left,
+        left: left(alarm.left),
     })
 }
 

@@ -146,3 +146,15 @@ fn over_time_lengths_may_be_in_feet() {
     let expected = "when d1 stops expect c101 above 1 psi for 1 min, c101 above 1 psi within 1 min\n";
     assert_eq!(said(&(cable.to_owned() + expected)), [""; 0]);
 }
+
+#[test]
+fn what_is_planned_or_gone_silences_nothing() {
+    for stage in ["planned", "disused"] {
+        let other = format!("monitor m9 {{ stage {stage}, contacts 4 }}\nvalve v9 {{ stage {stage} }}\n");
+        let found = said(&(other + "when d1 stops expect c101 above 9 psi\n"));
+        assert!(
+            found.len() == 1 && found[0].starts_with("when d1 stops, the pressure "),
+            "{stage}: {found:?}"
+        );
+    }
+}
