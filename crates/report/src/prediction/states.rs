@@ -10,7 +10,7 @@ use drysheath_text::TextRange;
 use super::compose::{View, regulator_word};
 use super::record::{
     AtCapacityRecord, ExpectationRecord, StateLineRecord, StateRecord, StateRegulatorRecord, StateSensorRecord,
-    line_as_asked,
+    UnmetRecord, line_as_asked, si_unit,
 };
 
 impl View<'_> {
