@@ -1,8 +1,11 @@
+use drysheath_office::Expectation;
 use drysheath_prediction::{NoState, Outcome, line_name};
 
 use super::expectation_unmet::{said, states};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::listed::listed;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -10,7 +13,8 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::ExpectationNotKnown,
     level: Level::Warning,
     while_planned: None,
-    yields_to: &[],
+    // The field that is missing may be what it needs.
+    yields_to: &[(Scope::Office, &[RuleId::FieldMissing])],
     family: Family::Air,
     summary: "Whether something holds in a state that a `when` describes cannot be computed.",
     explanation: "An expectation that nothing is held against passes every change of the office. A state is computed only where the \
@@ -55,14 +59,17 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                     first.range,
                     format!("what holds when {happens} is not checked: {reason}"),
                 )
+                .about([Subject::Office])
                 .help(help(why));
                 continue;
             }
         }
+        // Several that lack the same are one result, at the first of them.
+        let mut lacking: Vec<(String, &str, Vec<&Expectation>)> = Vec::new();
         for (expected, found) in when.expected.iter().zip(outcomes) {
             let (why, help) = match found {
                 Outcome::NotKnown => (
-                    "a pressure or flow that it needs is not known in that state".to_owned(),
+                    "a pressure or flow that this needs is not known in that state".to_owned(),
                     "see `drysheath predict` for what is known in that state",
                 ),
                 Outcome::NoCourse(why) => (why.reason(office), help(why)),
@@ -72,12 +79,24 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 ),
                 _ => continue,
             };
-            let what = expected.range.of(&office.text);
+            match lacking.iter_mut().find(|(other, ..)| *other == why) {
+                Some((.., all)) => all.push(expected),
+                None => lacking.push((why, help, vec![expected])),
+            }
+        }
+        for (why, help, all) in lacking {
+            let Some(first_of_them) = all.first() else { continue };
+            let whats = all
+                .iter()
+                .map(|expected| format!("`{}`", expected.range.of(&office.text)));
+            let whats: Vec<String> = whats.collect();
+            let hold = if all.len() == 1 { "holds" } else { "hold" };
             sink.report(
                 first.thing,
-                expected.range,
-                format!("whether `{what}` holds when {happens} is not checked: {why}"),
+                first_of_them.range,
+                format!("whether {} {hold} when {happens} is not checked: {why}", listed(&whats)),
             )
+            .about([Subject::Office])
             .help(help);
         }
     }
