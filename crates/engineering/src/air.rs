@@ -233,8 +233,8 @@ pub fn choke_ratio() -> f64 {
     f64::midpoint(GAMMA, 1.0).powf(GAMMA / (GAMMA - 1.0))
 }
 
-/// Discharge coefficient of a round hole with a sharp edge in a thin wall: an assumption, that of water through such a hole (from memory). Air at
-/// high pressure loses more, by up to a third.
+/// Discharge coefficient of a round hole with a sharp edge in a thin wall: an assumption, that of water through such a hole. Air at
+/// high pressure loses up to a third more (both from memory).
 pub const SHARP_EDGE: f64 = 0.62;
 
 /// Flow through a round hole: the isentropic nozzle (textbook, from memory), choked above [`choke_ratio`], times a

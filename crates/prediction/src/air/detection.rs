@@ -145,7 +145,8 @@ impl Air {
             let dryer = graph.dryers.iter().find(|dryer| dryer.at == at)?;
             Some(nodes[dryer.node]?.0)
         });
-        let overdrawn: BTreeSet<SystemId> = overdrawn.chain(fixed).collect();
+        // Neither follows the pressure.
+        let fixed: BTreeSet<SystemId> = overdrawn.chain(fixed).collect();
         let is_used = |edge: &AirEdge| {
             let usage = graph.edges[*edge].law.usage();
             usage.is_none_or(|usage| usage.cubic_metres_per_second() > 0.0)
@@ -153,7 +154,7 @@ impl Air {
         let unknown = unknown.into_iter().filter(is_used).filter_map(|edge| edges[edge]);
         let unknown: Vec<(SystemId, LinkId)> = unknown.collect();
         let probes = systems.enumerated().map(|(id, system)| {
-            if overdrawn.contains(&id) {
+            if fixed.contains(&id) {
                 return None;
             }
             let probe = Probe::new(&system.network, &self.conditions).ok()?;

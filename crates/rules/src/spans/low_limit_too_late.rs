@@ -30,10 +30,10 @@ pub(crate) static RULE: Rule = Rule {
     ],
     family: Family::Spans,
     summary: "When the supply fails, a cable is below its minimum pressure before any low limit trips.",
-    explanation: "Where the supply sinks, all pressures fall together. What the cables lose goes with p² − pₐ² of absolute pressures, and so does \
+    explanation: "When the supply pressure falls, all pressures fall with it. What the cables lose goes with p² − pₐ² of absolute pressures, and so does \
                   what flows to them; so p² − pₐ² falls by the same factor at every place, and for each low limit it follows what every place has \
                   left when it trips. Of all sensors downstream of the same dryer or regulator the first to trip counts. If by then some place has less than its declared \
-                  minimum, or than the head of water over its `depth`, however early the sensor may err, the alarm comes too late. Raise the limit of the sensor \
+                  minimum, or than the head of water over its `depth`, even if the sensor trips early by its error, the alarm comes too late. Raise the limit of the sensor \
                   that is nearest to that place, or that of the sensor in the office.",
     source: Source::Derived(
         "laminar isothermal flow and leakage, p\u{b2} \u{2212} p\u{2090}\u{b2} falls by one factor (Hagen-Poiseuille, ideal gas)",
