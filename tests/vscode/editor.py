@@ -11,6 +11,8 @@ import time
 import urllib.parse
 import urllib.request
 
+from playwright.sync_api import TimeoutError
+
 PATIENCE = 60
 """Seconds: a machine that builds at the same time is slow."""
 MODIFIER = "Control"
@@ -133,6 +135,22 @@ class Window:
     def type(self, text):
         self.page.keyboard.type(text)
 
+    def open_with(self, shown, *keys):
+        """Presses keys until what they open is there: they are lost while the text lacks the focus or the editor is busy."""
+
+        def is_shown():
+            self.keys(*keys)
+            try:
+                shown.wait_for(timeout=PATIENCE * 1000 / 4)
+            except TimeoutError:
+                self.keys("Escape")
+                self.text.locator(".native-edit-context, textarea.inputarea").first.focus()
+                return False
+            return True
+
+        Host.wait(is_shown, f"{' '.join(keys)} opened nothing", patience=2 * PATIENCE)
+        return shown
+
     def command(self, title):
         # What it does may ask for more in the same box, which then stays.
         self.take("F1", f">{title}", title)
@@ -153,8 +171,7 @@ class Window:
         """Takes a row of the box that a key opens, once it is there: what Enter takes before is what the box held until then."""
         box = self.page.locator(".quick-input-widget")
         box.wait_for(state="hidden")
-        self.keys(key)
-        box.locator("input").first.fill(asked)
+        self.open_with(box.locator("input").first, key).fill(asked)
         box.locator(".monaco-list-row").filter(has_text=shown).first.wait_for()
         self.keys("Enter")
         return box
@@ -184,8 +201,7 @@ class Window:
         Host.wait(lambda: (self.errors() > 0) == wanted, f"results {'never came' if wanted else 'stayed'}")
 
     def hover(self):
-        self.keys(f"{MODIFIER}+k", f"{MODIFIER}+i")
-        return self.page.locator(".monaco-hover-content").first
+        return self.open_with(self.page.locator(".monaco-hover-content").first, f"{MODIFIER}+k", f"{MODIFIER}+i")
 
     def sheet(self):
         return self.page.frame_locator("iframe.webview.ready").frame_locator("iframe#active-frame")
