@@ -1,4 +1,3 @@
-use std::fs;
 use std::io::{self, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -11,7 +10,7 @@ use drysheath_report::{
 };
 use drysheath_rules::{Coverage, Finding};
 use drysheath_text::{FileId, Place};
-use drysheath_workspace::{LoweredFile, Repository, Snapshot, Texts, Workspace};
+use drysheath_workspace::{LoweredFile, ReadFile, Repository, Snapshot, Texts, Workspace};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::arguments::{Colour, Form, LintArguments};
@@ -28,7 +27,7 @@ use crate::today::today;
 /// exceed the processor caches.
 const MOST_TOGETHER: usize = 16;
 /// Files larger than this, in bytes, are linted at once: several such files together may not fit into memory.
-const LARGE: u64 = 1 << 20;
+const LARGE: usize = 1 << 20;
 
 /// Results of one worker and, once merged, of the whole run.
 #[derive(Default)]
@@ -40,7 +39,7 @@ pub(crate) struct Tally {
     troubles: Vec<Trouble>,
     coverage: Coverage,
     /// Files to be linted in the next batch.
-    waiting: Vec<PathBuf>,
+    waiting: Vec<ReadFile>,
     files: usize,
     /// Number of files that the changes cannot affect.
     left_out: usize,
@@ -221,40 +220,44 @@ fn is_same(one: &Path, other: &Path) -> bool {
 }
 
 impl Linter<'_> {
-    /// Lints a file, now or in a batch with those after it.
+    /// Reads a file, and lints it now or in a batch with those after it, unless it is cached.
     fn file(&self, path: &Path, tally: &mut Tally) {
-        tally.waiting.push(path.to_owned());
+        let Some(read) = self.read(path, tally) else { return };
+        let is_large = read.content.text.len() > LARGE;
+        tally.waiting.push(read);
         // The first files are not batched, so that all workers get some.
         let seen = tally.files + tally.left_out;
-        let is_large = || fs::metadata(path).is_ok_and(|about| about.len() > LARGE);
-        if tally.waiting.len() > (seen / MOST_TOGETHER).min(MOST_TOGETHER - 1) || is_large() {
+        if is_large || tally.waiting.len() > (seen / MOST_TOGETHER).min(MOST_TOGETHER - 1) {
             self.lint_waiting(tally);
         }
     }
 
+    /// The bytes of a file. None where they cannot be read, or what they are judged by is cached: that is in the tally then.
+    fn read(&self, path: &Path, tally: &mut Tally) -> Option<ReadFile> {
+        let file = self.snapshot.file(path);
+        let why = match self.snapshot.read_bytes(file) {
+            Ok(Some(bytes)) => match self.cache.and_then(|cache| cache.judged(&self.snapshot, &bytes)) {
+                Some(judged) => {
+                    tally.take(file, &bytes.repository, &bytes.content.text, judged);
+                    return None;
+                }
+                None => return Some(bytes),
+            },
+            // The settings have one error for the whole repository.
+            Ok(None) if self.snapshot.repository(file).is_too_new => return None,
+            Ok(None) => missing(path),
+            Err(why) => why,
+        };
+        tally.troubles.push(Trouble {
+            path: Some(path.display().to_string()),
+            why,
+        });
+        None
+    }
+
     /// Lints the waiting files, except those that the changes cannot affect.
     fn lint_waiting(&self, tally: &mut Tally) {
-        let mut read = Vec::new();
-        for path in std::mem::take(&mut tally.waiting) {
-            let file = self.snapshot.file(&path);
-            let why = match self.snapshot.read_bytes(file) {
-                Ok(Some(bytes)) => {
-                    match self.cache.and_then(|cache| cache.judged(&self.snapshot, &bytes)) {
-                        Some(judged) => tally.take(file, &bytes.repository, &bytes.content.text, judged),
-                        None => read.push(bytes),
-                    }
-                    continue;
-                }
-                // The settings have one error for the whole repository.
-                Ok(None) if self.snapshot.repository(file).is_too_new => continue,
-                Ok(None) => missing(&path),
-                Err(why) => why,
-            };
-            tally.troubles.push(Trouble {
-                path: Some(path.display().to_string()),
-                why,
-            });
-        }
+        let read = std::mem::take(&mut tally.waiting);
         let readings = self.snapshot.lower_all(read);
         let (affected, others): (Vec<_>, Vec<_>) = readings
             .into_iter()

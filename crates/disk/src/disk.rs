@@ -18,14 +18,6 @@ pub(crate) fn or_here(path: &Path) -> &Path {
     }
 }
 
-/// Whether a path goes through a link below a folder.
-fn has_link(path: &Path, folder: &Path) -> bool {
-    let below = path.ancestors().take_while(|above| *above != folder);
-    below
-        .filter(|above| !above.as_os_str().is_empty())
-        .any(Path::is_symlink)
-}
-
 impl FileSource for Disk {
     fn read(&self, path: &Path, folder: &Path) -> Result<Option<Content>, String> {
         match read(path, Some(folder)) {
@@ -43,10 +35,11 @@ impl FileSource for Disk {
         crate::canonical(or_here(path)).ok()
     }
 
+    fn is_link(&self, path: &Path) -> bool {
+        path.is_symlink()
+    }
+
     fn followed(&self, path: &Path, folder: &Path) -> Option<PathBuf> {
-        if !has_link(path, folder) {
-            return None;
-        }
         let meant = follow(path, Some(folder)).ok()?;
         (meant.path != path).then_some(meant.path)
     }

@@ -1,5 +1,5 @@
 use std::fs::{File, Metadata, OpenOptions};
-use std::io::{self, Read};
+use std::io::{self, ErrorKind, Read};
 use std::path::Path;
 
 use drysheath_syntax::{LARGEST_TEXT, Problem, ProblemId};
@@ -79,9 +79,16 @@ fn require_file(metadata: &Metadata) -> io::Result<()> {
 ///
 /// If the stream cannot be read.
 pub fn read_from(stream: impl Read, size: usize) -> io::Result<Content> {
-    let mut bytes = Vec::with_capacity(size.min(LARGEST_TEXT) + 1);
-    // One extra byte distinguishes a file that is too large from one of exactly the maximum size.
-    stream.take(LARGEST_TEXT as u64 + 1).read_to_end(&mut bytes)?;
+    // One extra byte distinguishes a file that is too large from one of exactly the maximum size. Read in one piece:
+    // `read_to_end` alone begins with small ones.
+    let mut stream = stream.take(LARGEST_TEXT as u64 + 1);
+    let mut bytes = vec![0; size.min(LARGEST_TEXT) + 1];
+    let read = match stream.read(&mut bytes) {
+        Err(error) if error.kind() == ErrorKind::Interrupted => 0,
+        outcome => outcome?,
+    };
+    bytes.truncate(read);
+    stream.read_to_end(&mut bytes)?;
     Ok(decode(bytes))
 }
 

@@ -1,7 +1,7 @@
 //! Parts, and which files use which.
 
 use std::cell::RefCell;
-use std::path::PathBuf;
+use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
 use drysheath_office::{EXTENSION, KnownStandard, Part, PartsFile, PartsLookup, PartsSource};
@@ -10,23 +10,48 @@ use rustc_hash::FxHashSet;
 
 use crate::analysis::{Analysis, Given, LoweredFile, MadeFrom, Used};
 use crate::digest::Digest;
-use crate::repository::Repository;
+use crate::repository::{Repository, UsedFile};
 use crate::snapshot::Snapshot;
 use crate::source::Content;
 use crate::version::{FileVersion, Lookup};
 
 impl Snapshot {
     pub(crate) fn file_used(&self, repository: &Repository, name: &str) -> FileId {
+        self.used_file(repository, name).file
+    }
+
+    fn used_file(&self, repository: &Repository, name: &str) -> UsedFile {
         repository.file_used(name, || {
             let path = repository.root.join(name).with_extension(EXTENSION);
-            let followed = self.source.followed(&path, &repository.root);
-            self.file(&followed.unwrap_or(path))
+            let is_linked = repository.is_linked(&path, &*self.source);
+            let followed = is_linked
+                .then(|| self.source.followed(&path, &repository.root))
+                .flatten();
+            UsedFile {
+                file: self.file(&followed.unwrap_or(path)),
+                is_linked,
+            }
         })
     }
 
     /// The reason why a file of the source may not be used under this name in this repository.
-    fn refusal(&self, repository: &Repository, file: FileId, version: &FileVersion) -> Option<PartsLookup> {
-        let path = || self.path(file);
+    fn refusal(
+        &self,
+        repository: &Repository,
+        name: &str,
+        used: UsedFile,
+        version: &FileVersion,
+    ) -> Option<PartsLookup> {
+        let is_plain = || {
+            Path::new(name)
+                .components()
+                .all(|part| matches!(part, Component::Normal(_)))
+        };
+        if cfg!(target_os = "linux") && !used.is_linked && is_plain() {
+            // Its path is what is written, in the only spelling that the system accepts.
+            return None;
+        }
+        let path = || self.path(used.file);
         let real_path = version.real_path.get_or_init(|| self.source.real_path(&path()?));
         let is_outside = |real: &PathBuf| repository.real_root(self).is_some_and(|root| !real.starts_with(root));
         if real_path.as_ref().is_some_and(is_outside) {
@@ -48,8 +73,9 @@ impl Snapshot {
             .then_some(PartsLookup::Missing)
     }
 
-    fn find(&self, repository: &Repository, name: &str, file: FileId, version: &Arc<FileVersion>) -> Lookup {
-        if let Some(refusal) = self.refusal(repository, file, version) {
+    fn find(&self, repository: &Repository, name: &str, used: UsedFile, version: &Arc<FileVersion>) -> Lookup {
+        let file = used.file;
+        if let Some(refusal) = self.refusal(repository, name, used, version) {
             return (refusal, None);
         }
         let standard = repository.settings.standard();
@@ -74,9 +100,10 @@ impl Snapshot {
     /// The file with a name, and what it provides to files of a repository, in terms of its bytes: it is not parsed.
     /// `None` if that depends on more than its bytes.
     pub fn given(&self, repository: &Repository, name: &str) -> Option<(FileId, Given)> {
-        let file = self.file_used(repository, name);
+        let used = self.used_file(repository, name);
+        let file = used.file;
         let version = self.file_version(file);
-        if self.refusal(repository, file, &version).is_some() {
+        if self.refusal(repository, name, used, &version).is_some() {
             return None;
         }
         let read = || match self.content(file) {
@@ -251,9 +278,10 @@ impl<'s> Within<'s> {
 
 impl PartsSource for Within<'_> {
     fn find(&self, name: &str) -> PartsLookup {
-        let file = self.snapshot.file_used(self.repository, name);
+        let used = self.snapshot.used_file(self.repository, name);
+        let file = used.file;
         let version = self.snapshot.file_version(file);
-        let (found, given) = self.snapshot.find(self.repository, name, file, &version);
+        let (found, given) = self.snapshot.find(self.repository, name, used, &version);
         let mut asked = self.asked.borrow_mut();
         if self.known.borrow_mut().insert(file) {
             asked.files.push((file, version));

@@ -11,6 +11,7 @@ use rustc_hash::FxHashMap;
 
 use crate::digest::Digest;
 use crate::snapshot::Snapshot;
+use crate::source::FileSource;
 
 /// Offices with the same settings: those of a whole repository, or of a folder in one that has settings of its own. The
 /// root of a repository is the topmost folder with settings, or else the folder that the user named.
@@ -35,7 +36,17 @@ pub struct Repository {
     pub is_too_new: bool,
     real_root: OnceLock<Option<PathBuf>>,
     /// Files looked up by `use` so far.
-    used: RwLock<FxHashMap<Box<str>, FileId>>,
+    used: RwLock<FxHashMap<Box<str>, UsedFile>>,
+    /// Whether folders below the root are links, or within one, as far as they were looked at.
+    linked_folders: RwLock<FxHashMap<PathBuf, bool>>,
+}
+
+/// A file that a `use` names.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct UsedFile {
+    pub file: FileId,
+    /// Whether there is a link in its path below the root.
+    pub is_linked: bool,
 }
 
 impl Repository {
@@ -53,6 +64,7 @@ impl Repository {
             is_too_new: above.is_some_and(|above| above.is_too_new),
             real_root: OnceLock::new(),
             used: RwLock::default(),
+            linked_folders: RwLock::default(),
         };
         if repository.is_too_new {
             return repository;
@@ -91,8 +103,8 @@ impl Repository {
         repository
     }
 
-    /// The id of the file that a `use` names.
-    pub(crate) fn file_used(&self, name: &str, number: impl FnOnce() -> FileId) -> FileId {
+    /// The file that a `use` names.
+    pub(crate) fn file_used(&self, name: &str, find: impl FnOnce() -> UsedFile) -> UsedFile {
         let known = self
             .used
             .read()
@@ -100,10 +112,36 @@ impl Repository {
             .get(name)
             .copied();
         known.unwrap_or_else(|| {
-            let file = number();
+            let file = find();
             let mut used = self.used.write().unwrap_or_else(PoisonError::into_inner);
             used.insert(name.into(), file);
             file
+        })
+    }
+
+    /// Whether a path below the root goes through a link.
+    pub(crate) fn is_linked(&self, path: &Path, source: &dyn FileSource) -> bool {
+        source.is_link(path)
+            || path
+                .parent()
+                .is_some_and(|folder| self.is_linked_folder(folder, source))
+    }
+
+    fn is_linked_folder(&self, folder: &Path, source: &dyn FileSource) -> bool {
+        if *folder == *self.root || folder.as_os_str().is_empty() {
+            return false;
+        }
+        let known = self
+            .linked_folders
+            .read()
+            .unwrap_or_else(PoisonError::into_inner)
+            .get(folder)
+            .copied();
+        known.unwrap_or_else(|| {
+            let is_linked = self.is_linked(folder, source);
+            let mut known = self.linked_folders.write().unwrap_or_else(PoisonError::into_inner);
+            known.insert(folder.to_owned(), is_linked);
+            is_linked
         })
     }
 

@@ -28,6 +28,11 @@ pub trait FileSource: Send + Sync {
     /// The path with all links resolved. `None` if it does not exist.
     fn real_path(&self, path: &Path) -> Option<PathBuf>;
 
+    /// Whether a path is itself a link, wherever that leads.
+    fn is_link(&self, _path: &Path) -> bool {
+        false
+    }
+
     /// The path of the file that `path` leads to by a link, within its repository or else within `folder`. `None` if
     /// there is no link.
     fn followed(&self, _path: &Path, _folder: &Path) -> Option<PathBuf> {

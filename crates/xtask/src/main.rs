@@ -14,7 +14,7 @@ use drysheath_xtask::audit::advisories;
 use drysheath_xtask::bench::bench;
 use drysheath_xtask::county::{self, Options};
 use drysheath_xtask::dist::{self, dist};
-use drysheath_xtask::fuzz::fuzz;
+use drysheath_xtask::fuzz::{Effort, fuzz};
 use drysheath_xtask::generate::{generate, stale};
 use drysheath_xtask::mutants::mutants;
 use drysheath_xtask::new_rule::new_rule;
@@ -65,9 +65,15 @@ enum Command {
     Fuzz {
         /// Only targets whose name has this in it.
         filter: Option<String>,
-        /// How many executions of each.
-        #[arg(long, default_value_t = 100_000)]
-        executions: u64,
+        /// How many executions of each in a round. By default as many as in a test run, in which all take about equally long.
+        #[arg(long)]
+        executions: Option<u64>,
+        /// How many rounds, each with another seed.
+        #[arg(long, default_value_t = 1)]
+        rounds: u64,
+        /// The seed of the first round.
+        #[arg(long, default_value_t = 2)]
+        seed: u64,
     },
     /// Make every single edit of the clean offices, print those without a result, and bring their table up to date.
     Silence {
@@ -147,7 +153,19 @@ fn run(command: Command) -> Result<(), String> {
         Command::Verify => verify(&root),
         Command::Audit => advisories(&root),
         Command::Mutants { name, sample, seed } => mutants(&root, name.as_deref(), sample, seed),
-        Command::Fuzz { filter, executions } => fuzz(&root, executions, filter.as_deref()),
+        Command::Fuzz {
+            filter,
+            executions,
+            rounds,
+            seed,
+        } => {
+            let effort = Effort {
+                executions,
+                rounds,
+                seed,
+            };
+            fuzz(&root, effort, filter.as_deref())
+        }
         Command::Silence { check } => silence(&root, check),
         Command::Bench { filter, record } => bench(&root, filter.as_deref(), record),
         Command::Slopes { filter, program } => slopes(&root, filter.as_deref(), program.as_deref()),
