@@ -45,6 +45,6 @@ pub use minimum_pressure::{DeclaredBy, DefaultMinimums, MinimumPressure, minimum
 pub use missing_input::{MissingInput, NeededFor};
 pub use names::{distance_name, line_name, position_name};
 pub use prediction::Prediction;
-pub use profile::ProfilePoint;
+pub use profile::{Landmark, ProfilePoint};
 pub use rated::rated_by;
 pub use supply_path::{PathElement, PathSource, PathStep, SupplyPath};

@@ -2,7 +2,7 @@
 
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Field, Fields, Networks, Office};
+use drysheath_office::{Field, Fields, Networks, Office, ThingId};
 
 use crate::air::AirLocation;
 use crate::line::Line;
@@ -12,13 +12,47 @@ use crate::prediction::Prediction;
 /// Points closer together than this are merged, m.
 const SAME: f64 = 0.01;
 
+/// What is at a listed point of a line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Landmark {
+    /// The beginning of the line.
+    Start,
+    /// The end of a line that has no sections.
+    End,
+    /// The end of the section with this name.
+    EndOfSection(String),
+    /// The point of lowest pressure within a section.
+    Lowest,
+    /// The place with this name.
+    Place(String),
+    /// The point where the branch with this name leaves.
+    Branch(String),
+    /// A thing that stands there.
+    Thing(ThingId),
+}
+
+impl Landmark {
+    /// Its description: `start`, `end of s1`, the name of a sensor.
+    pub fn words(&self, office: &Office) -> String {
+        match self {
+            Self::Start => "start".to_owned(),
+            Self::End => "end".to_owned(),
+            Self::EndOfSection(name) => format!("end of {name}"),
+            Self::Lowest => "lowest".to_owned(),
+            Self::Place(name) => name.clone(),
+            Self::Branch(name) => format!("branch {name}"),
+            Self::Thing(id) => office.name(*id).to_owned(),
+        }
+    }
+}
+
 /// A listed point on a line.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ProfilePoint {
     /// Distance from the line's beginning, m.
     pub metres: f64,
-    /// Description: "start", "end of s1", a sensor's name; several are separated by commas.
-    pub what: String,
+    /// What is there: one or more.
+    pub landmarks: Vec<Landmark>,
     /// Computed gauge pressure at the point.
     pub pressure: Option<Pressure>,
     /// Flow, positive away from the line's beginning.
@@ -28,6 +62,20 @@ pub struct ProfilePoint {
 }
 
 impl ProfilePoint {
+    /// Description of all that is there, separated by commas.
+    pub fn what(&self, office: &Office) -> String {
+        let words: Vec<String> = self.landmarks.iter().map(|landmark| landmark.words(office)).collect();
+        words.join(", ")
+    }
+
+    /// The things that stand there.
+    pub fn things(&self) -> impl Iterator<Item = ThingId> {
+        self.landmarks.iter().filter_map(|landmark| match landmark {
+            Landmark::Thing(id) => Some(*id),
+            _ => None,
+        })
+    }
+
     /// Pressure above the minimum of the section; negative below it.
     pub fn margin(&self) -> Option<Pressure> {
         self.pressure
@@ -50,56 +98,53 @@ impl Prediction {
         let Some(length) = line.length() else {
             return Vec::new();
         };
-        let mut places = self.of_sections(office, line, length);
+        let mut places = self.landmarks_of_sections(office, line, length);
         if line.branch.is_none() {
             let thing = office.thing(line.thing);
             let at = |fields: &[Field], key| fields.quantity(key).map(|(at, _)| at.si());
             let named = thing
                 .named(Key::Place)
-                .map(|(name, _, fields)| (at(fields, Key::At), name.to_owned()));
+                .map(|(name, _, fields)| (at(fields, Key::At), Landmark::Place(name.to_owned())));
             let branches = thing.named(Key::Branch);
-            let branches = branches.map(|(name, _, fields)| (at(fields, Key::From), format!("branch {name}")));
-            places.extend(named.chain(branches).filter_map(|(at, name)| Some((at?, name))));
+            let branches = branches.map(|(name, _, fields)| (at(fields, Key::From), Landmark::Branch(name.to_owned())));
+            places.extend(named.chain(branches).filter_map(|(at, landmark)| Some((at?, landmark))));
         }
         for id in networks.standing_at(line.thing) {
             if let Some(AirLocation::OnLine(other, metres)) = self.air.location_of(office, networks, id)
                 && other.branch == line.branch
             {
-                places.push((metres, office.name(id).to_owned()));
+                places.push((metres, Landmark::Thing(id)));
             }
         }
         places.retain(|(metres, _)| *metres <= length + SAME);
         places.sort_by(|(one, _), (other, _)| one.total_cmp(other));
         let mut points: Vec<ProfilePoint> = Vec::new();
-        for (metres, what) in places {
+        for (metres, landmark) in places {
             match points.last_mut().filter(|last| metres - last.metres < SAME) {
-                Some(last) => {
-                    last.what.push_str(", ");
-                    last.what.push_str(&what);
-                }
-                None => points.push(self.point(office, practice, line, metres, what)),
+                Some(last) => last.landmarks.push(landmark),
+                None => points.push(self.point(office, practice, line, metres, landmark)),
             }
         }
         points
     }
 
     /// The beginning of the line, the ends of its sections, and the points of lowest pressure within them.
-    fn of_sections(&self, office: &Office, line: &Line, length: f64) -> Vec<(f64, String)> {
-        let mut places: Vec<(f64, String)> = vec![(0.0, "start".to_owned())];
+    fn landmarks_of_sections(&self, office: &Office, line: &Line, length: f64) -> Vec<(f64, Landmark)> {
+        let mut places = vec![(0.0, Landmark::Start)];
         for section in &line.sections {
             let (name, _) = line.section(office, section).unwrap_or_default();
             if section.surroundings.is_some() {
-                places.push((section.to, format!("end of {name}")));
+                places.push((section.to, Landmark::EndOfSection(name.to_owned())));
             }
             if let Some((metres, _)) = self.air.lowest(line, section)
                 && metres > section.from + SAME
                 && metres < section.to - SAME
             {
-                places.push((metres, "lowest".to_owned()));
+                places.push((metres, Landmark::Lowest));
             }
         }
         if line.sections.iter().all(|section| section.surroundings.is_none()) {
-            places.push((length, "end".to_owned()));
+            places.push((length, Landmark::End));
         }
         places
     }
@@ -110,7 +155,7 @@ impl Prediction {
         practice: &DefaultMinimums,
         line: &Line,
         metres: f64,
-        what: String,
+        landmark: Landmark,
     ) -> ProfilePoint {
         let here = line
             .sections
@@ -121,7 +166,7 @@ impl Prediction {
             .reduce(f64::max);
         ProfilePoint {
             metres,
-            what,
+            landmarks: vec![landmark],
             pressure: self.air.pressure_along(line, metres),
             flow: self.air.flow_along(line, metres),
             minimum: minimum.map(Pressure::from_pascals),

@@ -44,7 +44,7 @@ pub struct Sizing {
 #[derive(Clone, Debug)]
 pub struct SizedFigure {
     /// Name of the figure: "top of the span".
-    pub what: String,
+    pub what: SizedQuantity,
     /// Dimension of [`Amount::si`].
     pub dimension: Dimension,
     /// Present value in the file, and its place.
@@ -107,6 +107,49 @@ pub enum Origin {
     Asked,
 }
 
+/// A figure that can be chosen for a thing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SizedQuantity {
+    /// The capacity of a battery.
+    Capacity,
+    /// The bore of a pipe or tube.
+    Bore,
+    /// The fuse of a feed.
+    Fuse,
+    /// The conductor of a feed.
+    Conductor,
+    /// A limit of a sensor.
+    Limit,
+    /// The deadband of a limit.
+    Deadband,
+    /// The pressure that a regulator is set to.
+    SetPressure,
+    /// Where the span of a sensor begins.
+    BottomOfSpan,
+    /// Where the span of a sensor ends.
+    TopOfSpan,
+    /// The pressure that a sensor has to withstand.
+    ProofPressure,
+}
+
+impl SizedQuantity {
+    /// What it is called.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Capacity => "capacity",
+            Self::Bore => "bore",
+            Self::Fuse => "fuse",
+            Self::Conductor => "conductor",
+            Self::Limit => "limit",
+            Self::Deadband => "deadband",
+            Self::SetPressure => "set pressure",
+            Self::BottomOfSpan => "bottom of the span",
+            Self::TopOfSpan => "top of the span",
+            Self::ProofPressure => "proof pressure",
+        }
+    }
+}
+
 /// A recommended value, and why.
 #[derive(Clone, Debug)]
 pub struct Choice {
@@ -149,9 +192,9 @@ pub enum Sized {
 }
 
 impl SizedFigure {
-    fn new(what: &str, dimension: Dimension) -> Self {
+    fn new(what: SizedQuantity, dimension: Dimension) -> Self {
         Self {
-            what: what.to_owned(),
+            what,
             dimension,
             stated: None,
             least: Vec::new(),

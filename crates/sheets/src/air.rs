@@ -5,8 +5,8 @@ use std::collections::VecDeque;
 
 use drysheath_office::kinds::{Key, KindId, Numbering, ValveFunction, ValvePosition};
 use drysheath_office::line::{is_line, tap_position};
-use drysheath_office::{Attributes, Fields, Link as AirLink, Thing, ThingId};
-use drysheath_prediction::{Line, ProfilePoint};
+use drysheath_office::{Attributes, Fields, Link as AirLink, Office, Thing, ThingId};
+use drysheath_prediction::{Landmark, Line, ProfilePoint};
 use rustc_hash::FxHashMap;
 
 use crate::diagram::{Diagram, Link, Node};
@@ -264,7 +264,7 @@ impl Builder<'_, '_> {
                 passed = Some(point);
                 continue;
             }
-            if point.what == "lowest" {
+            if point.landmarks == [Landmark::Lowest] {
                 continue;
             }
             let node = self.point(id, route, point, passed);
@@ -282,7 +282,8 @@ impl Builder<'_, '_> {
 
     /// Adds what else is at the start of a route to the caption of its first node.
     fn start_of(&mut self, point: &ProfilePoint, first: usize) {
-        let there: Vec<&str> = point.what.split(", ").filter(|what| *what != "start").collect();
+        let there = point.landmarks.iter().filter(|landmark| **landmark != Landmark::Start);
+        let there: Vec<String> = there.map(|landmark| landmark.words(self.facts.office)).collect();
         if !there.is_empty()
             && let Some(node) = self.diagram.nodes.get_mut(first)
         {
@@ -293,11 +294,10 @@ impl Builder<'_, '_> {
     fn point(&mut self, id: ThingId, route: &Line, point: &ProfilePoint, before: Option<&ProfilePoint>) -> usize {
         let facts = self.facts;
         let office = facts.office;
-        let things: Vec<ThingId> = point.what.split(", ").filter_map(|what| office.named(what)).collect();
+        let things: Vec<ThingId> = point.things().collect();
         let thing = office.thing(id);
-        let is_place = thing
-            .named(Key::Place)
-            .any(|(name, ..)| point.what.split(", ").any(|what| what == name));
+        let mut landmarks = point.landmarks.iter();
+        let is_place = landmarks.any(|landmark| matches!(landmark, Landmark::Place(_)));
         let symbol = match things.first() {
             Some(first) => symbol(office.thing(*first)),
             None if is_place => Symbol::Place,
@@ -305,8 +305,9 @@ impl Builder<'_, '_> {
         };
         let mut said: Vec<String> = things.iter().filter_map(|id| facts.title(*id)).collect();
         let branch = route.branch_name(office);
-        let end = point.what.split(", ").find(|what| what.starts_with("end of "));
-        said.extend(end.filter(|end| *end != point.what).map(str::to_owned));
+        let end = point.landmarks.iter().find(|landmark| is_section_end(landmark));
+        let end = end.filter(|_| point.landmarks.len() > 1);
+        said.extend(end.map(|end| end.words(office)));
         said.push(format!(
             "at {}",
             unbroken(&drysheath_office::line::shown_length(thing, branch, point.metres))
@@ -319,7 +320,7 @@ impl Builder<'_, '_> {
         said.extend(things.iter().find_map(|id| facts.mark(*id).word()).map(str::to_owned));
         let node = self.diagram.add(Node {
             symbol,
-            name: named(&point.what),
+            name: named(office, point),
             said,
             link: Link {
                 said: between(facts, route, before, point),
@@ -380,13 +381,18 @@ fn between(facts: &Facts<'_>, route: &Line, before: Option<&ProfilePoint>, point
 }
 
 /// Name of a point: what is there, or the section that ends there if nothing else is.
-pub fn named(what: &str) -> String {
-    let there: Vec<&str> = what.split(", ").filter(|what| !what.starts_with("end of ")).collect();
+pub fn named(office: &Office, point: &ProfilePoint) -> String {
+    let there = point.landmarks.iter().filter(|landmark| !is_section_end(landmark));
+    let there: Vec<String> = there.map(|landmark| landmark.words(office)).collect();
     if there.is_empty() {
-        what.to_owned()
+        point.what(office)
     } else {
         there.join(", ")
     }
+}
+
+fn is_section_end(landmark: &Landmark) -> bool {
+    matches!(landmark, Landmark::EndOfSection(_))
 }
 
 /// Spare, and therefore plugged, ports and outlets.

@@ -1,7 +1,7 @@
 //! The limits sheet: for each signal its span, expected reading and limits, and a bar that shows them in the span.
 
 use drysheath_explanation::SignalReading;
-use drysheath_office::kinds::{HealthyState, Key};
+use drysheath_office::kinds::{HealthyState, Key, Role};
 use drysheath_office::{Fields, LimitLevel, Signal, Terminal, ThingId, printed};
 use drysheath_prediction::signal_paths;
 
@@ -91,7 +91,7 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
 }
 
 /// Sort key of the rows.
-fn key(facts: &Facts<'_>, input: Option<Terminal>) -> (bool, String, &'static str, u32) {
+fn key(facts: &Facts<'_>, input: Option<Terminal>) -> (bool, String, u8, u32) {
     match input {
         Some(input) => (
             false,
@@ -99,13 +99,13 @@ fn key(facts: &Facts<'_>, input: Option<Terminal>) -> (bool, String, &'static st
             input_order(input),
             input.number,
         ),
-        None => (true, String::new(), "", 0),
+        None => (true, String::new(), 0, 0),
     }
 }
 
 /// Orders sensor inputs before contact inputs.
-fn input_order(input: Terminal) -> &'static str {
-    if input.port.word == "sensor" { "1" } else { "2" }
+fn input_order(input: Terminal) -> u8 {
+    u8::from(input.port.role != Role::SensorInput)
 }
 
 fn row(facts: &Facts<'_>, terminal: Terminal, signal: Signal<'_>, input: Option<Terminal>) -> Row {

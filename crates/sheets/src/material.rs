@@ -230,10 +230,7 @@ impl Material {
         if !thing.is(KindId::Block) {
             return;
         }
-        let half = thing.choice::<Connector>(Key::Connector).map(|half| match half {
-            Connector::Plug => "plug",
-            Connector::Socket => "socket",
-        });
+        let half = thing.choice::<Connector>(Key::Connector);
         if half.is_none() && thing.yes_no(Key::Pins) != Some(true) {
             return;
         }
@@ -241,15 +238,11 @@ impl Material {
         let pairs = ports.find_map(|port| office.rows(id, port)).map_or(0, |rows| {
             rows.iter().map(|(from, to)| in_row(to) - in_row(from) + 1).sum::<u32>()
         });
-        let of_block = half.map_or_else(
-            || "for a block with pins".to_owned(),
-            |half| {
-                format!(
-                    "{} to mate with a {half}",
-                    if half == "plug" { "socket" } else { "plug" }
-                )
-            },
-        );
+        let of_block = match half {
+            None => "for a block with pins",
+            Some(Connector::Plug) => "socket to mate with a plug",
+            Some(Connector::Socket) => "plug to mate with a socket",
+        };
         self.put(
             Group::Connector,
             format!("connector of 25 pairs, {of_block}"),

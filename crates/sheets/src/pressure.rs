@@ -9,7 +9,7 @@ use drysheath_explanation::{LineDetection, PlaceDetection};
 use drysheath_office::kinds::Key;
 use drysheath_office::line::shown_length;
 use drysheath_office::{Date, Field, Fields, Measured, ThingId};
-use drysheath_prediction::{Air, Line};
+use drysheath_prediction::{Air, Landmark, Line};
 use maud::{Markup, html};
 
 use crate::air::named;
@@ -78,6 +78,8 @@ pub struct Beside<'a> {
 struct Point {
     metres: f64,
     what: String,
+    /// Its name beside the curve. None for the beginning and the lowest points, which are plain to see.
+    name: Option<String>,
     pascals: Option<f64>,
     least: Option<f64>,
     /// Limits: whether it is a low limit, the pressure, and its text.
@@ -239,7 +241,7 @@ fn points(facts: &Facts<'_>, route: &Line) -> Vec<Point> {
     profile
         .into_iter()
         .map(|point| {
-            let things: Vec<ThingId> = point.what.split(", ").filter_map(|what| office.named(what)).collect();
+            let things: Vec<ThingId> = point.things().collect();
             let limits = things.iter().flat_map(|id| limits(facts, *id)).collect();
             let reading = things
                 .iter()
@@ -248,7 +250,9 @@ fn points(facts: &Facts<'_>, route: &Line) -> Vec<Point> {
                 .max_by_key(|(date, _)| *date);
             Point {
                 metres: point.metres,
-                what: point.what,
+                what: point.what(office),
+                name: (!matches!(*point.landmarks, [Landmark::Start | Landmark::Lowest]))
+                    .then(|| named(office, &point)),
                 pascals: point.pressure.map(drysheath_engineering::measure::Pressure::pascals),
                 least: point.minimum.map(drysheath_engineering::measure::Pressure::pascals),
                 limits,
@@ -439,10 +443,10 @@ impl Drawing<'_, '_> {
 
     /// Position of each point, and its name if shown.
     fn labels(&self) -> Vec<(f64, Option<String>)> {
-        let points = self.points.iter().map(|point| {
-            let is_named = point.what != "start" && point.what != "lowest";
-            (self.x(point.metres), is_named.then(|| label(&named(&point.what))))
-        });
+        let points = self
+            .points
+            .iter()
+            .map(|point| (self.x(point.metres), point.name.as_deref().map(label)));
         points.collect()
     }
 
@@ -529,10 +533,10 @@ impl Drawing<'_, '_> {
         let x = self.x(point.metres);
         let y = point.pascals.map(|pascals| bottom - self.rise(pascals));
         html! {
-            @if let Some(lane) = lane {
+            @if let Some((lane, name)) = lane.zip(point.name.as_deref()) {
                 @let baseline = top - 8.0 - lane as f64 * SAID.line();
                 (line("leader", (x, baseline - 8.0), (x, y.unwrap_or(bottom))))
-                (text("said", (x + 4.0, baseline), Anchor::Start, &label(&named(&point.what))))
+                (text("said", (x + 4.0, baseline), Anchor::Start, &label(name)))
             }
             @for (is_low, pascals, _) in &point.limits {
                 @let y = bottom - self.rise(*pascals);

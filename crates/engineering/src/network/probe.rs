@@ -62,8 +62,6 @@ pub struct Probe {
     hole: BoundaryId,
     /// What leaves by the hole that was made last, m³/s.
     lost: f64,
-    /// Whether one step of Newton's method led to it from the normal state.
-    is_linear: bool,
 }
 
 /// What the figures of the search lack to be those of the hole that was made or foretold last.
@@ -190,7 +188,6 @@ impl Probe {
             leaking,
             hole,
             lost: 0.0,
-            is_linear: false,
         })
     }
 
@@ -198,6 +195,13 @@ impl Probe {
     /// follows its pressure, or where the pressures do not settle.
     pub fn make(&mut self, at: HoleAt, hole: Hole) -> bool {
         self.search.squared.clone_from(&self.normal);
+        self.rest = Rest::Nothing;
+        self.made(at, hole).is_some()
+    }
+
+    /// Makes a hole in place of the one before it, as [`Self::make`] does, but begins with the pressures of that one or of what was foretold, which is
+    /// shorter where it is at the same place and nearly as large.
+    pub fn change(&mut self, at: HoleAt, hole: Hole) -> bool {
         self.rest = Rest::Nothing;
         self.made(at, hole).is_some()
     }
@@ -397,16 +401,7 @@ impl Probe {
     /// Looks for the balance with a hole, in which no supply gives more than its capacity.
     fn settle(&mut self) -> bool {
         self.free();
-        let steps = self.search.effort.newton;
-        let settled = self.search.run() && capacity::keep(&mut self.search, &self.network).is_some();
-        self.is_linear = self.search.effort.newton - steps <= 1;
-        settled
-    }
-
-    /// Whether the network answers in proportion to the hole that was made last, in flows and in squared pressures: one straight step led to it
-    /// from the normal state, so that all is laminar on the way, no regulator droops, and no source comes to its capacity.
-    pub fn is_linear(&self) -> bool {
-        self.is_linear
+        self.search.run() && capacity::keep(&mut self.search, &self.network).is_some()
     }
 
     /// What leaves by the hole that was made last.

@@ -7,7 +7,7 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{Field, Fields, Limit, Office, Part, ThingId, Value};
 use drysheath_rules::Inspection;
-use drysheath_rules::sizing::{Choice, Sized, SizedFigure, Sizing, ancestry, size};
+use drysheath_rules::sizing::{Choice, Sized, SizedFigure, SizedQuantity, Sizing, ancestry, size};
 use drysheath_syntax::Medium;
 use drysheath_text::{Edit, Place, TextRange};
 use drysheath_workspace::{Analysis, Snapshot};
@@ -37,10 +37,10 @@ enum Stated<'o> {
     Part,
     Span(&'o Field, Quantity, Quantity),
     Limit(&'o Field, &'o Limit),
-    /// A field with one quantity, and the name of its figure.
-    Single(&'o Field, &'static str),
-    /// An attribute of a run, and the name of its figure.
-    OfRun(TextRange, &'static str),
+    /// A field with one quantity, and its figure.
+    Single(&'o Field, SizedQuantity),
+    /// An attribute of a run, and its figure.
+    OfRun(TextRange, SizedQuantity),
     /// The bore of a tube.
     OfTube(Place),
 }
@@ -97,9 +97,9 @@ fn asked(office: &Office, range: TextRange) -> Vec<Asked<'_>> {
                 }
                 _ => {
                     let what = match (kind.id, field.spec.key) {
-                        (KindId::Regulator, Key::Set) => "set pressure",
-                        (KindId::AirPipe, Key::Bore) => "bore",
-                        (KindId::Battery, Key::Capacity) => "capacity",
+                        (KindId::Regulator, Key::Set) => SizedQuantity::SetPressure,
+                        (KindId::AirPipe, Key::Bore) => SizedQuantity::Bore,
+                        (KindId::Battery, Key::Capacity) => SizedQuantity::Capacity,
                         _ => continue,
                     };
                     found.push(Asked {
@@ -128,7 +128,7 @@ fn of_runs(analysis: &Analysis, range: TextRange) -> Vec<Asked<'static>> {
             continue;
         };
         for with in run.pieces() {
-            let stated = [(with.fuse, "fuse"), (with.gauge, "conductor")];
+            let stated = [(with.fuse, SizedQuantity::Fuse), (with.gauge, SizedQuantity::Conductor)];
             let stated = stated
                 .into_iter()
                 .filter_map(|(stated, what)| Some((stated?.range, what)));
@@ -232,12 +232,12 @@ impl Asked<'_> {
             Stated::Part => return None,
             Stated::Span(field, bottom, top) => {
                 // If the bottom is wrong as well, the top was chosen for another bottom.
-                let bottom_of_span = figure(sizing, "bottom of the span")?;
+                let bottom_of_span = figure(sizing, SizedQuantity::BottomOfSpan)?;
                 let (now, _) = bottom_of_span.stated.as_ref()?;
                 if !bottom_of_span.holds(now.si) {
                     return None;
                 }
-                let choice = other(sizing, "top of the span", field.place)?;
+                let choice = other(sizing, SizedQuantity::TopOfSpan, field.place)?;
                 let same_unit =
                     choice.amount.shown.ends_with(&format!(" {}", top.unit.name)) && bottom.unit == top.unit;
                 let bottom = if same_unit {
@@ -252,12 +252,12 @@ impl Asked<'_> {
                 )
             }
             Stated::Limit(field, limit) => {
-                let choice = other(sizing, "limit", field.place)?;
+                let choice = other(sizing, SizedQuantity::Limit, field.place)?;
                 let mut text = format!("limit {} {}", limit.level.word(), choice.amount.shown);
                 if let Some(severity) = limit.severity {
                     text = format!("{text} {}", severity.word());
                 }
-                let deadband = figure(sizing, "deadband").and_then(|deadband| deadband.choice.as_ref());
+                let deadband = figure(sizing, SizedQuantity::Deadband).and_then(|deadband| deadband.choice.as_ref());
                 let deadband = deadband.map(|choice| choice.amount.shown.clone());
                 if let Some(deadband) = deadband.or_else(|| Some(limit.deadband?.to_string())) {
                     text = format!("{text} deadband {deadband}");
@@ -265,20 +265,20 @@ impl Asked<'_> {
                 (field.place.range, text, &choice.why)
             }
             Stated::Single(field, what) => {
-                let choice = other(sizing, what, field.place)?;
+                let choice = other(sizing, *what, field.place)?;
                 let text = format!("{} {}", field.spec.key.word(), choice.amount.shown);
                 (field.place.range, text, &choice.why)
             }
             Stated::OfRun(range, what) => {
                 // The conductor is chosen for the recommended fuse, and the fuse for the stated conductor. Each alone
                 // is correct only if the other stays.
-                let chosen = figure(sizing, what)?;
-                let fuse = figure(sizing, "fuse")?;
-                if *what != "fuse" && !is_kept(fuse) {
+                let chosen = figure(sizing, *what)?;
+                let fuse = figure(sizing, SizedQuantity::Fuse)?;
+                if *what != SizedQuantity::Fuse && !is_kept(fuse) {
                     return None;
                 }
                 // Do not offer a fuse if it is not known whether the conductor can carry it.
-                if *what == "fuse" && !chosen.missing.is_empty() {
+                if *what == SizedQuantity::Fuse && !chosen.missing.is_empty() {
                     return None;
                 }
                 let choice = chosen.choice.as_ref().filter(|choice| chosen.holds(choice.amount.si))?;
@@ -289,7 +289,7 @@ impl Asked<'_> {
                 (*range, choice.amount.shown.clone(), &choice.why)
             }
             Stated::OfTube(place) => {
-                let choice = other(sizing, "bore", *place)?;
+                let choice = other(sizing, SizedQuantity::Bore, *place)?;
                 (place.range, format!("{} bore", choice.amount.shown), &choice.why)
             }
         };
@@ -301,7 +301,7 @@ impl Asked<'_> {
     }
 }
 
-fn figure<'s>(sizing: &'s Sizing, what: &str) -> Option<&'s SizedFigure> {
+fn figure(sizing: &Sizing, what: SizedQuantity) -> Option<&SizedFigure> {
     sizing.figures.iter().find(|figure| figure.what == what)
 }
 
@@ -313,7 +313,7 @@ fn is_kept(figure: &SizedFigure) -> bool {
 }
 
 /// The recommended value of a figure stated at a place, if different.
-fn other<'s>(sizing: &'s Sizing, what: &str, place: Place) -> Option<&'s Choice> {
+fn other(sizing: &Sizing, what: SizedQuantity, place: Place) -> Option<&Choice> {
     let figure = figure(sizing, what)?;
     let (now, stated) = figure.stated.as_ref()?;
     let choice = figure.choice.as_ref()?;

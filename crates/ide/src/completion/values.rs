@@ -97,6 +97,7 @@ fn one(items: &mut Items<'_>, candidate: Candidate) {
         Candidate::Word(word) => keyword(items, word),
         Candidate::Host => hosts(items),
         Candidate::NameOf(thing, key) => names(items, thing, key, key.word()),
+        Candidate::SectionOf(cable, branch) => branch_sections(items, cable, branch),
         Candidate::Position(line) => positions(items, line),
         _ => {}
     }
@@ -123,6 +124,18 @@ pub(super) fn names(items: &mut Items<'_>, thing: ThingId, key: Key, detail: &st
     let names = items.office().thing(thing).named(key).map(|(name, ..)| name);
     for name in names.filter(|name| !name.is_empty()) {
         items.offer(CompletionKind::Value, name).detail(detail);
+    }
+}
+
+/// Offers the names of the sections of a cable's branch.
+fn branch_sections(items: &mut Items<'_>, cable: ThingId, branch: usize) {
+    let Some((of, _, fields)) = items.office().thing(cable).named(Key::Branch).nth(branch) else {
+        return;
+    };
+    for (name, ..) in fields.named(Key::Section).filter(|(name, ..)| !name.is_empty()) {
+        items
+            .offer(CompletionKind::Value, name)
+            .detail(format!("section of branch {of}"));
     }
 }
 

@@ -51,7 +51,7 @@ impl Describer<'_> {
                     shown(point.pressure),
                     shown(point.minimum),
                     shown(point.margin()),
-                    point.what.clone(),
+                    point.what(&analysis.office),
                 ]
             })
             .collect();

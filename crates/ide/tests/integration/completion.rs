@@ -711,7 +711,11 @@ fn a_state_is_led_word_by_word() {
     assert_eq!(first("when c101 $0", 99), ["section", "leaks", "breaks", "has"]);
     assert_eq!(first("when c101 leaks 10 scfh $0", 99), ["at"]);
     assert_eq!(first("when c101 leaks 10 scfh at $0", 99), ["1.2 km", "3.2 km"]);
+    assert_eq!(first("when c101 section $0", 99), ["s1", "s2"]);
     assert_eq!(first("when c101 section s2 has $0", 99), ["usage", "resistance"]);
+    let branched =
+        "cable c9 { pairs 25, branch b1 { at 1 km, section s7 { buried 1 km } } }\nwhen c9 branch b1 section $0";
+    assert_eq!(first(branched, 99), ["s7"]);
     assert_eq!(first("when d1 stops $0", 99), ["expect"]);
     assert_eq!(first("when d1 stops, $0", 99), ["d1", "r1", "c101"]);
     // What can be expected of what, and until when.

@@ -64,6 +64,8 @@ pub enum Candidate {
     Position(ThingId),
     /// The name of one of a thing's named fields.
     NameOf(ThingId, Key),
+    /// The name of a section of one of a cable's branches, by the number of the branch.
+    SectionOf(ThingId, usize),
     /// The word for one of a thing's ports.
     Port,
     /// The number of a port.

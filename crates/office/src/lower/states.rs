@@ -177,6 +177,15 @@ impl EndReader<'_> {
         }
         reader.inner_word_candidate(&host, Key::Section);
         if reader.word_is(Key::Section.word()) {
+            let mut branches = self.office.thing(thing).named(Key::Branch);
+            match &names.branch {
+                None => reader.inner_candidate(&host, Key::Section),
+                Some(branch) => {
+                    if let Some(number) = branches.position(|(name, ..)| *name == **branch) {
+                        reader.candidate(Candidate::SectionOf(thing, number));
+                    }
+                }
+            }
             let Some((section, range)) = reader.word() else {
                 return Err(reader.wanted(Context::of("section"), Wanted::Words("the name of a section")));
             };

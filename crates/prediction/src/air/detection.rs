@@ -2,8 +2,8 @@
 //!
 //! At each place a hole is made in the normal state, with leakage that follows the pressure, and the readings of all sensors with
 //! limits are looked at. The answer of a laminar network to a hole is in proportion to what leaves by it, in squared pressures as in
-//! flows. So the readings with a complete cut say which leak is the smallest that is reported. Where the network is not laminar, or a source
-//! comes to its capacity, it is put in and looked at, and the search goes on from there.
+//! flows. So the slopes of the normal state say which leak is the smallest that is reported. It is put in and looked at; where the network is not
+//! laminar, or a source comes to its capacity, the search goes on from there.
 
 use std::collections::BTreeSet;
 
@@ -96,8 +96,6 @@ pub struct Effect {
     pub share: f64,
     /// What leaves by the hole.
     pub lost: Flow,
-    /// Whether all that changes with a hole there is in proportion to what leaves by it.
-    is_linear: bool,
 }
 
 impl Effect {
@@ -450,7 +448,6 @@ impl Detection<'_> {
                 .map(|(id, _)| id)
                 .collect(),
             lost,
-            is_linear: self.probes[system].as_ref().is_some_and(Probe::is_linear),
         })
     }
 
@@ -474,7 +471,6 @@ impl Detection<'_> {
             nearest: None,
             share: f64::NEG_INFINITY,
             lost: self.probes[system].as_ref()?.lost(),
-            is_linear: false,
         };
         for ((id, share), first) in self.shares(system).zip(first) {
             let is_near = (share - first).abs() <= CLOSE * share.abs().max(1.0);
@@ -493,56 +489,138 @@ impl Detection<'_> {
     /// The smallest leak at a distance along a line, by its number among those of [`Air::lines`], that some limit surely reports. None
     /// where that is not known.
     pub fn smallest(&mut self, line: usize, metres: f64) -> Option<Smallest> {
-        const CLOSE: f64 = 1e-4;
-        let (system, _) = self.hole_at(line, metres)?;
-        self.probes[system].as_ref()?;
+        let (system, at) = self.hole_at(line, metres)?;
         if self.watching[system].is_empty() {
-            return Some(Smallest { leak: None });
+            return self.probes[system].as_ref().map(|_| Smallest { leak: None });
         }
-        let cut = self.effect(line, metres, Hole::Open)?;
-        let Some((first, _)) = cut.nearest.filter(|_| cut.is_reported()) else {
-            return Some(Smallest { leak: None });
+        let probe = self.probes[system].as_mut()?;
+        probe.foretell(at, Hole::Open).then_some(())?;
+        let scale = LeakScale {
+            cut: probe.lost().cubic_metres_per_second(),
         };
-        let (most, share) = (cut.lost.cubic_metres_per_second(), cut.share);
-        let leak = |part: f64| Flow::from_cubic_metres_per_second(most * part / (1.0 - part));
-        let largest = 1.0 - 1e-9;
-        if cut.is_linear {
-            return Some(Smallest {
-                leak: Some((leak(share.recip().min(largest)), first)),
-            });
+        // In proportion to that the readings go to their limits, as far as the network is linear.
+        let (_, share) = self.farthest(system)?;
+        let mut low = Tried {
+            part: 0.0,
+            beyond: -1.0,
+            watcher: None,
+        };
+        let mut high = None;
+        let mut part = share.recip();
+        if (0.0..LeakScale::LARGEST).contains(&part) {
+            self.probes[system]
+                .as_mut()?
+                .foretell(at, Hole::Passing(scale.leak(part)));
         }
-        // At the worst a leak that is as good as a cut.
-        let mut found = Some((leak(largest), first));
-        // The part of what a cut lets out that is enough lies between one that is not and one that is: by the rule of false position,
-        // which is there at once where all is laminar. An end that stays counts half (the Illinois rule), so that both come nearer.
-        let (mut low, mut high) = ((0.0, -1.0), (1.0, share - 1.0));
+        // From below by the secant, as far as it stays below.
+        for _ in 0..10 {
+            let is_leak = (0.0..LeakScale::LARGEST).contains(&part);
+            let Some(tried) = is_leak.then(|| self.tried(system, at, &scale, part)).flatten() else {
+                break;
+            };
+            if tried.is_close() {
+                return Some(tried.smallest(&scale));
+            }
+            if tried.beyond > 0.0 {
+                high = Some(tried);
+                break;
+            }
+            part = low.part - (tried.part - low.part) * low.beyond / (tried.beyond - low.beyond);
+            low = tried;
+        }
+        let mut high = match high {
+            Some(high) => high,
+            None => {
+                let cut = self.effect(line, metres, Hole::Open)?;
+                if !cut.is_reported() {
+                    return Some(Smallest { leak: None });
+                }
+                Tried {
+                    part: LeakScale::LARGEST,
+                    beyond: cut.share - 1.0,
+                    watcher: cut.nearest.map(|(watcher, _)| watcher),
+                }
+            }
+        };
+        let mut found = high;
+        // What is enough lies between what is not and what is: by the rule of false position. An end that stays counts half (the Illinois rule), so
+        // that both come nearer.
         let mut was_enough = None;
         for _ in 0..40 {
-            let part = (low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1)).min(largest);
-            let made = self.make(line, metres, Hole::Passing(leak(part)));
-            let Some((watcher, share)) = made.and_then(|_| self.farthest(system)) else {
+            let part = low.part + (high.part - low.part) * low.beyond / (low.beyond - high.beyond);
+            let Some(tried) = self.tried(system, at, &scale, part.min(LeakScale::LARGEST)) else {
                 // What has been found is enough, if more than need be.
                 break;
             };
-            let beyond = share - 1.0;
-            if beyond >= 0.0 || beyond.abs() < CLOSE {
-                found = Some((leak(part), watcher));
+            let is_enough = tried.beyond >= 0.0;
+            if is_enough || tried.is_close() {
+                found = tried;
             }
-            if beyond.abs() < CLOSE {
+            if tried.is_close() {
                 break;
             }
-            let is_enough = beyond >= 0.0;
             let stays = was_enough.replace(is_enough) == Some(is_enough);
             let (moved, other) = if is_enough {
                 (&mut high, &mut low)
             } else {
                 (&mut low, &mut high)
             };
-            *moved = (part, beyond);
+            *moved = tried;
             if stays {
-                other.1 *= 0.5;
+                other.beyond *= 0.5;
             }
         }
-        Some(Smallest { leak: found })
+        Some(found.smallest(&scale))
+    }
+
+    /// How far a leak brings the limits of an air system, beginning with the pressures of the leak that was made or foretold before.
+    fn tried(&mut self, system: SystemId, at: HoleAt, scale: &LeakScale, part: f64) -> Option<Tried> {
+        let probe = self.probes[system].as_mut()?;
+        probe.change(at, Hole::Passing(scale.leak(part))).then_some(())?;
+        let (watcher, share) = self.farthest(system)?;
+        Some(Tried {
+            part,
+            beyond: share - 1.0,
+            watcher: Some(watcher),
+        })
+    }
+}
+
+/// The sizes of leaks at one place, by the part of what a cut would lose there in a linear network: readings are nearly in proportion to that.
+struct LeakScale {
+    /// What a cut would lose, m³/s.
+    cut: f64,
+}
+
+impl LeakScale {
+    /// A leak that is as good as a cut.
+    const LARGEST: f64 = 1.0 - 1e-9;
+
+    fn leak(&self, part: f64) -> Flow {
+        Flow::from_cubic_metres_per_second(self.cut * part / (1.0 - part))
+    }
+}
+
+/// A leak that was made, and how far it brings the limits.
+#[derive(Clone, Copy)]
+struct Tried {
+    /// Its size on the scale of its place.
+    part: f64,
+    /// How far the limit that is farthest is beyond tripping, as a part of the way to it.
+    beyond: f64,
+    /// That limit.
+    watcher: Option<WatcherId>,
+}
+
+impl Tried {
+    fn is_close(&self) -> bool {
+        const CLOSE: f64 = 1e-4;
+        self.beyond.abs() < CLOSE
+    }
+
+    fn smallest(&self, scale: &LeakScale) -> Smallest {
+        Smallest {
+            leak: self.watcher.map(|watcher| (scale.leak(self.part), watcher)),
+        }
     }
 }

@@ -48,11 +48,12 @@ fn a_profile_has_each_place_once() {
     let found = cable();
     let line = found.line("c101");
     let profile = found.prediction.profile(&found.office, &found.networks, &NONE, line);
-    let places: Vec<(f64, &str)> = profile.iter().map(|point| (point.metres, &*point.what)).collect();
-    assert_eq!(
-        places,
-        [(0.0, "start"), (1200.0, "end of s1, mh-4"), (3200.0, "end of s2, ps1")]
-    );
+    let places: Vec<(f64, String)> = profile
+        .iter()
+        .map(|point| (point.metres, point.what(&found.office)))
+        .collect();
+    let wanted = [(0.0, "start"), (1200.0, "end of s1, mh-4"), (3200.0, "end of s2, ps1")];
+    assert_eq!(places, wanted.map(|(metres, what)| (metres, what.to_owned())));
     // Where two sections meet, the higher minimum holds.
     let minimums: Vec<f64> = profile
         .iter()

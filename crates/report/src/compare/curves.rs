@@ -95,14 +95,9 @@ fn has_moved(before: &AlongRecord, after: &AlongRecord) -> bool {
 /// The sensors on a line with their distances, from its beginning outwards.
 fn sensors(air: &Explainer<'_>, line: &Line, units: &UnitPreferences) -> Vec<(f64, String)> {
     let profile = air.prediction.profile(air.office, air.networks, &air.minimums, line);
-    let sensors = profile.into_iter().flat_map(|point| {
-        let names: Vec<String> = point
-            .what
-            .split(", ")
-            .filter(|what| air.office.named(what).is_some())
-            .map(str::to_owned)
-            .collect();
-        names.into_iter().map(move |name| (point.metres, name))
+    let sensors = profile.iter().flat_map(|point| {
+        let names = point.things().map(|id| air.office.name(id).to_owned());
+        names.map(|name| (point.metres, name))
     });
     sensors
         .map(|(metres, name)| (units.figure_along(metres).0, name))

@@ -305,7 +305,7 @@ impl View<'_> {
                 flow_m3_per_s: point.flow.map(Flow::cubic_metres_per_second),
                 minimum_pa: figure(point.minimum),
                 margin_pa: figure(point.margin()),
-                what: point.what,
+                what: point.what(self.office),
             })
             .collect()
     }

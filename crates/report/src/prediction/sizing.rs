@@ -43,7 +43,7 @@ impl View<'_> {
     }
 
     fn size_figure(&self, of: &str, figure: &SizedFigure, out: &mut String) {
-        let _ = writeln!(out, "{of}: {}, {}", figure.what, bracket(figure));
+        let _ = writeln!(out, "{of}: {}, {}", figure.what.words(), bracket(figure));
         if let Some((amount, place)) = &figure.stated {
             let verdict = if figure.least.is_empty() && figure.most.is_empty() {
                 ""
@@ -128,7 +128,7 @@ impl View<'_> {
         let bounds = |bounds: &[Bound]| bounds.iter().map(|bound| self.size_bound_record(bound)).collect();
         let si = |amount: &Amount| amount.si;
         SizeFigureRecord {
-            what: figure.what.clone(),
+            what: figure.what.words().to_owned(),
             unit: si_unit(figure.dimension).to_owned(),
             stated: figure.stated.as_ref().map(|(amount, _)| amount.si),
             place: figure.stated.as_ref().map(|(_, place)| self.place(*place)),

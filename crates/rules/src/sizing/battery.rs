@@ -7,7 +7,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, ThingId};
 use drysheath_syntax::Medium;
 
-use super::{Amount, Bound, Choice, Input, Origin, Scales, SizedFigure, Sizing, practice, stated};
+use super::{Amount, Bound, Choice, Input, Origin, Scales, SizedFigure, SizedQuantity, Sizing, practice, stated};
 use crate::lint::Inspection;
 use crate::power::feeds::nearer_zero;
 use crate::settings::PracticeKey;
@@ -17,7 +17,7 @@ const SECONDS_PER_HOUR: f64 = 3600.0;
 /// Sizes the capacity of a battery.
 pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId) -> Sizing {
     let office = inspection.office;
-    let mut figure = SizedFigure::new("capacity", Dimension::Charge);
+    let mut figure = SizedFigure::new(SizedQuantity::Capacity, Dimension::Charge);
     let capacity = office.thing(id).quantity(Key::Capacity);
     figure.stated = capacity.map(|(capacity, place)| (scales.written(capacity), place));
     let mut notes = Vec::new();

@@ -12,7 +12,9 @@ use drysheath_prediction::{Air, Bored, line_name, position_name};
 
 use super::needs::{Need, needed};
 use super::offer::{Verdict, ancestry, reaches};
-use super::{Amount, Bound, Choice, Input, Origin, PartOffer, Scales, SizedFigure, Sizing, plain, stated};
+use super::{
+    Amount, Bound, Choice, Input, Origin, PartOffer, Scales, SizedFigure, SizedQuantity, Sizing, plain, stated,
+};
 use crate::figures::below;
 use crate::lint::Inspection;
 use crate::sections::SectionState;
@@ -99,7 +101,7 @@ pub(super) fn of_pipe(
         fed,
         unit: unit(stated.map(|(bore, _)| bore)),
     };
-    let mut figure = SizedFigure::new("bore", Dimension::Length);
+    let mut figure = SizedFigure::new(SizedQuantity::Bore, Dimension::Length);
     figure.stated = stated.map(|(bore, place)| (scales.written(bore), place));
     let mut sizing = size(inspection, scales, &asked, figure, loss);
     offer(inspection, parts, id, &mut sizing);
@@ -134,7 +136,7 @@ pub(super) fn of_tube(
         fed,
         unit: unit(with.bore.map(|bore| bore.value)),
     };
-    let mut figure = SizedFigure::new("bore", Dimension::Length);
+    let mut figure = SizedFigure::new(SizedQuantity::Bore, Dimension::Length);
     figure.stated = with
         .bore
         .map(|bore| (scales.written(bore.value), office.place(bore.range)));

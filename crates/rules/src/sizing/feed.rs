@@ -10,7 +10,7 @@ use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Link, ThingId};
 use drysheath_prediction::{Conductor, Feed};
 
-use super::{Amount, Bound, Choice, Input, Origin, Scales, SizedFigure, Sizing, stated};
+use super::{Amount, Bound, Choice, Input, Origin, Scales, SizedFigure, SizedQuantity, Sizing, stated};
 use crate::lint::Inspection;
 use crate::power::feeds::{all_draw_through, draws_through, nearer_zero, supply_fuse, total};
 
@@ -58,7 +58,7 @@ fn published(what: impl Into<String>, shown: impl Into<String>, source: &'static
 /// panel allow.
 fn fuse(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) -> SizedFigure {
     let office = inspection.office;
-    let mut figure = SizedFigure::new("fuse", Dimension::Current);
+    let mut figure = SizedFigure::new(SizedQuantity::Fuse, Dimension::Current);
     figure.stated = link
         .with
         .fuse
@@ -185,7 +185,7 @@ fn chosen_fuse(scales: &Scales<'_>, figure: &SizedFigure) -> Option<Choice> {
 
 /// Sizes the conductor for the voltage at the end of discharge, and for a fuse of `rating` amperes.
 fn conductor(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, rating: Option<f64>) -> SizedFigure {
-    let mut figure = SizedFigure::new("conductor", Dimension::WireSize);
+    let mut figure = SizedFigure::new(SizedQuantity::Conductor, Dimension::WireSize);
     let pieces = link.pieces(inspection.office).filter_map(|piece| piece.gauge);
     let thinnest = pieces.min_by(|one, other| one.value.si().total_cmp(&other.value.si()));
     figure.stated = thinnest.map(|gauge| (scales.written(gauge.value), inspection.office.place(gauge.range)));

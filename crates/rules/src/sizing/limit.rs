@@ -9,7 +9,8 @@ use drysheath_office::{Fields, LimitLevel, ThingId, as_fine_as};
 
 use super::with_leak::{MOST_WITH_LEAK, smallest_leak, with_leak};
 use super::{
-    Amount, Choice, Input, Origin, Scales, SizedFigure, Sizing, own_size, plain, practice, signal, stated, when_well,
+    Amount, Choice, Input, Origin, Scales, SizedFigure, SizedQuantity, Sizing, own_size, plain, practice, signal,
+    stated, when_well,
 };
 use crate::figures::below;
 use crate::lint::Inspection;
@@ -111,7 +112,7 @@ impl<'i, 'o> Demand<'i, 'o> {
 
     fn limit(&self) -> SizedFigure {
         let dimension = self.reading.dimension;
-        let mut figure = SizedFigure::new("limit", dimension);
+        let mut figure = SizedFigure::new(SizedQuantity::Limit, dimension);
         figure.missing.clone_from(&self.missing);
         let own = self
             .reading
@@ -270,7 +271,7 @@ impl<'i, 'o> Demand<'i, 'o> {
     /// limit is not checked against its bounds.
     fn choose(&self, limit: &SizedFigure) -> (SizedFigure, Option<f64>) {
         let dimension = self.reading.dimension;
-        let mut deadband = SizedFigure::new("deadband", dimension);
+        let mut deadband = SizedFigure::new(SizedQuantity::Deadband, dimension);
         let step = self.step.as_ref().map(|(step, _)| *step);
         let least = step.map(|step| in_measure(dimension, step));
         if let (Some(least), Some((_, input))) = (least, &self.step) {

@@ -9,7 +9,7 @@ use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::{line_name, position_name};
 
 use super::needs::{Need, needed};
-use super::{Bound, Choice, Input, Origin, Scales, SizedFigure, Sizing, plain, practice, stated};
+use super::{Bound, Choice, Input, Origin, Scales, SizedFigure, SizedQuantity, Sizing, plain, practice, stated};
 use crate::lint::Inspection;
 use crate::settings::PracticeKey;
 use crate::supply;
@@ -17,7 +17,7 @@ use crate::supply;
 /// Sizes the set pressure of a regulator.
 pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId) -> Sizing {
     let office = inspection.office;
-    let mut figure = SizedFigure::new("set pressure", Dimension::Pressure);
+    let mut figure = SizedFigure::new(SizedQuantity::SetPressure, Dimension::Pressure);
     if let Some((set, place)) = office.thing(id).quantity(Key::Set) {
         figure.stated = Some((scales.written(set), place));
     }

@@ -15,7 +15,8 @@ use drysheath_text::Place;
 use super::offer::{Verdict, ancestry, reaches};
 use super::with_leak::{MOST_WITH_LEAK, with_leak};
 use super::{
-    Bound, Choice, Input, PartOffer, Scales, SizedFigure, Sizing, own_size, plain, practice, signal, stated, when_well,
+    Bound, Choice, Input, PartOffer, Scales, SizedFigure, SizedQuantity, Sizing, own_size, plain, practice, signal,
+    stated, when_well,
 };
 use crate::figures::below;
 use crate::lint::Inspection;
@@ -185,7 +186,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         self.scales.bound(self.dimension, si, why, inputs)
     }
 
-    fn figure(&self, what: &str) -> SizedFigure {
+    fn figure(&self, what: SizedQuantity) -> SizedFigure {
         let mut figure = SizedFigure::new(what, self.dimension);
         figure.missing.clone_from(&self.missing);
         if self.error.is_none() && !self.limits.is_empty() {
@@ -197,7 +198,7 @@ impl<'i, 'o> Demand<'i, 'o> {
     }
 
     fn bottom_of_span(&self) -> SizedFigure {
-        let mut figure = self.figure("bottom of the span");
+        let mut figure = self.figure(SizedQuantity::BottomOfSpan);
         for (limit, input) in &self.limits {
             figure.most.push(self.bound(
                 limit - self.error(),
@@ -230,7 +231,7 @@ impl<'i, 'o> Demand<'i, 'o> {
     }
 
     fn top_of_span(&self, bottom: f64) -> SizedFigure {
-        let mut figure = self.figure("top of the span");
+        let mut figure = self.figure(SizedQuantity::TopOfSpan);
         let [(from, from_input), (to, to_input)] = self.middle();
         for (well, input) in &self.well {
             let above = well - bottom;
@@ -288,7 +289,7 @@ impl<'i, 'o> Demand<'i, 'o> {
     }
 
     fn proof(&self) -> SizedFigure {
-        let mut figure = SizedFigure::new("proof pressure", Dimension::Pressure);
+        let mut figure = SizedFigure::new(SizedQuantity::ProofPressure, Dimension::Pressure);
         match &self.reaches {
             Some(reaches) => {
                 let name = self.inspection.office.name(reaches.thing);

@@ -38,7 +38,7 @@ fn sized(text: &str, name: &str) -> Sizing {
 }
 
 fn figure<'s>(sizing: &'s Sizing, what: &str) -> &'s SizedFigure {
-    let found = sizing.figures.iter().find(|figure| figure.what == what);
+    let found = sizing.figures.iter().find(|figure| figure.what.words() == what);
     found.unwrap_or_else(|| panic!("{what} is not among {:?}", sizing.figures))
 }
 
