@@ -119,6 +119,9 @@ pub struct StateRecord {
     pub not_known: Option<String>,
     /// Dryers and bottles that give all that they can, at less than their pressure.
     pub at_capacity: Vec<AtCapacityRecord>,
+    /// Stopped dryers and bottles that nothing keeps air from flowing back into. What leaves there is not counted, so that pressures may
+    /// fall sooner and further.
+    pub back_flow: Vec<String>,
     /// The lowest pressure of each cable, branch and pipe.
     pub lines: Vec<StateLineRecord>,
     /// The regulators through which something is known.
@@ -358,6 +361,9 @@ pub struct HoldUpRecord {
     pub least_pa: Option<f64>,
     /// Why it is not known.
     pub not_known: Option<String>,
+    /// Those of the sources that nothing keeps air from flowing back into. What leaves there is not counted, so that pressures may fall
+    /// sooner.
+    pub back_flow: Vec<String>,
 }
 
 /// Where air is saturated.

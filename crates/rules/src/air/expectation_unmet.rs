@@ -1,9 +1,11 @@
+use std::fmt::Write as _;
+
 use drysheath_engineering::measure::Time;
 use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::kinds::{Kind, KindId};
 use drysheath_office::{Expectation, Expected, Office, Run, Thing, ThingId, Timing, When};
 use drysheath_prediction::{
-    AirLocation, AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, position_name,
+    AirLocation, AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, back_flow_note, position_name,
 };
 use drysheath_syntax::Medium;
 
@@ -26,7 +28,8 @@ pub(crate) static RULE: Rule = Rule {
                   usage in the normal state. A limit counts as passed when the computed reading is beyond it by more than the \
                   sensor's error, and `no alarm` holds while every reading stays clear of its limits by that much, so that \
                   neither depends on luck. A contact with a `limit` counts like a sensor without error. No source gives more than its \
-                  capacity: where more is asked for, its pressure falls, and the message says so. Limits of humidity and dew point are not looked at. With `for` or `within` and a time the \
+                  capacity: where more is asked for, its pressure falls, and the message says so. A source that stops takes no air back: where \
+                  neither a check valve nor a regulator keeps air from flowing back into it, the message says that this is not counted. Limits of humidity and dew point are not looked at. With `for` or `within` and a time the \
                   pressures are followed from the normal state on, with the air that sections, pipes and tanks hold: `for` must hold all that time, an alarm `within` it must come before it is over, a pressure `within` it must be there at \
                   its end.",
     source: Source::Derived("laminar leakage from the normal state, and the air network solved again"),
@@ -98,7 +101,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 None => at_capacity(inspection, state, found),
                 Some(_) => String::new(),
             };
-            let message = format!("when {}, {what}{why}", said(office, when));
+            let mut message = format!("when {}, {what}{why}", said(office, when));
+            for source in &state.back_flow {
+                let _ = write!(message, "; {}", back_flow_note(&format!("`{}`", office.name(*source))));
+            }
             let finding = sink.report(on, expected.range, message);
             finding.about(air_system(inspection, on));
             if let Outcome::Below(Lowest {
