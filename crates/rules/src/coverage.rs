@@ -170,6 +170,8 @@ pub enum Lack {
     Tolerance,
     /// Neither device nor monitor states a limit for the loop.
     LoopLimit,
+    /// What a line joined with it loses at other pressures is not known.
+    Leakage,
     /// The figure to compare could not be computed.
     Figure,
 }
@@ -206,6 +208,7 @@ impl Lack {
             Self::Limit => "a limit",
             Self::Tolerance => "an error or step",
             Self::LoopLimit => "a loop limit",
+            Self::Leakage => "a known leakage of all that is joined with it",
             Self::Figure => "a computed figure",
         }
     }
@@ -229,6 +232,10 @@ impl Lack {
             Self::FlowMax => ("no maximum flow", "whether regulators pass the flow"),
             Self::PanelLimit => ("no panel limit", "whether fuse panels carry their load"),
             Self::LoopLimit => ("no loop limit", "whether devices work over their loops"),
+            Self::Leakage => (
+                "nowhere",
+                "whether leaks and cuts anywhere in that air system trip a limit",
+            ),
             Self::Proof
             | Self::Capacity
             | Self::Coldest
@@ -254,7 +261,7 @@ impl Lack {
 /// The words of a note about a lack.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Note {
-    /// The missing item, to follow "the file states".
+    /// The missing item, to follow "the file states". For [`Lack::Leakage`], whose subjects are themselves what is missing, only that it is.
     pub none: &'static str,
     /// The check that it would allow, to follow "one could check".
     pub lets_check: &'static str,

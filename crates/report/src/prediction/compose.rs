@@ -61,6 +61,7 @@ impl View<'_> {
     pub fn record(&self) -> OfficeRecord {
         let office = self.office;
         let itself = office.itself.map(|id| office.thing(id));
+        let (detection, detection_not_known) = self.detection();
         OfficeRecord {
             office: office.itself.map_or("", |id| office.name(id)).to_owned(),
             title: itself.and_then(|office| office.text(Key::Title)).map(str::to_owned),
@@ -82,7 +83,8 @@ impl View<'_> {
             losses: self.losses(),
             lines: self.prediction.air.lines().iter().map(|line| self.line(line)).collect(),
             sensors: self.sensors(),
-            detection: self.detection(),
+            detection,
+            detection_not_known,
             feeds: self.feeds(),
             loops: self.loops(),
             controls: self.controls(),

@@ -60,6 +60,8 @@ pub struct OfficeRecord {
     pub sensors: Vec<SensorRecord>,
     /// Which leaks its limits would report, place by place.
     pub detection: Vec<DetectionRecord>,
+    /// The lines of which that is not known although pressures along them are.
+    pub detection_not_known: Vec<DetectionNotKnownRecord>,
     /// The power feeds of the office's loads.
     pub feeds: Vec<FeedRecord>,
     /// Loops of sensors and contacts.
@@ -544,6 +546,17 @@ pub struct DetectionRecord {
     pub signal: Option<String>,
     /// That limit: "low-low", "low", "high" or "high-high".
     pub limit: Option<String>,
+}
+
+/// A line of which nothing is known of leaks.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct DetectionNotKnownRecord {
+    /// The cable or pipe.
+    pub line: String,
+    /// The branch.
+    pub branch: Option<String>,
+    /// Why: what is not known of it or of a line that is joined with it.
+    pub why: String,
 }
 
 /// The feed of a load.

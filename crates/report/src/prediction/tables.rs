@@ -474,6 +474,19 @@ fn detection(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
         ("first limit", LEFT),
     ];
     text_table(out, "Leaks that limits report", &columns, &rows.collect::<Vec<_>>());
+    for alike in record.detection_not_known.chunk_by(|one, other| one.why == other.why) {
+        let Some(first) = alike.first() else { continue };
+        let lines = alike
+            .iter()
+            .map(|line| record.line_called(&line.line, line.branch.as_deref()));
+        let lines: Vec<String> = lines.collect();
+        let _ = writeln!(
+            out,
+            "which leaks and cuts trip a limit is not known along {}: {}",
+            lines.join(", "),
+            first.why
+        );
+    }
 }
 
 fn feeds(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
