@@ -50,6 +50,8 @@ pub enum Comparison {
     Readings,
     /// Resistance of a loop against its limit.
     LoopResistance,
+    /// What is expected in states other than the normal one against what is computed there.
+    Expectations,
 }
 
 impl Comparison {
@@ -77,6 +79,7 @@ impl Comparison {
             Self::LeakAlarm => "leak alarm",
             Self::Readings => "readings",
             Self::LoopResistance => "loop resistance",
+            Self::Expectations => "expectations",
         }
     }
 
@@ -99,6 +102,7 @@ impl Comparison {
             Self::LeakAlarm => "readings with a leak or a cut anywhere along the way with the alarm limits",
             Self::Readings => "latest reading with the predicted one",
             Self::LoopResistance => "loop resistance with what device and monitor allow",
+            Self::Expectations => "what is expected when something happens with what is computed then",
         }
     }
 
@@ -116,6 +120,7 @@ impl Comparison {
             Self::LeakAlarm => "cables, branches and pipes",
             Self::Readings => "readings",
             Self::LoopResistance => "loops",
+            Self::Expectations => "expectations",
         }
     }
 }

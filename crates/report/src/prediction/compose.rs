@@ -12,7 +12,7 @@ use drysheath_explanation::{Explainer, SectionAir, SignalReading};
 use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{Across, Fields, Given, Networks, Office, Signal, ThingId};
 use drysheath_prediction::{AirLocation, Line, Prediction};
-use drysheath_rules::Settings;
+use drysheath_rules::{Settings, unread_elsewhere};
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
 use drysheath_workspace::Analysis;
 
@@ -157,14 +157,18 @@ impl View<'_> {
         .collect()
     }
 
-    /// The problems that left text of the office's file unread.
+    /// The problems that left text of the office's file unread, and text of another file that the office consists of.
     pub(super) fn unread(&self) -> Vec<UnreadRecord> {
         let problems = self.office.problems.iter();
         let unread = problems.filter(|problem| problem.id.leaves_unread());
+        let unread = unread.map(|problem| (problem.message.clone(), problem.range));
+        let elsewhere = unread_elsewhere(self.office);
+        let elsewhere = elsewhere.map(|(what, range)| (format!("something of {what} cannot be read"), range));
         unread
-            .map(|problem| UnreadRecord {
-                why: problem.message.clone(),
-                place: self.place(self.office.place(problem.range)),
+            .chain(elsewhere)
+            .map(|(why, range)| UnreadRecord {
+                why,
+                place: self.place(self.office.place(range)),
             })
             .collect()
     }
