@@ -577,6 +577,29 @@ fn a_resistance_and_a_set_pressure_that_readings_tell_are_written_with_their_day
 }
 
 #[test]
+fn what_a_part_states_is_written_on_the_thing_that_is_of_it() {
+    let part =
+        "part regulator small { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi }\n";
+    let text = |own: &str| compose(&one_section(), &format!("{part}{own}"));
+    let title =
+        "Write the set pressure that the readings of 2026-05-12 tell: `r1` 10 psi -> 9.91 psi, beside its part `small`";
+    let bare = text("regulator r1 : small\n");
+    let after = done(&bare.replacen("{ set 10", "{ set$0 10", 1), title);
+    let written = "regulator r1 : small { set 9.91 psi } # set pressure by readings of 2026-05-12\n";
+    assert!(after.contains(written) && after.contains(part), "{after}");
+    // Of a reading it is meant beside the figures of the cable.
+    let all = done(
+        &bare.replacen("ps1 7.25", "ps1$0 7.25", 1),
+        "Write the 3 figures that the readings of 2026-05-12 tell",
+    );
+    assert!(all.contains(written) && all.contains("usage 6.2 scfh"), "{all}");
+    let lines = text("regulator r1 : small {\n    title \"West\"\n}\n");
+    let after = done(&lines.replacen("{ set 10", "{ set$0 10", 1), title);
+    let written = "    title \"West\"\n    set             9.91 psi # set pressure by readings of 2026-05-12\n}\n";
+    assert!(after.contains(written), "{after}");
+}
+
+#[test]
 fn what_would_be_right_is_written_where_the_figure_stands() {
     // By hand: 7 scfh and the tolerance of 0.4 scfh, two steps above that, and the deadband of two steps.
     let limit = OFFICE.replacen("high 10 scfh", "high$0 11 scfh", 1);

@@ -779,6 +779,8 @@ pub struct FitFigureRecord {
     pub unit: String,
     /// Where it is stated; none where it is a default.
     pub place: Option<PlaceRecord>,
+    /// The part that states it, which other things may be of too.
+    pub part: Option<String>,
     /// As it is declared.
     pub declared: f64,
     /// The most likely.
