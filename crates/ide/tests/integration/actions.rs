@@ -653,6 +653,28 @@ part flow-sensor wide { span 0 .. 40 scfh, step 0.5 scfh, error 0.6 scfh, proof 
 }
 
 #[test]
+fn at_the_span_of_a_part_its_sensors_take_another_part_together() {
+    let text = compose(
+        OFFICE,
+        "part pressure-sensor wide { span$0 0 .. 60 psi, step 0.1 psi, error 0.3 psi, proof 60 psi }
+part pressure-sensor right { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 60 psi }
+pressure-sensor p1 : wide { normal 10 psi, limit low 8 psi major deadband 0.3 psi }
+pressure-sensor ps1 : wide { at c101 3.2 km, limit low 6.8 psi minor deadband 0.3 psi }
+",
+    );
+    let offered = titles(&text);
+    let mut taken: Vec<&String> = offered.iter().filter(|title| title.starts_with("Take `")).collect();
+    let all = taken.len();
+    taken.sort();
+    taken.dedup();
+    assert_eq!(taken.len(), all, "{offered:?}");
+    let after = done(&text, "Take `: right`");
+    for sensor in ["\npressure-sensor p1 : right {", "\npressure-sensor ps1 : right {"] {
+        assert!(after.contains(sensor), "{after}");
+    }
+}
+
+#[test]
 fn the_part_to_take_is_written_in_place_of_what_it_says() {
     let title = "Take `: right`, span 0 scfh .. 14 scfh, error 0.2 scfh: the narrowest of the parts within reach that do all that is wanted";
     let own = "flow-sensor f1 {
