@@ -1,7 +1,7 @@
 use drysheath_engineering::measure::Flow;
 use drysheath_office::kinds::Port;
 use drysheath_office::{LimitLevel, ThingId};
-use drysheath_prediction::{Detection, Line};
+use drysheath_prediction::{Detection, Line, NoState};
 
 use crate::Explainer;
 
@@ -10,8 +10,10 @@ use crate::Explainer;
 pub struct LineDetection<'e> {
     /// The cable, branch or pipe.
     pub line: &'e Line,
-    /// The examined places, from the beginning of the line.
+    /// The examined places, from the beginning of the line. None where nothing is known of holes in its air system.
     pub places: Vec<PlaceDetection>,
+    /// Why nothing is known of them although pressures of the line are.
+    pub why_unknown: Option<NoState>,
 }
 
 /// The leaks at one place that are reported.
@@ -50,7 +52,7 @@ impl LineDetection<'_> {
 }
 
 impl<'e> Explainer<'e> {
-    /// The reported leaks, line by line. Lines without a known normal pressure are left out.
+    /// The reported leaks, line by line. Lines of which no normal pressure is known are left out.
     pub fn detection(&self) -> Vec<LineDetection<'e>> {
         self.detection_where(|_| true)
     }
@@ -74,8 +76,10 @@ impl<'e> Explainer<'e> {
                 .filter(|metres| air.pressure_along(line, *metres).is_some())
                 .filter_map(|metres| place(&mut detection, number, metres))
                 .collect(),
+            why_unknown: detection.why_unknown(number).cloned(),
         });
-        found.filter(|line| !line.places.is_empty()).collect()
+        let is_about_something = |line: &LineDetection<'_>| !line.places.is_empty() || line.why_unknown.is_some();
+        found.filter(is_about_something).collect()
     }
 }
 

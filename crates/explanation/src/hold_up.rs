@@ -11,6 +11,8 @@ pub struct HoldUpFacts<'e> {
     pub stops: Vec<ThingId>,
     /// How long pressures hold.
     pub holds: HoldUp<'e>,
+    /// Those of the sources that air may flow back into, which is not counted.
+    pub back_flow: Vec<ThingId>,
 }
 
 impl<'e> Explainer<'e> {
@@ -24,7 +26,12 @@ impl<'e> Explainer<'e> {
     pub fn hold_up(&self, stops: Vec<ThingId>) -> HoldUpFacts<'e> {
         let air = &self.prediction.air;
         let holds = hold_up(self.office, self.networks, &self.minimums, air, &stops);
-        HoldUpFacts { stops, holds }
+        let back_flow = air.back_flow(self.office, &stops);
+        HoldUpFacts {
+            stops,
+            holds,
+            back_flow,
+        }
     }
 
     /// The hold-up for each source that delivers air, and for all of them together if there are several.

@@ -10,6 +10,7 @@ use crate::inset::Inset;
 use crate::lower::lower_alone;
 use crate::model::{Office, Thing, ThingId};
 use crate::parts::{Part, PartsSource};
+use crate::unsure::Unsure;
 use crate::value::Value;
 
 /// Separates the name of a placed assembly from that of a thing in it.
@@ -55,6 +56,10 @@ pub struct Placed {
     pub(crate) uses: Vec<Box<str>>,
     /// The things that it adds to the office.
     pub things: std::ops::Range<ThingId>,
+    /// Those of them that its own file damages.
+    pub damaged: Vec<ThingId>,
+    /// What may be unread in its own file.
+    pub unsure: Unsure,
     /// For a route, whether its cables end in this office; otherwise they begin here.
     pub(crate) ends_here: bool,
     /// The position of the drawing's text in the office's text.
@@ -79,6 +84,8 @@ impl Placed {
             path: drawing.path.clone(),
             uses,
             things: ThingId::from(0)..ThingId::from(0),
+            damaged: Vec::new(),
+            unsure: Unsure::default(),
             ends_here: false,
             inset: Inset::new(prefix, names),
         }

@@ -1,5 +1,6 @@
 //! The pressures and flows of an office's air network.
 
+mod back_flow;
 mod bore;
 mod builder;
 mod course;
@@ -16,6 +17,7 @@ mod state;
 mod systems;
 mod tree;
 
+pub use back_flow::back_flow_note;
 pub use bore::Bored;
 pub use course::AirCourse;
 pub(crate) use course::Until;

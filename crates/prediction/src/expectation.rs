@@ -22,6 +22,8 @@ pub struct State {
     pub air: Air,
     /// From the normal state on, where something is expected for or within a time.
     pub course: Option<Result<AirCourse, NoState>>,
+    /// The stopped sources that air may flow back into, which is not counted: see [`crate::back_flow_note`].
+    pub back_flow: Vec<ThingId>,
 }
 
 /// What became of something that is expected.
@@ -192,7 +194,16 @@ pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When
         };
         Ok(air.over_time(office, networks, &changes, &until)?.0)
     });
-    Ok(State { air: settled, course })
+    let stopped = changes.iter().filter_map(|change| match change {
+        Change::Stops(source) => Some(*source),
+        _ => None,
+    });
+    let back_flow = settled.back_flow(office, &stopped.collect::<Vec<_>>());
+    Ok(State {
+        air: settled,
+        course,
+        back_flow,
+    })
 }
 
 /// Holds an expectation against a state.

@@ -26,7 +26,7 @@ mod supply_path;
 pub use air::{
     Air, AirCourse, AirLocation, Bored, Bounds, Change, Detection, Doubt, Effect, Failure, Figure, FigureOf, Fit,
     Fitted, FittedReading, LeakSearch, LeakStretch, NoState, Observation, OutletBounds, Readings, SectionOf, Smallest,
-    Spot, Spread, SupplyTree, SystemId, TreePlace, Watcher, WatcherId,
+    Spot, Spread, SupplyTree, SystemId, TreePlace, Watcher, WatcherId, back_flow_note,
 };
 pub use bottles::{bottles, bottles_last};
 pub use decay_test::{DecayTest, decay_test};

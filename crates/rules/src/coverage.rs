@@ -50,6 +50,8 @@ pub enum Comparison {
     Readings,
     /// Resistance of a loop against its limit.
     LoopResistance,
+    /// What is expected in states other than the normal one against what is computed there.
+    Expectations,
 }
 
 impl Comparison {
@@ -77,6 +79,7 @@ impl Comparison {
             Self::LeakAlarm => "leak alarm",
             Self::Readings => "readings",
             Self::LoopResistance => "loop resistance",
+            Self::Expectations => "expectations",
         }
     }
 
@@ -99,6 +102,7 @@ impl Comparison {
             Self::LeakAlarm => "readings with a leak or a cut anywhere along the way with the alarm limits",
             Self::Readings => "latest reading with the predicted one",
             Self::LoopResistance => "loop resistance with what device and monitor allow",
+            Self::Expectations => "what is expected when something happens with what is computed then",
         }
     }
 
@@ -116,6 +120,7 @@ impl Comparison {
             Self::LeakAlarm => "cables, branches and pipes",
             Self::Readings => "readings",
             Self::LoopResistance => "loops",
+            Self::Expectations => "expectations",
         }
     }
 }
@@ -170,6 +175,8 @@ pub enum Lack {
     Tolerance,
     /// Neither device nor monitor states a limit for the loop.
     LoopLimit,
+    /// What a line joined with it loses at other pressures is not known.
+    Leakage,
     /// The figure to compare could not be computed.
     Figure,
 }
@@ -206,6 +213,7 @@ impl Lack {
             Self::Limit => "a limit",
             Self::Tolerance => "an error or step",
             Self::LoopLimit => "a loop limit",
+            Self::Leakage => "a known leakage of all that is joined with it",
             Self::Figure => "a computed figure",
         }
     }
@@ -229,6 +237,10 @@ impl Lack {
             Self::FlowMax => ("no maximum flow", "whether regulators pass the flow"),
             Self::PanelLimit => ("no panel limit", "whether fuse panels carry their load"),
             Self::LoopLimit => ("no loop limit", "whether devices work over their loops"),
+            Self::Leakage => (
+                "nowhere",
+                "whether leaks and cuts anywhere in that air system trip a limit",
+            ),
             Self::Proof
             | Self::Capacity
             | Self::Coldest
@@ -254,7 +266,7 @@ impl Lack {
 /// The words of a note about a lack.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Note {
-    /// The missing item, to follow "the file states".
+    /// The missing item, to follow "the file states". For [`Lack::Leakage`], whose subjects are themselves what is missing, only that it is.
     pub none: &'static str,
     /// The check that it would allow, to follow "one could check".
     pub lets_check: &'static str,

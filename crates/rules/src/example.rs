@@ -131,13 +131,17 @@ fn outcome(example: &str, judge: impl FnOnce(&[Office]) -> Vec<Finding>) -> Outc
 }
 
 /// The example office with statements replaced by those of `example`: things by name, runs by first end. Statements
-/// named after `# without` are left out.
+/// named after `# without` are left out, and so is what it expects, which an office that is otherwise need not meet.
 pub fn compose(office: &str, example: &str) -> String {
-    let keys = |text: &str| -> Vec<(String, TextRange)> {
+    let keys = |text: &str| -> Vec<(String, TextRange, bool)> {
         let tree = parse(text);
         tree.statements
             .iter()
-            .map(|statement| (key(text, &tree, &statement.kind, statement.range), statement.range))
+            .map(|statement| {
+                let key = key(text, &tree, &statement.kind, statement.range);
+                let is_expected = matches!(statement.kind, StatementKind::When(_));
+                (key, statement.range, is_expected)
+            })
             .collect()
     };
     let own = keys(example);
@@ -147,10 +151,10 @@ pub fn compose(office: &str, example: &str) -> String {
         .map(str::trim)
         .collect();
     let mut text = String::new();
-    for (key, range) in keys(office) {
+    for (key, range, is_expected) in keys(office) {
         let statement = range.of(office);
-        let left_out = without.iter().any(|start| statement.starts_with(start));
-        if !left_out && !own.iter().any(|(other, _)| *other == key) {
+        let left_out = is_expected || without.iter().any(|start| statement.starts_with(start));
+        if !left_out && !own.iter().any(|(other, ..)| *other == key) {
             text.push_str(statement);
             text.push('\n');
         }

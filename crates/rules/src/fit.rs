@@ -7,10 +7,12 @@
 
 mod observed;
 
+use std::sync::Arc;
+
 use drysheath_engineering::estimate::{Open, chi_squared_bound};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Date, Fields, ThingId};
+use drysheath_office::{Date, Fields, Office, Part, ThingId};
 use drysheath_prediction::{FigureOf, Fit, Fitted, Line, SystemId};
 use drysheath_text::Place;
 
@@ -125,6 +127,18 @@ impl FigureFit {
     /// Name of the figure in messages.
     pub fn what(&self) -> &'static str {
         words(self.key)
+    }
+
+    /// The part that states it for its thing, and for others that are of the part.
+    pub fn part<'o>(&self, office: &'o Office) -> Option<&'o Part> {
+        let (_, place) = self.stated?;
+        let thing = office.thing(self.thing);
+        let states = |part: &&Arc<Part>| {
+            let mut fields = part.fields.iter().map(|field| field.place);
+            fields.any(|field| field.file == place.file && field.range.contains(place.range))
+        };
+        let mut parts = thing.part.iter().chain(&thing.base);
+        parts.find(states).map(Arc::as_ref)
     }
 
     /// Dimension of its values.

@@ -35,6 +35,7 @@ mod regulators;
 mod spans;
 mod spare;
 
+pub use air::expectation_unmet::unread_elsewhere;
 pub use coverage::{Comparison, Coverage, Lack, Tally};
 pub use finding::{Accepted, Finding, Sink};
 pub use grounds::frame_ground_size;

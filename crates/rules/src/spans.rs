@@ -35,4 +35,4 @@ mod watch;
 pub(crate) mod wet_air_alarm_too_late;
 
 pub(crate) use reading::{Reading, Signals, readings};
-pub(crate) use watch::{compared, is_unsure};
+pub(crate) use watch::{compared, is_unsure, missing_for_leaks};

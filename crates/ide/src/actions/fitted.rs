@@ -1,5 +1,7 @@
 //! Writing the usage, resistance or pressure that readings tell in place of the declared one, with the day of the readings as a comment.
 
+use std::fmt::Write as _;
+
 use drysheath_office::Date;
 use drysheath_office::kinds::Key;
 use drysheath_rules::Inspection;
@@ -9,6 +11,7 @@ use drysheath_workspace::Analysis;
 
 use super::Proposal;
 use crate::line_edits::end_of_line;
+use crate::new_field::new_field;
 
 /// Digits of a fitted figure.
 const DIGITS: i32 = 3;
@@ -18,7 +21,7 @@ const SAME: f64 = 0.005;
 const KEYS: [Key; 4] = [Key::Usage, Key::Resistance, Key::Set, Key::Delivers];
 
 /// At a figure that can be fitted, or elsewhere on its line: the figures of that line as the latest readings have them. At a reading: all
-/// figures as the readings of that day have them. Nothing is offered that the readings do not tell, or where they are not explained by
+/// figures as the readings of that day have them. What a part states is written on the thing that is of it. Nothing is offered that the readings do not tell, or where they are not explained by
 /// what is uncertain.
 pub(super) fn figures(analysis: &Analysis, range: TextRange) -> Option<Proposal> {
     let office = analysis.present();
@@ -60,24 +63,43 @@ pub(super) fn figures(analysis: &Analysis, range: TextRange) -> Option<Proposal>
     let mut comments: Vec<Comments> = Vec::new();
     let mut names = Vec::new();
     for figure in told {
-        // A part may be taken by other things too, which the readings say nothing of.
+        // A part may be taken by other things too, which the readings say nothing of: what it states is written on the thing itself.
         let statement = office.thing(figure.thing).range;
-        let is_its_own = |place: &Place| own(place) && statement.contains(place.range) && is_asked(place);
-        let Some((stated, place)) = figure.stated.filter(|(_, place)| is_its_own(place)) else {
+        let Some((stated, place)) = figure.stated else { continue };
+        let is_here = own(&place) && is_asked(&place);
+        let fitted = office.quantity_of(figure.fitted, stated.unit).to_digits(DIGITS);
+        let (word, what) = (figure.key.word(), figure.what());
+        let behind = if is_here && statement.contains(place.range) {
+            edits.push(Edit {
+                range: place.range,
+                replacement: format!("{word} {fitted}"),
+            });
+            names.push((what, format!("`{}` {stated} -> {fitted}", figure.of)));
+            place.range.end
+        } else if let Some(part) = figure.part(office).filter(|_| is_here || reading.is_some()) {
+            let Some(mut edit) = on_thing(analysis, statement, figure.key, &fitted.to_string()) else {
+                continue;
+            };
+            let instead = format!("`{}` {stated} -> {fitted}, beside its part `{}`", figure.of, part.name);
+            names.push((what, instead));
+            let is_line = edit.replacement.starts_with(['\r', '\n']);
+            if is_line {
+                let _ = write!(edit.replacement, " # {}{day}", by_readings(what));
+            }
+            let behind = edit.range.end;
+            edits.push(edit);
+            if is_line {
+                continue;
+            }
+            behind
+        } else {
             continue;
         };
-        let fitted = office.quantity_of(figure.fitted, stated.unit).to_digits(DIGITS);
-        edits.push(Edit {
-            range: place.range,
-            replacement: format!("{} {fitted}", figure.key.word()),
-        });
-        let what = figure.what();
-        let end = end_of_line(&office.text, place.range.end);
+        let end = end_of_line(&office.text, behind);
         match comments.iter_mut().find(|line| line.end == end) {
-            Some(line) => line.say(what, place.range.end),
-            None => comments.push(Comments::new(end, what, place.range.end)),
+            Some(line) => line.say(what, behind),
+            None => comments.push(Comments::new(end, what, behind)),
         }
-        names.push((what, format!("`{}` {stated} -> {fitted}", figure.of)));
     }
     edits.extend(comments.iter().flat_map(|line| line.edits(&office.text, day)));
     let title = match names.as_slice() {
@@ -89,6 +111,21 @@ pub(super) fn figures(analysis: &Analysis, range: TextRange) -> Option<Proposal>
         several => format!("Write the {} figures that the readings of {day} tell", several.len()),
     };
     Some(Proposal::new(title, edits))
+}
+
+/// A figure as a field of a thing of this file, in place of what its part states. None for the figures of a section, which is stated as a whole.
+fn on_thing(analysis: &Analysis, statement: TextRange, key: Key, figure: &str) -> Option<Edit> {
+    if !matches!(key, Key::Set | Key::Delivers) {
+        return None;
+    }
+    let mut statements = analysis.tree.statements.iter();
+    let statement = statements.find(|other| other.range == statement && !other.damaged)?;
+    new_field(analysis, statement, key.word(), figure)
+}
+
+/// What is said of a figure before the day of its readings.
+fn by_readings(what: &str) -> String {
+    format!("{what} by readings of ")
 }
 
 fn is_other(figure: &FigureFit) -> bool {
@@ -144,7 +181,7 @@ impl Comments {
         let mut edits = Vec::new();
         let mut added: Vec<String> = Vec::new();
         for what in &self.of {
-            let said = format!("{what} by readings of ");
+            let said = by_readings(what);
             match earlier_day(rest, &said, written.len()) {
                 Some(at) => {
                     let start = self.behind + at as u32;

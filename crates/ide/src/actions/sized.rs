@@ -24,6 +24,23 @@ pub(super) struct Choices {
     pub parts: Vec<Proposal>,
 }
 
+impl Choices {
+    /// Adds a figure. What stands in a part is asked about for each thing that is of it, and offered once.
+    fn add_figure(&mut self, figure: Proposal) {
+        if self.figures.iter().all(|other| other.edits != figure.edits) {
+            self.figures.push(figure);
+        }
+    }
+
+    /// Adds a part. At a span that stands in a part, all sensors of that which should be of the same other one take it together.
+    fn add_part(&mut self, part: Proposal) {
+        match self.parts.iter_mut().find(|other| other.title == part.title) {
+            Some(other) => other.edits.extend(part.edits),
+            None => self.parts.push(part),
+        }
+    }
+}
+
 /// The statement at a range, with the name under which it is sized.
 struct Asked<'o> {
     name: String,
@@ -68,10 +85,13 @@ pub(super) fn choices(snapshot: &Snapshot, analysis: &Analysis, range: TextRange
         let Sized::Told(sizing) = size(&inspection, &parts, &asked.name, None) else {
             continue;
         };
-        choices.figures.extend(asked.proposal(&sizing));
+        if let Some(figure) = asked.proposal(&sizing) {
+            choices.add_figure(figure);
+        }
         let sensor = asked.sensor;
-        let taken = sensor.and_then(|sensor| taken_part(analysis, &parts, sensor, &sizing));
-        choices.parts.extend(taken);
+        if let Some(taken) = sensor.and_then(|sensor| taken_part(analysis, &parts, sensor, &sizing)) {
+            choices.add_part(taken);
+        }
     }
     choices
 }

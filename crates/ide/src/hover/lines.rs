@@ -74,6 +74,10 @@ impl Describer<'_> {
 
     /// Adds the place where the smallest reported leak is largest.
     fn detection(&self, markup: &mut Markup, found: &LineDetection<'_>) {
+        if let Some(why) = &found.why_unknown {
+            let why = why.reason(self.analysis.present());
+            markup.fact(format!("which leaks and cuts trip a limit is not known: {why}"));
+        }
         let Some(worst) = found.worst() else {
             return;
         };

@@ -3,7 +3,7 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, When};
-use drysheath_prediction::{Air, Outcome, State, alarm_readings, line_name, outcome};
+use drysheath_prediction::{Air, Outcome, State, alarm_readings, back_flow_note, line_name, outcome};
 use drysheath_syntax::Statement;
 
 use super::Describer;
@@ -103,6 +103,9 @@ impl Describer<'_> {
                 office.name(source),
                 self.flow(supply.flow)
             ));
+        }
+        for source in &state.back_flow {
+            markup.fact(back_flow_note(&format!("`{}`", office.name(*source))));
         }
         let minimums = self.analysis.settings.minimums();
         for expected in &when.expected {

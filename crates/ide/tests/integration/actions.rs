@@ -577,6 +577,29 @@ fn a_resistance_and_a_set_pressure_that_readings_tell_are_written_with_their_day
 }
 
 #[test]
+fn what_a_part_states_is_written_on_the_thing_that_is_of_it() {
+    let part =
+        "part regulator small { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi }\n";
+    let text = |own: &str| compose(&one_section(), &format!("{part}{own}"));
+    let title =
+        "Write the set pressure that the readings of 2026-05-12 tell: `r1` 10 psi -> 9.91 psi, beside its part `small`";
+    let bare = text("regulator r1 : small\n");
+    let after = done(&bare.replacen("{ set 10", "{ set$0 10", 1), title);
+    let written = "regulator r1 : small { set 9.91 psi } # set pressure by readings of 2026-05-12\n";
+    assert!(after.contains(written) && after.contains(part), "{after}");
+    // Of a reading it is meant beside the figures of the cable.
+    let all = done(
+        &bare.replacen("ps1 7.25", "ps1$0 7.25", 1),
+        "Write the 3 figures that the readings of 2026-05-12 tell",
+    );
+    assert!(all.contains(written) && all.contains("usage 6.2 scfh"), "{all}");
+    let lines = text("regulator r1 : small {\n    title \"West\"\n}\n");
+    let after = done(&lines.replacen("{ set 10", "{ set$0 10", 1), title);
+    let written = "    title \"West\"\n    set             9.91 psi # set pressure by readings of 2026-05-12\n}\n";
+    assert!(after.contains(written), "{after}");
+}
+
+#[test]
 fn what_would_be_right_is_written_where_the_figure_stands() {
     // By hand: 7 scfh and the tolerance of 0.4 scfh, two steps above that, and the deadband of two steps.
     let limit = OFFICE.replacen("high 10 scfh", "high$0 11 scfh", 1);
@@ -627,6 +650,28 @@ part flow-sensor right : base { span 0 .. 14 scfh, step 0.1 scfh }
 part flow-sensor wide { span 0 .. 40 scfh, step 0.5 scfh, error 0.6 scfh, proof 60 psi }
 ";
     compose(OFFICE, &format!("{parts}{own}"))
+}
+
+#[test]
+fn at_the_span_of_a_part_its_sensors_take_another_part_together() {
+    let text = compose(
+        OFFICE,
+        "part pressure-sensor wide { span$0 0 .. 60 psi, step 0.1 psi, error 0.3 psi, proof 60 psi }
+part pressure-sensor right { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 60 psi }
+pressure-sensor p1 : wide { normal 10 psi, limit low 8 psi major deadband 0.3 psi }
+pressure-sensor ps1 : wide { at c101 3.2 km, limit low 6.8 psi minor deadband 0.3 psi }
+",
+    );
+    let offered = titles(&text);
+    let mut taken: Vec<&String> = offered.iter().filter(|title| title.starts_with("Take `")).collect();
+    let all = taken.len();
+    taken.sort();
+    taken.dedup();
+    assert_eq!(taken.len(), all, "{offered:?}");
+    let after = done(&text, "Take `: right`");
+    for sensor in ["\npressure-sensor p1 : right {", "\npressure-sensor ps1 : right {"] {
+        assert!(after.contains(sensor), "{after}");
+    }
 }
 
 #[test]

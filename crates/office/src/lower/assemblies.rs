@@ -293,10 +293,15 @@ impl<'r> Lowering<'r> {
                 if placement.placed.is_route() {
                     self.named_by_route(&name, placement, drawn.name);
                 }
+                let is_damaged_there = drawn.damaged;
                 let id = self.office.things.push(thing);
+                if is_damaged_there {
+                    placement.placed.damaged.push(id);
+                }
                 self.office.names.entry(name).or_insert(id);
             }
             let unsure = placement.drawn.unsure;
+            placement.placed.unsure = unsure;
             self.office.unsure.join(unsure);
             self.office.taken.extend(placement.drawn.taken.iter().cloned());
             if placement.placed.is_route() {

@@ -5,8 +5,6 @@
 //! flows. So the slopes of the normal state say which leak is the smallest that is reported. It is put in and looked at; where the network is not
 //! laminar, or a source comes to its capacity, the search goes on from there.
 
-use std::collections::BTreeSet;
-
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{Flow, Length, Pressure};
@@ -17,12 +15,13 @@ use drysheath_office::{Fields, Limit, LimitLevel, Networks, Office, Signal, Thin
 use drysheath_text::Place;
 
 use super::builder::NetworkBuilder;
-use super::graph::{AirEdge, AirGraph, AirNode, EdgeLaw};
-use super::state::Division;
+use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, EdgeLaw};
+use super::state::{Division, NoState};
 use super::systems::{Assembled, SystemId};
 use super::{Air, AirLocation};
 use crate::expectation::alarm_reading;
 use crate::line::{LEEWAY, Line};
+use crate::missing_input::MissingInput;
 
 /// How far what is foretold of a limit may be corrected, as a part of the way to it.
 const CLOSE: f64 = 0.05;
@@ -113,6 +112,8 @@ pub struct Detection<'a> {
     edges: IndexVec<AirEdge, Option<(SystemId, LinkId)>>,
     /// None for systems in which it is not known what each line loses at other pressures.
     probes: IndexVec<SystemId, Option<Probe>>,
+    /// Why it is not known there.
+    why_not: IndexVec<SystemId, Option<NoState>>,
     /// The nodes that air reaches only along edges without a known resistance: nothing is known of a hole there. None where there are none.
     beyond: Option<IndexVec<AirNode, bool>>,
     /// The limits that a leak could trip.
@@ -139,30 +140,47 @@ impl Air {
             fixed,
             ..
         } = Assembled::of(&graph);
-        let overdrawn = self.overdrawn().filter_map(|(_, at)| {
-            let dryer = graph.dryers.iter().find(|dryer| dryer.at == at)?;
-            Some(nodes[dryer.node]?.0)
-        });
-        // Neither follows the pressure.
-        let fixed: BTreeSet<SystemId> = overdrawn.chain(fixed).collect();
+        // Neither what an overdrawn source cannot give nor a fixed loss follows the pressure.
+        let mut why_not: IndexVec<SystemId, Option<NoState>> = IndexVec::filled(None, systems.len());
+        for (_, at) in self.overdrawn() {
+            let dryer = graph.dryers.iter().find(|dryer| dryer.at == at);
+            if let Some((system, _)) = dryer.and_then(|dryer| nodes[dryer.node]) {
+                why_not[system].get_or_insert(match at {
+                    DryerAt::Here(source) => NoState::NormalOverdrawn(source),
+                    DryerAt::Elsewhere(..) => NoState::Shared,
+                });
+            }
+        }
+        for system in fixed {
+            why_not[system].get_or_insert_with(|| NoState::Missing(entrances(&graph, &nodes, &edges, system)));
+        }
         let is_used = |edge: &AirEdge| {
             let usage = graph.edges[*edge].law.usage();
             usage.is_none_or(|usage| usage.cubic_metres_per_second() > 0.0)
         };
-        let unknown = unknown.into_iter().filter(is_used).filter_map(|edge| edges[edge]);
-        let unknown: Vec<(SystemId, LinkId)> = unknown.collect();
+        let unknown = unknown.into_iter().filter(is_used);
+        let unknown: Vec<(AirEdge, (SystemId, LinkId))> =
+            unknown.filter_map(|edge| Some((edge, edges[edge]?))).collect();
         let probes = systems.enumerated().map(|(id, system)| {
-            if fixed.contains(&id) {
+            if why_not[id].is_some() {
                 return None;
             }
             let probe = Probe::new(&system.network, &self.conditions).ok()?;
             // A line that no air reaches loses none with a hole elsewhere either.
-            let mut reached = unknown.iter().filter(|(of, link)| *of == id && probe.reaches(*link));
-            reached.next().is_none().then_some(probe)
+            let mut reached = unknown
+                .iter()
+                .filter(|(_, (of, link))| *of == id && probe.reaches(*link));
+            let Some((edge, _)) = reached.next() else {
+                return Some(probe);
+            };
+            why_not[id] = Some(self.why_unknown(&graph, *edge));
+            None
         });
+        let probes = probes.collect();
         let mut detection = Detection {
             air: self,
-            probes: probes.collect(),
+            probes,
+            why_not,
             beyond,
             graph,
             nodes,
@@ -178,6 +196,31 @@ impl Air {
         detection.watching = watching;
         Some(detection)
     }
+}
+
+/// What is missing where air goes on from a system into a part of which nothing is known.
+fn entrances(
+    graph: &AirGraph,
+    nodes: &IndexVec<AirNode, Option<(SystemId, NodeId)>>,
+    edges: &IndexVec<AirEdge, Option<(SystemId, LinkId)>>,
+    system: SystemId,
+) -> Vec<MissingInput> {
+    let is_of_it = |node: AirNode| nodes[node].is_some_and(|(of, _)| of == system);
+    let mut missing: Vec<_> = graph
+        .edges
+        .enumerated()
+        .filter(|(id, edge)| edges[*id].is_none() && (is_of_it(edge.from) || is_of_it(edge.to)))
+        .filter_map(|(_, edge)| match edge.law {
+            EdgeLaw::Unknown { missing, .. } => missing,
+            EdgeLaw::Known(_) => None,
+        })
+        .collect();
+    missing.sort_unstable();
+    missing.dedup();
+    missing
+        .into_iter()
+        .map(|missing| graph.missing[missing].clone())
+        .collect()
 }
 
 impl Detection<'_> {
@@ -321,6 +364,17 @@ impl Detection<'_> {
             let is_open = !edge.law.is_unknown() && self.is_reached(edge.from) && self.is_reached(edge.to);
             is_open && self.edges[segment.edge].is_some_and(is_probed)
         })
+    }
+
+    /// Why it is not known what holes in the air system of a line do, by its number among those of [`Air::lines`]: a single line of which it is
+    /// not known what it loses at other pressures is enough. None where it is known, and where nothing of the line is.
+    pub fn why_unknown(&self, line: usize) -> Option<&NoState> {
+        let segments = self.graph.lines.as_slice().get(line).map(|line| &line.segments);
+        let mut systems = segments
+            .into_iter()
+            .flatten()
+            .filter_map(|segment| self.edges[segment.edge]);
+        self.why_not[systems.next()?.0].as_ref()
     }
 
     fn is_reached(&self, node: AirNode) -> bool {

@@ -17,6 +17,7 @@ mod air;
 mod damaged;
 mod detection;
 mod feeds;
+mod hold_ups;
 mod leads;
 mod leak_places;
 mod leaking;

@@ -26,7 +26,7 @@ cable c1 {{ pairs 50, gauge 24 awg
 }
 
 impl Computed {
-    fn hold_up(&self, stops: &[&str]) -> HoldUp<'_> {
+    pub(super) fn hold_up(&self, stops: &[&str]) -> HoldUp<'_> {
         let stops: Vec<_> = stops.iter().map(|name| self.id(name)).collect();
         hold_up(&self.office, &self.networks, &NO_PRACTICE, &self.prediction.air, &stops)
     }

@@ -280,3 +280,65 @@ fn behind_a_resistance_that_is_missing_no_hole_is_known() {
     assert!(drawn(600.0).is_some_and(|lost| lost > 10.0));
     assert_eq!([drawn(1900.0), drawn(3200.0)], [None, None]);
 }
+
+#[test]
+fn nothing_but_a_one_way_thing_keeps_air_from_a_stopped_source() {
+    let pipe = "air-pipe ap1 { length 100 m, bore 0.5 in, usage 1 scfh }\n";
+    let dryer = |name: &str| {
+        format!("dryer {name} {{ compressor piston, delivers 10 psi, capacity 100 scfh, dew-point -40 degC }}\n")
+    };
+    let tube = "with 3/8 in tube, 1/4 in bore, 4 m";
+    let back_flow = |text: &str, stopped: &[&str]| {
+        let found = whole(text);
+        let stopped: Vec<_> = stopped.iter().map(|name| found.id(name)).collect();
+        let changes: Vec<_> = stopped.iter().map(|source| Change::Stops(*source)).collect();
+        let into = found.state(&changes).back_flow(&found.office, &stopped);
+        let names = into.into_iter().map(|source| found.office.name(source).to_owned());
+        names.collect::<Vec<_>>().join(" ")
+    };
+    assert_eq!(back_flow(OFFICE, &["d1"]), "");
+    let straight = format!("{pipe}{}air d1 -> ap1 {tube}\n", dryer("d1"));
+    assert_eq!(back_flow(&straight, &["d1"]), "d1");
+    let checked = format!(
+        "{pipe}{}valve v1 {{ function check }}\nair d1 -> v1 -> ap1 {tube}\n",
+        dryer("d1")
+    );
+    assert_eq!(back_flow(&checked, &["d1"]), "");
+    // What opens no longer regulates, but still lets nothing back.
+    let found = whole(OFFICE);
+    let opened = found.state(&[Change::Opens(found.id("r1")), Change::Stops(found.id("d1"))]);
+    assert_eq!(opened.back_flow(&found.office, &[found.id("d1")]), []);
+    // Of two that share a manifold only the one without a check valve takes the other's air; once both stop, that of the pipe.
+    let two = format!(
+        "{pipe}{}{}manifold mf {{ ports 3 }}\nvalve v1 {{ function check }}\n\
+         air d1 -> v1 -> mf {tube}\nair d2 -> mf {tube}\nair mf port 1 -> ap1 {tube}\n",
+        dryer("d1"),
+        dryer("d2")
+    );
+    assert_eq!(
+        [
+            back_flow(&two, &["d1"]),
+            back_flow(&two, &["d2"]),
+            back_flow(&two, &["d1", "d2"])
+        ],
+        ["", "d2", "d2"]
+    );
+    // With a regulator behind the manifold nothing is stored before it, so that only the air of a dryer that runs goes back.
+    let behind = two
+        .replace("mf port 1 -> ap1", "mf port 1 -> r1 -> ap1")
+        .replace("manifold", "regulator r1 { set 5 psi, differential 1 psi }\nmanifold");
+    assert_eq!(
+        [back_flow(&behind, &["d2"]), back_flow(&behind, &["d1", "d2"])],
+        ["d2", ""]
+    );
+    // A closed valve prevents it.
+    let found = whole(&straight.replace(
+        "air d1 -> ap1",
+        "valve v1 { function shut-off, stands open }\nair d1 -> v1 -> ap1",
+    ));
+    let (source, valve) = (found.id("d1"), found.id("v1"));
+    let open = found.state(&[Change::Stops(source)]);
+    assert_eq!(open.back_flow(&found.office, &[source]), [source]);
+    let closed = found.state(&[Change::Stops(source), Change::Closes(valve)]);
+    assert_eq!(closed.back_flow(&found.office, &[source]), []);
+}

@@ -12,7 +12,7 @@ use drysheath_explanation::{Explainer, SectionAir, SignalReading};
 use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{Across, Fields, Given, Networks, Office, Signal, ThingId};
 use drysheath_prediction::{AirLocation, Line, Prediction};
-use drysheath_rules::Settings;
+use drysheath_rules::{Settings, unread_elsewhere};
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
 use drysheath_workspace::Analysis;
 
@@ -61,6 +61,7 @@ impl View<'_> {
     pub fn record(&self) -> OfficeRecord {
         let office = self.office;
         let itself = office.itself.map(|id| office.thing(id));
+        let (detection, detection_not_known) = self.detection();
         OfficeRecord {
             office: office.itself.map_or("", |id| office.name(id)).to_owned(),
             title: itself.and_then(|office| office.text(Key::Title)).map(str::to_owned),
@@ -82,7 +83,8 @@ impl View<'_> {
             losses: self.losses(),
             lines: self.prediction.air.lines().iter().map(|line| self.line(line)).collect(),
             sensors: self.sensors(),
-            detection: self.detection(),
+            detection,
+            detection_not_known,
             feeds: self.feeds(),
             loops: self.loops(),
             controls: self.controls(),
@@ -155,14 +157,18 @@ impl View<'_> {
         .collect()
     }
 
-    /// The problems that left text of the office's file unread.
+    /// The problems that left text of the office's file unread, and text of another file that the office consists of.
     pub(super) fn unread(&self) -> Vec<UnreadRecord> {
         let problems = self.office.problems.iter();
         let unread = problems.filter(|problem| problem.id.leaves_unread());
+        let unread = unread.map(|problem| (problem.message.clone(), problem.range));
+        let elsewhere = unread_elsewhere(self.office);
+        let elsewhere = elsewhere.map(|(what, range)| (format!("something of {what} cannot be read"), range));
         unread
-            .map(|problem| UnreadRecord {
-                why: problem.message.clone(),
-                place: self.place(self.office.place(problem.range)),
+            .chain(elsewhere)
+            .map(|(why, range)| UnreadRecord {
+                why,
+                place: self.place(self.office.place(range)),
             })
             .collect()
     }

@@ -1,13 +1,21 @@
 //! The leaks that an office's limits would report, place by place.
 
 use super::compose::View;
-use super::record::DetectionRecord;
+use super::record::{DetectionNotKnownRecord, DetectionRecord};
 
 impl View<'_> {
-    /// One record for each examined place, in the order of the lines.
-    pub(super) fn detection(&self) -> Vec<DetectionRecord> {
+    /// One record for each examined place, in the order of the lines, and one for each line of which nothing is known.
+    pub(super) fn detection(&self) -> (Vec<DetectionRecord>, Vec<DetectionNotKnownRecord>) {
         let mut records = Vec::new();
+        let mut not_known = Vec::new();
         for line in self.explainer().detection() {
+            if let Some(why) = &line.why_unknown {
+                not_known.push(DetectionNotKnownRecord {
+                    line: self.office.name(line.line.thing).to_owned(),
+                    branch: line.line.branch_name(self.office).map(str::to_owned),
+                    why: why.reason(self.office),
+                });
+            }
             for place in &line.places {
                 records.push(DetectionRecord {
                     line: self.office.name(line.line.thing).to_owned(),
@@ -23,6 +31,6 @@ impl View<'_> {
                 });
             }
         }
-        records
+        (records, not_known)
     }
 }

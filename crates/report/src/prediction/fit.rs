@@ -100,6 +100,7 @@ impl View<'_> {
             what: figure.what().to_owned(),
             unit: si_unit(figure.dimension()).to_owned(),
             place: figure.stated.as_ref().map(|(_, place)| self.place(*place)),
+            part: figure.part(self.office).map(|part| part.name.to_string()),
             declared: figure.declared,
             fitted: figure.fitted,
             least: figure.between.0,
@@ -186,6 +187,16 @@ fn figures(system: &FitSystemRecord, units: &UnitPreferences, out: &mut String) 
         ("pulled most by", LEFT),
     ];
     text_table(out, "figures", &columns, &rows.collect::<Vec<_>>());
+    for figure in &system.figures {
+        let Some((part, place)) = figure.part.as_ref().zip(figure.place.as_ref()) else {
+            continue;
+        };
+        let _ = writeln!(
+            out,
+            "{} {} stands in the part {part} ({}:{}), which other things may be of: take it over on {} only",
+            figure.of, figure.what, place.file, place.line, figure.of
+        );
+    }
 }
 
 fn verdict(system: &FitSystemRecord, out: &mut String) {

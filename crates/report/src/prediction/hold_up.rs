@@ -26,6 +26,7 @@ impl View<'_> {
             under: None,
             least_pa: None,
             not_known: None,
+            back_flow: facts.back_flow.iter().copied().map(name).collect(),
         };
         match &facts.holds {
             HoldUp::Falls(fall) => {

@@ -60,6 +60,8 @@ pub struct OfficeRecord {
     pub sensors: Vec<SensorRecord>,
     /// Which leaks its limits would report, place by place.
     pub detection: Vec<DetectionRecord>,
+    /// The lines of which that is not known although pressures along them are.
+    pub detection_not_known: Vec<DetectionNotKnownRecord>,
     /// The power feeds of the office's loads.
     pub feeds: Vec<FeedRecord>,
     /// Loops of sensors and contacts.
@@ -119,6 +121,9 @@ pub struct StateRecord {
     pub not_known: Option<String>,
     /// Dryers and bottles that give all that they can, at less than their pressure.
     pub at_capacity: Vec<AtCapacityRecord>,
+    /// Stopped dryers and bottles that nothing keeps air from flowing back into. What leaves there is not counted, so that pressures may
+    /// fall sooner and further.
+    pub back_flow: Vec<String>,
     /// The lowest pressure of each cable, branch and pipe.
     pub lines: Vec<StateLineRecord>,
     /// The regulators through which something is known.
@@ -358,6 +363,9 @@ pub struct HoldUpRecord {
     pub least_pa: Option<f64>,
     /// Why it is not known.
     pub not_known: Option<String>,
+    /// Those of the sources that nothing keeps air from flowing back into. What leaves there is not counted, so that pressures may fall
+    /// sooner.
+    pub back_flow: Vec<String>,
 }
 
 /// Where air is saturated.
@@ -538,6 +546,17 @@ pub struct DetectionRecord {
     pub signal: Option<String>,
     /// That limit: "low-low", "low", "high" or "high-high".
     pub limit: Option<String>,
+}
+
+/// A line of which nothing is known of leaks.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct DetectionNotKnownRecord {
+    /// The cable or pipe.
+    pub line: String,
+    /// The branch.
+    pub branch: Option<String>,
+    /// Why: what is not known of it or of a line that is joined with it.
+    pub why: String,
 }
 
 /// The feed of a load.
@@ -760,6 +779,8 @@ pub struct FitFigureRecord {
     pub unit: String,
     /// Where it is stated; none where it is a default.
     pub place: Option<PlaceRecord>,
+    /// The part that states it, which other things may be of too.
+    pub part: Option<String>,
     /// As it is declared.
     pub declared: f64,
     /// The most likely.

@@ -34,6 +34,7 @@ impl View<'_> {
             place: self.place(self.office.place(when.range)),
             not_known: None,
             at_capacity: Vec::new(),
+            back_flow: Vec::new(),
             lines: Vec::new(),
             regulators: Vec::new(),
             sensors: Vec::new(),
@@ -52,6 +53,8 @@ impl View<'_> {
             asked_m3_per_s: supply.asked.map(Flow::cubic_metres_per_second),
         });
         record.at_capacity = sources.collect();
+        let back_flow = state.back_flow.iter();
+        record.back_flow = back_flow.map(|source| self.office.name(*source).to_owned()).collect();
         record.lines = self.state_lines(&state.air);
         record.regulators = self.state_regulators(&state.air);
         record.sensors = self.state_sensors(&state.air);

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use drysheath_engineering::measure::AbsolutePressure;
 use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::UnitPreferences;
-use drysheath_prediction::LONGEST_HOLD_UP;
+use drysheath_prediction::{LONGEST_HOLD_UP, back_flow_note};
 use drysheath_text::safe::terminal;
 
 use super::fineness::Fineness;
@@ -194,6 +194,12 @@ fn hold_up(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("below", LEFT),
     ];
     text_table(out, "Hold-up", &columns, &rows.collect::<Vec<_>>());
+    let mut open: Vec<&String> = record.hold_up.iter().flat_map(|holds| &holds.back_flow).collect();
+    open.sort_unstable();
+    open.dedup();
+    for source in open {
+        let _ = writeln!(out, " {}", back_flow_note(source));
+    }
 }
 
 fn regulators(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
@@ -405,6 +411,9 @@ fn state(state: &StateRecord, fine: &Fineness<'_>, out: &mut String) {
             fine.flow_or_dash(source.asked_m3_per_s)
         );
     }
+    for source in &state.back_flow {
+        let _ = writeln!(out, " {}", back_flow_note(source));
+    }
     for expected in &state.expected {
         let holds = match expected.holds {
             Some(true) => "holds",
@@ -465,6 +474,19 @@ fn detection(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
         ("first limit", LEFT),
     ];
     text_table(out, "Leaks that limits report", &columns, &rows.collect::<Vec<_>>());
+    for alike in record.detection_not_known.chunk_by(|one, other| one.why == other.why) {
+        let Some(first) = alike.first() else { continue };
+        let lines = alike
+            .iter()
+            .map(|line| record.line_called(&line.line, line.branch.as_deref()));
+        let lines: Vec<String> = lines.collect();
+        let _ = writeln!(
+            out,
+            "which leaks and cuts trip a limit is not known along {}: {}",
+            lines.join(", "),
+            first.why
+        );
+    }
 }
 
 fn feeds(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {

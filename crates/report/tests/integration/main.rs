@@ -15,4 +15,5 @@ mod records;
 mod results;
 mod settings_schema;
 mod sizing;
+mod states;
 mod view;

@@ -1,7 +1,7 @@
 use drysheath_office::Expectation;
 use drysheath_prediction::{NoState, Outcome, line_name};
 
-use super::expectation_unmet::{said, states};
+use super::expectation_unmet::{said, states, unread_elsewhere};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::listed::listed;
@@ -21,7 +21,9 @@ pub(crate) static RULE: Rule = Rule {
                   normal one is: every section says its usage and resistance, and its normal pressure is above that of the \
                   surrounding air, since the leakage in another state follows from it. `above minimum` needs a declared least \
                   pressure. Where a source cannot give what the sections use, the pressures to start from are not known. \
-                  `for` and `within` need the `volume` of the sections that are joined there. Over time, offices that share a route with others are not computed.",
+                  `for` and `within` need the `volume` of the sections that are joined there. Over time, offices that share a route with others are not computed. \
+                  Where something of the air cannot be read, nothing is judged: in the office's own file that is reported where it is, in the file of \
+                  an assembly, a route or a part it is said here.",
     source: Source::Derived("what the air network can be computed from"),
     example: Some(Example {
         failing: r"
@@ -45,6 +47,7 @@ when r1 has set 9.8 psi             expect ap1 above minimum
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
+    unread_in_another_file(inspection, sink);
     for (when, state, outcomes) in states(inspection) {
         let Some(first) = when.events.first() else { continue };
         let happens = said(office, when);
@@ -100,6 +103,29 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .help(help);
         }
     }
+}
+
+/// Reports once that nothing expected is checked because of another file. What cannot be read in the office's own file is reported there.
+fn unread_in_another_file(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let whens = office.whens.iter().filter(|when| office.is_own(when.range));
+    let Some((unread, place)) = unread_elsewhere(office) else {
+        return;
+    };
+    let mut events = whens.clone().filter_map(|when| Some((when, when.events.first()?)));
+    let Some((when, first)) = events.next() else { return };
+    let others = match whens.count() - 1 {
+        0 => String::new(),
+        1 => " and in another state".to_owned(),
+        others => format!(" and in {others} other states"),
+    };
+    let message = format!(
+        "what holds when {}{others} is not checked: something of {unread} cannot be read",
+        said(office, when)
+    );
+    let finding = sink.report(first.thing, first.range, message);
+    finding.related(office.place(place), "it is part of this office here");
+    finding.help("correct what is reported in that file");
 }
 
 /// Advice for an expectation that cannot be evaluated.

@@ -1,12 +1,16 @@
+use std::fmt::Write as _;
+
 use drysheath_engineering::measure::Time;
 use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::kinds::{Kind, KindId};
-use drysheath_office::{Expectation, Expected, Office, Run, Thing, ThingId, Timing, When};
+use drysheath_office::{EXTENSION, Expectation, Expected, Office, Placed, Run, Thing, ThingId, Timing, When};
 use drysheath_prediction::{
-    AirLocation, AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, position_name,
+    AirLocation, AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, back_flow_note, position_name,
 };
 use drysheath_syntax::Medium;
+use drysheath_text::TextRange;
 
+use crate::coverage::Lack;
 use crate::figures::{computed, difference, shown_flow};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -26,7 +30,8 @@ pub(crate) static RULE: Rule = Rule {
                   usage in the normal state. A limit counts as passed when the computed reading is beyond it by more than the \
                   sensor's error, and `no alarm` holds while every reading stays clear of its limits by that much, so that \
                   neither depends on luck. A contact with a `limit` counts like a sensor without error. No source gives more than its \
-                  capacity: where more is asked for, its pressure falls, and the message says so. Limits of humidity and dew point are not looked at. With `for` or `within` and a time the \
+                  capacity: where more is asked for, its pressure falls, and the message says so. A source that stops takes no air back: where \
+                  neither a check valve nor a regulator keeps air from flowing back into it, the message says that this is not counted. Limits of humidity and dew point are not looked at. With `for` or `within` and a time the \
                   pressures are followed from the normal state on, with the air that sections, pipes and tanks hold: `for` must hold all that time, an alarm `within` it must come before it is over, a pressure `within` it must be there at \
                   its end.",
     source: Source::Derived("laminar leakage from the normal state, and the air network solved again"),
@@ -59,23 +64,59 @@ pub(crate) fn states<'i>(
     with_outcomes.map(|((when, state), outcomes)| (when, state, outcomes.as_slice()))
 }
 
+/// Whether a thing is of the air and could not be read.
+fn is_unread_of_air(thing: &Thing) -> bool {
+    let has_air = |kind: &Kind| kind.ports_in(Medium::Air).next().is_some();
+    thing.damaged && (thing.is(KindId::Office) || thing.kind.is_none_or(has_air))
+}
+
+/// What of the air could not be read in other files, as the office names it, and where it does. Nothing is reported of that in the file of the
+/// office.
+pub fn unread_elsewhere(office: &Office) -> Option<(String, TextRange)> {
+    let runs = office.runs.iter().filter(|run| run.medium == Medium::Air);
+    let unread_runs: Vec<&Run> = runs.filter(|run| run.pieces().any(|piece| piece.damaged)).collect();
+    let is_unread = |placed: &&Placed| {
+        let mut damaged = placed.damaged.iter().filter(|id| !office.aside.has(**id));
+        let is_its = |run: &&Run| office.placed_at(run.range).is_some_and(|of| std::ptr::eq(of, *placed));
+        placed.unsure.about(Medium::Air)
+            || damaged.any(|id| is_unread_of_air(office.thing(*id)))
+            || unread_runs.iter().any(is_its)
+    };
+    if let Some(placed) = office.placed.iter().find(is_unread) {
+        return Some((format!("`{}.{EXTENSION}`", placed.path), placed.name));
+    }
+    let present = office.own_things().filter(|(id, _)| !office.aside.has(*id));
+    let mut damaged = present.filter(|(_, thing)| is_unread_of_air(thing));
+    damaged.find_map(|(_, thing)| {
+        let mut parts = thing.part.iter().chain(&thing.base);
+        let part = parts.find(|part| part.damaged && part.place.file != office.file)?;
+        Some((format!("the part `{}`", part.name), thing.name))
+    })
+}
+
 /// Whether something of the air could not be read. That is reported where it is, and what does not hold or is not known may only follow from
 /// it.
-fn is_unread(office: &Office) -> bool {
-    let is_of_air = |(_, thing): (ThingId, &Thing)| {
-        let has_air = |kind: &Kind| kind.ports_in(Medium::Air).next().is_some();
-        thing.damaged && (thing.is(KindId::Office) || thing.kind.is_none_or(has_air))
-    };
+pub(crate) fn is_unread(office: &Office) -> bool {
+    let is_of_air = |(_, thing): (ThingId, &Thing)| is_unread_of_air(thing);
     let runs = office.runs.iter().filter(|run| run.medium == Medium::Air);
     // What is left out because of its stage is not unreadable.
     let mut present = office.things().filter(|(id, _)| !office.aside.has(*id));
     office.unsure.about(Medium::Air) || present.any(is_of_air) || runs.flat_map(Run::pieces).any(|piece| piece.damaged)
 }
 
+/// Whether an expectation was held against what is computed.
+pub(crate) fn compared(outcome: Option<&Outcome<'_>>) -> Result<(), Lack> {
+    match outcome {
+        Some(Outcome::Holds | Outcome::Below(_) | Outcome::Alarms(_)) => Ok(()),
+        Some(Outcome::NoMinimum(_)) => Err(Lack::Minimum),
+        Some(Outcome::NotKnown | Outcome::NoCourse(_)) | None => Err(Lack::Figure),
+    }
+}
+
 /// What happens, as the statement says it: `when d1 stops, v2 opens`.
 pub(crate) fn said<'o>(office: &'o Office, when: &When) -> &'o str {
     let events = when.events.iter().map(|event| event.range);
-    let range = events.reduce(drysheath_text::TextRange::cover).unwrap_or(when.range);
+    let range = events.reduce(TextRange::cover).unwrap_or(when.range);
     range.of(&office.text)
 }
 
@@ -98,7 +139,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 None => at_capacity(inspection, state, found),
                 Some(_) => String::new(),
             };
-            let message = format!("when {}, {what}{why}", said(office, when));
+            let mut message = format!("when {}, {what}{why}", said(office, when));
+            for source in &state.back_flow {
+                let _ = write!(message, "; {}", back_flow_note(&format!("`{}`", office.name(*source))));
+            }
             let finding = sink.report(on, expected.range, message);
             finding.about(air_system(inspection, on));
             if let Outcome::Below(Lowest {

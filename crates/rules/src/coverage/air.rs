@@ -6,7 +6,8 @@ use drysheath_prediction::{AirLocation, Line, LineSection, line_name, rated_by};
 
 use super::{Comparison, Lack, Survey};
 use crate::air::{
-    budget, dew_point_above_coldest, pressure_above_rating, pressure_below_minimum, pressure_below_water_head,
+    budget, dew_point_above_coldest, expectation_unmet, pressure_above_rating, pressure_below_minimum,
+    pressure_below_water_head,
 };
 use crate::lint::Inspection;
 use crate::regulators::regulator_flow_over_max;
@@ -20,6 +21,7 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
         survey.note(inspection, Comparison::RegulatorFlow, &compared, (id, regulator.name));
     }
     dryers(inspection, survey);
+    expectations(inspection, survey);
 }
 
 /// Counts the lowest pressure of each section. A pipe has no pairs to keep dry, so it counts only where a minimum is
@@ -66,6 +68,21 @@ fn ratings(inspection: &Inspection<'_>, survey: &mut Survey) {
         if let Some(key) = rated_by(thing) {
             let compared = pressure_above_rating::compared(inspection, id, key, most);
             survey.note(inspection, Comparison::PressureRating, &compared, (id, thing.name));
+        }
+    }
+}
+
+/// Counts what is expected in each state. Nothing of it is judged while something of the air could not be read.
+fn expectations(inspection: &Inspection<'_>, survey: &mut Survey) {
+    let whens = &inspection.office.whens;
+    if whens.is_empty() {
+        return;
+    }
+    let is_unread = expectation_unmet::is_unread(inspection.office);
+    for (when, outcomes) in whens.iter().zip(inspection.outcomes()) {
+        for number in 0..when.expected.len() {
+            let outcome = outcomes.get(number).filter(|_| !is_unread);
+            survey.count(Comparison::Expectations, &expectation_unmet::compared(outcome));
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Checks of sensors, their readings, and their loops.
 
-use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Problem, ProblemId};
 use drysheath_prediction::signal_paths;
 
 use super::{Comparison, Lack, Survey};
@@ -18,10 +18,27 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
         let compared = if is_unsure { Err(Lack::Figure) } else { compared };
         survey.count(Comparison::LeakAlarm, &compared);
     }
+    if !is_unsure {
+        leakage(inspection, survey);
+    }
     for noted in newest::latest(inspection.office) {
         survey.count(Comparison::Readings, &newest::compared(inspection, noted));
     }
     loops(inspection, survey);
+}
+
+/// Adds a gap for each figure without which nothing is said of leaks and cuts in its air system. `prediction-incomplete` says it where no other
+/// result stands at that place.
+fn leakage(inspection: &Inspection<'_>, survey: &mut Survey) {
+    let problems = &inspection.office.problems;
+    for input in spans::missing_for_leaks(inspection) {
+        let is_its = |problem: &Problem| problem.id == ProblemId::FieldMissing && problem.range == input.range;
+        if problems.iter().any(is_its) {
+            survey.gap(inspection, Lack::Leakage, (input.on, input.range), || {
+                input.what.clone()
+            });
+        }
+    }
 }
 
 fn sensors(inspection: &Inspection<'_>, survey: &mut Survey) {

@@ -1,6 +1,6 @@
 use drysheath_text::Place;
 
-use crate::coverage::Gap;
+use crate::coverage::{Gap, Lack};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::listed::listed;
@@ -55,9 +55,20 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let file = office.file;
     // The note is about the office, not about the first gap's place.
     let finding = sink.report(office.itself.unwrap_or(first.on), first.range, message);
-    for Gap { range, note, what, .. } in gaps.iter().take(SHOWN).skip(1) {
+    for Gap {
+        lack,
+        range,
+        note,
+        what,
+        ..
+    } in gaps.iter().take(SHOWN).skip(1)
+    {
         let place = Place { file, range: *range };
-        finding.related(place, format!("{what} has {}", note.none));
+        let label = match lack {
+            Lack::Leakage => what.clone(),
+            _ => format!("{what} has {}", note.none),
+        };
+        finding.related(place, label);
     }
     finding.help(format!("needed to check {}", listed(&lets)));
 }
@@ -66,10 +77,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 fn lacking(group: &[&Gap]) -> Option<String> {
     const SHOWN: usize = 3;
     let first = group.first()?;
+    let of = if first.lack == Lack::Leakage { "" } else { " for" };
     let mut names: Vec<&str> = group.iter().take(SHOWN).map(|gap| gap.what.as_str()).collect();
     let more = format!("{} more", group.len().saturating_sub(SHOWN));
     if group.len() > SHOWN {
         names.push(&more);
     }
-    Some(format!("{} for {}", first.note.none, listed(&names)))
+    Some(format!("{}{of} {}", first.note.none, listed(&names)))
 }

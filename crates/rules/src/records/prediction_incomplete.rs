@@ -1,12 +1,14 @@
 use drysheath_prediction::{MissingInput, NeededFor};
 use drysheath_text::Place;
 
+use crate::coverage::Lack;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::listed::listed;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::spans::missing_for_leaks;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PredictionIncomplete,
@@ -49,6 +51,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     unlocked.sort_unstable();
     unlocked.dedup();
     let unlocked: Vec<_> = unlocked.into_iter().map(NeededFor::phrase).collect();
+    // One line of which it is not known what it loses leaves out all that is joined with it.
+    let for_leaks = missing_for_leaks(inspection);
+    let lets = Lack::Leakage
+        .note()
+        .filter(|_| gaps.iter().any(|gap| for_leaks.contains(gap)));
+    let lets = lets.map_or_else(String::new, |note| format!(", and to check {}", note.lets_check));
     let mut missing: Vec<&str> = gaps.iter().take(SHOWN).map(|gap| gap.what.as_str()).collect();
     let more = format!("{} more", gaps.len().saturating_sub(SHOWN));
     if gaps.len() > SHOWN {
@@ -63,5 +71,5 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for MissingInput { range, .. } in gaps.iter().skip(1) {
         finding.and_about([Subject::Place(Place { file, range: *range })]);
     }
-    finding.help(format!("needed to compute {}", listed(&unlocked)));
+    finding.help(format!("needed to compute {}{lets}", listed(&unlocked)));
 }

@@ -1,5 +1,6 @@
 //! The limits of an air system that a leak or cut can trip, and the paths of its air.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use drysheath_engineering::index::IndexVec;
@@ -7,7 +8,7 @@ use drysheath_engineering::index_type;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Kind;
 use drysheath_office::{LimitLevel, Office, Thing};
-use drysheath_prediction::{Air, AirLocation, Line, SupplyTree, SystemId, TreePlace};
+use drysheath_prediction::{Air, AirLocation, Line, MissingInput, NoState, SupplyTree, SystemId, TreePlace};
 use drysheath_syntax::Medium;
 
 use super::order::Rung;
@@ -137,12 +138,38 @@ pub(crate) fn compared(inspection: &Inspection<'_>, (number, line): (usize, &Lin
     air.system_at(&AirLocation::OnLine(line, 0.0))
         .filter(|system| !is_watched_elsewhere(inspection, line, *system))
         .filter(|_| segments.any(|(from, to, _)| is_known(from) && is_known(to)))
-        .filter(|_| {
-            inspection
-                .detection()
-                .is_some_and(|detection| detection.borrow().is_known(number))
-        })
         .ok_or(Lack::Figure)
+        .and_then(|system| {
+            let detection = inspection.detection().ok_or(Lack::Figure)?.borrow();
+            if detection.is_known(number) {
+                Ok(system)
+            } else if detection.why_unknown(number).is_some() {
+                Err(Lack::Leakage)
+            } else {
+                Err(Lack::Figure)
+            }
+        })
+}
+
+/// What the file does not say, and therefore leaves out of what is said of leaks and cuts whole air systems.
+pub(crate) fn missing_for_leaks(inspection: &Inspection<'_>) -> Vec<MissingInput> {
+    let mut found: Vec<MissingInput> = Vec::new();
+    for (number, line) in inspection.prediction.air.lines().iter().enumerate() {
+        if compared(inspection, (number, line)) != Err(Lack::Leakage) {
+            continue;
+        }
+        let Some(detection) = inspection.detection().map(RefCell::borrow) else {
+            continue;
+        };
+        if let Some(NoState::Missing(missing)) = detection.why_unknown(number) {
+            for input in missing {
+                if !found.contains(input) {
+                    found.push(input.clone());
+                }
+            }
+        }
+    }
+    found
 }
 
 /// Whether sensors of another office may detect a leak on a route: those on its cable, or all if that office feeds it

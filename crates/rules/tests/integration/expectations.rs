@@ -84,6 +84,37 @@ fn what_cannot_be_read_is_said_where_it_is_and_of_no_expectation() {
 }
 
 #[test]
+fn what_cannot_be_read_in_another_file_is_said_once() {
+    let expected = "when c101 breaks at 2.1 km expect f1 high\nwhen r1 has set 20 psi expect f1 high\nwhen d1 stops expect ps1 low\n";
+    let placed = |air: &str| {
+        format!(
+            "use parts/bracket\nassembly b1 : bracket\n{expected}# file parts/bracket\nassembly bracket {{ model \"Quern B1\" }}\n{air}"
+        )
+    };
+    assert_eq!(said(&placed("manifold inner { ports 4, rating 30 psi }\n")), [""; 0]);
+    for unread in ["manifold inner { ports 4, rating 30 psi psi }\n", "air inner -> with\n"] {
+        let air = format!("manifold outer {{ ports 4, rating 30 psi }}\n{unread}");
+        assert_eq!(
+            said(&placed(&air)),
+            [
+                "what holds when c101 breaks at 2.1 km and in 2 other states is not checked: something of `parts/bracket.office` cannot be read"
+            ]
+        );
+    }
+    // What is not of the air takes nothing from it.
+    assert_eq!(said(&placed("block tz { pairs 25, title unquoted }\n")), [""; 0]);
+    let part = format!(
+        "use parts/quads\nmanifold mf : quad\n{expected}# file parts/quads\npart manifold quad {{ ports 4, rating 30 psi psi }}\n"
+    );
+    assert_eq!(
+        said(&part),
+        [
+            "what holds when c101 breaks at 2.1 km and in 2 other states is not checked: something of the part `quad` cannot be read"
+        ]
+    );
+}
+
+#[test]
 fn what_is_not_known_over_time_is_said() {
     let run = "# without air d1\nother x1 { is \"chest of gel\" }\n\
                air d1 -> r1 -> f1 -> x1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n\

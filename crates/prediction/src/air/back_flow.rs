@@ -1,0 +1,78 @@
+//! Stopped sources that air may flow back into.
+//!
+//! A stopped source is computed as giving and taking nothing. That is so where a check valve or a regulator stands before it; elsewhere
+//! air of other sources, and what cables, pipes and tanks hold, may leave through it, and every figure of the state needs that said.
+
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::network::Link;
+use drysheath_office::kinds::KindId;
+use drysheath_office::{Office, ThingId};
+
+use super::Air;
+use super::graph::{AirGraph, AirNode, DryerAt, EdgeLaw, EdgeOf};
+
+/// That air may flow back into a source, for whoever reads figures of a state: "nothing keeps air from flowing back into `d1`: …".
+pub fn back_flow_note(source: &str) -> String {
+    format!(
+        "nothing keeps air from flowing back into {source}: what leaves there is not counted, so that pressures may fall sooner and further"
+    )
+}
+
+impl Air {
+    /// Those of some sources that air may flow back into once all of them stop, since neither a check valve, a regulator nor a closed
+    /// valve prevents it.
+    pub fn back_flow(&self, office: &Office, stopped: &[ThingId]) -> Vec<ThingId> {
+        let may_take = |source: &&ThingId| {
+            let Some(ports) = self.graph.ports[**source] else {
+                return false;
+            };
+            let senders = self.graph.senders(ports.outlet);
+            let mut running = self.graph.dryers.iter().filter(|dryer| match dryer.at {
+                DryerAt::Here(thing) => !stopped.contains(&thing),
+                DryerAt::Elsewhere(..) => true,
+            });
+            running.any(|dryer| senders[dryer.node]) || self.graph.holds_air(office, &senders)
+        };
+        stopped.iter().filter(may_take).copied().collect()
+    }
+}
+
+impl AirGraph {
+    /// The nodes that air can come from to a node. What is not known to let air through counts as if it did not.
+    fn senders(&self, to: AirNode) -> IndexVec<AirNode, bool> {
+        let mut senders = IndexVec::filled(false, self.nodes);
+        senders[to] = true;
+        loop {
+            let mut is_any_new = false;
+            for edge in &self.edges {
+                let (along, against) = match edge.law {
+                    EdgeLaw::Known(Link::CheckValve | Link::Regulator(_) | Link::Restriction { one_way: true, .. }) => {
+                        (true, false)
+                    }
+                    EdgeLaw::Known(_)
+                    | EdgeLaw::Unknown {
+                        only_resistance: true, ..
+                    } => (true, true),
+                    EdgeLaw::Unknown { .. } => (false, false),
+                };
+                for (passes, before, after) in [(along, edge.from, edge.to), (against, edge.to, edge.from)] {
+                    if passes && senders[after] && !senders[before] {
+                        senders[before] = true;
+                        is_any_new = true;
+                    }
+                }
+            }
+            if !is_any_new {
+                return senders;
+            }
+        }
+    }
+
+    /// Whether a cable, pipe or tank is at one of some nodes.
+    fn holds_air(&self, office: &Office, at: &IndexVec<AirNode, bool>) -> bool {
+        let is_line = |of| matches!(of, EdgeOf::Line(..) | EdgeOf::Elsewhere(_));
+        let mut lines = self.edges.iter().filter(|edge| is_line(edge.of));
+        let mut tanks = office.of_kind(KindId::Tank).filter_map(|(id, _)| self.ports[id]);
+        lines.any(|edge| at[edge.from] || at[edge.to]) || tanks.any(|ports| at[ports.inlet])
+    }
+}

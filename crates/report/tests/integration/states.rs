@@ -1,0 +1,54 @@
+//! What is told of other states and of holes, as text and as a record.
+
+use drysheath_office::UnitPreferences;
+use drysheath_report::tables;
+use drysheath_rules::example::{OFFICE, compose};
+
+use super::view::Computed;
+
+fn told(statements: &str) -> (String, serde_json::Value) {
+    let computed = Computed::new(&compose(OFFICE, statements));
+    let view = computed.view();
+    let record = view.record();
+    let text = tables(&record, &UnitPreferences::of(&computed.analysis.office));
+    (text, serde_json::to_value(record).unwrap())
+}
+
+#[test]
+fn air_that_may_flow_back_into_a_stopped_source_is_told() {
+    let note = " nothing keeps air from flowing back into d1: what leaves there is not counted, so that pressures may fall sooner and further";
+    let expected = "when d1 stops expect c101 above minimum for 20 min, ps1 low\n";
+    let (text, record) = told(expected);
+    assert!(!text.contains("flowing back"), "{text}");
+    assert_eq!(record["states"][0]["back_flow"], serde_json::json!([]));
+    // A wide pipe in place of the regulator.
+    let (text, record) = told(&format!(
+        "# without air d1\nair d1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n{expected}"
+    ));
+    // Beside the hold-up and in the state.
+    assert_eq!(text.lines().filter(|line| *line == note).count(), 2, "{text}");
+    for place in [&record["states"][0], &record["hold_up"][0]] {
+        assert_eq!(place["back_flow"], serde_json::json!(["d1"]));
+    }
+}
+
+#[test]
+fn what_leaves_out_the_leaks_of_an_air_system_is_told() {
+    let branch = "# without spare mf port 3\nair mf port 3 -> c102 with 3/8 in tube, 1/4 in bore, 3 m\nspare mf port 4\n\
+                  cable c102 { pairs 10, gauge 24 awg, rating 20 psi\n\
+                  section s1 { buried 1 km, resistance 0.09 psi/scfh/kft, usage 1 scfh }\n\
+                  section s2 { buried 1 km, RESISTANCE usage 1 scfh }\n}\n";
+    let (text, record) = told(&branch.replace("RESISTANCE", "resistance 0.09 psi/scfh/kft,"));
+    assert!(!text.contains("is not known along"), "{text}");
+    assert_eq!(record["detection_not_known"], serde_json::json!([]));
+    let (text, record) = told(&branch.replace("RESISTANCE ", ""));
+    let why = "the file does not say the resistance of section `s2` of `c102`";
+    let line = format!("which leaks and cuts trip a limit is not known along c101, c102: {why}");
+    assert!(text.lines().any(|other| other == line), "{text}");
+    let lines = record["detection_not_known"].as_array().unwrap();
+    let lines: Vec<_> = lines
+        .iter()
+        .map(|line| (line["line"].as_str(), line["why"].as_str()))
+        .collect();
+    assert_eq!(lines, [(Some("c101"), Some(why)), (Some("c102"), Some(why))]);
+}
