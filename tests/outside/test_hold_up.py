@@ -1,4 +1,4 @@
-"""How long the pressures hold once a dryer stops, beside scipy's Radau on lumps of our own.
+"""How long the pressures hold once a dryer stops, beside scipy's LSODA on lumps of our own.
 
 Each office has a dryer, in some a tank behind it, a regulator, a manifold, cables with sections and branches, and pipes. Here every
 section is cut into cells with their air and their leakage in the middle, where `predict` has half of either at the ends of its pieces. What
@@ -160,7 +160,7 @@ def time_to_fall(lumps, figures):
 
     def follow(slope, slopes, start, event, horizon=3e7):
         event.terminal = True
-        found = solve_ivp(slope, (0, horizon), start, method="Radau", jac=slopes, rtol=1e-7, atol=1e-2, events=event)
+        found = solve_ivp(slope, (0, horizon), start, method="LSODA", jac=slopes, rtol=1e-7, atol=1e-2, events=event)
         assert found.status == 1
         return found.t[-1], found.y[:, -1]
 
@@ -279,7 +279,7 @@ def time_with_another(lumps, figures, another):
     for is_empty in (False, True):
         events = [falls] if is_empty or math.isinf(holds) else [falls, empties]
         found = solve_ivp(
-            slope, (seconds, LONGEST), state, method="Radau", jac=slopes, rtol=1e-7, atol=close, events=events, args=(is_empty,)
+            slope, (seconds, LONGEST), state, method="LSODA", jac=slopes, rtol=1e-7, atol=close, events=events, args=(is_empty,)
         )
         seconds, state = found.t[-1], found.y[:, -1]
         if found.status == 0:

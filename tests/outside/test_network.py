@@ -100,6 +100,11 @@ class Network:
         return len(self.pipes) - len(self.pressures) + len(set(self.groups().values()))
 
 
+def nodes_of(pipes):
+    """The ends of pipes, in an order that is the same in every run."""
+    return sorted({node for start, end, *_ in pipes for node in (start, end)}, key=repr)
+
+
 def by_pandapipes(networks):
     """Solves networks that share a temperature, all at once, and notes in each what comes out."""
     kelvins = networks[0].office.kelvins
@@ -113,35 +118,39 @@ def by_pandapipes(networks):
         compressibility=1.0,
         der_compressibility=0.0,
     )
-    net = pandapipes.create_empty_network(fluid=air)
-    for network in networks:
-        nodes = sorted({node for start, end, *_ in network.pipes for node in (start, end)}, key=repr)
-        height = network.office.elevation
-        junctions = pandapipes.create_junctions(net, len(nodes), pn_bar=0.7, tfluid_k=kelvins, height_m=height)
-        network.at = dict(zip(nodes, junctions))
-        network.grids = {
-            node: pandapipes.create_ext_grid(net, network.at[node], p_bar=pascals / 1e5, t_k=kelvins)
-            for node, pascals in network.held.items()
-        }
-        at, sinks = [network.at[node] for node in network.sinks], [flow * STANDARD for flow in network.sinks.values()]
-        pandapipes.create_sinks(net, at, mdot_kg_per_s=sinks)
-        starts, ends, bores, metres = zip(*network.pipes)
-        network.ids = pandapipes.create_pipes_from_parameters(
-            net,
-            [network.at[node] for node in starts],
-            [network.at[node] for node in ends],
-            length_km=[length / 1e3 for length in metres],
-            diameter_m=list(bores),
-            k_mm=1e-300,
-        )
+    net = pandapipes.create_empty_network(fluid=air, add_stdtypes=False)
+    # Each kind of element by one call: pandas takes milliseconds for a call, however many elements it adds.
+    nodes = [(number, node) for number, network in enumerate(networks) for node in nodes_of(network.pipes)]
+    heights = [networks[number].office.elevation for number, _ in nodes]
+    junctions = dict(zip(nodes, pandapipes.create_junctions(net, len(nodes), pn_bar=0.7, tfluid_k=kelvins, height_m=heights)))
+    held = [(number, node) for number, network in enumerate(networks) for node in network.held]
+    pressures = [networks[number].held[node] / 1e5 for number, node in held]
+    grids = dict(zip(held, pandapipes.create_ext_grids(net, [junctions[one] for one in held], p_bar=pressures, t_k=kelvins)))
+    sinks = [((number, node), flow) for number, network in enumerate(networks) for node, flow in network.sinks.items()]
+    pandapipes.create_sinks(net, [junctions[one] for one, _ in sinks], mdot_kg_per_s=[flow * STANDARD for _, flow in sinks])
+    pipes = [(number, pipe) for number, network in enumerate(networks) for pipe in network.pipes]
+    ids = pandapipes.create_pipes_from_parameters(
+        net,
+        [junctions[number, start] for number, (start, *_) in pipes],
+        [junctions[number, end] for number, (_, end, *_) in pipes],
+        length_km=[metres / 1e3 for _, (*_, metres) in pipes],
+        diameter_m=[bore for _, (_, _, bore, _) in pipes],
+        k_mm=1e-300,
+    )
     pandapipes.pipeflow(
         net, friction_model="nikuradse", mode="hydraulics", max_iter_hyd=200, tol_p=1e-10, tol_m=1e-13, tol_res=1e-10
     )
-    pressures, flows, given = net.res_junction.p_bar, net.res_pipe.mdot_from_kg_per_s, net.res_ext_grid.mdot_kg_per_s
+    pressures, flows, given = (
+        found.to_numpy() for found in (net.res_junction.p_bar, net.res_pipe.mdot_from_kg_per_s, net.res_ext_grid.mdot_kg_per_s)
+    )
     for network in networks:
-        network.pressures = {node: pressures[at] * 1e5 for node, at in network.at.items()}
-        network.flows = [flow / STANDARD for flow in flows[network.ids]]
-        network.given = {node: -given[grid] / STANDARD for node, grid in network.grids.items()}
+        network.pressures, network.flows, network.given = {}, [], {}
+    for number, node in nodes:
+        networks[number].pressures[node] = pressures[junctions[number, node]] * 1e5
+    for (number, _), pipe in zip(pipes, ids):
+        networks[number].flows.append(flows[pipe] / STANDARD)
+    for number, node in held:
+        networks[number].given[node] = -given[grids[number, node]] / STANDARD
 
 
 def states(office):

@@ -123,11 +123,10 @@ QUESTIONS = [
 
 def questions(client, buffer, rounds):
     """Every kind of question about a document, each behind an edit of it."""
-    runs = [at for at, line in starts(buffer.text) if line.startswith("wire ") and "-> tb" in line]
     told = {}
     times = []
     for number in range(rounds):
-        end = buffer.text.index("\n", runs[number % len(runs)])
+        end = buffer.text.index("\n", wired(buffer.text, number))
         buffer.edit(end, end, " ")
         place = {"textDocument": {"uri": buffer.uri}, "position": buffer.position(end + 1)}
         took, answer = asked(client, "textDocument/completion", place)
@@ -138,8 +137,8 @@ def questions(client, buffer, rounds):
     for name in QUESTIONS:
         times = []
         for number in range(max(4, rounds // 4)):
-            edited(client, buffer, 0, False) if number % 2 == 0 else edited(client, buffer, 0, True)
-            here = buffer.position(runs[number % len(runs)] + (number + 1) % 2 + 6)
+            edited(client, buffer, 0, number % 2 == 1)
+            here = buffer.position(wired(buffer.text, number))
             there = {"line": here["line"] + 50, "character": 0}
             parameters = {
                 "textDocument": {"uri": buffer.uri},
@@ -151,8 +150,17 @@ def questions(client, buffer, rounds):
                 "newName": "n1",
             }
             times.append(asked(client, f"textDocument/{name}", parameters)[0])
+        # After an odd number of edits the digit is still in.
+        if number % 2 == 0:
+            edited(client, buffer, 0, True)
         told[name] = shares(times)
     return told
+
+
+def wired(text, number):
+    """Where the name of a thing begins that a wire leads from to a block: of all of them, one after the other."""
+    names = [found.start(1) for found in re.finditer(r"^wire +(\S+).*-> tb", text, re.MULTILINE)]
+    return names[number % len(names)]
 
 
 def one_office(program, folder, office, rounds):
@@ -248,13 +256,6 @@ def span(line, height):
     """The parameters of a request about some lines."""
     start, end = {"line": line, "character": 0}, {"line": line + height, "character": 10}
     return {"range": {"start": start, "end": end}, "context": {"diagnostics": []}}
-
-
-def starts(text):
-    at = 0
-    for line in text.splitlines(keepends=True):
-        yield at, line
-        at += len(line)
 
 
 def shown(figure):

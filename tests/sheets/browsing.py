@@ -1,30 +1,50 @@
 """What the tests do in a browser: open a page and note what it says, go to a field by keys, ask what lies where."""
 
+import pathlib
+
+import pypdfium2
 import pytest
 
-from conftest import HERE
-
-LOOKS = (HERE / "looks.js").read_text(encoding="utf-8")
+LOOKS = (pathlib.Path(__file__).parent / "looks.js").read_text(encoding="utf-8")
 
 
-def opened(browser, path, beside=None):
-    """A page in a window of ordinary size. `said` has what the browser reports of it, and all that it fetches but files beside it whose
-    names begin with `beside`."""
-    page = browser.new_page(viewport={"width": 1000, "height": 900})
-    page.said = []
-    expected = beside and path.resolve().with_name(beside).as_uri()
+class Tabs:
+    """Tabs of a browser, each used for one page after the other: a new one costs three times what a page does."""
 
-    def fetched(request):
-        is_page = request.is_navigation_request() and request.frame == page.main_frame
-        if not is_page and not (expected and request.url.startswith(expected)):
-            page.said.append(request.url)
+    def __init__(self, browser):
+        self.context = browser.new_context()
+        self.free = []
 
-    page.on("console", lambda message: page.said.append(message.text))
-    page.on("pageerror", lambda error: page.said.append(str(error)))
-    page.on("request", fetched)
-    page.add_init_script("addEventListener('securitypolicyviolation', (event) => console.log('policy: ' + event.violatedDirective))")
-    page.goto(path.resolve().as_uri())
-    return page
+    def open(self, path, beside=None):
+        """A page in a window of ordinary size. `said` has what the browser reports of it, and all that it fetches but files beside it whose
+        names begin with `beside`."""
+        page = self.free.pop() if self.free else self._new()
+        page.said.clear()
+        page.expected = beside and path.resolve().with_name(beside).as_uri()
+        page.set_viewport_size({"width": 1000, "height": 900})
+        page.emulate_media(media="null", color_scheme="null")
+        page.goto(path.resolve().as_uri())
+        return page
+
+    def close(self, page):
+        # Whatever the page still says, the next one in this tab did not say.
+        page.goto("about:blank")
+        self.free.append(page)
+
+    def _new(self):
+        page = self.context.new_page()
+        page.said, page.expected = [], None
+
+        def fetched(request):
+            is_page = request.is_navigation_request() and request.frame == page.main_frame
+            if not is_page and not (page.expected and request.url.startswith(page.expected)):
+                page.said.append(request.url)
+
+        page.on("console", lambda message: page.said.append(message.text))
+        page.on("pageerror", lambda error: page.said.append(str(error)))
+        page.on("request", fetched)
+        page.add_init_script("addEventListener('securitypolicyviolation', (event) => console.log('policy: ' + event.violatedDirective))")
+        return page
 
 
 def focus(page, id):
@@ -42,10 +62,33 @@ def looked(page, question):
     return page.evaluate(f"() => {{ {LOOKS}; return {question}(); }}")
 
 
+COLOURS = ["color-contrast", "link-in-text-block"]
+"""The rules of axe-core that ask how colours differ. They take most of its time."""
+
+
 def violations(page, axe):
-    """What axe-core finds that keeps somebody out."""
-    page.evaluate(axe)
-    return page.evaluate("axe.run().then((found) => found.violations.map((one) => [one.id, one.nodes.length, one.nodes[0].html.slice(0, 200)]))")
+    """What axe-core finds that keeps somebody out, but for colours."""
+    return _violations(page, axe, {"rules": {rule: {"enabled": False} for rule in COLOURS}})
+
+
+def pale(page, axe):
+    """What axe-core finds too pale to be read, or told from other text by its colour alone."""
+    return _violations(page, axe, {"runOnly": COLOURS})
+
+
+def _violations(page, axe, asked):
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(axe)
+    # Of what is well, one place of each kind will do.
+    found = page.evaluate("(asked) => axe.run(asked)", {**asked, "resultTypes": ["violations"], "selectors": False})
+    assert found["passes"], "nothing was looked at"
+    return [(one["id"], len(one["nodes"]), one["nodes"][0]["html"][:200]) for one in found["violations"]]
+
+
+def texts_on_paper(file):
+    """The text of each page of a PDF."""
+    with pypdfium2.PdfDocument(file) as document:
+        return [page.get_textpage().get_text_range() for page in document]
 
 
 def scrolls_sideways(page):

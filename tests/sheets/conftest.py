@@ -13,6 +13,7 @@ from harness.command import ROOT, build
 from harness.debian import npm
 
 import offices
+from browsing import Tabs
 
 HERE = pathlib.Path(__file__).resolve().parent
 DAY = "2026-11-29"
@@ -26,6 +27,11 @@ def run(*arguments, cwd=ROOT):
     done = subprocess.run([os.environ["DRYSHEATH"], *map(str, arguments)], cwd=cwd, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     return done.stdout
+
+
+@pytest.fixture(scope="session")
+def tabs(browser):
+    return Tabs(browser)
 
 
 @pytest.fixture(scope="session")

@@ -63,7 +63,8 @@ def large(name, title, cables, sensors, long_names):
             )
             lines.append(f"wire {sensor} -> {called} pair {at} -> tb{tail} pair {number} -> m1{tail} sensor {number}")
             if at == 1:
-                lines.append(f"reading 2026-05-12 {sensor} 8.1 psi")
+                # One is off: for each that is, the whole cable is searched for the leak that would explain it.
+                lines.append(f"reading 2026-05-12 {sensor} {8.1 if cable == 1 else 9.9} psi")
         lines.append(f"assigned {called} pair 100 .. 180 to \"subscribers{label}\"")
         lines.append(f'defective {called} pair 181 because "open at mh-{cable}-1"')
         lines.append(f"spare {called} pair rest")

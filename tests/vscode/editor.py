@@ -27,8 +27,22 @@ SETTINGS = {
     "editor.minimap.enabled": False,
     "chat.disableAIFeatures": True,
     "workbench.secondarySideBar.defaultVisibility": "hidden",
+    "workbench.reduceMotion": "on",
+    "editor.cursorBlinking": "solid",
+    "breadcrumbs.enabled": False,
+    "explorer.autoReveal": False,
+    # The extension finds git by itself.
+    "git.enabled": False,
+    "editor.formatOnSave": True,
 }
-"""What keeps the editor from asking, fetching and moving things about."""
+"""What keeps the editor from asking, fetching, moving things about and drawing where nothing happens; and that texts
+are laid out when they are saved, which a window that is open may see too late."""
+
+KEYS = [
+    {"key": "ctrl+f9", "command": "workbench.action.revertAndCloseActiveEditor"},
+    {"key": "ctrl+f8", "command": "notifications.clearAll"},
+]
+"""Keys of these tests for what clears a window."""
 
 
 def free_port():
@@ -56,6 +70,7 @@ class Host:
         self.environment = {**os.environ, "HOME": str(folder)}
         self.process = None
         self.settings.parent.mkdir(parents=True)
+        self.settings.with_name("keybindings.json").write_text(json.dumps(KEYS))
         self.set()
 
     def set(self, **more):
@@ -115,14 +130,43 @@ class Host:
 
 
 class Window:
-    """One window of the editor."""
+    """One window of the editor. To open it takes a dozen seconds of processor time, to show a file in it one."""
 
-    def __init__(self, page):
-        self.page = page
+    def __init__(self, page, host, folder):
+        self.page, self.host, self.folder = page, host, folder
+        self.shown = None  # The folder that it has open; none where that is in doubt.
 
-    def open(self, address, name):
-        self.page.goto(address)
-        self.shows(name)
+    def show(self, file):
+        """Shows a file of the folder."""
+        if self.shown == self.folder:
+            self.file(file)
+        else:
+            self.open(self.folder, file)
+
+    def open(self, folder, file):
+        """Opens the window anew, with a folder and a file of it."""
+        self.shown = None
+        self.page.goto(self.host.address(folder, file))
+        self.shows(file.name)
+        self.shown = folder
+
+    def clear(self):
+        """Closes every file and gives up what was not saved. Where that fails, or another folder is open, the next file opens the window anew."""
+        folder, self.shown = self.shown, None
+        if folder != self.folder:
+            return
+        tabs = self.page.locator(".part.editor .tab")
+
+        def is_empty():
+            if tabs.count():
+                tabs.first.click()
+                self.keys(f"{MODIFIER}+F9")
+            return not tabs.count()
+
+        self.keys("Escape", f"{MODIFIER}+F8")
+        self.host.wait(is_empty, "a file stays open")
+        self.status_item.wait_for(state="hidden")
+        self.shown = folder
 
     @property
     def text(self):
@@ -144,21 +188,30 @@ class Window:
                 shown.wait_for(timeout=PATIENCE * 1000 / 4)
             except TimeoutError:
                 self.keys("Escape")
-                self.text.locator(".native-edit-context, textarea.inputarea").first.focus()
+                self.focus()
                 return False
             return True
 
         Host.wait(is_shown, f"{' '.join(keys)} opened nothing", patience=2 * PATIENCE)
         return shown
 
+    def focus(self):
+        """Goes to the text, or to where it would be."""
+        if self.text.count():
+            self.text.locator(".native-edit-context, textarea.inputarea").first.focus()
+        else:
+            self.page.locator(".part.editor").click()
+
     def command(self, title):
         # What it does may ask for more in the same box, which then stays.
         self.take("F1", f">{title}", title)
 
-    def file(self, name):
-        """Opens a file of the folder by its name."""
-        self.choose(f"{MODIFIER}+p", name, name)
-        self.shows(pathlib.PurePath(name).name)
+    def file(self, file):
+        """Opens a file of the folder by its path."""
+        path = file.relative_to(self.folder)
+        # A row has the name of the file, and then the path of its folder.
+        self.choose(f"{MODIFIER}+p", str(path), re.compile(rf"{re.escape(path.name)}.*{re.escape(str(path.parent))}", re.DOTALL))
+        self.shows(file.name)
 
     def go(self, line, column=1):
         self.choose(f"{MODIFIER}+g", f":{line}:{column}", re.compile(rf"\bline {line} .*\b{column}\b"))
@@ -187,11 +240,14 @@ class Window:
         words = said.replace(",", "").split()
         return int(words[1]), int(words[3])
 
+    @property
+    def status_item(self):
+        return self.page.locator("[id*='drysheath.office']").first
+
     def status(self):
         """What the item of the office says, once the server has answered."""
-        item = self.page.locator("[id*='drysheath.office']").first
-        item.wait_for()
-        return item.inner_text()
+        self.status_item.wait_for()
+        return self.status_item.inner_text()
 
     def errors(self):
         """The squiggles in sight: the editor draws those of the lines that it shows."""

@@ -17,6 +17,16 @@ struct Stage {
     time: Duration,
 }
 
+/// What a suite is called, and its folder.
+type Suite = (&'static str, &'static str);
+
+/// No suite keeps two cores busy all the time: those of editors wait, and a browser has one page. The longest has a lane of its own.
+const LANES: [&[Suite]; 3] = [
+    &[("VS Code", "tests/vscode")],
+    &[("sheets", "tests/sheets")],
+    &[("outside checks", "tests/outside"), ("language server", "tests/server")],
+];
+
 /// Runs all checks until one fails, and prints their durations.
 ///
 /// # Errors
@@ -66,21 +76,30 @@ fn run_all(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
         run(nextest().args(["run", "--workspace"]).env("BOLERO_RANDOM_SEED", "1"))
     })?;
     run_stage("doc tests", &|| doc_tests(root))?;
-    // The client tests mostly wait for timers, the Python tests hardly ever.
+    suites(root, stages)
+}
+
+/// Runs the suites in Python: the lanes side by side, the suites of a lane one after the other.
+fn suites(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
     thread::scope(|scope| {
-        let clients = scope.spawn(|| {
-            let mut own = Vec::new();
-            let outcome = timed("language server", &|| python(root, "tests/server"), &mut own)
-                .and_then(|()| timed("VS Code", &|| python(root, "tests/vscode"), &mut own));
-            (outcome, own)
-        });
-        let outside = timed("outside checks", &|| python(root, "tests/outside"), stages)
-            .and_then(|()| timed("sheets", &|| python(root, "tests/sheets"), stages));
-        let (clients, own) = clients
-            .join()
-            .map_err(|_| "the thread of a stage ended early".to_owned())?;
-        stages.extend(own);
-        outside.and(clients)
+        let start = |lane: &'static [Suite]| {
+            scope.spawn(move || {
+                let mut own = Vec::new();
+                let outcome = lane
+                    .iter()
+                    .try_for_each(|&(name, folder)| timed(name, &|| python(root, folder), &mut own));
+                (outcome, own)
+            })
+        };
+        let mut outcome = Ok(());
+        for lane in LANES.map(start) {
+            let (its, own) = lane
+                .join()
+                .map_err(|_| "the thread of a stage ended early".to_owned())?;
+            stages.extend(own);
+            outcome = outcome.and(its);
+        }
+        outcome
     })
 }
 
