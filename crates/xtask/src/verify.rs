@@ -17,14 +17,18 @@ struct Stage {
     time: Duration,
 }
 
-/// Runs all checks until one fails, and prints their durations.
+/// Runs all checks until one fails, and prints their durations. Tests that install what takes minutes are among them `on_request`.
 ///
 /// # Errors
 ///
 /// Names the check that failed.
-pub fn verify(root: &Path) -> Result<(), String> {
+pub fn verify(root: &Path, on_request: bool) -> Result<(), String> {
     let mut stages = Vec::new();
-    let outcome = run_all(root, &mut stages);
+    let mut outcome = run_all(root, &mut stages);
+    if on_request && outcome.is_ok() {
+        let check = || python(root, "tests/server", &["-m", "on_request"]);
+        outcome = timed("on request", &check, &mut stages);
+    }
     println!("\nstage             seconds");
     for Stage { name, time } in &stages {
         println!("{name:<17} {:>7.1}", time.as_secs_f64());
@@ -70,12 +74,12 @@ fn run_all(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
     thread::scope(|scope| {
         let clients = scope.spawn(|| {
             let mut own = Vec::new();
-            let outcome = timed("language server", &|| python(root, "tests/server"), &mut own)
-                .and_then(|()| timed("VS Code", &|| python(root, "tests/vscode"), &mut own));
+            let outcome = timed("language server", &|| python(root, "tests/server", &[]), &mut own)
+                .and_then(|()| timed("VS Code", &|| python(root, "tests/vscode", &[]), &mut own));
             (outcome, own)
         });
-        let outside = timed("outside checks", &|| python(root, "tests/outside"), stages)
-            .and_then(|()| timed("sheets", &|| python(root, "tests/sheets"), stages));
+        let outside = timed("outside checks", &|| python(root, "tests/outside", &[]), stages)
+            .and_then(|()| timed("sheets", &|| python(root, "tests/sheets", &[]), stages));
         let (clients, own) = clients
             .join()
             .map_err(|_| "the thread of a stage ended early".to_owned())?;
@@ -136,8 +140,8 @@ fn has_example(folder: &Path) -> bool {
     })
 }
 
-/// Runs the Python tests of a folder in a virtual environment.
-fn python(root: &Path, folder: &str) -> Result<(), String> {
+/// Runs the Python tests of a folder in a virtual environment, with further arguments for pytest.
+fn python(root: &Path, folder: &str, arguments: &[&str]) -> Result<(), String> {
     const WANTED: &str = "these checks want python3 with venv (Debian: apt-get install python3-venv)";
     let folder = root.join(folder);
     let environment = folder.join(".venv");
@@ -157,7 +161,8 @@ fn python(root: &Path, folder: &str) -> Result<(), String> {
     install.args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"]);
     run(install.arg(requirements))?;
     let mut tests = Command::new(&python);
-    tests.args(["-m", "pytest", "--quiet"]).current_dir(&folder);
+    tests.args(["-m", "pytest", "--quiet"]).args(arguments);
+    tests.current_dir(&folder);
     // Printed at once, since two folders are tested concurrently.
     let (printed, outcome) = match output(&mut tests) {
         Ok(printed) => (printed, Ok(())),
