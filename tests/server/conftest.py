@@ -71,6 +71,12 @@ def county(tmp_path):
 
 
 @pytest.fixture
+def faults(tmp_path):
+    """A copy of the faults."""
+    return pathlib.Path(shutil.copytree(ROOT / "tests" / "faults", tmp_path / "faults", symlinks=True))
+
+
+@pytest.fixture
 def memory_path(tmp_path):
     """A folder in memory where there is one: disks take seconds for thousands of files."""
     memory = pathlib.Path("/dev/shm")

@@ -60,15 +60,10 @@ def home(tmp_path_factory):
     """A home folder after the steps of the page."""
     home = tmp_path_factory.mktemp("home")
     page = PAGE.read_text(encoding="utf-8")
-    (build,) = [piece.split("```", 1)[0] for piece in page.split("```sh\n")[1:]]
-    subprocess.run(["sh", "-eu", "-c", build], cwd=ROOT, env={**os.environ, "HOME": str(home)}, check=True)
+    for steps in [piece.split("```", 1)[0] for piece in page.split("```sh\n")[1:]]:
+        subprocess.run(["sh", "-eu", "-c", steps], cwd=ROOT, env={**os.environ, "HOME": str(home)}, check=True)
     first, *_, tree = [piece.split("```", 1)[0] for piece in page.split("```elisp\n")[1:]]
-    lisp = home / "lisp"
-    lisp.mkdir()
-    for mode in (ROOT / "editors" / "emacs").glob("*.el"):
-        shutil.copy(mode, lisp)
-    start = f"(add-to-list 'load-path \"{lisp}\")\n{first}{tree}"
-    (home / ".emacs.d" / "init.el").write_text(start, encoding="utf-8")
+    (home / ".emacs.d" / "init.el").write_text(first + tree, encoding="utf-8")
     return home
 
 

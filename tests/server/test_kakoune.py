@@ -10,6 +10,7 @@ import time
 import pytest
 from client import HERE, ROOT
 from harness.debian import ensure
+from terminal import Terminal
 
 PATIENCE = 60
 CLIENT = "22.0.0"
@@ -37,28 +38,6 @@ def home(tmp_path):
     kakrc.write_text(settings, encoding="utf-8")
     (home / "run").mkdir(mode=0o700)
     return home
-
-
-class Terminal:
-    def __init__(self, environment, *words):
-        self.command = ["tmux", "-S", f"{environment['HOME']}/terminal"]
-        self.environment = environment
-        self.runs("new-session", "-d", "-x", "180", "-y", "50", *words)
-
-    def runs(self, *words):
-        return subprocess.run([*self.command, *words], env=self.environment, check=True, capture_output=True, text=True).stdout
-
-    def keys(self, *keys):
-        self.runs("send-keys", *keys)
-
-    def type(self, text):
-        self.runs("send-keys", "-l", text)
-
-    def shows(self, wanted):
-        end = time.monotonic() + PATIENCE
-        while wanted not in (screen := self.runs("capture-pane", "-p")):
-            assert time.monotonic() < end, screen
-            time.sleep(0.1)
 
 
 @pytest.fixture

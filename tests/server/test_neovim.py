@@ -6,82 +6,10 @@ import pathlib
 import shutil
 import subprocess
 import sys
-import time
 
 import pytest
 from client import ROOT
-
-PATIENCE = 30
-EDITOR = ROOT / "editors" / "neovim"
-
-
-class Neovim:
-    """One Neovim without a screen."""
-
-    def __init__(self, program, folder, path, file):
-        self.program = program
-        self.socket = str(folder / "nvim.sock")
-        self.log = folder / "nvim.log"
-        environment = {**os.environ, "PATH": f"{path}{os.pathsep}{os.environ['PATH']}", "XDG_STATE_HOME": str(folder), "NVIM_LOG_FILE": str(self.log)}
-        search = f"set runtimepath^={EDITOR} runtimepath^={ROOT / 'editors' / 'vim'} noswapfile"
-        command = [program, "--headless", "--clean", "--listen", self.socket, "--cmd", search, str(file)]
-        self.process = subprocess.Popen(
-            command, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-        )
-        self.wait(lambda: pathlib.Path(self.socket).exists(), "Neovim did not start")
-
-    def _remote(self, *arguments):
-        done = subprocess.run(
-            [self.program, "--clean", "--headless", "--server", self.socket, *arguments],
-            capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE,
-        )
-        assert done.returncode == 0, done.stderr
-        return done.stdout + done.stderr
-
-    def keys(self, keys):
-        self._remote("--remote-send", keys)
-
-    def lua(self, expression):
-        """The value of an expression."""
-        told = self._remote("--remote-expr", f"luaeval('vim.json.encode({expression.replace(chr(39), chr(39) * 2)})')")
-        return json.loads(told)
-
-    def wait(self, there, what):
-        end = time.monotonic() + PATIENCE
-        while not (found := there()):
-            assert time.monotonic() < end, what
-            time.sleep(0.05)
-        return found
-
-    def results(self):
-        """What is shown in the buffer: line and rule of each result."""
-        shown = self.lua("vim.diagnostic.get(0)") or []
-        return sorted((one["lnum"] + 1, one["code"]) for one in shown)
-
-    def shows(self, expected):
-        self.wait(lambda: self.results() == expected, f"never showed {expected}")
-
-    def text(self):
-        return "\n".join(self.lua("vim.api.nvim_buf_get_lines(0, 0, -1, false)")) + "\n"
-
-    def cursor(self, text, inside=0):
-        """Goes to the only place that reads so."""
-        whole = self.text()
-        assert whole.count(text) == 1, text
-        at = whole.index(text) + inside
-        line = whole.count("\n", 0, at)
-        column = len(whole[whole.rfind("\n", 0, at) + 1 : at].encode())
-        self.lua(f"vim.api.nvim_win_set_cursor(0, {{ {line + 1}, {column} }}) or 0")
-
-    def close(self):
-        if self.process.poll() is None:
-            self.process.kill()
-        self.process.wait()
-
-
-@pytest.fixture
-def faults(tmp_path):
-    return pathlib.Path(shutil.copytree(ROOT / "tests" / "faults", tmp_path / "faults", symlinks=True))
+from neovim import EDITOR, PATIENCE, Neovim, empty_home
 
 
 @pytest.fixture
@@ -90,7 +18,9 @@ def neovim(tmp_path, on_path):
 
     def run(file):
         program = pathlib.Path(sys.executable).with_name("nvim")
-        editor = Neovim(str(program), tmp_path, on_path, file)
+        environment = {**os.environ, "PATH": f"{on_path}{os.pathsep}{os.environ['PATH']}"}
+        search = f"set runtimepath^={EDITOR} runtimepath^={ROOT / 'editors' / 'vim'} noswapfile"
+        editor = Neovim(str(program), tmp_path, environment, "--clean", "--cmd", search, str(file))
         started.append(editor)
         return editor
 
@@ -221,13 +151,7 @@ def test_everything_else_answers(neovim, faults):
 
 def test_its_page_leads_from_an_empty_home_folder_to_results(tmp_path, on_path, faults):
     """The commands of the page as they stand there, and then Neovim as anybody starts it."""
-    home = tmp_path / "home"
-    home.mkdir()
-    page = (EDITOR / "README.md").read_text(encoding="utf-8")
-    steps = page.split("```sh\n", 1)[1].split("```", 1)[0]
-    environment = {key: value for key, value in os.environ.items() if not key.startswith("XDG_")}
-    environment |= {"HOME": str(home), "PATH": f"{on_path}{os.pathsep}{os.environ['PATH']}"}
-    subprocess.run(["sh", "-eu", "-c", steps], cwd=ROOT, env=environment, check=True)
+    environment = empty_home(tmp_path, on_path)
     script = tmp_path / "script.lua"
     script.write_text(
         "vim.wait(30000, function() return #vim.diagnostic.get(0) > 0 end)\n"

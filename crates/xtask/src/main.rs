@@ -46,7 +46,11 @@ enum Command {
     /// Generate the tree-sitter parser from its grammar, and run its corpus.
     TreeSitter,
     /// Run every check, and print how long each takes.
-    Verify,
+    Verify {
+        /// Then also the tests with editors that take minutes to install: Kate, Kakoune, Emacs with tree-sitter.
+        #[arg(long)]
+        on_request: bool,
+    },
     /// Check the libraries in use for published vulnerabilities, which the network lists.
     Audit,
     /// Change one place of the code at a time and run the tests of its crate, which should fail.
@@ -150,7 +154,7 @@ fn run(command: Command) -> Result<(), String> {
         },
         Command::NewRule { family, name } => new_rule(&root, &family, &name).map_err(words),
         Command::TreeSitter => tree_sitter(&root),
-        Command::Verify => verify(&root),
+        Command::Verify { on_request } => verify(&root, on_request),
         Command::Audit => advisories(&root),
         Command::Mutants { name, sample, seed } => mutants(&root, name.as_deref(), sample, seed),
         Command::Fuzz {

@@ -27,14 +27,18 @@ const LANES: [&[Suite]; 3] = [
     &[("outside checks", "tests/outside"), ("language server", "tests/server")],
 ];
 
-/// Runs all checks until one fails, and prints their durations.
+/// Runs all checks until one fails, and prints their durations. Tests that install what takes minutes are among them `on_request`.
 ///
 /// # Errors
 ///
 /// Names the check that failed.
-pub fn verify(root: &Path) -> Result<(), String> {
+pub fn verify(root: &Path, on_request: bool) -> Result<(), String> {
     let mut stages = Vec::new();
-    let outcome = run_all(root, &mut stages);
+    let mut outcome = run_all(root, &mut stages);
+    if on_request && outcome.is_ok() {
+        let check = || python(root, "tests/server", &["-m", "on_request"]);
+        outcome = timed("on request", &check, &mut stages);
+    }
     println!("\nstage             seconds");
     for Stage { name, time } in &stages {
         println!("{name:<17} {:>7.1}", time.as_secs_f64());
@@ -87,7 +91,7 @@ fn suites(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
                 let mut own = Vec::new();
                 let outcome = lane
                     .iter()
-                    .try_for_each(|&(name, folder)| timed(name, &|| python(root, folder), &mut own));
+                    .try_for_each(|&(name, folder)| timed(name, &|| python(root, folder, &[]), &mut own));
                 (outcome, own)
             })
         };
@@ -155,8 +159,8 @@ fn has_example(folder: &Path) -> bool {
     })
 }
 
-/// Runs the Python tests of a folder in a virtual environment.
-fn python(root: &Path, folder: &str) -> Result<(), String> {
+/// Runs the Python tests of a folder in a virtual environment, with further arguments for pytest.
+fn python(root: &Path, folder: &str, arguments: &[&str]) -> Result<(), String> {
     const WANTED: &str = "these checks want python3 with venv (Debian: apt-get install python3-venv)";
     let folder = root.join(folder);
     let environment = folder.join(".venv");
@@ -176,7 +180,8 @@ fn python(root: &Path, folder: &str) -> Result<(), String> {
     install.args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"]);
     run(install.arg(requirements))?;
     let mut tests = Command::new(&python);
-    tests.args(["-m", "pytest", "--quiet"]).current_dir(&folder);
+    tests.args(["-m", "pytest", "--quiet"]).args(arguments);
+    tests.current_dir(&folder);
     // Printed at once, since two folders are tested concurrently.
     let (printed, outcome) = match output(&mut tests) {
         Ok(printed) => (printed, Ok(())),

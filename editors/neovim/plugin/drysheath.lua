@@ -1,4 +1,9 @@
 -- Offices and files of parts are served by `drysheath lsp`.
+if vim.fn.has('nvim-0.11') == 0 then
+  require('drysheath.older')
+  return
+end
+
 vim.filetype.add({ extension = { office = 'office' } })
 
 vim.api.nvim_create_autocmd('LspAttach', {

@@ -46,6 +46,8 @@ export class SheetView implements vscode.Disposable {
       }),
       server.onDidChange(() => void this.ask()),
     ];
+    // The office that has started the extension was in sight before anything could be heard of it.
+    this.follow(vscode.window.activeTextEditor);
   }
 
   private open(): void {
@@ -67,6 +69,8 @@ export class SheetView implements vscode.Disposable {
     }
     this.panel.reveal(undefined, true);
     this.follow(vscode.window.activeTextEditor);
+    if (this.document) void this.ask();
+    else this.panel.webview.html = page('<p>Open an office, and it is drawn here.</p>', '');
   }
 
   private follow(editor: vscode.TextEditor | undefined): void {

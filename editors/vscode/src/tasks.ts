@@ -26,7 +26,9 @@ export class Tasks implements vscode.TaskProvider {
     const command = definition['command'] as string;
     const program = this.server.binary?.path ?? 'drysheath';
     const execution = new vscode.ProcessExecution(program, COMMANDS[command] ?? []);
-    const task = new vscode.Task(definition, scope, command, TYPE, execution, command === 'lint' ? '$drysheath' : []);
+    // What a server runs for, it has told of already: read from the terminal too, every result would be there twice.
+    const matcher = command === 'lint' && !this.server.isRunning ? '$drysheath' : [];
+    const task = new vscode.Task(definition, scope, command, TYPE, execution, matcher);
     task.group = vscode.TaskGroup.Test;
     return task;
   }
