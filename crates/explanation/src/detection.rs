@@ -1,7 +1,7 @@
 use drysheath_engineering::measure::Flow;
 use drysheath_office::kinds::Port;
 use drysheath_office::{LimitLevel, ThingId};
-use drysheath_prediction::{Detection, Line, NoState};
+use drysheath_prediction::{Detection, Line, StateError};
 
 use crate::Explainer;
 
@@ -13,7 +13,7 @@ pub struct LineDetection<'e> {
     /// The examined places, from the beginning of the line. None where nothing is known of holes in its air system.
     pub places: Vec<PlaceDetection>,
     /// Why nothing is known of them although pressures of the line are.
-    pub why_unknown: Option<NoState>,
+    pub why_unknown: Option<StateError>,
 }
 
 /// The leaks at one place that are reported.
@@ -22,12 +22,12 @@ pub struct PlaceDetection {
     /// Distance from the beginning of the line, m.
     pub metres: f64,
     /// The smallest leak that a limit reports for certain. `None` if not even a complete cut trips one.
-    pub smallest: Option<Reported>,
+    pub smallest: Option<DetectedLeak>,
 }
 
 /// A leak and the limit that it trips first.
 #[derive(Clone, Copy, Debug)]
-pub struct Reported {
+pub struct DetectedLeak {
     /// Flow of the leak at the normal pressure of its place.
     pub leak: Flow,
     /// The sensor, or the dryer with the contact.
@@ -87,7 +87,7 @@ fn place(detection: &mut Detection<'_>, line: usize, metres: f64) -> Option<Plac
     let found = detection.smallest(line, metres)?;
     let smallest = found.leak.map(|(leak, watcher)| {
         let watcher = &detection.watchers[watcher];
-        Reported {
+        DetectedLeak {
             leak,
             thing: watcher.thing,
             signal: (watcher.port, watcher.number),

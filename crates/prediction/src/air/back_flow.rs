@@ -9,7 +9,7 @@ use drysheath_office::kinds::KindId;
 use drysheath_office::{Office, ThingId};
 
 use super::Air;
-use super::graph::{AirGraph, AirNode, DryerAt, EdgeLaw, EdgeOf};
+use super::graph::{AirGraph, AirNode, DryerLocation, EdgeLaw, EdgeOrigin};
 
 /// That air may flow back into a source, for whoever reads figures of a state: "nothing keeps air from flowing back into `d1`: …".
 pub fn back_flow_note(source: &str) -> String {
@@ -28,8 +28,8 @@ impl Air {
             };
             let senders = self.graph.senders(ports.outlet);
             let mut running = self.graph.dryers.iter().filter(|dryer| match dryer.at {
-                DryerAt::Here(thing) => !stopped.contains(&thing),
-                DryerAt::Elsewhere(..) => true,
+                DryerLocation::Here(thing) => !stopped.contains(&thing),
+                DryerLocation::Elsewhere(..) => true,
             });
             running.any(|dryer| senders[dryer.node]) || self.graph.holds_air(office, &senders)
         };
@@ -70,7 +70,7 @@ impl AirGraph {
 
     /// Whether a cable, pipe or tank is at one of some nodes.
     fn holds_air(&self, office: &Office, at: &IndexVec<AirNode, bool>) -> bool {
-        let is_line = |of| matches!(of, EdgeOf::Line(..) | EdgeOf::Elsewhere(_));
+        let is_line = |of| matches!(of, EdgeOrigin::Line(..) | EdgeOrigin::Elsewhere(_));
         let mut lines = self.edges.iter().filter(|edge| is_line(edge.of));
         let mut tanks = office.of_kind(KindId::Tank).filter_map(|(id, _)| self.ports[id]);
         lines.any(|edge| at[edge.from] || at[edge.to]) || tanks.any(|ports| at[ports.inlet])

@@ -8,19 +8,19 @@
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{Flow, Length, Pressure};
-use drysheath_engineering::network::{Hole, HoleAt, Link, LinkId, NodeId, Probe};
+use drysheath_engineering::network::{Hole, HoleLocation, Link, LinkId, NodeId, Probe};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Port};
 use drysheath_office::{Fields, Limit, LimitLevel, Networks, Office, Signal, ThingId};
 use drysheath_text::Place;
 
 use super::builder::NetworkBuilder;
-use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, EdgeLaw};
-use super::state::{Division, NoState};
+use super::graph::{AirEdge, AirGraph, AirNode, DryerLocation, EdgeLaw};
+use super::state::{Division, StateError};
 use super::systems::{Assembled, SystemId};
 use super::{Air, AirLocation};
 use crate::expectation::alarm_reading;
-use crate::line::{LEEWAY, Line};
+use crate::line::{Line, POSITION_TOLERANCE};
 use crate::missing_input::MissingInput;
 
 /// How far what is foretold of a limit may be corrected, as a part of the way to it.
@@ -53,12 +53,12 @@ pub struct Watcher {
     system: SystemId,
     /// What it must be past so that the limit surely trips, in SI.
     surely: f64,
-    senses: Senses,
+    senses: SensedQuantity,
 }
 
 /// What a sensor senses.
 #[derive(Clone, Copy, Debug)]
-enum Senses {
+enum SensedQuantity {
     PressureAt(NodeId),
     FlowThrough(LinkId),
 }
@@ -68,8 +68,8 @@ impl Watcher {
     /// count by their squares, in which a laminar network is linear.
     fn share(&self, ambient: f64, reading: f64) -> f64 {
         let figure = |reading: f64| match self.senses {
-            Senses::PressureAt(_) => (ambient + reading).powi(2),
-            Senses::FlowThrough(_) => reading,
+            SensedQuantity::PressureAt(_) => (ambient + reading).powi(2),
+            SensedQuantity::FlowThrough(_) => reading,
         };
         let normal = figure(self.normal);
         (figure(reading) - normal) / (figure(self.surely) - normal)
@@ -78,14 +78,14 @@ impl Watcher {
 
 /// The smallest leak at a place that is reported.
 #[derive(Clone, Copy, Debug)]
-pub struct Smallest {
+pub struct SmallestLeak {
     /// What it loses at the normal pressure of its place, and which limit it trips first. None where not even a cut trips one.
     pub leak: Option<(Flow, WatcherId)>,
 }
 
 /// What a hole at a place does to the limits of its air system.
 #[derive(Clone, Debug)]
-pub struct Effect {
+pub struct HoleEffect {
     /// The limits that it surely trips.
     pub tripped: Vec<WatcherId>,
     /// The limit that comes nearest to being surely tripped or is farthest past that, and what its sensor reads, in the unit of
@@ -97,7 +97,7 @@ pub struct Effect {
     pub lost: Flow,
 }
 
-impl Effect {
+impl HoleEffect {
     /// Whether some limit surely reports it.
     pub fn is_reported(&self) -> bool {
         self.share >= 1.0
@@ -113,7 +113,7 @@ pub struct Detection<'a> {
     /// None for systems in which it is not known what each line loses at other pressures.
     probes: IndexVec<SystemId, Option<Probe>>,
     /// Why it is not known there.
-    why_not: IndexVec<SystemId, Option<NoState>>,
+    why_not: IndexVec<SystemId, Option<StateError>>,
     /// The nodes that air reaches only along edges without a known resistance: nothing is known of a hole there. None where there are none.
     beyond: Option<IndexVec<AirNode, bool>>,
     /// The limits that a leak could trip.
@@ -141,18 +141,18 @@ impl Air {
             ..
         } = Assembled::of(&graph);
         // Neither what an overdrawn source cannot give nor a fixed loss follows the pressure.
-        let mut why_not: IndexVec<SystemId, Option<NoState>> = IndexVec::filled(None, systems.len());
+        let mut why_not: IndexVec<SystemId, Option<StateError>> = IndexVec::filled(None, systems.len());
         for (_, at) in self.overdrawn() {
             let dryer = graph.dryers.iter().find(|dryer| dryer.at == at);
             if let Some((system, _)) = dryer.and_then(|dryer| nodes[dryer.node]) {
                 why_not[system].get_or_insert(match at {
-                    DryerAt::Here(source) => NoState::NormalOverdrawn(source),
-                    DryerAt::Elsewhere(..) => NoState::Shared,
+                    DryerLocation::Here(source) => StateError::NormalOverdrawn(source),
+                    DryerLocation::Elsewhere(..) => StateError::Shared,
                 });
             }
         }
         for system in fixed {
-            why_not[system].get_or_insert_with(|| NoState::Missing(entrances(&graph, &nodes, &edges, system)));
+            why_not[system].get_or_insert_with(|| StateError::Missing(entrances(&graph, &nodes, &edges, system)));
         }
         let is_used = |edge: &AirEdge| {
             let usage = graph.edges[*edge].law.usage();
@@ -288,28 +288,30 @@ impl Detection<'_> {
         })
     }
 
-    fn senses(&self, location: &AirLocation<'_>, dimension: Dimension) -> Option<(SystemId, Senses)> {
+    fn senses(&self, location: &AirLocation<'_>, dimension: Dimension) -> Option<(SystemId, SensedQuantity)> {
         Some(match (location, dimension) {
             (AirLocation::Thing(thing), Dimension::Pressure) => {
                 let (system, node) = self.nodes[self.graph.ports[*thing]?.inlet]?;
-                (system, Senses::PressureAt(node))
+                (system, SensedQuantity::PressureAt(node))
             }
             (AirLocation::Thing(thing), _) => {
                 let (system, link) = self.edges[self.graph.through[*thing]?]?;
-                (system, Senses::FlowThrough(link))
+                (system, SensedQuantity::FlowThrough(link))
             }
             (AirLocation::OnLine(line, metres), Dimension::Pressure) => {
                 let segment = line.segment_at(*metres)?;
                 let edge = self.graph.edges[segment.edge];
                 let is_at_end = (metres - segment.to).abs() < (metres - segment.from).abs();
                 let (system, node) = self.nodes[if is_at_end { edge.to } else { edge.from }]?;
-                (system, Senses::PressureAt(node))
+                (system, SensedQuantity::PressureAt(node))
             }
             (AirLocation::OnLine(on, metres), _) => {
                 // That which begins at the sensor, or the last.
-                let behind = on.segment_at(metres + 2.0 * LEEWAY).or(on.segments.last())?;
+                let behind = on
+                    .segment_at(metres + 2.0 * POSITION_TOLERANCE)
+                    .or(on.segments.last())?;
                 let (system, link) = self.edges[behind.edge]?;
-                (system, Senses::FlowThrough(link))
+                (system, SensedQuantity::FlowThrough(link))
             }
         })
     }
@@ -324,7 +326,7 @@ impl Detection<'_> {
             .get(line)
             .map_or(&[][..], |line| &line.segments);
         let mut marks: Vec<f64> = segments.iter().flat_map(|segment| [segment.from, segment.to]).collect();
-        marks.dedup_by(|later, earlier| (*later - *earlier).abs() < LEEWAY);
+        marks.dedup_by(|later, earlier| (*later - *earlier).abs() < POSITION_TOLERANCE);
         marks
     }
 
@@ -368,7 +370,7 @@ impl Detection<'_> {
 
     /// Why it is not known what holes in the air system of a line do, by its number among those of [`Air::lines`]: a single line of which it is
     /// not known what it loses at other pressures is enough. None where it is known, and where nothing of the line is.
-    pub fn why_unknown(&self, line: usize) -> Option<&NoState> {
+    pub fn why_unknown(&self, line: usize) -> Option<&StateError> {
         let segments = self.graph.lines.as_slice().get(line).map(|line| &line.segments);
         let mut systems = segments
             .into_iter()
@@ -381,14 +383,14 @@ impl Detection<'_> {
         self.beyond.as_ref().is_none_or(|beyond| !beyond[node])
     }
 
-    fn hole_at(&self, on: usize, metres: f64) -> Option<(SystemId, HoleAt)> {
+    fn hole_at(&self, on: usize, metres: f64) -> Option<(SystemId, HoleLocation)> {
         let segment = self.graph.lines.as_slice().get(on)?.segment_at(metres)?;
         let edge = self.graph.edges[segment.edge];
         let (system, link) = self.edges[segment.edge]?;
         let inside = (metres - segment.from).clamp(0.0, segment.to - segment.from);
         let is_section = matches!(edge.law, EdgeLaw::Known(Link::Section(_))) && self.is_reached(edge.from);
-        if is_section && inside > LEEWAY && segment.to - metres > LEEWAY {
-            return Some((system, HoleAt::Inside(link, Length::from_metres(inside))));
+        if is_section && inside > POSITION_TOLERANCE && segment.to - metres > POSITION_TOLERANCE {
+            return Some((system, HoleLocation::Inside(link, Length::from_metres(inside))));
         }
         let is_at_end = segment.to - metres < metres - segment.from;
         let (at, away) = if is_at_end {
@@ -396,11 +398,11 @@ impl Detection<'_> {
         } else {
             (edge.from, metres - segment.from)
         };
-        if edge.law.is_unknown() && away > LEEWAY {
+        if edge.law.is_unknown() && away > POSITION_TOLERANCE {
             return None;
         }
         let (_, node) = self.nodes[at].filter(|_| self.is_reached(at))?;
-        Some((system, HoleAt::Node(node)))
+        Some((system, HoleLocation::Node(node)))
     }
 
     /// Makes a hole at a distance along a line. The air system, and what it loses; none where that is not known.
@@ -413,8 +415,8 @@ impl Detection<'_> {
     fn reading(&self, watcher: &Watcher) -> Option<f64> {
         let probe = self.probes[watcher.system].as_ref()?;
         Some(match watcher.senses {
-            Senses::PressureAt(node) => probe.gauge(node)?.pascals(),
-            Senses::FlowThrough(link) => probe.inflow(link)?.cubic_metres_per_second(),
+            SensedQuantity::PressureAt(node) => probe.gauge(node)?.pascals(),
+            SensedQuantity::FlowThrough(link) => probe.inflow(link)?.cubic_metres_per_second(),
         })
     }
 
@@ -427,11 +429,11 @@ impl Detection<'_> {
         hole: Hole,
     ) -> Option<Pressure> {
         let location = self.graph.location_of(office, networks, sensor)?;
-        let (system, Senses::PressureAt(node)) = self.senses(&location, Dimension::Pressure)? else {
+        let (system, SensedQuantity::PressureAt(node)) = self.senses(&location, Dimension::Pressure)? else {
             return None;
         };
         let probe = self.probes[system].as_mut()?;
-        probe.make(HoleAt::Node(node), hole).then_some(())?;
+        probe.make(HoleLocation::Node(node), hole).then_some(())?;
         probe.gauge(node)
     }
 
@@ -445,7 +447,7 @@ impl Detection<'_> {
         hole: Hole,
     ) -> Option<Flow> {
         let location = self.graph.location_of(office, networks, sensor)?;
-        let (of, Senses::FlowThrough(link)) = self.senses(&location, Dimension::Flow)? else {
+        let (of, SensedQuantity::FlowThrough(link)) = self.senses(&location, Dimension::Flow)? else {
             return None;
         };
         let lines = self.graph.lines.iter().enumerate();
@@ -489,11 +491,11 @@ impl Detection<'_> {
     }
 
     /// What a hole does at a distance along a line, by its number among those of [`Air::lines`]. None where that is not known.
-    pub fn effect(&mut self, line: usize, metres: f64, hole: Hole) -> Option<Effect> {
+    pub fn effect(&mut self, line: usize, metres: f64, hole: Hole) -> Option<HoleEffect> {
         let (system, lost) = self.make(line, metres, hole)?;
         let farthest = self.farthest(system);
         let reading = |id: WatcherId| Some((id, self.reading(&self.watchers[id])?));
-        Some(Effect {
+        Some(HoleEffect {
             nearest: farthest.and_then(|(id, _)| reading(id)),
             share: farthest.map_or(0.0, |(_, share)| share),
             tripped: self
@@ -507,20 +509,20 @@ impl Detection<'_> {
 
     /// What a hole does at a distance along a line, as far as it matters whether limits trip: as the slopes of the normal state foretell it where that
     /// is beyond doubt, and else as it is. None where it is not known.
-    pub fn foretold(&mut self, line: usize, metres: f64, hole: Hole) -> Option<Effect> {
-        match self.foretold_at(line, metres, hole) {
+    pub fn predicted(&mut self, line: usize, metres: f64, hole: Hole) -> Option<HoleEffect> {
+        match self.predicted_at(line, metres, hole) {
             Some(effect) => Some(effect),
             None => self.effect(line, metres, hole),
         }
     }
 
-    fn foretold_at(&mut self, line: usize, metres: f64, hole: Hole) -> Option<Effect> {
+    fn predicted_at(&mut self, line: usize, metres: f64, hole: Hole) -> Option<HoleEffect> {
         let (system, at) = self.hole_at(line, metres)?;
-        self.probes[system].as_mut()?.foretell(at, hole).then_some(())?;
+        self.probes[system].as_mut()?.predict(at, hole).then_some(())?;
         let first: Vec<f64> = self.shares(system).map(|(_, share)| share).collect();
         self.probes[system].as_mut()?.correct().then_some(())?;
         let mut doubtful = false;
-        let mut effect = Effect {
+        let mut effect = HoleEffect {
             tripped: Vec::new(),
             nearest: None,
             share: f64::NEG_INFINITY,
@@ -542,13 +544,13 @@ impl Detection<'_> {
 
     /// The smallest leak at a distance along a line, by its number among those of [`Air::lines`], that some limit surely reports. None
     /// where that is not known.
-    pub fn smallest(&mut self, line: usize, metres: f64) -> Option<Smallest> {
+    pub fn smallest(&mut self, line: usize, metres: f64) -> Option<SmallestLeak> {
         let (system, at) = self.hole_at(line, metres)?;
         if self.watching[system].is_empty() {
-            return self.probes[system].as_ref().map(|_| Smallest { leak: None });
+            return self.probes[system].as_ref().map(|_| SmallestLeak { leak: None });
         }
         let probe = self.probes[system].as_mut()?;
-        probe.foretell(at, Hole::Open).then_some(())?;
+        probe.predict(at, Hole::Open).then_some(())?;
         let scale = LeakScale {
             cut: probe.lost().cubic_metres_per_second(),
         };
@@ -564,7 +566,7 @@ impl Detection<'_> {
         if (0.0..LeakScale::LARGEST).contains(&part) {
             self.probes[system]
                 .as_mut()?
-                .foretell(at, Hole::Passing(scale.leak(part)));
+                .predict(at, Hole::Passing(scale.leak(part)));
         }
         // From below by the secant, as far as it stays below.
         for _ in 0..10 {
@@ -587,7 +589,7 @@ impl Detection<'_> {
             None => {
                 let cut = self.effect(line, metres, Hole::Open)?;
                 if !cut.is_reported() {
-                    return Some(Smallest { leak: None });
+                    return Some(SmallestLeak { leak: None });
                 }
                 Tried {
                     part: LeakScale::LARGEST,
@@ -628,7 +630,7 @@ impl Detection<'_> {
     }
 
     /// How far a leak brings the limits of an air system, beginning with the pressures of the leak that was made or foretold before.
-    fn tried(&mut self, system: SystemId, at: HoleAt, scale: &LeakScale, part: f64) -> Option<Tried> {
+    fn tried(&mut self, system: SystemId, at: HoleLocation, scale: &LeakScale, part: f64) -> Option<Tried> {
         let probe = self.probes[system].as_mut()?;
         probe.change(at, Hole::Passing(scale.leak(part))).then_some(())?;
         let (watcher, share) = self.farthest(system)?;
@@ -672,8 +674,8 @@ impl Tried {
         self.beyond.abs() < CLOSE
     }
 
-    fn smallest(&self, scale: &LeakScale) -> Smallest {
-        Smallest {
+    fn smallest(&self, scale: &LeakScale) -> SmallestLeak {
+        SmallestLeak {
             leak: self.watcher.map(|watcher| (scale.leak(self.part), watcher)),
         }
     }

@@ -3,7 +3,7 @@
 //! Once sources stop, no pressure rises: what flows to a place only gets less. What holds more air then falls more slowly, and so does all that
 //! is joined with it. The bore of a pipe is left alone, since it changes the normal state too.
 
-use drysheath_prediction::{HoldUp, NoState};
+use drysheath_prediction::{HoldUp, StateError};
 
 use super::air::{Computed, whole};
 
@@ -189,7 +189,7 @@ fn seconds(found: &Computed, stops: &[&str]) -> Option<f64> {
     match found.hold_up(stops) {
         HoldUp::Falls(fall) => Some(fall.time.seconds()),
         HoldUp::Lasts => Some(f64::INFINITY),
-        HoldUp::NotKnown(NoState::NormalUnknown(_)) => None,
+        HoldUp::NotKnown(StateError::NormalUnknown(_)) => None,
         other => panic!("{other:?}"),
     }
 }

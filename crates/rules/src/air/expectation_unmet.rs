@@ -3,14 +3,17 @@ use std::fmt::Write as _;
 use drysheath_engineering::measure::Time;
 use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::kinds::{Kind, KindId};
-use drysheath_office::{EXTENSION, Expectation, Expected, Office, Placed, Run, Thing, ThingId, Timing, When};
+use drysheath_office::{
+    EXTENSION, Expectation, ExpectedCondition, Office, PlacedDrawing, Run, Thing, ThingId, Timing, When,
+};
 use drysheath_prediction::{
-    AirLocation, AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, back_flow_note, position_name,
+    AirLocation, AirState, AlarmReading, DeclaredBy, ExpectationOutcome, Least, Lowest, StateError, back_flow_note,
+    position_name,
 };
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::{computed, difference, shown_flow};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -52,7 +55,7 @@ when d1 stops                       expect c101 above minimum for 20 min
 /// while something of the air could not be read.
 pub(crate) fn states<'i>(
     inspection: &'i Inspection<'_>,
-) -> impl Iterator<Item = (&'i When, &'i Result<State, NoState>, &'i [Outcome<'i>])> {
+) -> impl Iterator<Item = (&'i When, &'i Result<AirState, StateError>, &'i [ExpectationOutcome<'i>])> {
     let office = inspection.office;
     let whens = if office.whens.is_empty() || is_unread(office) {
         &[]
@@ -75,8 +78,8 @@ fn is_unread_of_air(thing: &Thing) -> bool {
 pub fn unread_elsewhere(office: &Office) -> Option<(String, TextRange)> {
     let runs = office.runs.iter().filter(|run| run.medium == Medium::Air);
     let unread_runs: Vec<&Run> = runs.filter(|run| run.pieces().any(|piece| piece.damaged)).collect();
-    let is_unread = |placed: &&Placed| {
-        let mut damaged = placed.damaged.iter().filter(|id| !office.aside.has(**id));
+    let is_unread = |placed: &&PlacedDrawing| {
+        let mut damaged = placed.damaged.iter().filter(|id| !office.excluded.has(**id));
         let is_its = |run: &&Run| office.placed_at(run.range).is_some_and(|of| std::ptr::eq(of, *placed));
         placed.unsure.about(Medium::Air)
             || damaged.any(|id| is_unread_of_air(office.thing(*id)))
@@ -85,7 +88,7 @@ pub fn unread_elsewhere(office: &Office) -> Option<(String, TextRange)> {
     if let Some(placed) = office.placed.iter().find(is_unread) {
         return Some((format!("`{}.{EXTENSION}`", placed.path), placed.name));
     }
-    let present = office.own_things().filter(|(id, _)| !office.aside.has(*id));
+    let present = office.own_things().filter(|(id, _)| !office.excluded.has(*id));
     let mut damaged = present.filter(|(_, thing)| is_unread_of_air(thing));
     damaged.find_map(|(_, thing)| {
         let mut parts = thing.part.iter().chain(&thing.base);
@@ -100,16 +103,16 @@ pub(crate) fn is_unread(office: &Office) -> bool {
     let is_of_air = |(_, thing): (ThingId, &Thing)| is_unread_of_air(thing);
     let runs = office.runs.iter().filter(|run| run.medium == Medium::Air);
     // What is left out because of its stage is not unreadable.
-    let mut present = office.things().filter(|(id, _)| !office.aside.has(*id));
+    let mut present = office.things().filter(|(id, _)| !office.excluded.has(*id));
     office.unsure.about(Medium::Air) || present.any(is_of_air) || runs.flat_map(Run::pieces).any(|piece| piece.damaged)
 }
 
 /// Whether an expectation was held against what is computed.
-pub(crate) fn compared(outcome: Option<&Outcome<'_>>) -> Result<(), Lack> {
+pub(crate) fn compared(outcome: Option<&ExpectationOutcome<'_>>) -> Result<(), MissingFigure> {
     match outcome {
-        Some(Outcome::Holds | Outcome::Below(_) | Outcome::Alarms(_)) => Ok(()),
-        Some(Outcome::NoMinimum(_)) => Err(Lack::Minimum),
-        Some(Outcome::NotKnown | Outcome::NoCourse(_)) | None => Err(Lack::Figure),
+        Some(ExpectationOutcome::Holds | ExpectationOutcome::Below(_) | ExpectationOutcome::Alarms(_)) => Ok(()),
+        Some(ExpectationOutcome::NoMinimum(_)) => Err(MissingFigure::Minimum),
+        Some(ExpectationOutcome::NotKnown | ExpectationOutcome::NoTransient(_)) | None => Err(MissingFigure::Figure),
     }
 }
 
@@ -131,9 +134,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 continue;
             };
             let on = match expected.what {
-                Expected::Above(Some(thing), _) => thing,
-                Expected::Passes(end, _) | Expected::Trips(end) => end.thing.unwrap_or(first.thing),
-                Expected::Above(None, _) | Expected::NoAlarm => first.thing,
+                ExpectedCondition::Above(Some(thing), _) => thing,
+                ExpectedCondition::Passes(end, _) | ExpectedCondition::Trips(end) => end.thing.unwrap_or(first.thing),
+                ExpectedCondition::Above(None, _) | ExpectedCondition::NoAlarm => first.thing,
             };
             let why = match expected.timing.time() {
                 None => at_capacity(inspection, state, found),
@@ -145,7 +148,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             }
             let finding = sink.report(on, expected.range, message);
             finding.about(air_system(inspection, on));
-            if let Outcome::Below(Lowest {
+            if let ExpectationOutcome::Below(Lowest {
                 least: Least::Declared(minimum),
                 ..
             }) = found
@@ -159,14 +162,17 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Message and advice for an expectation that is not met. `None` where it is met or not known.
-fn unmet(office: &Office, expected: &Expectation, found: &Outcome<'_>) -> Option<(String, &'static str)> {
+fn unmet(office: &Office, expected: &Expectation, found: &ExpectationOutcome<'_>) -> Option<(String, &'static str)> {
     Some(match found {
-        Outcome::Holds | Outcome::NotKnown | Outcome::NoMinimum(_) | Outcome::NoCourse(_) => return None,
-        Outcome::Below(lowest) => (
+        ExpectationOutcome::Holds
+        | ExpectationOutcome::NotKnown
+        | ExpectationOutcome::NoMinimum(_)
+        | ExpectationOutcome::NoTransient(_) => return None,
+        ExpectationOutcome::Below(lowest) => (
             too_low(office, lowest, expected.timing),
             "let less air be lost in this state, bring another source, or expect what can be kept",
         ),
-        Outcome::Alarms(alarms) if matches!(expected.what, Expected::NoAlarm) => (
+        ExpectationOutcome::Alarms(alarms) if matches!(expected.what, ExpectedCondition::NoAlarm) => (
             alarms
                 .iter()
                 .map(|alarm| passing(office, alarm))
@@ -174,7 +180,7 @@ fn unmet(office: &Office, expected: &Expectation, found: &Outcome<'_>) -> Option
                 .join("; "),
             "move the limit, or expect that alarm",
         ),
-        Outcome::Alarms(alarms) => (
+        ExpectationOutcome::Alarms(alarms) => (
             alarms
                 .iter()
                 .map(|alarm| silent(office, alarm))
@@ -217,11 +223,11 @@ fn shown_time(after: Time) -> String {
 }
 
 /// A clause that names the sources at full capacity in the systems of an unmet expectation, in the final state.
-fn at_capacity(inspection: &Inspection<'_>, state: &State, found: &Outcome<'_>) -> String {
+fn at_capacity(inspection: &Inspection<'_>, state: &AirState, found: &ExpectationOutcome<'_>) -> String {
     let (office, air) = (inspection.office, &state.air);
     let systems: Vec<_> = match found {
-        Outcome::Below(lowest) => vec![air.system_at(&AirLocation::OnLine(lowest.line, lowest.metres))],
-        Outcome::Alarms(alarms) => {
+        ExpectationOutcome::Below(lowest) => vec![air.system_at(&AirLocation::OnLine(lowest.line, lowest.metres))],
+        ExpectationOutcome::Alarms(alarms) => {
             let locations = alarms
                 .iter()
                 .filter_map(|alarm| air.location_of(office, inspection.networks, alarm.thing));

@@ -1,7 +1,7 @@
 use drysheath_prediction::{MissingInput, NeededFor};
 use drysheath_text::Place;
 
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::listed::listed;
@@ -53,7 +53,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let unlocked: Vec<_> = unlocked.into_iter().map(NeededFor::phrase).collect();
     // One line of which it is not known what it loses leaves out all that is joined with it.
     let for_leaks = missing_for_leaks(inspection);
-    let lets = Lack::Leakage
+    let lets = MissingFigure::Leakage
         .note()
         .filter(|_| gaps.iter().any(|gap| for_leaks.contains(gap)));
     let lets = lets.map_or_else(String::new, |note| format!(", and to check {}", note.lets_check));

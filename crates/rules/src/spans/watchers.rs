@@ -8,12 +8,12 @@ use drysheath_engineering::index_type;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Kind;
 use drysheath_office::{LimitLevel, Office, Thing};
-use drysheath_prediction::{Air, AirLocation, Line, MissingInput, NoState, SupplyTree, SystemId, TreePlace};
+use drysheath_prediction::{Air, AirLocation, Line, MissingInput, StateError, SupplyTree, SystemId, TreePlace};
 use drysheath_syntax::Medium;
 
-use super::order::Rung;
+use super::limit_order::LimitPoint;
 use super::reading::{Reading, readings};
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::below;
 use crate::lint::Inspection;
 
@@ -23,7 +23,7 @@ index_type! {
 }
 
 /// The limits of an air system that a leak or cut can trip.
-pub(super) struct Watch<'i> {
+pub(super) struct LimitWatch<'i> {
     pub air: &'i Air,
     pub system: SystemId,
     /// The paths of air, if each place has a single one, and the places of the watchers on them.
@@ -34,7 +34,7 @@ pub(super) struct Watch<'i> {
 /// A limit that may report a cut: the first low limit of a pressure, or the first high limit of a flow.
 pub(super) struct Watcher<'i> {
     pub reading: Reading<'i>,
-    pub rung: Rung,
+    pub limit_point: LimitPoint,
     pub location: AirLocation<'i>,
 }
 
@@ -44,7 +44,7 @@ impl Watcher<'_> {
     }
 }
 
-impl<'i> Watch<'i> {
+impl<'i> LimitWatch<'i> {
     fn new(air: &'i Air, system: SystemId, watchers: IndexVec<WatcherIndex, Watcher<'i>>) -> Self {
         let tree = air.supply_tree(system).map(|tree| {
             let places = watchers.iter().map(|watcher| tree.place(&watcher.location)).collect();
@@ -61,7 +61,7 @@ impl<'i> Watch<'i> {
 
 /// The limits of each air system, and the lines to search for leaks and cuts, with their indices among the lines of the
 /// air. Empty where unreadable text may be a limit.
-pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(Watch<'i>, Vec<(usize, &'i Line)>)> {
+pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(LimitWatch<'i>, Vec<(usize, &'i Line)>)> {
     let air = &inspection.prediction.air;
     if is_unsure(inspection) {
         return Vec::new();
@@ -81,7 +81,7 @@ pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(Watch<'i>, Vec
     }
     let watch = |(system, lines): (SystemId, Vec<(usize, &'i Line)>)| {
         let own = watching.remove(&system).unwrap_or_default();
-        (Watch::new(air, system, own.into()), lines)
+        (LimitWatch::new(air, system, own.into()), lines)
     };
     systems.into_iter().map(watch).collect()
 }
@@ -91,7 +91,7 @@ pub(crate) fn is_unsure(inspection: &Inspection<'_>) -> bool {
     let office = inspection.office;
     let is_sensor = |thing: &Thing| thing.kind.is_none_or(Kind::is_sensor);
     // Things left out because of their stage are not unreadable sensors.
-    let is_left_out = |id| office.aside.has(id);
+    let is_left_out = |id| office.excluded.has(id);
     let mut things = office.things().filter(|(id, _)| !is_left_out(*id));
     office.unsure.about(Medium::Air) || things.any(|(_, thing)| thing.damaged && is_sensor(thing))
 }
@@ -105,24 +105,28 @@ fn watchers<'i>(inspection: &'i Inspection<'_>) -> Vec<(SystemId, Watcher<'i>)> 
             Dimension::Flow => false,
             _ => return None,
         };
-        let is_of_side = |rung: &Rung| rung.level.map(LimitLevel::is_low) == Some(is_low);
-        let ladder = reading.ladder();
-        ladder.rungs().find(is_of_side)?;
+        let is_of_side = |limit_point: &LimitPoint| limit_point.level.map(LimitLevel::is_low) == Some(is_low);
+        let limit_order = reading.limit_order();
+        limit_order.limit_points().find(is_of_side)?;
         let expected = reading.expected(inspection)?;
-        let is_quiet = |rung: &Rung| {
+        let is_quiet = |limit_point: &LimitPoint| {
             if is_low {
-                below(rung.figure, expected)
+                below(limit_point.figure, expected)
             } else {
-                below(expected, rung.figure)
+                below(expected, limit_point.figure)
             }
         };
-        let mut rungs = ladder.rungs().filter(is_of_side).filter(is_quiet);
-        let rung = if is_low { rungs.last() } else { rungs.next() }?;
+        let mut limit_points = limit_order.limit_points().filter(is_of_side).filter(is_quiet);
+        let limit_point = if is_low {
+            limit_points.last()
+        } else {
+            limit_points.next()
+        }?;
         let (air, office) = (&inspection.prediction.air, inspection.office);
         let location = air.location_of(office, inspection.networks, reading.id)?;
         let watcher = Watcher {
             reading,
-            rung,
+            limit_point,
             location,
         };
         Some((air.system_at(&location)?, watcher))
@@ -131,22 +135,22 @@ fn watchers<'i>(inspection: &'i Inspection<'_>) -> Vec<(SystemId, Watcher<'i>)> 
 }
 
 /// The air system in which leaks and cuts of a line are looked at, by its number among those of the air.
-pub(crate) fn compared(inspection: &Inspection<'_>, (number, line): (usize, &Line)) -> Result<SystemId, Lack> {
+pub(crate) fn compared(inspection: &Inspection<'_>, (number, line): (usize, &Line)) -> Result<SystemId, MissingFigure> {
     let air = &inspection.prediction.air;
     let is_known = |metres| air.pressure(&AirLocation::OnLine(line, metres)).is_some();
     let mut segments = air.segments(line);
     air.system_at(&AirLocation::OnLine(line, 0.0))
         .filter(|system| !is_watched_elsewhere(inspection, line, *system))
         .filter(|_| segments.any(|(from, to, _)| is_known(from) && is_known(to)))
-        .ok_or(Lack::Figure)
+        .ok_or(MissingFigure::Figure)
         .and_then(|system| {
-            let detection = inspection.detection().ok_or(Lack::Figure)?.borrow();
+            let detection = inspection.detection().ok_or(MissingFigure::Figure)?.borrow();
             if detection.is_known(number) {
                 Ok(system)
             } else if detection.why_unknown(number).is_some() {
-                Err(Lack::Leakage)
+                Err(MissingFigure::Leakage)
             } else {
-                Err(Lack::Figure)
+                Err(MissingFigure::Figure)
             }
         })
 }
@@ -155,13 +159,13 @@ pub(crate) fn compared(inspection: &Inspection<'_>, (number, line): (usize, &Lin
 pub(crate) fn missing_for_leaks(inspection: &Inspection<'_>) -> Vec<MissingInput> {
     let mut found: Vec<MissingInput> = Vec::new();
     for (number, line) in inspection.prediction.air.lines().iter().enumerate() {
-        if compared(inspection, (number, line)) != Err(Lack::Leakage) {
+        if compared(inspection, (number, line)) != Err(MissingFigure::Leakage) {
             continue;
         }
         let Some(detection) = inspection.detection().map(RefCell::borrow) else {
             continue;
         };
-        if let Some(NoState::Missing(missing)) = detection.why_unknown(number) {
+        if let Some(StateError::Missing(missing)) = detection.why_unknown(number) {
             for input in missing {
                 if !found.contains(input) {
                     found.push(input.clone());
