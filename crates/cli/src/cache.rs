@@ -16,7 +16,7 @@ use drysheath_office::{Date, Office};
 use drysheath_report::{KnownFile, KnownFiles};
 use drysheath_rules::{Coverage, Finding};
 use drysheath_text::FileId;
-use drysheath_workspace::{Digest, Given, LoweredFile, ReadFile, Repository, Snapshot};
+use drysheath_workspace::{Digest, LoweredFile, ProvidedContent, ReadFile, Repository, Snapshot};
 use rustc_hash::FxHashMap;
 
 mod folder;
@@ -170,7 +170,7 @@ impl Cache {
             return None;
         }
         let given = file.used.as_ref()?.iter().map(|used| Some((&*used.name, used.given?)));
-        let given: Vec<(&str, Given)> = given.collect::<Option<_>>()?;
+        let given: Vec<(&str, ProvidedContent)> = given.collect::<Option<_>>()?;
         let others = file.used.iter().flatten();
         let files = distinct((&file.name, file.file), others.map(|used| (&*used.name, used.file)))?;
         let outcome = Outcome::of(known, judged, &files)?;
@@ -253,14 +253,14 @@ fn distinct<'n>(own: (&'n str, FileId), others: impl IntoIterator<Item = (&'n st
 }
 
 /// Digest of all inputs of a file's results, except the program and the day.
-fn digest(repository: &Repository, name: &str, text: &str, given: &[(&str, Given)]) -> Digest {
+fn digest(repository: &Repository, name: &str, text: &str, given: &[(&str, ProvidedContent)]) -> Digest {
     let text = Digest::of(text.as_bytes());
     let settings = repository.settings_digest.as_bytes();
     let own = [settings.as_slice(), name.as_bytes(), text.as_bytes()];
     let others = given.iter().flat_map(|(name, given)| {
         let given = match given {
-            Given::Text(digest) => digest.as_bytes().as_slice(),
-            Given::Nothing => &[],
+            ProvidedContent::Text(digest) => digest.as_bytes().as_slice(),
+            ProvidedContent::Nothing => &[],
         };
         [name.as_bytes(), given]
     });

@@ -18,7 +18,7 @@ pub(crate) struct Change {
 
 /// Result of writing files.
 #[derive(Default)]
-pub(crate) struct Written {
+pub(crate) struct WriteOutcome {
     /// Names of the replaced files, for a terminal.
     pub rendered: String,
     /// Messages about files that could not be replaced.
@@ -44,12 +44,12 @@ pub(crate) fn shown(changes: &[Change], as_difference: bool) -> String {
 }
 
 /// Replaces the files. On a terminal their names are listed.
-pub(crate) fn written(changes: &[Change]) -> Written {
+pub(crate) fn written(changes: &[Change]) -> WriteOutcome {
     let files: Vec<_> = changes
         .iter()
         .map(|change| (change.path.as_path(), change.after.as_bytes()))
         .collect();
-    let mut written = Written::default();
+    let mut written = WriteOutcome::default();
     for (change, outcome) in changes.iter().zip(replace_all(&files)) {
         let path = change.path.display();
         match outcome {

@@ -15,7 +15,7 @@ pub(crate) fn run(arguments: &ExpandArguments) -> io::Result<Outcome> {
     } else {
         let offices = Offices::compute(std::slice::from_ref(path), false, today(None), &mut troubles);
         for analysis in &offices.all {
-            match analysis.office.flat() {
+            match analysis.office.expanded() {
                 Ok(flat) => print(flat.as_bytes())?,
                 Err(why) => troubles.push(format!("{}: {why}", path.display())),
             }

@@ -13,11 +13,11 @@ use drysheath_workspace::{Content, Snapshot, Workspace};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::changes::{self, Change};
-use crate::lint::{Request, Tally};
+use crate::lint::{LintTotals, Request};
 
 /// Outcome of applying fixes.
 #[derive(Default)]
-pub(crate) struct Fixed {
+pub(crate) struct FixOutcome {
     /// Sentence with the number of fixes.
     pub told: Option<String>,
     /// Differences, if they are only shown.
@@ -42,11 +42,11 @@ struct Candidate {
 const MOST_ROUNDS: usize = 50;
 
 /// Fixes made in memory so far.
-struct Fixing<'f, 'r> {
+struct FixSession<'f, 'r> {
     request: &'f Request<'r>,
     workspace: &'f mut Workspace,
     /// Results after the fixes so far.
-    tally: Tally,
+    tally: LintTotals,
     /// Original text of each changed file.
     originals: BTreeMap<PathBuf, (FileId, Arc<str>)>,
     /// Fixes that would cause another result.
@@ -58,8 +58,8 @@ struct Fixing<'f, 'r> {
 
 /// Applies all fixes that are certain, and lints again. With `--diff` nothing is written. All rules are considered when
 /// a fix is checked, including those not requested.
-pub(crate) fn fixed(request: &Request<'_>, workspace: &mut Workspace, first: Tally) -> (Fixed, Tally) {
-    let mut fixing = Fixing {
+pub(crate) fn fixed(request: &Request<'_>, workspace: &mut Workspace, first: LintTotals) -> (FixOutcome, LintTotals) {
+    let mut fixing = FixSession {
         request,
         workspace,
         tally: first,
@@ -92,7 +92,7 @@ pub(crate) fn fixed(request: &Request<'_>, workspace: &mut Workspace, first: Tal
     )
 }
 
-impl Fixing<'_, '_> {
+impl FixSession<'_, '_> {
     /// Tries all current fixes. Returns false if there are none.
     fn round(&mut self) -> bool {
         let snapshot = self.workspace.snapshot();
@@ -123,12 +123,12 @@ impl Fixing<'_, '_> {
     }
 
     /// Results after some fixes, if the fixes are valid. The texts themselves are restored.
-    fn holding(&mut self, snapshot: &Snapshot, candidates: &[Candidate]) -> Option<Tally> {
+    fn holding(&mut self, snapshot: &Snapshot, candidates: &[Candidate]) -> Option<LintTotals> {
         let after = self.after(snapshot, candidates);
         holds(&self.tally, &after, candidates.len()).then_some(after)
     }
 
-    fn after(&mut self, snapshot: &Snapshot, candidates: &[Candidate]) -> Tally {
+    fn after(&mut self, snapshot: &Snapshot, candidates: &[Candidate]) -> LintTotals {
         let before = texts(candidates, snapshot);
         self.put(snapshot, &before, candidates);
         let after = self.request.tally(&self.workspace.snapshot());
@@ -157,7 +157,7 @@ impl Fixing<'_, '_> {
         files.into_iter().filter(is_unsettled).collect()
     }
 
-    fn keep(&mut self, snapshot: &Snapshot, candidates: &[Candidate], after: Tally) {
+    fn keep(&mut self, snapshot: &Snapshot, candidates: &[Candidate], after: LintTotals) {
         let before = texts(candidates, snapshot);
         self.put(snapshot, &before, candidates);
         for (file, text) in before {
@@ -193,7 +193,7 @@ impl Fixing<'_, '_> {
 }
 
 /// Writes or shows the changes.
-fn ended(request: &Request<'_>, made: usize, refused: usize, changes: &[Change]) -> Fixed {
+fn ended(request: &Request<'_>, made: usize, refused: usize, changes: &[Change]) -> FixOutcome {
     let (results, files) = (several(made, "result"), several(changes.len(), "file"));
     let not_kept = match refused {
         0 => String::new(),
@@ -203,7 +203,7 @@ fn ended(request: &Request<'_>, made: usize, refused: usize, changes: &[Change])
         ),
     };
     if request.arguments.diff {
-        return Fixed {
+        return FixOutcome {
             told: Some(format!(
                 "{results} would be fixed in {files}{not_kept}. The results are those that would be left."
             )),
@@ -222,7 +222,7 @@ fn ended(request: &Request<'_>, made: usize, refused: usize, changes: &[Change])
     let as_read: Vec<Change> = as_read.into_iter().cloned().collect();
     let written = changes::written(&as_read);
     troubles.extend(written.troubles.into_iter().chain(written.lost));
-    Fixed {
+    FixOutcome {
         told: Some(format!("{results} fixed in {files}{not_kept}.")),
         difference: String::new(),
         is_shown_only: false,
@@ -233,7 +233,7 @@ fn ended(request: &Request<'_>, made: usize, refused: usize, changes: &[Change])
 /// Fixes of all results that are not accepted. Of overlapping fixes, only the first is taken.
 fn candidates(
     request: &Request<'_>,
-    tally: &Tally,
+    tally: &LintTotals,
     snapshot: &Snapshot,
     refused: &FxHashSet<FixKey>,
 ) -> Vec<Candidate> {
@@ -289,7 +289,7 @@ fn texts(candidates: &[Candidate], snapshot: &Snapshot) -> FxHashMap<FileId, Arc
 /// Number of results that are not accepted, by file and rule.
 type Counts = FxHashMap<(FileId, &'static str), usize>;
 
-fn count(tally: &Tally) -> Counts {
+fn count(tally: &LintTotals) -> Counts {
     let mut counts = Counts::default();
     for finding in tally.findings.iter().filter(|finding| finding.accepted.is_none()) {
         *counts.entry((finding.place.file, finding.rule.name())).or_insert(0) += 1;
@@ -298,7 +298,7 @@ fn count(tally: &Tally) -> Counts {
 }
 
 /// Whether at least that many results are gone and no rule has more results in any file than before.
-fn holds(before: &Tally, after: &Tally, fixes: usize) -> bool {
+fn holds(before: &LintTotals, after: &LintTotals, fixes: usize) -> bool {
     let (was, now) = (count(before), count(after));
     let no_more = now
         .iter()

@@ -15,7 +15,7 @@ use crate::standard_streams::{print, print_error};
 use crate::today::today;
 
 #[derive(Default)]
-struct Tally {
+struct FormatTotals {
     changes: Vec<Change>,
     troubles: Vec<String>,
     /// Messages about attributes of changed files that could not be preserved.
@@ -25,7 +25,7 @@ struct Tally {
 /// Formats the files that the arguments name.
 pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
     let (streams, paths): (Vec<_>, Vec<_>) = arguments.paths.iter().cloned().partition(|path| path == Path::new("-"));
-    let mut tally = Tally::default();
+    let mut tally = FormatTotals::default();
     let mut rendered = String::new();
     if !streams.is_empty() {
         let text = read_from(io::stdin().lock(), 0)?;
@@ -42,7 +42,7 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
     walk(
         &paths,
         None,
-        Tally::default,
+        FormatTotals::default,
         |tally, found| match found {
             Found::Trouble(trouble) => tally.troubles.push(trouble),
             Found::Nothing { start } if !arguments.allow_empty => tally.troubles.push(empty(start)),
@@ -105,7 +105,7 @@ fn shown(text: String) -> String {
     }
 }
 
-impl Tally {
+impl FormatTotals {
     fn consider(&mut self, path: &Path, before: &str) {
         let after = formatted(before);
         if after != before {

@@ -15,7 +15,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::arguments::{Colour, Form, LintArguments};
 use crate::cache::{Cache, Judgement};
-use crate::fix::{self, Fixed};
+use crate::fix::{self, FixOutcome};
 use crate::named_files::{empty, folders, missing};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
@@ -31,7 +31,7 @@ const LARGE: usize = 1 << 20;
 
 /// Results of one worker and, once merged, of the whole run.
 #[derive(Default)]
-pub(crate) struct Tally {
+pub(crate) struct LintTotals {
     pub findings: Vec<Finding>,
     /// Texts of files with results.
     pub texts: FxHashMap<FileId, Arc<str>>,
@@ -47,7 +47,7 @@ pub(crate) struct Tally {
     deselected: usize,
 }
 
-impl Tally {
+impl LintTotals {
     fn merge(&mut self, other: Self) {
         self.findings.extend(other.findings);
         self.texts.extend(other.texts);
@@ -139,7 +139,7 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     if let Some(cache) = request.cache.take() {
         cache.finish(|root| workspace.now().is_whole(root));
     }
-    let mut fixed = Fixed::default();
+    let mut fixed = FixOutcome::default();
     if arguments.fix {
         (fixed, tally) = fix::fixed(&request, &mut workspace, tally);
     }
@@ -148,8 +148,8 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
 
 impl Request<'_> {
     /// Results of all files named, in their state in `snapshot`.
-    pub fn tally(&self, snapshot: &Snapshot) -> Tally {
-        let mut tally = Tally::default();
+    pub fn tally(&self, snapshot: &Snapshot) -> LintTotals {
+        let mut tally = LintTotals::default();
         if let Some(path) = self.streamed {
             let linter = Linter {
                 snapshot: snapshot.clone(),
@@ -168,7 +168,7 @@ impl Request<'_> {
         walk(
             &self.paths,
             self.arguments.threads,
-            Tally::default,
+            LintTotals::default,
             |tally, found| {
                 match found {
                     // Standard input replaces it.
@@ -221,7 +221,7 @@ fn is_same(one: &Path, other: &Path) -> bool {
 
 impl Linter<'_> {
     /// Reads a file, and lints it now or in a batch with those after it, unless it is cached.
-    fn file(&self, path: &Path, tally: &mut Tally) {
+    fn file(&self, path: &Path, tally: &mut LintTotals) {
         let Some(read) = self.read(path, tally) else { return };
         let is_large = read.content.text.len() > LARGE;
         tally.waiting.push(read);
@@ -233,7 +233,7 @@ impl Linter<'_> {
     }
 
     /// The bytes of a file. None where they cannot be read, or what they are judged by is cached: that is in the tally then.
-    fn read(&self, path: &Path, tally: &mut Tally) -> Option<ReadFile> {
+    fn read(&self, path: &Path, tally: &mut LintTotals) -> Option<ReadFile> {
         let file = self.snapshot.file(path);
         let why = match self.snapshot.read_bytes(file) {
             Ok(Some(bytes)) => match self.cache.and_then(|cache| cache.judged(&self.snapshot, &bytes)) {
@@ -256,7 +256,7 @@ impl Linter<'_> {
     }
 
     /// Lints the waiting files, except those that the changes cannot affect.
-    fn lint_waiting(&self, tally: &mut Tally) {
+    fn lint_waiting(&self, tally: &mut LintTotals) {
         let read = std::mem::take(&mut tally.waiting);
         let readings = self.snapshot.lower_all(read);
         let (affected, others): (Vec<_>, Vec<_>) = readings
@@ -278,7 +278,7 @@ impl Linter<'_> {
     }
 
     /// Adds the results of the settings and the results across files.
-    fn repositories(&self, tally: &mut Tally) {
+    fn repositories(&self, tally: &mut LintTotals) {
         for repository in self.snapshot.repositories() {
             tally.troubles.extend(repository.unreadable.clone().map(Trouble::from));
             if repository.is_too_new {
@@ -300,7 +300,7 @@ impl Linter<'_> {
 }
 
 /// Texts of all files that results point into.
-fn texts(tally: &Tally, snapshot: &Snapshot) -> Texts {
+fn texts(tally: &LintTotals, snapshot: &Snapshot) -> Texts {
     let mut files: FxHashSet<FileId> = FxHashSet::default();
     for finding in &tally.findings {
         files.insert(finding.place.file);
@@ -309,7 +309,12 @@ fn texts(tally: &Tally, snapshot: &Snapshot) -> Texts {
     snapshot.texts(files, &tally.texts)
 }
 
-fn show(arguments: &LintArguments, mut tally: Tally, fixed: Fixed, snapshot: &Snapshot) -> io::Result<Outcome> {
+fn show(
+    arguments: &LintArguments,
+    mut tally: LintTotals,
+    fixed: FixOutcome,
+    snapshot: &Snapshot,
+) -> io::Result<Outcome> {
     let baseline = match &arguments.baseline {
         Some(path) => Some(baseline(path, snapshot)?),
         None => None,
@@ -357,7 +362,7 @@ fn show(arguments: &LintArguments, mut tally: Tally, fixed: Fixed, snapshot: &Sn
 }
 
 /// Sentence about the files left out.
-fn left_out(arguments: &LintArguments, tally: &Tally) -> Option<String> {
+fn left_out(arguments: &LintArguments, tally: &LintTotals) -> Option<String> {
     let revision = arguments.since.as_ref()?;
     let files = match tally.left_out {
         0 => return None,

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use drysheath_disk::{open, replace};
-use drysheath_syntax::{Clash, Conflict, merge};
+use drysheath_syntax::{Conflict, ConflictKind, merge};
 
 use crate::arguments::MergeDriverArguments;
 use crate::outcome::MERGE_FAILED;
@@ -61,10 +61,10 @@ fn said(conflict: &Conflict) -> String {
         .statement
         .as_ref()
         .map_or_else(|| "these lines".to_owned(), |statement| format!("`{statement}`"));
-    match conflict.clash {
-        Clash::BothChanged => format!("{what} changed on both branches"),
-        Clash::DeletedAndChanged => format!("{what} deleted on this branch, changed on the other"),
-        Clash::ChangedAndDeleted => format!("{what} changed on this branch, deleted on the other"),
-        Clash::BothAdded => format!("{what} added on both branches, with a different description"),
+    match conflict.conflict_kind {
+        ConflictKind::BothChanged => format!("{what} changed on both branches"),
+        ConflictKind::DeletedAndChanged => format!("{what} deleted on this branch, changed on the other"),
+        ConflictKind::ChangedAndDeleted => format!("{what} changed on this branch, deleted on the other"),
+        ConflictKind::BothAdded => format!("{what} added on both branches, with a different description"),
     }
 }

@@ -141,7 +141,7 @@ fn plan(before: &Memory) -> Plan {
         }
         match snapshot.read(snapshot.file(Path::new(path))) {
             Ok(Some(lowered)) => {
-                let text = understood(&lowered.office, &users).and_then(|()| today_s(&lowered.office));
+                let text = understood(&lowered.office, &users).and_then(|()| current_text(&lowered.office));
                 match text {
                     Ok(Some(text)) => plan.put(path, text),
                     Ok(None) => {}
@@ -218,7 +218,7 @@ impl Plan {
 
 /// Text of the file in the current language, if it differs. Fails, with the line, if something must be corrected by
 /// hand.
-fn today_s(office: &Office) -> Result<Option<String>, String> {
+fn current_text(office: &Office) -> Result<Option<String>, String> {
     let mut edits: Vec<Edit> = Vec::new();
     for problem in &office.problems {
         if !matches!(problem.id, ProblemId::WordOutdated | ProblemId::RunBackwards) {

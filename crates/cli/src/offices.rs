@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use drysheath_disk::{Disk, find};
 use drysheath_office::Date;
-use drysheath_report::View;
+use drysheath_report::OfficeView;
 use drysheath_text::FileId;
 use drysheath_workspace::{Analysis, LoweredFile, Snapshot, Texts, Workspace};
 use rayon::prelude::*;
@@ -66,12 +66,12 @@ impl SharedTexts {
 }
 
 /// Files that the arguments of a command name, before they are read.
-pub(crate) struct Named {
+pub(crate) struct NamedFiles {
     pub workspace: Workspace,
     pub paths: Vec<PathBuf>,
 }
 
-impl Named {
+impl NamedFiles {
     /// Finds the files. Paths that cannot be read are reported in `troubles`, and so is a folder without offices unless
     /// allowed.
     pub fn find(meant: &[PathBuf], allow_empty: bool, today: Date, troubles: &mut Vec<String>) -> Self {
@@ -153,7 +153,7 @@ impl Offices {
     /// Reads and computes the requested offices on all cores. Offices that cannot be read are reported in `troubles`,
     /// and so is a request without any office, unless allowed.
     pub fn compute(meant: &[PathBuf], allow_empty: bool, today: Date, troubles: &mut Vec<String>) -> Self {
-        let named = Named::find(meant, allow_empty, today, troubles);
+        let named = NamedFiles::find(meant, allow_empty, today, troubles);
         let snapshot = named.workspace.snapshot();
         let read = |path| Ok(self::read(path, meant, &snapshot)?.map(LoweredFile::analyse));
         let computed: Vec<Result<_, String>> = named.paths.par_iter().map(read).collect();
@@ -178,8 +178,8 @@ impl Offices {
     }
 
     /// View of an office for tables, pictures and records.
-    pub fn view<'o>(&'o self, analysis: &'o Analysis) -> View<'o> {
-        View::of(analysis, &self.texts)
+    pub fn view<'o>(&'o self, analysis: &'o Analysis) -> OfficeView<'o> {
+        OfficeView::of(analysis, &self.texts)
     }
 }
 

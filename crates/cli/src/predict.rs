@@ -3,13 +3,13 @@ use std::path::PathBuf;
 
 use drysheath_disk::{create_folder, replace_all};
 use drysheath_office::{Date, UnitPreferences};
-use drysheath_report::{Asked, FitRecord, Listing, OfficeRecord, Report, View, how, tables};
-use drysheath_rules::sizing::{Sized, Sizing, wanted_loss};
-use drysheath_sheets::{Beside, pictures};
+use drysheath_report::{Explanation, FitRecord, Listing, OfficeRecord, OfficeView, Report, how, tables};
+use drysheath_rules::sizing::{Sizing, SizingAnswer, wanted_loss};
+use drysheath_sheets::{ComparedState, pictures};
 use drysheath_workspace::{Analysis, Content, LoweredFile, Workspace};
 
 use crate::arguments::{PredictArguments, PredictOutput};
-use crate::offices::{Named, SharedTexts};
+use crate::offices::{NamedFiles, SharedTexts};
 use crate::outcome::Outcome;
 use crate::portable::portable;
 use crate::sheets::stems;
@@ -20,7 +20,7 @@ use crate::today::{date, today};
 pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
     let today = today(arguments.today);
-    let mut named = Named::find(&arguments.offices, arguments.allow_empty, today, &mut troubles);
+    let mut named = NamedFiles::find(&arguments.offices, arguments.allow_empty, today, &mut troubles);
     let when = arguments.when.as_deref().map(statement);
     if let Some(when) = &when {
         append(&mut named.workspace, &named.paths, when);
@@ -58,7 +58,7 @@ fn statement(events: &str) -> String {
 /// Requested offices and options.
 struct Request<'r> {
     arguments: &'r PredictArguments,
-    named: &'r Named,
+    named: &'r NamedFiles,
     /// Statement appended to each office.
     when: Option<&'r str>,
     today: Date,
@@ -70,7 +70,7 @@ impl Request<'_> {
     fn each<T: Send>(
         &self,
         troubles: &mut Vec<String>,
-        made: impl Fn(&View<'_>, &Analysis, &str) -> T + Sync,
+        made: impl Fn(&OfficeView<'_>, &Analysis, &str) -> T + Sync,
         mut take: impl FnMut(T) -> io::Result<()> + Send,
     ) -> io::Result<()> {
         let snapshot = self.named.workspace.snapshot();
@@ -84,7 +84,7 @@ impl Request<'_> {
             }
             let texts = shared.of(&analysis, &snapshot);
             let stem = stems.get(at).map(String::as_str).unwrap_or_default();
-            (made(&View::of(&analysis, &texts), &analysis, stem), wrong)
+            (made(&OfficeView::of(&analysis, &texts), &analysis, stem), wrong)
         };
         let asked = (self.arguments.offices.as_slice(), self.arguments.allow_empty);
         self.named.each(asked, troubles, made, |(one, wrong), troubles| {
@@ -94,7 +94,7 @@ impl Request<'_> {
     }
 
     /// Record of an office with the requested state.
-    fn record(&self, view: &View<'_>) -> OfficeRecord {
+    fn record(&self, view: &OfficeView<'_>) -> OfficeRecord {
         let mut record = view.record();
         if self.when.is_some() {
             // Only the requested state, without an expectation.
@@ -105,12 +105,12 @@ impl Request<'_> {
     }
 
     /// Pictures of an office, if requested.
-    fn pictures(&self, view: &View<'_>, stem: &str) -> Option<Pictures> {
+    fn pictures(&self, view: &OfficeView<'_>, stem: &str) -> Option<Pictures> {
         let folder = self.arguments.pictures.as_ref()?.join(stem);
         let state = self.when.and_then(|_| view.prediction.states.last()?.as_ref().ok());
         let when = view.office.whens.last().map(|when| view.events(when));
         let beside = when.as_deref().zip(state);
-        let beside = beside.map(|(when, state)| Beside { when, air: &state.air });
+        let beside = beside.map(|(when, state)| ComparedState { when, air: &state.air });
         Some(Pictures {
             folder,
             all: pictures(*view, beside, self.today),
@@ -122,7 +122,7 @@ impl Request<'_> {
 fn text(asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
     let mut unwritten = Vec::new();
     let mut is_first = true;
-    let made = |view: &View<'_>, analysis: &Analysis, stem: &str| {
+    let made = |view: &OfficeView<'_>, analysis: &Analysis, stem: &str| {
         let tables = tables(&asked.record(view), &UnitPreferences::of(&analysis.office));
         (tables, asked.pictures(view, stem))
     };
@@ -140,7 +140,8 @@ fn text(asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
 fn json(asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
     let mut unwritten = Vec::new();
     let mut document = Document::default();
-    let made = |view: &View<'_>, _: &Analysis, stem: &str| (asked.record(view).item(), asked.pictures(view, stem));
+    let made =
+        |view: &OfficeView<'_>, _: &Analysis, stem: &str| (asked.record(view).item(), asked.pictures(view, stem));
     asked.each(troubles, made, |(item, pictures)| {
         draw(pictures, &mut unwritten);
         document.print(&item)
@@ -183,18 +184,19 @@ impl Document {
 fn explain(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
     let mut is_known = false;
     let mut unclear = Vec::new();
-    let made = |view: &View<'_>, analysis: &Analysis, _: &str| how(view, &UnitPreferences::of(&analysis.office), name);
+    let made =
+        |view: &OfficeView<'_>, analysis: &Analysis, _: &str| how(view, &UnitPreferences::of(&analysis.office), name);
     asked.each(troubles, made, |told| {
-        is_known |= !matches!(told, Asked::Unknown);
+        is_known |= !matches!(told, Explanation::Unknown);
         match told {
-            Asked::Told(how) => print(how.as_bytes()),
-            Asked::Nothing(why) => print(format!("{name}: {why}\n").as_bytes()),
-            Asked::Several(names) => {
+            Explanation::Told(how) => print(how.as_bytes()),
+            Explanation::Nothing(why) => print(format!("{name}: {why}\n").as_bytes()),
+            Explanation::Several(names) => {
                 let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
                 unclear.push(format!("`{name}` is several places, say which: {}", names.join(", ")));
                 Ok(())
             }
-            Asked::Unknown => Ok(()),
+            Explanation::Unknown => Ok(()),
         }
     })?;
     troubles.append(&mut unclear);
@@ -214,18 +216,21 @@ fn size(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Resu
             return Ok(());
         }
     };
-    let answers = Answers {
-        find: |view: &View<'_>, analysis: &Analysis| match view.size(&snapshot.parts_within_reach(analysis), name, loss)
-        {
-            Sized::Told(sizing) => Some(Ok(sizing)),
-            Sized::Nothing(why) => Some(Err(why)),
-            Sized::Unknown => None,
+    let answers = OfficeQuery {
+        find: |view: &OfficeView<'_>, analysis: &Analysis| match view.size(
+            &snapshot.parts_within_reach(analysis),
+            name,
+            loss,
+        ) {
+            SizingAnswer::Told(sizing) => Some(Ok(sizing)),
+            SizingAnswer::Nothing(why) => Some(Err(why)),
+            SizingAnswer::Unknown => None,
         },
-        text: |view: &View<'_>, sized: &Result<Sizing, String>| match sized {
+        text: |view: &OfficeView<'_>, sized: &Result<Sizing, String>| match sized {
             Ok(sizing) => view.sizing_text(sizing),
             Err(why) => format!("{name}: {why}\n"),
         },
-        enter: |view: &View<'_>, sized: Result<Sizing, String>, record: &mut OfficeRecord| {
+        enter: |view: &OfficeView<'_>, sized: Result<Sizing, String>, record: &mut OfficeRecord| {
             record.sizing = sized.ok().map(|sizing| view.sizing_record(&sizing));
         },
     };
@@ -236,10 +241,10 @@ fn size(name: &str, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Resu
 
 /// Prints the fit of the declared figures to the readings of a day, for each office with readings of that day.
 fn fit(day: Date, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result<()> {
-    let answers = Answers {
-        find: |view: &View<'_>, _: &Analysis| view.fit(day),
-        text: |view: &View<'_>, fit: &FitRecord| view.fit_text(fit),
-        enter: |_: &View<'_>, fit: FitRecord, record: &mut OfficeRecord| record.fit = Some(fit),
+    let answers = OfficeQuery {
+        find: |view: &OfficeView<'_>, _: &Analysis| view.fit(day),
+        text: |view: &OfficeView<'_>, fit: &FitRecord| view.fit_text(fit),
+        enter: |_: &OfficeView<'_>, fit: FitRecord, record: &mut OfficeRecord| record.fit = Some(fit),
     };
     let is_known = answers.print(asked, troubles)?;
     troubles.extend((!is_known).then(|| format!("no pressure, flow or gauge reading there is of {day}")));
@@ -247,18 +252,18 @@ fn fit(day: Date, asked: &Request<'_>, troubles: &mut Vec<String>) -> io::Result
 }
 
 /// A query to the offices: how to find the answer, format it, and add it to the record.
-struct Answers<Find, Text, Enter> {
+struct OfficeQuery<Find, Text, Enter> {
     /// Returns `None` if the office has no answer.
     find: Find,
     text: Text,
     enter: Enter,
 }
 
-impl<Answer, Find, Text, Enter> Answers<Find, Text, Enter>
+impl<Answer, Find, Text, Enter> OfficeQuery<Find, Text, Enter>
 where
-    Find: Fn(&View<'_>, &Analysis) -> Option<Answer> + Sync,
-    Text: Fn(&View<'_>, &Answer) -> String + Sync,
-    Enter: Fn(&View<'_>, Answer, &mut OfficeRecord) + Sync,
+    Find: Fn(&OfficeView<'_>, &Analysis) -> Option<Answer> + Sync,
+    Text: Fn(&OfficeView<'_>, &Answer) -> String + Sync,
+    Enter: Fn(&OfficeView<'_>, Answer, &mut OfficeRecord) + Sync,
 {
     /// Prints the answers of all offices: as text separated by blank lines, or in one document with their records.
     /// Returns whether any office has an answer.
@@ -266,7 +271,7 @@ where
         let mut is_known = false;
         match asked.arguments.output {
             PredictOutput::Text => {
-                let made = |view: &View<'_>, analysis: &Analysis, _: &str| {
+                let made = |view: &OfficeView<'_>, analysis: &Analysis, _: &str| {
                     let answer = (self.find)(view, analysis)?;
                     Some((self.text)(view, &answer))
                 };
@@ -279,7 +284,7 @@ where
             }
             PredictOutput::Json => {
                 let mut document = Document::default();
-                let made = |view: &View<'_>, analysis: &Analysis, _: &str| {
+                let made = |view: &OfficeView<'_>, analysis: &Analysis, _: &str| {
                     let mut record = asked.record(view);
                     let answer = (self.find)(view, analysis);
                     let knows = answer.is_some();

@@ -3,7 +3,7 @@ use std::path::{Path, PathBuf};
 
 use drysheath_disk::canonical;
 use drysheath_office::Date;
-use drysheath_report::{Difference, MissingItem, Now, OfficeNow, OfficeRecords, View, records_before};
+use drysheath_report::{Difference, MissingItem, Now, OfficeNow, OfficeRecords, OfficeView, records_before};
 use drysheath_workspace::{LoweredFile, slashed};
 use rayon::prelude::*;
 
@@ -12,7 +12,7 @@ mod temporary;
 
 use crate::arguments::{RecordsArguments, RecordsForm};
 use crate::git::Git;
-use crate::offices::{Named, Offices, SharedTexts};
+use crate::offices::{NamedFiles, Offices, SharedTexts};
 use crate::outcome::Outcome;
 use crate::standard_streams::print_error;
 use crate::today::today;
@@ -56,7 +56,7 @@ fn streamed(
     today: Date,
     troubles: &mut Vec<String>,
 ) -> io::Result<(Vec<MissingItem>, Vec<String>)> {
-    let named = Named::find(&arguments.offices, arguments.allow_empty, today, troubles);
+    let named = NamedFiles::find(&arguments.offices, arguments.allow_empty, today, troubles);
     let snapshot = named.workspace.snapshot();
     let shared = SharedTexts::default();
     let forms = Forms::new(arguments, None);
@@ -65,7 +65,7 @@ fn streamed(
     let made = |office: LoweredFile, _| {
         let analysis = office.analyse();
         let texts = shared.of(&analysis, &snapshot);
-        let records = View::of(&analysis, &texts).records(analysis.findings(), today);
+        let records = OfficeView::of(&analysis, &texts).records(analysis.findings(), today);
         (forms.of(&records), records.missing)
     };
     let asked = (arguments.offices.as_slice(), arguments.allow_empty);

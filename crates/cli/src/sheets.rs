@@ -6,13 +6,13 @@ use std::sync::Mutex;
 
 use drysheath_disk::{canonical, create_folder, replace};
 use drysheath_office::Date;
-use drysheath_report::{EarlierOffice, View, earlier_offices, several};
-use drysheath_sheets::{Entry, Since as Earlier, Subject, entry, index, is_work, sheets};
+use drysheath_report::{EarlierOffice, OfficeView, earlier_offices, several};
+use drysheath_sheets::{OfficeEntry, Since as Earlier, Subject, entry, index, is_work, sheets};
 use drysheath_workspace::{Analysis, LoweredFile, Snapshot, Texts, slashed};
 
 use crate::arguments::SheetsArguments;
 use crate::git::Git;
-use crate::offices::{Named, Offices};
+use crate::offices::{NamedFiles, Offices};
 use crate::outcome::Outcome;
 use crate::portable::portable;
 use crate::progress::Progress;
@@ -32,7 +32,7 @@ pub(crate) fn run(arguments: &SheetsArguments) -> io::Result<Outcome> {
     }
     let mut troubles = Vec::new();
     let today = today(arguments.today);
-    let named = Named::find(&arguments.offices, arguments.allow_empty, today, &mut troubles);
+    let named = NamedFiles::find(&arguments.offices, arguments.allow_empty, today, &mut troubles);
     let snapshot = named.workspace.snapshot();
     create_folder(&arguments.to).map_err(|error| io::Error::other(format!("{}: {error}", arguments.to.display())))?;
     let revisions = Revisions::new(&named.paths);
@@ -78,7 +78,7 @@ fn outcome(troubles: &[String]) -> Outcome {
 }
 
 /// Writes an index if a folder or several offices were named.
-fn write_index(arguments: &SheetsArguments, entries: &[Entry], today: Date, troubles: &mut Vec<String>) {
+fn write_index(arguments: &SheetsArguments, entries: &[OfficeEntry], today: Date, troubles: &mut Vec<String>) {
     let is_county = arguments.offices.iter().any(|path| path.is_dir()) || arguments.offices.len() > 1;
     if is_county && !entries.is_empty() {
         let files = index(entries, today).into_iter();
@@ -171,7 +171,7 @@ fn short(commit: &str) -> &str {
 
 /// Input for the sheets of an office. They show no places in files, so no file texts are needed.
 fn subject<'a>(analysis: &'a Analysis, texts: &'a Texts, revision: Option<&'a str>, date: Date) -> Subject<'a> {
-    let view = View::of(analysis, texts);
+    let view = OfficeView::of(analysis, texts);
     Subject {
         view,
         whole: &analysis.office,

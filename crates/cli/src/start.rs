@@ -53,7 +53,7 @@ pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
         print_error("nothing was written; name a folder that is empty or that does not exist");
         return Ok(Outcome::Failed);
     }
-    let mut written = Written::default();
+    let mut written = CreatedFiles::default();
     for file in &files {
         if let Err(error) = written.write(folder, file) {
             let path = folder.join(file.path);
@@ -112,12 +112,12 @@ fn next(folder: &Path) -> String {
 
 /// Files and folders created in this run.
 #[derive(Default)]
-struct Written {
+struct CreatedFiles {
     folders: Vec<PathBuf>,
     files: Vec<PathBuf>,
 }
 
-impl Written {
+impl CreatedFiles {
     fn write(&mut self, folder: &Path, file: &NewFile) -> io::Result<()> {
         // Joined component by component, so that paths on Windows have one kind of separator.
         let path: PathBuf = folder.join(file.path).components().collect();

@@ -13,7 +13,7 @@ use crate::git::{Git, Objects, is_ours};
 use crate::standard_streams::print_error;
 
 /// The two states, and problems with reading them.
-pub(crate) struct Opened {
+pub(crate) struct ComparedVersions {
     pub base: Version,
     pub head: Version,
     pub troubles: Vec<String>,
@@ -29,7 +29,7 @@ pub(crate) struct Opened {
 /// # Errors
 ///
 /// If a revision is unknown, or git cannot read its files.
-pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
+pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<ComparedVersions> {
     let mut troubles = Vec::new();
     let mut notes = Vec::new();
     let is_folder = |called: &str| Path::new(called).is_dir();
@@ -68,7 +68,7 @@ pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
     };
     notes.sort();
     notes.dedup();
-    Ok(Opened {
+    Ok(ComparedVersions {
         base,
         head,
         troubles,

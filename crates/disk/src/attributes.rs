@@ -4,7 +4,7 @@ use std::fs::{File, Metadata, Permissions};
 use std::io;
 use std::path::Path;
 
-use crate::kind::trouble;
+use crate::file_kind::trouble;
 
 /// Attributes to preserve when a file is replaced.
 pub(crate) struct Attributes {

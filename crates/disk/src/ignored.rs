@@ -3,7 +3,7 @@
 use std::io::{self, ErrorKind};
 use std::path::Path;
 
-use crate::kind::{not_a_file, trouble};
+use crate::file_kind::{not_a_file, trouble};
 use crate::links::follow;
 
 /// Ignore files that are part of the tree.

@@ -10,8 +10,8 @@
 mod attributes;
 mod canonical;
 mod disk;
+mod file_kind;
 mod ignored;
-mod kind;
 mod links;
 mod read;
 mod replace;
@@ -21,7 +21,7 @@ mod walk;
 pub use canonical::canonical;
 pub use disk::Disk;
 pub use drysheath_office::{EXTENSION, SETTINGS};
-pub use links::{Meant, follow, is_top_of_git, require_inside};
+pub use links::{ResolvedPath, follow, is_top_of_git, require_inside};
 pub use read::{open, read, read_from};
 pub use replace::{Replacement, create_folder, replace, replace_all};
 pub use root::{names_in, settings_above};

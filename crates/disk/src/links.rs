@@ -6,11 +6,11 @@ use std::path::{Path, PathBuf};
 use crate::SETTINGS;
 use crate::canonical::{canonical, path_from};
 use crate::disk::or_here;
-use crate::kind::{not_a_file, trouble};
+use crate::file_kind::{not_a_file, trouble};
 
 /// A resolved file or folder.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Meant {
+pub struct ResolvedPath {
     /// Path without links below the root, in the form that the user gave.
     pub path: PathBuf,
     /// Path without any links: two paths are the same file if this is equal.
@@ -25,13 +25,13 @@ pub struct Meant {
 /// # Errors
 ///
 /// A message if the path does not exist, or a link leads out or is circular.
-pub fn follow(path: &Path, named: Option<&Path>) -> io::Result<Meant> {
+pub fn follow(path: &Path, named: Option<&Path>) -> io::Result<ResolvedPath> {
     let path = or_here(path);
     let real = canonical(path).map_err(|error| not_followed(path, error))?;
     let whole = whole(path)?;
     if real == whole {
         let path = path.to_owned();
-        return Ok(Meant { path, real });
+        return Ok(ResolvedPath { path, real });
     }
     let folder = whole.parent().unwrap_or(&whole);
     let mut root = None;
@@ -57,7 +57,7 @@ pub fn follow(path: &Path, named: Option<&Path>) -> io::Result<Meant> {
         }
     };
     let path = root.map_or_else(|| path.to_owned(), |(root, inner)| root.join(inner));
-    Ok(Meant { path, real })
+    Ok(ResolvedPath { path, real })
 }
 
 /// Refuses to create something at a path that leads out through a link.

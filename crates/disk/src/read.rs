@@ -6,7 +6,7 @@ use drysheath_syntax::{LARGEST_TEXT, Problem, ProblemId};
 use drysheath_text::TextRange;
 use drysheath_workspace::Content;
 
-use crate::kind::not_a_file;
+use crate::file_kind::not_a_file;
 use crate::links::follow;
 
 /// Reads a file, following links as [`follow`] does.

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
 
 use crate::attributes::{Attributes, as_new, require_writable};
-use crate::kind::{not_a_file, trouble};
+use crate::file_kind::{not_a_file, trouble};
 use crate::links::{follow, require_inside};
 
 /// Prefix and suffix of the temporary files. Walks skip hidden files.
@@ -19,7 +19,7 @@ const SUFFIX: &str = ".tmp";
 const AT_A_TIME: usize = 128;
 
 /// A temporary file for a target.
-struct Aside {
+struct TemporaryFile {
     file: NamedTempFile,
     target: PathBuf,
     lost: Vec<String>,
@@ -44,7 +44,7 @@ pub fn replace_all(files: &[(&Path, &[u8])]) -> Vec<io::Result<Vec<String>>> {
     for files in files.chunks(AT_A_TIME) {
         let asides: Vec<_> = files
             .iter()
-            .map(|(path, bytes)| write_aside(path, bytes, &mut cleared))
+            .map(|(path, bytes)| write_temporary(path, bytes, &mut cleared))
             .collect();
         let flushed = flush(&asides);
         for (aside, flushed) in asides.into_iter().zip(flushed) {
@@ -60,7 +60,7 @@ pub fn replace_all(files: &[(&Path, &[u8])]) -> Vec<io::Result<Vec<String>>> {
 
 /// A file that is written piece by piece and replaces the old one when [`finish`](Self::finish)ed. Until then, or if it
 /// is never finished, the old file remains.
-pub struct Replacement(Aside);
+pub struct Replacement(TemporaryFile);
 
 impl Replacement {
     /// Starts a replacement of the file at `path`.
@@ -69,7 +69,7 @@ impl Replacement {
     ///
     /// As [`replace`].
     pub fn begin(path: &Path) -> io::Result<Self> {
-        write_aside(path, &[], &mut Vec::new()).map(Self)
+        write_temporary(path, &[], &mut Vec::new()).map(Self)
     }
 
     /// Puts the file in place. Returns messages about attributes of the old file that could not be preserved.
@@ -105,7 +105,7 @@ pub fn create_folder(path: &Path) -> io::Result<()> {
     std::fs::create_dir_all(path)
 }
 
-fn write_aside(path: &Path, bytes: &[u8], cleared: &mut Vec<PathBuf>) -> io::Result<Aside> {
+fn write_temporary(path: &Path, bytes: &[u8], cleared: &mut Vec<PathBuf>) -> io::Result<TemporaryFile> {
     let target = target(path)?;
     let there = match target.symlink_metadata() {
         Ok(metadata) => Some(metadata),
@@ -134,7 +134,7 @@ fn write_aside(path: &Path, bytes: &[u8], cleared: &mut Vec<PathBuf>) -> io::Res
         Some(metadata) => Attributes::of(&target, metadata)?.give(file.as_file())?,
         None => Vec::new(),
     };
-    Ok(Aside { file, target, lost })
+    Ok(TemporaryFile { file, target, lost })
 }
 
 /// Real path of the file that writing to `path` replaces.
@@ -149,8 +149,8 @@ fn target(path: &Path) -> io::Result<PathBuf> {
 }
 
 /// Flushes all files to disk.
-fn flush(asides: &[io::Result<Aside>]) -> Vec<io::Result<()>> {
-    let flushed = |aside: &io::Result<Aside>| match aside {
+fn flush(asides: &[io::Result<TemporaryFile>]) -> Vec<io::Result<()>> {
+    let flushed = |aside: &io::Result<TemporaryFile>| match aside {
         Ok(aside) => aside.file.as_file().sync_all(),
         Err(_) => Ok(()),
     };
@@ -175,12 +175,12 @@ fn flush(asides: &[io::Result<Aside>]) -> Vec<io::Result<()>> {
 
 #[cfg(target_os = "linux")]
 fn on_other_device(
-    aside: &io::Result<Aside>,
-    first: &Aside,
-    flushed: impl Fn(&io::Result<Aside>) -> io::Result<()>,
+    aside: &io::Result<TemporaryFile>,
+    first: &TemporaryFile,
+    flushed: impl Fn(&io::Result<TemporaryFile>) -> io::Result<()>,
 ) -> io::Result<()> {
     use std::os::unix::fs::MetadataExt;
-    let device = |aside: &Aside| aside.file.as_file().metadata().map(|metadata| metadata.dev());
+    let device = |aside: &TemporaryFile| aside.file.as_file().metadata().map(|metadata| metadata.dev());
     match aside {
         Ok(own) if device(own)? != device(first)? => flushed(aside),
         _ => Ok(()),

@@ -8,9 +8,9 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use ignore::{DirEntry, WalkBuilder, WalkState};
 
+use crate::file_kind::{not_a_file, trouble};
 use crate::ignored::{require_ignore_files, require_ignore_files_around};
-use crate::kind::{not_a_file, trouble};
-use crate::links::{Meant, follow};
+use crate::links::{ResolvedPath, follow};
 use crate::{EXTENSION, SETTINGS};
 
 /// Something found in a walk.
@@ -57,7 +57,7 @@ pub fn walk<S: Send>(
     };
     let threads = threads.or_else(|| std::thread::available_parallelism().ok());
     let threads = threads.map_or(1, NonZeroUsize::get);
-    let reached = Reached::default();
+    let reached = WalkProgress::default();
     for start in paths {
         if is_folder(start) {
             match follow(start, None) {
@@ -100,13 +100,13 @@ pub fn walk<S: Send>(
 
 /// Visits the files in a folder, and stores the links in it for later.
 fn folder<S: Send>(
-    meant: &Meant,
+    meant: &ResolvedPath,
     start: &Path,
     threads: usize,
     state: &(impl Fn() -> S + Sync),
     visit: &(impl Fn(&mut S, Found<'_>) + Sync),
     end: &(dyn Fn(S) + Sync),
-    reached: &Reached,
+    reached: &WalkProgress,
 ) {
     let refused = |path: &Path, error: &io::Error| one(state, visit, end, Found::Trouble(named(path, error)));
     if let Err(error) = require_ignore_files_around(&meant.path) {
@@ -155,7 +155,13 @@ fn folder<S: Send>(
     }
 }
 
-fn found(entry: &DirEntry, meant: &Meant, start: &Path, reached: &Reached, mut visit: impl FnMut(Found<'_>)) {
+fn found(
+    entry: &DirEntry,
+    meant: &ResolvedPath,
+    start: &Path,
+    reached: &WalkProgress,
+    mut visit: impl FnMut(Found<'_>),
+) {
     if let Some(error) = entry.error() {
         visit(Found::Trouble(error.to_string()));
     }
@@ -187,7 +193,7 @@ fn file<S: Send>(
     state: &impl Fn() -> S,
     visit: &impl Fn(&mut S, Found<'_>),
     end: &dyn Fn(S),
-    reached: &Reached,
+    reached: &WalkProgress,
 ) {
     let real = crate::canonical(path).unwrap_or_else(|_| path.to_owned());
     if reached.is_new(real) {
@@ -202,7 +208,7 @@ fn one<S: Send>(state: &impl Fn() -> S, visit: &impl Fn(&mut S, Found<'_>), end:
 }
 
 /// Target of a link, if a walk from `start` should visit it.
-fn leads_to(link: &Path, start: &Path) -> io::Result<Option<Meant>> {
+fn leads_to(link: &Path, start: &Path) -> io::Result<Option<ResolvedPath>> {
     let folder = link.parent().unwrap_or(Path::new(""));
     let boundary = if link == start { folder } else { start };
     // Problems with settings are reported where they are read.
@@ -238,7 +244,7 @@ fn named(path: &Path, error: &io::Error) -> String {
 
 /// State of a walk.
 #[derive(Default)]
-struct Reached {
+struct WalkProgress {
     /// Visited files, by paths without links.
     files: Mutex<HashSet<PathBuf>>,
     /// Links still to be followed, each with the path given by the user.
@@ -248,7 +254,7 @@ struct Reached {
     empty: Mutex<BTreeSet<PathBuf>>,
 }
 
-impl Reached {
+impl WalkProgress {
     fn is_new(&self, real: PathBuf) -> bool {
         self.files.lock().unwrap_or_else(PoisonError::into_inner).insert(real)
     }

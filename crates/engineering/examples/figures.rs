@@ -5,7 +5,7 @@ use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::colour::{connector_pins, pair_colours};
 use drysheath_engineering::deadband::least_deadband;
 use drysheath_engineering::decay::{ClosedAir, LaminarDecay, decay_flow};
-use drysheath_engineering::feeds::{area_for_drop, arrival};
+use drysheath_engineering::feeds::{area_for_drop, receiving_end};
 use drysheath_engineering::leak::{Beyond, PressureReading, locate};
 use drysheath_engineering::loads::constant_power_current;
 use drysheath_engineering::loops::{LimitedBy, LoopSupply, limit as least_limit};
@@ -16,11 +16,11 @@ use drysheath_engineering::measure::{
 use drysheath_engineering::moisture::{Surface, saturation_pressure};
 use drysheath_engineering::network::{Conditions, Leak, Network, solve};
 use drysheath_engineering::protection::{WireLimit, bonding_by_length, equipment_ground, required_rating, wire_limit};
-use drysheath_engineering::standard::{KnownStandard, STANDARDS, mass_flow};
+use drysheath_engineering::standard::{NamedStandardConditions, STANDARDS, mass_flow};
 use drysheath_engineering::trade_size::{TradeSize, trade_size};
 use drysheath_engineering::units::{Quantity, UNITS, find};
 use drysheath_engineering::water::head;
-use drysheath_engineering::wire::{Stretch, gauge_area, gauge_diameter, loop_resistance, resistance};
+use drysheath_engineering::wire::{WireSegment, gauge_area, gauge_diameter, loop_resistance, resistance};
 use serde_json::{Value, json};
 
 /// The larger American sizes that are compared, one of them beyond the table.
@@ -152,7 +152,7 @@ fn sea_level(psig: f64) -> AbsolutePressure {
     isa_pressure(Length::from_metres(0.0)) + Pressure::from_pascals(si(psig, "psi"))
 }
 
-fn standard(known: &KnownStandard) -> Value {
+fn standard(known: &NamedStandardConditions) -> Value {
     let written = Flow::from_cubic_metres_per_second(si(1.0, "scfh"));
     json!({
         "name": known.name,
@@ -198,7 +198,7 @@ fn head_at(feet: f64, density: f64) -> Value {
 }
 
 fn feed(watts: f64, ohms: f64) -> Value {
-    let found = arrival(
+    let found = receiving_end(
         Voltage::from_volts(-42.0),
         Power::from_watts(watts),
         Resistance::from_ohms(ohms),
@@ -227,7 +227,7 @@ fn feed_area(amperes: f64, celsius: f64) -> Value {
 }
 
 fn pair_loop(celsius: f64, kilofeet: f64) -> Value {
-    let stretch = |gauge, kilofeet| Stretch {
+    let stretch = |gauge, kilofeet| WireSegment {
         area: gauge_area(gauge),
         length: Length::from_metres(si(kilofeet, "kft")),
     };

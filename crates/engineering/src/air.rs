@@ -12,7 +12,7 @@ use core::f64::consts::PI;
 
 use crate::atmosphere::GAS_CONSTANT;
 use crate::measure::{AbsolutePressure, Flow, Length, PneumaticResistance, Temperature, Viscosity};
-use crate::standard::Standard;
+use crate::standard::StandardConditions;
 
 /// The Reynolds number up to which a flow is laminar.
 pub const LAMINAR_LIMIT: f64 = 2_000.0;
@@ -36,7 +36,7 @@ pub fn viscosity(temperature: Temperature) -> Viscosity {
 /// Holds up to a Reynolds number of 2000.
 pub fn tube_resistance(bore: Length, temperature: Temperature) -> PneumaticResistance {
     let kelvins = temperature.kelvins();
-    let standard = Standard::BASE;
+    let standard = StandardConditions::BASE;
     let squares = 256.0 * viscosity(temperature).pascal_seconds() / (PI * bore.metres().powi(4))
         * standard.pressure().pascals()
         * (kelvins / standard.temperature().kelvins());
@@ -57,7 +57,7 @@ impl Default for Reference {
     fn default() -> Self {
         Self {
             pressure: AbsolutePressure::from_pascals(RESISTANCE_PRESSURE),
-            temperature: Standard::BASE.temperature(),
+            temperature: StandardConditions::BASE.temperature(),
         }
     }
 }
@@ -86,7 +86,7 @@ pub fn reynolds(flow: Flow, bore: Length, temperature: Temperature) -> f64 {
 }
 
 pub(crate) fn reynolds_per_flow(bore: Length, temperature: Temperature) -> f64 {
-    4.0 * Standard::BASE.density().kilograms_per_cubic_metre()
+    4.0 * StandardConditions::BASE.density().kilograms_per_cubic_metre()
         / (PI * bore.metres() * viscosity(temperature).pascal_seconds())
 }
 
@@ -160,7 +160,7 @@ fn turbulent_number(reynolds: f64, relative_roughness: f64) -> (f64, f64) {
 }
 
 /// The cubic between the two laws, in t = 0..1 from Re 2000 to 4000: its coefficients from t⁰ to t³.
-fn bridge(relative_roughness: f64) -> [f64; 4] {
+fn transition_cubic(relative_roughness: f64) -> [f64; 4] {
     let width = TURBULENT_LIMIT - LAMINAR_LIMIT;
     let (end, slope) = turbulent_number(TURBULENT_LIMIT, relative_roughness);
     let start = 64.0 * LAMINAR_LIMIT;
@@ -185,7 +185,7 @@ pub(crate) fn friction_number_and_slope(reynolds: f64, relative_roughness: f64) 
         Regime::Laminar => (64.0 * reynolds, 64.0),
         Regime::Uncertain => {
             let width = TURBULENT_LIMIT - LAMINAR_LIMIT;
-            let (number, slope) = cubic(bridge(relative_roughness), (reynolds - LAMINAR_LIMIT) / width);
+            let (number, slope) = cubic(transition_cubic(relative_roughness), (reynolds - LAMINAR_LIMIT) / width);
             (number, slope / width)
         }
         Regime::Turbulent => turbulent_number(reynolds, relative_roughness),
@@ -202,7 +202,7 @@ pub(crate) fn reynolds_of_number(number: f64, relative_roughness: f64) -> (f64, 
         return (reynolds, slope / (2.0 * number.sqrt()));
     }
     let width = TURBULENT_LIMIT - LAMINAR_LIMIT;
-    let curve = bridge(relative_roughness);
+    let curve = transition_cubic(relative_roughness);
     let (mut low, mut high, mut t) = (0.0, 1.0, 0.5);
     // The cubic is monotonic: Newton's method, kept within bounds.
     for _ in 0..60 {
@@ -257,7 +257,7 @@ pub fn orifice_flow(
 pub(crate) fn nozzle_scale(hole: Length, coefficient: f64, temperature: Temperature) -> f64 {
     let area = PI / 4.0 * hole.metres() * hole.metres();
     let speed = (2.0 * GAMMA / ((GAMMA - 1.0) * GAS_CONSTANT * temperature.kelvins())).sqrt();
-    coefficient * area * speed / Standard::BASE.density().kilograms_per_cubic_metre()
+    coefficient * area * speed / StandardConditions::BASE.density().kilograms_per_cubic_metre()
 }
 
 /// Flow out of a nozzle in m³/s, and its derivative by the inside pressure.
@@ -320,7 +320,7 @@ mod tests {
         );
     }
 
-    const COLD: Temperature = Standard::BASE.temperature();
+    const COLD: Temperature = StandardConditions::BASE.temperature();
 
     #[test]
     fn viscosity_of_air() {

@@ -6,7 +6,7 @@ use crate::measure::Flow;
 const SAME: f64 = 1e-9;
 
 /// The usage of a dryer's office and the dryer's capacity. Both are true flows: a capacity stated at other conditions
-/// has to be converted with [`crate::standard::Standard::flow`] first, and it holds at the maker's altitude.
+/// has to be converted with [`crate::standard::StandardConditions::flow`] first, and it holds at the maker's altitude.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AirBudget {
     /// Total usage, see [`demand`].

@@ -1,7 +1,7 @@
 //! Duty cycle of a compressor that fills a tank between two pressures.
 
 use crate::measure::{Flow, Pressure, Temperature, Time, Volume};
-use crate::standard::Standard;
+use crate::standard::StandardConditions;
 
 /// A run of a compressor and the rest after it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -28,7 +28,7 @@ impl Cycle {
 /// `None` if nothing is used, so that it never starts again, if it cannot keep up, so that it never stops, and if a
 /// figure is not positive.
 pub fn cycle(tank: Volume, between: Pressure, temperature: Temperature, capacity: Flow, used: Flow) -> Option<Cycle> {
-    let standard = Standard::BASE;
+    let standard = StandardConditions::BASE;
     let filled = tank.cubic_metres() * between.pascals() / standard.pressure().pascals()
         * standard.temperature().kelvins()
         / temperature.kelvins();
@@ -54,7 +54,13 @@ mod tests {
             Volume::from_cubic_metres(si(2.0, "ft3")),
             Pressure::from_pascals(si(14.695_95, "psi")),
         );
-        cycle(tank, between, Standard::BASE.temperature(), scfh(40.0), scfh(used))
+        cycle(
+            tank,
+            between,
+            StandardConditions::BASE.temperature(),
+            scfh(40.0),
+            scfh(used),
+        )
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! The pressure-decay test: pressure and temperature in a closed volume, read twice.
 
 use crate::measure::{AbsolutePressure, Flow, FlowResistance, Pressure, Temperature, Time, Volume};
-use crate::standard::Standard;
+use crate::standard::StandardConditions;
 
 /// The state of the air in a closed volume at one time.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -34,7 +34,7 @@ pub fn decay_flow(volume: Volume, before: ClosedAir, after: ClosedAir, time: Tim
         )
         .all(positive);
     let amount = |air: ClosedAir| air.pressure.pascals() / air.temperature.kelvins();
-    let standard = Standard::BASE.pressure().pascals() / Standard::BASE.temperature().kelvins();
+    let standard = StandardConditions::BASE.pressure().pascals() / StandardConditions::BASE.temperature().kelvins();
     possible.then(|| {
         let left = volume.cubic_metres() * (amount(before) - amount(after)) / standard;
         Flow::from_cubic_metres_per_second(left / time.seconds())
@@ -72,7 +72,7 @@ impl LaminarDecay {
             (surroundings + start).pascals(),
         ];
         // R refers to p₀, as flows do, so the two cancel.
-        let cooling = Standard::BASE.temperature().kelvins() / temperature.kelvins();
+        let cooling = StandardConditions::BASE.temperature().kelvins() / temperature.kelvins();
         let seconds = volume.cubic_metres() * leak.pascal_seconds_per_m3() / around * cooling;
         figures.into_iter().all(positive).then(|| Self {
             start: start.pascals() / (start.pascals() + 2.0 * around),

@@ -29,7 +29,7 @@ const HALVINGS: u32 = 12;
 /// The search ends when a step would decrease χ² by less than this.
 const LESSENED: f64 = 1e-9;
 /// Least decrease of χ² by a step, as a fraction of that predicted by the linearized model.
-const BROUGHT: f64 = 1e-4;
+const LEAST_GAIN_RATIO: f64 = 1e-4;
 
 /// A reading and its uncertainty.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -42,7 +42,7 @@ pub struct Measurement {
 
 /// Prediction of a model for some factors.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Modelled {
+pub struct ModelPrediction {
     /// Readings that the model predicts for the factors.
     pub readings: Vec<f64>,
     /// Derivatives of the readings: for each factor a list with one entry for each reading.
@@ -102,9 +102,9 @@ impl Tangent {
     fn at(
         factors: DVector<f64>,
         measured: &[Measurement],
-        model: &mut impl FnMut(&[f64]) -> Option<Modelled>,
+        model: &mut impl FnMut(&[f64]) -> Option<ModelPrediction>,
     ) -> Option<Self> {
-        let Modelled { readings, slopes } = model(factors.as_slice())?;
+        let ModelPrediction { readings, slopes } = model(factors.as_slice())?;
         let fits = readings.len() == measured.len()
             && slopes.len() == factors.len()
             && slopes.iter().all(|slopes| slopes.len() == measured.len());
@@ -163,7 +163,7 @@ impl Tangent {
 pub fn estimate(
     measured: &[Measurement],
     start: &[f64],
-    model: impl FnMut(&[f64]) -> Option<Modelled>,
+    model: impl FnMut(&[f64]) -> Option<ModelPrediction>,
 ) -> Result<Estimate, EstimateError> {
     within(measured, start, LESSENED, model)
 }
@@ -177,7 +177,7 @@ pub fn within(
     measured: &[Measurement],
     start: &[f64],
     lessened: f64,
-    mut model: impl FnMut(&[f64]) -> Option<Modelled>,
+    mut model: impl FnMut(&[f64]) -> Option<ModelPrediction>,
 ) -> Result<Estimate, EstimateError> {
     let is_usable = |read: &Measurement| read.value.is_finite() && read.deviation.is_finite() && read.deviation > 0.0;
     if !measured.iter().all(is_usable) {
@@ -195,7 +195,7 @@ pub fn within(
         let mut next = None;
         for _ in 0..HALVINGS {
             let there = Tangent::at(&here.factors + &step * part, measured, &mut model);
-            next = there.filter(|there| here.chi_squared - there.chi_squared >= BROUGHT * part * promised);
+            next = there.filter(|there| here.chi_squared - there.chi_squared >= LEAST_GAIN_RATIO * part * promised);
             if next.is_some() {
                 break;
             }
@@ -285,7 +285,7 @@ pub fn covariances(of: &[&Combination]) -> Vec<Vec<f64>> {
 
 /// What readings leave undetermined of some figures.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Open {
+pub struct Undetermined {
     /// For each figure, the fraction of its prior uncertainty that remains, from 0 to 1.
     pub shares: Vec<f64>,
     /// Groups of figures that the readings determine only in combination, as indices.
@@ -300,9 +300,9 @@ pub struct Open {
 /// figures, one of them can stand for the other.
 ///
 /// `None` if a covariance is singular: a figure that was known exactly.
-pub fn open(before: &[Vec<f64>], after: &[Vec<f64>]) -> Option<Open> {
+pub fn undetermined(before: &[Vec<f64>], after: &[Vec<f64>]) -> Option<Undetermined> {
     /// Figures with a smaller coupling count as separate.
-    const JOINED: f64 = 0.1;
+    const LEAST_COUPLING: f64 = 0.1;
     let count = before.len();
     let scales: Vec<f64> = before
         .iter()
@@ -336,7 +336,7 @@ pub fn open(before: &[Vec<f64>], after: &[Vec<f64>]) -> Option<Open> {
         let is_joined = |other: &usize| {
             projection
                 .get((figure, *other))
-                .is_some_and(|common: &f64| common.abs() >= JOINED)
+                .is_some_and(|common: &f64| common.abs() >= LEAST_COUPLING)
         };
         let (mut joined, apart): (Vec<_>, Vec<_>) = together.into_iter().partition(|group| group.iter().any(is_joined));
         let mut group: Vec<usize> = joined.drain(..).flatten().collect();
@@ -349,7 +349,7 @@ pub fn open(before: &[Vec<f64>], after: &[Vec<f64>]) -> Option<Open> {
         group.sort_unstable();
     }
     together.sort();
-    Some(Open { shares, together })
+    Some(Undetermined { shares, together })
 }
 
 /// 95 % quantile of χ² with this many degrees of freedom.
@@ -376,9 +376,9 @@ mod tests {
     }
 
     /// Two readings: a sum of two factors, and one that also depends on their product.
-    fn curved(factors: &[f64]) -> Option<Modelled> {
+    fn curved(factors: &[f64]) -> Option<ModelPrediction> {
         let &[one, other] = factors else { return None };
-        Some(Modelled {
+        Some(ModelPrediction {
             readings: vec![one + other, one * other + 2.0 * one],
             slopes: vec![vec![1.0, other + 2.0], vec![1.0, one]],
         })
@@ -388,7 +388,7 @@ mod tests {
     fn one_factor_is_the_weighted_mean_of_what_is_read_and_what_was_taken() {
         // By hand: the reading 3 ± 0.5 of a factor 0 ± 1 has four times its weight.
         let model = |factors: &[f64]| {
-            Some(Modelled {
+            Some(ModelPrediction {
                 readings: factors.to_vec(),
                 slopes: vec![vec![1.0]],
             })
@@ -437,7 +437,7 @@ mod tests {
     fn what_is_impossible_keeps_the_search_nearer() {
         let model = |factors: &[f64]| {
             let &[one] = factors else { return None };
-            (one < 1.2).then(|| Modelled {
+            (one < 1.2).then(|| ModelPrediction {
                 readings: vec![one.exp()],
                 slopes: vec![vec![one.exp()]],
             })
@@ -460,7 +460,7 @@ mod tests {
         let mut noise = Noise(7);
         let model = |factors: &[f64]| {
             let &[one, other] = factors else { return None };
-            Some(Modelled {
+            Some(ModelPrediction {
                 readings: vec![one + other, one - other, one],
                 slopes: vec![vec![1.0, 1.0, 1.0], vec![1.0, -1.0, 0.0]],
             })
@@ -511,14 +511,14 @@ mod tests {
         // Three factors: the sum of the first two is read, the third is read alone.
         let model = |factors: &[f64]| {
             let &[one, other, last, _] = factors else { return None };
-            Some(Modelled {
+            Some(ModelPrediction {
                 readings: vec![one + other, last],
                 slopes: vec![vec![1.0, 0.0], vec![1.0, 0.0], vec![0.0, 1.0], vec![0.0, 0.0]],
             })
         };
         let found = estimate(&[read(1.0, 0.01), read(0.5, 0.01)], &[0.0; 4], model).unwrap();
         let each: [&Combination; 4] = [&[(0, 1.0)], &[(1, 1.0)], &[(2, 1.0)], &[(3, 1.0)]];
-        let open = open(&covariances(&each), &found.covariances(&each)).unwrap();
+        let open = undetermined(&covariances(&each), &found.covariances(&each)).unwrap();
         assert_eq!(open.together, [vec![0, 1]]);
         for (share, expected) in open.shares.iter().zip([0.5, 0.5, 0.0, 1.0]) {
             assert!((share - expected).abs() < 1e-6, "{open:?}");

@@ -10,7 +10,7 @@ use crate::wire;
 
 /// Voltage and current at the end of a feed.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Arrival {
+pub struct ReceivingEnd {
     /// Voltage at the load, with the sign of the source.
     pub voltage: Voltage,
     /// Current in the feed.
@@ -19,7 +19,7 @@ pub struct Arrival {
 
 /// The feed cannot carry the power at any voltage.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Collapse {
+pub struct VoltageCollapse {
     /// Magnitude of the source's voltage.
     pub source: Voltage,
     /// Power of the load.
@@ -30,7 +30,7 @@ pub struct Collapse {
     pub most: Power,
 }
 
-impl fmt::Display for Collapse {
+impl fmt::Display for VoltageCollapse {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             f,
@@ -44,7 +44,7 @@ impl fmt::Display for Collapse {
     }
 }
 
-impl core::error::Error for Collapse {}
+impl core::error::Error for VoltageCollapse {}
 
 /// Voltage and current at a load of constant power P, fed from a source V₀ through a resistance R there and back: V =
 /// (V₀ + √(V₀² − 4PR))/2 \[derived\]. The lower root is not a stable operating point: there a load that draws more
@@ -55,13 +55,13 @@ impl core::error::Error for Collapse {}
 ///
 /// # Errors
 ///
-/// [`Collapse`] if 4PR exceeds V₀². Load and resistance must not be negative.
-pub fn arrival(source: Voltage, load: Power, resistance: Resistance) -> Result<Arrival, Collapse> {
+/// [`VoltageCollapse`] if 4PR exceeds V₀². Load and resistance must not be negative.
+pub fn receiving_end(source: Voltage, load: Power, resistance: Resistance) -> Result<ReceivingEnd, VoltageCollapse> {
     let magnitude = source.volts().abs();
     let (watts, ohms) = (load.watts(), resistance.ohms());
     let discriminant = magnitude * magnitude - 4.0 * watts * ohms;
     if discriminant.is_nan() || discriminant < 0.0 {
-        return Err(Collapse {
+        return Err(VoltageCollapse {
             source: Voltage::from_volts(magnitude),
             load,
             resistance,
@@ -69,7 +69,7 @@ pub fn arrival(source: Voltage, load: Power, resistance: Resistance) -> Result<A
         });
     }
     let arrived = f64::midpoint(magnitude, discriminant.sqrt());
-    Ok(Arrival {
+    Ok(ReceivingEnd {
         voltage: Voltage::from_volts(arrived.copysign(source.volts())),
         current: Current::from_amperes(watts / arrived),
     })
@@ -113,10 +113,10 @@ mod tests {
     use super::*;
     use crate::figures::feet;
     use crate::trade_size::CIRCULAR_MIL;
-    use crate::wire::{Stretch, gauge_area, loop_resistance};
+    use crate::wire::{WireSegment, gauge_area, loop_resistance};
 
     fn line(gauge: f64, length: f64, celsius: f64) -> Resistance {
-        let stretch = Stretch {
+        let stretch = WireSegment {
             area: gauge_area(gauge),
             length: feet(length),
         };
@@ -130,7 +130,7 @@ mod tests {
         let battery = end_of_discharge(24, Voltage::from_volts(-1.75));
         let load = Power::from_watts(60.0);
         let resistance = line(14.0, 180.0, 40.0);
-        let found = arrival(battery, load, resistance).unwrap();
+        let found = receiving_end(battery, load, resistance).unwrap();
         assert!((found.voltage.volts() + 40.55).abs() < 0.005, "{found:?}");
         // Kirchhoff: arriving voltage and loss add up to the source; the power arrives.
         let lost = (found.current * resistance).volts();
@@ -143,21 +143,21 @@ mod tests {
     #[test]
     fn a_feed_that_cannot_carry_its_load() {
         let (battery, load) = (Voltage::from_volts(-42.0), Power::from_watts(60.0));
-        let error = arrival(battery, load, Resistance::from_ohms(8.0)).unwrap_err();
+        let error = receiving_end(battery, load, Resistance::from_ohms(8.0)).unwrap_err();
         assert_eq!(
             error.to_string(),
             "60.0 W cannot arrive: from 42.00 V through 8.000 ohm at most 55.1 W can, and the voltage collapses; take \
              thicker wire, a shorter run or a smaller load"
         );
         // At the limit half of the voltage arrives.
-        let brink = arrival(battery, load, Resistance::from_ohms(42.0 * 42.0 / 240.0)).unwrap();
+        let brink = receiving_end(battery, load, Resistance::from_ohms(42.0 * 42.0 / 240.0)).unwrap();
         assert!((brink.voltage.volts() + 21.0).abs() < 1e-6, "{brink:?}");
     }
 
     #[test]
     fn loads_and_wires_at_their_ends() {
         let found = |volts, watts, ohms| {
-            arrival(
+            receiving_end(
                 Voltage::from_volts(volts),
                 Power::from_watts(watts),
                 Resistance::from_ohms(ohms),

@@ -13,9 +13,9 @@ use std::slice;
 use std::vec;
 
 /// Index of an item in an [`IndexVec`], declared by [`index_type!`](crate::index_type).
-pub trait Number: Copy + From<usize> + Into<usize> {}
+pub trait IndexNumber: Copy + From<usize> + Into<usize> {}
 
-impl<T: Copy + From<usize> + Into<usize>> Number for T {}
+impl<T: Copy + From<usize> + Into<usize>> IndexNumber for T {}
 
 /// Declares a type for indices into one kind of list.
 #[macro_export]
@@ -97,7 +97,7 @@ impl<K, V> IndexVec<K, V> {
     }
 }
 
-impl<K: Number, V> IndexVec<K, V> {
+impl<K: IndexNumber, V> IndexVec<K, V> {
     /// Appends an item and returns its index.
     pub fn push(&mut self, item: V) -> K {
         self.items.push(item);
@@ -164,7 +164,7 @@ impl<K, V> From<Vec<V>> for IndexVec<K, V> {
     clippy::indexing_slicing,
     reason = "a number of another list is a mistake in the program"
 )]
-impl<K: Number, V> Index<K> for IndexVec<K, V> {
+impl<K: IndexNumber, V> Index<K> for IndexVec<K, V> {
     type Output = V;
 
     fn index(&self, key: K) -> &V {
@@ -176,7 +176,7 @@ impl<K: Number, V> Index<K> for IndexVec<K, V> {
     clippy::indexing_slicing,
     reason = "a number of another list is a mistake in the program"
 )]
-impl<K: Number, V> IndexMut<K> for IndexVec<K, V> {
+impl<K: IndexNumber, V> IndexMut<K> for IndexVec<K, V> {
     fn index_mut(&mut self, key: K) -> &mut V {
         &mut self.items[key.into()]
     }

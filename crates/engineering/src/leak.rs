@@ -120,14 +120,14 @@ impl fmt::Display for LeakError {
 impl core::error::Error for LeakError {}
 
 /// A straight line P(x) = p² along the cable, with the points that contribute to its errors.
-struct Line {
+struct FittedLine {
     at: f64,
     height: f64,
     slope: f64,
     points: [(PressureReading, f64); 2],
 }
 
-impl Line {
+impl FittedLine {
     fn through([first, second]: [PressureReading; 2]) -> Self {
         let (near, far) = (first.distance.metres(), second.distance.metres());
         let slope = (second.square().0 - first.square().0) / (far - near);
@@ -193,8 +193,8 @@ impl Line {
 pub fn locate(before: [PressureReading; 2], beyond: Beyond) -> Result<LeakPlace, LeakError> {
     let [feed, last] = before;
     let (next, line) = match beyond {
-        Beyond::DeadEnd(reading) => (reading, Line::level(reading)),
-        Beyond::Through([nearer, farther]) => (nearer, Line::through([nearer, farther])),
+        Beyond::DeadEnd(reading) => (reading, FittedLine::level(reading)),
+        Beyond::Through([nearer, farther]) => (nearer, FittedLine::through([nearer, farther])),
     };
     let farthest = match beyond {
         Beyond::DeadEnd(_) => None,
@@ -212,7 +212,7 @@ pub fn locate(before: [PressureReading; 2], beyond: Beyond) -> Result<LeakPlace,
     if !readings().is_sorted_by(|a, b| a.distance < b.distance) {
         return Err(LeakError::OutOfOrder);
     }
-    let supplied = Line::through(before);
+    let supplied = FittedLine::through(before);
     let bend = line.slope - supplied.slope;
     let doubt = (supplied.steepness() + line.steepness()).sqrt();
     if bend <= 0.0 || bend < SHARPNESS * doubt {

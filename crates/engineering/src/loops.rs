@@ -120,7 +120,7 @@ mod tests {
     use super::*;
     use crate::measure::{Length, Temperature};
     use crate::units::find;
-    use crate::wire::{Stretch, gauge_area, loop_resistance};
+    use crate::wire::{WireSegment, gauge_area, loop_resistance};
 
     fn supply(supply: f64, device: f64, milliamperes: f64) -> LoopSupply {
         LoopSupply {
@@ -130,8 +130,8 @@ mod tests {
         }
     }
 
-    fn stretch(gauge: f64, kilofeet: f64) -> Stretch {
-        Stretch {
+    fn stretch(gauge: f64, kilofeet: f64) -> WireSegment {
+        WireSegment {
             area: gauge_area(gauge),
             length: Length::from_metres(find("kft").unwrap().to_si(kilofeet)),
         }

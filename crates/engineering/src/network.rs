@@ -43,7 +43,6 @@
 
 mod capacity;
 mod check;
-mod course;
 mod laws;
 mod leakage;
 mod linear;
@@ -51,27 +50,28 @@ mod live;
 mod loss;
 mod neighbours;
 mod probe;
+mod root_finding;
 mod sensitivity;
 mod solution;
 mod solver;
-mod zero;
+mod transient;
 
 use core::fmt;
 
-pub use course::{Course, CourseInputs, Floor, Store};
 pub use leakage::Leakage;
 pub use loss::Loss;
-pub use probe::{Hole, HoleAt, Probe};
-pub use sensitivity::{Cause, Response, Sensitivity};
+pub use probe::{Hole, HoleLocation, Probe};
+pub use sensitivity::{Parameter, Response, Sensitivity};
 pub use solution::{Effort, LeakFlow, LinkState, NodeState, RegulatorState, Solution, SupplyState, ValveState};
 pub use solver::solve;
+pub use transient::{PressureFloor, StoredVolume, Transient, TransientInputs};
 
 use crate::air::Reference;
 use crate::atmosphere::isa_pressure;
 use crate::index::IndexVec;
 use crate::index_type;
 use crate::measure::{AbsolutePressure, Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
-use crate::standard::Standard;
+use crate::standard::StandardConditions;
 
 index_type! {
     /// Index of a node, where links meet.
@@ -194,7 +194,7 @@ impl Leak {
         let flow = flow.cubic_metres_per_second();
         (squares > 0.0 && flow > 0.0).then(|| Self::Laminar {
             resistance: FlowResistance::from_pascal_seconds_per_m3(
-                squares / (2.0 * Standard::BASE.pressure().pascals() * flow),
+                squares / (2.0 * StandardConditions::BASE.pressure().pascals() * flow),
             ),
         })
     }
@@ -240,14 +240,14 @@ struct Node {
 #[derive(Clone, Debug, Default)]
 pub struct Network {
     nodes: IndexVec<NodeId, Node>,
-    links: IndexVec<LinkId, Joined>,
+    links: IndexVec<LinkId, ConnectedLink>,
     leaks: IndexVec<LeakId, (NodeId, Leak)>,
     supplies: IndexVec<SupplyId, (NodeId, Supply)>,
 }
 
 /// A link and the nodes that it leads from and to.
 #[derive(Clone, Copy, Debug)]
-struct Joined {
+struct ConnectedLink {
     from: NodeId,
     to: NodeId,
     link: Link,
@@ -291,7 +291,7 @@ impl Network {
 
     /// Adds a link from one node to another.
     pub fn link(&mut self, from: NodeId, to: NodeId, link: Link) -> LinkId {
-        self.links.push(Joined {
+        self.links.push(ConnectedLink {
             from,
             to,
             link,
@@ -311,7 +311,7 @@ impl Network {
     ///
     /// If the link belongs to another network.
     pub fn split(&mut self, link: LinkId, from_start: Length) -> Option<NodeId> {
-        let Joined {
+        let ConnectedLink {
             to,
             link: whole,
             leakage,
@@ -407,7 +407,7 @@ impl Network {
     ///
     /// If the link belongs to another network.
     pub fn ends(&self, link: LinkId) -> (NodeId, NodeId) {
-        let Joined { from, to, .. } = self.links[link];
+        let ConnectedLink { from, to, .. } = self.links[link];
         (from, to)
     }
 
@@ -427,7 +427,7 @@ impl Network {
 
     /// The links that end at a node, in the order in which they were added.
     pub fn links_at(&self, node: NodeId) -> impl Iterator<Item = LinkId> {
-        let ends_there = move |(_, joined): &(LinkId, &Joined)| joined.from == node || joined.to == node;
+        let ends_there = move |(_, joined): &(LinkId, &ConnectedLink)| joined.from == node || joined.to == node;
         self.links.enumerated().filter(ends_there).map(|(id, _)| id)
     }
 
@@ -444,7 +444,7 @@ impl Network {
 
 /// An element of a network, in error messages.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Piece {
+pub enum NetworkElement {
     /// One of the nodes.
     Node(NodeId),
     /// One of the links.
@@ -463,14 +463,14 @@ pub enum NoSolution {
     /// A figure is impossible: a bore of zero, a usage that is NaN.
     Impossible {
         /// The element with that figure.
-        piece: Piece,
+        piece: NetworkElement,
         /// The reason, as a phrase that follows "the network cannot be computed: ".
         why: &'static str,
     },
     /// More air is used than the lines could carry, even with a vacuum at the end.
     Overdrawn {
         /// The node that would be farthest below vacuum, or the line if that point is inside one.
-        at: Piece,
+        at: NetworkElement,
     },
     /// The computation did not converge. No network is known for which this happens.
     Unsettled {
@@ -485,11 +485,11 @@ pub enum NoSolution {
 
 impl NoSolution {
     /// The element that the error is about.
-    pub fn piece(&self) -> Piece {
+    pub fn piece(&self) -> NetworkElement {
         match *self {
             NoSolution::Impossible { piece, .. } => piece,
             NoSolution::Overdrawn { at } => at,
-            NoSolution::Unsettled { at, .. } => Piece::Node(at),
+            NoSolution::Unsettled { at, .. } => NetworkElement::Node(at),
         }
     }
 }

@@ -197,7 +197,7 @@ pub fn wire_limit(area: ConductorArea, is_metric: bool) -> (WireLimit, &'static 
 /// Ampacity of a copper conductor by the same tables, and the table: its row, or beyond the rows extrapolated from the
 /// nearest one. Heating is proportional to the square of the current over the area, and cooling to the surface, so the
 /// current is proportional to the power 3/4 of the area.
-pub fn wire_bears(area: ConductorArea, is_metric: bool) -> Option<(Current, &'static WireTable)> {
+pub fn ampacity(area: ConductorArea, is_metric: bool) -> Option<(Current, &'static WireTable)> {
     const BY_AREA: f64 = 0.75;
     let (limit, table) = wire_limit(area, is_metric);
     let from = |row: Option<&(TradeSize, f64)>| {
@@ -333,7 +333,7 @@ mod tests {
     #[test]
     fn wires_beyond_the_rows_bear_by_their_area() {
         let bears = |size: TradeSize| {
-            let bears = wire_bears(size.area(), matches!(size, SquareMillimetres(_)));
+            let bears = ampacity(size.area(), matches!(size, SquareMillimetres(_)));
             bears.map_or(Current::from_amperes(0.0), |(bears, _)| bears)
         };
         assert_eq!(bears(Gauge(14)), Current::from_amperes(15.0));

@@ -8,18 +8,18 @@ use crate::measure::{AbsolutePressure, Density, Flow, MassFlow, Temperature};
 
 /// Standard conditions of a volume of dry air.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Standard {
+pub struct StandardConditions {
     pressure: AbsolutePressure,
     temperature: Temperature,
 }
 
 /// Standard conditions in use, with their users.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct KnownStandard {
+pub struct NamedStandardConditions {
     /// Name of the conditions.
     pub name: &'static str,
     /// Pressure and temperature of a standard volume.
-    pub standard: Standard,
+    pub standard: StandardConditions,
     /// Source of the conditions.
     pub source: &'static str,
     /// Source note of units at these conditions.
@@ -44,12 +44,12 @@ const fn known(
     kelvins: f64,
     source: &'static str,
     counted: &'static str,
-) -> KnownStandard {
-    let standard = Standard {
+) -> NamedStandardConditions {
+    let standard = StandardConditions {
         pressure: AbsolutePressure::from_pascals(pascals),
         temperature: Temperature::from_kelvins(kelvins),
     };
-    KnownStandard {
+    NamedStandardConditions {
         name,
         standard,
         source,
@@ -66,7 +66,7 @@ const GAS_BASE_PRESSURE: f64 = 14.73 * (0.453_592_37 * crate::atmosphere::GRAVIT
 
 /// Known conditions. The first one is used internally; from the smallest to the largest amount of air the difference is
 /// 9 %.
-pub static STANDARDS: [KnownStandard; 7] = [
+pub static STANDARDS: [NamedStandardConditions; 7] = [
     known!(
         "14.696 psia, 60 °F",
         SEA_LEVEL_PRESSURE,
@@ -111,7 +111,7 @@ pub static STANDARDS: [KnownStandard; 7] = [
     ),
 ];
 
-impl KnownStandard {
+impl NamedStandardConditions {
     /// The internal conditions, which are also the default of repositories.
     pub const fn base() -> &'static Self {
         &STANDARDS[0]
@@ -125,7 +125,7 @@ impl KnownStandard {
 
     /// The known conditions that match a pressure and temperature, within a tenth of a percent of air since both are
     /// often rounded; no two of [`STANDARDS`] are that close. `None` if none matches.
-    pub fn meant(standard: Standard) -> Option<&'static Self> {
+    pub fn meant(standard: StandardConditions) -> Option<&'static Self> {
         const NEAR: f64 = 0.001;
         let is_near = |own: f64, other: f64| (own / other - 1.0).abs() <= NEAR;
         STANDARDS.iter().find(|known| {
@@ -136,7 +136,7 @@ impl KnownStandard {
     }
 }
 
-impl Standard {
+impl StandardConditions {
     /// The conditions of a [`Flow`]: 101 325 Pa and 60 °F.
     pub const BASE: Self = Self {
         pressure: AbsolutePressure::from_pascals(SEA_LEVEL_PRESSURE),
@@ -182,7 +182,7 @@ impl Standard {
         written * self.factor()
     }
 
-    /// Converts a true flow to a figure at these conditions: the inverse of [`Standard::flow`].
+    /// Converts a true flow to a figure at these conditions: the inverse of [`StandardConditions::flow`].
     pub fn written(self, flow: Flow) -> Flow {
         flow * self.factor().recip()
     }
@@ -190,7 +190,7 @@ impl Standard {
 
 /// The mass of dry air in a flow, ṁ = ρ·Q at the conditions of a [`Flow`] \[derived\]; within 0.06 % of a real gas.
 pub fn mass_flow(flow: Flow) -> MassFlow {
-    let density = Standard::BASE.density().kilograms_per_cubic_metre();
+    let density = StandardConditions::BASE.density().kilograms_per_cubic_metre();
     MassFlow::from_kilograms_per_second(density * flow.cubic_metres_per_second())
 }
 
@@ -219,13 +219,16 @@ mod tests {
             assert!((found / milligrams - 1.0).abs() < 1e-9, "{}: {found} mg/s", known.name);
             assert!((known.standard.factor() / factor - 1.0).abs() < 1e-9, "{}", known.name);
         }
-        assert_eq!(STANDARDS.first().map(|known| known.standard), Some(Standard::BASE));
+        assert_eq!(
+            STANDARDS.first().map(|known| known.standard),
+            Some(StandardConditions::BASE)
+        );
     }
 
     #[test]
     fn ratings_convert_there_and_back() {
         // By hand, ideal gas: ratings at 14.696 psia 68 °F and 100 kPa 20 °C lie 1.5 and 2.8 % below the default.
-        let rating = |known: &KnownStandard| known.standard.flow(scfh(20.0)).cubic_metres_per_second();
+        let rating = |known: &NamedStandardConditions| known.standard.flow(scfh(20.0)).cubic_metres_per_second();
         for (place, below) in [(3, 0.015), (5, 0.028)] {
             let known = STANDARDS.get(place).unwrap();
             let ratio = rating(known) / scfh(20.0).cubic_metres_per_second();
@@ -238,7 +241,7 @@ mod tests {
     #[test]
     fn conditions_are_positive() {
         let new = |pascals, kelvins| {
-            Standard::new(
+            StandardConditions::new(
                 AbsolutePressure::from_pascals(pascals),
                 Temperature::from_kelvins(kelvins),
             )

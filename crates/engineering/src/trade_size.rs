@@ -12,7 +12,7 @@ pub(crate) const CIRCULAR_MIL: f64 = FRAC_PI_4 * 0.000_025_4 * 0.000_025_4;
 /// The thickest American Wire Gauge size, 4/0.
 const THICKEST: i8 = -3;
 /// Relative tolerance for an area to match a gauge size: a hundredth, while adjacent sizes differ by 26 %.
-const LEEWAY: f64 = 0.01;
+const AREA_TOLERANCE: f64 = 0.01;
 
 /// A trade size of a conductor.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -51,13 +51,13 @@ impl fmt::Display for TradeSize {
 /// 1 %.
 pub fn trade_size(area: ConductorArea) -> String {
     let thickest = TradeSize::Gauge(THICKEST);
-    if area.square_metres() > thickest.area().square_metres() * (1.0 + LEEWAY) {
+    if area.square_metres() > thickest.area().square_metres() * (1.0 + AREA_TOLERANCE) {
         return format!("{:.0} kcmil", area.square_metres() / CIRCULAR_MIL / 1e3);
     }
     // A float saturates to the nearest i8, and NaN becomes 0: an area without a gauge falls through to mm2.
     let whole = TradeSize::Gauge(gauge(area).round() as i8);
     let ratio = area.square_metres() / whole.area().square_metres();
-    if (ratio - 1.0).abs() <= LEEWAY {
+    if (ratio - 1.0).abs() <= AREA_TOLERANCE {
         whole.to_string()
     } else {
         TradeSize::SquareMillimetres((area.square_metres() * 1e8).round() / 100.0).to_string()

@@ -46,13 +46,13 @@ pub fn at_temperature(cold: Resistance, temperature: Temperature) -> Resistance 
 }
 
 /// Resistance of `count` equal resistances in parallel: 1/R = Σ 1/Rᵢ (Kirchhoff's current law).
-pub fn side_by_side(one: Resistance, count: u32) -> Resistance {
+pub fn in_parallel(one: Resistance, count: u32) -> Resistance {
     Resistance::from_ohms(one.ohms() / f64::from(count.max(1)))
 }
 
 /// A stretch of a two-wire line with the same wire throughout.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Stretch {
+pub struct WireSegment {
     /// Cross-section of one of its two conductors.
     pub area: ConductorArea,
     /// One-way length.
@@ -61,7 +61,7 @@ pub struct Stretch {
 
 /// Resistance there and back of copper stretches in series, all at this temperature: Σ 2·r·L. Joints, fuses and coils
 /// are not included.
-pub fn loop_resistance(stretches: impl IntoIterator<Item = Stretch>, temperature: Temperature) -> Resistance {
+pub fn loop_resistance(stretches: impl IntoIterator<Item = WireSegment>, temperature: Temperature) -> Resistance {
     stretches
         .into_iter()
         .map(|stretch| resistance(stretch.area, stretch.length * 2.0, temperature))
@@ -117,11 +117,11 @@ mod tests {
     #[test]
     fn a_line_goes_there_and_back() {
         // Worked example AWG-1, ohm/kft there and back at 20 °C; a line of two gauges has the sum of both.
-        let kilofoot = |size| Stretch {
+        let kilofoot = |size| WireSegment {
             area: gauge_area(size),
             length: Length::from_metres(304.8),
         };
-        let ohms = |line: &[Stretch]| loop_resistance(line.iter().copied(), Temperature::from_celsius(20.0)).ohms();
+        let ohms = |line: &[WireSegment]| loop_resistance(line.iter().copied(), Temperature::from_celsius(20.0)).ohms();
         let cases = [
             (26.0, 81.629_842_922_163_19),
             (24.0, 51.337_512_861_228_75),

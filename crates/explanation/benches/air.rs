@@ -10,7 +10,7 @@ use divan::Bencher;
 use drysheath_explanation::Explainer;
 use drysheath_fixture::{lowered, thing};
 use drysheath_office::{Networks, Office};
-use drysheath_prediction::{Change, DefaultMinimums, HoldUp, Prediction};
+use drysheath_prediction::{DefaultMinimums, HoldUp, NetworkChange, Prediction};
 
 const EXAMPLE: &str = include_str!("../../../grammar/example.office");
 const CABLES: [usize; 2] = [1, 5];
@@ -81,7 +81,7 @@ fn normal_state(bencher: Bencher, cables: usize) {
 #[divan::bench(args = CABLES)]
 fn another_state(bencher: Bencher, cables: usize) {
     let of = computed(cables);
-    let changes = [Change::Stops(thing(&of.office, "d1"))];
+    let changes = [NetworkChange::Stops(thing(&of.office, "d1"))];
     let air = &of.prediction.air;
     bencher.bench(|| air.in_state(&of.office, &of.networks, &changes).unwrap());
 }

@@ -1,5 +1,5 @@
 use drysheath_engineering::measure::{AbsolutePressure, Temperature};
-use drysheath_office::Given;
+use drysheath_office::GivenQuantity;
 use drysheath_office::kinds::Key;
 
 use crate::Explainer;
@@ -8,15 +8,15 @@ use crate::Explainer;
 #[derive(Clone, Copy, Debug)]
 pub struct SiteConditions {
     /// Elevation of the office. If it is not stated, sea level is assumed.
-    pub elevation: Option<Given>,
+    pub elevation: Option<GivenQuantity>,
     /// Ambient pressure at the office.
     pub ambient: AbsolutePressure,
     /// Temperature of the air in the network.
     pub temperature: Temperature,
     /// The temperature of the air as stated, or its default.
-    pub air_temperature: Option<Given>,
+    pub air_temperature: Option<GivenQuantity>,
     /// The coldest temperature of the cable.
-    pub coldest: Option<Given>,
+    pub coldest: Option<GivenQuantity>,
 }
 
 impl Explainer<'_> {

@@ -20,12 +20,12 @@ pub struct PlaceDetection {
     /// Distance from the beginning of the line, m.
     pub metres: f64,
     /// The smallest leak that a limit reports for certain. `None` if not even a complete cut trips one.
-    pub smallest: Option<Reported>,
+    pub smallest: Option<DetectedLeak>,
 }
 
 /// A leak and the limit that it trips first.
 #[derive(Clone, Copy, Debug)]
-pub struct Reported {
+pub struct DetectedLeak {
     /// Flow of the leak at the normal pressure of its place.
     pub leak: Flow,
     /// The sensor, or the dryer with the contact.
@@ -83,7 +83,7 @@ fn place(detection: &mut Detection<'_>, line: usize, metres: f64) -> Option<Plac
     let found = detection.smallest(line, metres)?;
     let smallest = found.leak.map(|(leak, watcher)| {
         let watcher = &detection.watchers[watcher];
-        Reported {
+        DetectedLeak {
             leak,
             thing: watcher.thing,
             signal: (watcher.port, watcher.number),

@@ -2,7 +2,7 @@ use drysheath_engineering::compressor::Cycle;
 use drysheath_engineering::measure::{Flow, Time};
 use drysheath_engineering::moisture::SaturationPoint;
 use drysheath_office::kinds::Key;
-use drysheath_office::{Given, ThingId};
+use drysheath_office::{GivenQuantity, ThingId};
 use drysheath_prediction::{AirLocation, Capacity, Dryness, bottles, bottles_last, capacity, cycle};
 
 use crate::Explainer;
@@ -11,7 +11,7 @@ use crate::Explainer;
 #[derive(Clone, Copy, Debug)]
 pub struct DryerFacts {
     /// Delivery pressure, if stated or by default.
-    pub delivers: Option<Given>,
+    pub delivers: Option<GivenQuantity>,
     /// Flow that it has to deliver.
     pub flow: Option<Flow>,
     /// Flow required to hold its pressure, if that exceeds its capacity.
@@ -32,11 +32,11 @@ pub struct Rating {
     /// Capacity at this office.
     pub capacity: Capacity,
     /// Standard pressure of the stated capacity.
-    pub pressure: Option<Given>,
+    pub pressure: Option<GivenQuantity>,
     /// Standard temperature of the stated capacity.
-    pub temperature: Option<Given>,
+    pub temperature: Option<GivenQuantity>,
     /// Elevation that the stated capacity applies to.
-    pub elevation: Option<Given>,
+    pub elevation: Option<GivenQuantity>,
 }
 
 impl DryerFacts {
@@ -57,11 +57,11 @@ impl DryerFacts {
 #[derive(Clone, Copy, Debug)]
 pub struct BottleFacts {
     /// Delivery pressure, if stated or by default.
-    pub delivers: Option<Given>,
+    pub delivers: Option<GivenQuantity>,
     /// Flow that they have to deliver.
     pub flow: Option<Flow>,
     /// Content of one bottle.
-    pub holds: Option<Given>,
+    pub holds: Option<GivenQuantity>,
     /// Number of bottles in the bank.
     pub bottles: u32,
     /// Total usage of everything that they feed or are on standby for.

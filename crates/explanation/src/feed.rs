@@ -14,6 +14,6 @@ pub fn least_voltage(office: &Office, feed: &Feed) -> Option<Quantity> {
 /// Margin of the voltage at a load over the lowest at which it works.
 pub fn voltage_margin(office: &Office, feed: &Feed) -> Option<f64> {
     let least = least_voltage(office, feed)?;
-    let arrival = feed.arrival.as_ref().ok()?;
-    Some(Bound::no_nearer_to_zero(least.si()).margin(arrival.voltage.volts()))
+    let receiving_end = feed.receiving_end.as_ref().ok()?;
+    Some(Bound::no_nearer_to_zero(least.si()).margin(receiving_end.voltage.volts()))
 }

@@ -21,15 +21,15 @@ mod usage;
 
 pub use bound::Bound;
 pub use conditions::SiteConditions;
-pub use detection::{LineDetection, PlaceDetection, Reported};
+pub use detection::{DetectedLeak, LineDetection, PlaceDetection};
 pub use dryer::{BottleFacts, DryerFacts, Rating};
 pub use explainer::Explainer;
 pub use feed::{least_voltage, voltage_margin};
 pub use hold_up::HoldUpFacts;
 pub use law::Law;
-pub use path::{AirPath, AirPathStep, AirSource, Input, Passage};
+pub use path::{AirPath, AirPathElement, AirPathStep, AirSource, Input};
 pub use reading::{ReadingLimit, SignalReading, stated_unit};
-pub use regulator::{Passing, RegulatorFacts};
+pub use regulator::{OperatingPoint, RegulatorFacts};
 pub use section::SectionAir;
 pub use signal_loop::{LimitInputs, limit_inputs, loop_of};
 pub use usage::{SystemUsage, UsageShare};

@@ -2,7 +2,7 @@ use drysheath_engineering::air::Regime;
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::LinkState;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Attributes, Field, Fields, Given, Link, ThingId};
+use drysheath_office::{Attributes, Field, Fields, GivenQuantity, Link, ThingId};
 use drysheath_prediction::{AirLocation, Line, PathElement, PathSource, PathStep};
 
 use crate::{Explainer, Law};
@@ -20,7 +20,7 @@ pub struct AirPath<'a> {
 /// The source of a path.
 pub enum AirSource<'a> {
     /// A dryer or bottle, and its delivery pressure.
-    Dryer(ThingId, Option<Given>),
+    Dryer(ThingId, Option<GivenQuantity>),
     /// An office at the other end of a route, and the gauge pressure where its air enters.
     Elsewhere(&'a str, Pressure),
 }
@@ -28,7 +28,7 @@ pub enum AirSource<'a> {
 /// One step on the path of the air.
 pub struct AirPathStep<'a> {
     /// The element that air passes in this step.
-    pub passage: Passage<'a>,
+    pub passage: AirPathElement<'a>,
     /// Inputs of the pressure loss.
     pub inputs: Vec<Input>,
     /// Gauge pressure where the air enters it.
@@ -44,10 +44,10 @@ pub struct AirPathStep<'a> {
 impl AirPathStep<'_> {
     /// The law that holds for it in states other than the normal one besides [`Self::law`].
     pub fn law_of_other_states(&self) -> Option<Law> {
-        let is_above_nothing = |given: &Given| given.quantity.si() > 0.0;
+        let is_above_nothing = |given: &GivenQuantity| given.quantity.si() > 0.0;
         match self.passage {
-            Passage::Regulator(_) => Some(Law::WideOpen),
-            Passage::Along { .. } => {
+            AirPathElement::Regulator(_) => Some(Law::WideOpen),
+            AirPathElement::Along { .. } => {
                 let usage = self.inputs.iter().find(|input| input.name == Key::Usage.word())?;
                 usage.given.as_ref().filter(|given| is_above_nothing(given))?;
                 Some(Law::Leakage)
@@ -59,7 +59,7 @@ impl AirPathStep<'_> {
 
 /// What air passes on its path.
 #[derive(Clone, Copy)]
-pub enum Passage<'a> {
+pub enum AirPathElement<'a> {
     /// A tube between two things, or a piece of it: index from 1 along the arrow, and number of pieces.
     Tube(ThingId, ThingId, Option<(usize, usize)>),
     /// A direct joint of two things, without a tube.
@@ -91,11 +91,11 @@ pub struct Input {
     /// Name of the input.
     pub name: &'static str,
     /// Value of the input. `None` if the file does not state it.
-    pub given: Option<Given>,
+    pub given: Option<GivenQuantity>,
 }
 
 /// Element, inputs and law of a step.
-type Described<'a> = (Passage<'a>, Vec<Input>, Option<Law>);
+type Described<'a> = (AirPathElement<'a>, Vec<Input>, Option<Law>);
 
 impl<'a> Explainer<'a> {
     /// The step through a thing with a stated loss. `None` if it states none, or nothing is known.
@@ -143,7 +143,7 @@ impl<'a> Explainer<'a> {
             PathElement::Run(run) => self.run(self.networks.air.pieces(self.office).nth(run)?, regime),
             PathElement::Thing(id) => self.passed(id),
             PathElement::OnLine(line, from, to) => self.on_line(line, from, to, regime),
-            PathElement::Joint => (Passage::Branch, Vec::new(), None),
+            PathElement::Joint => (AirPathElement::Branch, Vec::new(), None),
         };
         Some(AirPathStep {
             passage,
@@ -158,7 +158,7 @@ impl<'a> Explainer<'a> {
     fn run(&self, (link, with): (&Link, &Attributes), regime: Option<Regime>) -> Described<'a> {
         let (from, to) = (link.from.thing, link.to.thing);
         if with.bore.is_none() {
-            return (Passage::Joint(from, to), Vec::new(), None);
+            return (AirPathElement::Joint(from, to), Vec::new(), None);
         }
         let piece = link.piece_number(self.office, with);
         let length_of = match piece {
@@ -173,7 +173,7 @@ impl<'a> Explainer<'a> {
             let place = Some(self.office.place(range));
             Some(Input {
                 name,
-                given: Some(Given { quantity, place }),
+                given: Some(GivenQuantity { quantity, place }),
             })
         });
         let law = if regime == Some(Regime::Laminar) {
@@ -181,7 +181,7 @@ impl<'a> Explainer<'a> {
         } else {
             Law::Turbulent
         };
-        (Passage::Tube(from, to, piece), inputs.collect(), Some(law))
+        (AirPathElement::Tube(from, to, piece), inputs.collect(), Some(law))
     }
 
     fn passed(&self, id: ThingId) -> Described<'a> {
@@ -190,26 +190,26 @@ impl<'a> Explainer<'a> {
             let points = thing.losses().flat_map(|(loss, place)| {
                 [("loss", loss.pressure), ("at a flow of", loss.flow)].map(|(name, quantity)| Input {
                     name,
-                    given: Some(Given {
+                    given: Some(GivenQuantity {
                         quantity,
                         place: Some(place),
                     }),
                 })
             });
-            return (Passage::Lossy(id), points.collect(), Some(Law::Loss));
+            return (AirPathElement::Lossy(id), points.collect(), Some(Law::Loss));
         }
         if !thing.is(KindId::Regulator) {
-            return (Passage::Lossless(id), Vec::new(), None);
+            return (AirPathElement::Lossless(id), Vec::new(), None);
         }
         let inputs = [Key::Set, Key::Droop, Key::Differential].map(|key| Input {
             name: key.word(),
             given: self.office.given(id, key),
         });
-        (Passage::Regulator(id), inputs.to_vec(), Some(Law::Droop))
+        (AirPathElement::Regulator(id), inputs.to_vec(), Some(Law::Droop))
     }
 
     fn on_line(&self, line: &'a Line, from: f64, to: f64, regime: Option<Regime>) -> Described<'a> {
-        let passage = |section| Passage::Along {
+        let passage = |section| AirPathElement::Along {
             line,
             section,
             from,
@@ -226,7 +226,7 @@ impl<'a> Explainer<'a> {
         } else {
             return (passage(None), Vec::new(), None);
         };
-        let stated = |(quantity, place)| Given {
+        let stated = |(quantity, place)| GivenQuantity {
             quantity,
             place: Some(place),
         };

@@ -1,6 +1,8 @@
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_office::kinds::{Key, Kind, Role, SignalSource};
-use drysheath_office::{Fields, Limit, Office, Signal, ThingId, UnitPreferences, as_fine_as, reporting_step, rounded};
+use drysheath_office::{
+    Fields, Limit, Office, Signal, ThingId, UnitPreferences, reporting_step, rounded, rounded_to_step,
+};
 use drysheath_text::Place;
 
 use crate::{Bound, Explainer};
@@ -107,7 +109,7 @@ impl SignalReading<'_> {
         let exact = self.office.quantity_of(self.expected?, unit);
         Some(
             self.step()
-                .map_or_else(|| rounded(exact), |step| as_fine_as(step, exact)),
+                .map_or_else(|| rounded(exact), |step| rounded_to_step(step, exact)),
         )
     }
 

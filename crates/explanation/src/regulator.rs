@@ -1,14 +1,14 @@
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::network::RegulatorState;
 use drysheath_office::kinds::Key;
-use drysheath_office::{Given, ThingId};
+use drysheath_office::{GivenQuantity, ThingId};
 use drysheath_prediction::OutletBounds;
 
 use crate::Explainer;
 
 /// Pressures before and behind an element, and its flow.
 #[derive(Clone, Copy, Debug)]
-pub struct Passing {
+pub struct OperatingPoint {
     /// Predicted gauge pressure at its inlet.
     pub inlet: Option<Pressure>,
     /// Predicted gauge pressure at its outlet.
@@ -21,9 +21,9 @@ pub struct Passing {
 #[derive(Clone, Copy, Debug)]
 pub struct RegulatorFacts {
     /// The stated set pressure.
-    pub set: Option<Given>,
+    pub set: Option<GivenQuantity>,
     /// Pressures and flow at the regulator.
-    pub passing: Passing,
+    pub operating_point: OperatingPoint,
     /// Whether it regulates, is out of regulation or is closed.
     pub state: Option<RegulatorState>,
     /// Bounds of its outlet pressure if it is out of regulation.
@@ -32,9 +32,9 @@ pub struct RegulatorFacts {
 
 impl Explainer<'_> {
     /// Pressures and flow of a regulator, valve or flow sensor.
-    pub fn passing(&self, id: ThingId) -> Passing {
+    pub fn operating_point(&self, id: ThingId) -> OperatingPoint {
         let air = &self.prediction.air;
-        Passing {
+        OperatingPoint {
             inlet: air.inlet(id),
             outlet: air.outlet(id),
             flow: air.through(id).map(|state| state.flow),
@@ -45,7 +45,7 @@ impl Explainer<'_> {
     pub fn regulator(&self, id: ThingId) -> RegulatorFacts {
         RegulatorFacts {
             set: self.office.given(id, Key::Set),
-            passing: self.passing(id),
+            operating_point: self.operating_point(id),
             bounds: self.prediction.air.outlet_bounds(id),
             state: self.prediction.air.through(id).and_then(|state| state.regulator),
         }

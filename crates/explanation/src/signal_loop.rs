@@ -1,13 +1,13 @@
-use drysheath_office::{Given, Terminal};
+use drysheath_office::{GivenQuantity, Terminal};
 use drysheath_prediction::{Loop, SetBy, StatedLoopSupply};
 
 /// Inputs of a loop's resistance limit.
 #[derive(Clone, Copy, Debug)]
 pub enum LimitInputs {
     /// The `loop-max` of the device.
-    Device(Given),
+    Device(GivenQuantity),
     /// The `loop-max` of the monitor.
-    Monitor(Given),
+    Monitor(GivenQuantity),
     /// Voltage of the monitor, voltage needed by the device, and its current.
     Supply(StatedLoopSupply),
 }

@@ -1,6 +1,6 @@
 use drysheath_engineering::measure::Flow;
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Given, ThingId};
+use drysheath_office::{Fields, GivenQuantity, ThingId};
 use drysheath_prediction::AirLocation;
 
 use crate::Explainer;
@@ -20,7 +20,7 @@ pub struct UsageShare<'a> {
     /// The section. `None` for a pipe.
     pub section: Option<&'a str>,
     /// Usage of the line, if stated.
-    pub usage: Option<Given>,
+    pub usage: Option<GivenQuantity>,
 }
 
 impl<'a> Explainer<'a> {
@@ -43,7 +43,7 @@ impl<'a> Explainer<'a> {
                     thing: line.thing,
                     section: section.map(|(name, _)| name),
                     usage: match section {
-                        Some((_, fields)) => fields.quantity(Key::Usage).map(|(quantity, place)| Given {
+                        Some((_, fields)) => fields.quantity(Key::Usage).map(|(quantity, place)| GivenQuantity {
                             quantity,
                             place: Some(place),
                         }),

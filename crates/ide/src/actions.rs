@@ -102,7 +102,7 @@ pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Ve
                 Attempt::OwnFix(finding) => own_fix(snapshot, analysis, finding).into_iter().collect(),
                 Attempt::Choice(finding) => tried(snapshot, analysis, finding).into_iter().collect(),
                 Attempt::TheRest(finding) => {
-                    let rest = spare::the_rest(analysis, finding, &findings);
+                    let rest = spare::declare_rest_spare(analysis, finding, &findings);
                     rest.filter(is_good).into_iter().collect()
                 }
                 Attempt::All(rule) => all_of(snapshot, analysis, *rule, &findings, 2).into_iter().collect(),
@@ -184,7 +184,7 @@ fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Option<
         RuleId::RegulatorMissing => regulator::between(snapshot, analysis, finding),
         RuleId::ManifoldPortOpen | RuleId::OutletOpen => spare::open_ports(analysis, finding),
         RuleId::SpareInUse => spare::used(analysis, finding),
-        _ => number::another(analysis, finding),
+        _ => number::next_free_number(analysis, finding),
     };
     let mends = vec![finding.clone()];
     let found = proposals

@@ -1,7 +1,7 @@
 //! The circuit of a pair, signal or input: the terminals joined by wires, from one end to the other.
 
 use drysheath_office::kinds::{Numbering, Role, SignalSource};
-use drysheath_office::{Fields, Joint, Office, Terminal, TerminalId, Wiring, printed};
+use drysheath_office::{Fields, Office, Terminal, TerminalId, WireConnection, Wiring, printed};
 
 /// Limit of terminals in a circuit.
 const MOST: usize = 60;
@@ -19,7 +19,7 @@ impl Circuit {
     /// The circuit of a terminal.
     pub fn through(wire: &Wiring, id: TerminalId) -> Self {
         let all: Vec<TerminalId> = wire.joined_with(id).take(MOST).collect();
-        let is_end = |id: &&TerminalId| wire.joints_at(**id).len() == 1;
+        let is_end = |id: &&TerminalId| wire.connections_at(**id).len() == 1;
         let is_signal = |id: &&TerminalId| role(wire, **id).begins_circuit();
         let ends = || all.iter().filter(is_end);
         let chain = ends()
@@ -73,10 +73,10 @@ fn role(wire: &Wiring, id: TerminalId) -> Role {
 fn walk(wire: &Wiring, start: TerminalId) -> Option<Vec<TerminalId>> {
     let mut chain = vec![start];
     let mut at = start;
-    let mut came_by: Option<&Joint> = None;
+    let mut came_by: Option<&WireConnection> = None;
     while chain.len() <= MOST {
-        let is_new = |joint: &&Joint| came_by.is_none_or(|came_by| !std::ptr::eq(*joint, came_by));
-        let mut next = wire.joints_at(at).filter(is_new);
+        let is_new = |joint: &&WireConnection| came_by.is_none_or(|came_by| !std::ptr::eq(*joint, came_by));
+        let mut next = wire.connections_at(at).filter(is_new);
         let Some(joint) = next.next() else { return Some(chain) };
         if next.next().is_some() {
             return None;

@@ -126,7 +126,7 @@ fn row_kind(statement: &Statement) -> Option<RowKind> {
         StatementKind::Run(run) => Some(RowKind::Runs(run.medium)),
         StatementKind::Use(_) => Some(RowKind::Uses),
         StatementKind::Spare(_) => Some(RowKind::Spares),
-        StatementKind::Stated(_) => Some(RowKind::Stated),
+        StatementKind::Pairs(_) => Some(RowKind::Stated),
         StatementKind::Accept(_) => Some(RowKind::Accepted),
         StatementKind::Reading(_) => Some(RowKind::Readings),
         StatementKind::When(_) => Some(RowKind::Expectations),

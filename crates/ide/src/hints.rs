@@ -52,7 +52,7 @@ pub fn hints(analysis: &Analysis, range: TextRange) -> Vec<Hint> {
                     }
                 }
             }
-            StatementKind::Run(_) | StatementKind::Spare(_) | StatementKind::Stated(_)
+            StatementKind::Run(_) | StatementKind::Spare(_) | StatementKind::Pairs(_)
                 if shows(EditorKey::HintsColours) =>
             {
                 let may_write = matches!(statement.kind, StatementKind::Run(_));

@@ -56,7 +56,7 @@ fn results<'f>(findings: impl Iterator<Item = &'f Finding>) -> String {
 /// Formats excluded things: "left out: p9 (planned), ps1 (disused)".
 fn left_out(analysis: &Analysis) -> Option<String> {
     const SHOWN: usize = 8;
-    let things = &analysis.office.aside.things;
+    let things = &analysis.office.excluded.things;
     let named = things.iter().take(SHOWN).map(|(id, stage)| {
         let name = analysis.office.name(*id);
         format!("{name} ({})", stage.word())

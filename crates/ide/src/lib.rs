@@ -38,7 +38,7 @@ pub use lenses::{Lens, lenses};
 pub use links::{DocumentLink, Target, links};
 pub use markup::Markup;
 pub use names::{Mention, Name, Owner, mentions, name_at};
-pub use navigation::{Declaration, Mentioned, definition, highlights, references, type_definition};
+pub use navigation::{Declaration, FileMentions, definition, highlights, references, type_definition};
 pub use neighbours::{Neighbour, downstream, line_at, thing_at, upstream};
 pub use outline::{OutlineItem, SymbolKind, outline};
 pub use rename::{prepare as prepare_rename, rename};

@@ -19,7 +19,7 @@ enum Part {
 
 /// Alignment of a table column.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Side {
+pub(crate) enum ColumnAlignment {
     Left,
     Right,
 }
@@ -44,7 +44,7 @@ impl Markup {
     }
 
     /// Adds a table, unless it has no rows.
-    pub(crate) fn table(&mut self, columns: &[(&str, Side)], rows: &[Vec<String>]) {
+    pub(crate) fn table(&mut self, columns: &[(&str, ColumnAlignment)], rows: &[Vec<String>]) {
         if !rows.is_empty() {
             self.parts.push(Part::Table(table(columns, rows)));
         }
@@ -92,7 +92,7 @@ fn fenced(text: &str) -> String {
 }
 
 /// Formats columns, each as wide as its widest cell.
-fn table(columns: &[(&str, Side)], rows: &[Vec<String>]) -> String {
+fn table(columns: &[(&str, ColumnAlignment)], rows: &[Vec<String>]) -> String {
     let width = |column: usize, heading: &str| {
         let cells = rows
             .iter()
@@ -100,15 +100,15 @@ fn table(columns: &[(&str, Side)], rows: &[Vec<String>]) -> String {
             .map(|cell| cell.chars().count());
         cells.chain([heading.chars().count()]).max().unwrap_or_default()
     };
-    let widths: Vec<(usize, Side)> = columns
+    let widths: Vec<(usize, ColumnAlignment)> = columns
         .iter()
         .enumerate()
         .map(|(at, (heading, side))| (width(at, heading), *side))
         .collect();
     let line = |cells: &mut dyn Iterator<Item = &str>| {
         let padded = cells.zip(&widths).map(|(cell, (width, side))| match side {
-            Side::Left => format!("{cell:<width$}"),
-            Side::Right => format!("{cell:>width$}"),
+            ColumnAlignment::Left => format!("{cell:<width$}"),
+            ColumnAlignment::Right => format!("{cell:>width$}"),
         });
         padded.collect::<Vec<_>>().join("  ").trim_end().to_owned()
     };

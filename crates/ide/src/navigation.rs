@@ -17,7 +17,7 @@ pub struct Declaration {
 
 /// Places in one file, in order.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Mentioned {
+pub struct FileMentions {
     /// File that contains the mention.
     pub file: FileId,
     /// The places, and whether each is a declaration.
@@ -71,26 +71,26 @@ pub fn type_definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) ->
 }
 
 /// All occurrences of the name at an offset, in its own file first, then in the other files that know it.
-pub fn references(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Vec<Mentioned> {
+pub fn references(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Vec<FileMentions> {
     let Some(mention) = name_at(analysis, offset) else {
         return Vec::new();
     };
     let mut references = vec![mentioned(analysis, mention.name)];
-    let relatives = relatives(snapshot, analysis, mention);
+    let relatives = related_files(snapshot, analysis, mention);
     references.extend(relatives.iter().map(|relative| relative.mentioned(mention.name)));
     references.retain(|mentioned| !mentioned.places.is_empty());
     references
 }
 
 /// Another file in which the name has the same meaning.
-pub(crate) enum Relative {
+pub(crate) enum RelatedFile {
     /// The file is fully understood without reading, and names the part at these places.
     Takes(FileId, Vec<TextRange>),
     /// The file had to be read.
     Read(Box<LoweredFile>),
 }
 
-impl Relative {
+impl RelatedFile {
     pub fn file(&self) -> FileId {
         match self {
             Self::Takes(file, _) => *file,
@@ -98,9 +98,9 @@ impl Relative {
         }
     }
 
-    pub fn mentioned(&self, name: Name<'_>) -> Mentioned {
+    pub fn mentioned(&self, name: Name<'_>) -> FileMentions {
         match self {
-            Self::Takes(file, places) => Mentioned {
+            Self::Takes(file, places) => FileMentions {
                 file: *file,
                 places: places.iter().map(|range| (*range, false)).collect(),
             },
@@ -110,7 +110,7 @@ impl Relative {
 }
 
 /// The other files that may contain the name with the same meaning.
-pub(crate) fn relatives(snapshot: &Snapshot, analysis: &Analysis, mention: Mention<'_>) -> Vec<Relative> {
+pub(crate) fn related_files(snapshot: &Snapshot, analysis: &Analysis, mention: Mention<'_>) -> Vec<RelatedFile> {
     let (files, home) = match mention.name {
         Name::File(path) => {
             let Some(used) = snapshot.used(analysis.file, path) else {
@@ -135,7 +135,7 @@ pub(crate) fn relatives(snapshot: &Snapshot, analysis: &Analysis, mention: Menti
         if let (Name::Part(name), Some((place, _))) = (mention.name, &home)
             && let Some(places) = snapshot.places_of_part(file, name, *place)
         {
-            relatives.extend((!places.is_empty()).then_some(Relative::Takes(file, places)));
+            relatives.extend((!places.is_empty()).then_some(RelatedFile::Takes(file, places)));
             continue;
         }
         if !contains(snapshot, file, mention.name.word()) {
@@ -149,7 +149,7 @@ pub(crate) fn relatives(snapshot: &Snapshot, analysis: &Analysis, mention: Menti
             known.is_some_and(|known| known.place == *place)
         });
         if same {
-            relatives.push(Relative::Read(Box::new(other)));
+            relatives.push(RelatedFile::Read(Box::new(other)));
         }
     }
     relatives
@@ -167,13 +167,13 @@ pub fn highlights(analysis: &Analysis, offset: u32) -> Vec<(TextRange, bool)> {
     mention.map_or_else(Vec::new, |mention| mentioned(analysis, mention.name).places)
 }
 
-pub(crate) fn mentioned(analysis: &Analysis, name: Name<'_>) -> Mentioned {
+pub(crate) fn mentioned(analysis: &Analysis, name: Name<'_>) -> FileMentions {
     mentioned_in(analysis.file, mentions_of(&analysis.office, &analysis.tree, name))
 }
 
-fn mentioned_in(file: FileId, mentions: Vec<Mention<'_>>) -> Mentioned {
+fn mentioned_in(file: FileId, mentions: Vec<Mention<'_>>) -> FileMentions {
     let places = mentions.into_iter().map(|mention| (mention.range, mention.declares));
-    Mentioned {
+    FileMentions {
         file,
         places: places.collect(),
     }

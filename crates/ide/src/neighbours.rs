@@ -132,7 +132,7 @@ impl Neighbours<'_> {
         let wiring = &analysis.networks.wire;
         let own = wiring.terminals().filter(|(_, terminal)| terminal.thing == thing);
         for (id, _) in own {
-            for joint in wiring.joints_at(id) {
+            for joint in wiring.connections_at(id) {
                 let (near, far) = match direction {
                     Direction::Up => (joint.to, joint.from),
                     Direction::Down => (joint.from, joint.to),

@@ -1,7 +1,7 @@
 //! The outline of a file, as a tree: things and parts with their blocks and limits.
 
 use drysheath_office::kinds::{self, FieldSpec, Key, Kind, KindId, Shape};
-use drysheath_syntax::{self as syntax, Block, Field, Items, StatementKind, Word};
+use drysheath_syntax::{self as syntax, Block, Field, StatementKind, TokenId, TokenSpan};
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 
@@ -39,7 +39,7 @@ pub struct OutlineItem {
 
 /// The outline of a file, in order.
 pub fn outline(analysis: &Analysis) -> Vec<OutlineItem> {
-    let reader = Reader(analysis);
+    let reader = OutlineBuilder(analysis);
     let statements = analysis.tree.statements.iter();
     let item = |statement: &syntax::Statement| match &statement.kind {
         StatementKind::Thing(thing) => reader.declaration(thing, statement.range, SymbolKind::Thing, ""),
@@ -49,10 +49,10 @@ pub fn outline(analysis: &Analysis) -> Vec<OutlineItem> {
     statements.filter_map(item).collect()
 }
 
-struct Reader<'a>(&'a Analysis);
+struct OutlineBuilder<'a>(&'a Analysis);
 
-impl Reader<'_> {
-    fn word(&self, word: Word) -> &str {
+impl OutlineBuilder<'_> {
+    fn word(&self, word: TokenId) -> &str {
         self.0.tree.range(word).of(&self.0.text)
     }
 
@@ -137,7 +137,7 @@ impl Reader<'_> {
         })
     }
 
-    fn said(&self, items: Items) -> &str {
+    fn said(&self, items: TokenSpan) -> &str {
         self.0.tree.items_range(items).of(&self.0.text)
     }
 }

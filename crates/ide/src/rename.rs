@@ -14,7 +14,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 use rustc_hash::FxHashMap;
 
 use crate::names::{Mention, Name, Owner, mentions_of, name_at};
-use crate::navigation::{Mentioned, Relative, contains, mentioned, relatives};
+use crate::navigation::{FileMentions, RelatedFile, contains, mentioned, related_files};
 use crate::new_field::new_field;
 
 /// The range of the name at an offset, if it can be renamed.
@@ -53,10 +53,10 @@ pub fn rename(
     if let Some(why) = why_not(&analysis.office, &analysis.tree, mention.name) {
         return Err(why);
     }
-    let relatives = relatives(snapshot, analysis, mention);
+    let relatives = related_files(snapshot, analysis, mention);
     for relative in &relatives {
         // A file understood without reading contains no unreadable text.
-        if let Relative::Read(file) = relative
+        if let RelatedFile::Read(file) = relative
             && let Some(why) = why_not(&file.office, &file.tree, mention.name)
         {
             return Err(in_file(snapshot, file.file, analysis, why));
@@ -64,7 +64,7 @@ pub fn rename(
     }
     let own = mentioned(analysis, mention.name);
     let others = relatives.iter().map(|relative| relative.mentioned(mention.name));
-    let places: Vec<Mentioned> = std::iter::once(own).chain(others).collect();
+    let places: Vec<FileMentions> = std::iter::once(own).chain(others).collect();
     declared_once(snapshot, analysis, &places, mention)?;
     free(snapshot, analysis, &relatives, mention, to)?;
     // A file may use the word for something else.
@@ -138,7 +138,7 @@ fn in_file(snapshot: &Snapshot, file: FileId, here: &Analysis, why: String) -> S
 fn declared_once(
     snapshot: &Snapshot,
     here: &Analysis,
-    places: &[Mentioned],
+    places: &[FileMentions],
     mention: Mention<'_>,
 ) -> Result<(), String> {
     let name = mention.name;
@@ -164,7 +164,7 @@ fn declared_once(
 fn free(
     snapshot: &Snapshot,
     here: &Analysis,
-    relatives: &[Relative],
+    relatives: &[RelatedFile],
     mention: Mention<'_>,
     to: &str,
 ) -> Result<(), String> {
@@ -186,12 +186,12 @@ fn free(
     let is_declared = matches!(mention.name, Name::Part(_)) && snapshot.declares_part(to);
     for relative in relatives {
         let is_taken = match relative {
-            Relative::Read(file) => {
+            RelatedFile::Read(file) => {
                 let known = || snapshot.part_known_to(file, to).is_some();
                 is_taken_in(&file.office, &file.tree, &known)
             }
             // The file uses parts and declares none. If no other file declares one with that name, it knows none.
-            Relative::Takes(file, _) => {
+            RelatedFile::Takes(file, _) => {
                 let read = || snapshot.read(*file).ok().flatten();
                 is_declared && read().is_some_and(|file| snapshot.part_known_to(&file, to).is_some())
             }
@@ -219,7 +219,7 @@ fn has_inner(office: &Office, owner: Owner<'_>, key: Key, to: &str) -> bool {
             .any(|part| has(&part.fields))
 }
 
-fn edits(mentioned: &Mentioned, to: &str) -> Vec<Edit> {
+fn edits(mentioned: &FileMentions, to: &str) -> Vec<Edit> {
     let edit = |(range, _): &(TextRange, bool)| Edit {
         range: *range,
         replacement: to.to_owned(),
@@ -255,14 +255,14 @@ fn former_name(analysis: &Analysis, was: &str, to: &str) -> Option<Edit> {
 fn in_doubt(
     snapshot: &Snapshot,
     here: &Arc<Analysis>,
-    relatives: &[Relative],
+    relatives: &[RelatedFile],
     mention: Mention<'_>,
     to: &str,
 ) -> Vec<Arc<Analysis>> {
     let part = mention.name.part();
     let home = part.and_then(|part| Some(snapshot.part(here, part)?.place.file));
     let known = home.map_or_else(Vec::new, |home| snapshot.with_users(home));
-    let mut others: Vec<FileId> = relatives.iter().map(Relative::file).chain(known).collect();
+    let mut others: Vec<FileId> = relatives.iter().map(RelatedFile::file).chain(known).collect();
     others.sort_unstable();
     others.dedup();
     others.retain(|file| *file != here.file && (Some(*file) == home || contains(snapshot, *file, to)));

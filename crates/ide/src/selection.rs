@@ -1,7 +1,7 @@
 //! Selection ranges: word, quantity, item, field, block, statement, file.
 
 use drysheath_office::Meaning;
-use drysheath_syntax::{Block, Items, Statement, StatementKind, Token, TokenKind, Tree};
+use drysheath_syntax::{Block, Statement, StatementKind, Token, TokenKind, TokenSpan, Tree};
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 
@@ -14,7 +14,7 @@ pub fn selection(analysis: &Analysis, offset: u32) -> Vec<TextRange> {
     let offset = offset.min(whole.end);
     let mut ranges = vec![whole];
     if let Some(statement) = statement_at(analysis, offset) {
-        let mut grower = Grower {
+        let mut grower = SelectionBuilder {
             tree: &analysis.tree,
             offset,
             ranges: &mut ranges,
@@ -86,13 +86,13 @@ fn inside(token: &Token, text: &str) -> Option<TextRange> {
 }
 
 /// Collects the ranges around an offset, from the outside inwards.
-struct Grower<'g> {
+struct SelectionBuilder<'g> {
     tree: &'g Tree,
     offset: u32,
     ranges: &'g mut Vec<TextRange>,
 }
 
-impl Grower<'_> {
+impl SelectionBuilder<'_> {
     fn holds(&self, range: TextRange) -> bool {
         range.start <= self.offset && self.offset <= range.end
     }
@@ -124,7 +124,7 @@ impl Grower<'_> {
                 }
             }
             StatementKind::Spare(spare) => self.items(spare.items),
-            StatementKind::Stated(stated) => self.items(stated.items),
+            StatementKind::Pairs(stated) => self.items(stated.items),
             StatementKind::Reading(reading) => self.items(reading.items),
             StatementKind::When(when) => {
                 for clause in when.clauses() {
@@ -153,7 +153,7 @@ impl Grower<'_> {
         }
     }
 
-    fn items(&mut self, items: Items) {
+    fn items(&mut self, items: TokenSpan) {
         if !items.is_empty() {
             self.push(self.tree.items_range(items));
         }

@@ -4,7 +4,7 @@
 use drysheath_syntax::PairState;
 use drysheath_text::TextRange;
 
-use crate::graph::{Link, Networks, Side, Terminal, TerminalId, Wiring};
+use crate::graph::{Link, LinkEnd, Networks, Terminal, TerminalId, Wiring};
 use crate::kinds::{Bare, Key, Port, Role};
 use crate::model::{End, Office, Run, ThingId};
 use crate::value::Fields;
@@ -72,7 +72,7 @@ pub struct Allocation {
     /// Idle pairs joined to such a number: its state applies to them too.
     bound: Vec<NumberRange>,
     /// Numbers named by runs that are left out because of the stage of a thing: they are reserved.
-    aside: Vec<NumberRange>,
+    excluded: Vec<NumberRange>,
 }
 
 /// More numbers than any port has. A greater count is a mistake in the file and must not cost time or memory.
@@ -134,7 +134,7 @@ impl Allocation {
             spare: spare(office),
             stated: stated(office),
             bound: Vec::new(),
-            aside: aside(office),
+            excluded: excluded(office),
         };
         allocation.collect_wire(office, networks, written);
         allocation.collect_bunched(office);
@@ -163,7 +163,7 @@ impl Allocation {
                     continue;
                 }
                 let mut named = wire
-                    .joints_at(id)
+                    .connections_at(id)
                     .map(|joint| joint.range_at(id))
                     .filter(|range| !touches(*range, written));
                 let Some(range) = named.next() else { continue };
@@ -217,8 +217,8 @@ impl Allocation {
     fn barred(&self, thing: ThingId, port: &'static Port) -> impl Iterator<Item = &NumberRange> {
         let stated = of(&self.stated, NumberRange::key, thing, port);
         let bound = of(&self.bound, NumberRange::key, thing, port);
-        let aside = of(&self.aside, NumberRange::key, thing, port);
-        stated.iter().chain(bound).chain(aside)
+        let excluded = of(&self.excluded, NumberRange::key, thing, port);
+        stated.iter().chain(bound).chain(excluded)
     }
 
     /// Whether any number of a port is declared assigned or defective.
@@ -396,8 +396,8 @@ fn stated(office: &Office) -> Vec<NumberRange> {
     sorted(office.stated.iter().map(|stated| &stated.end))
 }
 
-fn aside(office: &Office) -> Vec<NumberRange> {
-    let runs = office.aside.runs.iter();
+fn excluded(office: &Office) -> Vec<NumberRange> {
+    let runs = office.excluded.runs.iter();
     let mut ranges: Vec<_> = runs.flat_map(|(_, run)| numbers_of(office, run)).collect();
     ranges.sort_unstable_by_key(NumberRange::key);
     ranges
@@ -434,7 +434,7 @@ fn sorted<'o>(ends: impl Iterator<Item = &'o End>) -> Vec<NumberRange> {
 }
 
 /// The numbers named by one side of a link. A run may name several outlets at once.
-fn range_of(office: &Office, link: &Link, side: Side) -> NumberRange {
+fn range_of(office: &Office, link: &Link, side: LinkEnd) -> NumberRange {
     let mut ends = office.run(link.run).ends.iter();
     let end = ends.find(|end| end.range == side.range && end.numbers.0 == side.number);
     NumberRange {

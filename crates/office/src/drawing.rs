@@ -6,14 +6,14 @@ use std::sync::Arc;
 use drysheath_syntax::Tree;
 use drysheath_text::{FileId, Place, TextRange};
 
-use crate::inset::Inset;
+use crate::embedding::Embedding;
 use crate::lower::lower_alone;
 use crate::model::{Office, Thing, ThingId};
 use crate::parts::{Part, PartsSource};
 use crate::value::Value;
 
 /// Separates the name of a placed assembly from that of a thing in it.
-pub const WITHIN: char = '/';
+pub const NAME_SEPARATOR: char = '/';
 
 /// A file that draws an assembly, or describes a route or an office at the end of a route.
 #[derive(Debug)]
@@ -40,7 +40,7 @@ impl Drawing {
 /// A drawing placed in an office. Its text is appended to the office's, with names of things as in the office, so that
 /// everything in the office lies in one text.
 #[derive(Clone, Debug)]
-pub struct Placed {
+pub struct PlacedDrawing {
     /// The part that its head declares and that offices place or use.
     pub part: Arc<Part>,
     /// The assembly. `None` for a route.
@@ -58,10 +58,10 @@ pub struct Placed {
     /// For a route, whether its cables end in this office; otherwise they begin here.
     pub(crate) ends_here: bool,
     /// The position of the drawing's text in the office's text.
-    pub(crate) inset: Inset,
+    pub(crate) embedding: Embedding,
 }
 
-impl Placed {
+impl PlacedDrawing {
     /// Prepares a placement. `prefix` goes before names of things, which start at `names` in the drawing.
     pub(crate) fn new(
         name: TextRange,
@@ -80,7 +80,7 @@ impl Placed {
             uses,
             things: ThingId::from(0)..ThingId::from(0),
             ends_here: false,
-            inset: Inset::new(prefix, names),
+            embedding: Embedding::new(prefix, names),
         }
     }
 
@@ -157,13 +157,13 @@ impl Office {
     }
 
     /// The thing at which results on a route are reported: its first thing, or else the office itself.
-    pub fn thing_of(&self, route: &Placed) -> Option<ThingId> {
+    pub fn thing_of(&self, route: &PlacedDrawing) -> Option<ThingId> {
         let first = Some(route.things.start).filter(|_| !route.things.is_empty());
         first.or(self.itself)
     }
 
     /// The route that a thing belongs to.
-    pub fn route_with(&self, thing: ThingId) -> Option<&Placed> {
+    pub fn route_with(&self, thing: ThingId) -> Option<&PlacedDrawing> {
         self.placed_with(thing).filter(|placed| placed.thing.is_none())
     }
 
@@ -178,17 +178,17 @@ impl Office {
     }
 
     /// The placed drawing that a range belongs to.
-    pub fn placed_at(&self, range: TextRange) -> Option<&Placed> {
+    pub fn placed_at(&self, range: TextRange) -> Option<&PlacedDrawing> {
         let is_brought = self
-            .brought
+            .imported
             .first()
-            .is_some_and(|first| first.inset.start() <= range.start);
+            .is_some_and(|first| first.embedding.start() <= range.start);
         if self.is_own(range) || is_brought {
             return None;
         }
         let after = self
             .placed
-            .partition_point(|placed| placed.inset.start() <= range.start);
+            .partition_point(|placed| placed.embedding.start() <= range.start);
         after.checked_sub(1).and_then(|at| self.placed.get(at))
     }
 
@@ -201,16 +201,16 @@ impl Office {
 
     /// The thing with the name `name` in the drawing of an assembly.
     pub fn within(&self, assembly: ThingId, name: &str) -> Option<ThingId> {
-        self.named(&self.placed_by(assembly)?.inset.name_of(name))
+        self.named(&self.placed_by(assembly)?.embedding.name_of(name))
     }
 
     /// The drawing that an assembly places.
-    pub fn placed_by(&self, assembly: ThingId) -> Option<&Placed> {
+    pub fn placed_by(&self, assembly: ThingId) -> Option<&PlacedDrawing> {
         self.placed.iter().find(|placed| placed.thing == Some(assembly))
     }
 
     /// The placed drawing that a thing belongs to.
-    pub fn placed_with(&self, thing: ThingId) -> Option<&Placed> {
+    pub fn placed_with(&self, thing: ThingId) -> Option<&PlacedDrawing> {
         self.placed.iter().find(|placed| placed.things.contains(&thing))
     }
 
@@ -228,14 +228,15 @@ impl Office {
             let other = neighbours.find(|other| other.file == place.file);
             return other.map_or(place, |other| other.written(place));
         }
-        let mut brought = self.brought.iter().zip(&self.neighbours).rev();
-        if let Some((brought, other)) = brought.find(|(brought, _)| brought.inset.start() <= place.range.start) {
-            return other.written(other.place(brought.inset.written(place.range)));
+        let mut imported = self.imported.iter().zip(&self.neighbours).rev();
+        if let Some((imported, other)) = imported.find(|(imported, _)| imported.embedding.start() <= place.range.start)
+        {
+            return other.written(other.place(imported.embedding.written(place.range)));
         }
         let placed = self.placed_at(place.range);
         placed.map_or(place, |placed| Place {
             file: placed.file,
-            range: placed.inset.written(place.range),
+            range: placed.embedding.written(place.range),
         })
     }
 }

@@ -1,17 +1,17 @@
 //! Connections between the things of an office, by medium.
 
-mod across;
 mod disjoint_sets;
 mod links;
+mod merged;
 mod reach;
 mod wiring;
 
-pub use across::Across;
-pub(crate) use across::Brought;
 pub use disjoint_sets::DisjointSets;
-pub use links::{Link, Links, Side};
+pub use links::{Link, LinkEnd, Links};
+pub(crate) use merged::ImportedOffice;
+pub use merged::MergedOffice;
 pub use reach::lets_air;
-pub use wiring::{Joint, Terminal, TerminalId, Wiring, connector_pairs};
+pub use wiring::{Terminal, TerminalId, WireConnection, Wiring, connector_pairs};
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_syntax::Medium;
@@ -19,8 +19,8 @@ use drysheath_syntax::Medium;
 use crate::kinds::Role;
 use crate::model::{Office, ThingId};
 use crate::value::{Fields, Value};
-use across::Together;
-use reach::Reached;
+use merged::MergedOfficeData;
+use reach::ReachedSides;
 
 /// The four networks of an office, built once and used by every rule.
 #[derive(Debug)]
@@ -34,13 +34,13 @@ pub struct Networks {
     /// Terminals joined by wire runs.
     pub wire: Wiring,
     /// For each thing, whether air from a dryer reaches it.
-    reached: IndexVec<ThingId, Reached>,
+    reached: IndexVec<ThingId, ReachedSides>,
     /// Cables and pipes with the things located on them, sorted.
     standing: Vec<(ThingId, ThingId)>,
     /// Networks of the neighbouring offices, each alone, in the order of [`Office::neighbours`].
     pub neighbours: Vec<Networks>,
     /// The office merged with its neighbours, if it has any.
-    together: Option<Box<Together>>,
+    merged_data: Option<Box<MergedOfficeData>>,
 }
 
 impl Networks {
@@ -50,7 +50,7 @@ impl Networks {
         if !office.neighbours.is_empty() {
             networks.neighbours = office.neighbours.iter().map(|other| Self::alone(other)).collect();
             reach::go_on(office, &mut networks);
-            networks.together = Some(Box::new(Together::of(office)));
+            networks.merged_data = Some(Box::new(MergedOfficeData::of(office)));
         }
         networks
     }
@@ -68,18 +68,18 @@ impl Networks {
             reached,
             standing,
             neighbours: Vec::new(),
-            together: None,
+            merged_data: None,
         }
     }
 
     /// The office merged with its neighbours. `office` is the one that these networks belong to.
-    pub fn across<'n>(&'n self, office: &'n Office) -> Across<'n> {
-        match &self.together {
-            Some(together) => Across {
-                office: &together.office,
-                networks: &together.networks,
+    pub fn merged<'n>(&'n self, office: &'n Office) -> MergedOffice<'n> {
+        match &self.merged_data {
+            Some(merged_data) => MergedOffice {
+                office: &merged_data.office,
+                networks: &merged_data.networks,
             },
-            None => Across { office, networks: self },
+            None => MergedOffice { office, networks: self },
         }
     }
 
@@ -88,24 +88,24 @@ impl Networks {
         &'n self,
         office: &'n Office,
         thing: ThingId,
-    ) -> impl Iterator<Item = (Across<'n>, ThingId)> + 'n {
+    ) -> impl Iterator<Item = (MergedOffice<'n>, ThingId)> + 'n {
         let shared = office.shared(thing);
         let neighbours = office.neighbours.iter().zip(&self.neighbours);
         let neighbours = neighbours.filter(move |_| shared.is_some());
         neighbours.filter_map(move |(office, networks)| {
             let (_, id) = office.shared_things().find(|(key, _)| Some(*key) == shared)?;
-            Some((Across { office, networks }, id))
+            Some((MergedOffice { office, networks }, id))
         })
     }
 
     /// Whether air from a dryer reaches a thing, in the direction of the arrows and through open things only.
     pub fn is_reached(&self, thing: ThingId) -> bool {
-        let Reached { inlet, outlet } = self.reached[thing];
+        let ReachedSides { inlet, outlet } = self.reached[thing];
         inlet || outlet
     }
 
     /// Whether air from a dryer reaches one side of a link.
-    pub fn is_reached_at(&self, side: &Side) -> bool {
+    pub fn is_reached_at(&self, side: &LinkEnd) -> bool {
         self.reached[side.thing].at(side.is_outlet())
     }
 
@@ -169,7 +169,7 @@ impl Networks {
 }
 
 /// Whether a power link that ends here is a feed.
-fn is_fed(end: Side) -> bool {
+fn is_fed(end: LinkEnd) -> bool {
     matches!(end.port.role, Role::Load | Role::PanelInput)
 }
 
@@ -182,7 +182,7 @@ fn standing(office: &Office) -> Vec<(ThingId, ThingId)> {
 
 impl Office {
     /// The cable or pipe that a thing is located on.
-    pub fn host(&self, thing: ThingId) -> Option<&crate::value::At> {
+    pub fn host(&self, thing: ThingId) -> Option<&crate::value::StatedPosition> {
         self.thing(thing).fields().iter().find_map(|field| match &field.value {
             Value::At(at) => Some(&**at),
             _ => None,

@@ -5,18 +5,18 @@
 mod fields;
 
 mod air;
+mod air_storage;
 mod choices;
 pub(crate) mod domain;
 mod electric;
-pub(crate) mod era;
+pub(crate) mod former_words;
 mod losses;
 mod other;
 mod pairs;
 mod port;
-mod record;
+mod premises;
 mod sensors;
 mod shape;
-mod stores;
 
 use strum::{IntoStaticStr, VariantArray};
 
@@ -25,9 +25,9 @@ pub use choices::{
     ValveFunction, ValvePosition,
 };
 pub use domain::{Domain, OF_RUNS_AND_READINGS};
-pub use era::{FORMER_WORDS, Gone, LANGUAGE, Successor, first_version};
 pub(crate) use fields::KeySet;
-pub use fields::{FieldSpec, Key, Need, OF_EQUIPMENT, OF_EVERY_THING};
+pub use fields::{COMMON_FIELDS, EQUIPMENT_FIELDS, FieldSpec, Key, Need};
+pub use former_words::{FORMER_WORDS, LANGUAGE, Removal, Successor, first_version};
 pub use port::{Bare, Numbering, Port, Role, SignalKind, SignalSource};
 pub use shape::{HIGHEST_COUNT, Shape};
 
@@ -87,16 +87,16 @@ pub const SURROUNDINGS: [Key; 3] = [Key::Underground, Key::Buried, Key::Aerial];
 
 /// All kinds, in the order of the reference.
 pub static KINDS: &[&Kind] = &[
-    &record::OFFICE,
-    &record::ROOM,
-    &record::ASSEMBLY,
-    &record::ROUTE,
+    &premises::OFFICE,
+    &premises::ROOM,
+    &premises::ASSEMBLY,
+    &premises::ROUTE,
     &electric::BATTERY,
     &electric::FUSE_PANEL,
     &electric::GROUND_BAR,
     &air::DRYER,
-    &stores::BOTTLE,
-    &stores::TANK,
+    &air_storage::BOTTLE,
+    &air_storage::TANK,
     &air::REGULATOR,
     &air::VALVE,
     &losses::FILTER,
@@ -179,8 +179,8 @@ mod tests {
     #[test]
     fn every_kind_has_the_fields_of_every_thing() {
         for kind in KINDS {
-            let equipment = OF_EQUIPMENT.iter().filter(|_| kind.is_equipment());
-            for spec in OF_EVERY_THING.iter().chain(equipment) {
+            let equipment = EQUIPMENT_FIELDS.iter().filter(|_| kind.is_equipment());
+            for spec in COMMON_FIELDS.iter().chain(equipment) {
                 assert!(
                     kind.field(spec.word()).is_some(),
                     "{} has no {}",

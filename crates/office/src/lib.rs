@@ -5,13 +5,13 @@
 //! whether an office is *correct* is judged by the `rules` crate.
 
 mod allocation;
-mod aside;
 mod colours;
 mod date;
 mod drawing;
-mod flat;
+mod embedding;
+mod excluded;
+mod expand;
 mod graph;
-mod inset;
 pub mod kinds;
 pub mod line;
 mod lower;
@@ -29,15 +29,16 @@ mod value;
 mod when;
 
 pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
-pub use aside::Aside;
 pub use date::Date;
-pub use drawing::{Drawing, Placed, SharedThing, WITHIN};
+pub use drawing::{Drawing, NAME_SEPARATOR, PlacedDrawing, SharedThing};
 /// Standard conditions of a repository, re-exported for crates that pass them on without computing with them.
-pub use drysheath_engineering::standard::KnownStandard;
+pub use drysheath_engineering::standard::NamedStandardConditions;
+pub use excluded::Excluded;
 pub use graph::{
-    Across, DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, connector_pairs, lets_air,
+    DisjointSets, Link, LinkEnd, Links, MergedOffice, Networks, Terminal, TerminalId, WireConnection, Wiring,
+    connector_pairs, lets_air,
 };
-pub use lower::{BINDING_WORDS, Candidate, CountsFrom, can_be_expected, happens_to, lower, quantity};
+pub use lower::{BINDING_WORDS, Candidate, CountsFrom, can_be_expected, lower, possible_events, quantity};
 pub use model::{
     Acceptance, Adapter, Attributes, Decay, End, Measured, Office, Reading, Rows, Run, RunId, Signal, Spanned,
     SpareRange, StatedRange, Thing, ThingId,
@@ -48,10 +49,10 @@ pub use problem::{Problem, ProblemId};
 pub use semantics::{Figure, Meaning, SemanticToken};
 pub use spelling::{inches, nearest, with_article};
 pub use summary::{MonitorLink, Summary};
-pub use unit_preferences::{UnitPreferences, as_fine_as, reporting_step, rounded};
+pub use unit_preferences::{UnitPreferences, reporting_step, rounded, rounded_to_step};
 pub use unsure::{Media, Unsure};
 pub use value::{
-    At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity,
-    Sex, Value,
+    Field, Fields, Fitting, FittingType, GivenQuantity, Limit, LimitLevel, LinkMedium, Loss, Recorded, Severity, Sex,
+    StatedPosition, ThingReference, Value,
 };
-pub use when::{Event, Expectation, Expected, Happening, Setting, Timing, When};
+pub use when::{Event, EventKind, Expectation, ExpectedCondition, FieldOverride, Timing, When};

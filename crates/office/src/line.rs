@@ -5,7 +5,7 @@ use drysheath_engineering::units::{Quantity, Unit, find};
 use crate::graph::{Link, Networks};
 use crate::kinds::{Key, KindId, Role, SURROUNDINGS};
 use crate::model::{Office, Thing, ThingId};
-use crate::value::{At, Field, Fields};
+use crate::value::{Field, Fields, StatedPosition};
 
 /// A point on a cable or air pipe.
 #[derive(Clone, Copy, Debug)]
@@ -19,7 +19,7 @@ pub struct LinePosition<'o> {
 }
 
 /// The position that an `at` field states.
-pub fn position_at<'o>(office: &'o Office, at: &'o At) -> Option<LinePosition<'o>> {
+pub fn position_at<'o>(office: &'o Office, at: &'o StatedPosition) -> Option<LinePosition<'o>> {
     let host = at.thing?;
     let branch = at.branch.as_deref();
     if let Some(distance) = at.distance {
@@ -116,7 +116,7 @@ pub fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String 
 
 /// As [`shown_length`], with this number of significant digits.
 pub fn length_to_digits(thing: &Thing, branch: Option<&str>, metres: f64, digits: i32) -> String {
-    let unit = unit_along(thing, branch).or_else(|| find("m"));
+    let unit = length_unit_of(thing, branch).or_else(|| find("m"));
     unit.map_or_else(String::new, |unit| {
         length_in(unit, metres).to_digits(digits).to_string()
     })
@@ -131,7 +131,7 @@ pub(crate) fn length_in(unit: &'static Unit, metres: f64) -> Quantity {
 }
 
 /// The unit in which the length of a cable, branch or pipe is written.
-pub(crate) fn unit_along(thing: &Thing, branch: Option<&str>) -> Option<&'static Unit> {
+pub(crate) fn length_unit_of(thing: &Thing, branch: Option<&str>) -> Option<&'static Unit> {
     let of_pipe = thing.quantity(Key::Length).map(|(length, _)| length);
     let of_section = || {
         let (_, section) = sections(thing, branch)?.next()?;

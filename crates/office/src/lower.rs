@@ -2,6 +2,8 @@
 //! the office.
 
 mod acceptances;
+mod annotate;
+mod annotations;
 mod assemblies;
 mod attributes;
 mod candidates;
@@ -9,10 +11,9 @@ mod declarations;
 mod end_problems;
 mod ends;
 mod fields;
+mod inherit;
 mod missing;
 mod neighbours;
-mod notes;
-mod noting;
 mod outdated;
 mod places;
 mod plausible;
@@ -24,7 +25,6 @@ mod sections;
 mod shapes;
 mod signals;
 mod states;
-mod taking_over;
 mod things;
 mod tokens;
 mod uses;
@@ -34,15 +34,15 @@ use std::collections::BTreeSet;
 use std::sync::{Arc, OnceLock};
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_syntax::{self as syntax, Medium, Statement, StatementKind, TokenKind, Tree, Word};
+use drysheath_syntax::{self as syntax, Medium, Statement, StatementKind, TokenId, TokenKind, Tree};
 use drysheath_text::FileId;
 use rustc_hash::{FxBuildHasher, FxHashMap, FxHashSet};
 
 use self::ends::EndReader;
 use self::outdated::SaidByField;
 use self::uses::{PartsWithinReach, leads_outside, outside};
-use crate::aside::Aside;
-use crate::drawing::Placed;
+use crate::drawing::PlacedDrawing;
+use crate::excluded::Excluded;
 use crate::kinds::Kind;
 use crate::model::{Office, Spanned, ThingId};
 use crate::parts::{DOT_EXTENSION, PartsSource};
@@ -55,14 +55,14 @@ pub use ends::BINDING_WORDS;
 pub(crate) use ends::bare_port;
 pub(crate) use neighbours::other_end;
 pub use quantities::quantity;
-pub use states::{can_be_expected, happens_to};
+pub use states::{can_be_expected, possible_events};
 
 /// Lowers the file `file` at `path`, which is relative to the repository's root and has no extension.
 pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn PartsSource) -> Office {
     let mut office = lower_alone(file, path, text, tree, library);
     if office.drawing.is_some() {
         neighbours::check_ends(path, &mut office, library);
-    } else if office.placed.iter().any(Placed::is_route) {
+    } else if office.placed.iter().any(PlacedDrawing::is_route) {
         neighbours::join(path, &mut office, library);
     }
     office.problems.sort_by_key(|problem| (problem.range, problem.id));
@@ -95,7 +95,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
         taken: Vec::new(),
         problems: tree.problems.iter().map(|problem| of_file(problem, file)).collect(),
         standard: library.standard(),
-        aside: Aside::default(),
+        excluded: Excluded::default(),
         unsure: Unsure {
             things: tree.statements.is_empty() && !tree.problems.is_empty(),
             ..Unsure::default()
@@ -106,7 +106,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
         neighbours_planned: 0,
         temperatures_of_day: Vec::new(),
         apart: Vec::new(),
-        brought: Vec::new(),
+        imported: Vec::new(),
         in_air: OnceLock::new(),
         own_length: source.len() as u32,
     };
@@ -143,7 +143,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
     lowering.place_rest(&placements);
     lowering.misplaced();
     lowering.office.index();
-    lowering.office.aside = Aside::of(lowering.office, false);
+    lowering.office.excluded = Excluded::of(lowering.office, false);
     lowering.missing_fields();
     office
 }
@@ -199,12 +199,12 @@ struct Lowering<'r> {
     /// Names of parts already recorded as used.
     taken: FxHashSet<&'r str>,
     /// Kind of the first thing declared by each name; computed on demand.
-    declared: OnceCell<FxHashMap<&'r str, Word>>,
+    declared: OnceCell<FxHashMap<&'r str, TokenId>>,
     suggestions: Suggestions,
 }
 
 impl<'r> Lowering<'r> {
-    fn word(&self, word: Word) -> &'r str {
+    fn word(&self, word: TokenId) -> &'r str {
         self.tree.range(word).of(self.text)
     }
 

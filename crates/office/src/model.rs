@@ -4,16 +4,16 @@ use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{AbsolutePressure, Length};
-use drysheath_engineering::standard::KnownStandard;
+use drysheath_engineering::standard::NamedStandardConditions;
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_syntax::{Medium, PairState};
 use drysheath_text::{FileId, Place, TextRange};
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use crate::aside::Aside;
 use crate::date::Date;
-use crate::drawing::Placed;
-use crate::graph::{Brought, Terminal};
+use crate::drawing::PlacedDrawing;
+use crate::excluded::Excluded;
+use crate::graph::{ImportedOffice, Terminal};
 use crate::kinds::{
     DewPointSurface, HealthyState, Insulation, Key, KeySet, Kind, KindId, Need, Numbering, Port, Role, SignalSource,
     Stage,
@@ -22,7 +22,7 @@ use crate::numbers::in_row;
 use crate::parts::Part;
 use crate::problem::Problem;
 use crate::unsure::Unsure;
-use crate::value::{Field, Fields, Fitting, Given, Value};
+use crate::value::{Field, Fields, Fitting, GivenQuantity, Value};
 use crate::when::When;
 
 index_type! {
@@ -86,15 +86,15 @@ pub struct Office {
     /// Problems in the text, in order.
     pub problems: Vec<Problem>,
     /// Things excluded from checks and computations because of their stage.
-    pub aside: Aside,
+    pub excluded: Excluded,
     /// Content that may seem missing only because it could not be read.
     pub unsure: Unsure,
     /// The standard conditions of its repository.
-    pub standard: &'static KnownStandard,
+    pub standard: &'static NamedStandardConditions,
     /// The first statement of a file that draws an assembly or describes a route. `None` for an office.
     pub drawing: Option<TextRange>,
     /// The drawings that are placed in it, in the order of the file.
-    pub placed: Vec<Placed>,
+    pub placed: Vec<PlacedDrawing>,
     /// The offices that share a route with it, directly or through others, without the things excluded from them.
     pub neighbours: Vec<Arc<Office>>,
     /// Number of offices at the other end of its routes that are excluded because they are only planned.
@@ -108,7 +108,7 @@ pub struct Office {
     /// route that leads there, and the path, empty where the route does not state it.
     pub apart: Vec<(TextRange, Box<str>)>,
     /// In an office merged with its neighbours, what each of them contributes, in their order.
-    pub(crate) brought: Vec<Brought>,
+    pub(crate) imported: Vec<ImportedOffice>,
 }
 
 /// A thing of the office: a dryer, a cable, a monitor, the office itself.
@@ -575,7 +575,7 @@ impl Office {
     }
 
     /// A quantity of a thing, or its default in the table of kinds.
-    pub fn given(&self, id: ThingId, key: Key) -> Option<Given> {
+    pub fn given(&self, id: ThingId, key: Key) -> Option<GivenQuantity> {
         let thing = self.thing(id);
         let given = thing.given(thing.kind?.fields, key)?;
         Some(match given.place {
@@ -639,7 +639,7 @@ impl Office {
     }
 
     /// A capacity without stated conditions uses the repository's standard conditions.
-    fn counted_by_default(&self, given: Given, key: Key) -> Given {
+    fn counted_by_default(&self, given: GivenQuantity, key: Key) -> GivenQuantity {
         const DIGITS: i32 = 5;
         let own = self.standard.standard;
         let si = match key {
@@ -647,12 +647,12 @@ impl Office {
             Key::RatingTemperature => own.temperature().kelvins(),
             _ => return given,
         };
-        if self.standard == KnownStandard::base() {
+        if self.standard == NamedStandardConditions::base() {
             return given;
         }
         let unit = given.quantity.unit;
         let value = unit.from_si(si);
-        Given {
+        GivenQuantity {
             quantity: Quantity { value, unit }.to_digits(DIGITS),
             ..given
         }

@@ -1,6 +1,6 @@
 use std::sync::Arc;
 
-use drysheath_engineering::standard::KnownStandard;
+use drysheath_engineering::standard::NamedStandardConditions;
 use drysheath_syntax::parse;
 use drysheath_text::{FileId, Place};
 use rustc_hash::FxHashMap;
@@ -58,7 +58,7 @@ pub struct PartsFile {
 
 impl PartsFile {
     /// Reads what the file `file` at `path` provides, with `standard` as conditions of standard volumes.
-    pub fn read(file: FileId, path: &str, text: Arc<str>, standard: &'static KnownStandard) -> Self {
+    pub fn read(file: FileId, path: &str, text: Arc<str>, standard: &'static NamedStandardConditions) -> Self {
         let tree = parse(&text);
         let office = lower_alone(file, path, Arc::clone(&text), &tree, &Alone(standard));
         let drawn = office.drawn_as().map(|part| part.place.range);
@@ -122,8 +122,8 @@ pub trait PartsSource {
     fn names_in(&self, folder: &str) -> Vec<String>;
 
     /// The standard conditions of the repository.
-    fn standard(&self) -> &'static KnownStandard {
-        KnownStandard::base()
+    fn standard(&self) -> &'static NamedStandardConditions {
+        NamedStandardConditions::base()
     }
 }
 
@@ -141,7 +141,7 @@ impl PartsSource for NoParts {
 }
 
 /// The source for reading a file of parts: a part is described by its own fields alone, so used files are not needed.
-struct Alone(&'static KnownStandard);
+struct Alone(&'static NamedStandardConditions);
 
 impl PartsSource for Alone {
     fn find(&self, _: &str) -> PartsLookup {
@@ -152,7 +152,7 @@ impl PartsSource for Alone {
         Vec::new()
     }
 
-    fn standard(&self) -> &'static KnownStandard {
+    fn standard(&self) -> &'static NamedStandardConditions {
         self.0
     }
 }
@@ -169,7 +169,12 @@ impl PartsInMemory {
         let read = |(file, path, text): (FileId, &'t str, &'t str)| {
             (
                 path.into(),
-                Arc::new(PartsFile::read(file, path, text.into(), KnownStandard::base())),
+                Arc::new(PartsFile::read(
+                    file,
+                    path,
+                    text.into(),
+                    NamedStandardConditions::base(),
+                )),
             )
         };
         Self {

@@ -80,7 +80,9 @@ impl Summary {
             Some((code.into(), office.place(thing.place_of(Key::Site, office.file))))
         });
         // A planned or disused monitor reports nothing.
-        let monitors = office.of_kind(KindId::Monitor).filter(|(id, _)| !office.aside.has(*id));
+        let monitors = office
+            .of_kind(KindId::Monitor)
+            .filter(|(id, _)| !office.excluded.has(*id));
         let links = monitors.flat_map(|(id, thing)| thing.all(Key::Link).map(move |field| (id, thing, field)));
         let links = links.filter_map(|(id, thing, field)| {
             let Value::Link { over, to } = &field.value else {

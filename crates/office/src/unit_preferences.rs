@@ -1,11 +1,11 @@
 //! Display of figures: in the units that the office uses, with a meaningful number of digits.
 
 use crate::kinds::{Key, KindId};
-use crate::line::{TAPE, length_in, unit_along};
+use crate::line::{TAPE, length_in, length_unit_of};
 use crate::model::Office;
 use crate::value::{Field, Fields, Value};
 use drysheath_engineering::measure::AbsolutePressure;
-use drysheath_engineering::standard::KnownStandard;
+use drysheath_engineering::standard::NamedStandardConditions;
 use drysheath_engineering::units::{Dimension, Quantity, Unit, counted};
 
 /// The unit for each dimension: the first one that a file uses, or else the customary one.
@@ -13,8 +13,8 @@ use drysheath_engineering::units::{Dimension, Quantity, Unit, counted};
 pub struct UnitPreferences {
     used: Vec<&'static Unit>,
     /// The unit of the first cable or pipe's length, which may differ from that of elevations.
-    along: Option<&'static Unit>,
-    standard: &'static KnownStandard,
+    length_unit: Option<&'static Unit>,
+    standard: &'static NamedStandardConditions,
 }
 
 impl UnitPreferences {
@@ -29,7 +29,7 @@ impl UnitPreferences {
         let lines = [KindId::Cable, KindId::AirPipe].into_iter();
         let mut lines = lines.flat_map(|kind| office.of_kind(kind));
         Self {
-            along: lines.find_map(|(_, line)| unit_along(line, None)),
+            length_unit: lines.find_map(|(_, line)| length_unit_of(line, None)),
             used,
             standard: office.standard,
         }
@@ -51,21 +51,21 @@ impl UnitPreferences {
     }
 
     /// Formats a distance along a cable or pipe, given in metres.
-    pub fn show_along(&self, metres: f64) -> String {
-        self.along().map_or_else(
+    pub fn show_distance(&self, metres: f64) -> String {
+        self.length_unit().map_or_else(
             || metres.to_string(),
             |unit| length_in(unit, metres).to_digits(TAPE).to_string(),
         )
     }
 
     /// A distance along a cable or pipe, unrounded, and the name of its unit.
-    pub fn figure_along(&self, metres: f64) -> (f64, &'static str) {
-        self.along()
+    pub fn distance_figure(&self, metres: f64) -> (f64, &'static str) {
+        self.length_unit()
             .map_or((metres, ""), |unit| (unit.from_si(metres), unit.name))
     }
 
-    fn along(&self) -> Option<&'static Unit> {
-        self.along.or_else(|| self.unit(Dimension::Length))
+    fn length_unit(&self) -> Option<&'static Unit> {
+        self.length_unit.or_else(|| self.unit(Dimension::Length))
     }
 
     /// An SI figure in the unit of its dimension, unrounded, and the name of the unit.
@@ -82,7 +82,7 @@ impl UnitPreferences {
     /// Formats an SI reading of a sensor: with the resolution of its step if known, otherwise as [`Self::show`] does.
     pub fn show_reading(&self, dimension: Dimension, si: f64, step: Option<f64>) -> String {
         match (step, self.unit(dimension)) {
-            (Some(step), Some(unit)) => as_fine_as(
+            (Some(step), Some(unit)) => rounded_to_step(
                 step,
                 Quantity {
                     value: unit.from_si(si),
@@ -122,7 +122,7 @@ pub fn reporting_step(fields: &[Field], dimension: Dimension) -> Option<f64> {
 }
 
 /// Rounds a computed quantity to the decimals of a step of this size in SI: a sensor with that step cannot report more.
-pub fn as_fine_as(step: f64, exact: Quantity) -> Quantity {
+pub fn rounded_to_step(step: f64, exact: Quantity) -> Quantity {
     const ROUNDING: f64 = 1e-6;
     const MOST: i32 = 9;
     let decimals = (-exact.unit.from_si(step).log10() - ROUNDING).ceil();

@@ -45,7 +45,7 @@ pub enum Value {
     /// A pressure loss at a flow.
     Loss(Loss),
     /// A location on a cable or air pipe.
-    At(Box<At>),
+    At(Box<StatedPosition>),
     /// One half of a fitting.
     Fitting(Fitting),
     /// Number of a pair of a lead, and its colours.
@@ -64,7 +64,7 @@ pub enum Value {
     /// The path of a file, from the repository's root and without extension.
     Path(Box<str>),
     /// A reference to another thing.
-    Thing(Box<Other>),
+    Thing(Box<ThingReference>),
     /// A group of fields.
     Group(Vec<Field>),
     /// A block of fields with a name.
@@ -91,7 +91,7 @@ pub struct Recorded {
 
 /// A reference to another thing by name.
 #[derive(Clone, Debug)]
-pub struct Other {
+pub struct ThingReference {
     /// Name of the thing, as written.
     pub name: Box<str>,
     /// Range of the name in the file of the field.
@@ -249,7 +249,7 @@ impl std::fmt::Display for Loss {
 
 /// A location on a cable or air pipe.
 #[derive(Clone, Debug)]
-pub struct At {
+pub struct StatedPosition {
     /// The cable or pipe, once names are resolved.
     pub thing: Option<ThingId>,
     /// Place of its name.
@@ -370,7 +370,7 @@ impl std::fmt::Display for Fitting {
 
 /// A quantity and its origin.
 #[derive(Clone, Copy, Debug)]
-pub struct Given {
+pub struct GivenQuantity {
     /// The quantity as written, or the default.
     pub quantity: Quantity,
     /// Place where it is stated. `None` for the language's default.
@@ -417,10 +417,10 @@ pub trait Fields {
     }
 
     /// A quantity, or its default in the table of kinds. `specs` is the table of these fields.
-    fn given(&self, specs: &[FieldSpec], key: Key) -> Option<Given> {
+    fn given(&self, specs: &[FieldSpec], key: Key) -> Option<GivenQuantity> {
         if let Some(field) = self.field(key) {
             return match field.value {
-                Value::Quantity(quantity) | Value::DewPoint(quantity, _) => Some(Given {
+                Value::Quantity(quantity) | Value::DewPoint(quantity, _) => Some(GivenQuantity {
                     quantity,
                     place: Some(field.place),
                 }),
@@ -429,7 +429,7 @@ pub trait Fields {
         }
         let spec = specs.iter().find(|spec| spec.key == key)?;
         let quantity = spec.default_quantity()?;
-        Some(Given { quantity, place: None })
+        Some(GivenQuantity { quantity, place: None })
     }
 
     /// The reference surface of a dew point: water, unless ice is stated.
@@ -521,7 +521,7 @@ pub trait Fields {
     }
 
     /// The reference in a field to another thing.
-    fn other(&self, key: Key) -> Option<&Other> {
+    fn other(&self, key: Key) -> Option<&ThingReference> {
         match &self.field(key)?.value {
             Value::Thing(other) => Some(other),
             _ => None,

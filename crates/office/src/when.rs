@@ -5,7 +5,7 @@ use drysheath_text::TextRange;
 
 use crate::kinds::Key;
 use crate::model::{End, ThingId};
-use crate::value::{At, LimitLevel};
+use crate::value::{LimitLevel, StatedPosition};
 
 /// `when d1 stops, v2 opens expect c101 above minimum, no alarm`
 #[derive(Clone, Debug)]
@@ -22,9 +22,9 @@ impl When {
     /// The things that it names.
     pub fn things(&self) -> impl Iterator<Item = ThingId> + '_ {
         let expected = self.expected.iter().filter_map(|expected| match expected.what {
-            Expected::Above(thing, _) => thing,
-            Expected::Passes(end, _) | Expected::Trips(end) => end.thing,
-            Expected::NoAlarm => None,
+            ExpectedCondition::Above(thing, _) => thing,
+            ExpectedCondition::Passes(end, _) | ExpectedCondition::Trips(end) => end.thing,
+            ExpectedCondition::NoAlarm => None,
         });
         self.events.iter().map(|event| event.thing).chain(expected)
     }
@@ -36,14 +36,14 @@ pub struct Event {
     /// The thing that it happens to.
     pub thing: ThingId,
     /// What happens.
-    pub what: Happening,
+    pub what: EventKind,
     /// Where it is written.
     pub range: TextRange,
 }
 
 /// What can happen to a thing.
 #[derive(Clone, Debug)]
-pub enum Happening {
+pub enum EventKind {
     /// A dryer or bottle gives no air any more.
     Stops,
     /// A valve is opened, or a regulator fails wide open.
@@ -52,16 +52,16 @@ pub enum Happening {
     Closes,
     /// A hole in a cable or pipe: a long thin one that loses a flow at the normal pressure of its place, or a round one in a thin wall, by its
     /// bore.
-    Leaks(Quantity, At),
+    Leaks(Quantity, StatedPosition),
     /// A cable or pipe is open to the surrounding air.
-    Breaks(At),
+    Breaks(StatedPosition),
     /// A figure is another than the file says.
-    Has(Setting),
+    Has(FieldOverride),
 }
 
 /// A figure that is another than the file says, for one state.
 #[derive(Clone, Debug)]
-pub struct Setting {
+pub struct FieldOverride {
     /// The branch of the cable, by its name.
     pub branch: Option<Box<str>>,
     /// The section of the cable or branch, by its name.
@@ -76,7 +76,7 @@ pub struct Setting {
 #[derive(Clone, Debug)]
 pub struct Expectation {
     /// What must hold.
-    pub what: Expected,
+    pub what: ExpectedCondition,
     /// When it must.
     pub timing: Timing,
     /// Where it is written.
@@ -106,7 +106,7 @@ impl Timing {
 
 /// What must hold.
 #[derive(Clone, Copy, Debug)]
-pub enum Expected {
+pub enum ExpectedCondition {
     /// The pressure everywhere on a cable or pipe, or on all of them, is above a pressure; where none is said, above the least that is
     /// declared for each place.
     Above(Option<ThingId>, Option<Quantity>),

@@ -201,7 +201,7 @@ fn written_flat_an_office_says_the_same() {
         "assembly b3 : bracket-2 {\n    title \"Left\"\n    r { set 9 psi }\n    f { limit high 6 scfh minor deadband 0.4 scfh }\n}\n\
          block tb { pairs 10 }\nwire b3/plug pair 1 .. 2 -> tb pair 1 .. 2\nspare tb pair rest",
     );
-    let flat = placed.flat().unwrap();
+    let flat = placed.expanded().unwrap();
     assert_eq!(flat, include_str!("flat.office"));
     let shelf = PartsInMemory::new([(FileId(2), "parts/small", SMALL)]);
     let flat = lower(
@@ -245,12 +245,12 @@ fn written_flat_an_office_says_the_same() {
 fn a_flat_name_that_is_taken_is_refused() {
     let placed = office("assembly b3 : bracket-2\nblock b3-plug { pairs 10 }\nspare b3-plug pair rest");
     assert_eq!(
-        placed.flat(),
+        placed.expanded(),
         Err("`b3/plug` cannot be written as `b3-plug`: there is a block of that name".to_owned())
     );
     let placed = office("assembly b3 : bracket-2\nair-pipe b3-plug { length 1 km }");
     assert_eq!(
-        placed.flat(),
+        placed.expanded(),
         Err("`b3/plug` cannot be written as `b3-plug`: there is an air-pipe of that name".to_owned())
     );
 }
@@ -313,7 +313,7 @@ fn comments_within_an_assembly_stay_when_it_is_written_out() {
 ",
     );
     assert_eq!(said(&office), Vec::<String>::new());
-    let flat = office.flat().unwrap();
+    let flat = office.expanded().unwrap();
     let order = [
         "# about all of it",
         "assembly b ",
@@ -334,7 +334,7 @@ fn a_drawing_with_parts_of_its_own_is_written_out_as_often_as_it_is_placed() {
     let shelf = PartsInMemory::new([(FileId(1), "parts/small-bracket", drawing)]);
     let office = lower(FileId(0), "offices/elm-hollow", text.into(), &parse(text), &shelf);
     assert_eq!(said(&office), Vec::<String>::new());
-    let flat = office.flat().unwrap();
+    let flat = office.expanded().unwrap();
     assert!(
         flat.contains("regulator b1-r") && flat.contains("regulator b2-r"),
         "{flat}"

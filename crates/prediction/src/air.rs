@@ -2,9 +2,7 @@
 
 mod bore;
 mod builder;
-mod course;
 mod detection;
-mod doubt;
 mod estimate;
 mod failure;
 pub(crate) mod graph;
@@ -14,26 +12,28 @@ mod shared;
 mod solvable;
 mod state;
 mod systems;
+mod transient;
 mod tree;
+mod uncertainty;
 
-pub use bore::Bored;
-pub use course::AirCourse;
-pub(crate) use course::Until;
-pub use detection::{Detection, Effect, Smallest, Watcher, WatcherId};
-pub use doubt::{Doubt, Spread};
+pub use bore::BoreTarget;
+pub use detection::{Detection, HoleEffect, SmallestLeak, Watcher, WatcherId};
 pub use estimate::{
-    Bounds, Figure, FigureOf, Fit, Fitted, FittedReading, LeakSearch, LeakStretch, Observation, Readings,
+    Bounds, Fit, FitParameter, FitProblem, Fitted, FittedReading, LeakInterval, LeakSearch, Observation, ReadQuantity,
 };
 pub use failure::Failure;
 pub(crate) use lines::cable_temperature;
 pub use regulation::OutletBounds;
-pub use state::{Change, NoState, SectionOf, Spot};
+pub use state::{LinePoint, NetworkChange, SectionOf, StateError};
 pub use systems::SystemId;
+pub use transient::AirTransient;
+pub(crate) use transient::StopCondition;
 pub use tree::{SupplyTree, TreePlace};
+pub use uncertainty::{Spread, Uncertainty};
 
 use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
 use drysheath_engineering::network::{Conditions, LinkId, LinkState, NodeId, Solution, SupplyState};
-use drysheath_engineering::standard::Standard;
+use drysheath_engineering::standard::StandardConditions;
 use drysheath_office::kinds::Key;
 use drysheath_office::line::LinePosition;
 use drysheath_office::{Networks, Office, ThingId};
@@ -42,7 +42,7 @@ use crate::feeds::stated_temperature;
 use crate::line::{Line, LineSection, Segment};
 use crate::missing_input::MissingInput;
 use builder::NetworkBuilder;
-use graph::{AirEdge, AirGraph, AirNode, DryerAt, Ports};
+use graph::{AirEdge, AirGraph, AirNode, DryerLocation, Ports};
 use systems::{System, Systems};
 
 /// The solved air network of an office, as far as its file allows. Every answer is `None` where it cannot be computed:
@@ -71,7 +71,7 @@ impl Air {
         // Without even a default temperature nothing can be computed, so the network stays empty.
         let temperature = stated_temperature(office, Key::AirTemperature)
             .and_then(|given| Temperature::of(given.quantity))
-            .unwrap_or(Standard::BASE.temperature());
+            .unwrap_or(StandardConditions::BASE.temperature());
         let conditions = Conditions {
             ambient: office.atmosphere(),
             temperature,
@@ -163,7 +163,7 @@ impl Air {
     /// Flow that a dryer delivers into the network.
     pub fn supply(&self, dryer: ThingId) -> Option<SupplyState> {
         let mut dryers = self.graph.dryers.enumerated();
-        let (index, _) = dryers.find(|(_, other)| other.at == DryerAt::Here(dryer))?;
+        let (index, _) = dryers.find(|(_, other)| other.at == DryerLocation::Here(dryer))?;
         let (system, supply) = self.systems.dryers[index]?;
         let state = self.solution(system)?.supply(supply)?;
         Some(SupplyState {
@@ -322,8 +322,8 @@ impl Air {
         let is_of_system = move |node: AirNode| self.systems.nodes[node].is_some_and(|(other, _)| other == system);
         let dryers = self.graph.dryers.iter().filter(move |dryer| is_of_system(dryer.node));
         dryers.filter_map(|dryer| match dryer.at {
-            DryerAt::Here(_) => None,
-            DryerAt::Elsewhere(neighbour, thing) => Some((neighbour, thing)),
+            DryerLocation::Here(_) => None,
+            DryerLocation::Elsewhere(neighbour, thing) => Some((neighbour, thing)),
         })
     }
 

@@ -3,9 +3,9 @@
 use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::compressor::{self, Cycle};
 use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature, Volume};
-use drysheath_engineering::standard::Standard;
+use drysheath_engineering::standard::StandardConditions;
 use drysheath_office::kinds::{Compressor, Key};
-use drysheath_office::{Fields, Given, Office, ThingId};
+use drysheath_office::{Fields, GivenQuantity, Office, ThingId};
 
 /// A dryer's capacity, and the figures that it is computed from.
 #[derive(Clone, Copy, Debug)]
@@ -13,7 +13,7 @@ pub struct Capacity {
     /// Capacity at this office, at 101 325 Pa and 60 °F.
     pub flow: Flow,
     /// The capacity as its maker states it.
-    pub stated: Given,
+    pub stated: GivenQuantity,
     /// Factor from the maker's unit of volume to standard volume; 1 where the unit itself states its standard
     /// conditions.
     pub basis: f64,
@@ -46,7 +46,7 @@ pub fn capacity(office: &Office, dryer: ThingId) -> Option<Capacity> {
     let basis = if stated.quantity.unit.counts_at_its_own() {
         1.0
     } else {
-        Standard::new(pressure, temperature)?.factor() / office.standard.standard.factor()
+        StandardConditions::new(pressure, temperature)?.factor() / office.standard.standard.factor()
     };
     let elevation = Length::of(office.given(dryer, Key::RatingElevation)?.quantity)?;
     let altitude = if thing.choice(Key::Compressor) == Some(Compressor::None) {

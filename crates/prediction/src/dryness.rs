@@ -3,7 +3,7 @@
 use drysheath_engineering::measure::{AbsolutePressure, Temperature};
 use drysheath_engineering::moisture::{SaturationPoint, Surface, saturation_pressure};
 use drysheath_office::kinds::{DewPointSurface, Key};
-use drysheath_office::{Fields, Given, Office, ThingId, WITHIN};
+use drysheath_office::{Fields, GivenQuantity, NAME_SEPARATOR, Office, ThingId};
 
 /// Water vapour in the air that a dryer delivers.
 #[derive(Clone, Copy, Debug)]
@@ -13,7 +13,7 @@ pub struct Dryness {
     /// Index among the neighbours of the office that the dryer is in. `None` for a dryer of this office.
     pub neighbour: Option<usize>,
     /// Dew point as stated.
-    pub dew_point: Given,
+    pub dew_point: GivenQuantity,
     /// The surface that the dew point refers to. Where the file does not state one, water: WMO-No. 8 uses it at any
     /// temperature.
     pub surface: Surface,
@@ -65,7 +65,7 @@ impl Dryness {
         let other = self.office(office);
         let name = other.name(self.dryer);
         match self.neighbour {
-            Some(_) => format!("{}{WITHIN}{name}", other.itself.map_or("", |id| other.name(id))),
+            Some(_) => format!("{}{NAME_SEPARATOR}{name}", other.itself.map_or("", |id| other.name(id))),
             None => name.to_owned(),
         }
     }

@@ -7,26 +7,26 @@ use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
 use drysheath_office::line::position_at;
 use drysheath_office::{
-    At, End, Event, Expectation, Expected, Fields, Happening, Limit, LimitLevel, Networks, Office, Setting, Signal,
-    ThingId, Timing, Value, When,
+    End, Event, EventKind, Expectation, ExpectedCondition, FieldOverride, Fields, Limit, LimitLevel, Networks, Office,
+    Signal, StatedPosition, ThingId, Timing, Value, When,
 };
 
-use crate::air::{Air, AirCourse, Change, NoState, SectionOf, Spot, Until};
+use crate::air::{Air, AirTransient, LinePoint, NetworkChange, SectionOf, StateError, StopCondition};
 use crate::line::{Line, LineSection};
 use crate::minimum_pressure::{DefaultMinimums, MinimumPressure, minimum_pressure};
 use over_time::OverTime;
 
 /// The air of an office after something has happened.
-pub struct State {
+pub struct AirState {
     /// Once its pressures have settled.
     pub air: Air,
     /// From the normal state on, where something is expected for or within a time.
-    pub course: Option<Result<AirCourse, NoState>>,
+    pub transient: Option<Result<AirTransient, StateError>>,
 }
 
 /// What became of something that is expected.
 #[derive(Debug)]
-pub enum Outcome<'a> {
+pub enum ExpectationOutcome<'a> {
     /// It holds.
     Holds,
     /// The pressure is lowest there, and lower than it should be.
@@ -38,7 +38,7 @@ pub enum Outcome<'a> {
     /// A figure that it needs is not known in that state.
     NotKnown,
     /// How the pressures change with time is not known.
-    NoCourse(NoState),
+    NoTransient(StateError),
 }
 
 /// Where the pressure of a state is least beside what it should be.
@@ -115,44 +115,44 @@ impl AlarmReading {
 }
 
 /// What the events of a statement change. None where one of them has no place that is known.
-pub fn changes(office: &Office, air: &Air, events: &[Event]) -> Option<Vec<Change>> {
+pub fn changes(office: &Office, air: &Air, events: &[Event]) -> Option<Vec<NetworkChange>> {
     events.iter().map(|event| change(office, air, event)).collect()
 }
 
-fn change(office: &Office, air: &Air, event: &Event) -> Option<Change> {
+fn change(office: &Office, air: &Air, event: &Event) -> Option<NetworkChange> {
     let thing = event.thing;
     Some(match &event.what {
-        Happening::Stops => Change::Stops(thing),
-        Happening::Opens => Change::Opens(thing),
-        Happening::Closes => Change::Closes(thing),
-        Happening::Leaks(size, at) => {
-            let spot = spot(office, air, at)?;
+        EventKind::Stops => NetworkChange::Stops(thing),
+        EventKind::Opens => NetworkChange::Opens(thing),
+        EventKind::Closes => NetworkChange::Closes(thing),
+        EventKind::Leaks(size, at) => {
+            let point = point(office, air, at)?;
             match Length::of(*size) {
-                Some(bore) => Change::Hole(spot, bore),
-                None => Change::Leaks(spot, Flow::of(*size)?),
+                Some(bore) => NetworkChange::Hole(point, bore),
+                None => NetworkChange::Leaks(point, Flow::of(*size)?),
             }
         }
-        Happening::Breaks(at) => Change::Breaks(spot(office, air, at)?),
-        Happening::Has(setting) => set(office, thing, setting)?,
+        EventKind::Breaks(at) => NetworkChange::Breaks(point(office, air, at)?),
+        EventKind::Has(setting) => set(office, thing, setting)?,
     })
 }
 
-fn spot(office: &Office, air: &Air, at: &At) -> Option<Spot> {
+fn point(office: &Office, air: &Air, at: &StatedPosition) -> Option<LinePoint> {
     let position = position_at(office, at)?;
     let line = air.line_of(office, &position)?;
     // A place at the end may be a rounding beyond it.
     let metres = position.metres.min(line.length()?);
-    Some(Spot {
+    Some(LinePoint {
         thing: line.thing,
         branch: line.branch,
         metres,
     })
 }
 
-fn set(office: &Office, thing: ThingId, setting: &Setting) -> Option<Change> {
+fn set(office: &Office, thing: ThingId, setting: &FieldOverride) -> Option<NetworkChange> {
     if setting.key == Key::Set {
         let pascals = office.gauge_pascals(setting.value);
-        return Some(Change::Set(thing, Pressure::from_pascals(pascals)));
+        return Some(NetworkChange::Set(thing, Pressure::from_pascals(pascals)));
     }
     let fields = office.thing(thing);
     let named = |fields: &[drysheath_office::Field], key, wanted: Option<&str>| {
@@ -173,26 +173,29 @@ fn set(office: &Office, thing: ThingId, setting: &Setting) -> Option<Change> {
     };
     let of = SectionOf { thing, branch, section };
     match setting.key {
-        Key::Usage => Some(Change::Usage(of, Flow::of(setting.value)?)),
-        _ => Some(Change::Resistance(of, PneumaticResistance::of(setting.value)?)),
+        Key::Usage => Some(NetworkChange::Usage(of, Flow::of(setting.value)?)),
+        _ => Some(NetworkChange::Resistance(of, PneumaticResistance::of(setting.value)?)),
     }
 }
 
 /// The state that a statement is about.
-pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When) -> Result<State, NoState> {
-    let changes = changes(office, air, &when.events).ok_or(NoState::Missing(Vec::new()))?;
+pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When) -> Result<AirState, StateError> {
+    let changes = changes(office, air, &when.events).ok_or(StateError::Missing(Vec::new()))?;
     let settled = air.in_state(office, networks, &changes)?;
     let times = when.expected.iter().filter_map(|expected| expected.timing.time());
     let longest = times.map(Quantity::si).reduce(f64::max);
-    let course = longest.map(|longest| {
-        let until = Until {
+    let transient = longest.map(|longest| {
+        let until = StopCondition {
             time: Time::from_seconds(longest),
             only: &[],
             least: &|_, _| None,
         };
         Ok(air.over_time(office, networks, &changes, &until)?.0)
     });
-    Ok(State { air: settled, course })
+    Ok(AirState {
+        air: settled,
+        transient,
+    })
 }
 
 /// Holds an expectation against a state.
@@ -200,37 +203,37 @@ pub fn outcome<'a>(
     office: &Office,
     networks: &Networks,
     practice: &DefaultMinimums,
-    state: &'a State,
+    state: &'a AirState,
     expected: &Expectation,
-) -> Outcome<'a> {
-    let over_time = expected.timing.time().zip(state.course.as_ref());
-    if let Some((time, course)) = over_time {
+) -> ExpectationOutcome<'a> {
+    let over_time = expected.timing.time().zip(state.transient.as_ref());
+    if let Some((time, transient)) = over_time {
         let time = Time::from_seconds(time.si());
-        let course = match course {
-            Ok(course) => course,
-            Err(why) => return Outcome::NoCourse(why.clone()),
+        let transient = match transient {
+            Ok(transient) => transient,
+            Err(why) => return ExpectationOutcome::NoTransient(why.clone()),
         };
         let over = OverTime {
             office,
             networks,
             practice,
-            course,
+            transient,
             time,
         };
         let is_for = matches!(expected.timing, Timing::For(_));
         return match &expected.what {
-            Expected::Above(thing, least) => over.above(*thing, *least, is_for),
-            Expected::Passes(end, level) => over.passes(end, Some(*level)),
-            Expected::Trips(end) => over.passes(end, None),
-            Expected::NoAlarm => over.no_alarm(),
+            ExpectedCondition::Above(thing, least) => over.above(*thing, *least, is_for),
+            ExpectedCondition::Passes(end, level) => over.passes(end, Some(*level)),
+            ExpectedCondition::Trips(end) => over.passes(end, None),
+            ExpectedCondition::NoAlarm => over.no_alarm(),
         };
     }
     let state = &state.air;
     match &expected.what {
-        Expected::Above(thing, least) => above(office, practice, state, *thing, *least),
-        Expected::Passes(end, level) => passes(office, networks, state, end, Some(*level)),
-        Expected::Trips(end) => passes(office, networks, state, end, None),
-        Expected::NoAlarm => no_alarm(office, networks, state),
+        ExpectedCondition::Above(thing, least) => above(office, practice, state, *thing, *least),
+        ExpectedCondition::Passes(end, level) => passes(office, networks, state, end, Some(*level)),
+        ExpectedCondition::Trips(end) => passes(office, networks, state, end, None),
+        ExpectedCondition::NoAlarm => no_alarm(office, networks, state),
     }
 }
 
@@ -240,14 +243,14 @@ fn above<'a>(
     state: &'a Air,
     thing: Option<ThingId>,
     stated: Option<Quantity>,
-) -> Outcome<'a> {
+) -> ExpectationOutcome<'a> {
     all_above(
         office,
         practice,
         state.lines(),
         (thing, stated),
         |line, section, least| {
-            let (metres, pressure) = state.lowest(line, section).ok_or(Outcome::NotKnown)?;
+            let (metres, pressure) = state.lowest(line, section).ok_or(ExpectationOutcome::NotKnown)?;
             let margin = pressure.pascals() - office.gauge_pascals(least.quantity());
             let lowest = Lowest {
                 line,
@@ -268,8 +271,8 @@ fn all_above<'a>(
     practice: &DefaultMinimums,
     lines: &'a [Line],
     (thing, stated): (Option<ThingId>, Option<Quantity>),
-    lowest: impl Fn(&'a Line, &'a LineSection, Least) -> Result<Option<(f64, Lowest<'a>)>, Outcome<'a>>,
-) -> Outcome<'a> {
+    lowest: impl Fn(&'a Line, &'a LineSection, Least) -> Result<Option<(f64, Lowest<'a>)>, ExpectationOutcome<'a>>,
+) -> ExpectationOutcome<'a> {
     let mut worst: Option<(f64, Lowest<'a>)> = None;
     let (mut is_any_declared, mut without) = (false, None);
     let named = lines
@@ -292,11 +295,11 @@ fn all_above<'a>(
         worst = [worst, found].into_iter().flatten().reduce(nearer);
     }
     match (worst, without) {
-        (Some((margin, lowest)), _) if margin < 0.0 => Outcome::Below(lowest),
+        (Some((margin, lowest)), _) if margin < 0.0 => ExpectationOutcome::Below(lowest),
         // Of one thing by name, all of it must say what it needs; of all, what says nothing needs nothing.
-        (_, Some(line)) if thing.is_some() || !is_any_declared => Outcome::NoMinimum(line),
-        (Some(_), _) => Outcome::Holds,
-        (None, _) => Outcome::NotKnown,
+        (_, Some(line)) if thing.is_some() || !is_any_declared => ExpectationOutcome::NoMinimum(line),
+        (Some(_), _) => ExpectationOutcome::Holds,
+        (None, _) => ExpectationOutcome::NotKnown,
     }
 }
 
@@ -371,35 +374,35 @@ fn passes<'a>(
     state: &'a Air,
     end: &End,
     level: Option<LimitLevel>,
-) -> Outcome<'a> {
+) -> ExpectationOutcome<'a> {
     let found = signal_of(office, end).and_then(|signal| alarm_readings(office, networks, state, &signal));
     let Some(mut found) = found else {
-        return Outcome::NotKnown;
+        return ExpectationOutcome::NotKnown;
     };
     found.retain(|reading| level.is_none_or(|level| reading.level == level));
     if found.is_empty() {
-        Outcome::NotKnown
+        ExpectationOutcome::NotKnown
     } else if found.iter().any(|reading| reading.surely_passes(office)) {
-        Outcome::Holds
+        ExpectationOutcome::Holds
     } else {
-        Outcome::Alarms(found)
+        ExpectationOutcome::Alarms(found)
     }
 }
 
-fn no_alarm<'a>(office: &Office, networks: &Networks, state: &'a Air) -> Outcome<'a> {
+fn no_alarm<'a>(office: &Office, networks: &Networks, state: &'a Air) -> ExpectationOutcome<'a> {
     let mut alarms = Vec::new();
     for (id, _) in office.things() {
         for signal in office.signals(id) {
             let Some(found) = alarm_readings(office, networks, state, &signal) else {
-                return Outcome::NotKnown;
+                return ExpectationOutcome::NotKnown;
             };
             // Surely not past: clear of the limit by what the sensor can be off.
             alarms.extend(found.into_iter().filter(|reading| !reading.surely_stays_clear(office)));
         }
     }
     if alarms.is_empty() {
-        Outcome::Holds
+        ExpectationOutcome::Holds
     } else {
-        Outcome::Alarms(alarms)
+        ExpectationOutcome::Alarms(alarms)
     }
 }

@@ -11,12 +11,12 @@
 mod shared_supply;
 mod supplies;
 
-use drysheath_engineering::feeds::{Arrival, Collapse};
+use drysheath_engineering::feeds::{ReceivingEnd, VoltageCollapse};
 use drysheath_engineering::measure::{ConductorArea, Length, Power, Resistance, Temperature};
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::wire;
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Attributes, Fields, Given, Link, Networks, Office, ThingId};
+use drysheath_office::{Attributes, Fields, GivenQuantity, Link, Networks, Office, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 use rustc_hash::FxHashSet;
@@ -33,18 +33,18 @@ pub struct Feed {
     /// The battery at the other end of the feed.
     pub battery: ThingId,
     /// The battery's voltage at its end of discharge: the end of `working` that is nearer to zero, with its sign.
-    pub source: Given,
+    pub source: GivenQuantity,
     /// The load's power and its place.
-    pub draws: Given,
+    pub draws: GivenQuantity,
     /// The temperature of the conductors.
-    pub temperature: Given,
+    pub temperature: GivenQuantity,
     /// The conductors from the battery to the load: each piece of a run that consists of several is one.
     pub conductors: Vec<Conductor>,
     /// Resistance of all conductors, there and back.
     pub total: Resistance,
     /// The voltage and current at the load, or why the load cannot run. Where a load brings its feed down, the loads
     /// that share a supply with it have no voltage of their own either and are left out.
-    pub arrival: Result<Arrival, Collapse>,
+    pub receiving_end: Result<ReceivingEnd, VoltageCollapse>,
 }
 
 impl Feed {
@@ -84,7 +84,7 @@ pub fn feeds(office: &Office, networks: &Networks, missing: &mut Vec<MissingInpu
     let Some(temperature) = stated_temperature(office, Key::HottestWire) else {
         return Vec::new();
     };
-    let mut survey = Survey {
+    let mut survey = FeedSurvey {
         office,
         temperature,
         undrawn: FxHashSet::default(),
@@ -94,7 +94,7 @@ pub fn feeds(office: &Office, networks: &Networks, missing: &mut Vec<MissingInpu
     let mut leaves = Vec::new();
     for link in loads {
         if let Some(source) = supplies.source_of(&mut survey, networks, link) {
-            leaves.push(survey.leaf(link, source));
+            leaves.push(survey.feed_end(link, source));
         }
     }
     shared_supply::feeds(&supplies, &leaves, temperature)
@@ -110,7 +110,7 @@ fn loads(networks: &Networks) -> impl Iterator<Item = &Link> {
 
 /// A temperature that the office states, or the language's default. `None` where it may be in damaged text, and in a
 /// file without an office, in which nothing is joined.
-pub(crate) fn stated_temperature(office: &Office, key: Key) -> Option<Given> {
+pub(crate) fn stated_temperature(office: &Office, key: Key) -> Option<GivenQuantity> {
     let id = office.itself?;
     let itself = office.thing(id);
     let may_be_unread = itself.damaged && !itself.has(key);
@@ -119,9 +119,9 @@ pub(crate) fn stated_temperature(office: &Office, key: Key) -> Option<Given> {
 
 /// The pieces of conductor of one run, from the battery's side on.
 #[derive(Clone, Debug)]
-struct Series(Vec<Conductor>);
+struct ConductorRun(Vec<Conductor>);
 
-impl Series {
+impl ConductorRun {
     fn resistance(&self) -> Resistance {
         self.0.iter().map(|piece| piece.resistance).sum()
     }
@@ -135,26 +135,26 @@ impl Series {
 }
 
 /// The end of a feed: a load and the run that leads to it.
-struct Leaf {
+struct FeedEnd {
     load: ThingId,
     source: Source,
-    draws: Option<Given>,
-    conductor: Option<Series>,
+    draws: Option<GivenQuantity>,
+    conductor: Option<ConductorRun>,
 }
 
 /// Collects what runs and things state, and reports what they lack.
-struct Survey<'o, 'g> {
+struct FeedSurvey<'o, 'g> {
     office: &'o Office,
-    temperature: Given,
+    temperature: GivenQuantity,
     /// Loads already reported for stating no power.
     undrawn: FxHashSet<ThingId>,
     missing: &'g mut Vec<MissingInput>,
 }
 
-impl Survey<'_, '_> {
-    fn leaf(&mut self, link: &Link, source: Source) -> Leaf {
+impl FeedSurvey<'_, '_> {
+    fn feed_end(&mut self, link: &Link, source: Source) -> FeedEnd {
         let load = link.to.thing;
-        Leaf {
+        FeedEnd {
             load,
             source,
             draws: self.draws(load),
@@ -162,10 +162,10 @@ impl Survey<'_, '_> {
         }
     }
 
-    fn draws(&mut self, load: ThingId) -> Option<Given> {
+    fn draws(&mut self, load: ThingId) -> Option<GivenQuantity> {
         let thing = Some(self.office.thing(load)).filter(|thing| !thing.damaged)?;
         if let Some((quantity, place)) = self.office.drawn_power(load) {
-            return Some(Given {
+            return Some(GivenQuantity {
                 quantity,
                 place: Some(place),
             });
@@ -178,11 +178,11 @@ impl Survey<'_, '_> {
     }
 
     /// Voltage of a battery at its end of discharge.
-    fn voltage(&mut self, battery: ThingId) -> Option<Given> {
+    fn voltage(&mut self, battery: ThingId) -> Option<GivenQuantity> {
         let thing = Some(self.office.thing(battery)).filter(|thing| !thing.damaged)?;
         if let Some((one, other, place)) = thing.range(Key::Working) {
             let nearer = one.si().abs() <= other.si().abs();
-            return Some(Given {
+            return Some(GivenQuantity {
                 quantity: if nearer { one } else { other },
                 place: Some(place),
             });
@@ -196,7 +196,7 @@ impl Survey<'_, '_> {
 
     /// The conductor of a link, where its run states size and length. Missing figures are reported on `on`; a load in
     /// the middle of a run is reported by a rule.
-    fn own_conductor(&mut self, link: &Link, on: ThingId) -> Option<Series> {
+    fn own_conductor(&mut self, link: &Link, on: ThingId) -> Option<ConductorRun> {
         if !link.is_last(self.office) {
             return None;
         }
@@ -207,14 +207,14 @@ impl Survey<'_, '_> {
         conductor
     }
 
-    fn stated(&self, link: &Link) -> Option<Series> {
+    fn stated(&self, link: &Link) -> Option<ConductorRun> {
         let pieces: Option<_> = link.pieces(self.office).map(|piece| self.piece(link, piece)).collect();
-        pieces.map(Series)
+        pieces.map(ConductorRun)
     }
 
     fn piece(&self, link: &Link, piece: &Attributes) -> Option<Conductor> {
         let (gauge, length) = piece.gauge.zip(piece.length)?;
-        let stretch = wire::Stretch {
+        let stretch = wire::WireSegment {
             area: ConductorArea::of(gauge.value)?,
             length: Length::of(length.value)?,
         };

@@ -6,7 +6,7 @@ use drysheath_engineering::water;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Networks, Office, ThingId};
 
-use crate::air::{Air, Change, NoState, Until};
+use crate::air::{Air, NetworkChange, StateError, StopCondition};
 use crate::line::{Line, LineSection};
 use crate::minimum_pressure::{DefaultMinimums, MinimumPressure, minimum_pressure};
 
@@ -17,19 +17,19 @@ pub const LONGEST_HOLD_UP: Time = Time::from_seconds(100.0 * 86_400.0);
 #[derive(Debug)]
 pub enum HoldUp<'a> {
     /// Until the first place falls below its required pressure.
-    Falls(Fall<'a>),
+    Falls(FirstShortfall<'a>),
     /// For more than [`LONGEST_HOLD_UP`]: other sources keep the pressures, or hardly any air is lost.
     Lasts,
     /// No minimum pressure and no depth is declared on the lines that they feed.
     NothingNeeded,
     /// It cannot be computed, for this reason.
-    NotKnown(NoState),
+    NotKnown(StateError),
 }
 
 /// The first place where a pressure falls below the required one. Of several that fall at about the same time it is
 /// one.
 #[derive(Clone, Copy, Debug)]
-pub struct Fall<'a> {
+pub struct FirstShortfall<'a> {
     /// Time after the sources stop.
     pub time: Time,
     /// The cable, branch or pipe.
@@ -37,10 +37,10 @@ pub struct Fall<'a> {
     /// Distance from its beginning, m.
     pub metres: f64,
     /// The requirement that is no longer met.
-    pub under: Under,
+    pub under: HoldUpRequirement,
 }
 
-impl Fall<'_> {
+impl FirstShortfall<'_> {
     /// Whether the pressure is too low as soon as the sources stop, or was so before.
     pub fn is_at_once(&self) -> bool {
         self.time.seconds() < 1.0
@@ -49,14 +49,14 @@ impl Fall<'_> {
 
 /// A pressure requirement.
 #[derive(Clone, Copy, Debug)]
-pub enum Under {
+pub enum HoldUpRequirement {
     /// The declared minimum pressure.
     Minimum(MinimumPressure),
     /// The head of water at this depth.
     WaterHead(Quantity),
 }
 
-impl Under {
+impl HoldUpRequirement {
     /// The required pressure, gauge.
     pub fn pressure(&self, office: &Office) -> Option<Pressure> {
         match self {
@@ -80,13 +80,13 @@ fn needed(
     practice: &DefaultMinimums,
     line: &Line,
     section: &LineSection,
-) -> Option<(Pressure, Under)> {
-    let with_pressure = |under: Under| Some((under.pressure(office)?, under));
-    let minimum = minimum_pressure(office, practice, line, section).map(Under::Minimum);
+) -> Option<(Pressure, HoldUpRequirement)> {
+    let with_pressure = |under: HoldUpRequirement| Some((under.pressure(office)?, under));
+    let minimum = minimum_pressure(office, practice, line, section).map(HoldUpRequirement::Minimum);
     let depth = line
         .section(office, section)
         .and_then(|(_, fields)| fields.quantity(Key::Depth));
-    let head = depth.map(|(depth, _)| Under::WaterHead(depth));
+    let head = depth.map(|(depth, _)| HoldUpRequirement::WaterHead(depth));
     let (minimum, head) = (minimum.and_then(with_pressure), head.and_then(with_pressure));
     match (minimum, head) {
         (Some(minimum), Some(head)) => Some(if head.0 > minimum.0 { head } else { minimum }),
@@ -102,26 +102,26 @@ pub fn hold_up<'a>(
     air: &'a Air,
     stops: &[ThingId],
 ) -> HoldUp<'a> {
-    let changes: Vec<Change> = stops.iter().map(|source| Change::Stops(*source)).collect();
+    let changes: Vec<NetworkChange> = stops.iter().map(|source| NetworkChange::Stops(*source)).collect();
     let is_needed = std::cell::Cell::new(false);
     let least = |line: &Line, section: &LineSection| {
         let (least, _) = needed(office, practice, line, section)?;
         is_needed.set(true);
         Some(least)
     };
-    let until = Until {
+    let until = StopCondition {
         time: LONGEST_HOLD_UP,
         only: stops,
         least: &least,
     };
-    let (course, fallen) = match air.over_time(office, networks, &changes, &until) {
+    let (transient, fallen) = match air.over_time(office, networks, &changes, &until) {
         Ok(found) => found,
         Err(why) => return HoldUp::NotKnown(why),
     };
     if !is_needed.get() {
         return HoldUp::NothingNeeded;
     }
-    if let Some(why) = course.first_unknown() {
+    if let Some(why) = transient.first_unknown() {
         return HoldUp::NotKnown(why.clone());
     }
     let Some(fallen) = fallen else {
@@ -130,7 +130,7 @@ pub fn hold_up<'a>(
     let found = air.lines().get(fallen.line).and_then(|line| {
         let section = line.sections.get(fallen.section)?;
         let (_, under) = needed(office, practice, line, section)?;
-        Some(Fall {
+        Some(FirstShortfall {
             time: fallen.time,
             line,
             metres: fallen.metres,

@@ -24,18 +24,19 @@ mod rated;
 mod supply_path;
 
 pub use air::{
-    Air, AirCourse, AirLocation, Bored, Bounds, Change, Detection, Doubt, Effect, Failure, Figure, FigureOf, Fit,
-    Fitted, FittedReading, LeakSearch, LeakStretch, NoState, Observation, OutletBounds, Readings, SectionOf, Smallest,
-    Spot, Spread, SupplyTree, SystemId, TreePlace, Watcher, WatcherId,
+    Air, AirLocation, AirTransient, BoreTarget, Bounds, Detection, Failure, Fit, FitParameter, FitProblem, Fitted,
+    FittedReading, HoleEffect, LeakInterval, LeakSearch, LinePoint, NetworkChange, Observation, OutletBounds,
+    ReadQuantity, SectionOf, SmallestLeak, Spread, StateError, SupplyTree, SystemId, TreePlace, Uncertainty, Watcher,
+    WatcherId,
 };
 pub use bottles::{bottles, bottles_last};
 pub use decay_test::{DecayTest, decay_test};
 pub use dryer_capacity::{Capacity, capacity, cycle};
 pub use dryness::Dryness;
-pub use expectation::{AlarmReading, Least, Lowest, Outcome, State, alarm_readings, changes, outcome};
+pub use expectation::{AirState, AlarmReading, ExpectationOutcome, Least, Lowest, alarm_readings, changes, outcome};
 pub use expected_reading::ExpectedReading;
 pub use feeds::{Conductor, Feed, feeds};
-pub use hold_up::{Fall, HoldUp, LONGEST_HOLD_UP, Under, hold_up};
+pub use hold_up::{FirstShortfall, HoldUp, HoldUpRequirement, LONGEST_HOLD_UP, hold_up};
 pub use line::{Line, LineSection};
 pub use loops::{
     ControlLoop, Loop, LoopLimit, LoopLimits, LoopPart, LoopStretch, OtherDevice, SetBy, SignalPath, StatedLoopSupply,

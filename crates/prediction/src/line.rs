@@ -52,7 +52,9 @@ impl Line {
 
     /// The section at a distance; where two meet, the one nearer to the beginning.
     pub fn section_at(&self, metres: f64) -> Option<&LineSection> {
-        let at = self.sections.partition_point(|section| section.to + LEEWAY < metres);
+        let at = self
+            .sections
+            .partition_point(|section| section.to + POSITION_TOLERANCE < metres);
         self.sections.get(at)
     }
 
@@ -74,7 +76,7 @@ impl Line {
         Some(place)
     }
 
-    fn named_section<'o>(&self, office: &'o Office, section: &LineSection) -> Option<Named<'o>> {
+    fn named_section<'o>(&self, office: &'o Office, section: &LineSection) -> Option<NamedField<'o>> {
         section.surroundings?;
         let own = office.thing(self.thing).fields();
         let fields = match self.branch_field {
@@ -86,14 +88,16 @@ impl Line {
 
     /// The segment at a distance; where two meet, the one nearer to the beginning.
     pub(crate) fn segment_at(&self, metres: f64) -> Option<&Segment> {
-        let after = self.segments.partition_point(|segment| segment.to + LEEWAY < metres);
+        let after = self
+            .segments
+            .partition_point(|segment| segment.to + POSITION_TOLERANCE < metres);
         self.segments
             .get(after)
-            .filter(|segment| metres >= segment.from - LEEWAY)
+            .filter(|segment| metres >= segment.from - POSITION_TOLERANCE)
     }
 
     pub(crate) fn segments_of(&self, section: &LineSection) -> impl Iterator<Item = &Segment> {
-        let (from, to) = (section.from - LEEWAY, section.to + LEEWAY);
+        let (from, to) = (section.from - POSITION_TOLERANCE, section.to + POSITION_TOLERANCE);
         let first = self.segments.partition_point(|segment| segment.from < from);
         let rest = self.segments.get(first..).unwrap_or_default();
         rest.iter().take_while(move |segment| segment.to <= to)
@@ -109,9 +113,9 @@ impl Line {
 }
 
 /// Name of a field, place of that name, and the fields in its block.
-type Named<'o> = (&'o str, Place, &'o [Field]);
+type NamedField<'o> = (&'o str, Place, &'o [Field]);
 
-fn named(field: &Field) -> Option<Named<'_>> {
+fn named(field: &Field) -> Option<NamedField<'_>> {
     match &field.value {
         Value::Named { name, place, fields } => Some((name, *place, fields)),
         _ => None,
@@ -119,4 +123,4 @@ fn named(field: &Field) -> Option<Named<'_>> {
 }
 
 /// Two distances along a line that differ by less than this are the same place, m.
-pub(crate) const LEEWAY: f64 = 1e-6;
+pub(crate) const POSITION_TOLERANCE: f64 = 1e-6;

@@ -21,7 +21,7 @@ use drysheath_engineering::measure::{ConductorArea, Length, Resistance, Temperat
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::wire;
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Across, Attributes, Fields, Given, Networks, Office, RunId, Terminal, ThingId};
+use drysheath_office::{Attributes, Fields, GivenQuantity, MergedOffice, Networks, Office, RunId, Terminal, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::{Place, TextRange};
 use rustc_hash::FxHashSet;
@@ -36,7 +36,7 @@ use crate::{MissingInput, NeededFor};
 use cable_length::CableLength;
 
 /// The loop of a signal and its path to its input. Signal, input and parts of the path may be in other offices: things
-/// and runs are those of [`Networks::across`].
+/// and runs are those of [`Networks::merged`].
 #[derive(Clone, Debug)]
 pub struct Loop {
     /// The signal that the loop carries.
@@ -44,7 +44,7 @@ pub struct Loop {
     /// The input that reads it.
     pub input: Terminal,
     /// The temperature that `resistance` is computed at.
-    pub temperature: Given,
+    pub temperature: GivenQuantity,
     /// The stretches of wire from the device to the input.
     pub stretches: Vec<LoopStretch>,
     /// Number of runs on the path that state neither size nor length and are not counted.
@@ -116,7 +116,7 @@ pub fn loops(office: &Office, networks: &Networks, missing: &mut Vec<MissingInpu
     if paths.peek().is_none() {
         return Vec::new();
     }
-    let mut survey = Survey::new(networks.across(office), missing);
+    let mut survey = LoopSurvey::new(networks.merged(office), missing);
     let mut shared = Vec::new();
     let followed = paths.filter_map(|path| {
         if path.is_shared {
@@ -140,7 +140,7 @@ enum Lacking {
 }
 
 /// Adds up the wire that runs and cables state, and reports what they lack.
-struct Survey<'o, 'g> {
+struct LoopSurvey<'o, 'g> {
     office: &'o Office,
     networks: &'o Networks,
     noted: FxHashSet<Lacking>,
@@ -151,9 +151,9 @@ struct Survey<'o, 'g> {
 
 /// The wire found along a path.
 #[derive(Default)]
-struct Met {
+struct PathWire {
     /// The temperature of the pairs.
-    hottest: Option<Given>,
+    hottest: Option<GivenQuantity>,
     stretches: Vec<LoopStretch>,
     cold: f64,
     runs: Vec<RunId>,
@@ -162,7 +162,7 @@ struct Met {
     unknown: bool,
 }
 
-impl Met {
+impl PathWire {
     /// Resistance at the temperature of the pairs, from that at 20 °C.
     fn hot(&self, cold: Resistance) -> Option<Resistance> {
         let hottest = Temperature::of(self.hottest?.quantity)?;
@@ -170,11 +170,11 @@ impl Met {
     }
 }
 
-impl<'o, 'g> Survey<'o, 'g> {
-    fn new(across: Across<'o>, missing: &'g mut Vec<MissingInput>) -> Self {
+impl<'o, 'g> LoopSurvey<'o, 'g> {
+    fn new(merged: MergedOffice<'o>, missing: &'g mut Vec<MissingInput>) -> Self {
         Self {
-            office: across.office,
-            networks: across.networks,
+            office: merged.office,
+            networks: merged.networks,
             noted: FxHashSet::default(),
             before: missing.len(),
             missing,
@@ -196,7 +196,7 @@ impl<'o, 'g> Survey<'o, 'g> {
     }
 
     /// Highest temperature of the pairs of a path that the offices on it state. `None` where one of them states none.
-    fn hottest(&self, path: SignalPath) -> Option<Given> {
+    fn hottest(&self, path: SignalPath) -> Option<GivenQuantity> {
         let of = |office: Option<&Arc<Office>>| {
             let said = stated_temperature(office.map_or(self.office, |office| office), Key::Hottest)?;
             Some((Temperature::of(said.quantity)?, said))
@@ -207,7 +207,7 @@ impl<'o, 'g> Survey<'o, 'g> {
             .into_iter()
             .map(|thing| self.office.office_of(thing))
             .chain(runs.map(|run| self.office.office_of_run(run)));
-        let mut hottest: Option<(Temperature, Given)> = None;
+        let mut hottest: Option<(Temperature, GivenQuantity)> = None;
         let mut known: Vec<Option<*const Office>> = Vec::new();
         for office in offices {
             let key = office.map(Arc::as_ptr);
@@ -233,45 +233,45 @@ impl<'o, 'g> Survey<'o, 'g> {
     }
 
     /// Adds up the wire of a path. `device` is the thing that the pairs lead to, seen from the monitor.
-    fn along(&mut self, path: SignalPath, device: ThingId) -> Option<Met> {
+    fn wire_along(&mut self, path: SignalPath, device: ThingId) -> Option<PathWire> {
         if self.office.thing(path.signal.thing).damaged || self.office.thing(path.input.thing).damaged {
             return None;
         }
         if self.is_unsure(path) {
             return None;
         }
-        let mut met = Met {
+        let mut path_wire = PathWire {
             hottest: Some(self.hottest(path)?),
-            ..Met::default()
+            ..PathWire::default()
         };
         let is_from_monitor = device == path.input.thing;
         let mut steps = path.steps(&self.networks.wire).peekable();
         while let Some((joint, terminal)) = steps.next() {
-            self.run(joint.run, &mut met);
+            self.run(joint.run, &mut path_wire);
             if terminal.port.role == Role::Pair {
                 // The run that joins the pair on the monitor's side.
                 let next = if is_from_monitor { None } else { steps.peek() };
                 let run = next.map_or(joint.run, |(joint, _)| joint.run);
                 let is_at_far_end = self.office.is_at_far_end(self.office.run(run), terminal.thing);
-                self.pair(device, terminal, is_at_far_end, &mut met);
+                self.pair(device, terminal, is_at_far_end, &mut path_wire);
             }
         }
-        Some(met).filter(|met| !met.unknown)
+        Some(path_wire).filter(|path_wire| !path_wire.unknown)
     }
 
     fn follow(&mut self, path: SignalPath) -> Option<Loop> {
         let signal = path.signal;
         let (device, monitor) = (self.office.thing(signal.thing), self.office.thing(path.input.thing));
-        let met = self.along(path, signal.thing)?;
+        let path_wire = self.wire_along(path, signal.thing)?;
         let limits = LoopLimits::of(device, monitor);
         Some(Loop {
             signal,
             input: path.input,
-            temperature: met.hottest?,
-            resistance: met.stretches.iter().map(|stretch| stretch.resistance).sum(),
-            resistance_at_20: Resistance::from_ohms(met.cold),
-            stretches: met.stretches,
-            unstated_runs: met.unstated_runs,
+            temperature: path_wire.hottest?,
+            resistance: path_wire.stretches.iter().map(|stretch| stretch.resistance).sum(),
+            resistance_at_20: Resistance::from_ohms(path_wire.cold),
+            stretches: path_wire.stretches,
+            unstated_runs: path_wire.unstated_runs,
             limit: limits.lowest(Voltage::from_volts(0.0)),
             others: Vec::new(),
             limits,
@@ -279,27 +279,27 @@ impl<'o, 'g> Survey<'o, 'g> {
     }
 
     /// Counts a run's own wire, once for each run.
-    fn run(&mut self, id: RunId, met: &mut Met) {
-        if met.runs.contains(&id) {
+    fn run(&mut self, id: RunId, path_wire: &mut PathWire) {
+        if path_wire.runs.contains(&id) {
             return;
         }
-        met.runs.push(id);
+        path_wire.runs.push(id);
         let run = self.office.run(id);
         // Unreadable text may have been a size or a length.
         if run.pieces().any(|piece| piece.damaged) {
-            met.unknown = true;
+            path_wire.unknown = true;
             return;
         }
         if run
             .pieces()
             .all(|piece| piece.gauge.is_none() && piece.length.is_none())
         {
-            met.unstated_runs += 1;
+            path_wire.unstated_runs += 1;
             return;
         }
         for piece in run.pieces() {
             let (Some(gauge), Some(length)) = (piece.gauge, piece.length) else {
-                met.unknown = true;
+                path_wire.unknown = true;
                 self.incomplete(id, piece);
                 return;
             };
@@ -307,9 +307,9 @@ impl<'o, 'g> Survey<'o, 'g> {
                 Some(metres) => {
                     let range = gauge.range.cover(length.range);
                     let place = self.office.written(self.office.place(range));
-                    Self::stretch(LoopPart::Run(id), (gauge.value, place), (metres, 1), met);
+                    Self::stretch(LoopPart::Run(id), (gauge.value, place), (metres, 1), path_wire);
                 }
-                None => met.unknown = true,
+                None => path_wire.unknown = true,
             }
         }
     }
@@ -337,10 +337,10 @@ impl<'o, 'g> Survey<'o, 'g> {
     }
 
     /// Counts a pair of a cable or lead; other pairs have no length.
-    fn pair(&mut self, device: ThingId, terminal: &Terminal, is_at_far_end: bool, met: &mut Met) {
+    fn pair(&mut self, device: ThingId, terminal: &Terminal, is_at_far_end: bool, path_wire: &mut PathWire) {
         let cable = self.office.thing(terminal.thing);
         if cable.is(KindId::Lead) {
-            self.lead(terminal, met);
+            self.lead(terminal, path_wire);
             return;
         }
         if !cable.is(KindId::Cable) {
@@ -356,11 +356,16 @@ impl<'o, 'g> Survey<'o, 'g> {
                         whole: part.whole,
                     };
                     let side_by_side = self.office.bunched_with(terminal);
-                    Self::stretch(of, part.gauge, (Length::from_metres(part.metres), side_by_side), met);
+                    Self::stretch(
+                        of,
+                        part.gauge,
+                        (Length::from_metres(part.metres), side_by_side),
+                        path_wire,
+                    );
                 }
             }
             Some(CableLength::Lacks { gauge, length }) => {
-                met.unknown = true;
+                path_wire.unknown = true;
                 let what = match (gauge, length) {
                     (true, true) => "wire size and length",
                     (true, false) => "wire size",
@@ -373,13 +378,13 @@ impl<'o, 'g> Survey<'o, 'g> {
                     |office| format!("the {what} of `{}`", office.name(terminal.thing)),
                 );
             }
-            None => met.unknown = true,
+            None => path_wire.unknown = true,
         }
     }
 
     /// Counts a pair of a lead, by its stated resistance or else by size and length. What an installed lead lacks is
     /// reported with its fields.
-    fn lead(&mut self, terminal: &Terminal, met: &mut Met) {
+    fn lead(&mut self, terminal: &Terminal, path_wire: &mut PathWire) {
         let lead = self.office.thing(terminal.thing);
         let of = LoopPart::Lead {
             thing: terminal.thing,
@@ -388,16 +393,16 @@ impl<'o, 'g> Survey<'o, 'g> {
         let side_by_side = self.office.bunched_with(terminal);
         if let Some((quantity, place)) = lead.quantity(Key::Loop) {
             let Some(one) = Resistance::of(quantity) else {
-                met.unknown = true;
+                path_wire.unknown = true;
                 return;
             };
-            let cold = wire::side_by_side(one, side_by_side);
-            let Some(resistance) = met.hot(cold) else {
-                met.unknown = true;
+            let cold = wire::in_parallel(one, side_by_side);
+            let Some(resistance) = path_wire.hot(cold) else {
+                path_wire.unknown = true;
                 return;
             };
-            met.cold += cold.ohms();
-            met.stretches.push(LoopStretch {
+            path_wire.cold += cold.ohms();
+            path_wire.stretches.push(LoopStretch {
                 of,
                 wire: None,
                 place,
@@ -408,27 +413,32 @@ impl<'o, 'g> Survey<'o, 'g> {
         }
         let length = lead.quantity(Key::Length).and_then(|(length, _)| Length::of(length));
         match (lead.quantity(Key::Gauge), length) {
-            (Some(gauge), Some(length)) if !lead.damaged => Self::stretch(of, gauge, (length, side_by_side), met),
-            _ => met.unknown = true,
+            (Some(gauge), Some(length)) if !lead.damaged => Self::stretch(of, gauge, (length, side_by_side), path_wire),
+            _ => path_wire.unknown = true,
         }
     }
 
-    fn stretch(of: LoopPart, (gauge, place): (Quantity, Place), (length, side_by_side): (Length, u32), met: &mut Met) {
+    fn stretch(
+        of: LoopPart,
+        (gauge, place): (Quantity, Place),
+        (length, side_by_side): (Length, u32),
+        path_wire: &mut PathWire,
+    ) {
         let Some(area) = ConductorArea::of(gauge) else {
-            met.unknown = true;
+            path_wire.unknown = true;
             return;
         };
         let there_and_back = |temperature| {
-            let one = wire::loop_resistance([wire::Stretch { area, length }], temperature);
-            wire::side_by_side(one, side_by_side)
+            let one = wire::loop_resistance([wire::WireSegment { area, length }], temperature);
+            wire::in_parallel(one, side_by_side)
         };
-        let hottest = met.hottest.and_then(|hottest| Temperature::of(hottest.quantity));
+        let hottest = path_wire.hottest.and_then(|hottest| Temperature::of(hottest.quantity));
         let Some(hottest) = hottest else {
-            met.unknown = true;
+            path_wire.unknown = true;
             return;
         };
-        met.cold += there_and_back(COLD).ohms();
-        met.stretches.push(LoopStretch {
+        path_wire.cold += there_and_back(COLD).ohms();
+        path_wire.stretches.push(LoopStretch {
             of,
             wire: Some((gauge, length)),
             place,

@@ -3,10 +3,10 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Networks, Office};
 use drysheath_syntax::Medium;
 
-use crate::air::{Air, NoState, SystemId};
+use crate::air::{Air, StateError, SystemId};
 use crate::decay_test::volumes_missing;
 use crate::dryness::Dryness;
-use crate::expectation::{State, state};
+use crate::expectation::{AirState, state};
 use crate::feeds::{Feed, feeds};
 use crate::loops::{ControlLoop, Loop, controls, loops};
 use crate::missing_input::{MissingInput, NeededFor};
@@ -24,7 +24,7 @@ pub struct Prediction {
     /// Loops from outputs to their controls.
     pub controls: Vec<ControlLoop>,
     /// The air network in each state that the office states an expectation for, in the order of the file.
-    pub states: Vec<Result<State, NoState>>,
+    pub states: Vec<Result<AirState, StateError>>,
     /// Missing inputs, medium by medium.
     pub missing: Vec<MissingInput>,
 }

@@ -4,9 +4,9 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::LinkState;
 use drysheath_office::ThingId;
 
-use crate::air::graph::{AirEdge, AirNode, EdgeOf};
+use crate::air::graph::{AirEdge, AirNode, EdgeOrigin};
 use crate::air::{Air, AirLocation};
-use crate::line::{LEEWAY, Line};
+use crate::line::{Line, POSITION_TOLERANCE};
 
 /// An element that air passes on its path.
 #[derive(Clone, Copy, Debug)]
@@ -70,7 +70,7 @@ impl Air {
                     before: self.pressure_along(line, start)?,
                     after: self.pressure_along(line, *metres)?,
                 };
-                if (start - metres).abs() > LEEWAY {
+                if (start - metres).abs() > POSITION_TOLERANCE {
                     steps.push(step);
                 }
                 let edge = graph.edges[segment.edge];
@@ -86,7 +86,7 @@ impl Air {
                 return Some(SupplyPath { source, steps });
             }
             let (edge, forwards) = self.strongest_into(node)?;
-            if let EdgeOf::Elsewhere(neighbour) = graph.edges[edge].of {
+            if let EdgeOrigin::Elsewhere(neighbour) = graph.edges[edge].of {
                 steps.reverse();
                 let source = PathSource::Elsewhere(neighbour, self.gauge(node)?);
                 return Some(SupplyPath { source, steps });
@@ -130,13 +130,13 @@ impl Air {
     fn element(&self, edge: AirEdge, forwards: bool) -> PathElement<'_> {
         let graph = self.graph();
         match graph.edges[edge].of {
-            EdgeOf::Run(run) => PathElement::Run(run),
-            EdgeOf::Thing(thing) => PathElement::Thing(thing),
-            EdgeOf::Line(line, from, to) => {
+            EdgeOrigin::Run(run) => PathElement::Run(run),
+            EdgeOrigin::Thing(thing) => PathElement::Thing(thing),
+            EdgeOrigin::Line(line, from, to) => {
                 let (from, to) = if forwards { (from, to) } else { (to, from) };
                 PathElement::OnLine(&graph.lines[line], from, to)
             }
-            EdgeOf::Joint | EdgeOf::Elsewhere(_) => PathElement::Joint,
+            EdgeOrigin::Joint | EdgeOrigin::Elsewhere(_) => PathElement::Joint,
         }
     }
 }

@@ -21,9 +21,9 @@ mod pair;
 mod parts;
 mod plan;
 pub mod record;
+mod result_comparer;
 mod states;
 mod text;
-mod verdict;
 mod whole;
 mod wording;
 
@@ -33,13 +33,13 @@ use drysheath_workspace::Texts;
 use known::NothingKnown;
 use pair::{Compared, Comparer};
 use parts::PartChanges;
-use plan::{Pair, Surveyed, pairs, survey};
+use plan::{Pair, PathStates, pairs, survey};
 use rayon::prelude::*;
 use record::{FORM, ResultsRecord, SummaryRecord, VersionRecord};
 use states::States;
 use whole::{across, settings, summary};
 
-pub use brief::Block;
+pub use brief::BriefTable;
 pub use earlier::{EarlierOffice, earlier_offices};
 pub use groups::ResultGroup;
 pub use known::{KnownFile, KnownFiles};
@@ -78,19 +78,19 @@ pub fn compare_knowing(
             troubles: too_new,
         };
     }
-    let surveyed = survey(&states, known);
-    let mut pairs = pairs(&surveyed, &states.texts);
-    let mut part_changes = part_changes(&surveyed, &pairs, &states.texts);
+    let paths_in_both = survey(&states, known);
+    let mut pairs = pairs(&paths_in_both, &states.texts);
+    let mut part_changes = part_changes(&paths_in_both, &pairs, &states.texts);
     pairs.retain(|pair| {
         let file = pair
             .head
             .filter(|_| pair.base == pair.head)
-            .and_then(|at| surveyed.get(at));
+            .and_then(|at| paths_in_both.get(at));
         !file.is_some_and(|file| file.is_out_of_reach(|part| part_changes.number(part).is_some()))
     });
     let comparer = Comparer {
         states: &states,
-        surveyed: &surveyed,
+        paths_in_both: &paths_in_both,
         parts: &part_changes,
         with_curves,
     };
@@ -115,7 +115,7 @@ pub fn compare_knowing(
     for file in &mut parts_files {
         file.parts = by_path.remove(&file.file).unwrap_or_default();
     }
-    let mut troubles: Vec<String> = surveyed
+    let mut troubles: Vec<String> = paths_in_both
         .iter()
         .filter_map(|file| Some(format!("{}: {}", file.path, file.broken.1.as_ref()?)))
         .collect();
@@ -128,11 +128,11 @@ pub fn compare_knowing(
         settings: settings(&states),
         parts_files,
         offices,
-        across_files: across(&states, &surveyed),
+        across_files: across(&states, &paths_in_both),
         left_out: Vec::new(),
         troubles,
     };
-    comparison.summary = summary(&comparison, &surveyed);
+    comparison.summary = summary(&comparison, &paths_in_both);
     comparison
 }
 
@@ -144,14 +144,14 @@ fn version_record(version: &Version) -> VersionRecord {
 }
 
 /// The changed parts in all files of parts that differ.
-fn part_changes(surveyed: &[Surveyed<'_>], pairs: &[Pair], texts: &Texts) -> PartChanges {
+fn part_changes(paths_in_both: &[PathStates<'_>], pairs: &[Pair], texts: &Texts) -> PartChanges {
     let (mut before, mut after) = (Vec::new(), Vec::new());
     for pair in pairs.iter().filter(|pair| !pair.is_office) {
-        let at = |at: Option<usize>| at.and_then(|at| surveyed.get(at));
+        let at = |at: Option<usize>| at.and_then(|at| paths_in_both.get(at));
         let (base, head) = (at(pair.base), at(pair.head));
         // A file that cannot be read tells nothing about changes of its parts.
         let broken =
-            |file: Option<&Surveyed<'_>>| file.is_some_and(|file| file.broken.0.is_some() || file.broken.1.is_some());
+            |file: Option<&PathStates<'_>>| file.is_some_and(|file| file.broken.0.is_some() || file.broken.1.is_some());
         if broken(base) || broken(head) {
             continue;
         }

@@ -24,19 +24,20 @@ mod text_table;
 pub use cautions::CAUTIONS;
 pub use compare::record as comparison;
 pub use compare::{
-    Block, ChangeRecord, Comparison, Deed, EarlierOffice, KnownFile, KnownFiles, Of, ResultGroup, Version, compare,
-    compare_knowing, comparison_schema, earlier_offices,
+    BriefTable, ChangeRecord, Comparison, Deed, EarlierOffice, KnownFile, KnownFiles, Of, ResultGroup, Version,
+    compare, compare_knowing, comparison_schema, earlier_offices,
 };
 pub use document::Listing;
 pub use extent::Extent;
 pub use files::Files;
 pub use plural::several;
 pub use prediction::{
-    Asked, FORM, FitRecord, OfficeRecord, Report, SizingRecord, View, how, line_as_asked, report_schema, tables,
+    Explanation, FORM, FitRecord, OfficeRecord, OfficeView, Report, SizingRecord, how, line_as_asked, report_schema,
+    tables,
 };
 pub use records::{
     Changed, Counts, CsvRow, CsvRows, Difference, EarlierRecord, FieldChange, InputRecord, MissingItem, Now, OfficeNow,
-    OfficeRecords, RECORDS_FORM, RecordsPieces, RecordsReport, Wording, records_before, records_schema,
+    OfficeRecords, RECORDS_FORM, RecordsFormat, RecordsReport, RecordsWriter, records_before, records_schema,
 };
 pub use reference::{
     conditions_table, editor_table, former_words_table, kinds_tables, practice_table, record_names, settings_sample,

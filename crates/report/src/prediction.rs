@@ -1,22 +1,22 @@
 //! The prediction of an office, as a record for programs and as tables.
 
-mod asked;
 mod compose;
 mod detection;
 mod electric;
-mod fineness;
 mod fit;
 mod hold_up;
 mod how;
+mod name_lookup;
 mod record;
+mod resolution;
 mod sizing;
 mod states;
 mod tables;
 
 use crate::document::{self, Listing};
 
-pub use compose::View;
-pub use how::{Asked, how};
+pub use compose::OfficeView;
+pub use how::{Explanation, how};
 pub use record::{FORM, FitRecord, LeftOutRecord, OfficeRecord, Report, SizingRecord, line_as_asked};
 pub use tables::tables;
 

@@ -10,15 +10,15 @@ mod difference;
 mod markdown;
 mod missing;
 mod note;
-mod pieces;
 mod record;
 mod revision;
+mod writer;
 
 pub use csv::{CsvRow, CsvRows};
 pub use difference::{Counts, Difference};
-pub use pieces::{RecordsPieces, Wording};
 pub use record::{Changed, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport};
 pub use revision::{EarlierRecord, Now, OfficeNow, records_before};
+pub use writer::{RecordsFormat, RecordsWriter};
 
 /// The JSON Schema of [`RecordsReport`].
 pub fn records_schema() -> String {

@@ -2,11 +2,11 @@
 
 use std::fmt::Write;
 
-use drysheath_engineering::standard::{KnownStandard, STANDARDS};
+use drysheath_engineering::standard::{NamedStandardConditions, STANDARDS};
 use drysheath_engineering::units::Dimension;
 use drysheath_office::SETTINGS;
 use drysheath_office::kinds::{
-    FORMER_WORDS, FieldSpec, KINDS, LANGUAGE, Need, Numbering, OF_EQUIPMENT, OF_EVERY_THING, OF_RUNS_AND_READINGS,
+    COMMON_FIELDS, EQUIPMENT_FIELDS, FORMER_WORDS, FieldSpec, KINDS, LANGUAGE, Need, Numbering, OF_RUNS_AND_READINGS,
     Port, Shape, Successor,
 };
 use drysheath_rules::{CONDITIONS, LANGUAGE_KEY, PRACTICES, RECORD_NAMES, SWITCHES};
@@ -14,18 +14,14 @@ use drysheath_rules::{CONDITIONS, LANGUAGE_KEY, PRACTICES, RECORD_NAMES, SWITCHE
 /// The fields of every thing, then a section for each kind of thing: its other fields, and its ports.
 pub fn kinds_tables() -> String {
     let mut out = String::from("### Every thing\n\nEvery thing has these fields beside those of its kind.\n\n");
-    fields_table(&mut out, OF_EVERY_THING.iter(), "");
+    fields_table(&mut out, COMMON_FIELDS.iter(), "");
     out.push('\n');
     out.push_str("All equipment, which is every thing but the office and its rooms, has these too:\n\n");
-    fields_table(&mut out, OF_EQUIPMENT.iter(), "");
+    fields_table(&mut out, EQUIPMENT_FIELDS.iter(), "");
     out.push('\n');
     for kind in KINDS {
-        let equipment = OF_EQUIPMENT.iter().filter(|_| kind.is_equipment());
-        let common: Vec<_> = OF_EVERY_THING
-            .iter()
-            .chain(equipment)
-            .map(|common| common.key)
-            .collect();
+        let equipment = EQUIPMENT_FIELDS.iter().filter(|_| kind.is_equipment());
+        let common: Vec<_> = COMMON_FIELDS.iter().chain(equipment).map(|common| common.key).collect();
         let is_own = |field: &&FieldSpec| !common.contains(&field.key);
         let _ = writeln!(out, "### {}\n\n{}\n", kind.word(), kind.summary);
         fields_table(&mut out, kind.fields.iter().filter(is_own), "");
@@ -232,7 +228,7 @@ pub fn settings_sample() -> String {
     let _ = writeln!(
         out,
         "\n[{table}]\n# {doc}\n# {key} = \"{}\"",
-        KnownStandard::base().written()
+        NamedStandardConditions::base().written()
     );
     let (table, key, doc) = RECORD_NAMES;
     let _ = writeln!(out, "\n[{table}]\n# {doc}\n# {key} = [\"serial\", \"asset\"]");

@@ -20,7 +20,7 @@ use drysheath_text::{Encoding, FileId, LineIndex, Place};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 pub use annotations::annotations;
-pub use baseline::{Baseline, Known};
+pub use baseline::{Baseline, BaselineResult};
 pub use code_quality::code_quality;
 pub use counts::counts;
 pub use json::{json, results_schema};
@@ -48,15 +48,15 @@ pub struct Results<'r> {
     pub fail_on: Level,
     /// Computed on first use: terminal output needs none.
     fingerprints: OnceCell<Vec<Fingerprint>>,
-    states: Option<Vec<State>>,
-    gone: Vec<Known>,
+    states: Option<Vec<BaselineState>>,
+    gone: Vec<BaselineResult>,
     /// Line indices of the files that results refer to; computed on first use.
     lines: OnceCell<FxHashMap<FileId, LineIndex>>,
 }
 
 /// State of a result against a baseline.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum State {
+pub enum BaselineState {
     /// Not in the baseline.
     New,
     /// Also in the baseline.
@@ -65,13 +65,13 @@ pub enum State {
 
 /// A result with its state against the baseline.
 #[derive(Clone, Copy)]
-pub struct Reported<'r> {
+pub struct ReportedResult<'r> {
     /// The finding to report.
     pub finding: &'r Finding,
     /// Index among the results.
     at: usize,
     /// State against the baseline, if there is one.
-    pub state: Option<State>,
+    pub state: Option<BaselineState>,
 }
 
 /// A range of text by lines and columns, both from 1; columns count characters.
@@ -133,8 +133,8 @@ impl<'r> Results<'r> {
     }
 
     /// All results, including accepted ones.
-    pub fn all(&self) -> impl Iterator<Item = Reported<'_>> {
-        self.findings.iter().enumerate().map(|(at, finding)| Reported {
+    pub fn all(&self) -> impl Iterator<Item = ReportedResult<'_>> {
+        self.findings.iter().enumerate().map(|(at, finding)| ReportedResult {
             finding,
             at,
             state: self.states.as_ref().and_then(|states| states.get(at).copied()),
@@ -142,16 +142,16 @@ impl<'r> Results<'r> {
     }
 
     /// A key that identifies the result even if its line moves.
-    pub fn fingerprint(&self, reported: Reported<'_>) -> &str {
+    pub fn fingerprint(&self, reported: ReportedResult<'_>) -> &str {
         self.print(reported).map_or("", |print| &print.own)
     }
 
     /// The fingerprint without the file.
-    pub fn line_fingerprint(&self, reported: Reported<'_>) -> &str {
+    pub fn line_fingerprint(&self, reported: ReportedResult<'_>) -> &str {
         self.print(reported).map_or("", |print| &print.line)
     }
 
-    fn print(&self, reported: Reported<'_>) -> Option<&Fingerprint> {
+    fn print(&self, reported: ReportedResult<'_>) -> Option<&Fingerprint> {
         let all = self
             .fingerprints
             .get_or_init(|| fingerprints_of(self.findings, self.files));
@@ -171,13 +171,13 @@ impl<'r> Results<'r> {
     }
 
     /// The results that are neither accepted nor known to the baseline.
-    pub fn fresh(&self) -> impl Iterator<Item = Reported<'_>> {
+    pub fn fresh(&self) -> impl Iterator<Item = ReportedResult<'_>> {
         self.all()
-            .filter(|reported| reported.finding.accepted.is_none() && reported.state != Some(State::Unchanged))
+            .filter(|reported| reported.finding.accepted.is_none() && reported.state != Some(BaselineState::Unchanged))
     }
 
     /// Results in the baseline that this run does not give.
-    pub fn gone(&self) -> &[Known] {
+    pub fn gone(&self) -> &[BaselineResult] {
         &self.gone
     }
 
@@ -214,7 +214,7 @@ impl<'r> Results<'r> {
     }
 
     /// The files that results refer to, sorted by path.
-    pub(crate) fn spoken_of<'t>(&self, reported: impl Iterator<Item = &'t Reported<'t>>) -> Vec<FileId> {
+    pub(crate) fn spoken_of<'t>(&self, reported: impl Iterator<Item = &'t ReportedResult<'t>>) -> Vec<FileId> {
         let files: FxHashSet<FileId> = reported
             .flat_map(|reported| places(reported.finding))
             .map(|place| place.file)

@@ -1,6 +1,6 @@
 //! The JSON Schema of `drysheath.toml`, for editors that complete settings with one.
 
-use drysheath_engineering::standard::{KnownStandard, STANDARDS};
+use drysheath_engineering::standard::{NamedStandardConditions, STANDARDS};
 use drysheath_office::kinds::LANGUAGE;
 use drysheath_rules::{CONDITIONS, LANGUAGE_KEY, Level, PRACTICES, RECORD_NAMES, RULES, SWITCHES};
 use serde_json::{Map, Value, json};
@@ -24,7 +24,7 @@ pub fn settings_schema() -> String {
         table("Numbers that are practice rather than physics.", &practices()),
     );
     let (name, key, doc) = CONDITIONS;
-    let known: Vec<String> = STANDARDS.iter().map(KnownStandard::written).collect();
+    let known: Vec<String> = STANDARDS.iter().map(NamedStandardConditions::written).collect();
     let standard = json!({ "type": "string", "description": doc, "examples": known });
     properties.insert(name.to_owned(), table(doc, &one(key, standard)));
     let (name, key, doc) = RECORD_NAMES;

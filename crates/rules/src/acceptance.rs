@@ -9,7 +9,7 @@ use drysheath_text::{FileId, TextRange};
 use rustc_hash::FxHashMap;
 
 use crate::finding::{Accepted, Finding, Sink};
-use crate::lint::{Inspection, Repository, level_of};
+use crate::lint::{Inspection, RepositoryInspection, level_of};
 use crate::registry::{self, RULES, RuleId};
 use crate::rule::{Check, Rule};
 use crate::settings::{PracticeKey, Settings};
@@ -41,14 +41,14 @@ impl<'o> Holding<'o> {
 
 /// The set of rules that checked an office.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Asked {
+pub(crate) enum CheckedRules {
     /// The rules of `lint`. Void and expired acceptances are reported together with their results.
     ByLint,
     /// The rules of the hand-over records.
     ForRecords,
 }
 
-impl Asked {
+impl CheckedRules {
     fn includes(self, rule: &Rule) -> bool {
         match rule.check {
             Check::WhileReading | Check::Office(_) | Check::OfficeOn(_) => self == Self::ByLint,
@@ -60,35 +60,35 @@ impl Asked {
 }
 
 /// Marks the accepted findings of one office, and adds the findings about its acceptances.
-pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, findings: &mut Vec<Finding>) {
+pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: CheckedRules, findings: &mut Vec<Finding>) {
     let office = inspection.office;
     let mut holding = Vec::new();
     let mut numbers: FxHashMap<(RuleId, ThingId), usize> = FxHashMap::default();
     for acceptance in &office.acceptances {
         let former = registry::renamed(&acceptance.rule.value);
         let Some(rule) = registry::find(&acceptance.rule.value).or(former) else {
-            if asked == Asked::ByLint {
+            if asked == CheckedRules::ByLint {
                 unknown(inspection, acceptance, findings);
             }
             continue;
         };
-        if former.is_some() && asked == Asked::ByLint {
+        if former.is_some() && asked == CheckedRules::ByLint {
             outdated(inspection, acceptance, rule, findings);
         }
         if !rule.can_be_accepted() {
-            if asked == Asked::ByLint {
+            if asked == CheckedRules::ByLint {
                 refused(inspection, acceptance, findings);
             }
             continue;
         }
         if acceptance.until.value < today {
             let of = office.name(acceptance.on);
-            if asked == Asked::ByLint {
+            if asked == CheckedRules::ByLint {
                 expired(acceptance, of, office.file, inspection.settings, findings);
             }
             continue;
         }
-        if asked == Asked::ByLint {
+        if asked == CheckedRules::ByLint {
             too_long(inspection, acceptance, today, findings);
         }
         if !asked.includes(rule) || level_of(rule, inspection.settings, office.is_planned()).is_none() {
@@ -122,7 +122,7 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, find
 }
 
 /// As [`apply`], for the rules on several files. `findings` is sorted by place.
-pub(crate) fn apply_wide(repository: &Repository<'_>, today: Date, findings: &mut Vec<Finding>) {
+pub(crate) fn apply_wide(repository: &RepositoryInspection<'_>, today: Date, findings: &mut Vec<Finding>) {
     let mut left_over = Vec::new();
     for summary in repository.summaries {
         let start = findings.partition_point(|finding| finding.place.file < summary.file);

@@ -123,7 +123,7 @@ impl Comparison {
 /// Reason why a subject could not be compared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, EnumCount, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
-pub enum Lack {
+pub enum MissingFigure {
     /// No minimum pressure is declared.
     Minimum,
     /// No depth is stated.
@@ -174,7 +174,7 @@ pub enum Lack {
     Figure,
 }
 
-impl Lack {
+impl MissingFigure {
     /// Word in machine-readable output.
     pub fn word(self) -> &'static str {
         self.into()
@@ -262,16 +262,16 @@ pub(crate) struct Note {
 
 /// Number of subjects compared, and number left out for each lack.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Tally {
+pub struct ComparisonCount {
     /// Number of subjects compared.
     pub compared: u32,
-    left_out: [u32; Lack::COUNT],
+    left_out: [u32; MissingFigure::COUNT],
 }
 
-impl Tally {
+impl ComparisonCount {
     /// Each lack that occurred, with its number of subjects.
-    pub fn left_out(&self) -> impl Iterator<Item = (Lack, u32)> + '_ {
-        let all = Lack::VARIANTS.iter().copied().zip(self.left_out);
+    pub fn left_out(&self) -> impl Iterator<Item = (MissingFigure, u32)> + '_ {
+        let all = MissingFigure::VARIANTS.iter().copied().zip(self.left_out);
         all.filter(|(_, subjects)| *subjects > 0)
     }
 
@@ -291,7 +291,7 @@ impl Tally {
 /// Counts of all comparisons. Sums over offices do not depend on their order.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Coverage {
-    tallies: [Tally; Comparison::COUNT],
+    tallies: [ComparisonCount; Comparison::COUNT],
     /// Number of things left out because they are only planned.
     pub planned: u32,
     /// Number of things left out because they are no longer used.
@@ -300,14 +300,14 @@ pub struct Coverage {
 
 impl Coverage {
     /// The comparisons that have subjects, with their counts.
-    pub fn tallies(&self) -> impl Iterator<Item = (Comparison, &Tally)> {
+    pub fn tallies(&self) -> impl Iterator<Item = (Comparison, &ComparisonCount)> {
         let all = Comparison::VARIANTS.iter().copied().zip(&self.tallies);
         all.filter(|(_, tally)| tally.subjects() > 0)
     }
 
     /// Sum over all comparisons.
-    pub fn total(&self) -> Tally {
-        let mut total = Tally::default();
+    pub fn total(&self) -> ComparisonCount {
+        let mut total = ComparisonCount::default();
         for tally in &self.tallies {
             total.add(tally);
         }
@@ -348,8 +348,8 @@ impl Coverage {
 
 /// A subject that no check covers, and what the file would have to state.
 #[derive(Clone, Debug)]
-pub(crate) struct Gap {
-    pub lack: Lack,
+pub(crate) struct UncheckedSubject {
+    pub lack: MissingFigure,
     pub note: Note,
     pub on: ThingId,
     pub range: TextRange,
@@ -359,31 +359,31 @@ pub(crate) struct Gap {
 
 /// The checks made of one office.
 #[derive(Debug, Default)]
-pub(crate) struct Survey {
+pub(crate) struct CoverageSurvey {
     pub coverage: Coverage,
     /// Lacks that no other rule reports, in the order of the comparisons.
-    pub gaps: Vec<Gap>,
+    pub unchecked: Vec<UncheckedSubject>,
 }
 
-impl Survey {
+impl CoverageSurvey {
     /// Runs through all comparisons of an office.
     pub fn of(inspection: &Inspection<'_>) -> Self {
         let mut survey = Self::default();
-        let aside = &inspection.office.aside;
-        survey.coverage.planned = aside.count(ThingStage::Planned) + inspection.office.neighbours_planned;
-        survey.coverage.disused = aside.count(ThingStage::Disused);
+        let excluded = &inspection.office.excluded;
+        survey.coverage.planned = excluded.count(ThingStage::Planned) + inspection.office.neighbours_planned;
+        survey.coverage.disused = excluded.count(ThingStage::Disused);
         air::survey(inspection, &mut survey);
         electric::survey(inspection, &mut survey);
         signals::survey(inspection, &mut survey);
         survey
     }
 
-    fn tally(&mut self, comparison: Comparison) -> Option<&mut Tally> {
+    fn tally(&mut self, comparison: Comparison) -> Option<&mut ComparisonCount> {
         self.coverage.tallies.get_mut(comparison as usize)
     }
 
     /// Counts a subject, and returns its lack.
-    fn count<T>(&mut self, comparison: Comparison, compared: &Result<T, Lack>) -> Option<Lack> {
+    fn count<T>(&mut self, comparison: Comparison, compared: &Result<T, MissingFigure>) -> Option<MissingFigure> {
         let tally = self.tally(comparison)?;
         let Err(lack) = *compared else {
             tally.compared += 1;
@@ -400,26 +400,26 @@ impl Survey {
         &mut self,
         inspection: &Inspection<'_>,
         comparison: Comparison,
-        compared: &Result<T, Lack>,
+        compared: &Result<T, MissingFigure>,
         (on, range): (ThingId, TextRange),
     ) {
         if let Some(lack) = self.count(comparison, compared) {
             let what = || format!("`{}`", inspection.office.name(on));
-            self.gap(inspection, lack, (on, range), what);
+            self.add_unchecked(inspection, lack, (on, range), what);
         }
     }
 
     /// Adds a gap, unless another rule reports the lack or it may be due to unreadable text.
-    fn gap(
+    fn add_unchecked(
         &mut self,
         inspection: &Inspection<'_>,
-        lack: Lack,
+        lack: MissingFigure,
         (on, range): (ThingId, TextRange),
         what: impl FnOnce() -> String,
     ) {
         if let Some(note) = lack.note().filter(|_| !inspection.office.thing(on).damaged) {
             let what = what();
-            self.gaps.push(Gap {
+            self.unchecked.push(UncheckedSubject {
                 lack,
                 note,
                 on,

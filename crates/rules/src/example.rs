@@ -9,7 +9,7 @@ use drysheath_text::{FileId, Place, TextRange};
 use rustc_hash::FxHashMap;
 
 use crate::finding::Finding;
-use crate::lint::{Inspection, Repository, hand_over, is_wide, lint, lint_repository};
+use crate::lint::{Inspection, RepositoryInspection, hand_over, is_wide, lint, lint_repository};
 use crate::registry::RuleId;
 use crate::rule::{Check, Rule};
 use crate::settings::Settings;
@@ -60,7 +60,7 @@ fn check_whole(example: &str, settings: &Settings) -> Outcome {
             .iter()
             .map(|office| Arc::new(Summary::of(office, is_wide)))
             .collect();
-        let repository = Repository {
+        let repository = RepositoryInspection {
             summaries: &summaries,
             settings,
             settings_below: &FxHashMap::default(),

@@ -19,14 +19,14 @@ pub(crate) fn below(one: f64, other: f64) -> bool {
 
 /// Whether a computed figure exceeds a limit by more than the solver's tolerance.
 pub(crate) fn exceeds(computed: f64, limit: f64) -> bool {
-    const SOLVING: f64 = 1e-6;
-    computed - limit > SOLVING * computed.abs().max(limit.abs())
+    const SOLVER_TOLERANCE: f64 = 1e-6;
+    computed - limit > SOLVER_TOLERANCE * computed.abs().max(limit.abs())
 }
 
 /// Whether two figures are equal apart from the rounding of a unit conversion.
 pub(crate) fn same(one: f64, other: f64) -> bool {
-    const LEEWAY: f64 = 1e-3;
-    (one - other).abs() <= LEEWAY * one.abs().max(other.abs())
+    const CONVERSION_TOLERANCE: f64 = 1e-3;
+    (one - other).abs() <= CONVERSION_TOLERANCE * one.abs().max(other.abs())
 }
 
 /// A figure (see [`Office::figure`]) in the unit of `model`.

@@ -7,11 +7,11 @@
 
 mod observed;
 
-use drysheath_engineering::estimate::{Open, chi_squared_bound};
+use drysheath_engineering::estimate::{Undetermined, chi_squared_bound};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Date, Fields, ThingId};
-use drysheath_prediction::{FigureOf, Fit, Fitted, Line, SystemId};
+use drysheath_prediction::{Fit, FitParameter, Fitted, Line, SystemId};
 use drysheath_text::Place;
 
 pub(crate) use observed::{Observed, bounds, gauge_deviation, gauge_place, observed};
@@ -183,7 +183,7 @@ fn fit_system(inspection: &Inspection<'_>, system: SystemId, own: &[&Observed<'_
     let observations: Vec<_> = own.iter().map(|observed| observed.observation).collect();
     let air = &inspection.prediction.air;
     let found = air.readings(system, &bounds(inspection), &observations);
-    let found = match found.as_ref().map(drysheath_prediction::Readings::fit) {
+    let found = match found.as_ref().map(drysheath_prediction::FitProblem::fit) {
         Some(Ok(found)) => Ok(found),
         Some(Err(why)) => Err(why.to_string()),
         None => Err("the declared figures give no pressures to compare the readings with".to_owned()),
@@ -224,16 +224,16 @@ fn fit_system(inspection: &Inspection<'_>, system: SystemId, own: &[&Observed<'_
 }
 
 /// Name of a figure, and where it is stated.
-struct Named {
+struct NamedFigure {
     of: String,
     key: Key,
     thing: ThingId,
     stated: Option<(Quantity, Place)>,
 }
 
-fn named(inspection: &Inspection<'_>, of: FigureOf) -> Option<Named> {
+fn named(inspection: &Inspection<'_>, of: FitParameter) -> Option<NamedFigure> {
     let office = inspection.office;
-    let of_thing = |thing: ThingId, key| Named {
+    let of_thing = |thing: ThingId, key| NamedFigure {
         of: office.name(thing).to_owned(),
         key,
         thing,
@@ -247,7 +247,7 @@ fn named(inspection: &Inspection<'_>, of: FigureOf) -> Option<Named> {
             .branch_name(office)
             .map_or(String::new(), |branch| format!(" branch {branch}"));
         Some(match line.section(office, section) {
-            Some((own, fields)) => Named {
+            Some((own, fields)) => NamedFigure {
                 of: format!("{name}{branch} section {own}"),
                 key,
                 thing: line.thing,
@@ -257,18 +257,18 @@ fn named(inspection: &Inspection<'_>, of: FigureOf) -> Option<Named> {
         })
     };
     match of {
-        FigureOf::Usage(line, section) => of_section(line, section, Key::Usage),
-        FigureOf::Resistance(line, section) => of_section(line, section, Key::Resistance),
-        FigureOf::Set(thing) => Some(of_thing(thing, Key::Set)),
-        FigureOf::Delivers(thing) => Some(of_thing(thing, Key::Delivers)),
+        FitParameter::Usage(line, section) => of_section(line, section, Key::Usage),
+        FitParameter::Resistance(line, section) => of_section(line, section, Key::Resistance),
+        FitParameter::Set(thing) => Some(of_thing(thing, Key::Set)),
+        FitParameter::Delivers(thing) => Some(of_thing(thing, Key::Delivers)),
     }
 }
 
 fn figure(inspection: &Inspection<'_>, fitted: &Fitted, is_joined: bool, readings: &[ReadingFit]) -> Option<FigureFit> {
     /// Pulls below this fraction of a figure are ignored.
     const NO_PULL: f64 = 5e-4;
-    let Named { of, key, thing, stated } = named(inspection, fitted.of)?;
-    let is_part = matches!(fitted.of, FigureOf::Usage(..) | FigureOf::Resistance(..));
+    let NamedFigure { of, key, thing, stated } = named(inspection, fitted.of)?;
+    let is_part = matches!(fitted.of, FitParameter::Usage(..) | FitParameter::Resistance(..));
     // For small changes, a change of the logarithm is the relative change of the figure.
     let scale = if is_part { fitted.declared } else { 1.0 };
     let pulls = readings.iter().zip(&fitted.pulls);
@@ -290,12 +290,12 @@ fn figure(inspection: &Inspection<'_>, fitted: &Fitted, is_joined: bool, reading
 }
 
 fn together(inspection: &Inspection<'_>, found: &Fit) -> Vec<Vec<String>> {
-    let Some(Open { together, .. }) = &found.open else {
+    let Some(Undetermined { together, .. }) = &found.open else {
         return Vec::new();
     };
     let name = |number: &usize| {
         let fitted = found.figures.get(*number)?;
-        let Named { of, key, .. } = named(inspection, fitted.of)?;
+        let NamedFigure { of, key, .. } = named(inspection, fitted.of)?;
         let what = words(key);
         Some(format!("{what} of {of}"))
     };

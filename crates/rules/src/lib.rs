@@ -6,7 +6,7 @@
 mod acceptance;
 mod air_losses;
 mod coverage;
-mod drawn;
+mod drawing_results;
 pub mod example;
 mod figures;
 mod finding;
@@ -35,11 +35,11 @@ mod regulators;
 mod spans;
 mod spare;
 
-pub use coverage::{Comparison, Coverage, Lack, Tally};
+pub use coverage::{Comparison, ComparisonCount, Coverage, MissingFigure};
 pub use finding::{Accepted, Finding, Sink};
 pub use grounds::frame_ground_size;
 pub use lint::{
-    Inspection, Repository, hand_over, inspect, is_wide, judge, judge_all, lint, lint_repository, of_problem,
+    Inspection, RepositoryInspection, hand_over, inspect, is_wide, judge, judge_all, lint, lint_repository, of_problem,
     of_problems,
 };
 pub use precedence::{Scope, YieldsTo};

@@ -6,15 +6,15 @@ use std::sync::Arc;
 use std::thread::{self, ScopedJoinHandle};
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_office::{Across, Allocation, Date, Field, Link, Networks, Office, Summary, ThingId, Value, When};
-use drysheath_prediction::{Detection, NoState, Outcome, Prediction, State, outcome};
+use drysheath_office::{Allocation, Date, Field, Link, MergedOffice, Networks, Office, Summary, ThingId, Value, When};
+use drysheath_prediction::{AirState, Detection, ExpectationOutcome, Prediction, StateError, outcome};
 use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place};
 use rustc_hash::FxHashMap;
 
-use crate::acceptance::{self, Asked};
-use crate::coverage::{Coverage, Survey};
-use crate::drawn;
+use crate::acceptance::{self, CheckedRules};
+use crate::coverage::{Coverage, CoverageSurvey};
+use crate::drawing_results;
 use crate::figures::names;
 use crate::finding::{Finding, Sink};
 use crate::pairs::Circuit;
@@ -23,7 +23,7 @@ use crate::records::of_day::OfDay;
 use crate::registry::{RULES, RuleId, find};
 use crate::rule::{Check, Family, Level, Rule};
 use crate::sections::SectionFigures;
-use crate::settings::{Settings, Stated};
+use crate::settings::{Settings, StatedLevel};
 use crate::spans::Signals;
 use crate::supply;
 
@@ -40,11 +40,11 @@ pub struct Inspection<'o> {
     /// The settings that hold for its file.
     pub settings: &'o Settings,
     allocation: OnceCell<Allocation>,
-    survey: OnceCell<Survey>,
+    survey: OnceCell<CoverageSurvey>,
     /// Lowest pressure rating in the office, Pa gauge.
     pub(crate) weakest: OnceCell<f64>,
     /// Highest pressure that each dryer or regulator can put on the things downstream.
-    pub(crate) highest: OnceCell<IndexVec<ThingId, Option<supply::Stated>>>,
+    pub(crate) highest: OnceCell<IndexVec<ThingId, Option<supply::StatedPressure>>>,
     /// Dryers and regulators that supply each thing; computed on demand.
     pub(crate) sources: RefCell<IndexVec<ThingId, Option<Rc<[ThingId]>>>>,
     /// Things downstream of each thing; computed on demand.
@@ -59,7 +59,7 @@ pub struct Inspection<'o> {
     pub(crate) loads: OnceCell<FxHashMap<ThingId, Vec<&'o Link>>>,
     /// The computed office for each day on which temperatures were read; `None` for other days.
     pub(crate) days: RefCell<BTreeMap<Date, Option<Rc<OfDay>>>>,
-    outcomes: OnceCell<Vec<Vec<Outcome<'o>>>>,
+    outcomes: OnceCell<Vec<Vec<ExpectationOutcome<'o>>>>,
     detection: OnceCell<Option<RefCell<Detection<'o>>>>,
 }
 
@@ -95,8 +95,8 @@ impl<'o> Inspection<'o> {
     }
 
     /// The office alone, with its networks.
-    pub(crate) fn own(&self) -> Across<'o> {
-        Across {
+    pub(crate) fn own(&self) -> MergedOffice<'o> {
+        MergedOffice {
             office: self.office,
             networks: self.networks,
         }
@@ -109,11 +109,11 @@ impl<'o> Inspection<'o> {
     }
 
     /// Outcomes of the expectations of each `when` statement; empty where the state is not known.
-    pub(crate) fn outcomes(&self) -> &[Vec<Outcome<'o>>] {
+    pub(crate) fn outcomes(&self) -> &[Vec<ExpectationOutcome<'o>>] {
         self.outcomes.get_or_init(|| {
             let minimums = self.settings.minimums();
             let statements = self.office.whens.iter().zip(&self.prediction.states);
-            let of = |(when, state): (&When, &'o Result<State, NoState>)| match state {
+            let of = |(when, state): (&When, &'o Result<AirState, StateError>)| match state {
                 Ok(state) => {
                     let expected = when.expected.iter();
                     expected
@@ -134,13 +134,13 @@ impl<'o> Inspection<'o> {
     }
 
     /// What could be compared, and what could not.
-    pub(crate) fn survey(&self) -> &Survey {
-        self.survey.get_or_init(|| Survey::of(self))
+    pub(crate) fn survey(&self) -> &CoverageSurvey {
+        self.survey.get_or_init(|| CoverageSurvey::of(self))
     }
 }
 
 /// The input of a rule on several files.
-pub struct Repository<'s> {
+pub struct RepositoryInspection<'s> {
     /// The summary of each file.
     pub summaries: &'s [Arc<Summary>],
     /// The settings of the root folder.
@@ -151,7 +151,7 @@ pub struct Repository<'s> {
     pub whole: bool,
 }
 
-impl Repository<'_> {
+impl RepositoryInspection<'_> {
     /// The settings that hold for a file.
     pub(crate) fn settings_of(&self, file: FileId) -> &Settings {
         self.settings_below
@@ -235,15 +235,15 @@ fn inspect_all(inspections: &[Inspection<'_>], today: Date) -> Vec<Vec<Finding>>
     }
     for (inspection, findings) in inspections.iter().zip(&mut all) {
         let office = inspection.office;
-        acceptance::apply(inspection, today, Asked::ByLint, findings);
+        acceptance::apply(inspection, today, CheckedRules::ByLint, findings);
         precedence::remove_yielding(findings);
         sort(findings);
-        once(office, findings);
-        once_for_a_part(office, findings);
-        once_for_a_name(findings);
-        drawn::place(office, findings);
+        merge_part_errors(office, findings);
+        merge_lacking_fields(office, findings);
+        merge_unknown_names(findings);
+        drawing_results::place(office, findings);
         sort(findings);
-        cap(findings);
+        limit_per_rule(findings);
     }
     all
 }
@@ -336,12 +336,12 @@ pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date)
             }
         },
     );
-    acceptance::apply(inspection, today, Asked::ForRecords, &mut missing);
+    acceptance::apply(inspection, today, CheckedRules::ForRecords, &mut missing);
     let is_error = |finding: &&Finding| finding.level == Level::Error && finding.accepted.is_none();
     let errors = Shown::of(findings.iter().filter(is_error));
     missing.retain(|finding| finding.accepted.is_none() && !errors.covers(finding));
     precedence::remove_yielding(&mut missing);
-    drawn::place(inspection.office, &mut missing);
+    drawing_results::place(inspection.office, &mut missing);
     missing.extend(findings.iter().filter(is_error).cloned());
     sort(&mut missing);
     missing
@@ -361,7 +361,7 @@ fn run(
         .collect();
     for rule in rules {
         for ((inspection, findings), is_planned) in inspections.iter().zip(&mut *findings).zip(&is_planned) {
-            if inspection.office.drawing.is_some() && !drawn::is_asked(rule.id) {
+            if inspection.office.drawing.is_some() && !drawing_results::is_asked(rule.id) {
                 continue;
             }
             let Some(level) = level_of(rule, inspection.settings, *is_planned) else {
@@ -380,7 +380,7 @@ fn run(
 }
 
 /// The results of the rules on several files, sorted by place.
-pub fn lint_repository(repository: &Repository<'_>, today: Date) -> Vec<Finding> {
+pub fn lint_repository(repository: &RepositoryInspection<'_>, today: Date) -> Vec<Finding> {
     let mut findings = Vec::new();
     for rule in RULES {
         let Check::Repository(check) = rule.check else { continue };
@@ -405,7 +405,7 @@ pub fn lint_repository(repository: &Repository<'_>, today: Date) -> Vec<Finding>
     acceptance::apply_wide(repository, today, &mut findings);
     precedence::remove_yielding(&mut findings);
     sort(&mut findings);
-    cap(&mut findings);
+    limit_per_rule(&mut findings);
     findings
 }
 
@@ -421,8 +421,8 @@ pub(crate) fn level_of(rule: &Rule, settings: &Settings, planned: bool) -> Optio
         return None;
     }
     match settings.level(rule.id) {
-        Some(Stated::Off) => None,
-        Some(Stated::At(level)) => Some(level),
+        Some(StatedLevel::Off) => None,
+        Some(StatedLevel::At(level)) => Some(level),
         None => Some(rule.while_planned.filter(|_| planned).unwrap_or(rule.level)),
     }
 }
@@ -434,7 +434,7 @@ fn sort(findings: &mut [Finding]) {
 }
 
 /// Merges results on several things of one part that lack the same fields: most likely the part should state them.
-fn once_for_a_part(office: &Office, findings: &mut Vec<Finding>) {
+fn merge_lacking_fields(office: &Office, findings: &mut Vec<Finding>) {
     let lacks_field = |finding: &&mut Finding| finding.rule.id == RuleId::FieldMissing && finding.accepted.is_none();
     let mut alike: HashMap<(Place, Vec<String>), Vec<ThingId>> = HashMap::new();
     for finding in findings.iter_mut().filter(lacks_field) {
@@ -469,7 +469,7 @@ fn once_for_a_part(office: &Office, findings: &mut Vec<Finding>) {
 }
 
 /// Merges results on the same undeclared name: it is one mistake, however many runs use the name.
-fn once_for_a_name(findings: &mut Vec<Finding>) {
+fn merge_unknown_names(findings: &mut Vec<Finding>) {
     const SHOWN: usize = 6;
     let mut places: HashMap<String, Vec<Place>> = HashMap::new();
     findings.retain(|finding| {
@@ -492,7 +492,7 @@ fn once_for_a_name(findings: &mut Vec<Finding>) {
 }
 
 /// Merges results on an error in a part, which would be repeated for each thing that uses the part.
-fn once(office: &Office, findings: &mut Vec<Finding>) {
+fn merge_part_errors(office: &Office, findings: &mut Vec<Finding>) {
     findings.dedup_by(|later, first| {
         let is_same = later.rule.id == first.rule.id && later.place == first.place;
         let is_open = later.accepted.is_none() && first.accepted.is_none();
@@ -518,7 +518,7 @@ fn is_in_part(office: &Office, finding: &Finding) -> bool {
 
 /// Keeps [`MOST_OF_A_RULE`] results of each rule in each file, and adds one that states how many were dropped. Accepted
 /// results are all kept.
-fn cap(findings: &mut Vec<Finding>) {
+fn limit_per_rule(findings: &mut Vec<Finding>) {
     if findings.len() <= MOST_OF_A_RULE {
         return;
     }
@@ -569,6 +569,6 @@ where
         .filter_map(|problem| of_problem(problem, file, settings))
         .collect();
     sort(&mut findings);
-    cap(&mut findings);
+    limit_per_rule(&mut findings);
     findings
 }

@@ -22,9 +22,9 @@ pub(crate) mod input_not_said_spare;
 pub(crate) mod input_out_of_range;
 pub(crate) mod input_without_signal;
 pub(crate) mod lead_colours_twice;
-mod line;
 pub(crate) mod line_shared;
 pub(crate) mod loop_over_limit;
+mod monitor_address;
 mod numbers;
 mod out_of_range;
 pub(crate) mod output_not_to_control;
@@ -49,5 +49,5 @@ mod taken;
 mod unwired;
 
 pub(crate) use circuit::{Circuit, called, place_of, signals_lost_elsewhere};
-pub(crate) use elsewhere::{loops_spoken_for, speaks_for};
+pub(crate) use elsewhere::{reported_loops, speaks_for};
 pub(crate) use numbers::numbered;

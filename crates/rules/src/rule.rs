@@ -2,7 +2,7 @@ use drysheath_office::Date;
 use strum::{IntoStaticStr, VariantArray};
 
 use crate::finding::Sink;
-use crate::lint::{Inspection, Repository};
+use crate::lint::{Inspection, RepositoryInspection};
 use crate::precedence::YieldsTo;
 use crate::registry::RuleId;
 
@@ -113,7 +113,7 @@ pub enum Check {
     /// mistakes.
     HandOver(fn(&Inspection<'_>, &mut Sink<'_>)),
     /// On all offices of a repository together.
-    Repository(fn(&Repository<'_>, &mut Sink<'_>)),
+    Repository(fn(&RepositoryInspection<'_>, &mut Sink<'_>)),
 }
 
 impl std::fmt::Debug for Check {

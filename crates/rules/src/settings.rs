@@ -13,7 +13,7 @@ use std::sync::Arc;
 
 pub use conditions::CONDITIONS;
 pub(crate) use conditions::quantity;
-use drysheath_engineering::standard::KnownStandard;
+use drysheath_engineering::standard::NamedStandardConditions;
 use drysheath_engineering::units::{self, Dimension, Quantity};
 use drysheath_office::kinds::{Key, LANGUAGE, SURROUNDINGS};
 use drysheath_office::nearest;
@@ -266,11 +266,11 @@ pub static PRACTICES: &[Practice] = &[
 /// The settings that hold in one folder of a repository.
 #[derive(Clone, Debug)]
 pub struct Settings {
-    levels: ByKey<RuleId, Option<Stated>, { RuleId::COUNT }>,
+    levels: ByKey<RuleId, Option<StatedLevel>, { RuleId::COUNT }>,
     percentages: ByKey<PracticeKey, f64, PRACTICE_COUNT>,
     quantities: ByKey<PracticeKey, Option<Quantity>, PRACTICE_COUNT>,
     switches: Switches,
-    standard: &'static KnownStandard,
+    standard: &'static NamedStandardConditions,
     /// The number of the language, if stated.
     language: Option<u32>,
     /// The permitted names after `record`, if listed.
@@ -281,14 +281,14 @@ pub struct Settings {
 
 /// A rule's level as set.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Stated {
+pub(crate) enum StatedLevel {
     /// The rule is off.
     Off,
     /// Results of the rule have this level.
     At(Level),
 }
 
-impl Stated {
+impl StatedLevel {
     /// Word in the settings.
     fn word(self) -> &'static str {
         match self {
@@ -308,7 +308,7 @@ impl Default for Settings {
             percentages: ByKey::filled(0.0),
             quantities: ByKey::filled(None),
             switches: Switches::default(),
-            standard: KnownStandard::base(),
+            standard: NamedStandardConditions::base(),
             language: None,
             record_names: None,
             stands_in: BTreeMap::new(),
@@ -347,7 +347,7 @@ impl Settings {
     }
 
     /// The standard conditions that the repository's standard volumes refer to.
-    pub fn standard(&self) -> &'static KnownStandard {
+    pub fn standard(&self) -> &'static NamedStandardConditions {
         self.standard
     }
 
@@ -398,7 +398,7 @@ impl Settings {
     }
 
     /// The level of a rule, if the settings set it.
-    pub(crate) fn level(&self, rule: RuleId) -> Option<Stated> {
+    pub(crate) fn level(&self, rule: RuleId) -> Option<StatedLevel> {
         self.levels[rule]
     }
 
@@ -445,14 +445,14 @@ impl Settings {
                 continue;
             };
             let level = match item.as_str() {
-                Some("off") => Some(Stated::Off),
-                Some(word) => Level::find(word).map(Stated::At),
+                Some("off") => Some(StatedLevel::Off),
+                Some(word) => Level::find(word).map(StatedLevel::At),
                 None => None,
             };
             let place = item_range(item).unwrap_or(key_range(entries, name));
             let refused = match level {
-                Some(Stated::Off) => !rule.can_be_switched_off(),
-                Some(Stated::At(level)) => !rule.can_have(level),
+                Some(StatedLevel::Off) => !rule.can_be_switched_off(),
+                Some(StatedLevel::At(level)) => !rule.can_have(level),
                 None => false,
             };
             if refused {
@@ -709,7 +709,7 @@ mod tests {
         // A result that was understood may be lowered.
         let (settings, problems) = Settings::read("[levels]\nfield-missing = \"note\"\n");
         assert_eq!(problems, []);
-        assert_eq!(settings.level(RuleId::FieldMissing), Some(Stated::At(Level::Note)));
+        assert_eq!(settings.level(RuleId::FieldMissing), Some(StatedLevel::At(Level::Note)));
     }
 
     #[test]

@@ -139,7 +139,7 @@ pub struct PartOffer {
 
 /// Result of a sizing request.
 #[derive(Clone, Debug)]
-pub enum Sized {
+pub enum SizingAnswer {
     /// The figures of the thing with their bounds and recommendations.
     Told(Sizing),
     /// No thing has that name.
@@ -218,37 +218,37 @@ impl SizedFigure {
 
 /// Sizes the thing, signal, limit or tube of this name; `parts` are the candidate parts. `loss` is the largest
 /// permitted pressure loss of a pipe or tube, if requested.
-pub fn size(inspection: &Inspection<'_>, parts: &[Arc<Part>], name: &str, loss: Option<Quantity>) -> Sized {
+pub fn size(inspection: &Inspection<'_>, parts: &[Arc<Part>], name: &str, loss: Option<Quantity>) -> SizingAnswer {
     let office = inspection.office;
     let Some((id, rest)) = meant(office, name) else {
         return tube(inspection, name, loss);
     };
-    if let Some(stage) = office.aside.stage(id) {
-        return Sized::Nothing(format!("nothing is computed for it, since it is {}", stage.word()));
+    if let Some(stage) = office.excluded.stage(id) {
+        return SizingAnswer::Nothing(format!("nothing is computed for it, since it is {}", stage.word()));
     }
-    let scales = Scales::of(office);
+    let formatter = FigureFormatter::of(office);
     let Some(kind) = office.thing(id).kind else {
-        return Sized::Nothing("its kind is not known".to_owned());
+        return SizingAnswer::Nothing("its kind is not known".to_owned());
     };
     let told = match kind.id {
-        KindId::AirPipe if rest.is_empty() => Some(bore::of_pipe(inspection, &scales, parts, id, loss)),
-        KindId::Battery if rest.is_empty() => Some(battery::size(inspection, &scales, id)),
-        KindId::Regulator if rest.is_empty() => Some(set_pressure::size(inspection, &scales, id)),
+        KindId::AirPipe if rest.is_empty() => Some(bore::of_pipe(inspection, &formatter, parts, id, loss)),
+        KindId::Battery if rest.is_empty() => Some(battery::size(inspection, &formatter, id)),
+        KindId::Regulator if rest.is_empty() => Some(set_pressure::size(inspection, &formatter, id)),
         KindId::PressureSensor | KindId::FlowSensor => match level(rest) {
-            Some((signal, level)) => limit::size(inspection, &scales, id, signal, level),
-            None => span::size(inspection, &scales, parts, id, rest),
+            Some((signal, level)) => limit::size(inspection, &formatter, id, signal, level),
+            None => span::size(inspection, &formatter, parts, id, rest),
         },
         _ if rest.is_empty() && kind.ports.iter().any(|port| port.role == Role::Load) => {
-            match feed::size(inspection, &scales, id) {
+            match feed::size(inspection, &formatter, id) {
                 Some(sizing) => Some(sizing),
-                None => return Sized::Nothing("no fuse feeds it in this file".to_owned()),
+                None => return SizingAnswer::Nothing("no fuse feeds it in this file".to_owned()),
             }
         }
         _ => None,
     };
     match told {
-        Some(sizing) => Sized::Told(sizing),
-        None if rest.is_empty() => Sized::Nothing(nothing_to_choose(kind)),
+        Some(sizing) => SizingAnswer::Told(sizing),
+        None if rest.is_empty() => SizingAnswer::Nothing(nothing_to_choose(kind)),
         None => tube(inspection, name, loss),
     }
 }
@@ -269,15 +269,15 @@ pub fn wanted_loss(written: &str) -> Result<Quantity, String> {
 }
 
 /// Sizes the tube between two things, named `r1 -> f1`.
-fn tube(inspection: &Inspection<'_>, name: &str, loss: Option<Quantity>) -> Sized {
+fn tube(inspection: &Inspection<'_>, name: &str, loss: Option<Quantity>) -> SizingAnswer {
     // A title may also contain an arrow.
     let mut arrows = name.match_indices("->");
     let found = arrows.find_map(|(at, arrow)| {
         let ends = (name.get(..at)?, name.get(at + arrow.len()..)?);
         let [(from, _), (to, _)] = [meant(inspection.office, ends.0)?, meant(inspection.office, ends.1)?];
-        bore::of_tube(inspection, &Scales::of(inspection.office), (from, to), loss)
+        bore::of_tube(inspection, &FigureFormatter::of(inspection.office), (from, to), loss)
     });
-    found.map_or(Sized::Unknown, Sized::Told)
+    found.map_or(SizingAnswer::Unknown, SizingAnswer::Told)
 }
 
 fn nothing_to_choose(kind: &Kind) -> String {
@@ -317,12 +317,16 @@ fn signal<'o>(office: &'o Office, id: ThingId, word: &str) -> Option<Signal<'o>>
 }
 
 /// The normal readings of a signal: the declared one and the computed one.
-fn when_well(inspection: &Inspection<'_>, scales: &Scales<'_>, reading: &Reading<'_>) -> Vec<(f64, Input)> {
+fn normal_readings(
+    inspection: &Inspection<'_>,
+    formatter: &FigureFormatter<'_>,
+    reading: &Reading<'_>,
+) -> Vec<(f64, Input)> {
     let declared = reading.fields.quantity(Key::Normal);
     let declared = declared.map(|(normal, place)| (inspection.office.figure(normal), stated("normal", normal, place)));
     let expected = reading.expected(inspection).map(|expected| {
         let what = format!("reading of {} when all is well", plain(&reading.name()));
-        (expected, scales.computed(what, reading.dimension, expected))
+        (expected, formatter.computed(what, reading.dimension, expected))
     });
     declared.into_iter().chain(expected).collect()
 }
@@ -340,12 +344,12 @@ fn plain(name: &str) -> String {
 }
 
 /// Formats figures in the units that the office uses.
-struct Scales<'i> {
+struct FigureFormatter<'i> {
     office: &'i Office,
     units: UnitPreferences,
 }
 
-impl<'i> Scales<'i> {
+impl<'i> FigureFormatter<'i> {
     fn of(office: &'i Office) -> Self {
         Self {
             office,

@@ -5,7 +5,7 @@ use std::rc::Rc;
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Compressor, Key, KindId, Role};
-use drysheath_office::{Across, Fields, Link, Office, Thing, ThingId, lets_air};
+use drysheath_office::{Fields, Link, MergedOffice, Office, Thing, ThingId, lets_air};
 use drysheath_text::{Place, TextRange};
 
 use crate::figures::below;
@@ -14,7 +14,7 @@ use crate::precedence::Subject;
 
 /// A pressure that a thing declares.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Stated {
+pub(crate) struct StatedPressure {
     /// The thing that declares it.
     pub thing: ThingId,
     /// The pressure as written.
@@ -25,7 +25,7 @@ pub(crate) struct Stated {
     pub place: Place,
 }
 
-impl Stated {
+impl StatedPressure {
     /// The field as a subject.
     pub(crate) fn subject(&self) -> Subject {
         Subject::Field(self.thing, self.place)
@@ -33,9 +33,9 @@ impl Stated {
 }
 
 /// The pressure that a thing declares in the field `key`.
-pub(crate) fn stated(office: &Office, id: ThingId, key: Key) -> Option<Stated> {
+pub(crate) fn stated(office: &Office, id: ThingId, key: Key) -> Option<StatedPressure> {
     let (quantity, place) = office.thing(id).quantity(key)?;
-    Some(Stated {
+    Some(StatedPressure {
         thing: id,
         quantity,
         figure: office.figure(quantity),
@@ -44,7 +44,7 @@ pub(crate) fn stated(office: &Office, id: ThingId, key: Key) -> Option<Stated> {
 }
 
 /// The pressure that a dryer or regulator maintains at its outlet.
-pub(crate) fn held(office: &Office, source: ThingId) -> Option<Stated> {
+pub(crate) fn held(office: &Office, source: ThingId) -> Option<StatedPressure> {
     let key = if office.thing(source).gives_air() {
         Key::Delivers
     } else {
@@ -55,12 +55,12 @@ pub(crate) fn held(office: &Office, source: ThingId) -> Option<Stated> {
 
 /// Highest pressure that a dryer or regulator can put on the things downstream, as stated by the dryer, regulator or
 /// relief that sets it.
-pub(crate) fn highest(inspection: &Inspection<'_>, source: ThingId) -> Option<Stated> {
+pub(crate) fn highest(inspection: &Inspection<'_>, source: ThingId) -> Option<StatedPressure> {
     highest_of_all(inspection)[source]
 }
 
 /// Highest pressure of each dryer and regulator.
-pub(crate) fn highest_of_all<'i>(inspection: &'i Inspection<'_>) -> &'i IndexVec<ThingId, Option<Stated>> {
+pub(crate) fn highest_of_all<'i>(inspection: &'i Inspection<'_>) -> &'i IndexVec<ThingId, Option<StatedPressure>> {
     inspection.highest.get_or_init(|| {
         let office = inspection.office;
         let mut highest = IndexVec::filled(None, office.things.len());
@@ -76,14 +76,14 @@ pub(crate) fn highest_of_all<'i>(inspection: &'i Inspection<'_>) -> &'i IndexVec
 fn find_highest(
     inspection: &Inspection<'_>,
     source: ThingId,
-    highest: &mut IndexVec<ThingId, Option<Stated>>,
+    highest: &mut IndexVec<ThingId, Option<StatedPressure>>,
     is_known: &mut IndexVec<ThingId, bool>,
-) -> Option<Stated> {
+) -> Option<StatedPressure> {
     if std::mem::replace(&mut is_known[source], true) {
         return highest[source];
     }
     let office = inspection.office;
-    let higher = |one: &Stated, other: &Stated| one.figure.total_cmp(&other.figure);
+    let higher = |one: &StatedPressure, other: &StatedPressure| one.figure.total_cmp(&other.figure);
     let held = held(office, source);
     // Ends the recursion on a loop of runs, without a pressure. A damaged thing may be a relief.
     highest[source] = held;
@@ -98,7 +98,7 @@ fn find_highest(
 }
 
 /// Highest pressure that can reach the inlet of a regulator.
-pub(crate) fn supply_of(inspection: &Inspection<'_>, regulator: ThingId) -> Option<Stated> {
+pub(crate) fn supply_of(inspection: &Inspection<'_>, regulator: ThingId) -> Option<StatedPressure> {
     let supplies = sources(inspection, regulator)
         .into_iter()
         .filter(|source| *source != regulator);
@@ -118,7 +118,7 @@ fn is_source(thing: &Thing) -> bool {
 
 /// The things that supply a thing: those directly upstream, or the cable or pipe that it is installed on. A closed
 /// valve supplies nothing.
-fn feeders(in_all: Across<'_>, thing: ThingId) -> impl Iterator<Item = ThingId> {
+fn feeders(in_all: MergedOffice<'_>, thing: ThingId) -> impl Iterator<Item = ThingId> {
     let office = in_all.office;
     let host = office.host(thing).and_then(|at| at.thing);
     let leading = in_all.networks.air.leading_to(thing);
@@ -161,7 +161,7 @@ pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingI
 }
 
 /// As [`sources`], for a thing with several feeders.
-fn sources_of_many(of: Across<'_>, thing: ThingId) -> Vec<ThingId> {
+fn sources_of_many(of: MergedOffice<'_>, thing: ThingId) -> Vec<ThingId> {
     let office = of.office;
     let mut found = Vec::new();
     let mut seen = IndexVec::filled(false, office.things.len());
@@ -182,18 +182,18 @@ fn sources_of_many(of: Across<'_>, thing: ThingId) -> Vec<ThingId> {
 
 /// Highest pressure that a dryer or regulator in another office puts on a thing over routes while no air flows,
 /// relative to the ambient pressure of this office.
-pub(crate) fn held_elsewhere(inspection: &Inspection<'_>, thing: ThingId) -> Option<Stated> {
+pub(crate) fn held_elsewhere(inspection: &Inspection<'_>, thing: ThingId) -> Option<StatedPressure> {
     let office = inspection.office;
     if office.neighbours.is_empty() {
         return None;
     }
-    let across = inspection.networks.across(office);
-    let sources = sources_of_many(across, thing).into_iter();
+    let merged = inspection.networks.merged(office);
+    let sources = sources_of_many(merged, thing).into_iter();
     let held = sources.filter_map(|id| {
-        let other = across.office.office_of(id)?;
-        let held = held(across.office, id)?;
+        let other = merged.office.office_of(id)?;
+        let held = held(merged.office, id)?;
         let absolute = other.absolute(held.quantity).pascals();
-        Some(Stated {
+        Some(StatedPressure {
             figure: absolute - office.atmosphere().pascals(),
             ..held
         })
@@ -259,7 +259,12 @@ pub(crate) fn regulators_behind(inspection: &Inspection<'_>, thing: ThingId) -> 
 
 /// Things downstream of a dryer or regulator with a rating in one of the fields `keys` below `figure`, lowest rating
 /// first.
-pub(crate) fn weaker_behind(inspection: &Inspection<'_>, source: ThingId, keys: &[Key], figure: f64) -> Vec<Stated> {
+pub(crate) fn weaker_behind(
+    inspection: &Inspection<'_>,
+    source: ThingId,
+    keys: &[Key],
+    figure: f64,
+) -> Vec<StatedPressure> {
     let office = inspection.office;
     let weaker = |id| {
         let stated = keys.iter().filter_map(move |key| stated(office, id, *key));

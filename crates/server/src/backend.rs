@@ -20,9 +20,9 @@ use crate::features::{
     tokens::{self, TokenCache},
 };
 use crate::parent;
+use crate::pending_requests::{PendingRequests, StaleAfter};
 use crate::pool::{Lane, Pool};
-use crate::questions::{Questions, StaleAfter};
-use crate::queue::{After, Message, Queue};
+use crate::queue::{Message, Queue, WaitFor};
 use crate::session::Session;
 use crate::uri::path_of;
 
@@ -31,7 +31,7 @@ pub(crate) struct Backend {
     client: Client,
     queue: Queue,
     pool: Pool,
-    questions: Questions,
+    pending_requests: PendingRequests,
     session: Arc<Session>,
     /// Workspace folders, until the client sends `initialized`.
     folders: Mutex<Vec<PathBuf>>,
@@ -44,7 +44,7 @@ impl Backend {
             client,
             queue,
             pool: Pool::new(),
-            questions: Questions::default(),
+            pending_requests: PendingRequests::default(),
             session,
             folders: Mutex::default(),
             tokens: Arc::default(),
@@ -54,13 +54,13 @@ impl Backend {
     /// Answers a request from the state after all earlier changes, and after whatever else it waits for.
     async fn answer<T: Send + 'static>(
         &self,
-        after: After,
+        after: WaitFor,
         lane: Lane,
         stale_after: StaleAfter,
         answer: impl FnOnce(Snapshot) -> T + Send + 'static,
     ) -> Result<T> {
         // Dropped with this future when the client cancels the request.
-        let answering = self.questions.begin(stale_after);
+        let answering = self.pending_requests.begin(stale_after);
         let cancellation = answering.cancellation();
         let answered = match self.queue.snapshot(after).await {
             Some(snapshot) => {
@@ -89,7 +89,7 @@ impl Backend {
     async fn about<T: Send + 'static>(
         &self,
         uri: lsp::Url,
-        after: After,
+        after: WaitFor,
         lane: Lane,
         stale_after: StaleAfter,
         answer: impl FnOnce(&Document) -> T + Send + 'static,
@@ -110,7 +110,7 @@ impl Backend {
         uri: lsp::Url,
         answer: impl FnOnce(&Document) -> T + Send + 'static,
     ) -> Result<Option<T>> {
-        self.about(uri, After::Nothing, Lane::Interactive, StaleAfter::Nothing, answer)
+        self.about(uri, WaitFor::Nothing, Lane::Interactive, StaleAfter::Nothing, answer)
             .await
     }
 
@@ -121,7 +121,7 @@ impl Backend {
         stale_after: StaleAfter,
         answer: impl FnOnce(&Document) -> T + Send + 'static,
     ) -> Result<Option<T>> {
-        self.about(uri, After::Everything, Lane::Background, stale_after, answer)
+        self.about(uri, WaitFor::Everything, Lane::Background, stale_after, answer)
             .await
     }
 
@@ -220,7 +220,7 @@ impl LanguageServer for Backend {
 
     async fn did_change(&self, parameters: lsp::DidChangeTextDocumentParams) {
         let path = path_of(&parameters.text_document.uri);
-        self.questions.edited(&path);
+        self.pending_requests.edited(&path);
         self.queue.send(Message::Change {
             path,
             version: parameters.text_document.version,
@@ -343,7 +343,7 @@ impl LanguageServer for Backend {
     async fn symbol(&self, parameters: lsp::WorkspaceSymbolParams) -> Result<Option<Vec<lsp::SymbolInformation>>> {
         let encoding = self.session.encoding();
         let symbols = move |snapshot: Snapshot| symbols::of_workspace(&snapshot, &parameters.query, encoding);
-        self.answer(After::Everything, Lane::Background, StaleAfter::Nothing, symbols)
+        self.answer(WaitFor::Everything, Lane::Background, StaleAfter::Nothing, symbols)
             .await
             .map(Some)
     }
@@ -351,7 +351,7 @@ impl LanguageServer for Backend {
     async fn code_action(&self, parameters: lsp::CodeActionParams) -> Result<Option<lsp::CodeActionResponse>> {
         let uri = parameters.text_document.uri.clone();
         let stale_after = StaleAfter::EditOf(path_of(&uri));
-        self.about(uri, After::Nothing, Lane::Background, stale_after, move |document| {
+        self.about(uri, WaitFor::Nothing, Lane::Background, stale_after, move |document| {
             actions::actions(document, &parameters)
         })
         .await
@@ -487,7 +487,7 @@ impl LanguageServer for Backend {
         parameters: lsp::DocumentDiagnosticParams,
     ) -> Result<lsp::DocumentDiagnosticReportResult> {
         let (uri, session) = (parameters.text_document.uri, Arc::clone(&self.session));
-        let after = After::Results(path_of(&uri));
+        let after = WaitFor::Results(path_of(&uri));
         let report = move |snapshot: Snapshot| {
             let previous = parameters.previous_result_id.as_deref();
             pull::of_document(&snapshot, &uri, previous, &session)
@@ -501,7 +501,7 @@ impl LanguageServer for Backend {
     ) -> Result<lsp::WorkspaceDiagnosticReportResult> {
         let session = Arc::clone(&self.session);
         let report = move |snapshot: Snapshot| pull::of_workspace(&snapshot, &parameters.previous_result_ids, &session);
-        let (after, lane) = (After::Everything, Lane::Background);
+        let (after, lane) = (WaitFor::Everything, Lane::Background);
         let report = self.answer(after, lane, StaleAfter::Nothing, report).await?;
         Ok(lsp::WorkspaceDiagnosticReportResult::Report(report))
     }

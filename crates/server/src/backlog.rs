@@ -3,7 +3,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use drysheath_text::FileId;
-use drysheath_workspace::{Dirtied, Snapshot};
+use drysheath_workspace::{Invalidated, Snapshot};
 
 /// Files to be linted: open files first, then closed ones, then the rules across files.
 #[derive(Default)]
@@ -24,11 +24,11 @@ pub(crate) enum Work {
 
 impl Backlog {
     /// Adds what a change has invalidated.
-    pub fn add(&mut self, dirtied: &Dirtied, snapshot: &Snapshot) {
-        for file in &dirtied.files {
+    pub fn add(&mut self, invalidated: &Invalidated, snapshot: &Snapshot) {
+        for file in &invalidated.files {
             self.add_file(*file, snapshot.is_open(*file));
         }
-        for root in &dirtied.repositories {
+        for root in &invalidated.repositories {
             if !self.repositories.contains(root) {
                 self.repositories.push(Arc::clone(root));
             }

@@ -10,13 +10,13 @@ use crate::uri::uri_of;
 
 /// A text and the encoding in which columns are counted.
 #[derive(Clone)]
-pub(crate) struct Positions {
+pub(crate) struct PositionConverter {
     pub text: Arc<str>,
     pub lines: LineIndex,
     pub encoding: Encoding,
 }
 
-impl Positions {
+impl PositionConverter {
     /// The text of a file. `None` if it cannot be read.
     pub fn of(snapshot: &Snapshot, file: FileId, encoding: Encoding) -> Option<Self> {
         let (text, lines) = snapshot.text(file)?;
@@ -73,6 +73,6 @@ pub(crate) fn change(event: lsp::TextDocumentContentChangeEvent) -> Change {
 /// A place in any file. `None` if its text cannot be read.
 pub(crate) fn location(snapshot: &Snapshot, place: Place, encoding: Encoding) -> Option<lsp::Location> {
     let uri = uri_of(&snapshot.path(place.file)?)?;
-    let positions = Positions::of(snapshot, place.file, encoding)?;
+    let positions = PositionConverter::of(snapshot, place.file, encoding)?;
     Some(lsp::Location::new(uri, positions.range(place.range)))
 }

@@ -15,7 +15,7 @@ use tower_lsp::lsp_types::{
 };
 
 use crate::capabilities::Capabilities;
-use crate::convert::{Positions, location};
+use crate::convert::{PositionConverter, location};
 use crate::protocol::Notifier;
 use crate::session::Session;
 use crate::uri::uri_of;
@@ -51,7 +51,7 @@ pub(crate) fn diagnostics(snapshot: &Snapshot, file: FileId, session: &Session) 
     if findings.is_empty() {
         return Vec::new();
     }
-    let Some(positions) = Positions::of(snapshot, file, session.encoding()) else {
+    let Some(positions) = PositionConverter::of(snapshot, file, session.encoding()) else {
         return Vec::new();
     };
     let diagnostic = |finding| diagnostic(snapshot, finding, &positions, session);
@@ -59,7 +59,7 @@ pub(crate) fn diagnostics(snapshot: &Snapshot, file: FileId, session: &Session) 
 }
 
 /// Converts a result. The message is the same as on the command line, with the help text on separate lines.
-fn diagnostic(snapshot: &Snapshot, finding: &Finding, positions: &Positions, session: &Session) -> Diagnostic {
+fn diagnostic(snapshot: &Snapshot, finding: &Finding, positions: &PositionConverter, session: &Session) -> Diagnostic {
     let capabilities = session.capabilities();
     let message = match &finding.help {
         Some(help) => format!("{}\n{help}", finding.message),

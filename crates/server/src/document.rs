@@ -6,7 +6,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 use tower_lsp::lsp_types as lsp;
 
 use crate::capabilities::Capabilities;
-use crate::convert::Positions;
+use crate::convert::PositionConverter;
 use crate::session::Session;
 use crate::uri::path_of;
 
@@ -14,7 +14,7 @@ use crate::uri::path_of;
 pub(crate) struct Document {
     pub snapshot: Snapshot,
     pub analysis: Arc<Analysis>,
-    pub positions: Positions,
+    pub positions: PositionConverter,
     pub uri: lsp::Url,
     session: Arc<Session>,
 }
@@ -25,7 +25,7 @@ impl Document {
         let file = snapshot.known(&path_of(&uri))?;
         let analysis = snapshot.analysis(file)?;
         Some(Self {
-            positions: Positions {
+            positions: PositionConverter {
                 text: Arc::clone(&analysis.text),
                 lines: analysis.lines.clone(),
                 encoding: session.encoding(),

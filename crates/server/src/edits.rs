@@ -7,7 +7,7 @@ use drysheath_workspace::Snapshot;
 use tower_lsp::lsp_types as lsp;
 
 use crate::capabilities::Capabilities;
-use crate::convert::Positions;
+use crate::convert::PositionConverter;
 use crate::uri::uri_of;
 
 /// Combines the edits of each file into one workspace edit. A file that cannot be read is left out.
@@ -18,7 +18,7 @@ pub(crate) fn workspace_edit(
 ) -> lsp::WorkspaceEdit {
     let files = edits.into_iter().filter_map(|(file, edits)| {
         let uri = uri_of(&snapshot.path(file)?)?;
-        let positions = Positions::of(snapshot, file, capabilities.encoding)?;
+        let positions = PositionConverter::of(snapshot, file, capabilities.encoding)?;
         Some((uri, snapshot.version(file), positions.edits(&edits)))
     });
     if capabilities.document_changes {

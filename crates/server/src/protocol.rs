@@ -77,7 +77,7 @@ pub(crate) async fn serve<S>(
     });
     let forwarder = tokio::spawn(forward(server_requests, outbox.clone()));
     let (end, ended) = oneshot::channel();
-    let conversation = Conversation {
+    let conversation = Connection {
         service,
         client_responses,
         outbox,
@@ -111,14 +111,14 @@ async fn forward(mut server_requests: impl Stream<Item = Request> + Unpin, outbo
 }
 
 /// The client's messages in a session, in order.
-struct Conversation<S, R> {
+struct Connection<S, R> {
     service: S,
     client_responses: R,
     outbox: Outbox,
     answers: JoinSet<()>,
 }
 
-impl<S, R> Conversation<S, R>
+impl<S, R> Connection<S, R>
 where
     R: Sink<Response> + Unpin,
     S: Service<Request, Response = Option<Response>>,

@@ -41,18 +41,18 @@ pub(crate) enum Message {
     /// A scan of folders has ended.
     Scanned,
     /// A request that needs a snapshot with all earlier changes.
-    Ask(Question),
+    Ask(SnapshotRequest),
 }
 
 /// A request that waits for its snapshot.
-pub(crate) struct Question {
-    pub after: After,
+pub(crate) struct SnapshotRequest {
+    pub after: WaitFor,
     pub snapshot: oneshot::Sender<Snapshot>,
 }
 
 /// What a request waits for in addition to earlier changes.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) enum After {
+pub(crate) enum WaitFor {
     Nothing,
     /// The results of this file are up to date with its text.
     Results(PathBuf),
@@ -77,9 +77,9 @@ impl Queue {
     }
 
     /// The state after all messages so far. `None` if the scheduler has failed.
-    pub async fn snapshot(&self, after: After) -> Option<Snapshot> {
+    pub async fn snapshot(&self, after: WaitFor) -> Option<Snapshot> {
         let (snapshot, taken) = oneshot::channel();
-        self.send(Message::Ask(Question { after, snapshot }));
+        self.send(Message::Ask(SnapshotRequest { after, snapshot }));
         taken.await.ok()
     }
 }

@@ -23,7 +23,7 @@ use crate::session::Session;
 type Stamp = (Option<SystemTime>, u64);
 
 /// Reason for a scan.
-pub(crate) enum Why {
+pub(crate) enum ScanReason {
     /// Folders were added, or a file was saved in an editor that does not watch files.
     Asked,
     /// These paths changed, and none of them is a file that is read. Only relevant if one is or was a folder.
@@ -41,7 +41,7 @@ pub(crate) struct Scanner {
     stamps: Arc<Mutex<Stamps>>,
     has_scanned: bool,
     is_running: bool,
-    next: Option<Why>,
+    next: Option<ScanReason>,
 }
 
 type Stamps = HashMap<PathBuf, Stamp>;
@@ -67,13 +67,13 @@ impl Scanner {
 
     /// Scans the folders, now or after the running scan. Queues the files that changed since the last scan, all files,
     /// and the end of the scan.
-    pub fn scan(&mut self, folders: &[PathBuf], why: Why) {
+    pub fn scan(&mut self, folders: &[PathBuf], why: ScanReason) {
         if self.is_running {
             self.next = Some(match (self.next.take(), why) {
-                (Some(Why::Asked), _) | (_, Why::Asked) => Why::Asked,
-                (Some(Why::Changed(mut before)), Why::Changed(more)) => {
+                (Some(ScanReason::Asked), _) | (_, ScanReason::Asked) => ScanReason::Asked,
+                (Some(ScanReason::Changed(mut before)), ScanReason::Changed(more)) => {
                     before.extend(more);
-                    Why::Changed(before)
+                    ScanReason::Changed(before)
                 }
                 (None, why) => why,
             });
@@ -87,7 +87,7 @@ impl Scanner {
         let end = EndOfScan(self.queue.clone());
         self.runtime.spawn_blocking(move || {
             let queue = &end.0;
-            if let Why::Changed(paths) = why
+            if let ScanReason::Changed(paths) = why
                 && !paths.iter().any(|path| may_be_folder(path))
             {
                 return;

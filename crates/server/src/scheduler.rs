@@ -14,7 +14,7 @@ use std::time::Duration;
 
 use drysheath_disk::{Disk, EXTENSION, SETTINGS};
 use drysheath_text::FileId;
-use drysheath_workspace::{Content, Dirtied, Workspace};
+use drysheath_workspace::{Content, Invalidated, Workspace};
 use tower_lsp::Client;
 use tower_lsp::lsp_types::MessageType;
 
@@ -23,8 +23,8 @@ use crate::diagnostics::{FileDiagnostics, Publisher};
 use crate::memory::{LARGE, give_back};
 use crate::pool::panic_message;
 use crate::protocol::Notifier;
-use crate::queue::{After, Message, Question, Queue};
-use crate::scan::{Scanner, Why, today};
+use crate::queue::{Message, Queue, SnapshotRequest, WaitFor};
+use crate::scan::{ScanReason, Scanner, today};
 use crate::session::Session;
 
 /// Time without messages before the rules across files run: longer than the interval between an editor's changes when
@@ -51,7 +51,7 @@ pub(crate) struct Scheduler {
     /// What the last scan could not read.
     troubles: BTreeSet<String>,
     /// Requests that wait for results.
-    waiting: Vec<Question>,
+    waiting: Vec<SnapshotRequest>,
 }
 
 impl Scheduler {
@@ -123,10 +123,10 @@ impl Scheduler {
             waiting,
             ..
         } = self;
-        let is_ready = |question: &mut Question| match &question.after {
-            After::Nothing => true,
-            After::Results(path) => workspace.now().known(path).is_none_or(|file| !backlog.contains(file)),
-            After::Everything => scanner.is_idle() && backlog.is_empty(),
+        let is_ready = |question: &mut SnapshotRequest| match &question.after {
+            WaitFor::Nothing => true,
+            WaitFor::Results(path) => workspace.now().known(path).is_none_or(|file| !backlog.contains(file)),
+            WaitFor::Everything => scanner.is_idle() && backlog.is_empty(),
         };
         for question in waiting.extract_if(.., is_ready) {
             // A cancelled request has no receiver.
@@ -141,8 +141,8 @@ impl Scheduler {
                     text: text.into(),
                     problem: None,
                 };
-                let (_, dirtied) = self.workspace.set_buffer(&path, Some(version), content);
-                self.dirty(&dirtied);
+                let (_, invalidated) = self.workspace.set_buffer(&path, Some(version), content);
+                self.handle_invalidated(&invalidated);
             }
             Message::Change {
                 path,
@@ -150,14 +150,14 @@ impl Scheduler {
                 changes,
                 encoding,
             } => {
-                if let Some((_, dirtied)) = self.workspace.edit(&path, version, changes, encoding) {
-                    self.dirty(&dirtied);
+                if let Some((_, invalidated)) = self.workspace.edit(&path, version, changes, encoding) {
+                    self.handle_invalidated(&invalidated);
                 }
             }
             Message::Close(path) => {
                 let is_large = self.length(&path) > LARGE;
-                if let Some((_, dirtied)) = self.workspace.close(&path) {
-                    self.dirty(&dirtied);
+                if let Some((_, invalidated)) = self.workspace.close(&path) {
+                    self.handle_invalidated(&invalidated);
                 }
                 if is_large {
                     give_back(&self.runtime);
@@ -168,7 +168,8 @@ impl Scheduler {
                 self.changed_on_disk(&files);
                 // If a folder appeared or vanished, the files in it are not listed.
                 if !others.is_empty() {
-                    self.scanner.scan(self.workspace.now().folders(), Why::Changed(others));
+                    self.scanner
+                        .scan(self.workspace.now().folders(), ScanReason::Changed(others));
                 }
             }
             Message::Folders { added, removed } => self.change_folders(added, &removed),
@@ -188,11 +189,11 @@ impl Scheduler {
                     paths.retain(|path| folders.iter().any(|folder| path.starts_with(folder)));
                 }
                 self.changed_on_disk(&changed);
-                let dirtied = self.workspace.found(&folders, files);
-                self.dirty(&dirtied);
+                let invalidated = self.workspace.found(&folders, files);
+                self.handle_invalidated(&invalidated);
             }
             Message::Rescan if self.session.capabilities().watches => {}
-            Message::Rescan => self.scanner.scan(self.workspace.now().folders(), Why::Asked),
+            Message::Rescan => self.scanner.scan(self.workspace.now().folders(), ScanReason::Asked),
             Message::Scanned => self.scanner.ended(self.workspace.now().folders()),
             // All earlier changes have been applied, so a request that waits for nothing else is answered at once.
             Message::Ask(question) => self.waiting.push(question),
@@ -209,8 +210,8 @@ impl Scheduler {
 
     fn changed_on_disk(&mut self, files: &[PathBuf]) {
         for path in files {
-            let dirtied = self.workspace.changed_on_disk(path);
-            self.dirty(&dirtied);
+            let invalidated = self.workspace.changed_on_disk(path);
+            self.handle_invalidated(&invalidated);
         }
     }
 
@@ -218,17 +219,17 @@ impl Scheduler {
         let mut folders = self.workspace.now().folders().to_vec();
         folders.retain(|folder| !removed.contains(folder));
         folders.extend(added);
-        let dirtied = self.workspace.set_folders(folders);
+        let invalidated = self.workspace.set_folders(folders);
         // Files that are no longer in any workspace folder.
-        for file in &dirtied.changed {
+        for file in &invalidated.changed {
             self.backlog.remove(*file);
         }
-        self.dirty(&dirtied);
-        self.scanner.scan(self.workspace.now().folders(), Why::Asked);
+        self.handle_invalidated(&invalidated);
+        self.scanner.scan(self.workspace.now().folders(), ScanReason::Asked);
     }
 
     fn lint(&mut self, work: Work) {
-        let dirtied = match work {
+        let invalidated = match work {
             Work::File(file) => {
                 let results = self.workspace.now().lint(file);
                 if let Some(path) = self.workspace.now().path(file) {
@@ -248,7 +249,7 @@ impl Scheduler {
                 self.workspace.put_across(&root, findings)
             }
         };
-        self.dirty(&dirtied);
+        self.handle_invalidated(&invalidated);
     }
 
     /// Logs once why a file cannot be read: it has no results, and must not look as if it were free of problems.
@@ -270,10 +271,10 @@ impl Scheduler {
     }
 
     /// Publishes what has changed, and schedules the rest.
-    fn dirty(&mut self, dirtied: &Dirtied) {
+    fn handle_invalidated(&mut self, invalidated: &Invalidated) {
         let snapshot = self.workspace.now();
-        self.backlog.add(dirtied, snapshot);
-        let changed: BTreeSet<FileId> = dirtied.changed.iter().copied().collect();
+        self.backlog.add(invalidated, snapshot);
+        let changed: BTreeSet<FileId> = invalidated.changed.iter().copied().collect();
         for file in changed {
             if let Some(diagnostics) = FileDiagnostics::of(snapshot, file, &self.session) {
                 self.publisher.publish(diagnostics, snapshot.is_open(file));

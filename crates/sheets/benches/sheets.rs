@@ -6,7 +6,7 @@ use std::sync::Arc;
 use divan::{Bencher, black_box};
 use drysheath_fixture::{analysis, county, example, snapshot};
 use drysheath_office::Date;
-use drysheath_report::View;
+use drysheath_report::OfficeView;
 use drysheath_sheets::{Subject, sheets};
 use drysheath_workspace::{Analysis, Texts};
 
@@ -17,7 +17,7 @@ fn main() {
 fn write(bencher: Bencher<'_, '_>, analysis: &Arc<Analysis>) {
     let texts = Texts::default();
     let subject = Subject {
-        view: View::of(analysis, &texts),
+        view: OfficeView::of(analysis, &texts),
         whole: &analysis.office,
         findings: analysis.findings(),
         date: Date {

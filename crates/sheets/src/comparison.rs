@@ -12,7 +12,7 @@ mod rows;
 
 use drysheath_office::Date;
 use drysheath_report::comparison::{OfficeRecord, ResultsRecord};
-use drysheath_report::{Block, Comparison, Extent};
+use drysheath_report::{BriefTable, Comparison, Extent};
 use maud::{Markup, html};
 
 use crate::web_page::{Script, web_page};
@@ -113,7 +113,7 @@ fn figures(comparison: &Comparison, budget: &mut Budget) -> Option<Markup> {
 }
 
 /// A table whose rows are all of one kind. Rows over budget are counted below it.
-fn block_table(kind: &str, block: &Block, budget: &mut Budget) -> Markup {
+fn block_table(kind: &str, block: &BriefTable, budget: &mut Budget) -> Markup {
     let granted = budget.rows(block.rows.len());
     let cut = block.rows.len() - granted;
     let rows = block.rows.iter().take(granted).map(|row| {

@@ -57,7 +57,7 @@ pub fn blocks(facts: &Facts<'_>, findings: &[Finding], missing: &[String]) -> Ve
         put("Records", (!records.is_empty()).then(|| records.join("; ")));
     }
     let left_out: Vec<String> = office
-        .aside
+        .excluded
         .things
         .iter()
         .map(|(id, stage)| format!("{} ({})", office.name_and_title(*id), stage.word()))

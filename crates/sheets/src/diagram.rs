@@ -78,7 +78,7 @@ pub struct Strip {
 
 /// Where the line into a row comes from.
 #[derive(Clone, Copy)]
-enum Entry {
+enum RowEntry {
     Nothing,
     /// From a fork at `x`. The first row of a fork also draws the line from the end of the row above to there.
     Fork {
@@ -132,7 +132,7 @@ impl Diagram {
             later: self.roots.iter().rev().copied().collect(),
         };
         while let Some(root) = layout.later.pop() {
-            layout.chain(root, 0, Entry::Nothing, &[]);
+            layout.chain(root, 0, RowEntry::Nothing, &[]);
         }
         layout.strips
     }
@@ -150,7 +150,7 @@ impl Layout<'_> {
         self.diagram.nodes.get(at)
     }
 
-    fn chain(&mut self, first: usize, level: usize, entry: Entry, passing: &[(f64, &'static str)]) {
+    fn chain(&mut self, first: usize, level: usize, entry: RowEntry, passing: &[(f64, &'static str)]) {
         let left = level as f64 * STEP + 2.0;
         let mut chain = vec![first];
         while let Some([only]) = chain
@@ -170,7 +170,7 @@ impl Layout<'_> {
         let is_deepest = level + 1 >= MOST_LEVELS;
         // The fork line passes everything below its first row if another branch follows.
         let mut inner = passing.to_vec();
-        if let Entry::Fork { x, is_last: false, .. } = entry {
+        if let RowEntry::Fork { x, is_last: false, .. } = entry {
             inner.push((x, self.node(first).map_or("air", |node| node.link.class)));
         }
         let mut entry = entry;
@@ -180,7 +180,7 @@ impl Layout<'_> {
             let passing = if number == 0 { passing } else { &inner };
             end = self.row(row, left, entry, passing, goes_on);
             let next = rows.get(number + 1).and_then(|row| self.node(row.first()?.node));
-            entry = Entry::Wrap {
+            entry = RowEntry::Wrap {
                 from: end,
                 class: next.map_or("air", |node| node.link.class),
             };
@@ -195,7 +195,7 @@ impl Layout<'_> {
         for (at, fork) in forks.into_iter().enumerate() {
             let is_last = at + 1 == number;
             let from = (at == 0).then_some(end);
-            self.chain(fork, level + 1, Entry::Fork { x, from, is_last }, &inner);
+            self.chain(fork, level + 1, RowEntry::Fork { x, from, is_last }, &inner);
         }
     }
 
@@ -213,8 +213,9 @@ impl Layout<'_> {
                 .iter()
                 .flat_map(|said| SAID.wrap(said, MOST_ABOVE))
                 .collect());
-            let widest =
-                |lines: &[String], of: crate::metric::Type| lines.iter().map(|line| of.width(line)).fold(0.0, f64::max);
+            let widest = |lines: &[String], of: crate::metric::TextStyle| {
+                lines.iter().map(|line| of.width(line)).fold(0.0, f64::max)
+            };
             let own = node.symbol.half_width();
             let half = own.max(widest(&name, NAME) / 2.0).max(widest(&said, SAID) / 2.0);
             let link = (widest(&above, SAID) + GAP).max(LINK);
@@ -241,7 +242,14 @@ impl Layout<'_> {
     }
 
     /// Draws a row and returns the x position at which a line leaves at its end.
-    fn row(&mut self, row: &[Placed], left: f64, entry: Entry, passing: &[(f64, &'static str)], goes_on: bool) -> f64 {
+    fn row(
+        &mut self,
+        row: &[Placed],
+        left: f64,
+        entry: RowEntry,
+        passing: &[(f64, &'static str)],
+        goes_on: bool,
+    ) -> f64 {
         let above = row.iter().map(|placed| placed.above.len()).max().unwrap_or_default() as f64 * SAID.line();
         let y = CHANNEL + HALF_HEIGHT.max(above + 7.0);
         let below = |placed: &Placed| placed.name.len() as f64 * NAME.line() + placed.said.len() as f64 * SAID.line();
@@ -258,13 +266,13 @@ impl Layout<'_> {
         self.strips.push(Strip {
             height,
             drawn: drawn.into_string(),
-            begins: !matches!(entry, Entry::Wrap { .. } | Entry::Fork { from: Some(_), .. }),
+            begins: !matches!(entry, RowEntry::Wrap { .. } | RowEntry::Fork { from: Some(_), .. }),
         });
         exit
     }
 
     /// Line that leads into a row.
-    fn entry(&self, row: &[Placed], left: f64, y: f64, height: f64, entry: Entry) -> Markup {
+    fn entry(&self, row: &[Placed], left: f64, y: f64, height: f64, entry: RowEntry) -> Markup {
         let Some((first, node)) = row.first().and_then(|first| Some((first, self.node(first.node)?))) else {
             return html! {};
         };
@@ -272,14 +280,14 @@ impl Layout<'_> {
         let to = first.x - node.symbol.half_width();
         let middle = CHANNEL / 2.0;
         match entry {
-            Entry::Nothing => html! {},
-            Entry::Fork { x, from, is_last } => html! {
+            RowEntry::Nothing => html! {},
+            RowEntry::Fork { x, from, is_last } => html! {
                 @if let Some(from) = from { (polyline(class, &[(from, 0.0), (from, middle), (x, middle)])) }
                 (line(class, (x, if from.is_some() { middle } else { 0.0 }), (x, if is_last { y } else { height })))
                 (line(class, (x, y), (to, y)))
                 (self.above(first, (x, to), y))
             },
-            Entry::Wrap { from, class } => html! {
+            RowEntry::Wrap { from, class } => html! {
                 (polyline(class, &[(from, 0.0), (from, middle), (left + WRAP, middle), (left + WRAP, y), (to, y)]))
                 (self.above(first, (left + WRAP, to), y))
             },

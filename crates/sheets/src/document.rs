@@ -4,17 +4,17 @@ use drysheath_office::Date;
 use maud::{Markup, html};
 
 use crate::drawings::STYLE;
-use crate::metric::Type;
+use crate::metric::TextStyle;
 use crate::page::Page;
 use crate::web_page::web_page;
 
 /// Height used on the first page by the office name and the contents, in CSS pixels.
 pub const TITLE: f64 = 90.0;
 /// Running head of a page.
-const HEAD: Type = Type { size: 12.0, bold: true };
+const HEAD: TextStyle = TextStyle { size: 12.0, bold: true };
 
 /// Text repeated on every page.
-pub struct Running {
+pub struct RunningHead {
     pub office: String,
     pub site: Option<String>,
     pub date: Date,
@@ -24,7 +24,7 @@ pub struct Running {
 }
 
 /// Document with the given pages.
-pub fn document(running: &Running, pages: &[Page]) -> String {
+pub fn document(running: &RunningHead, pages: &[Page]) -> String {
     let number = pages.len();
     let title = match &running.site {
         Some(site) => format!("{} ({site})", running.office),
@@ -40,7 +40,7 @@ pub fn document(running: &Running, pages: &[Page]) -> String {
     web_page(&format!("Sheets: {title}"), STYLE, None, &body)
 }
 
-fn one(running: &Running, title: &str, page: &Page, at: usize, number: usize, pages: &[Page]) -> Markup {
+fn one(running: &RunningHead, title: &str, page: &Page, at: usize, number: usize, pages: &[Page]) -> Markup {
     let revision = running
         .revision
         .as_deref()

@@ -2,7 +2,7 @@
 //! places with room for a single picture.
 
 use drysheath_office::{Date, ThingId};
-use drysheath_report::View;
+use drysheath_report::OfficeView;
 use maud::Markup;
 use serde::Serialize;
 
@@ -28,7 +28,7 @@ pub struct Drawing {
 
 /// The drawings of an office: air, wiring, power, ground, and the pressure along each line. Drawings without content
 /// are left out.
-pub fn drawings(view: View<'_>, date: Date) -> Vec<Drawing> {
+pub fn drawings(view: OfficeView<'_>, date: Date) -> Vec<Drawing> {
     let facts = Facts::new(view, Marks::default());
     let whole = [
         ("air", "Air", air::diagram(&facts).strips()),
@@ -60,7 +60,7 @@ fn drawing(id: String, title: String, svg: Markup) -> Drawing {
 
 /// The pressure along a cable or air pipe, or along a branch, as an SVG document of its own, with its size in CSS
 /// pixels; `None` if no pressure is computed for it.
-pub fn profile(view: View<'_>, thing: ThingId, branch: Option<&str>, date: Date) -> Option<String> {
+pub fn profile(view: OfficeView<'_>, thing: ThingId, branch: Option<&str>, date: Date) -> Option<String> {
     // Checked first: most things are not lines, and the facts need the whole office.
     let mut lines = view.prediction.air.lines().iter();
     let line = lines.find(|line| line.thing == thing && line.branch_name(view.office) == branch)?;

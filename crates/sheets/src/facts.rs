@@ -7,11 +7,11 @@ use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_explanation::Explainer;
 use drysheath_office::kinds::{Key, KindId, Numbering, Role};
 use drysheath_office::{
-    Across, Allocation, Attributes, Fields, Link, Networks, Office, Side, Signal, Terminal, ThingId, UnitPreferences,
-    printed,
+    Allocation, Attributes, Fields, Link, LinkEnd, MergedOffice, Networks, Office, Signal, Terminal, ThingId,
+    UnitPreferences, printed,
 };
 use drysheath_prediction::Prediction;
-use drysheath_report::View;
+use drysheath_report::OfficeView;
 
 use crate::mark::Mark;
 use crate::metric::unbroken;
@@ -19,23 +19,23 @@ use crate::since::{Marks, circuits};
 
 /// An office and its computed results, as the parts of its sheet need them.
 pub struct Facts<'a> {
-    pub view: View<'a>,
+    pub view: OfficeView<'a>,
     pub office: &'a Office,
     pub networks: &'a Networks,
     /// The office with its neighbours, into which wires continue.
-    pub across: Across<'a>,
+    pub merged: MergedOffice<'a>,
     pub prediction: &'a Prediction,
     pub explainer: Explainer<'a>,
     pub units: UnitPreferences,
     pub allocation: Allocation,
     pub marks: Marks,
     /// Path of each signal and control, by device.
-    pub ways: BTreeMap<String, String>,
+    pub wire_paths: BTreeMap<String, String>,
 }
 
 impl<'a> Facts<'a> {
-    pub fn new(view: View<'a>, marks: Marks) -> Self {
-        let View {
+    pub fn new(view: OfficeView<'a>, marks: Marks) -> Self {
+        let OfficeView {
             office,
             networks,
             prediction,
@@ -46,7 +46,7 @@ impl<'a> Facts<'a> {
             view,
             office,
             networks,
-            across: networks.across(office),
+            merged: networks.merged(office),
             prediction,
             explainer: Explainer {
                 office,
@@ -56,7 +56,7 @@ impl<'a> Facts<'a> {
             },
             units: UnitPreferences::of(office),
             allocation: Allocation::new(office, networks),
-            ways: circuits(office, networks, str::to_owned),
+            wire_paths: circuits(office, networks, str::to_owned),
             marks,
         }
     }
@@ -86,7 +86,7 @@ impl<'a> Facts<'a> {
 
     /// Name of a thing. For a thing in another office, with the office name: `oak/ps1`.
     pub fn name(&self, id: ThingId) -> &'a str {
-        self.across.office.name(id)
+        self.merged.office.name(id)
     }
 
     /// Mark of a thing compared with the revision the work order is based on. Things in other offices count as
@@ -101,7 +101,7 @@ impl<'a> Facts<'a> {
 
     /// Signal at a terminal.
     pub fn signal(&self, terminal: Terminal) -> Option<Signal<'a>> {
-        let signals = self.across.office.signals(terminal.thing).into_iter();
+        let signals = self.merged.office.signals(terminal.thing).into_iter();
         let mut own =
             signals.filter(|signal| std::ptr::eq(signal.port, terminal.port) && signal.number == terminal.number);
         own.next()
@@ -109,12 +109,12 @@ impl<'a> Facts<'a> {
 
     /// Title of a thing, if it has one.
     pub fn title(&self, id: ThingId) -> Option<String> {
-        self.across.office.title(id).map(str::to_owned)
+        self.merged.office.title(id).map(str::to_owned)
     }
 
     /// Place of a thing: cable and distance, or room and spot.
     pub fn place(&self, id: ThingId) -> String {
-        if let Some(other) = self.across.office.office_of(id) {
+        if let Some(other) = self.merged.office.office_of(id) {
             return other.itself.map_or_else(
                 || "in another office".to_owned(),
                 |itself| format!("in {}", other.name(itself)),
@@ -126,22 +126,24 @@ impl<'a> Facts<'a> {
             let title = room.thing.and_then(|room| office.title(room));
             title.unwrap_or(&room.name).to_owned()
         });
-        let spot = drysheath_office::line::position_of(office, self.networks, id).map(|spot| {
+        let position = drysheath_office::line::position_of(office, self.networks, id).map(|position| {
             let written = office
                 .host(id)
                 .and_then(|at| at.distance)
                 .map(|distance| distance.to_string());
-            let host = office.thing(spot.host);
+            let host = office.thing(position.host);
             let distance =
-                written.unwrap_or_else(|| drysheath_office::line::shown_length(host, spot.branch, spot.metres));
-            let branch = spot.branch.map_or(String::new(), |branch| format!(" branch {branch}"));
+                written.unwrap_or_else(|| drysheath_office::line::shown_length(host, position.branch, position.metres));
+            let branch = position
+                .branch
+                .map_or(String::new(), |branch| format!(" branch {branch}"));
             let place = office
                 .host(id)
                 .and_then(|at| at.place.as_deref())
                 .map_or(String::new(), |place| format!(" ({place})"));
-            format!("{}{branch} {distance}{place}", office.name(spot.host))
+            format!("{}{branch} {distance}{place}", office.name(position.host))
         });
-        let said: Vec<String> = [spot, room, thing.text(Key::Location).map(str::to_owned)]
+        let said: Vec<String> = [position, room, thing.text(Key::Location).map(str::to_owned)]
             .into_iter()
             .flatten()
             .collect();
@@ -153,7 +155,7 @@ impl<'a> Facts<'a> {
     }
 
     /// Formats an end of a link: the thing, and the port if it has several.
-    pub fn end(&self, end: &Side) -> String {
+    pub fn end(&self, end: &LinkEnd) -> String {
         side(self.office, end, &str::to_owned)
     }
 
@@ -208,7 +210,7 @@ pub fn short(quantity: Quantity) -> String {
 }
 
 /// Formats an end of a link: the thing, with its name as `called` returns it, and the port if it has several.
-pub fn side(office: &Office, side: &Side, called: &impl Fn(&str) -> String) -> String {
+pub fn side(office: &Office, side: &LinkEnd, called: &impl Fn(&str) -> String) -> String {
     let name = called(office.name(side.thing));
     let number = match side.port.numbering {
         Numbering::None if side.port.role == Role::Return => return format!("{name} return"),

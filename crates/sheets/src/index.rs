@@ -26,7 +26,7 @@ const TEXTS: &str = "index-text";
 
 /// An office of the index.
 #[derive(Clone, Debug, Serialize)]
-pub struct Entry {
+pub struct OfficeEntry {
     name: String,
     title: Option<String>,
     site: Option<String>,
@@ -50,7 +50,7 @@ pub struct Entry {
 }
 
 /// Index entry of an office whose sheets are in `file`, relative to the folder of the index.
-pub fn entry(subject: &Subject<'_>, file: &str) -> Entry {
+pub fn entry(subject: &Subject<'_>, file: &str) -> OfficeEntry {
     let facts = Facts::new(subject.view, Marks::default());
     let office = facts.office;
     let itself = office.itself.map(|id| office.thing(id));
@@ -66,7 +66,7 @@ pub fn entry(subject: &Subject<'_>, file: &str) -> Entry {
         let _ = writeln!(text, "{}", subject.whole.name(id));
         collect(thing.fields(), &mut text);
     }
-    Entry {
+    OfficeEntry {
         name: office.itself.map_or("", |id| office.name(id)).to_owned(),
         title: itself.and_then(|office| office.text(Key::Title)).map(str::to_owned),
         site: itself.and_then(|office| office.text(Key::Site)).map(str::to_owned),
@@ -125,11 +125,11 @@ struct Data<'e> {
     /// Value of 1 Pa in the unit of the margin filter.
     scale: f64,
     texts: Vec<String>,
-    offices: &'e [Entry],
+    offices: &'e [OfficeEntry],
 }
 
 /// Files of the index: names and contents.
-pub fn index(entries: &[Entry], date: Date) -> Vec<(String, String)> {
+pub fn index(entries: &[OfficeEntry], date: Date) -> Vec<(String, String)> {
     let texts: Vec<String> = (0..entries.len().div_ceil(IN_FILE))
         .map(|number| format!("{TEXTS}-{number}.js"))
         .collect();

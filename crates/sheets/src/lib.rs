@@ -37,24 +37,24 @@ mod wiring;
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Date, Fields, Office};
-use drysheath_report::View;
+use drysheath_report::OfficeView;
 use drysheath_rules::Finding;
 
 pub use comparison::comparison_page;
-use document::{Running, document};
+use document::{RunningHead, document};
 pub use drawings::{Drawing, STYLE, drawings, profile};
 use facts::Facts;
-pub use index::{Entry, entry, index};
+pub use index::{OfficeEntry, entry, index};
 pub use material::{Amount, Group, Material, spare_ports};
 use page::{Block, Part, pages};
-pub use pressure::Beside;
+pub use pressure::ComparedState;
 use since::Marks;
 pub use since::{Since, is_work};
 
 /// Input for the sheets of an office.
 pub struct Subject<'a> {
     /// The office without things excluded because of their stage, and its computed results.
-    pub view: View<'a>,
+    pub view: OfficeView<'a>,
     /// The office with everything its file contains.
     pub whole: &'a Office,
     /// Findings of the office.
@@ -69,7 +69,7 @@ pub struct Subject<'a> {
 
 /// The pressure along each cable, branch and air pipe of an office, in the normal state and optionally in another one:
 /// a file name and the picture as SVG.
-pub fn pictures(view: View<'_>, beside: Option<Beside<'_>>, date: Date) -> Vec<(String, String)> {
+pub fn pictures(view: OfficeView<'_>, beside: Option<ComparedState<'_>>, date: Date) -> Vec<(String, String)> {
     let facts = Facts::new(view, Marks::default());
     let pictures = pressure::pictures(&facts, beside, date).into_iter();
     pictures
@@ -88,7 +88,7 @@ pub fn sheets(subject: &Subject<'_>) -> String {
     let named = office
         .itself
         .map_or("", |id| office.title(id).unwrap_or(office.name(id)));
-    let running = Running {
+    let running = RunningHead {
         office: named.to_owned(),
         site: itself.and_then(|office| office.text(Key::Site)).map(str::to_owned),
         date: subject.date,
@@ -114,7 +114,7 @@ fn parts(subject: &Subject<'_>, facts: &Facts<'_>) -> Vec<Part> {
     );
     // What the work order removes is drawn as it was.
     let earlier = subject.since.and_then(|since| since.office).map(|before| {
-        let view = View::of(&before.analysis, subject.view.files);
+        let view = OfficeView::of(&before.analysis, subject.view.files);
         Facts::new(view, Marks::before(before, facts.office, facts.networks))
     });
     let earlier = earlier.as_ref();

@@ -56,7 +56,7 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
     elsewhere.sort_unstable();
     elsewhere.dedup();
     for id in own.chain(elsewhere) {
-        for signal in facts.across.office.signals(id) {
+        for signal in facts.merged.office.signals(id) {
             let terminal = Terminal {
                 thing: id,
                 port: signal.port,
@@ -109,7 +109,7 @@ fn input_order(input: Terminal) -> &'static str {
 }
 
 fn row(facts: &Facts<'_>, terminal: Terminal, signal: Signal<'_>, input: Option<Terminal>) -> Row {
-    let office = facts.across.office;
+    let office = facts.merged.office;
     let input = input.map(|input| {
         format!(
             "{} {} {}",

@@ -35,12 +35,12 @@ pub fn unbroken(figure: &impl std::fmt::Display) -> String {
 
 /// A text size in CSS pixels, and whether it is bold.
 #[derive(Clone, Copy, Debug)]
-pub struct Type {
+pub struct TextStyle {
     pub size: f64,
     pub bold: bool,
 }
 
-impl Type {
+impl TextStyle {
     /// Upper bound of the width of a text, in CSS pixels.
     pub fn width(self, text: &str) -> f64 {
         let table = if self.bold { &BOLD } else { &REGULAR };
@@ -111,7 +111,7 @@ fn advance(one: char, table: &[u16; 95]) -> u16 {
 mod tests {
     use super::*;
 
-    const TYPE: Type = Type { size: 10.0, bold: true };
+    const TYPE: TextStyle = TextStyle { size: 10.0, bold: true };
 
     #[test]
     fn no_line_is_wider_than_it_may_be_and_no_letter_is_lost() {

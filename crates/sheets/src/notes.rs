@@ -25,7 +25,7 @@ pub fn blocks(office: &Office) -> Vec<Block> {
     let mut rows = Vec::new();
     for (id, thing) in office.things() {
         let mut about = office.name_and_title(id);
-        if let Some(stage) = office.aside.stage(id) {
+        if let Some(stage) = office.excluded.stage(id) {
             about = format!("{about}, {}", stage.word());
         }
         rows.extend(comment(office, thing.range).map(|comment| (about.clone(), comment)));

@@ -4,7 +4,7 @@
 use maud::{Markup, PreEscaped, html};
 
 use crate::diagram::{Strip, WIDTH};
-use crate::metric::Type;
+use crate::metric::TextStyle;
 use crate::table::{Row, Table};
 
 /// Height of a page between head and foot, in CSS pixels. US Letter is the shorter of the two: 279.4 mm less margins of
@@ -12,7 +12,7 @@ use crate::table::{Row, Table};
 const BODY: f64 = 838.0;
 /// Height of the heading of a part or of its continuation.
 const HEADING: f64 = 36.0;
-const PARAGRAPH: Type = Type {
+const PARAGRAPH: TextStyle = TextStyle {
     size: 12.0,
     bold: false,
 };

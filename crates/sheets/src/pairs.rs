@@ -82,7 +82,7 @@ const OUTSIDE: &[Column] = &[
 ];
 
 /// A signal or control, and the text shown for pairs that it passes.
-struct Circuit {
+struct PairCircuit {
     device: Terminal,
     input: Terminal,
     /// Pairs of leads and cables that it passes, starting at its device.
@@ -148,8 +148,8 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
     blocks
 }
 
-fn circuits(facts: &Facts<'_>) -> (Vec<Circuit>, Passing) {
-    let office = facts.across.office;
+fn circuits(facts: &Facts<'_>) -> (Vec<PairCircuit>, Passing) {
+    let office = facts.merged.office;
     let signals = signal_paths(facts.office, facts.networks).map(|path| (path, false));
     let controls = control_paths(facts.office, facts.networks)
         .into_iter()
@@ -158,7 +158,7 @@ fn circuits(facts: &Facts<'_>) -> (Vec<Circuit>, Passing) {
     let mut passing = Passing::default();
     for (path, is_control) in signals.chain(controls) {
         let mut inner: Vec<Terminal> = path
-            .steps(&facts.across.networks.wire)
+            .steps(&facts.merged.networks.wire)
             .map(|(_, terminal)| *terminal)
             .collect();
         inner.pop();
@@ -174,7 +174,7 @@ fn circuits(facts: &Facts<'_>) -> (Vec<Circuit>, Passing) {
         } else {
             (path.signal, path.input)
         };
-        circuits.push(Circuit {
+        circuits.push(PairCircuit {
             device,
             input,
             outside: inner,
@@ -199,7 +199,7 @@ fn ohms(facts: &Facts<'_>, path: &SignalPath, is_control: bool) -> Option<String
 
 /// State of a pair that no circuit passes.
 #[derive(Clone, PartialEq)]
-enum State {
+enum IdlePairState {
     Used,
     Spare,
     /// In use by somebody else.
@@ -209,7 +209,7 @@ enum State {
     Unstated,
 }
 
-impl State {
+impl IdlePairState {
     fn words(&self) -> String {
         match self {
             Self::Used => String::new(),
@@ -224,7 +224,7 @@ impl State {
 
 /// Rows for the pairs of a thing: one for each pair with a circuit, and one for each range of other pairs in the same
 /// state.
-fn rows_of(facts: &Facts<'_>, id: ThingId, row: impl Fn(Terminal, &State) -> Vec<Row>) -> Vec<Row> {
+fn rows_of(facts: &Facts<'_>, id: ThingId, row: impl Fn(Terminal, &IdlePairState) -> Vec<Row>) -> Vec<Row> {
     let office = facts.office;
     let ports = office.thing(id).kind.into_iter().flat_map(|kind| kind.ports);
     let Some((port, all)) = ports
@@ -239,10 +239,10 @@ fn rows_of(facts: &Facts<'_>, id: ThingId, row: impl Fn(Terminal, &State) -> Vec
         while from <= last {
             let state = state(facts, id, port, from);
             let mut to = from;
-            while state != State::Used && to < last && self::state(facts, id, port, to + 1) == state {
+            while state != IdlePairState::Used && to < last && self::state(facts, id, port, to + 1) == state {
                 to += 1;
             }
-            if state == State::Used {
+            if state == IdlePairState::Used {
                 rows.extend(row(
                     Terminal {
                         thing: id,
@@ -269,12 +269,12 @@ fn rows_are_of_block(facts: &Facts<'_>, id: ThingId) -> bool {
     facts.office.thing(id).is(KindId::Block)
 }
 
-fn state(facts: &Facts<'_>, id: ThingId, port: &'static Port, number: u32) -> State {
+fn state(facts: &Facts<'_>, id: ThingId, port: &'static Port, number: u32) -> IdlePairState {
     if let Some(stated) = facts.office.stated_at(id, port, number) {
         return match stated.state {
-            PairState::Assigned => State::Assigned(stated.text.to_string()),
-            PairState::Defective => State::Defective(stated.text.to_string()),
-            PairState::Bunched | PairState::Tapped => State::Used,
+            PairState::Assigned => IdlePairState::Assigned(stated.text.to_string()),
+            PairState::Defective => IdlePairState::Defective(stated.text.to_string()),
+            PairState::Bunched | PairState::Tapped => IdlePairState::Used,
         };
     }
     let is_used = facts
@@ -283,18 +283,18 @@ fn state(facts: &Facts<'_>, id: ThingId, port: &'static Port, number: u32) -> St
         .iter()
         .any(|range| (range.from..=range.to).contains(&number));
     if is_used {
-        State::Used
+        IdlePairState::Used
     } else if facts.allocation.is_spare(id, port, number) {
-        State::Spare
+        IdlePairState::Spare
     } else if facts.allocation.is_idle(id, port, number) {
-        State::Terminated
+        IdlePairState::Terminated
     } else {
-        State::Unstated
+        IdlePairState::Unstated
     }
 }
 
 /// Row of a range of pairs without a circuit.
-fn range_row(facts: &Facts<'_>, id: ThingId, (from, to): (u32, u32), state: &State, width: usize) -> Row {
+fn range_row(facts: &Facts<'_>, id: ThingId, (from, to): (u32, u32), state: &IdlePairState, width: usize) -> Row {
     let mut cells = vec![Cell::Text(String::new()); width];
     let colours = (from == to).then(|| facts.office.tip_and_ring(id, from)).flatten();
     if let Some(cell) = cells.get_mut(1) {
@@ -313,7 +313,13 @@ fn range_row(facts: &Facts<'_>, id: ThingId, (from, to): (u32, u32), state: &Sta
     }
 }
 
-fn block_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, terminal: Terminal, _: &State) -> Vec<Row> {
+fn block_row(
+    facts: &Facts<'_>,
+    circuits: &[PairCircuit],
+    passing: &Passing,
+    terminal: Terminal,
+    _: &IdlePairState,
+) -> Vec<Row> {
     let office = facts.office;
     let found = passing_by(facts, passing, terminal);
     let colours = office.tip_and_ring(terminal.thing, terminal.number);
@@ -356,7 +362,13 @@ fn block_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, termina
     rows.collect()
 }
 
-fn outside_row(facts: &Facts<'_>, circuits: &[Circuit], passing: &Passing, terminal: Terminal, _: &State) -> Vec<Row> {
+fn outside_row(
+    facts: &Facts<'_>,
+    circuits: &[PairCircuit],
+    passing: &Passing,
+    terminal: Terminal,
+    _: &IdlePairState,
+) -> Vec<Row> {
     let office = facts.office;
     let found = passing_by(facts, passing, terminal);
     let colours = office.tip_and_ring(terminal.thing, terminal.number);
@@ -427,7 +439,7 @@ fn binder(facts: &Facts<'_>, terminal: Terminal) -> Option<String> {
 }
 
 fn device_words(facts: &Facts<'_>, device: Terminal) -> String {
-    let name = facts.across.office.name_and_title(device.thing);
+    let name = facts.merged.office.name_and_title(device.thing);
     format!("{name}, {}", signal_name(facts, device))
 }
 
@@ -443,7 +455,7 @@ fn input_words(facts: &Facts<'_>, input: Terminal) -> String {
 /// Formats a pair of a lead or cable with its colours.
 fn called(facts: &Facts<'_>, terminal: Terminal) -> String {
     let name = format!("{} {}", facts.name(terminal.thing), printed(terminal.number));
-    match facts.across.office.tip_and_ring(terminal.thing, terminal.number) {
+    match facts.merged.office.tip_and_ring(terminal.thing, terminal.number) {
         Some((tip, ring)) => format!("{name} {}", words(tip, ring)),
         None => name,
     }

@@ -182,10 +182,10 @@ impl Tree<'_, '_> {
         said.extend(thing.text(Key::Label).map(|label| format!("labelled {label}")));
         said.extend(facts.office.drawn_power(id).map(|(drawn, _)| format!("draws {drawn}")));
         for feed in facts.prediction.feeds.iter().filter(|feed| feed.load == id) {
-            match &feed.arrival {
-                Ok(arrival) => {
-                    let volts = facts.figure(Dimension::Voltage, arrival.voltage.volts());
-                    let amperes = facts.figure(Dimension::Current, arrival.current.amperes());
+            match &feed.receiving_end {
+                Ok(receiving_end) => {
+                    let volts = facts.figure(Dimension::Voltage, receiving_end.voltage.volts());
+                    let amperes = facts.figure(Dimension::Current, receiving_end.current.amperes());
                     said.push(format!("{volts} at {amperes} at the end of discharge"));
                 }
                 Err(_) => said.push("the feed cannot carry it".to_owned()),
@@ -212,8 +212,8 @@ impl Tree<'_, '_> {
 pub fn supply_window(facts: &Facts<'_>, load: ThingId) -> Option<String> {
     let feed = facts.prediction.feeds.iter().find(|feed| feed.load == load)?;
     let (from, to, _) = facts.office.thing(feed.battery).range(Key::Working)?;
-    let arrival = feed.arrival.as_ref().ok()?;
-    let least = facts.figure(Dimension::Voltage, arrival.voltage.volts());
+    let receiving_end = feed.receiving_end.as_ref().ok()?;
+    let least = facts.figure(Dimension::Voltage, receiving_end.voltage.volts());
     let float: Quantity = if from.si().abs() > to.si().abs() { from } else { to };
     Some(format!(
         "between {least} (computed, end of discharge) and {} (float)",

@@ -67,7 +67,7 @@ const COLUMNS: &[Column] = &[
 
 /// A state to draw in addition to the normal one.
 #[derive(Clone, Copy)]
-pub struct Beside<'a> {
+pub struct ComparedState<'a> {
     /// The statement of the state, as written.
     pub when: &'a str,
     /// Steady-state pressures in it.
@@ -87,7 +87,7 @@ struct Point {
 }
 
 /// Contents of the picture of a line.
-struct Drawing<'f, 'a> {
+struct PressurePlot<'f, 'a> {
     facts: &'f Facts<'a>,
     heading: Vec<String>,
     plot: Plot,
@@ -105,7 +105,7 @@ struct Drawing<'f, 'a> {
 }
 
 /// Pictures of all lines with a computed pressure, in file order.
-pub fn pictures(facts: &Facts<'_>, beside: Option<Beside<'_>>, date: Date) -> Vec<Picture> {
+pub fn pictures(facts: &Facts<'_>, beside: Option<ComparedState<'_>>, date: Date) -> Vec<Picture> {
     let detected = facts.explainer.detection();
     let routes = facts.prediction.air.lines().iter();
     routes
@@ -121,7 +121,7 @@ pub fn picture(facts: &Facts<'_>, route: &Line, date: Date) -> Option<Picture> {
 fn drawn(
     facts: &Facts<'_>,
     route: &Line,
-    beside: Option<Beside<'_>>,
+    beside: Option<ComparedState<'_>>,
     detected: &[LineDetection<'_>],
     date: Date,
 ) -> Option<Picture> {
@@ -165,7 +165,7 @@ fn drawn(
     if highest <= 0.0 {
         return None;
     }
-    let (one_metre, length_unit) = facts.units.figure_along(1.0);
+    let (one_metre, length_unit) = facts.units.distance_figure(1.0);
     let (one_pascal, pressure_unit) = facts.units.figure(Dimension::Pressure, 1.0);
     let name = match route.branch_name(office) {
         Some(branch) => format!("{} branch {branch}", office.name(route.thing)),
@@ -180,7 +180,7 @@ fn drawn(
         .take(3)
         .chain([format!("computed {date}, not measured")])
         .collect();
-    let drawing = Drawing {
+    let drawing = PressurePlot {
         facts,
         heading,
         plot: Plot::new(
@@ -331,7 +331,7 @@ fn scale(mut leaks: Vec<f64>) -> (f64, f64) {
     (most.min(TIMES_THE_MEDIAN * median), most)
 }
 
-impl Drawing<'_, '_> {
+impl PressurePlot<'_, '_> {
     fn x(&self, metres: f64) -> f64 {
         self.plot.x(metres * self.one_metre)
     }
@@ -583,8 +583,8 @@ fn hatching(from: f64, to: f64, foot: f64) -> Markup {
     let starts = std::iter::successors(Some(from), |x| Some(x + APART)).take_while(|x| *x < to);
     html! {
         @for x in starts {
-            @let across = (to - x).min(BAND);
-            (line("unseen", (x, foot), (x + across, foot - across)))
+            @let merged = (to - x).min(BAND);
+            (line("unseen", (x, foot), (x + merged, foot - merged)))
         }
     }
 }

@@ -2,12 +2,12 @@
 
 use maud::{Markup, html};
 
-use crate::metric::Type;
+use crate::metric::TextStyle;
 
 /// Text size of names.
-pub const NAME: Type = Type { size: 12.0, bold: true };
+pub const NAME: TextStyle = TextStyle { size: 12.0, bold: true };
 /// Text size of captions.
-pub const SAID: Type = Type {
+pub const SAID: TextStyle = TextStyle {
     size: 11.0,
     bold: false,
 };

@@ -25,12 +25,12 @@ pub struct Since<'a> {
 /// revision, for the earlier office with the current one.
 #[derive(Debug, Default)]
 pub struct Marks {
-    other: Option<Other>,
+    other: Option<OtherState>,
 }
 
 /// The other state, keyed by the names that things have in this one.
 #[derive(Debug)]
-struct Other {
+struct OtherState {
     /// Mark of what exists in this state only.
     alone: Mark,
     /// Mark of what is built differently.
@@ -45,7 +45,7 @@ struct Other {
     circuits: FxHashMap<String, String>,
 }
 
-impl Other {
+impl OtherState {
     fn new(
         (alone, differs): (Mark, Mark),
         (office, networks): (&Office, &Networks),
@@ -75,7 +75,7 @@ impl Marks {
         let Some(before) = since.and_then(|since| since.office) else {
             return Self::default();
         };
-        let mut other = Other::new(
+        let mut other = OtherState::new(
             (Mark::Added, Mark::Changed),
             (before.analysis.present(), &before.analysis.networks),
             before.names.iter().cloned(),
@@ -95,7 +95,11 @@ impl Marks {
     pub fn before(before: &EarlierOffice, office: &Office, networks: &Networks) -> Self {
         let names = before.names.iter().map(|(was, is)| (is.clone(), was.clone()));
         Self {
-            other: Some(Other::new((Mark::Removed, Mark::Removed), (office, networks), names)),
+            other: Some(OtherState::new(
+                (Mark::Removed, Mark::Removed),
+                (office, networks),
+                names,
+            )),
         }
     }
 
@@ -144,8 +148,8 @@ impl Marks {
         let Some(other) = &self.other else {
             return Mark::Plain;
         };
-        let key = terminal(facts.across.office, &device, str::to_owned);
-        match (facts.ways.get(&key), other.circuits.get(&key)) {
+        let key = terminal(facts.merged.office, &device, str::to_owned);
+        match (facts.wire_paths.get(&key), other.circuits.get(&key)) {
             (Some(own), Some(there)) if own != there => other.differs,
             (Some(_), None) => other.alone,
             _ => Mark::Same,
@@ -188,17 +192,17 @@ pub fn circuits(office: &Office, networks: &Networks, called: impl Fn(&str) -> S
     let controls = control_paths(office, networks)
         .into_iter()
         .map(|path| (path, path.input));
-    let across = networks.across(office);
+    let merged = networks.merged(office);
     let paths: Vec<(SignalPath, Terminal)> = signals.chain(controls).collect();
     let way = |path: SignalPath| {
         let steps = path
-            .steps(&across.networks.wire)
-            .map(|(_, step)| terminal(across.office, step, &called));
+            .steps(&merged.networks.wire)
+            .map(|(_, step)| terminal(merged.office, step, &called));
         steps.collect::<Vec<_>>().join(" -> ")
     };
     paths
         .into_iter()
-        .map(|(path, device)| (terminal(across.office, &device, &called), way(path)))
+        .map(|(path, device)| (terminal(merged.office, &device, &called), way(path)))
         .collect()
 }
 

@@ -132,7 +132,7 @@ impl Steps<'_, '_> {
     }
 
     fn name(&self, id: ThingId) -> String {
-        self.facts.across.office.name_and_title(id)
+        self.facts.merged.office.name_and_title(id)
     }
 
     fn mark(&self, id: ThingId) -> Mark {

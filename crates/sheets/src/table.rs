@@ -4,13 +4,13 @@ use drysheath_engineering::colour::Colour;
 use maud::{Markup, html};
 
 use crate::mark::Mark;
-use crate::metric::Type;
+use crate::metric::TextStyle;
 
-const CELL: Type = Type {
+const CELL: TextStyle = TextStyle {
     size: 12.0,
     bold: false,
 };
-const STRONG: Type = Type { size: 12.0, bold: true };
+const STRONG: TextStyle = TextStyle { size: 12.0, bold: true };
 const LINE: f64 = 16.0;
 /// Total vertical and horizontal padding of a cell.
 const INSET: f64 = 9.0;

@@ -17,15 +17,15 @@ const MOST_STEPS: usize = 5;
 const INSET: f64 = 5.0;
 
 /// Contents of a column in a row.
-struct Box {
+struct CircuitBox {
     name: String,
     said: Vec<String>,
     mark: Mark,
 }
 
 /// A signal or control: its boxes by column, from device to monitor.
-struct Circuit {
-    boxes: Vec<Option<Box>>,
+struct DrawnCircuit {
+    boxes: Vec<Option<CircuitBox>>,
     mark: Mark,
     key: (String, u8, u32),
 }
@@ -37,7 +37,7 @@ pub fn strips(facts: &Facts<'_>, is_wanted: impl Fn(Mark) -> bool) -> Vec<Strip>
         .into_iter()
         .map(|path| (path, true));
     let paths: Vec<(SignalPath, bool)> = signals.chain(controls).collect();
-    let steps = |path: &SignalPath| path.steps(&facts.across.networks.wire).count().saturating_sub(1);
+    let steps = |path: &SignalPath| path.steps(&facts.merged.networks.wire).count().saturating_sub(1);
     let columns = paths
         .iter()
         .map(|(path, _)| steps(path))
@@ -45,7 +45,7 @@ pub fn strips(facts: &Facts<'_>, is_wanted: impl Fn(Mark) -> bool) -> Vec<Strip>
         .unwrap_or_default()
         .min(MOST_STEPS)
         + 2;
-    let mut circuits: Vec<Circuit> = paths
+    let mut circuits: Vec<DrawnCircuit> = paths
         .iter()
         .map(|(path, is_control)| circuit(facts, path, *is_control, columns))
         .filter(|circuit| is_wanted(circuit.mark))
@@ -55,10 +55,10 @@ pub fn strips(facts: &Facts<'_>, is_wanted: impl Fn(Mark) -> bool) -> Vec<Strip>
     circuits.iter().map(|circuit| row(circuit, width)).collect()
 }
 
-fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usize) -> Circuit {
-    let office = facts.across.office;
+fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usize) -> DrawnCircuit {
+    let office = facts.merged.office;
     let mut inner: Vec<Terminal> = path
-        .steps(&facts.across.networks.wire)
+        .steps(&facts.merged.networks.wire)
         .map(|(_, terminal)| *terminal)
         .collect();
     inner.pop();
@@ -77,7 +77,7 @@ fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usiz
             Some(KindId::Cable | KindId::Lead)
         )
     };
-    let mut boxes: Vec<Option<Box>> = Vec::with_capacity(columns);
+    let mut boxes: Vec<Option<CircuitBox>> = Vec::with_capacity(columns);
     let mark = facts.marks.circuit(facts, device);
     let way = facts.marks.way(facts, device);
     boxes.push(Some(device_box(facts, device, mark)));
@@ -110,24 +110,24 @@ fn circuit(facts: &Facts<'_>, path: &SignalPath, is_control: bool, columns: usiz
         Role::ContactInput => 1,
         _ => 2,
     };
-    Circuit {
+    DrawnCircuit {
         boxes,
         mark,
         key: (office.name(input.thing).to_owned(), rank, input.number),
     }
 }
 
-fn device_box(facts: &Facts<'_>, terminal: Terminal, mark: Mark) -> Box {
+fn device_box(facts: &Facts<'_>, terminal: Terminal, mark: Mark) -> CircuitBox {
     let name = facts.name(terminal.thing);
     let mut said = vec![signal_name(facts, terminal)];
     said.extend(facts.title(terminal.thing));
     let is_kept = mark == Mark::Removed && facts.mark(terminal.thing) != Mark::Removed;
     let word = if is_kept { Some("DISCONNECT") } else { mark.word() };
     said.extend(word.map(str::to_owned));
-    Box {
+    CircuitBox {
         name: name.to_owned(),
         said,
-        mark: of_way(facts, terminal, mark),
+        mark: of_path(facts, terminal, mark),
     }
 }
 
@@ -137,7 +137,7 @@ pub fn signal_name(facts: &Facts<'_>, terminal: Terminal) -> String {
         drysheath_office::kinds::Numbering::Named(key) => {
             use drysheath_office::Fields;
             let at = (terminal.number as usize).checked_sub(1);
-            let mut named = facts.across.office.thing(terminal.thing).named(key);
+            let mut named = facts.merged.office.thing(terminal.thing).named(key);
             at.and_then(|at| named.nth(at)).map(|(name, ..)| name)
         }
         _ => None,
@@ -148,31 +148,31 @@ pub fn signal_name(facts: &Facts<'_>, terminal: Terminal) -> String {
     )
 }
 
-fn pair_box(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> Box {
+fn pair_box(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> CircuitBox {
     let name = facts.name(terminal.thing);
-    let colours = facts.across.office.tip_and_ring(terminal.thing, terminal.number);
-    Box {
+    let colours = facts.merged.office.tip_and_ring(terminal.thing, terminal.number);
+    CircuitBox {
         name: format!("{name} {}", printed(terminal.number)),
         said: colours
             .map(|(tip, ring)| crate::table::words(tip, ring))
             .into_iter()
             .collect(),
-        mark: of_way(facts, terminal, way),
+        mark: of_path(facts, terminal, way),
     }
 }
 
-fn input_box(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> Box {
+fn input_box(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> CircuitBox {
     let name = facts.name(terminal.thing);
-    Box {
+    CircuitBox {
         name: name.to_owned(),
         said: vec![format!("{} {}", terminal.port.word, printed(terminal.number))],
-        mark: of_way(facts, terminal, way),
+        mark: of_path(facts, terminal, way),
     }
 }
 
 /// Mark of something a path passes: the mark of the path or, if that is unchanged, of the thing. On a removed path the
 /// things are marked only if they are removed too; otherwise only its wires are.
-fn of_way(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> Mark {
+fn of_path(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> Mark {
     match (way, facts.mark(terminal.thing)) {
         (Mark::Same, thing) | (Mark::Removed, thing @ Mark::Removed) => thing,
         (Mark::Removed, _) => Mark::Plain,
@@ -181,8 +181,8 @@ fn of_way(facts: &Facts<'_>, terminal: Terminal, way: Mark) -> Mark {
 }
 
 /// Draws a row: a box for each step, joined by lines at the height of the names.
-fn row(circuit: &Circuit, width: f64) -> Strip {
-    let lines = |one: &Box| {
+fn row(circuit: &DrawnCircuit, width: f64) -> Strip {
+    let lines = |one: &CircuitBox| {
         let name = NAME.wrap(&one.name, width - 2.0 * INSET);
         let said: Vec<String> = one
             .said

@@ -17,15 +17,15 @@
 //! are the comments and blank lines that follow it up to the next statement: it is unknown which of the two they belong
 //! to.
 
-mod lines;
+mod line_tokens;
 mod row;
-mod stops;
+mod tab_stops;
 
 use drysheath_text::{Edit, TextRange, apply};
 
 use crate::lexer::BYTE_ORDER_MARK;
 use crate::{Token, TokenKind, Tree, parse};
-use lines::{Line, Reader};
+use line_tokens::{LineTokens, Reader};
 
 /// Edits that format `text`, whose tree is `tree`: in order, none without effect, changing only blanks and line ends.
 /// Empty if the text is already formatted.
@@ -67,7 +67,7 @@ pub fn format(text: &str, tree: &Tree) -> Vec<Edit> {
         .unwrap_or_default()
         .split_inclusive(is_newline)
     {
-        let line = Line::new(text, at, tokens);
+        let line = LineTokens::new(text, at, tokens);
         ending = line.ending.unwrap_or(ending);
         at = line.after;
         layout.line(&line, &mut reader);
@@ -89,7 +89,7 @@ struct Layout<'t> {
 }
 
 impl Layout<'_> {
-    fn line(&mut self, line: &Line, reader: &mut Reader) {
+    fn line(&mut self, line: &LineTokens, reader: &mut Reader) {
         let Some(mut row) = reader.read(line) else { return };
         let mut at = line.start;
         let mut column = 0;

@@ -6,29 +6,35 @@ use chumsky::label::LabelError;
 use chumsky::prelude::*;
 
 use crate::tree::{
-    Accept, Block, End, Field, Items, Medium, PairState, Reading, Run, Spare, Stated, StatementKind, Thing, Use, When,
-    Word,
+    Accept, Block, End, Field, Medium, PairState, PairStateStatement, Reading, Run, Spare, StatementKind, Thing,
+    TokenId, TokenSpan, Use, When,
 };
 use crate::{Expected, Token, TokenKind};
 
 pub(crate) type Input<'t> = &'t [Token];
 
 /// Requirements on the error type; both `EmptyErr` and `Rich` satisfy them.
-pub(crate) trait Slip<'t>:
+pub(crate) trait ParseError<'t>:
     chumsky::error::Error<'t, Input<'t>> + LabelError<'t, Input<'t>, &'static str> + 't
 {
 }
 
-impl<'t, E> Slip<'t> for E where E: chumsky::error::Error<'t, Input<'t>> + LabelError<'t, Input<'t>, &'static str> + 't {}
+impl<'t, E> ParseError<'t> for E where
+    E: chumsky::error::Error<'t, Input<'t>> + LabelError<'t, Input<'t>, &'static str> + 't
+{
+}
 
-fn token<'t, E: Slip<'t>>(kind: TokenKind, label: &'static str) -> impl Parser<'t, Input<'t>, Word, Err<E>> + Clone {
+fn token<'t, E: ParseError<'t>>(
+    kind: TokenKind,
+    label: &'static str,
+) -> impl Parser<'t, Input<'t>, TokenId, Err<E>> + Clone {
     any()
         .filter(move |token: &Token| token.kind == kind)
         .map_with(|_, extra| start(extra.span()))
         .labelled(label)
 }
 
-fn word<'t, E: Slip<'t>>(label: &'static str) -> impl Parser<'t, Input<'t>, Word, Err<E>> + Clone {
+fn word<'t, E: ParseError<'t>>(label: &'static str) -> impl Parser<'t, Input<'t>, TokenId, Err<E>> + Clone {
     any()
         .filter(|token: &Token| token.kind.is_word())
         .map_with(|_, extra| start(extra.span()))
@@ -36,7 +42,7 @@ fn word<'t, E: Slip<'t>>(label: &'static str) -> impl Parser<'t, Input<'t>, Word
 }
 
 /// One or more words, numbers, texts and dates.
-fn items<'t, E: Slip<'t>>(label: &'static str) -> impl Parser<'t, Input<'t>, Items, Err<E>> + Clone {
+fn items<'t, E: ParseError<'t>>(label: &'static str) -> impl Parser<'t, Input<'t>, TokenSpan, Err<E>> + Clone {
     any()
         .filter(|token: &Token| is_item(token.kind))
         .repeated()
@@ -54,16 +60,16 @@ fn is_item(kind: TokenKind) -> bool {
     }
 }
 
-fn start(span: SimpleSpan) -> Word {
-    Word::new(span.start)
+fn start(span: SimpleSpan) -> TokenId {
+    TokenId::new(span.start)
 }
 
-fn span(span: SimpleSpan) -> Items {
-    Items::new(span.start, span.end)
+fn span(span: SimpleSpan) -> TokenSpan {
+    TokenSpan::new(span.start, span.end)
 }
 
 /// Everything up to the next comma, line end or closing brace of this block, including nested blocks.
-fn unreadable<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Items, Err<E>> + Clone {
+fn unreadable<'t, E: ParseError<'t>>() -> impl Parser<'t, Input<'t>, TokenSpan, Err<E>> + Clone {
     let nested = recursive(|nested| {
         let inside = any()
             .filter(|token: &Token| !matches!(token.kind, TokenKind::OpenBrace | TokenKind::CloseBrace))
@@ -87,7 +93,7 @@ fn unreadable<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Items, Err<E>> + 
         .map_with(|(), extra| span(extra.span()))
 }
 
-fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone {
+fn block<'t, E: ParseError<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone {
     recursive(|block| {
         let separator = any()
             .filter(|token: &Token| matches!(token.kind, TokenKind::Comma | TokenKind::Newline))
@@ -138,7 +144,7 @@ fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone
     })
 }
 
-fn thing<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone {
+fn thing<'t, E: ParseError<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone {
     let part = token(TokenKind::Colon, Expected::Colon.label()).ignore_then(word(Expected::PartName.label()));
     let head = any()
         .filter(|token: &Token| token.kind == TokenKind::Word)
@@ -164,7 +170,7 @@ fn thing<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone
 }
 
 /// Head of a thing with missing or surplus words: recovers its first words.
-fn damaged_head<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone {
+fn damaged_head<'t, E: ParseError<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone {
     any()
         .filter(|token: &Token| token.kind == TokenKind::Word)
         .map_with(|_, extra| start(extra.span()))
@@ -182,7 +188,7 @@ fn damaged_head<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> 
         })
 }
 
-fn run<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Run, Err<E>> + Clone {
+fn run<'t, E: ParseError<'t>>() -> impl Parser<'t, Input<'t>, Run, Err<E>> + Clone {
     let medium = select! {
         Token { kind: TokenKind::Air, .. } => Medium::Air,
         Token { kind: TokenKind::Wire, .. } => Medium::Wire,
@@ -212,7 +218,7 @@ fn run<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Run, Err<E>> + Clone {
     let sizes = items("a size or a length")
         .separated_by(token(TokenKind::Comma, "`,`"))
         .at_least(1)
-        .collect::<Vec<Items>>()
+        .collect::<Vec<TokenSpan>>()
         .boxed();
     let with = token(TokenKind::With, "`with`").ignore_then(sizes.clone());
     let then = token(TokenKind::Then, "`then`").ignore_then(sizes);
@@ -233,7 +239,7 @@ fn run<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Run, Err<E>> + Clone {
 }
 
 /// Parser of a statement. Word indices are relative to the statement's first token.
-pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, StatementKind, Err<E>> {
+pub(crate) fn statement<'t, E: ParseError<'t>>() -> impl Parser<'t, Input<'t>, StatementKind, Err<E>> {
     let use_ = token(TokenKind::Use, "`use`")
         .ignore_then(word(Expected::PartsFile.label()))
         .then_ignore(end())
@@ -255,7 +261,7 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
     let stated = state
         .then(items("the pairs that are meant"))
         .then_ignore(end())
-        .map(|(state, items)| StatementKind::Stated(Stated { state, items }));
+        .map(|(state, items)| StatementKind::Pairs(PairStateStatement { state, items }));
     let accept = token(TokenKind::Accept, "`accept`")
         .ignore_then(word(Expected::RuleName.label()))
         .then_ignore(token(TokenKind::On, Expected::On.label()))
@@ -288,7 +294,7 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
         items(label)
             .separated_by(token(TokenKind::Comma, "`,`"))
             .at_least(1)
-            .collect::<Vec<Items>>()
+            .collect::<Vec<TokenSpan>>()
     };
     let when = token(TokenKind::When, "`when`")
         .ignore_then(clauses("what happens"))

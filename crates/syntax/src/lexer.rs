@@ -1,7 +1,7 @@
 use drysheath_text::TextRange;
 use logos::Logos;
 
-use crate::{misread, unfinished_merge};
+use crate::{merge_markers, misread};
 
 /// Class of a token. White space and comments are tokens too, for the formatter.
 #[derive(Logos, Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -221,7 +221,7 @@ pub fn lex(text: &str) -> Vec<Token> {
             Err(()) if is_byte_order_mark(lexer.slice()) && tokens.iter().all(|token| is_blank(token.kind)) => {
                 TokenKind::Space
             }
-            Err(()) => match unfinished_merge::marker_length(text, start) {
+            Err(()) => match merge_markers::marker_length(text, start) {
                 Some(length) => {
                     lexer.bump(length - lexer.slice().len());
                     TokenKind::MergeMarker

@@ -3,13 +3,13 @@
 use drysheath_text::TextRange;
 
 use crate::parse::LONGEST_NUMBER;
-use crate::pasted::Stranger;
+use crate::pasted::ForeignCharacter;
 use crate::tree::Statement;
 use crate::{Problem, ProblemId, StatementKind, Token, TokenKind};
 
 /// Problems of the tokens of a text.
 #[derive(Default)]
-pub(crate) struct Lexical {
+pub(crate) struct LexicalProblems {
     pub problems: Vec<Problem>,
     /// Positions damaged without a problem of their own.
     pub damage: Vec<u32>,
@@ -17,7 +17,7 @@ pub(crate) struct Lexical {
     lines: Vec<TextRange>,
 }
 
-impl Lexical {
+impl LexicalProblems {
     /// Examines the tokens of a text with these statements. `last` is a token that may be cut off by the end of the
     /// text.
     pub(crate) fn find(text: &str, tokens: &[Token], statements: &[Statement], last: Option<TextRange>) -> Self {
@@ -42,7 +42,7 @@ impl Lexical {
                         let in_run = statement_at(text, statements, token.range.start)
                             .and_then(|at| statements.get(at))
                             .is_some_and(|statement| matches!(statement.kind, StatementKind::Run(_)));
-                        let problem = Stranger { text, line, at, in_run }.problem();
+                        let problem = ForeignCharacter { text, line, at, in_run }.problem();
                         lexical.damage.push(token.range.start);
                         match &mut slip {
                             None => slip = Some(problem),

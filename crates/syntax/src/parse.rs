@@ -2,13 +2,13 @@ use chumsky::Parser;
 use chumsky::error::{EmptyErr, Rich};
 use drysheath_text::TextRange;
 
-use crate::explain::is_doubled;
-use crate::lexical::{Lexical, is_suspect, statement_at};
+use crate::error_message::is_doubled;
+use crate::lexical::{LexicalProblems, is_suspect, statement_at};
+use crate::merge_markers::MergeConflicts;
 use crate::pasted::{invisible, is_plain, read_as_meant};
-use crate::split::{Piece, Split, split};
-use crate::tree::{Block, Field, Items, Statement, StatementKind, Thing, Tree, Word};
-use crate::unfinished_merge::Merges;
-use crate::{Problem, ProblemId, Token, TokenKind, explain, grammar, lex};
+use crate::split::{Split, StatementTokens, split};
+use crate::tree::{Block, Field, Statement, StatementKind, Thing, TokenId, TokenSpan, Tree};
+use crate::{Problem, ProblemId, Token, TokenKind, error_message, grammar, lex};
 
 /// Maximum size of a text, in bytes.
 pub const LARGEST_TEXT: usize = 64 << 20;
@@ -53,9 +53,9 @@ fn too_large(text: &str) -> Tree {
 fn tree(text: &str, tokens: Vec<Token>) -> Tree {
     let has_suspects = tokens.iter().any(is_suspect);
     let merges = if has_suspects {
-        Merges::find(text, &tokens)
+        MergeConflicts::find(text, &tokens)
     } else {
-        Merges::default()
+        MergeConflicts::default()
     };
     let Split {
         words,
@@ -68,9 +68,9 @@ fn tree(text: &str, tokens: Vec<Token>) -> Tree {
     let is_layout = |token: &Token| token.kind.is_trivia() || token.kind == TokenKind::Newline;
     let last = tokens.iter().rfind(|token| !is_layout(token)).map(|token| token.range);
     let lexical = if has_suspects {
-        Lexical::find(text, &tokens, &statements, last.filter(|_| ends_open))
+        LexicalProblems::find(text, &tokens, &statements, last.filter(|_| ends_open))
     } else {
-        Lexical::default()
+        LexicalProblems::default()
     };
     of_grammar.retain(|problem| !lexical.explains(problem));
     problems.extend(of_grammar);
@@ -116,7 +116,12 @@ fn tree(text: &str, tokens: Vec<Token>) -> Tree {
 }
 
 /// Parses the statements of the pieces that the words of a text were split into.
-pub(crate) fn read(text: &str, words: &[Token], pieces: &[Piece], problems: &mut Vec<Problem>) -> Vec<Statement> {
+pub(crate) fn read(
+    text: &str,
+    words: &[Token],
+    pieces: &[StatementTokens],
+    problems: &mut Vec<Problem>,
+) -> Vec<Statement> {
     let quick = grammar::statement::<EmptyErr>();
     let mut statements = Vec::with_capacity(pieces.len());
     for piece in pieces {
@@ -126,15 +131,15 @@ pub(crate) fn read(text: &str, words: &[Token], pieces: &[Piece], problems: &mut
             Err(_) => (explain(text, slice, piece.damaged, problems), true),
         };
         if piece.open_end {
-            kind.doubt_last_field();
+            kind.mark_last_field_damaged();
         }
         statements.push(statement(slice, piece, kind, damaged));
     }
     statements
 }
 
-fn statement(slice: &[Token], piece: &Piece, mut kind: StatementKind, damaged: bool) -> Statement {
-    let items = Items::new(piece.items.start, piece.items.end);
+fn statement(slice: &[Token], piece: &StatementTokens, mut kind: StatementKind, damaged: bool) -> Statement {
+    let items = TokenSpan::new(piece.items.start, piece.items.end);
     kind.shift(items.start());
     let range = match slice {
         [] => TextRange::default(),
@@ -164,13 +169,13 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
     if let Some(thing) = thing.filter(|_| is_doubled(text, slice, first + 1))
         && slice.get(first + 2).is_some_and(|token| token.kind.is_word())
     {
-        thing.name = Some(Word::new(first + 2));
+        thing.name = Some(TokenId::new(first + 2));
     }
     // The repaired brace has been reported; a second result on the statement is not useful.
     if repaired {
         return kind;
     }
-    if let Some(problem) = explain::first_word(text, slice) {
+    if let Some(problem) = error_message::first_word(text, slice) {
         problems.push(problem);
         return kind;
     }
@@ -188,7 +193,7 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
     };
     let errors = errors.iter().filter(|error| !after_open_text(error.span().start));
     for error in errors.take(most) {
-        let problem = explain::error(text, slice, error);
+        let problem = error_message::error(text, slice, error);
         if last != Some(problem.range) {
             last = Some(problem.range);
             problems.push(problem);
@@ -215,14 +220,14 @@ fn mark_damaged_fields(text: &str, words: &[Token], statements: &mut [Statement]
             && let StatementKind::Thing(thing) | StatementKind::Part(thing) = &mut statement.kind
             && let Some(block) = &mut thing.block
         {
-            block.doubt_field_at(text, words, place);
+            block.mark_field_damaged_at(text, words, place);
         }
     }
 }
 
 impl StatementKind {
     /// The file ends inside this statement, so its last field may be incomplete.
-    fn doubt_last_field(&mut self) {
+    fn mark_last_field_damaged(&mut self) {
         let (Self::Thing(thing) | Self::Part(thing)) = self else {
             return;
         };
@@ -246,7 +251,7 @@ impl StatementKind {
                 }
             }
             Self::Spare(spare) => spare.items = spare.items.shifted(by),
-            Self::Stated(stated) => stated.items = stated.items.shifted(by),
+            Self::Pairs(stated) => stated.items = stated.items.shifted(by),
             Self::Accept(accept) => {
                 for word in [&mut accept.rule, &mut accept.on, &mut accept.because, &mut accept.until] {
                     *word = word.shifted(by);
@@ -279,8 +284,8 @@ impl Thing {
 
 impl Block {
     /// Marks the field that contains `place`, or whose value ends before it with nothing between that ends a field.
-    fn doubt_field_at(&mut self, text: &str, words: &[Token], place: u32) {
-        let range = |word: Word| {
+    fn mark_field_damaged_at(&mut self, text: &str, words: &[Token], place: u32) {
+        let range = |word: TokenId| {
             words
                 .get(word.number())
                 .map_or(TextRange::default(), |token| token.range)
@@ -292,7 +297,7 @@ impl Block {
         if let Some(block) = &mut field.block
             && range(block.open).start < place
         {
-            block.doubt_field_at(text, words, place);
+            block.mark_field_damaged_at(text, words, place);
             return;
         }
         let items = words.get(field.items.numbers()).and_then(<[Token]>::last);
@@ -317,7 +322,7 @@ impl Field {
     }
 }
 
-fn shift_word(word: Option<&mut Word>, by: u32) {
+fn shift_word(word: Option<&mut TokenId>, by: u32) {
     if let Some(word) = word {
         *word = word.shifted(by);
     }

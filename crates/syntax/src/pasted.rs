@@ -2,12 +2,12 @@
 
 use drysheath_text::{Edit, TextRange};
 
-use crate::explain::shown;
+use crate::error_message::shown;
 use crate::lexer::is_byte_order_mark;
 use crate::{Fix, Problem, ProblemId, Token, TokenKind};
 
 /// A character that the language does not use, with the tokens of its line.
-pub(crate) struct Stranger<'t> {
+pub(crate) struct ForeignCharacter<'t> {
     pub text: &'t str,
     /// The tokens of its line.
     pub line: &'t [Token],
@@ -46,7 +46,7 @@ const INSTEAD: &[(&[char], &str, &str)] = &[
     (&['\u{215e}'], "a fraction in one character", "7/8"),
 ];
 
-impl Stranger<'_> {
+impl ForeignCharacter<'_> {
     /// Problem for the character.
     pub(crate) fn problem(&self) -> Problem {
         let written = self.written();

@@ -5,14 +5,14 @@ use std::ops::Range;
 
 use drysheath_text::TextRange;
 
-use crate::damage::{self, Repaired};
+use crate::brace_repair::{self, Repaired};
 use crate::{Problem, ProblemId, Token, TokenKind};
 
 /// Maximum nesting depth of blocks. The language itself uses three levels.
 pub const DEEPEST: u32 = 16;
 
 /// Tokens of one statement.
-pub(crate) struct Piece {
+pub(crate) struct StatementTokens {
     pub items: Range<usize>,
     pub damaged: bool,
     /// Whether the file ends inside it: its last token may be incomplete.
@@ -23,7 +23,7 @@ pub(crate) struct Piece {
 #[derive(Default)]
 pub(crate) struct Split {
     pub words: Vec<Token>,
-    pub pieces: Vec<Piece>,
+    pub pieces: Vec<StatementTokens>,
     pub problems: Vec<Problem>,
 }
 
@@ -48,7 +48,7 @@ pub(crate) fn split(text: &str, tokens: &[Token], left_out: &[TextRange]) -> Spl
             if balanced(chunk) {
                 cut(text, chunk, &mut out, false);
             } else {
-                let Repaired { words, problems, open } = damage::repair(text, chunk);
+                let Repaired { words, problems, open } = brace_repair::repair(text, chunk);
                 out.problems.extend(problems);
                 cut(text, &words, &mut out, true);
                 if let Some(last) = out.pieces.last_mut().filter(|_| open && after.is_empty()) {
@@ -174,7 +174,7 @@ pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) 
                     );
                     out.words.truncate(start);
                 } else {
-                    out.pieces.push(Piece {
+                    out.pieces.push(StatementTokens {
                         items: start..end,
                         damaged,
                         open_end: false,

@@ -8,9 +8,9 @@
 //! The result has the order and the layout of the first side. What only the second side has is inserted after the
 //! statement that it follows there.
 
+mod chunks;
 mod identity;
 mod pairing;
-mod pieces;
 
 use std::borrow::Cow;
 use std::collections::HashMap;
@@ -19,8 +19,8 @@ use diffy::MergeOptions;
 
 use crate::lexer::BYTE_ORDER_MARK;
 use crate::{LARGEST_TEXT, parse};
+use chunks::{Chunk, chunks};
 use pairing::paired;
-use pieces::{Piece, pieces};
 
 /// Result of a merge.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -41,12 +41,12 @@ pub struct Conflict {
     /// First words of the statement. `None` for a merge by lines.
     pub statement: Option<String>,
     /// How the two sides disagree.
-    pub clash: Clash,
+    pub conflict_kind: ConflictKind,
 }
 
 /// How two sides disagree about a statement.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Clash {
+pub enum ConflictKind {
     /// Both sides have changed it.
     BothChanged,
     /// The first side has deleted it, the second changed it.
@@ -87,7 +87,7 @@ fn by_statements(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Opti
         })
     };
     let (base, our_text, theirs) = (read(base)?, read(ours)?, read(theirs)?);
-    let cut = |text| pieces(text, &parse(text));
+    let cut = |text| chunks(text, &parse(text));
     let (base, our, their) = (cut(&base)?, cut(&our_text)?, cut(&theirs)?);
     let mut merge = Merger::new(&our, marker, our_text.contains("\r\n"));
     merge.take_over(&base, &their);
@@ -132,7 +132,7 @@ fn by_lines(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Merged {
         .map(|(at, _)| Conflict {
             line: at + 1,
             statement: None,
-            clash: Clash::BothChanged,
+            conflict_kind: ConflictKind::BothChanged,
         })
         .collect();
     Merged {
@@ -149,22 +149,22 @@ struct Slot {
     text: String,
     /// Whether it is a comment that must not end up directly above a statement.
     stands_alone: bool,
-    conflict: Option<(Option<String>, Clash)>,
+    conflict: Option<(Option<String>, ConflictKind)>,
 }
 
 impl Slot {
-    fn kept(piece: &Piece, text: &str) -> Self {
+    fn kept(chunk: &Chunk, text: &str) -> Self {
         Self {
-            blank: piece.blank.to_owned(),
+            blank: chunk.blank.to_owned(),
             text: text.to_owned(),
-            stands_alone: piece.identity.is_none(),
+            stands_alone: chunk.identity.is_none(),
             conflict: None,
         }
     }
 }
 
 struct Merger<'t, 'a> {
-    ours: &'a [Piece<'t>],
+    ours: &'a [Chunk<'t>],
     marker: usize,
     ending: &'static str,
     /// What became of each of our pieces; `None` if the other side deleted it.
@@ -174,18 +174,18 @@ struct Merger<'t, 'a> {
 }
 
 impl<'t, 'a> Merger<'t, 'a> {
-    fn new(ours: &'a [Piece<'t>], marker: usize, has_carriage_returns: bool) -> Self {
+    fn new(ours: &'a [Chunk<'t>], marker: usize, has_carriage_returns: bool) -> Self {
         Self {
             ours,
             marker,
             ending: if has_carriage_returns { "\r\n" } else { "\n" },
-            slots: ours.iter().map(|piece| Some(Slot::kept(piece, piece.text))).collect(),
+            slots: ours.iter().map(|chunk| Some(Slot::kept(chunk, chunk.text))).collect(),
             after: vec![Vec::new(); ours.len() + 1],
         }
     }
 
     /// Merges the changes that the other side has made to `base`.
-    fn take_over(&mut self, base: &[Piece], theirs: &[Piece]) {
+    fn take_over(&mut self, base: &[Chunk], theirs: &[Chunk]) {
         let to_ours = paired(base, self.ours);
         let to_theirs = paired(base, theirs);
         let mut is_added = vec![true; self.ours.len()];
@@ -214,7 +214,8 @@ impl<'t, 'a> Merger<'t, 'a> {
                 }
                 (Some(was), None) if was.says_as(their) => continue,
                 (Some(was), None) => {
-                    let conflict = self.conflict(their, Some(was.text), "", their.text, Clash::DeletedAndChanged);
+                    let conflict =
+                        self.conflict(their, Some(was.text), "", their.text, ConflictKind::DeletedAndChanged);
                     self.insert(&is_added, anchor, conflict);
                     continue;
                 }
@@ -231,39 +232,39 @@ impl<'t, 'a> Merger<'t, 'a> {
         }
     }
 
-    fn deleted_by_them(&mut self, was: &Piece, our: usize) {
-        let Some(piece) = self.ours.get(our) else { return };
-        let now = (!was.says_as(piece))
-            .then(|| self.conflict(piece, Some(was.text), piece.text, "", Clash::ChangedAndDeleted));
+    fn deleted_by_them(&mut self, was: &Chunk, our: usize) {
+        let Some(chunk) = self.ours.get(our) else { return };
+        let now = (!was.says_as(chunk))
+            .then(|| self.conflict(chunk, Some(was.text), chunk.text, "", ConflictKind::ChangedAndDeleted));
         self.set(our, now);
     }
 
     /// Merges a piece that all three texts have.
-    fn in_both(&mut self, was: &Piece, our: usize, their: &Piece) {
-        let Some(piece) = self.ours.get(our) else { return };
-        let only_layout = was.says_as(piece);
-        let now = if piece.says_as(their) {
+    fn in_both(&mut self, was: &Chunk, our: usize, their: &Chunk) {
+        let Some(chunk) = self.ours.get(our) else { return };
+        let only_layout = was.says_as(chunk);
+        let now = if chunk.says_as(their) {
             // If one side has only changed the layout, that change is also merged.
-            let text = if piece.text == was.text { their.text } else { piece.text };
-            Slot::kept(piece, text)
+            let text = if chunk.text == was.text { their.text } else { chunk.text };
+            Slot::kept(chunk, text)
         } else if was.says_as(their) {
             return;
         } else if only_layout {
-            Slot::kept(piece, their.text)
+            Slot::kept(chunk, their.text)
         } else {
-            match diffy::merge(was.text, piece.text, their.text) {
-                Ok(text) => Slot::kept(piece, &text),
-                Err(_) => self.conflict(piece, Some(was.text), piece.text, their.text, Clash::BothChanged),
+            match diffy::merge(was.text, chunk.text, their.text) {
+                Ok(text) => Slot::kept(chunk, &text),
+                Err(_) => self.conflict(chunk, Some(was.text), chunk.text, their.text, ConflictKind::BothChanged),
             }
         };
         self.set(our, Some(now));
     }
 
-    fn added_by_both(&mut self, our: usize, their: &Piece) {
-        let Some(piece) = self.ours.get(our).filter(|piece| !piece.says_as(their)) else {
+    fn added_by_both(&mut self, our: usize, their: &Chunk) {
+        let Some(chunk) = self.ours.get(our).filter(|chunk| !chunk.says_as(their)) else {
             return;
         };
-        let conflict = self.conflict(piece, None, piece.text, their.text, Clash::BothAdded);
+        let conflict = self.conflict(chunk, None, chunk.text, their.text, ConflictKind::BothAdded);
         self.set(our, Some(conflict));
     }
 
@@ -284,7 +285,14 @@ impl<'t, 'a> Merger<'t, 'a> {
         }
     }
 
-    fn conflict(&self, piece: &Piece, base: Option<&str>, ours: &str, theirs: &str, clash: Clash) -> Slot {
+    fn conflict(
+        &self,
+        chunk: &Chunk,
+        base: Option<&str>,
+        ours: &str,
+        theirs: &str,
+        conflict_kind: ConflictKind,
+    ) -> Slot {
         let mut text = String::new();
         let marked = |text: &mut String, mark: char, name: &str| {
             text.extend(std::iter::repeat_n(mark, self.marker));
@@ -305,10 +313,13 @@ impl<'t, 'a> Merger<'t, 'a> {
         self.push_lines(&mut text, theirs);
         marked(&mut text, '>', "theirs");
         Slot {
-            blank: piece.blank.to_owned(),
+            blank: chunk.blank.to_owned(),
             text,
             stands_alone: false,
-            conflict: Some((piece.identity.as_ref().map(|identity| identity.shown.clone()), clash)),
+            conflict: Some((
+                chunk.identity.as_ref().map(|identity| identity.shown.clone()),
+                conflict_kind,
+            )),
         }
     }
 
@@ -340,11 +351,11 @@ impl<'t, 'a> Merger<'t, 'a> {
             }
             text.push_str(&slot.blank);
             let marker_line = line + count_lines(text.get(start..).unwrap_or_default());
-            if let Some((statement, clash)) = &slot.conflict {
+            if let Some((statement, conflict_kind)) = &slot.conflict {
                 conflicts.push(Conflict {
                     line: marker_line,
                     statement: statement.clone(),
-                    clash: *clash,
+                    conflict_kind: *conflict_kind,
                 });
             }
             self.push_lines(&mut text, &slot.text);
@@ -370,15 +381,15 @@ struct Added<'p> {
 }
 
 impl<'p> Added<'p> {
-    fn new(ours: &'p [Piece], is_added: &[bool]) -> Self {
+    fn new(ours: &'p [Chunk], is_added: &[bool]) -> Self {
         let mut added = Self {
             by_words: HashMap::new(),
             by_identity: HashMap::new(),
         };
-        for (at, piece) in ours.iter().enumerate() {
+        for (at, chunk) in ours.iter().enumerate() {
             if is_added.get(at).copied().unwrap_or(false) {
-                added.by_words.insert(&piece.said, at);
-                if let Some(identity) = &piece.identity {
+                added.by_words.insert(&chunk.said, at);
+                if let Some(identity) = &chunk.identity {
                     added.by_identity.insert(&identity.own, at);
                 }
             }
@@ -387,7 +398,7 @@ impl<'p> Added<'p> {
     }
 
     /// Our added piece that is the same as `their` new one, or conflicts with it.
-    fn same(&self, their: &Piece) -> Option<usize> {
+    fn same(&self, their: &Chunk) -> Option<usize> {
         let by_identity = || self.by_identity.get(their.identity.as_ref()?.own.as_str());
         self.by_words.get(their.said.as_str()).or_else(by_identity).copied()
     }

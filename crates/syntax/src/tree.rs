@@ -4,16 +4,16 @@ use crate::{Problem, Token};
 
 /// One token of a [`Tree`]. Only trees create these.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Word(u32);
+pub struct TokenId(u32);
 
 /// Consecutive tokens of a [`Tree`]. Only trees create these.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Items {
+pub struct TokenSpan {
     start: u32,
     end: u32,
 }
 
-impl Word {
+impl TokenId {
     pub(crate) fn new(number: usize) -> Self {
         Self(number as u32)
     }
@@ -29,7 +29,7 @@ impl Word {
     }
 }
 
-impl Items {
+impl TokenSpan {
     pub(crate) fn new(start: usize, end: usize) -> Self {
         Self {
             start: start as u32,
@@ -48,16 +48,16 @@ impl Items {
     }
 
     /// Splits off the first token.
-    pub(crate) fn split_first(self) -> (Word, Self) {
+    pub(crate) fn split_first(self) -> (TokenId, Self) {
         let rest = Self {
             start: self.start + 1,
             ..self
         };
-        (Word(self.start), rest)
+        (TokenId(self.start), rest)
     }
 
     /// The tokens before a word.
-    pub(crate) fn before(self, word: Word) -> Self {
+    pub(crate) fn before(self, word: TokenId) -> Self {
         let end = self.end.min(word.0);
         Self {
             start: self.start.min(end),
@@ -66,8 +66,8 @@ impl Items {
     }
 
     /// The token `count` tokens before the end.
-    pub(crate) fn before_end(self, count: u32) -> Word {
-        Word(self.end - count)
+    pub(crate) fn before_end(self, count: u32) -> TokenId {
+        TokenId(self.end - count)
     }
 
     /// All tokens from the first of these to the last of `last`.
@@ -119,7 +119,7 @@ pub struct Statement {
     /// From its first to its last token.
     pub range: TextRange,
     /// Tokens of the statement.
-    pub items: Items,
+    pub items: TokenSpan,
     /// Whether something in it could not be parsed. What follows from the *absence* of anything in it must not be
     /// reported.
     pub damaged: bool,
@@ -139,7 +139,7 @@ pub enum StatementKind {
     /// `spare tb pair 5 .. 12`
     Spare(Spare),
     /// `assigned c101 pair 1 .. 30 to "subscribers"`
-    Stated(Stated),
+    Pairs(PairStateStatement),
     /// `accept UNREADABLE on THING because "…" until DATE`
     Accept(Accept),
     /// `reading DATE THING …`
@@ -154,18 +154,18 @@ pub enum StatementKind {
 #[derive(Clone, Debug)]
 pub struct Use {
     /// Path of the parts file.
-    pub path: Option<Word>,
+    pub path: Option<TokenId>,
 }
 
 /// A thing or a part: kind, name, the part it uses, its own fields.
 #[derive(Clone, Debug, Default)]
 pub struct Thing {
     /// Word for its kind. `None` if it is missing.
-    pub kind: Option<Word>,
+    pub kind: Option<TokenId>,
     /// Name in the declaration. `None` if it is missing.
-    pub name: Option<Word>,
+    pub name: Option<TokenId>,
     /// Name of the part it uses.
-    pub part: Option<Word>,
+    pub part: Option<TokenId>,
     /// Fields of the thing itself, if it has a block.
     pub block: Option<Block>,
 }
@@ -174,9 +174,9 @@ pub struct Thing {
 #[derive(Clone, Debug)]
 pub struct Block {
     /// Opening brace.
-    pub open: Word,
+    pub open: TokenId,
     /// Closing brace.
-    pub close: Word,
+    pub close: TokenId,
     /// Fields, in order.
     pub fields: Vec<Field>,
 }
@@ -185,9 +185,9 @@ pub struct Block {
 #[derive(Clone, Debug)]
 pub struct Field {
     /// Name of the field.
-    pub name: Word,
+    pub name: TokenId,
     /// Tokens of its value.
-    pub items: Items,
+    pub items: TokenSpan,
     /// Inner fields, if it has a block.
     pub block: Option<Block>,
     /// Whether it could not be parsed.
@@ -227,14 +227,14 @@ pub struct Run {
     /// Ends, in order.
     pub ends: Vec<End>,
     /// Items after `with`, separated by commas.
-    pub with: Vec<Items>,
+    pub with: Vec<TokenSpan>,
     /// Items after each `then`: the further pieces, in the direction of the arrow.
-    pub then: Vec<Vec<Items>>,
+    pub then: Vec<Vec<TokenSpan>>,
 }
 
 impl Run {
     /// Sizes of each piece: those after `with`, then those after each `then`.
-    pub fn pieces(&self) -> impl Iterator<Item = &[Items]> {
+    pub fn pieces(&self) -> impl Iterator<Item = &[TokenSpan]> {
         std::iter::once(&*self.with).chain(self.then.iter().map(|piece| &**piece))
     }
 }
@@ -243,7 +243,7 @@ impl Run {
 #[derive(Clone, Debug)]
 pub struct End {
     /// Tokens of the end.
-    pub items: Items,
+    pub items: TokenSpan,
     /// Whether it could not be parsed.
     pub damaged: bool,
 }
@@ -252,7 +252,7 @@ pub struct End {
 #[derive(Clone, Debug)]
 pub struct Spare {
     /// Tokens that name the spare ports or pairs.
-    pub items: Items,
+    pub items: TokenSpan,
 }
 
 /// State of pairs, stated separately from the runs that use them.
@@ -298,47 +298,47 @@ impl PairState {
 
 /// `assigned c101 pair 1 .. 30 to "subscribers"`, `defective c101 pair 31 because "open at mh-4"`
 #[derive(Clone, Debug)]
-pub struct Stated {
+pub struct PairStateStatement {
     /// What is stated about the pairs.
     pub state: PairState,
     /// Tokens that name the pairs, and say to whom they are assigned or what is wrong with them.
-    pub items: Items,
+    pub items: TokenSpan,
 }
 
 /// `accept UNREADABLE on THING because "…" until DATE`
 #[derive(Clone, Debug)]
 pub struct Accept {
     /// Name of the rule whose result is accepted.
-    pub rule: Word,
+    pub rule: TokenId,
     /// Thing it is accepted on.
-    pub on: Word,
+    pub on: TokenId,
     /// Reason, in quotes.
-    pub because: Word,
+    pub because: TokenId,
     /// Last day on which the acceptance is valid.
-    pub until: Word,
+    pub until: TokenId,
 }
 
 /// `reading DATE THING …`
 #[derive(Clone, Debug)]
 pub struct Reading {
     /// Date of the reading.
-    pub date: Word,
+    pub date: TokenId,
     /// What was read, with the figures.
-    pub items: Items,
+    pub items: TokenSpan,
 }
 
 /// `when d1 stops, v2 opens expect c101 above minimum, no alarm`
 #[derive(Clone, Debug)]
 pub struct When {
     /// Events, all at the same time.
-    pub events: Vec<Items>,
+    pub events: Vec<TokenSpan>,
     /// Expectations for that state.
-    pub expected: Vec<Items>,
+    pub expected: Vec<TokenSpan>,
 }
 
 impl When {
     /// Events and expectations in order.
-    pub fn clauses(&self) -> impl Iterator<Item = Items> + '_ {
+    pub fn clauses(&self) -> impl Iterator<Item = TokenSpan> + '_ {
         self.events.iter().chain(&self.expected).copied()
     }
 }
@@ -349,12 +349,12 @@ impl Tree {
         clippy::indexing_slicing,
         reason = "a word of another tree is a mistake in the program"
     )]
-    pub fn token(&self, word: Word) -> Token {
+    pub fn token(&self, word: TokenId) -> Token {
         self.words[word.0 as usize]
     }
 
     /// Range of a word.
-    pub fn range(&self, word: Word) -> TextRange {
+    pub fn range(&self, word: TokenId) -> TextRange {
         self.token(word).range
     }
 
@@ -380,18 +380,18 @@ impl Tree {
         clippy::indexing_slicing,
         reason = "items of another tree are a mistake in the program"
     )]
-    pub fn items(&self, items: Items) -> &[Token] {
+    pub fn items(&self, items: TokenSpan) -> &[Token] {
         &self.words[items.start as usize..items.end as usize]
     }
 
     /// Range of the token before some items, if there is one.
-    pub fn range_before(&self, items: Items) -> Option<TextRange> {
+    pub fn range_before(&self, items: TokenSpan) -> Option<TextRange> {
         let before = (items.start as usize).checked_sub(1)?;
         self.words.get(before).map(|token| token.range)
     }
 
     /// From the first to the last of some items; if empty, the empty range before the next token.
-    pub fn items_range(&self, items: Items) -> TextRange {
+    pub fn items_range(&self, items: TokenSpan) -> TextRange {
         match self.items(items) {
             [] => {
                 let end = || self.words.last().map_or(0, |last| last.range.end);

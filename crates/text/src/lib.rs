@@ -1,10 +1,10 @@
 //! Byte ranges, positions and edits. This crate knows nothing of the language.
 
 mod edit;
-mod lines;
+mod line_index;
 mod range;
 pub mod safe;
 
 pub use edit::{Edit, apply};
-pub use lines::{Encoding, LineIndex, Position};
+pub use line_index::{Encoding, LineIndex, Position};
 pub use range::{FileId, Place, TextRange};

@@ -2,7 +2,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use drysheath_office::Summary;
-use drysheath_rules::{Finding, Repository as Summaries, Settings, lint_repository};
+use drysheath_rules::{Finding, RepositoryInspection as Summaries, Settings, lint_repository};
 use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
 
@@ -10,7 +10,7 @@ use crate::repository::{Repository, slashed};
 use crate::snapshot::Snapshot;
 
 /// Results of the rules across files, by file.
-pub(crate) type Across = FxHashMap<FileId, Vec<Finding>>;
+pub(crate) type CrossFileResults = FxHashMap<FileId, Vec<Finding>>;
 
 impl Snapshot {
     /// Computes the results of the rules across files: `summaries` are those of all files of `repository`, in any

@@ -5,12 +5,12 @@ use std::sync::{Arc, PoisonError};
 
 use drysheath_office::lower;
 use drysheath_rules::Finding;
-use drysheath_syntax::{Tree, parse_all, parse_edited};
+use drysheath_syntax::{Tree, parse_all, reparse};
 use drysheath_text::{Edit, FileId, LineIndex, apply};
 use rustc_hash::FxHashMap;
 
 use crate::analysis::{Analysis, LoweredFile, MadeFrom, ReadFile};
-use crate::parts::{Asked, Within};
+use crate::parts::{LookedUpFiles, RepositoryParts};
 use crate::repository::{Repository, shown};
 use crate::snapshot::Snapshot;
 use crate::source::Content;
@@ -110,7 +110,7 @@ impl Snapshot {
             return self.read(file);
         };
         let lowered = self.read_bytes(file)?.map(|read| {
-            let tree = Arc::new(parse_edited(&before.tree, &before.text, &read.content.text));
+            let tree = Arc::new(reparse(&before.tree, &before.text, &read.content.text));
             self.lower(read, tree)
         });
         Ok(lowered)
@@ -137,9 +137,9 @@ impl Snapshot {
             version,
             content,
         } = read;
-        let within = Within::new(self, &repository);
+        let within = RepositoryParts::new(self, &repository);
         let office = lower(file, &name, Arc::clone(&content.text), &tree, &within);
-        let Asked { files, used } = within.into_asked();
+        let LookedUpFiles { files, used } = within.into_looked_up();
         let mut made_from = files;
         made_from.push((file, self.file_version(file)));
         LoweredFile {

@@ -17,7 +17,7 @@ use crate::version::FileVersion;
 pub(crate) type MadeFrom = Vec<(FileId, Arc<FileVersion>)>;
 
 /// The results of a text after trial edits, by edits.
-pub(crate) type Tried = FxHashMap<Box<[Edit]>, Arc<[Finding]>>;
+pub(crate) type TrialResults = FxHashMap<Box<[Edit]>, Arc<[Finding]>>;
 
 /// A file whose bytes have been read but not interpreted.
 #[derive(Clone)]
@@ -44,12 +44,12 @@ pub struct Used {
     /// Id of the file, whether it exists or not.
     pub file: FileId,
     /// What was found. `None` if that depends on more than the file's bytes.
-    pub given: Option<Given>,
+    pub given: Option<ProvidedContent>,
 }
 
 /// What a file provides to those that use it, in terms of its bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Given {
+pub enum ProvidedContent {
     /// Whatever follows from a text with this digest.
     Text(Digest),
     /// The file does not exist.
@@ -186,7 +186,7 @@ pub struct Analysis {
     pub repository: Arc<Repository>,
     findings: OnceLock<Vec<Finding>>,
     /// The results of its text after trial edits.
-    pub(crate) tried: Mutex<Tried>,
+    pub(crate) tried: Mutex<TrialResults>,
     pub(crate) made_from: MadeFrom,
     today: Date,
 }

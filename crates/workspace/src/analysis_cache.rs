@@ -15,11 +15,11 @@ const FORGOTTEN: usize = 4;
 /// The most recently used analyses, shared by all states of a workspace.
 #[derive(Default)]
 pub(crate) struct AnalysisCache {
-    state: Mutex<State>,
+    state: Mutex<CacheState>,
 }
 
 #[derive(Default)]
-struct State {
+struct CacheState {
     slots: VecDeque<Arc<Slot>>,
     /// The current versions of files that have changed. An answer for an older state must not reinsert an outdated
     /// analysis.
@@ -38,7 +38,7 @@ pub(crate) struct Slot {
 impl AnalysisCache {
     /// The slot for a version of a file. The slot of an outdated version is not kept.
     pub fn slot(&self, file: FileId, version: &Arc<FileVersion>) -> Arc<Slot> {
-        let State { slots, newest, .. } = &mut *self.lock();
+        let CacheState { slots, newest, .. } = &mut *self.lock();
         let is_wanted = |slot: &Arc<Slot>| slot.file == file && Arc::ptr_eq(&slot.version, version);
         let known = slots.iter().position(is_wanted).and_then(|at| slots.remove(at));
         let slot = known.unwrap_or_else(|| {
@@ -77,9 +77,9 @@ impl AnalysisCache {
     pub fn beside(&self) -> Self {
         let forgotten = self.lock().slots.iter().rev().cloned().collect();
         Self {
-            state: Mutex::new(State {
+            state: Mutex::new(CacheState {
                 forgotten,
-                ..State::default()
+                ..CacheState::default()
             }),
         }
     }
@@ -103,7 +103,7 @@ impl AnalysisCache {
     /// Removes the analyses of versions of a file older than this one. Dropping a large analysis takes a tenth of the
     /// time of computing one, so it is left to [`AnalysisCache::sweep`] unless too many are waiting.
     pub fn forget(&self, file: FileId, newest: &Arc<FileVersion>) {
-        let State {
+        let CacheState {
             slots,
             newest: all,
             forgotten,
@@ -121,7 +121,7 @@ impl AnalysisCache {
         drop(forgotten);
     }
 
-    fn lock(&self) -> MutexGuard<'_, State> {
+    fn lock(&self) -> MutexGuard<'_, CacheState> {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }

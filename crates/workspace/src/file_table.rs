@@ -12,11 +12,11 @@ use crate::version::FileVersion;
 pub(crate) struct FileTable {
     by_path: RwLock<FxHashMap<Arc<Path>, FileId>>,
     /// Shared with the tables of other states of the same files.
-    entries: Arc<RwLock<Vec<Entry>>>,
+    entries: Arc<RwLock<Vec<FileEntry>>>,
 }
 
 #[derive(Debug)]
-struct Entry {
+struct FileEntry {
     path: Arc<Path>,
     /// The version until the first reported change; created on first use.
     first: OnceLock<Arc<FileVersion>>,
@@ -35,7 +35,7 @@ impl FileTable {
         let path: Arc<Path> = path.into();
         let mut entries = self.entries.write().unwrap_or_else(PoisonError::into_inner);
         let file = FileId(entries.len() as u32);
-        entries.push(Entry {
+        entries.push(FileEntry {
             path: Arc::clone(&path),
             first: OnceLock::new(),
         });

@@ -24,7 +24,7 @@ mod texts;
 mod version;
 mod workspace;
 
-pub use analysis::{Analysis, Given, LoweredFile, ReadFile, Used};
+pub use analysis::{Analysis, LoweredFile, ProvidedContent, ReadFile, Used};
 pub use cancellation::Cancellation;
 pub use digest::Digest;
 pub use edit::Change;
@@ -35,4 +35,4 @@ pub use snapshot::Snapshot;
 pub use source::{Content, FileSource};
 pub use symbols::{Symbol, Symbols};
 pub use texts::Texts;
-pub use workspace::{Dirtied, Workspace};
+pub use workspace::{Invalidated, Workspace};

@@ -4,11 +4,11 @@ use std::cell::RefCell;
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
-use drysheath_office::{EXTENSION, KnownStandard, Part, PartsFile, PartsLookup, PartsSource};
+use drysheath_office::{EXTENSION, NamedStandardConditions, Part, PartsFile, PartsLookup, PartsSource};
 use drysheath_text::FileId;
 use rustc_hash::FxHashSet;
 
-use crate::analysis::{Analysis, Given, LoweredFile, MadeFrom, Used};
+use crate::analysis::{Analysis, LoweredFile, MadeFrom, ProvidedContent, Used};
 use crate::digest::Digest;
 use crate::repository::{Repository, UsedFile};
 use crate::snapshot::Snapshot;
@@ -82,7 +82,7 @@ impl Snapshot {
         let mut is_office = false;
         let found = version.parts.get(standard, || match self.content(file) {
             Err(why) => (PartsLookup::Unreadable(why), None),
-            Ok(None) => (PartsLookup::Missing, Some(Given::Nothing)),
+            Ok(None) => (PartsLookup::Missing, Some(ProvidedContent::Nothing)),
             Ok(Some((_, content))) => {
                 let given = given_by(&content);
                 let mut parts = PartsFile::read(file, name, content.text, standard);
@@ -99,7 +99,7 @@ impl Snapshot {
 
     /// The file with a name, and what it provides to files of a repository, in terms of its bytes: it is not parsed.
     /// `None` if that depends on more than its bytes.
-    pub fn given(&self, repository: &Repository, name: &str) -> Option<(FileId, Given)> {
+    pub fn given(&self, repository: &Repository, name: &str) -> Option<(FileId, ProvidedContent)> {
         let used = self.used_file(repository, name);
         let file = used.file;
         let version = self.file_version(file);
@@ -108,29 +108,29 @@ impl Snapshot {
         }
         let read = || match self.content(file) {
             Err(_) => None,
-            Ok(None) => Some(Given::Nothing),
+            Ok(None) => Some(ProvidedContent::Nothing),
             Ok(Some((_, content))) => given_by(&content),
         };
-        let given = version.parts.given_or(|| *version.given.get_or_init(read))?;
+        let given = version.parts.provided_or(|| *version.given.get_or_init(read))?;
         Some((file, given))
     }
 
     /// The part that a file calls `name`.
     pub fn part(&self, analysis: &Analysis, name: &str) -> Option<Arc<Part>> {
-        let within = Within::new(self, &analysis.repository);
+        let within = RepositoryParts::new(self, &analysis.repository);
         analysis.office.part_called(name, &analysis.name, &within)
     }
 
     /// The part that a file calls `name`, for a file that was only lowered.
     pub fn part_known_to(&self, file: &LoweredFile, name: &str) -> Option<Arc<Part>> {
-        let within = Within::new(self, &file.repository);
+        let within = RepositoryParts::new(self, &file.repository);
         file.office.part_called(name, &file.name, &within)
     }
 
     /// The parts within reach of a file: its own, and those of the files that it uses, directly or indirectly.
     pub fn parts_within_reach(&self, analysis: &Analysis) -> Vec<Arc<Part>> {
         let mut parts = analysis.office.parts.clone();
-        let within = Within::new(self, &analysis.repository);
+        let within = RepositoryParts::new(self, &analysis.repository);
         let uses = analysis.office.uses.iter().rev();
         let mut open: Vec<Box<str>> = uses.map(|used| used.value.clone()).collect();
         let mut seen: FxHashSet<Box<str>> = FxHashSet::from_iter([analysis.name.clone()]);
@@ -161,7 +161,7 @@ impl Snapshot {
         named: impl IntoIterator<Item = &'n str>,
     ) -> Vec<(Box<str>, Option<FileId>)> {
         let repository = self.repository(file);
-        let within = Within::new(self, &repository);
+        let within = RepositoryParts::new(self, &repository);
         let mut open: Vec<Box<str>> = named.into_iter().map(Into::into).collect();
         let mut seen: FxHashSet<Box<str>> = FxHashSet::default();
         let mut reached = Vec::new();
@@ -236,13 +236,13 @@ impl Snapshot {
     }
 }
 
-fn given_by(content: &Content) -> Option<Given> {
+fn given_by(content: &Content) -> Option<ProvidedContent> {
     let is_whole = content.problem.is_none();
-    is_whole.then(|| Given::Text(Digest::of(content.text.as_bytes())))
+    is_whole.then(|| ProvidedContent::Text(Digest::of(content.text.as_bytes())))
 }
 
 /// The files that were looked up while a file was lowered.
-pub(crate) struct Asked {
+pub(crate) struct LookedUpFiles {
     /// The files, without duplicates.
     pub files: MadeFrom,
     /// The files by each of their names. `None` once folders were listed.
@@ -250,19 +250,19 @@ pub(crate) struct Asked {
 }
 
 /// The files of parts of one repository, looked up for its offices.
-pub(crate) struct Within<'s> {
+pub(crate) struct RepositoryParts<'s> {
     snapshot: &'s Snapshot,
     repository: &'s Repository,
-    asked: RefCell<Asked>,
+    asked: RefCell<LookedUpFiles>,
     known: RefCell<FxHashSet<FileId>>,
 }
 
-impl<'s> Within<'s> {
+impl<'s> RepositoryParts<'s> {
     pub fn new(snapshot: &'s Snapshot, repository: &'s Repository) -> Self {
         Self {
             snapshot,
             repository,
-            asked: RefCell::new(Asked {
+            asked: RefCell::new(LookedUpFiles {
                 files: Vec::new(),
                 used: Some(Vec::new()),
             }),
@@ -271,12 +271,12 @@ impl<'s> Within<'s> {
     }
 
     /// The files that were looked up, existing or not.
-    pub fn into_asked(self) -> Asked {
+    pub fn into_looked_up(self) -> LookedUpFiles {
         self.asked.into_inner()
     }
 }
 
-impl PartsSource for Within<'_> {
+impl PartsSource for RepositoryParts<'_> {
     fn find(&self, name: &str) -> PartsLookup {
         let used = self.snapshot.used_file(self.repository, name);
         let file = used.file;
@@ -305,7 +305,7 @@ impl PartsSource for Within<'_> {
         self.snapshot.source.names_in(&self.repository.root, folder)
     }
 
-    fn standard(&self) -> &'static KnownStandard {
+    fn standard(&self) -> &'static NamedStandardConditions {
         self.repository.settings.standard()
     }
 }

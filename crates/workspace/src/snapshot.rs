@@ -5,7 +5,7 @@ use drysheath_office::{Date, SETTINGS};
 use drysheath_text::FileId;
 use rpds::{HashTrieMapSync, HashTrieSetSync};
 
-use crate::across::Across;
+use crate::across::CrossFileResults;
 use crate::analysis_cache::AnalysisCache;
 use crate::cancellation::Cancellation;
 use crate::file_table::FileTable;
@@ -41,7 +41,7 @@ pub struct Snapshot {
     /// The files that declare parts, according to their results.
     pub(crate) declare_parts: HashTrieSetSync<FileId>,
     /// The latest results across files, by root of the repository.
-    pub(crate) across: HashTrieMapSync<Arc<Path>, Arc<Across>>,
+    pub(crate) across: HashTrieMapSync<Arc<Path>, Arc<CrossFileResults>>,
     pub(crate) cache: Arc<AnalysisCache>,
     pub(crate) recent: Arc<RecentNeighbours>,
     pub(crate) cancellation: Cancellation,

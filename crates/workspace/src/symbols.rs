@@ -10,20 +10,20 @@ use drysheath_text::{Place, TextRange};
 #[derive(Clone, Debug, Default)]
 pub struct Symbols {
     names: Box<str>,
-    entries: Box<[Entry]>,
+    entries: Box<[SymbolEntry]>,
     /// `None` if something that the file states about parts is not understood.
-    takes: Option<Box<[Takes]>>,
+    takes: Option<Box<[PartUse]>>,
 }
 
 /// A part, and where the things of a file name it.
 #[derive(Clone, Debug)]
-struct Takes {
+struct PartUse {
     part: Arc<Part>,
     starts: Box<[u32]>,
 }
 
 #[derive(Clone, Copy, Debug)]
-struct Entry {
+struct SymbolEntry {
     start: u32,
     length: u16,
     kind: KindId,
@@ -59,7 +59,7 @@ impl Symbols {
             let name = range.of(&office.text);
             if !name.is_empty() {
                 names.push_str(name);
-                entries.push(Entry {
+                entries.push(SymbolEntry {
                     start: range.start,
                     length,
                     kind,
@@ -102,7 +102,7 @@ impl Symbols {
 
 /// The parts that the things of a file use. `None` unless all of the file is understood, so that a part's name cannot
 /// occur elsewhere in it.
-fn takes(office: &Office, tree: &Tree) -> Option<Vec<Takes>> {
+fn takes(office: &Office, tree: &Tree) -> Option<Vec<PartUse>> {
     if !office.problems.is_empty() || !office.parts.is_empty() || office.drawing.is_some() {
         return None;
     }
@@ -121,7 +121,7 @@ fn takes(office: &Office, tree: &Tree) -> Option<Vec<Takes>> {
             None => takes.push((Arc::clone(part), vec![start])),
         }
     }
-    let boxed = |(part, starts): (Arc<Part>, Vec<u32>)| Takes {
+    let boxed = |(part, starts): (Arc<Part>, Vec<u32>)| PartUse {
         part,
         starts: starts.into(),
     };

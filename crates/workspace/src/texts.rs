@@ -6,11 +6,11 @@ use rustc_hash::FxHashMap;
 /// Paths and texts of some files, to display places in them.
 #[derive(Clone, Debug, Default)]
 pub struct Texts {
-    files: FxHashMap<FileId, Named>,
+    files: FxHashMap<FileId, NamedText>,
 }
 
 #[derive(Clone, Debug, Default)]
-struct Named {
+struct NamedText {
     path: Box<str>,
     path_from_root: Box<str>,
     text: Arc<str>,
@@ -42,7 +42,7 @@ impl Texts {
 
 impl Texts {
     pub(crate) fn insert(&mut self, file: FileId, path: Box<str>, path_from_root: Box<str>, text: Arc<str>) {
-        let named = Named {
+        let named = NamedText {
             path,
             path_from_root,
             text,

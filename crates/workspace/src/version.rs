@@ -2,9 +2,9 @@ use std::collections::VecDeque;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError, RwLock};
 
-use drysheath_office::{KnownStandard, PartsLookup};
+use drysheath_office::{NamedStandardConditions, PartsLookup};
 
-use crate::analysis::Given;
+use crate::analysis::ProvidedContent;
 use crate::source::Content;
 
 /// A text that takes precedence over the source.
@@ -26,21 +26,21 @@ pub(crate) struct FileVersion {
     /// Contents that it provides to the files that use it.
     pub parts: KnownParts,
     /// The bytes that this would be made from, if it has not been made.
-    pub given: OnceLock<Option<Given>>,
+    pub given: OnceLock<Option<ProvidedContent>>,
 }
 
 /// What a file provides to the files that use it, and the bytes that it was made from. It depends on the file and, for
 /// the meaning of flows, on the standard conditions in the settings.
 #[derive(Debug, Default)]
-pub(crate) struct KnownParts(RwLock<Option<(&'static KnownStandard, Lookup)>>);
+pub(crate) struct KnownParts(RwLock<Option<(&'static NamedStandardConditions, Lookup)>>);
 
 /// What was found, and in which bytes; the latter is `None` if it depends on more than the file's bytes.
-pub(crate) type Lookup = (PartsLookup, Option<Given>);
+pub(crate) type Lookup = (PartsLookup, Option<ProvidedContent>);
 
 impl KnownParts {
     /// The cached value, or else the result of `give`.
-    pub fn get(&self, standard: &'static KnownStandard, give: impl FnOnce() -> Lookup) -> Lookup {
-        let known = |parts: &Option<(&'static KnownStandard, Lookup)>| {
+    pub fn get(&self, standard: &'static NamedStandardConditions, give: impl FnOnce() -> Lookup) -> Lookup {
+        let known = |parts: &Option<(&'static NamedStandardConditions, Lookup)>| {
             let (at, found) = parts.as_ref()?;
             std::ptr::eq(*at, standard).then(|| found.clone())
         };
@@ -63,7 +63,7 @@ impl KnownParts {
     }
 
     /// The bytes that it was made from, or else the result of `read`.
-    pub fn given_or(&self, read: impl FnOnce() -> Option<Given>) -> Option<Given> {
+    pub fn provided_or(&self, read: impl FnOnce() -> Option<ProvidedContent>) -> Option<ProvidedContent> {
         let known = self.0.read().unwrap_or_else(PoisonError::into_inner);
         let made = known.as_ref().map(|(_, (_, given))| *given);
         drop(known);

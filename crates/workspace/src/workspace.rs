@@ -7,7 +7,7 @@ use drysheath_text::{Encoding, FileId};
 use rpds::{HashTrieMapSync, HashTrieSetSync};
 use rustc_hash::FxHashSet;
 
-use crate::across::Across;
+use crate::across::CrossFileResults;
 use crate::cancellation::Cancellation;
 use crate::edit::{Change, changed};
 use crate::results::FileResults;
@@ -23,7 +23,7 @@ pub struct Workspace {
 
 /// What a change invalidates.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Dirtied {
+pub struct Invalidated {
     /// Files whose results have to be recomputed by [`Snapshot::lint`]; changed files come first.
     pub files: Vec<FileId>,
     /// Roots of repositories whose results across files have to be recomputed by [`Snapshot::lint_repository`].
@@ -32,7 +32,7 @@ pub struct Dirtied {
     pub changed: Vec<FileId>,
 }
 
-impl Dirtied {
+impl Invalidated {
     fn repository(&mut self, root: &Arc<Path>) {
         if !self.repositories.contains(root) {
             self.repositories.push(Arc::clone(root));
@@ -93,17 +93,17 @@ impl Workspace {
 
     /// Sets the folders that an editor works in. A file without settings above it belongs to the innermost of them.
     /// Closed files outside of all folders lose their results.
-    pub fn set_folders(&mut self, folders: Vec<PathBuf>) -> Dirtied {
+    pub fn set_folders(&mut self, folders: Vec<PathBuf>) -> Invalidated {
         let before = self.now.folders().to_vec();
         let is_in = |path: &Path, folders: &[PathBuf]| folders.iter().any(|folder| path.starts_with(folder));
-        let mut dirtied = Dirtied::default();
+        let mut invalidated = Invalidated::default();
         let whole = self.now.whole.iter().cloned();
         let (whole, unseen): (Vec<_>, Vec<_>) = whole.partition(|(whole, _)| folders.contains(whole));
         self.now.whole = whole.into();
         // A repository that is no longer fully covered by folders is less completely known.
         for repository in self.now.repositories() {
             if unseen.iter().any(|(unseen, _)| repository.root.starts_with(unseen)) {
-                dirtied.repository(&repository.root);
+                invalidated.repository(&repository.root);
             }
         }
         self.now.repositories = Arc::new(self.now.repositories.in_folders(folders));
@@ -118,12 +118,12 @@ impl Workspace {
             }
             let is_outside = !self.now.is_open(file) && !is_in(&path, self.now.folders());
             if is_outside && is_in(&path, &before) {
-                self.leave(file, &mut dirtied);
+                self.leave(file, &mut invalidated);
             } else if !is_outside || self.now.has_results(file) {
-                self.moved(file, &mut dirtied);
+                self.moved(file, &mut invalidated);
             }
         }
-        dirtied
+        invalidated
     }
 
     /// The files that were opened, found or changed, except settings, sorted by id.
@@ -135,36 +135,36 @@ impl Workspace {
     }
 
     /// Drops the results of a file that is no longer in any folder.
-    fn leave(&mut self, file: FileId, dirtied: &mut Dirtied) {
+    fn leave(&mut self, file: FileId, invalidated: &mut Invalidated) {
         let mut state = self.now.state(file);
         let results = state.results.take();
         self.set_users(file, results.as_deref(), None);
         self.set_declares_parts(file, None);
         if let Some(results) = results {
-            dirtied.repository(&results.repository.root);
+            invalidated.repository(&results.repository.root);
             state.revision += 1;
             self.now.files.insert_mut(file, state);
         }
-        dirtied.changed.push(file);
+        invalidated.changed.push(file);
     }
 
     /// Handles a possible change of a file's repository.
-    fn moved(&mut self, file: FileId, dirtied: &mut Dirtied) {
+    fn moved(&mut self, file: FileId, invalidated: &mut Invalidated) {
         if self.now.is_fresh(file) {
             return;
         }
         let results = self.now.files.get(&file).and_then(|state| state.results.as_ref());
         if let Some(results) = results {
-            dirtied.repository(&results.repository.root);
+            invalidated.repository(&results.repository.root);
         }
-        dirtied.files.push(file);
+        invalidated.files.push(file);
     }
 
     /// Handles a file that an editor opens, or whose text it replaces.
-    pub fn set_buffer(&mut self, path: &Path, version: Option<i32>, content: Content) -> (FileId, Dirtied) {
+    pub fn set_buffer(&mut self, path: &Path, version: Option<i32>, content: Content) -> (FileId, Invalidated) {
         let file = self.now.file(path);
-        let dirtied = self.set_version(file, FileVersion::open(version, content));
-        (file, dirtied)
+        let invalidated = self.set_version(file, FileVersion::open(version, content));
+        (file, invalidated)
     }
 
     /// Handles edits of an open file, applied in order. `None` if the file is not open.
@@ -174,7 +174,7 @@ impl Workspace {
         version: i32,
         changes: impl IntoIterator<Item = Change>,
         encoding: Encoding,
-    ) -> Option<(FileId, Dirtied)> {
+    ) -> Option<(FileId, Invalidated)> {
         let file = self.now.known(path)?;
         let before = &self.now.files.get(&file)?.version;
         let open = before.buffer.as_ref()?;
@@ -188,26 +188,26 @@ impl Workspace {
 
     /// Handles a closed file: the source's text applies again. A file that is in no folder loses its results. `None` if
     /// the file is not open.
-    pub fn close(&mut self, path: &Path) -> Option<(FileId, Dirtied)> {
+    pub fn close(&mut self, path: &Path) -> Option<(FileId, Invalidated)> {
         let file = self.now.known(path).filter(|file| self.now.is_open(*file))?;
-        let mut dirtied = self.set_version(file, Arc::default());
+        let mut invalidated = self.set_version(file, Arc::default());
         if !self.is_in_a_folder(path) {
-            dirtied.files.retain(|other| *other != file);
-            self.leave(file, &mut dirtied);
+            invalidated.files.retain(|other| *other != file);
+            self.leave(file, &mut invalidated);
         }
-        Some((file, dirtied))
+        Some((file, invalidated))
     }
 
     /// Handles a file changed, added or removed in the source. An open file keeps the editor's text.
-    pub fn changed_on_disk(&mut self, path: &Path) -> Dirtied {
+    pub fn changed_on_disk(&mut self, path: &Path) -> Invalidated {
         let is_ours = path.extension().is_some_and(|extension| extension == EXTENSION);
         let is_settings = path.file_name().is_some_and(|name| name == SETTINGS);
         if !is_ours && !is_settings {
-            return Dirtied::default();
+            return Invalidated::default();
         }
         let file = self.now.file(path);
         if is_ours && self.now.is_open(file) {
-            return Dirtied::default();
+            return Invalidated::default();
         }
         let state = self.now.files.get(&file);
         let version = match state.filter(|state| state.version.buffer.is_some()) {
@@ -215,18 +215,18 @@ impl Workspace {
             Some(state) => Arc::clone(&state.version),
             None => Arc::default(),
         };
-        let mut dirtied = self.set_version(file, version);
+        let mut invalidated = self.set_version(file, version);
         // A file in no folder has no results of its own, although others may use it.
         if !self.is_of_interest(file, path) {
-            dirtied.files.retain(|other| *other != file);
+            invalidated.files.retain(|other| *other != file);
         }
-        dirtied
+        invalidated
     }
 
     /// Handles the complete list of offices and files of parts below some folders. Other files known there may be gone.
-    pub fn found(&mut self, folders: &[PathBuf], paths: impl IntoIterator<Item = PathBuf>) -> Dirtied {
+    pub fn found(&mut self, folders: &[PathBuf], paths: impl IntoIterator<Item = PathBuf>) -> Invalidated {
         let is_below = |path: &Path| folders.iter().any(|folder| path.starts_with(folder));
-        let mut dirtied = Dirtied::default();
+        let mut invalidated = Invalidated::default();
         let mut found: FxHashSet<FileId> = FxHashSet::default();
         for path in paths {
             let file = self.now.file(&path);
@@ -235,13 +235,13 @@ impl Workspace {
             let results = state.results.as_ref();
             if results.is_none_or(|results| results.summary.is_none()) {
                 self.now.files.insert_mut(file, state);
-                dirtied.files.push(file);
+                invalidated.files.push(file);
             }
         }
         for (file, path) in self.known_files() {
             if !found.contains(&file) && self.may_have_gone(file) && is_below(&path) {
                 let gone = self.set_version(file, Arc::default());
-                dirtied.files.extend(gone.files);
+                invalidated.files.extend(gone.files);
             }
         }
         let before = self.now.whole.iter().filter(|(whole, _)| !folders.contains(whole));
@@ -251,10 +251,10 @@ impl Workspace {
         self.now.whole = before.cloned().chain(now).collect();
         for repository in self.now.repositories() {
             if is_below(&repository.root) {
-                dirtied.repository(&repository.root);
+                invalidated.repository(&repository.root);
             }
         }
-        dirtied
+        invalidated
     }
 
     fn may_have_gone(&self, file: FileId) -> bool {
@@ -262,32 +262,32 @@ impl Workspace {
         !self.now.is_open(file) && results.is_some_and(|results| results.summary.is_some())
     }
 
-    fn set_version(&mut self, file: FileId, version: Arc<FileVersion>) -> Dirtied {
+    fn set_version(&mut self, file: FileId, version: Arc<FileVersion>) -> Invalidated {
         let state = self.now.state(file);
         self.now.cache.forget(file, &version);
         self.now.files.insert_mut(file, FileState { version, ..state });
         if self.now.is_settings(file) {
             return self.settings_changed(file);
         }
-        Dirtied {
+        Invalidated {
             files: self.now.with_users(file),
-            ..Dirtied::default()
+            ..Invalidated::default()
         }
     }
 
     /// Handles added, removed or changed settings: files around them may belong to another repository.
-    fn settings_changed(&mut self, file: FileId) -> Dirtied {
-        let mut dirtied = Dirtied::default();
+    fn settings_changed(&mut self, file: FileId) -> Invalidated {
+        let mut invalidated = Invalidated::default();
         let Some(path) = self.now.path(file) else {
-            return dirtied;
+            return invalidated;
         };
         let folder = path.parent().unwrap_or(Path::new(""));
         let before = self.now.repositories();
         self.now.repositories = Arc::new(self.now.repositories.with_settings_changed(folder));
         self.touch(file);
-        dirtied.changed.push(file);
-        dirtied.repository(&folder.into());
-        dirtied.repository(&self.now.repository_in(folder).root);
+        invalidated.changed.push(file);
+        invalidated.repository(&folder.into());
+        invalidated.repository(&self.now.repository_in(folder).root);
         // Settings further down depend on these.
         let below = before.iter().filter(|other| other.folder.starts_with(folder));
         for other in below
@@ -295,14 +295,14 @@ impl Workspace {
             .filter(|other| *other != file)
         {
             self.touch(other);
-            dirtied.changed.push(other);
+            invalidated.changed.push(other);
         }
         for (file, path) in self.known_files() {
             if path.starts_with(folder) && self.is_of_interest(file, &path) {
-                self.moved(file, &mut dirtied);
+                self.moved(file, &mut invalidated);
             }
         }
-        dirtied
+        invalidated
     }
 
     /// Whether results of a file are wanted: it is open, in a folder, or has results already. Other files are read only
@@ -323,12 +323,12 @@ impl Workspace {
     }
 
     /// Stores results of a file computed by a snapshot. If the inputs have changed since, they have to be recomputed.
-    pub fn put(&mut self, results: FileResults) -> Dirtied {
+    pub fn put(&mut self, results: FileResults) -> Invalidated {
         let file = results.file;
-        let mut dirtied = Dirtied::default();
+        let mut invalidated = Invalidated::default();
         if !self.now.holds(&results.repository, &results.made_from) {
-            dirtied.files.push(file);
-            return dirtied;
+            invalidated.files.push(file);
+            return invalidated;
         }
         let state = self.now.state(file);
         let before = state.results.as_deref();
@@ -340,14 +340,14 @@ impl Workspace {
         let is_changed = !before.is_some_and(is_same);
         if self.concerns_others(before, &results) {
             if let Some(before) = before {
-                dirtied.repository(&before.repository.root);
+                invalidated.repository(&before.repository.root);
             }
-            dirtied.repository(&results.repository.root);
+            invalidated.repository(&results.repository.root);
         }
         self.set_users(file, before, Some(&results));
         self.set_declares_parts(file, Some(&results));
         if is_changed {
-            dirtied.changed.push(file);
+            invalidated.changed.push(file);
         }
         self.now.files.insert_mut(
             file,
@@ -358,9 +358,9 @@ impl Workspace {
             },
         );
         if has_new_text {
-            self.places_moved(file, &mut dirtied);
+            self.places_moved(file, &mut invalidated);
         }
-        dirtied
+        invalidated
     }
 
     /// Whether new results of a file require recomputing those across files: if its summary changed, or if results
@@ -389,7 +389,7 @@ impl Workspace {
 
     /// Handles a changed text: results of other files that also point into it have to be shown again, and so do its own
     /// results across files.
-    fn places_moved(&mut self, file: FileId, dirtied: &mut Dirtied) {
+    fn places_moved(&mut self, file: FileId, invalidated: &mut Invalidated) {
         let state = |user: &FileId| self.now.files.get(user)?.results.as_ref();
         let users = self.now.with_users(file).into_iter();
         let users = users.filter(|user| *user != file);
@@ -404,7 +404,7 @@ impl Workspace {
         moved.dedup();
         for file in moved {
             self.touch(file);
-            dirtied.changed.push(file);
+            invalidated.changed.push(file);
         }
     }
 
@@ -446,8 +446,8 @@ impl Workspace {
     }
 
     /// Stores results across the files of the repository at `root`, computed by a snapshot.
-    pub fn put_across(&mut self, root: &Arc<Path>, findings: Vec<Finding>) -> Dirtied {
-        let mut now = Across::default();
+    pub fn put_across(&mut self, root: &Arc<Path>, findings: Vec<Finding>) -> Invalidated {
+        let mut now = CrossFileResults::default();
         for finding in findings {
             now.entry(finding.place.file).or_default().push(finding);
         }
@@ -471,9 +471,9 @@ impl Workspace {
                 changed.push(file);
             }
         }
-        Dirtied {
+        Invalidated {
             changed,
-            ..Dirtied::default()
+            ..Invalidated::default()
         }
     }
 }

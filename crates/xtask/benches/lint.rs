@@ -10,7 +10,7 @@ use std::sync::Arc;
 use divan::counter::{BytesCount, ItemsCount};
 use divan::{Bencher, black_box};
 use drysheath_office::{Date, Office, PartsInMemory, Summary, lower};
-use drysheath_rules::{Repository, Settings, is_wide, lint, lint_repository};
+use drysheath_rules::{RepositoryInspection, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{lex, parse};
 use drysheath_text::FileId;
 use drysheath_xtask::county::{self, GeneratedOffice, Options};
@@ -104,7 +104,7 @@ fn whole_county(texts: &[Arc<str>], shelf: &PartsInMemory) -> usize {
         (Arc::new(Summary::of(&office, is_wide)), findings)
     });
     let (summaries, findings): (Vec<_>, Vec<usize>) = each.unzip();
-    let repository = Repository {
+    let repository = RepositoryInspection {
         summaries: &summaries,
         settings: &settings,
         settings_below: &HashMap::default(),

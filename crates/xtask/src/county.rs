@@ -90,7 +90,7 @@ pub fn office(options: &Options, number: u32) -> GeneratedOffice {
     let route = drawn.route.map(|(path, text)| (path, formatted(&text)));
     let text = formatted(&drawn.text);
     if options.faults && number % FAULTY == FAULTY - 1 {
-        let slipped = faults::slip(&text, number / FAULTY, &office::site(number - 1));
+        let slipped = faults::insert_fault(&text, number / FAULTY, &office::site(number - 1));
         let expected = slipped.results.into_iter().map(|(line, column, rule)| Expected {
             file: path.clone(),
             line,

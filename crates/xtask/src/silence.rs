@@ -30,7 +30,7 @@ pub struct Class {
 
 /// Edits of one class that were tried.
 #[derive(Clone, Debug, Default)]
-pub struct Tried {
+pub struct TriedEdits {
     /// Number of edits.
     pub edits: usize,
     /// Number of edits after which lint reported nothing new.
@@ -44,8 +44,8 @@ pub struct Tried {
 /// # Errors
 ///
 /// If a file cannot be read.
-pub fn hunt(root: &Path, sample: usize) -> io::Result<BTreeMap<Class, Tried>> {
-    let mut tried: BTreeMap<Class, Tried> = BTreeMap::new();
+pub fn hunt(root: &Path, sample: usize) -> io::Result<BTreeMap<Class, TriedEdits>> {
+    let mut tried: BTreeMap<Class, TriedEdits> = BTreeMap::new();
     for collection in [
         Collection::below(&root.join("tests/county"))?,
         Collection::of(&root.join("grammar/example.office"))?,
@@ -104,17 +104,17 @@ pub fn unexplained_of_sample(root: &Path, sample: usize) -> Result<Vec<Class>, S
     Ok(unexplained(&tried, &table))
 }
 
-fn silent_classes(tried: &BTreeMap<Class, Tried>) -> Vec<&Class> {
+fn silent_classes(tried: &BTreeMap<Class, TriedEdits>) -> Vec<&Class> {
     let silent = tried.iter().filter(|(_, tried)| tried.silent > 0);
     silent.map(|(class, _)| class).collect()
 }
 
-fn unexplained(tried: &BTreeMap<Class, Tried>, table: &Table) -> Vec<Class> {
+fn unexplained(tried: &BTreeMap<Class, TriedEdits>, table: &Table) -> Vec<Class> {
     let silent = silent_classes(tried).into_iter();
     silent.filter(|class| table.reason(class).is_none()).cloned().collect()
 }
 
-fn report(tried: &BTreeMap<Class, Tried>, table: &Table) {
+fn report(tried: &BTreeMap<Class, TriedEdits>, table: &Table) {
     let (mut edits, mut silent) = (0, 0);
     for (class, tried) in tried {
         edits += tried.edits;

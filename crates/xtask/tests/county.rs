@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use drysheath_office::{Date, PartsInMemory, Summary, lower};
-use drysheath_rules::{Finding, Repository, Settings, is_wide, lint, lint_repository};
+use drysheath_rules::{Finding, RepositoryInspection, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{formatted, parse};
 use drysheath_text::FileId;
 use drysheath_xtask::county::{
@@ -66,7 +66,7 @@ fn found(offices: &[GeneratedOffice]) -> Vec<(String, usize, usize, &'static str
         summaries.push(Summary::of(&lowered, is_wide).into());
     }
     findings.extend(lint_repository(
-        &Repository {
+        &RepositoryInspection {
             summaries: &summaries,
             settings: &settings,
             settings_below: &HashMap::default(),

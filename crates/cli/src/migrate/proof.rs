@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use drysheath_office::Date;
-use drysheath_report::{FORM, Report, Version, View, compare};
+use drysheath_report::{FORM, OfficeView, Report, Version, compare};
 use drysheath_rules::LANGUAGE_KEY;
 use drysheath_workspace::{Memory, Workspace};
 use rayon::prelude::*;
@@ -78,9 +78,9 @@ fn figures(files: &Memory, today: Date) -> FxHashMap<String, String> {
         let lowered = snapshot.read(snapshot.file(Path::new(path))).ok()??;
         lowered.office.itself?;
         let analysis = lowered.analyse();
-        let view = View {
+        let view = OfficeView {
             office: &analysis.office,
-            ..View::of(&analysis, &texts)
+            ..OfficeView::of(&analysis, &texts)
         };
         let report = Report {
             form: FORM,

@@ -4,7 +4,7 @@ use std::io::{self, BufWriter, Seek, SeekFrom, Write};
 use std::path::Path;
 
 use drysheath_disk::Replacement;
-use drysheath_report::{CsvRow, CsvRows, Difference, OfficeRecords, RecordsPieces, Wording};
+use drysheath_report::{CsvRow, CsvRows, Difference, OfficeRecords, RecordsFormat, RecordsWriter};
 
 use crate::arguments::{RecordsArguments, RecordsForm};
 use crate::standard_streams::print;
@@ -18,12 +18,12 @@ pub(crate) struct Forms<'d> {
 }
 
 enum FormOf<'d> {
-    Pieces(RecordsPieces<'d>),
+    Pieces(RecordsWriter<'d>),
     Csv,
 }
 
 /// Contribution of an office to one format.
-pub(crate) enum Piece {
+pub(crate) enum OfficeOutput {
     Text(String),
     Rows(Vec<CsvRow>),
 }
@@ -31,15 +31,15 @@ pub(crate) enum Piece {
 impl<'d> Forms<'d> {
     /// Formats of records, with the difference to a revision.
     pub fn new(arguments: &RecordsArguments, since: Option<(&str, &'d Difference)>) -> Self {
-        let pieces = |wording| FormOf::Pieces(RecordsPieces::new(wording, since, arguments.all));
+        let pieces = |wording| FormOf::Pieces(RecordsWriter::new(wording, since, arguments.all));
         let asked = |form| match form {
-            RecordsForm::Markdown => pieces(Wording::Markdown),
-            RecordsForm::Json => pieces(Wording::Json),
+            RecordsForm::Markdown => pieces(RecordsFormat::Markdown),
+            RecordsForm::Json => pieces(RecordsFormat::Json),
             RecordsForm::Csv => FormOf::Csv,
         };
         Self {
             all: if arguments.note {
-                vec![pieces(Wording::Note)]
+                vec![pieces(RecordsFormat::Note)]
             } else {
                 arguments.output.iter().map(|output| asked(output.form)).collect()
             },
@@ -48,10 +48,10 @@ impl<'d> Forms<'d> {
     }
 
     /// Contribution of an office to each format. May be called from any thread.
-    pub fn of(&self, office: &OfficeRecords) -> Vec<Piece> {
+    pub fn of(&self, office: &OfficeRecords) -> Vec<OfficeOutput> {
         let of = |form: &FormOf<'d>| match form {
-            FormOf::Pieces(pieces) => Piece::Text(pieces.of(office)),
-            FormOf::Csv => Piece::Rows(CsvRow::of(office, self.difference)),
+            FormOf::Pieces(pieces) => OfficeOutput::Text(pieces.of(office)),
+            FormOf::Csv => OfficeOutput::Rows(CsvRow::of(office, self.difference)),
         };
         self.all.iter().map(of).collect()
     }
@@ -68,14 +68,14 @@ struct Output<'f> {
     form: &'f FormOf<'f>,
     /// For CSV: rows, until all are known.
     rows: Option<CsvRows<'f, Temporary>>,
-    to: To,
+    to: Destination,
     /// Error messages.
     troubles: Vec<String>,
     path: Option<&'f Path>,
 }
 
 /// Destination of an output.
-enum To {
+enum Destination {
     Standard,
     /// Standard output, after everything that precedes it there.
     Later(Temporary),
@@ -84,7 +84,7 @@ enum To {
     Failed,
 }
 
-impl Write for To {
+impl Write for Destination {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         match self {
             Self::Standard => print(bytes).map(|()| bytes.len()),
@@ -110,14 +110,14 @@ impl<'f> Outputs<'f> {
             let mut output = Output {
                 form,
                 rows: None,
-                to: To::Failed,
+                to: Destination::Failed,
                 troubles: Vec::new(),
                 path,
             };
             let opened = match path {
-                Some(path) => Replacement::begin(path).map(To::File),
-                None if first == Some(at) => Ok(To::Standard),
-                None => Ok(To::Later(Temporary::new())),
+                Some(path) => Replacement::begin(path).map(Destination::File),
+                None if first == Some(at) => Ok(Destination::Standard),
+                None => Ok(Destination::Later(Temporary::new())),
             };
             output.attempt(|output| {
                 output.to = opened?;
@@ -139,14 +139,14 @@ impl<'f> Outputs<'f> {
     }
 
     /// Adds the contributions of an office to all formats. The office is ready if nothing is missing in it.
-    pub fn put(&mut self, pieces: Vec<Piece>, is_ready: bool) {
+    pub fn put(&mut self, pieces: Vec<OfficeOutput>, is_ready: bool) {
         let before = self.offices;
         for (output, piece) in self.all.iter_mut().zip(pieces) {
             output.attempt(|output| match (piece, output.form, &mut output.rows) {
-                (Piece::Text(text), FormOf::Pieces(pieces), _) => output
+                (OfficeOutput::Text(text), FormOf::Pieces(pieces), _) => output
                     .to
                     .write_all(format!("{}{text}", pieces.before(before)).as_bytes()),
-                (Piece::Rows(rows), _, Some(all)) => all.put(&rows),
+                (OfficeOutput::Rows(rows), _, Some(all)) => all.put(&rows),
                 _ => Ok(()),
             });
         }
@@ -167,16 +167,16 @@ impl<'f> Outputs<'f> {
                     rows.finish(&mut to)?;
                     to.flush()?;
                 }
-                match std::mem::replace(&mut output.to, To::Failed) {
-                    To::File(file) => {
+                match std::mem::replace(&mut output.to, Destination::Failed) {
+                    Destination::File(file) => {
                         let lost = file.finish()?.into_iter().map(|lost| output.named(&lost));
                         output.troubles.extend(lost.collect::<Vec<_>>());
                     }
-                    To::Later(mut file) => {
+                    Destination::Later(mut file) => {
                         file.seek(SeekFrom::Start(0))?;
-                        io::copy(&mut file, &mut To::Standard)?;
+                        io::copy(&mut file, &mut Destination::Standard)?;
                     }
-                    To::Standard | To::Failed => {}
+                    Destination::Standard | Destination::Failed => {}
                 }
                 Ok(())
             });
@@ -192,7 +192,7 @@ impl Output<'_> {
         if let Err(error) = work(self) {
             let why = self.named(&error.to_string());
             self.troubles.push(why);
-            (self.to, self.rows) = (To::Failed, None);
+            (self.to, self.rows) = (Destination::Failed, None);
         }
     }
 

@@ -18,56 +18,56 @@
 
 use super::laws::{Boundary, Law};
 use super::live::{LiveNetwork, LiveNode};
-use super::solver::{Search, below_vacuum};
+use super::solver::{NewtonSolver, below_vacuum};
 use super::{Link, LinkId, Network, NodeId, RegulatorState, Solution, SupplyId, SupplyState};
 use crate::index::IndexVec;
 use crate::measure::{Flow, Pressure};
 
 /// Relative tolerance by which a flow may exceed a capacity: the accuracy of the solver.
-pub(super) const SOLVING: f64 = 1e-6;
+pub(super) const SOLVER_TOLERANCE: f64 = 1e-6;
 
 /// For each supply the flow required to hold its pressure, if that exceeds its capacity, m³/s.
-pub(super) type Asked = IndexVec<SupplyId, Option<f64>>;
+pub(super) type RequiredFlows = IndexVec<SupplyId, Option<f64>>;
 
 /// Limits the supplies of a converged network to their capacities. `None`, with the network restored, if there is no
 /// such solution.
-pub(super) fn keep(search: &mut Search, network: &Network) -> Option<Asked> {
+pub(super) fn limit_to_capacities(solver: &mut NewtonSolver, network: &Network) -> Option<RequiredFlows> {
     let mut asked = IndexVec::filled(None, network.supplies.len());
-    if !limit(search, network, &mut asked) {
+    if !limit(solver, network, &mut asked) {
         return Some(asked);
     }
-    let before = (search.squared.clone(), search.flows.clone(), search.outflows.clone());
-    let mut found = !is_hopeless(&search.live, network);
+    let before = (solver.squared.clone(), solver.flows.clone(), solver.outflows.clone());
+    let mut found = !is_hopeless(&solver.live, network);
     while found {
-        lower(search, &asked);
-        found = search.run() && below_vacuum(search).is_none();
-        if found && !limit(search, network, &mut asked) {
+        lower(solver, &asked);
+        found = solver.run() && below_vacuum(solver).is_none();
+        if found && !limit(solver, network, &mut asked) {
             return Some(asked);
         }
     }
-    (search.squared, search.flows, search.outflows) = before;
-    search.live.free();
+    (solver.squared, solver.flows, solver.outflows) = before;
+    solver.live.free();
     None
 }
 
 /// Flow of each supply that exceeds its capacity at present.
-pub(super) fn exceeded(search: &Search, network: &Network) -> Asked {
-    let supplies = network.supplies.iter().zip(&search.live.supplies);
+pub(super) fn exceeded(solver: &NewtonSolver, network: &Network) -> RequiredFlows {
+    let supplies = network.supplies.iter().zip(&solver.live.supplies);
     let given = supplies.map(|((_, supply), boundary)| {
-        let given = -search.outflows[(*boundary)?].flow;
+        let given = -solver.outflows[(*boundary)?].flow;
         let capacity = supply.capacity?.cubic_metres_per_second();
-        (given > capacity * (1.0 + SOLVING)).then_some(given)
+        (given > capacity * (1.0 + SOLVER_TOLERANCE)).then_some(given)
     });
     given.collect()
 }
 
 /// Limits the supplies that exceed their capacity and are not limited yet. Returns whether there are any.
-fn limit(search: &mut Search, network: &Network, asked: &mut Asked) -> bool {
+fn limit(solver: &mut NewtonSolver, network: &Network, asked: &mut RequiredFlows) -> bool {
     let mut is_any = false;
-    for ((id, found), slot) in exceeded(search, network).enumerated().zip(asked) {
+    for ((id, found), slot) in exceeded(solver, network).enumerated().zip(asked) {
         if let (Some(given), None) = (found, &slot) {
             *slot = Some(*given);
-            search.live.limit(network, id);
+            solver.live.limit(network, id);
             is_any = true;
         }
     }
@@ -83,16 +83,16 @@ fn is_hopeless(live: &LiveNetwork, network: &Network) -> bool {
         .filter(|(_, boundary)| boundary.is_some())
         .map(|((_, supply), _)| supply.capacity.map_or(f64::INFINITY, Flow::cubic_metres_per_second));
     let used: f64 = live.demand.iter().sum();
-    live.boundaries.iter().all(is_plain) && used > given.sum::<f64>() * (1.0 + SOLVING)
+    live.boundaries.iter().all(is_plain) && used > given.sum::<f64>() * (1.0 + SOLVER_TOLERANCE)
 }
 
 /// Provides a better start for falling pressures: around a supply at its capacity, the highest pressure among those
 /// held there and those behind the regulators that it feeds, which open as far as they can. Starting from the present
 /// pressures, Newton's steps would not see these open and would go far astray first.
-fn lower(search: &mut Search, asked: &Asked) {
-    let live = &search.live;
+fn lower(solver: &mut NewtonSolver, asked: &RequiredFlows) {
+    let live = &solver.live;
     let neighbours = live.neighbours();
-    let mut around: IndexVec<LiveNode, Option<SupplyId>> = IndexVec::filled(None, search.squared.len());
+    let mut around: IndexVec<LiveNode, Option<SupplyId>> = IndexVec::filled(None, solver.squared.len());
     for (supply, boundary) in live.supplies.enumerated() {
         let Some(boundary) = boundary.filter(|_| asked[supply].is_some()) else {
             continue;
@@ -108,7 +108,7 @@ fn lower(search: &mut Search, asked: &Asked) {
                 let edge = live.edges[link];
                 let there = if forwards { edge.to } else { edge.from };
                 match &live.laws[link] {
-                    Law::Regulator(_) if forwards => level = level.max(search.squared[there]),
+                    Law::Regulator(_) if forwards => level = level.max(solver.squared[there]),
                     Law::Regulator(valve) => level = level.max(valve.set * valve.set),
                     _ if around[there].is_none() => {
                         around[there] = Some(supply);
@@ -126,7 +126,7 @@ fn lower(search: &mut Search, asked: &Asked) {
             }
         }
         if level > 0.0 {
-            for (squared, around) in search.squared.iter_mut().zip(&around) {
+            for (squared, around) in solver.squared.iter_mut().zip(&around) {
                 if *around == Some(supply) {
                     *squared = squared.min(level);
                 }

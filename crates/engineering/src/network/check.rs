@@ -1,6 +1,6 @@
 //! Validation of a network's figures.
 
-use super::{Conditions, Joined, Leak, Link, Network, NoSolution, NodeId, Piece};
+use super::{Conditions, ConnectedLink, Leak, Link, Network, NetworkElement, NoSolution, NodeId};
 use crate::measure::Pressure;
 
 /// Rejects impossible figures, and elements at nodes of another network.
@@ -9,14 +9,14 @@ pub(super) fn check(network: &Network, conditions: &Conditions) -> Result<(), No
     let ambient = conditions.ambient.pascals();
     if !(ambient.is_finite() && ambient > 0.0) {
         return refuse(
-            Piece::Conditions,
+            NetworkElement::Conditions,
             "the pressure of the surrounding air is no pressure above vacuum",
         );
     }
     let kelvins = conditions.temperature.kelvins();
     if !(100.0..1000.0).contains(&kelvins) {
         return refuse(
-            Piece::Conditions,
+            NetworkElement::Conditions,
             "the air's temperature lies outside what its viscosity is known for",
         );
     }
@@ -27,23 +27,23 @@ pub(super) fn check(network: &Network, conditions: &Conditions) -> Result<(), No
     let is_foreign = |node: NodeId| !network.nodes.contains_key(node);
     for (id, node) in network.nodes.enumerated() {
         if !(node.demand >= 0.0 && node.demand < 1e6) {
-            return refuse(Piece::Node(id), "a usage is less than nothing, or no number");
+            return refuse(NetworkElement::Node(id), "a usage is less than nothing, or no number");
         }
         if !node.held.is_none_or(absolute) {
-            return refuse(Piece::Node(id), "a held pressure is no pressure above vacuum");
+            return refuse(NetworkElement::Node(id), "a held pressure is no pressure above vacuum");
         }
     }
     for (id, (at, supply)) in network.supplies.enumerated() {
         if is_foreign(*at) {
-            return refuse(Piece::Supply(id), "a supply stands at no node of this network");
+            return refuse(NetworkElement::Supply(id), "a supply stands at no node of this network");
         }
         if !absolute(supply.delivers) {
-            return refuse(Piece::Supply(id), "a supply delivers no pressure above vacuum");
+            return refuse(NetworkElement::Supply(id), "a supply delivers no pressure above vacuum");
         }
     }
     for (id, (at, leak)) in network.leaks.enumerated() {
         if is_foreign(*at) {
-            return refuse(Piece::Leak(id), "a leak is at no node of this network");
+            return refuse(NetworkElement::Leak(id), "a leak is at no node of this network");
         }
         let fits = match leak {
             Leak::Laminar { resistance } => positive(resistance.pascal_seconds_per_m3()),
@@ -53,17 +53,17 @@ pub(super) fn check(network: &Network, conditions: &Conditions) -> Result<(), No
         };
         if !fits {
             return refuse(
-                Piece::Leak(id),
+                NetworkElement::Leak(id),
                 "a leak's size is not above zero, or its coefficient not between 0 and 1",
             );
         }
     }
-    for (id, Joined { from, to, link, .. }) in network.links.enumerated() {
+    for (id, ConnectedLink { from, to, link, .. }) in network.links.enumerated() {
         if is_foreign(*from) || is_foreign(*to) {
-            return refuse(Piece::Link(id), "a link ends at no node of this network");
+            return refuse(NetworkElement::Link(id), "a link ends at no node of this network");
         }
         if let Some(why) = objection(link, absolute) {
-            return refuse(Piece::Link(id), why);
+            return refuse(NetworkElement::Link(id), why);
         }
     }
     Ok(())

@@ -2,25 +2,25 @@
 
 use super::leakage::{Following, Leakage, LeakingLaw};
 use super::loss::LossLaw;
-use super::{Conditions, Joined, Leak, Link, Regulator, Section, Supply, Tube};
+use super::{Conditions, ConnectedLink, Leak, Link, Regulator, Section, Supply, Tube};
 use crate::air::{
     Regime, friction_number_and_slope, nozzle_flow, nozzle_scale, restate_resistance, reynolds_of_number,
     reynolds_per_flow, squares_per_flow, tube_resistance,
 };
 use crate::measure::{AbsolutePressure, Flow, Length, PneumaticResistance, Pressure};
-use crate::standard::Standard;
+use crate::standard::StandardConditions;
 
 /// Resistance of a fitting or an open check valve, Pa²·s/m³: 0.1 Pa for 1e-4 m³/s at 170 kPa.
 const FITTING: f64 = 3.4e8;
 /// Resistance of a supply or a held pressure, and least resistance of a line, Pa²·s/m³: 1e-4 Pa for 1e-4 m³/s at 170
 /// kPa.
-const GIVING: f64 = 3.4e5;
+const SUPPLY_RESISTANCE: f64 = 3.4e5;
 /// Conductance of an opening to the surrounding air, m³/s per Pa².
-pub(super) const HOLE: f64 = 1.0 / GIVING;
+pub(super) const OPENING_CONDUCTANCE: f64 = 1.0 / SUPPLY_RESISTANCE;
 /// Least droop of a regulator, Pa·s/m³.
 const LEAST_DROOP: f64 = 10.0;
 /// Leakage of a closed valve, m³/s per Pa² across it.
-const SEEPAGE: f64 = 1e-29;
+const CLOSED_CONDUCTANCE: f64 = 1e-29;
 /// Conductance of the relief of a supply or regulator above its own pressure, m³/s per Pa²: it leads out of the
 /// network, so that it affects no other device. It exceeds the seepage through valves, so that a closed-off part
 /// between the two takes the pressure of the supply or regulator.
@@ -31,27 +31,27 @@ const ROOT_ENDS: f64 = 1_000.0;
 /// Softening of devices for convergence. The conductances of an open and a closed valve differ by fifteen orders of
 /// magnitude, and Newton's steps can jump between them endlessly; soft devices have a smaller range.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Softness {
+pub(super) struct Relaxation {
     /// Least resistance of open devices, Pa²·s/m³.
     pub open: f64,
     /// Least leakage of closed devices, m³/s per Pa².
     pub shut: f64,
 }
 
-impl Softness {
+impl Relaxation {
     /// No softening: the exact laws.
     pub const NONE: Self = Self { open: 0.0, shut: 0.0 };
 
-    fn give(self) -> f64 {
-        1.0 / GIVING.max(self.open)
+    fn supply_conductance(self) -> f64 {
+        1.0 / SUPPLY_RESISTANCE.max(self.open)
     }
 
     fn fitting(self) -> f64 {
         1.0 / FITTING.max(self.open)
     }
 
-    pub fn seepage(self) -> f64 {
-        SEEPAGE.max(self.shut)
+    pub fn closed_conductance(self) -> f64 {
+        CLOSED_CONDUCTANCE.max(self.shut)
     }
 
     fn relief(self) -> f64 {
@@ -62,14 +62,14 @@ impl Softness {
 /// A flow and its derivatives by the squared pressures before and behind. The derivative by the pressure behind has its
 /// sign reversed, so that neither is negative.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Through {
+pub(super) struct FlowAndSlopes {
     pub flow: f64,
     pub before: f64,
     pub behind: f64,
 }
 
-impl Through {
-    pub fn even(conductance: f64, from: f64, to: f64) -> Self {
+impl FlowAndSlopes {
+    pub fn linear(conductance: f64, from: f64, to: f64) -> Self {
         Self {
             flow: conductance * (from - to),
             before: conductance,
@@ -103,7 +103,7 @@ impl LineLaw {
         Self {
             resistance,
             length: tube.length.metres(),
-            squares: squares_per_flow(resistance, tube.length).max(GIVING),
+            squares: squares_per_flow(resistance, tube.length).max(SUPPLY_RESISTANCE),
             usage: tube.usage.cubic_metres_per_second(),
             bore: Some(Bore {
                 reynolds: reynolds_per_flow(tube.bore, conditions.temperature),
@@ -118,7 +118,7 @@ impl LineLaw {
         Self {
             resistance,
             length: section.length.metres(),
-            squares: squares_per_flow(resistance, section.length).max(GIVING),
+            squares: squares_per_flow(resistance, section.length).max(SUPPLY_RESISTANCE),
             usage: section.usage.cubic_metres_per_second(),
             bore: None,
         }
@@ -274,36 +274,44 @@ impl RegulatorLaw {
     }
 
     /// Flow by the droop line, and flow of the wide-open valve, for these pressures.
-    fn both(&self, from: f64, to: f64, soft: Softness) -> (Through, Through) {
-        let droop = self.droop.max(soft.open / (2.0 * self.set));
+    fn both(&self, from: f64, to: f64, relaxation: Relaxation) -> (FlowAndSlopes, FlowAndSlopes) {
+        let droop = self.droop.max(relaxation.open / (2.0 * self.set));
         let outlet = root(to);
         let line = if to <= self.set * self.set {
-            Through {
+            FlowAndSlopes {
                 flow: (self.set - outlet.0) / droop,
                 before: 0.0,
                 behind: outlet.1 / droop,
             }
         } else {
-            Through::default()
+            FlowAndSlopes::default()
         };
-        let open = one_way((1.0 / self.open).max(soft.open).recip(), from, to, soft);
+        let open = one_way((1.0 / self.open).max(relaxation.open).recip(), from, to, relaxation);
         (line, open)
     }
 
-    fn through(&self, from: f64, to: f64, soft: Softness) -> Through {
-        let (line, open) = self.both(from, to, soft);
+    fn through(&self, from: f64, to: f64, relaxation: Relaxation) -> FlowAndSlopes {
+        let (line, open) = self.both(from, to, relaxation);
         if line.flow <= open.flow { line } else { open }
     }
 
     /// Whether it is wide open: the supply, not the droop line, determines the flow.
     pub fn is_wide_open(&self, from: f64, to: f64) -> bool {
-        let (line, open) = self.both(from, to, Softness::NONE);
+        let (line, open) = self.both(from, to, Relaxation::NONE);
         open.flow < line.flow
     }
 }
 
-fn one_way(conductance: f64, from: f64, to: f64, soft: Softness) -> Through {
-    Through::even(if from >= to { conductance } else { soft.seepage() }, from, to)
+fn one_way(conductance: f64, from: f64, to: f64, relaxation: Relaxation) -> FlowAndSlopes {
+    FlowAndSlopes::linear(
+        if from >= to {
+            conductance
+        } else {
+            relaxation.closed_conductance()
+        },
+        from,
+        to,
+    )
 }
 
 /// √P and its derivative, extended linearly below [`ROOT_ENDS`] so that an overshooting step still gives a number.
@@ -329,7 +337,7 @@ pub(super) enum Law {
 }
 
 impl Law {
-    pub fn new(joined: &Joined, conditions: &Conditions) -> Self {
+    pub fn new(joined: &ConnectedLink, conditions: &Conditions) -> Self {
         match (&joined.link, &joined.leakage) {
             (Link::Tube(tube), leakage) => {
                 let mut line = LineLaw::tube(tube, conditions);
@@ -349,21 +357,21 @@ impl Law {
         }
     }
 
-    pub fn through(&self, from: f64, to: f64, soft: Softness) -> Through {
+    pub fn through(&self, from: f64, to: f64, relaxation: Relaxation) -> FlowAndSlopes {
         match self {
             Law::Line(line) => {
                 let (flow, slope) = line.flow(from - to);
-                Through {
+                FlowAndSlopes {
                     flow,
                     before: slope,
                     behind: slope,
                 }
             }
-            Law::Leaking(line) => Through::even(line.through, from, to),
-            Law::Regulator(valve) => valve.through(from, to, soft),
-            Law::CheckValve => one_way(soft.fitting(), from, to, soft),
-            Law::Loss(loss) => loss.through(from, to, soft),
-            Law::Fitting => Through::even(soft.fitting(), from, to),
+            Law::Leaking(line) => FlowAndSlopes::linear(line.through, from, to),
+            Law::Regulator(valve) => valve.through(from, to, relaxation),
+            Law::CheckValve => one_way(relaxation.fitting(), from, to, relaxation),
+            Law::Loss(loss) => loss.through(from, to, relaxation),
+            Law::Fitting => FlowAndSlopes::linear(relaxation.fitting(), from, to),
         }
     }
 
@@ -422,7 +430,7 @@ pub(super) struct Outflow {
 }
 
 impl Outflow {
-    fn even(conductance: f64, inside: f64, outside: f64) -> Self {
+    fn linear(conductance: f64, inside: f64, outside: f64) -> Self {
         Self {
             flow: conductance * (inside - outside),
             slope: conductance,
@@ -516,7 +524,8 @@ impl Boundary {
             Leak::Laminar { resistance } => Boundary::Laminar {
                 outside: outside * outside,
                 conductance: 1.0
-                    / (2.0 * Standard::BASE.pressure().pascals() * resistance.pascal_seconds_per_m3()).max(FITTING),
+                    / (2.0 * StandardConditions::BASE.pressure().pascals() * resistance.pascal_seconds_per_m3())
+                        .max(FITTING),
             },
             Leak::Orifice { hole, coefficient } => Boundary::Nozzle {
                 outside,
@@ -531,19 +540,19 @@ impl Boundary {
     }
 
     /// Flow out of the node at this squared pressure.
-    pub fn out(&self, at: f64, soft: Softness) -> Outflow {
+    pub fn out(&self, at: f64, relaxation: Relaxation) -> Outflow {
         match *self {
             Boundary::Supply { squared, most } => {
                 // Difference of P below its own pressure at which it delivers its maximum. Beyond that, seepage keeps
                 // the derivative positive.
-                let reach = most / soft.give();
+                let reach = most / relaxation.supply_conductance();
                 // The search starts exactly at this pressure, and needs the derivative of the delivering side.
                 if at > squared {
-                    Outflow::even(soft.relief(), at, squared)
+                    Outflow::linear(relaxation.relief(), at, squared)
                 } else if squared - at <= reach {
-                    Outflow::even(soft.give(), at, squared)
+                    Outflow::linear(relaxation.supply_conductance(), at, squared)
                 } else {
-                    let beyond = Outflow::even(soft.relief(), at, squared - reach);
+                    let beyond = Outflow::linear(relaxation.relief(), at, squared - reach);
                     Outflow {
                         flow: beyond.flow - most,
                         ..beyond
@@ -551,12 +560,12 @@ impl Boundary {
                 }
             }
             Boundary::Relief { squared } => {
-                let conductance = if at > squared { soft.relief() } else { 0.0 };
-                Outflow::even(conductance, at, squared)
+                let conductance = if at > squared { relaxation.relief() } else { 0.0 };
+                Outflow::linear(conductance, at, squared)
             }
-            Boundary::Held { squared } => Outflow::even(soft.give(), at, squared),
-            Boundary::Laminar { outside, conductance } => Outflow::even(conductance, at, outside),
-            Boundary::Following(Following { normal, conductance }) => Outflow::even(conductance, at, normal),
+            Boundary::Held { squared } => Outflow::linear(relaxation.supply_conductance(), at, squared),
+            Boundary::Laminar { outside, conductance } => Outflow::linear(conductance, at, outside),
+            Boundary::Following(Following { normal, conductance }) => Outflow::linear(conductance, at, normal),
             Boundary::Stored(Stored { capacity, before, rate }) => {
                 let (pressure, slope) = root(at);
                 Outflow {

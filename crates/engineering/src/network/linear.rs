@@ -26,7 +26,7 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
-use super::laws::Through;
+use super::laws::FlowAndSlopes;
 use super::live::{Edge, LiveLink, LiveNode};
 use crate::index::IndexVec;
 use crate::index_type;
@@ -196,7 +196,7 @@ impl Equations {
     pub fn factor(
         &mut self,
         edges: &IndexVec<LiveLink, Edge>,
-        slopes: &IndexVec<LiveLink, Through>,
+        slopes: &IndexVec<LiveLink, FlowAndSlopes>,
         own: &IndexVec<LiveNode, f64>,
     ) -> bool {
         self.excess.clear();
@@ -339,7 +339,7 @@ impl Loops {
         }
     }
 
-    fn factor(&mut self, slopes: &IndexVec<LiveLink, Through>, excess: &IndexVec<LiveNode, f64>) -> bool {
+    fn factor(&mut self, slopes: &IndexVec<LiveLink, FlowAndSlopes>, excess: &IndexVec<LiveNode, f64>) -> bool {
         self.excess.clear();
         self.excess.extend(self.nodes.iter().map(|&node| excess[node]));
         self.pairs.fill(Pair::default());
@@ -442,7 +442,7 @@ mod tests {
     #[derive(Clone, Debug)]
     struct Case {
         edges: IndexVec<LiveLink, Edge>,
-        slopes: IndexVec<LiveLink, Through>,
+        slopes: IndexVec<LiveLink, FlowAndSlopes>,
         own: IndexVec<LiveNode, f64>,
         x: IndexVec<LiveNode, f64>,
     }
@@ -470,7 +470,7 @@ mod tests {
             let slopes = figures
                 .iter()
                 .take(edges.len())
-                .map(|&(before, behind)| Through { flow: 0.0, before, behind })
+                .map(|&(before, behind)| FlowAndSlopes { flow: 0.0, before, behind })
                 .collect();
             let mut own = IndexVec::filled(0.0, nodes);
             own[LiveNode::from(0)] = 1.0;
@@ -504,14 +504,14 @@ mod tests {
         // A closed valve (1e-29) between a supply and four fittings (3e-9) in a ring: the pressure behind it still
         // equals that before it.
         let all = [(0, 1), (1, 2), (2, 3), (3, 4), (4, 1)].map(|(from, to)| edge(from, to));
-        let even = |figure| Through {
+        let even = |figure| FlowAndSlopes {
             flow: 0.0,
             before: figure,
             behind: figure,
         };
         for ring in [5, 4] {
             let edges: IndexVec<LiveLink, Edge> = all.into_iter().take(ring).collect();
-            let mut slopes: IndexVec<LiveLink, Through> = IndexVec::filled(even(3e-9), ring);
+            let mut slopes: IndexVec<LiveLink, FlowAndSlopes> = IndexVec::filled(even(3e-9), ring);
             slopes[LiveLink::from(0)] = even(1e-29);
             let own: IndexVec<LiveNode, f64> = vec![3e-6, 0.0, 0.0, 0.0, 0.0].into();
             let mut equations = Equations::new(5, &edges);

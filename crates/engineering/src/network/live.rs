@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 
 use super::laws::{Boundary, Law};
 use super::neighbours::Neighbours;
-use super::{Conditions, Joined, LeakId, LinkId, Network, NodeId, Supply, SupplyId};
+use super::{Conditions, ConnectedLink, LeakId, LinkId, Network, NodeId, Supply, SupplyId};
 use crate::index::IndexVec;
 use crate::index_type;
 use crate::measure::Pressure;
@@ -114,7 +114,7 @@ impl LiveNetwork {
         for (
             (
                 id,
-                Joined {
+                ConnectedLink {
                     from,
                     to,
                     leakage: follows,
@@ -209,7 +209,7 @@ fn first_guess(
             if !forwards && !law.both_ways() {
                 continue;
             }
-            let Joined { from, to, .. } = network.links[link];
+            let ConnectedLink { from, to, .. } = network.links[link];
             let there = if forwards { to } else { from };
             if guess[there].is_none() {
                 guess[there] = Some(match law {

@@ -1,6 +1,6 @@
 //! Pressure loss at a filter, a sensor or a valve.
 
-use super::laws::{Softness, Through, root};
+use super::laws::{FlowAndSlopes, Relaxation, root};
 use crate::measure::{Flow, Pressure};
 
 /// Pressure loss as a function of flow: zero at zero flow, and as stated at one or two flows.
@@ -129,15 +129,15 @@ impl LossLaw {
     }
 
     /// The flow. It increases with the pressure before it and decreases with the pressure behind, as all laws do.
-    pub fn through(&self, from: f64, to: f64, soft: Softness) -> Through {
+    pub fn through(&self, from: f64, to: f64, relaxation: Relaxation) -> FlowAndSlopes {
         if self.one_way && from < to {
-            return Through::even(soft.seepage(), from, to);
+            return FlowAndSlopes::linear(relaxation.closed_conductance(), from, to);
         }
         let (before, behind) = (root(from), root(to));
         let fall = before.0 - behind.0;
-        let least = LEAST.max(soft.open / (2.0 * self.ambient));
+        let least = LEAST.max(relaxation.open / (2.0 * self.ambient));
         let (flow, slope) = self.curve.flow(fall.abs(), least);
-        Through {
+        FlowAndSlopes {
             flow: flow.copysign(fall),
             before: slope * before.1,
             behind: slope * behind.1,
@@ -223,7 +223,7 @@ mod tests {
             for scfh in [0.0, 0.3, 7.0, 19.0, 60.0] {
                 let flow = point(1.0, scfh).0;
                 let (before, behind) = (170e3, 170e3 - loss.at(flow).pascals());
-                let found = law.through(before * before, behind * behind, Softness::NONE);
+                let found = law.through(before * before, behind * behind, Relaxation::NONE);
                 let expected = flow.cubic_metres_per_second();
                 assert!(
                     (found.flow - expected).abs() < 1e-12 + 1e-9 * expected,

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::index::{IndexVec, Number};
+use crate::index::{IndexNumber, IndexVec};
 
 /// The links at each node, in compressed form: concatenated lists.
 pub(super) struct Neighbours<N, L> {
@@ -13,7 +13,7 @@ pub(super) struct Neighbours<N, L> {
 }
 
 #[expect(clippy::indexing_slicing, reason = "all ranges are those that `new` counted")]
-impl<N: Number, L: Number> Neighbours<N, L> {
+impl<N: IndexNumber, L: IndexNumber> Neighbours<N, L> {
     /// Builds the lists. `ends` gives start and end of each link, in the order of the links.
     pub fn new(nodes: usize, ends: impl Iterator<Item = (N, N)> + Clone) -> Self {
         let mut lists: IndexVec<N, Range<usize>> = IndexVec::filled(0..0, nodes);

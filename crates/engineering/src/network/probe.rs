@@ -7,12 +7,12 @@
 //! A hole inside a line whose leakage follows its pressure is eliminated: the line stays what it is to its ends, three conductances,
 //! of its two pieces and of the hole between them.
 
-use super::laws::{Boundary, HOLE, Law, Outflow, Through, flow, pressure};
+use super::laws::{Boundary, FlowAndSlopes, Law, OPENING_CONDUCTANCE, Outflow, flow, pressure};
 use super::leakage::{Leakage, LeakingLaw};
 use super::linear::Equations;
 use super::live::{BoundaryId, LiveLink, LiveNetwork, LiveNode};
-use super::solver::Search;
-use super::{Conditions, LinkId, Network, NoSolution, NodeId, Piece, SupplyId, capacity, check};
+use super::solver::NewtonSolver;
+use super::{Conditions, LinkId, Network, NetworkElement, NoSolution, NodeId, SupplyId, capacity, check};
 use crate::index::IndexVec;
 use crate::measure::{Flow, Length, Pressure};
 
@@ -27,7 +27,7 @@ pub enum Hole {
 
 /// Where a hole is made.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum HoleAt {
+pub enum HoleLocation {
     /// At a node.
     Node(NodeId),
     /// Inside a line whose leakage follows its pressure, at a distance from its start.
@@ -38,7 +38,7 @@ pub enum HoleAt {
 pub struct Probe {
     network: Network,
     conditions: Conditions,
-    search: Search,
+    solver: NewtonSolver,
     /// The supplies that are at their capacity in the normal state already.
     at_capacity: Vec<SupplyId>,
     /// Squared pressures of the normal state, and flows in it that balance.
@@ -48,9 +48,9 @@ pub struct Probe {
     /// The slopes of the normal state, once they have been needed.
     slopes: Option<Slopes>,
     /// The place and the conductance of the hole that was foretold last.
-    foretold: Option<(HolePlace, f64)>,
+    predicted: Option<(HolePlace, f64)>,
     /// What is to be taken off the figures of the search.
-    rest: Rest,
+    pending_step: PendingStep,
     /// How far a flow of one out of a place lowers the squared pressures.
     fall: IndexVec<LiveNode, f64>,
     /// How far the squared pressures were lowered last.
@@ -68,7 +68,7 @@ pub struct Probe {
 
 /// What the figures of the search lack to be those of the hole that was made or foretold last.
 #[derive(Clone, Copy, Debug)]
-enum Rest {
+enum PendingStep {
     /// They are these.
     Nothing,
     /// The flows are those before the last step.
@@ -80,7 +80,7 @@ enum Rest {
 /// The slopes of a state.
 struct Slopes {
     equations: Equations,
-    flows: IndexVec<LiveLink, Through>,
+    flows: IndexVec<LiveLink, FlowAndSlopes>,
     outflows: IndexVec<BoundaryId, Outflow>,
 }
 
@@ -155,35 +155,35 @@ impl Probe {
         };
         if live.names.is_empty() {
             return Err(NoSolution::Impossible {
-                piece: Piece::Conditions,
+                piece: NetworkElement::Conditions,
                 why: "no air reaches anything",
             });
         }
         let hole = live.boundaries.push((LiveNode::from(0), nothing));
-        let mut search = Search::new(live, start);
-        if !search.run() {
-            return Err(search.unsettled().unwrap_or(NoSolution::Impossible {
-                piece: Piece::Conditions,
+        let mut solver = NewtonSolver::new(live, start);
+        if !solver.run() {
+            return Err(solver.unsettled().unwrap_or(NoSolution::Impossible {
+                piece: NetworkElement::Conditions,
                 why: "there is no normal state",
             }));
         }
-        let asked = capacity::keep(&mut search, network).ok_or(NoSolution::Impossible {
-            piece: Piece::Conditions,
+        let asked = capacity::limit_to_capacities(&mut solver, network).ok_or(NoSolution::Impossible {
+            piece: NetworkElement::Conditions,
             why: "supplies are asked for more than they can give",
         })?;
-        let nodes = search.squared.len();
+        let nodes = solver.squared.len();
         let at_capacity = asked.enumerated().filter(|(_, asked)| asked.is_some());
         Ok(Self {
             network: network.clone(),
             conditions: *conditions,
             at_capacity: at_capacity.map(|(supply, _)| supply).collect(),
-            normal: search.squared.clone(),
-            normal_flows: search.flows.iter().map(|through| through.flow).collect(),
-            normal_outflows: search.outflows.iter().map(|outflow| outflow.flow).collect(),
+            normal: solver.squared.clone(),
+            normal_flows: solver.flows.iter().map(|through| through.flow).collect(),
+            normal_outflows: solver.outflows.iter().map(|outflow| outflow.flow).collect(),
             slopes: None,
-            foretold: None,
-            rest: Rest::Nothing,
-            search,
+            predicted: None,
+            pending_step: PendingStep::Nothing,
+            solver,
             fall: IndexVec::filled(0.0, nodes),
             step: IndexVec::filled(0.0, nodes),
             links,
@@ -196,19 +196,19 @@ impl Probe {
 
     /// Makes a hole, in place of the one before it. False where there is no air, where that place is inside no line whose leakage
     /// follows its pressure, or where the pressures do not settle.
-    pub fn make(&mut self, at: HoleAt, hole: Hole) -> bool {
-        self.search.squared.clone_from(&self.normal);
-        self.rest = Rest::Nothing;
+    pub fn make(&mut self, at: HoleLocation, hole: Hole) -> bool {
+        self.solver.squared.clone_from(&self.normal);
+        self.pending_step = PendingStep::Nothing;
         self.made(at, hole).is_some()
     }
 
     /// Foretells what a hole would do by the slopes of the normal state, in place of the hole before it. Where the network is linear that is what
     /// it does. False where there is no air, and where that place is inside no line whose leakage follows its pressure.
-    pub fn foretell(&mut self, at: HoleAt, hole: Hole) -> bool {
-        self.foretold_at(at, hole).is_some()
+    pub fn predict(&mut self, at: HoleLocation, hole: Hole) -> bool {
+        self.predicted_at(at, hole).is_some()
     }
 
-    fn foretold_at(&mut self, at: HoleAt, hole: Hole) -> Option<()> {
+    fn predicted_at(&mut self, at: HoleLocation, hole: Hole) -> Option<()> {
         let place = self.place(at)?;
         let outside = self.conditions.ambient.pascals().powi(2);
         let conductance = conductance(hole, place.normal, outside)?;
@@ -216,12 +216,12 @@ impl Probe {
         // What was made before may have brought a supply to its capacity.
         self.free();
         if self.slopes.is_none() {
-            self.search.squared.clone_from(&self.normal);
-            self.search.evaluate();
-            self.slopes = self.search.factor().then(|| Slopes {
-                equations: self.search.equations.clone(),
-                flows: self.search.factored.clone(),
-                outflows: self.search.factored_outflows.clone(),
+            self.solver.squared.clone_from(&self.normal);
+            self.solver.evaluate();
+            self.slopes = self.solver.factor().then(|| Slopes {
+                equations: self.solver.equations.clone(),
+                flows: self.solver.factored.clone(),
+                outflows: self.solver.factored_outflows.clone(),
             });
         }
         let fall = &mut self.fall;
@@ -232,7 +232,7 @@ impl Probe {
         self.slopes.as_mut()?.equations.solve(fall);
         self.lost = seen * (place.normal - outside) / (1.0 + seen * place.of(fall));
         for ((squared, normal), (fall, step)) in self
-            .search
+            .solver
             .squared
             .iter_mut()
             .zip(&self.normal)
@@ -241,8 +241,9 @@ impl Probe {
             *step = self.lost * fall;
             *squared = normal - *step;
         }
-        self.foretold = Some((place, conductance));
-        self.rest = Rest::OfNormal(place.inside.map(|inside| (inside.link, self.lost * place.ends[0].1)));
+        self.predicted = Some((place, conductance));
+        self.pending_step =
+            PendingStep::OfNormal(place.inside.map(|inside| (inside.link, self.lost * place.ends[0].1)));
         Some(())
     }
 
@@ -253,35 +254,35 @@ impl Probe {
     }
 
     fn corrected(&mut self) -> Option<bool> {
-        let (place, conductance) = self.foretold?;
+        let (place, conductance) = self.predicted?;
         let before = self.open(&place, conductance);
-        self.search.evaluate();
-        let is_solvable = self.search.factor();
+        self.solver.evaluate();
+        let is_solvable = self.solver.factor();
         self.shut(&place, before);
-        let balance = std::mem::take(&mut self.search.balance);
-        self.step.clone_from(self.search.answer_to(&balance));
-        self.search.balance = balance;
-        for (squared, step) in self.search.squared.iter_mut().zip(&self.step) {
+        let balance = std::mem::take(&mut self.solver.balance);
+        self.step.clone_from(self.solver.linear_response(&balance));
+        self.solver.balance = balance;
+        for (squared, step) in self.solver.squared.iter_mut().zip(&self.step) {
             *squared -= step;
         }
-        self.rest = Rest::OfSearch;
+        self.pending_step = PendingStep::OfSearch;
         Some(is_solvable)
     }
 
     fn is_over_capacity(&self) -> bool {
-        let supplies = self.network.supplies.iter().zip(&self.search.live.supplies);
+        let supplies = self.network.supplies.iter().zip(&self.solver.live.supplies);
         let mut given = supplies.filter_map(|((_, supply), boundary)| {
             let boundary = (*boundary)?;
-            let (node, _) = self.search.live.boundaries[boundary];
-            let slope = self.search.factored_outflows[boundary].slope;
-            let given = slope * self.step[node] - self.search.outflows[boundary].flow;
+            let (node, _) = self.solver.live.boundaries[boundary];
+            let slope = self.solver.factored_outflows[boundary].slope;
+            let given = slope * self.step[node] - self.solver.outflows[boundary].flow;
             Some((given, supply.capacity?.cubic_metres_per_second()))
         });
-        given.any(|(given, capacity)| given > capacity * (1.0 + capacity::SOLVING))
+        given.any(|(given, capacity)| given > capacity * (1.0 + capacity::SOLVER_TOLERANCE))
     }
 
     /// A place in the normal state.
-    fn place(&self, at: HoleAt) -> Option<HolePlace> {
+    fn place(&self, at: HoleLocation) -> Option<HolePlace> {
         let at_node = |node: LiveNode| HolePlace {
             ends: [(node, 1.0), (node, 0.0)],
             normal: self.normal[node],
@@ -289,14 +290,14 @@ impl Probe {
             within: f64::INFINITY,
         };
         let (link, from_start) = match at {
-            HoleAt::Node(node) => return Some(at_node(self.search.live.nodes[node]?)),
-            HoleAt::Inside(link, from_start) => (self.links[link]?, from_start),
+            HoleLocation::Node(node) => return Some(at_node(self.solver.live.nodes[node]?)),
+            HoleLocation::Inside(link, from_start) => (self.links[link]?, from_start),
         };
         let (leakage, at_start, at_end) = self.leaking[link]?;
-        let law = self.search.live.laws[link];
+        let law = self.solver.live.laws[link];
         let Law::Leaking(whole) = &law else { return None };
         let part = law.part(from_start)?;
-        let edge = self.search.live.edges[link];
+        let edge = self.solver.live.edges[link];
         if part <= 0.0 {
             return Some(at_node(edge.from));
         }
@@ -319,7 +320,7 @@ impl Probe {
         })
     }
 
-    fn made(&mut self, at: HoleAt, hole: Hole) -> Option<()> {
+    fn made(&mut self, at: HoleLocation, hole: Hole) -> Option<()> {
         let place = self.place(at)?;
         let outside = self.conditions.ambient.pascals().powi(2);
         let conductance = conductance(hole, place.normal, outside)?;
@@ -336,10 +337,10 @@ impl Probe {
         let Some(Inside { link, lost, pieces }) = place.inside else {
             let node = place.ends[0].0;
             let conductance = hole;
-            self.search.live.boundaries[self.hole] = (node, Boundary::Laminar { outside, conductance });
+            self.solver.live.boundaries[self.hole] = (node, Boundary::Laminar { outside, conductance });
             return None;
         };
-        let law = self.search.live.laws[link];
+        let law = self.solver.live.laws[link];
         let Law::Leaking(mut with_hole) = law else { return None };
         let ([at_start, at_end], [near, far]) = (lost, pieces);
         // The place between the pieces is eliminated: what leaves it goes out by the hole and what the pieces lose there.
@@ -348,9 +349,9 @@ impl Probe {
         with_hole.through = near.through / all * far.through;
         let start = near.at_start + near.through / all * out;
         let end = far.at_end + far.through / all * out;
-        self.search.live.laws[link] = Law::Leaking(with_hole);
+        self.solver.live.laws[link] = Law::Leaking(with_hole);
         let before = [(at_start, start), (at_end, end)].map(|(boundary, conductance)| {
-            let law = &mut self.search.live.boundaries[boundary].1;
+            let law = &mut self.solver.live.boundaries[boundary].1;
             (
                 boundary,
                 std::mem::replace(law, Boundary::Laminar { outside, conductance }),
@@ -361,45 +362,45 @@ impl Probe {
 
     fn shut(&mut self, place: &HolePlace, before: Option<(Law, [(BoundaryId, Boundary); 2])>) {
         let Some((Inside { link, .. }, (law, boundaries))) = place.inside.zip(before) else {
-            self.search.live.boundaries[self.hole].1 = Boundary::Laminar {
+            self.solver.live.boundaries[self.hole].1 = Boundary::Laminar {
                 outside: 0.0,
                 conductance: 0.0,
             };
             return;
         };
-        self.search.live.laws[link] = law;
+        self.solver.live.laws[link] = law;
         for (boundary, law) in boundaries {
-            self.search.live.boundaries[boundary].1 = law;
+            self.solver.live.boundaries[boundary].1 = law;
         }
     }
 
     /// What leaves by a hole that was made.
     fn lost_by(&self, place: &HolePlace, hole: f64) -> f64 {
         if place.inside.is_none() {
-            return self.search.outflows[self.hole].flow;
+            return self.solver.outflows[self.hole].flow;
         }
         let outside = self.conditions.ambient.pascals().powi(2);
         let ends = place.ends.iter();
         place.seen(hole)
             * ends
-                .map(|(node, part)| part * (self.search.squared[*node] - outside))
+                .map(|(node, part)| part * (self.solver.squared[*node] - outside))
                 .sum::<f64>()
     }
 
     /// Lets every supply give any flow, but for those that are at their capacity in the normal state.
     fn free(&mut self) {
-        self.search.live.free();
+        self.solver.live.free();
         for supply in &self.at_capacity {
-            self.search.live.limit(&self.network, *supply);
+            self.solver.live.limit(&self.network, *supply);
         }
     }
 
     /// Looks for the balance with a hole, in which no supply gives more than its capacity.
     fn settle(&mut self) -> bool {
         self.free();
-        let steps = self.search.effort.newton;
-        let settled = self.search.run() && capacity::keep(&mut self.search, &self.network).is_some();
-        self.is_linear = self.search.effort.newton - steps <= 1;
+        let steps = self.solver.effort.newton;
+        let settled = self.solver.run() && capacity::limit_to_capacities(&mut self.solver, &self.network).is_some();
+        self.is_linear = self.solver.effort.newton - steps <= 1;
         settled
     }
 
@@ -421,38 +422,38 @@ impl Probe {
 
     /// Pressure above the surrounding air at a node, with the hole that was made last. None where no air is.
     pub fn gauge(&self, node: NodeId) -> Option<Pressure> {
-        let live = self.search.live.nodes[node]?;
-        Some(pressure(self.search.squared[live]) - self.conditions.ambient)
+        let live = self.solver.live.nodes[node]?;
+        Some(pressure(self.solver.squared[live]) - self.conditions.ambient)
     }
 
     /// Flow into the start of a link along its arrow, with the hole that was made last.
     pub fn inflow(&self, link: LinkId) -> Option<Flow> {
         let live = self.links[link]?;
-        let edge = self.search.live.edges[live];
+        let edge = self.solver.live.edges[live];
         let leaking = self.leaking[live].map(|(_, at_start, _)| at_start);
-        let through = |base: f64, slopes: &IndexVec<LiveLink, Through>| {
+        let through = |base: f64, slopes: &IndexVec<LiveLink, FlowAndSlopes>| {
             let slopes = slopes[live];
             base - slopes.before * self.step[edge.from] + slopes.behind * self.step[edge.to]
         };
         let lost_at = |base: f64, slope: f64| base - slope * self.step[edge.from];
-        let (through, lost) = match (self.rest, &self.slopes) {
-            (Rest::OfNormal(inside), Some(slopes)) => {
+        let (through, lost) = match (self.pending_step, &self.slopes) {
+            (PendingStep::OfNormal(inside), Some(slopes)) => {
                 let drawn = inside.filter(|(link, _)| *link == live).map_or(0.0, |(_, drawn)| drawn);
                 let lost = |at: BoundaryId| lost_at(self.normal_outflows[at], slopes.outflows[at].slope) + drawn;
                 (through(self.normal_flows[live], &slopes.flows), leaking.map(lost))
             }
-            (Rest::OfSearch, _) => {
-                let search = &self.search;
-                let lost = |at: BoundaryId| lost_at(search.outflows[at].flow, search.factored_outflows[at].slope);
-                (through(search.flows[live].flow, &search.factored), leaking.map(lost))
+            (PendingStep::OfSearch, _) => {
+                let solver = &self.solver;
+                let lost = |at: BoundaryId| lost_at(solver.outflows[at].flow, solver.factored_outflows[at].slope);
+                (through(solver.flows[live].flow, &solver.factored), leaking.map(lost))
             }
             _ => {
-                let lost = |boundary: BoundaryId| self.search.outflows[boundary].flow;
-                (self.search.flows[live].flow, leaking.map(lost))
+                let lost = |boundary: BoundaryId| self.solver.outflows[boundary].flow;
+                (self.solver.flows[live].flow, leaking.map(lost))
             }
         };
         Some(flow(
-            through + lost.unwrap_or(self.search.live.laws[live].usage() / 2.0),
+            through + lost.unwrap_or(self.solver.live.laws[live].usage() / 2.0),
         ))
     }
 }
@@ -460,7 +461,7 @@ impl Probe {
 /// What a hole lets out for each Pa². None where there is no pressure above that of the surrounding air.
 fn conductance(hole: Hole, normal: f64, outside: f64) -> Option<f64> {
     match hole {
-        Hole::Open => Some(HOLE),
+        Hole::Open => Some(OPENING_CONDUCTANCE),
         Hole::Passing(flow) => (normal > outside).then(|| flow.cubic_metres_per_second() / (normal - outside)),
     }
 }

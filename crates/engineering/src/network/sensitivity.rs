@@ -6,13 +6,13 @@
 
 use super::laws::Law;
 use super::live::{LiveLink, LiveNode};
-use super::solver::{Search, settled};
-use super::{Conditions, LinkId, Network, NoSolution, NodeId, Piece, SupplyId, capacity};
+use super::solver::{NewtonSolver, settled};
+use super::{Conditions, LinkId, Network, NetworkElement, NoSolution, NodeId, SupplyId, capacity};
 use crate::index::IndexVec;
 
 /// A figure of a network by which derivatives are taken.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Cause {
+pub enum Parameter {
     /// Usage along a tube or section, m³/s.
     Usage(LinkId),
     /// Natural logarithm of the resistance of a section, whose flow is laminar.
@@ -27,7 +27,7 @@ pub enum Cause {
 
 /// A solved network that can compute derivatives.
 pub struct Sensitivity {
-    search: Search,
+    solver: NewtonSolver,
     links: IndexVec<LinkId, Option<LiveLink>>,
 }
 
@@ -49,80 +49,81 @@ impl Sensitivity {
     /// [`NoSolution`] as in [`super::solve`], and if the demand exceeds the capacity of supplies.
     pub fn new(network: &Network, conditions: &Conditions) -> Result<Self, NoSolution> {
         let impossible = |why| NoSolution::Impossible {
-            piece: Piece::Conditions,
+            piece: NetworkElement::Conditions,
             why,
         };
-        let mut search = settled(network, conditions)?;
+        let mut solver = settled(network, conditions)?;
         let mut links = IndexVec::filled(None, network.links());
-        for (here, id) in search.live.links.enumerated() {
+        for (here, id) in solver.live.links.enumerated() {
             links[*id] = Some(here);
         }
-        capacity::keep(&mut search, network).ok_or(impossible("supplies are asked for more than they can give"))?;
-        if !search.factor() {
+        capacity::limit_to_capacities(&mut solver, network)
+            .ok_or(impossible("supplies are asked for more than they can give"))?;
+        if !solver.factor() {
             return Err(impossible(
                 "the pressures do not depend on what the network is made of in one way",
             ));
         }
-        Ok(Self { search, links })
+        Ok(Self { solver, links })
     }
 
     /// Absolute pressure at a node, Pa. `None` if no air reaches it.
     pub fn pressure(&self, node: NodeId) -> Option<f64> {
-        Some(self.search.squared[self.search.live.nodes[node]?].max(0.0).sqrt())
+        Some(self.solver.squared[self.solver.live.nodes[node]?].max(0.0).sqrt())
     }
 
     /// Flow into the start of a link in the direction of its arrow, and out of its end, m³/s. `None` if no air reaches
     /// it.
     pub fn flows(&self, link: LinkId) -> Option<(f64, f64)> {
         let link = self.links[link]?;
-        let (through, half) = (self.search.flows[link].flow, self.search.live.laws[link].usage() / 2.0);
+        let (through, half) = (self.solver.flows[link].flow, self.solver.live.laws[link].usage() / 2.0);
         Some((through + half, through - half))
     }
 
     /// The combined effect of some causes, each with its weight. A cause where no air is has no effect.
-    pub fn response(&mut self, causes: impl IntoIterator<Item = (Cause, f64)>) -> Response<'_> {
-        let mut out: IndexVec<LiveNode, f64> = IndexVec::filled(0.0, self.search.squared.len());
+    pub fn response(&mut self, causes: impl IntoIterator<Item = (Parameter, f64)>) -> Response<'_> {
+        let mut out: IndexVec<LiveNode, f64> = IndexVec::filled(0.0, self.solver.squared.len());
         let (mut own, mut usage) = (Vec::new(), Vec::new());
-        let live = &self.search.live;
-        for (cause, weight) in causes {
-            match cause {
-                Cause::Usage(link) => {
+        let live = &self.solver.live;
+        for (parameter, weight) in causes {
+            match parameter {
+                Parameter::Usage(link) => {
                     let Some(link) = self.links[link] else { continue };
                     let edge = live.edges[link];
                     out[edge.from] += weight / 2.0;
                     out[edge.to] += weight / 2.0;
                     usage.push((link, weight / 2.0));
                 }
-                Cause::Resistance(link) => {
+                Parameter::Resistance(link) => {
                     let Some(link) = self.links[link] else { continue };
-                    own.push((link, -weight * self.search.flows[link].flow));
+                    own.push((link, -weight * self.solver.flows[link].flow));
                 }
-                Cause::Demand(node) => {
+                Parameter::Demand(node) => {
                     let Some(node) = live.nodes[node] else { continue };
                     out[node] += weight;
                 }
-                Cause::Set(link) => {
+                Parameter::Set(link) => {
                     let Some(link) = self.links[link] else { continue };
                     let edge = live.edges[link];
                     let Law::Regulator(valve) = &live.laws[link] else {
                         continue;
                     };
                     // On the droop line the flow depends on the set pressure minus the outlet pressure.
-                    if !valve.is_wide_open(self.search.squared[edge.from], self.search.squared[edge.to]) {
-                        let behind = self.search.flows[link].behind;
+                    if !valve.is_wide_open(self.solver.squared[edge.from], self.solver.squared[edge.to]) {
+                        let behind = self.solver.flows[link].behind;
                         own.push((
                             link,
-                            weight * behind * 2.0 * self.search.squared[edge.to].max(0.0).sqrt(),
+                            weight * behind * 2.0 * self.solver.squared[edge.to].max(0.0).sqrt(),
                         ));
                     }
                 }
-                Cause::Delivers(supply) => {
+                Parameter::Delivers(supply) => {
                     let Some(boundary) = live.supplies[supply] else {
                         continue;
                     };
                     let (node, _) = live.boundaries[boundary];
-                    let slope = self.search.outflows[boundary].slope;
-                    out[node] -= weight * slope * 2.0 * self.search.squared[node].max(0.0).sqrt();
+                    let slope = self.solver.outflows[boundary].slope;
+                    out[node] -= weight * slope * 2.0 * self.solver.squared[node].max(0.0).sqrt();
                 }
             }
         }
@@ -131,7 +132,7 @@ impl Sensitivity {
             out[edge.from] += flow;
             out[edge.to] -= flow;
         }
-        let mut squared = self.search.answer_to(&out).clone();
+        let mut squared = self.solver.linear_response(&out).clone();
         squared.iter_mut().for_each(|change| *change = -*change);
         Response {
             of: self,
@@ -145,16 +146,16 @@ impl Sensitivity {
 impl Response<'_> {
     /// Change of the pressure at a node, Pa. `None` if no air reaches it.
     pub fn pressure(&self, node: NodeId) -> Option<f64> {
-        let search = &self.of.search;
-        let node = search.live.nodes[node]?;
-        let pressure = search.squared[node].max(0.0).sqrt();
+        let solver = &self.of.solver;
+        let node = solver.live.nodes[node]?;
+        let pressure = solver.squared[node].max(0.0).sqrt();
         (pressure > 0.0).then(|| self.squared[node] / (2.0 * pressure))
     }
 
     /// Change of the flow into the start of a link, and out of its end, m³/s. `None` if no air reaches it.
     pub fn flows(&self, link: LinkId) -> Option<(f64, f64)> {
         let link = self.of.links[link]?;
-        let (edge, slopes) = (self.of.search.live.edges[link], &self.of.search.flows[link]);
+        let (edge, slopes) = (self.of.solver.live.edges[link], &self.of.solver.flows[link]);
         let sum = |of: &[(LiveLink, f64)]| -> f64 {
             let of_link = of.iter().filter(|(other, _)| *other == link);
             of_link.map(|(_, flow)| flow).sum()
@@ -253,14 +254,14 @@ mod tests {
         let mut found = Sensitivity::new(&network, &air).unwrap();
         let [regulator, first, ..] = links;
         let causes = [
-            Cause::Usage(first),
-            Cause::Resistance(first),
-            Cause::Demand(nodes[3]),
-            Cause::Set(regulator),
-            Cause::Delivers(supply),
+            Parameter::Usage(first),
+            Parameter::Resistance(first),
+            Parameter::Demand(nodes[3]),
+            Parameter::Set(regulator),
+            Parameter::Delivers(supply),
         ];
-        for (number, cause) in causes.into_iter().enumerate() {
-            let unit = if matches!(cause, Cause::Resistance(_)) {
+        for (number, parameter) in causes.into_iter().enumerate() {
+            let unit = if matches!(parameter, Parameter::Resistance(_)) {
                 given[1]
             } else {
                 1.0
@@ -278,7 +279,7 @@ mod tests {
             let close = |own: f64, other: f64, scale: f64, what: &str| {
                 assert!(
                     (own - other).abs() <= 1e-5 * scale + 1e-5 * other.abs(),
-                    "{cause:?} {what}: {own} {other}"
+                    "{parameter:?} {what}: {own} {other}"
                 );
             };
             let pressures = nodes.map(|node| slope(&|solution| solution.pressure(node).unwrap().pascals()));
@@ -289,7 +290,7 @@ mod tests {
                 (inflow, outflow)
             });
             let most = flows.iter().fold(1e-9_f64, |most, (flow, _)| most.max(flow.abs()));
-            let response = found.response([(cause, 1.0)]);
+            let response = found.response([(parameter, 1.0)]);
             for (node, slope) in nodes.into_iter().zip(pressures) {
                 close(response.pressure(node).unwrap(), slope, largest, "pressure");
             }

@@ -1,10 +1,10 @@
 //! The solution of a network, with the figures that explain it.
 
-use super::capacity::Asked;
-use super::laws::{Law, LineLaw, Through, flow, pressure};
+use super::capacity::RequiredFlows;
+use super::laws::{FlowAndSlopes, Law, LineLaw, flow, pressure};
 use super::leakage::{Following, LeakingLaw};
 use super::live::{BoundaryId, Edge, LiveLink, LiveNetwork, LiveNode};
-use super::solver::Search;
+use super::solver::NewtonSolver;
 use super::{Conditions, Leak, LeakId, LinkId, Network, NodeId, SupplyId, capacity};
 use crate::air::{Regime, choke_ratio, friction_factor};
 use crate::index::IndexVec;
@@ -202,25 +202,30 @@ impl SolvedTube {
 }
 
 impl Solution {
-    pub(super) fn new(network: &Network, conditions: &Conditions, search: Search, asked: Option<&Asked>) -> Self {
+    pub(super) fn new(
+        network: &Network,
+        conditions: &Conditions,
+        solver: NewtonSolver,
+        asked: Option<&RequiredFlows>,
+    ) -> Self {
         let exceeded = match asked {
             Some(_) => None,
-            None => Some(capacity::exceeded(&search, network)),
+            None => Some(capacity::exceeded(&solver, network)),
         };
-        let Search {
+        let NewtonSolver {
             live,
             squared,
             flows,
             outflows,
             effort,
             ..
-        } = search;
+        } = solver;
         let trapped = trapped(&live, &squared);
         let mut balance = live.demand.clone();
         let mut through = IndexVec::filled(0.0, squared.len());
         let mut links = IndexVec::filled(None, network.links.len());
         let found = live.laws.into_iter().zip(&live.edges).zip(&live.links).zip(&flows);
-        for (((law, edge), id), &Through { flow, .. }) in found {
+        for (((law, edge), id), &FlowAndSlopes { flow, .. }) in found {
             balance[edge.from] += flow;
             balance[edge.to] -= flow;
             through[if flow > 0.0 { edge.to } else { edge.from }] += flow.abs();

@@ -1,13 +1,13 @@
 //! Newton's method on P = p², and its fallbacks.
 
 use super::check::check;
-use super::laws::{Boundary, Law, Outflow, Softness, Through, flow};
+use super::laws::{Boundary, FlowAndSlopes, Law, Outflow, Relaxation, flow};
 use super::linear::Equations;
 use super::live::{BoundaryId, LiveLink, LiveNetwork, LiveNode};
 use super::neighbours::Neighbours;
+use super::root_finding::find_root;
 use super::solution::{Effort, Solution};
-use super::zero::zero;
-use super::{Conditions, Network, NoSolution, Piece, capacity};
+use super::{Conditions, Network, NetworkElement, NoSolution, capacity};
 use crate::index::IndexVec;
 
 /// Newton steps at full length before fallbacks are tried.
@@ -40,38 +40,41 @@ const SLOPES_HOLD: f64 = 0.1;
 /// [`NoSolution`] if a figure is impossible, if more is used than the lines can carry, or if the computation does not
 /// converge.
 pub fn solve(network: &Network, conditions: &Conditions) -> Result<Solution, NoSolution> {
-    let mut search = settled(network, conditions)?;
-    let asked = capacity::keep(&mut search, network);
-    Ok(Solution::new(network, conditions, search, asked.as_ref()))
+    let mut solver = settled(network, conditions)?;
+    let asked = capacity::limit_to_capacities(&mut solver, network);
+    Ok(Solution::new(network, conditions, solver, asked.as_ref()))
 }
 
 /// Solves the network with unlimited supplies.
-pub(super) fn settled(network: &Network, conditions: &Conditions) -> Result<Search, NoSolution> {
+pub(super) fn settled(network: &Network, conditions: &Conditions) -> Result<NewtonSolver, NoSolution> {
     check(network, conditions)?;
     let (live, start) = LiveNetwork::new(network, conditions);
-    let mut search = Search::new(live, start);
-    if !search.run()
-        && let Some(failure) = search.unsettled()
+    let mut solver = NewtonSolver::new(live, start);
+    if !solver.run()
+        && let Some(failure) = solver.unsettled()
     {
         return Err(failure);
     }
-    match below_vacuum(&search) {
+    match below_vacuum(&solver) {
         Some(at) => Err(NoSolution::Overdrawn { at }),
-        None => Ok(search),
+        None => Ok(solver),
     }
 }
 
 /// The node or line whose P is farthest below zero. A line drained from both ends may be lowest inside.
-pub(super) fn below_vacuum(search: &Search) -> Option<Piece> {
-    let network = &search.live;
-    let nodes = network.names.iter().map(|name| Piece::Node(*name));
-    let nodes = nodes.zip(search.squared.iter().copied());
+pub(super) fn below_vacuum(solver: &NewtonSolver) -> Option<NetworkElement> {
+    let network = &solver.live;
+    let nodes = network.names.iter().map(|name| NetworkElement::Node(*name));
+    let nodes = nodes.zip(solver.squared.iter().copied());
     let insides = network.laws.enumerated().filter_map(|(link, law)| {
         let Law::Line(line) = law else { return None };
-        let flow = search.flows[link].flow;
+        let flow = solver.flows[link].flow;
         let part = line.lowest(flow)?;
-        let start = search.squared[network.edges[link].from];
-        Some((Piece::Link(network.links[link]), start - line.fall_to(flow, part)))
+        let start = solver.squared[network.edges[link].from];
+        Some((
+            NetworkElement::Link(network.links[link]),
+            start - line.fall_to(flow, part),
+        ))
     });
     let (piece, lowest) = nodes.chain(insides).min_by(|a, b| a.1.total_cmp(&b.1))?;
     (lowest <= 0.0).then_some(piece)
@@ -84,19 +87,19 @@ fn largest<'v>(values: impl IntoIterator<Item = &'v f64>) -> f64 {
         .fold(0.0, |most, value| if value.abs() <= most { most } else { value.abs() })
 }
 
-pub(super) struct Search {
+pub(super) struct NewtonSolver {
     pub live: LiveNetwork,
     pub equations: Equations,
     pub squared: IndexVec<LiveNode, f64>,
     start: IndexVec<LiveNode, f64>,
     /// The highest initial P.
     highest: f64,
-    soft: Softness,
+    relaxation: Relaxation,
     /// Flow and slopes of each link and boundary at `squared`.
-    pub flows: IndexVec<LiveLink, Through>,
+    pub flows: IndexVec<LiveLink, FlowAndSlopes>,
     pub outflows: IndexVec<BoundaryId, Outflow>,
     /// The slopes of the last factorization; empty before the first.
-    pub factored: IndexVec<LiveLink, Through>,
+    pub factored: IndexVec<LiveLink, FlowAndSlopes>,
     pub factored_outflows: IndexVec<BoundaryId, Outflow>,
     /// Outflow minus inflow of each node.
     pub balance: IndexVec<LiveNode, f64>,
@@ -106,7 +109,7 @@ pub(super) struct Search {
     pub effort: Effort,
 }
 
-impl Search {
+impl NewtonSolver {
     pub fn new(live: LiveNetwork, start: IndexVec<LiveNode, f64>) -> Self {
         let nodes = start.len();
         Self {
@@ -114,8 +117,8 @@ impl Search {
             highest: largest(&start),
             squared: start.clone(),
             start,
-            soft: Softness::NONE,
-            flows: IndexVec::filled(Through::default(), live.laws.len()),
+            relaxation: Relaxation::NONE,
+            flows: IndexVec::filled(FlowAndSlopes::default(), live.laws.len()),
             outflows: IndexVec::filled(Outflow::default(), live.boundaries.len()),
             factored: IndexVec::new(),
             factored_outflows: IndexVec::new(),
@@ -132,7 +135,7 @@ impl Search {
         if self.squared.is_empty() || self.newton(PLAIN_STEPS, false) {
             return true;
         }
-        if self.newton(DAMPED_STEPS, true) || self.harden() {
+        if self.newton(DAMPED_STEPS, true) || self.tighten() {
             return true;
         }
         let neighbours = self.live.neighbours();
@@ -152,7 +155,7 @@ impl Search {
     }
 
     /// Solves with soft devices and hardens them in stages, each starting from the previous solution.
-    fn harden(&mut self) -> bool {
+    fn tighten(&mut self) -> bool {
         let (sum, lines) = self
             .live
             .laws
@@ -165,7 +168,7 @@ impl Search {
         self.squared.clone_from(&self.start);
         let mut part = 1.0;
         for _ in 0..STAGES {
-            self.soft = Softness {
+            self.relaxation = Relaxation {
                 open: usual * part,
                 shut: part / usual,
             };
@@ -174,7 +177,7 @@ impl Search {
             }
             part *= 0.1;
         }
-        self.soft = Softness::NONE;
+        self.relaxation = Relaxation::NONE;
         self.newton(DAMPED_STEPS, true)
     }
 
@@ -208,7 +211,7 @@ impl Search {
             if damped {
                 self.shorten(size);
             } else {
-                self.rein_in();
+                self.limit_step();
                 for (squared, step) in self.squared.iter_mut().zip(&self.step) {
                     *squared -= step;
                 }
@@ -220,7 +223,7 @@ impl Search {
 
     /// Limits a step. Behind a valve that is closed at the moment, usage has no source, and the step would be so large
     /// that its reversal is lost in rounding; from slightly below vacuum, the valve is open again.
-    fn rein_in(&mut self) {
+    fn limit_step(&mut self) {
         for (step, squared) in self.step.iter_mut().zip(&self.squared) {
             let most = self.highest + squared.abs();
             *step = step.clamp(-most, most);
@@ -256,12 +259,12 @@ impl Search {
     pub fn evaluate(&mut self) {
         self.balance.clone_from(&self.live.demand);
         for ((law, edge), slot) in self.live.laws.iter().zip(&self.live.edges).zip(&mut self.flows) {
-            *slot = law.through(self.squared[edge.from], self.squared[edge.to], self.soft);
+            *slot = law.through(self.squared[edge.from], self.squared[edge.to], self.relaxation);
             self.balance[edge.from] += slot.flow;
             self.balance[edge.to] -= slot.flow;
         }
         for ((node, boundary), slot) in self.live.boundaries.iter().zip(&mut self.outflows) {
-            *slot = boundary.out(self.squared[*node], self.soft);
+            *slot = boundary.out(self.squared[*node], self.relaxation);
             self.balance[*node] += slot.flow;
         }
     }
@@ -302,7 +305,7 @@ impl Search {
     }
 
     /// The changes of P that produce some balances, with the slopes factored last.
-    pub fn answer_to(&mut self, balance: &IndexVec<LiveNode, f64>) -> &IndexVec<LiveNode, f64> {
+    pub fn linear_response(&mut self, balance: &IndexVec<LiveNode, f64>) -> &IndexVec<LiveNode, f64> {
         self.step.clone_from(balance);
         self.equations.solve(&mut self.step);
         &self.step
@@ -346,11 +349,11 @@ impl Search {
         let rounding = 8.0 * f64::EPSILON * self.highest.max(largest(&self.squared));
         self.live.laws.enumerated().all(|(link, law)| {
             let (found, factored, edge) = (self.flows[link], self.factored[link], self.live.edges[link]);
-            let now = law.through(self.squared[edge.from], self.squared[edge.to], self.soft);
+            let now = law.through(self.squared[edge.from], self.squared[edge.to], self.relaxation);
             let steepest = now.before.max(now.behind).max(factored.before).max(factored.behind);
             (now.flow - found.flow).abs() <= part + steepest * rounding
         }) && self.live.boundaries.enumerated().all(|(id, (node, boundary))| {
-            let now = boundary.out(self.squared[*node], self.soft);
+            let now = boundary.out(self.squared[*node], self.relaxation);
             let steepest = now.slope.max(self.factored_outflows[id].slope);
             (now.flow - self.outflows[id].flow).abs() <= part + steepest * rounding
         })
@@ -371,17 +374,17 @@ impl Search {
                         continue;
                     }
                     sum += if forwards {
-                        law.through(here, squared[edge.to], Softness::NONE).flow
+                        law.through(here, squared[edge.to], Relaxation::NONE).flow
                     } else {
-                        -law.through(squared[edge.from], here, Softness::NONE).flow
+                        -law.through(squared[edge.from], here, Relaxation::NONE).flow
                     };
                 }
                 for boundary in boundaries {
-                    sum += boundary.out(here, Softness::NONE).flow;
+                    sum += boundary.out(here, Relaxation::NONE).flow;
                 }
                 sum
             };
-            let found = zero(balance, squared[node]);
+            let found = find_root(balance, squared[node]);
             self.squared[node] = found;
         }
     }

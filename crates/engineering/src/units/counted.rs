@@ -4,7 +4,7 @@
 use std::sync::LazyLock;
 
 use super::{Dimension, Scale, UNITS, Unit};
-use crate::standard::{KnownStandard, STANDARDS};
+use crate::standard::{NamedStandardConditions, STANDARDS};
 
 /// The units for each of [`STANDARDS`] except the first, whose units are those of the table.
 static ELSEWHERE: LazyLock<Vec<Vec<Unit>>> = LazyLock::new(|| {
@@ -13,9 +13,9 @@ static ELSEWHERE: LazyLock<Vec<Vec<Unit>>> = LazyLock::new(|| {
 });
 
 /// The unit with the name of `unit` under the conditions `standard`. Most units are the same under all conditions.
-pub fn counted(unit: &'static Unit, standard: &'static KnownStandard) -> &'static Unit {
+pub fn counted(unit: &'static Unit, standard: &'static NamedStandardConditions) -> &'static Unit {
     // Called for every figure that is read.
-    if power(unit).is_none() || std::ptr::eq(standard, KnownStandard::base()) {
+    if power(unit).is_none() || std::ptr::eq(standard, NamedStandardConditions::base()) {
         return unit;
     }
     let at = STANDARDS.iter().skip(1).position(|known| known == standard);
@@ -34,7 +34,7 @@ fn power(unit: &Unit) -> Option<i32> {
     }
 }
 
-fn at(unit: &Unit, known: &KnownStandard) -> Option<Unit> {
+fn at(unit: &Unit, known: &NamedStandardConditions) -> Option<Unit> {
     let (power, Scale::Factor(factor)) = (power(unit)?, unit.scale) else {
         return None;
     };
@@ -90,7 +90,10 @@ mod tests {
                 "{name}"
             );
             assert!(std::ptr::eq(counted(own, warm), own), "{name}");
-            assert!(std::ptr::eq(counted(unit, KnownStandard::base()), unit), "{name}");
+            assert!(
+                std::ptr::eq(counted(unit, NamedStandardConditions::base()), unit),
+                "{name}"
+            );
         }
         assert!(counted(find("scfh").unwrap(), warm).source.contains("70 °F"));
     }

@@ -2,7 +2,7 @@
 
 use drysheath_engineering::measure::{Flow, FlowResistance, Length, Pressure, Temperature};
 use drysheath_engineering::network::{
-    Conditions, Hole, HoleAt, Leak, Link, Network, NodeId, Probe, Regulator, Solution, Supply, solve,
+    Conditions, Hole, HoleLocation, Leak, Link, Network, NodeId, Probe, Regulator, Solution, Supply, solve,
 };
 use proptest::prelude::*;
 
@@ -144,19 +144,19 @@ fn a_hole_does_not_get_more_than_the_source_can_give() {
     };
     let (limited, far) = network(Some(12.0));
     let mut probe = Probe::new(&limited, &air()).unwrap();
-    assert!(probe.make(HoleAt::Node(far), Hole::Open));
+    assert!(probe.make(HoleLocation::Node(far), Hole::Open));
     assert!(
         (probe.lost().cubic_metres_per_second() / SCFH - 12.0).abs() < 1e-4,
         "{:?}",
         probe.lost()
     );
     // A hole after it starts from the normal state again.
-    assert!(probe.make(HoleAt::Node(far), Hole::Passing(scfh(1.0))));
+    assert!(probe.make(HoleLocation::Node(far), Hole::Passing(scfh(1.0))));
     let (free, far) = network(None);
     let mut other = Probe::new(&free, &air()).unwrap();
-    assert!(other.make(HoleAt::Node(far), Hole::Passing(scfh(1.0))));
+    assert!(other.make(HoleLocation::Node(far), Hole::Passing(scfh(1.0))));
     assert_eq!(probe.lost(), other.lost());
-    assert!(other.make(HoleAt::Node(far), Hole::Open));
+    assert!(other.make(HoleLocation::Node(far), Hole::Open));
     assert!(other.lost().cubic_metres_per_second() / SCFH > 40.0);
 }
 

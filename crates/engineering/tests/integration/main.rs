@@ -14,7 +14,7 @@
 )]
 
 mod capacity;
-mod course;
 mod leakage;
 mod network;
 mod network_properties;
+mod transient;

@@ -3,8 +3,8 @@
 use drysheath_engineering::air::{Reference, Regime, tube_resistance};
 use drysheath_engineering::measure::{Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
 use drysheath_engineering::network::{
-    Conditions, Leak, Link, Loss, Network, NoSolution, NodeId, Piece, Regulator, RegulatorState, Section, Solution,
-    Supply, Tube, ValveState, solve,
+    Conditions, Leak, Link, Loss, Network, NetworkElement, NoSolution, NodeId, Regulator, RegulatorState, Section,
+    Solution, Supply, Tube, ValveState, solve,
 };
 use drysheath_engineering::units::{Quantity, find};
 
@@ -520,8 +520,13 @@ fn more_than_the_lines_can_bring() {
     network.link(middle, end, cable(0.3, 5000.0, 0.0));
     network.demand(end, scfh(60.0));
     let why = solve(&network, &sea_level()).err().unwrap();
-    assert_eq!(why, NoSolution::Overdrawn { at: Piece::Node(end) });
-    assert_eq!(why.piece(), Piece::Node(end));
+    assert_eq!(
+        why,
+        NoSolution::Overdrawn {
+            at: NetworkElement::Node(end)
+        }
+    );
+    assert_eq!(why.piece(), NetworkElement::Node(end));
     assert!(
         why.to_string()
             .starts_with("more air is used than the lines can bring here")
@@ -547,7 +552,9 @@ fn lowest_inside_a_line_fed_from_both_ends() {
     let (heavy, link) = network(100.0);
     assert_eq!(
         solve(&heavy, &sea_level()).err(),
-        Some(NoSolution::Overdrawn { at: Piece::Link(link) })
+        Some(NoSolution::Overdrawn {
+            at: NetworkElement::Link(link)
+        })
     );
 }
 
@@ -579,7 +586,7 @@ fn figures_that_cannot_be() {
         assert_eq!(
             found,
             NoSolution::Impossible {
-                piece: Piece::Link(id),
+                piece: NetworkElement::Link(id),
                 why: expected
             }
         );

@@ -113,9 +113,9 @@ fn a_load_needs_the_end_of_its_window_that_is_nearer_to_zero() {
     };
     let least = least_voltage(&found.office, feed).unwrap();
     assert!((least.si() + 40.5).abs() < 1e-9, "{}", least.si());
-    let arrival = feed.arrival.as_ref().unwrap().voltage.volts();
-    assert!((-43.0..-42.5).contains(&arrival), "{arrival}");
-    near(voltage_margin(&found.office, feed), -arrival - 40.5);
+    let receiving_end = feed.receiving_end.as_ref().unwrap().voltage.volts();
+    assert!((-43.0..-42.5).contains(&receiving_end), "{receiving_end}");
+    near(voltage_margin(&found.office, feed), -receiving_end - 40.5);
 }
 
 #[test]

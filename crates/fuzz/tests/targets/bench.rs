@@ -3,8 +3,8 @@
 use std::panic::RefUnwindSafe;
 use std::sync::Arc;
 
-use drysheath_fixture::{Case, Corpus, file, name, snapshot, unlinted};
-use drysheath_report::{Files, View};
+use drysheath_fixture::{Case, Corpus, file, name, snapshot, snapshot_unlinted};
+use drysheath_report::{Files, OfficeView};
 use drysheath_rules::example;
 use drysheath_text::FileId;
 use drysheath_workspace::{Analysis, Snapshot, Texts};
@@ -32,7 +32,7 @@ impl Bench {
     /// None of the files is linted.
     pub fn new() -> Self {
         let corpus = Corpus::default();
-        let whole = unlinted(corpus.files());
+        let whole = snapshot_unlinted(corpus.files());
         Self::of(corpus, whole)
     }
 
@@ -71,8 +71,8 @@ impl Bench {
 }
 
 impl Drawn<'_> {
-    pub fn view(&self) -> View<'_> {
-        View::of(&self.analysis, self)
+    pub fn view(&self) -> OfficeView<'_> {
+        OfficeView::of(&self.analysis, self)
     }
 
     /// The name of a file and what it says.

@@ -3,7 +3,7 @@
 use bolero::check;
 use drysheath_fixture::Case;
 use drysheath_office::UnitPreferences;
-use drysheath_report::{Asked, FORM, Report, how, report_schema, tables};
+use drysheath_report::{Explanation, FORM, Report, how, report_schema, tables};
 
 use crate::bench::Bench;
 use crate::holds::{Schema, is_finite, is_printable, says_no_infinity};
@@ -47,7 +47,7 @@ fn any_figure_is_explained() {
                     _ => word.to_owned(),
                 };
                 for name in [word, &name] {
-                    if let Asked::Told(told) | Asked::Nothing(told) = how(&view, &units, name) {
+                    if let Explanation::Told(told) | Explanation::Nothing(told) = how(&view, &units, name) {
                         is_printable(&told);
                         says_no_infinity(&drawn.text, &told);
                     }

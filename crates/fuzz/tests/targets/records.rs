@@ -3,7 +3,7 @@
 use bolero::check;
 use drysheath_fixture::Case;
 use drysheath_report::{
-    CsvRow, CsvRows, Difference, EarlierRecord, OfficeRecords, RecordsPieces, Wording, records_schema,
+    CsvRow, CsvRows, Difference, EarlierRecord, OfficeRecords, RecordsFormat, RecordsWriter, records_schema,
 };
 
 use crate::bench::{Bench, Drawn, TODAY};
@@ -13,8 +13,8 @@ fn records(drawn: &Drawn<'_>) -> OfficeRecords {
     drawn.view().records(drawn.analysis.findings(), TODAY)
 }
 
-fn written(wording: Wording, since: Option<&Difference>, all: bool, office: &OfficeRecords) -> String {
-    let pieces = RecordsPieces::new(wording, since.map(|difference| ("before", difference)), all);
+fn written(wording: RecordsFormat, since: Option<&Difference>, all: bool, office: &OfficeRecords) -> String {
+    let pieces = RecordsWriter::new(wording, since.map(|difference| ("before", difference)), all);
     let end = pieces.end(1, office.missing.is_empty());
     [&pieces.start(), pieces.before(0), &pieces.of(office), &end].concat()
 }
@@ -47,11 +47,11 @@ fn records_are_written_of_any_text() {
         let difference = Difference::between(&earlier, &now.records);
         for since in [None, Some(&difference)] {
             for all in [false, true] {
-                is_printable(&written(Wording::Markdown, since, all, &now));
+                is_printable(&written(RecordsFormat::Markdown, since, all, &now));
             }
-            is_printable(&written(Wording::Note, since, false, &now));
+            is_printable(&written(RecordsFormat::Note, since, false, &now));
             is_printable(&csv(since, &now).replace("\r\n", "\n"));
-            schema.holds(&written(Wording::Json, since, false, &now));
+            schema.holds(&written(RecordsFormat::Json, since, false, &now));
         }
     });
 }

@@ -2,7 +2,7 @@
 
 use bolero::check;
 use drysheath_fixture::Case;
-use drysheath_syntax::{parse, parse_edited};
+use drysheath_syntax::{parse, reparse};
 
 use crate::bench::Bench;
 
@@ -13,7 +13,7 @@ fn an_edited_text_is_read_as_it_would_be_alone() {
         let (_, text) = bench.corpus.original(case.0);
         let (_, edited) = bench.corpus.draw(case);
         for (old, new) in [(text, &*edited), (&*edited, text)] {
-            let tree = parse_edited(&parse(old), old, new);
+            let tree = reparse(&parse(old), old, new);
             assert_eq!(format!("{tree:?}"), format!("{:?}", parse(new)), "{old}\nto\n{new}");
         }
     });

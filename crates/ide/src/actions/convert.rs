@@ -92,9 +92,9 @@ fn figure(quantity: Quantity, unit: &'static Unit, is_difference: bool) -> Optio
 /// Rounds to a fraction of an inch if it is close to one.
 fn in_64ths(length: Quantity) -> Quantity {
     const FINEST: f64 = 64.0;
-    const LEEWAY: f64 = 1e-3;
+    const FRACTION_TOLERANCE: f64 = 1e-3;
     let whole = (length.value * FINEST).round();
-    let is_fraction = (length.value * FINEST - whole).abs() < LEEWAY && whole > 0.0;
+    let is_fraction = (length.value * FINEST - whole).abs() < FRACTION_TOLERANCE && whole > 0.0;
     if is_fraction {
         Quantity {
             value: whole / FINEST,

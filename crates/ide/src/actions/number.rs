@@ -26,7 +26,7 @@ const RULES: [RuleId; 11] = [
 ];
 
 /// Gives the end that a result is on the next free number. If other runs continue from there, they are changed too.
-pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
+pub(super) fn next_free_number(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let range = finding.place.range;
     if !RULES.contains(&finding.rule.id) {
         return Vec::new();

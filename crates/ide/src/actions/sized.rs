@@ -7,7 +7,7 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{Field, Fields, Limit, Office, Part, ThingId, Value};
 use drysheath_rules::Inspection;
-use drysheath_rules::sizing::{Choice, Sized, SizedFigure, Sizing, ancestry, size};
+use drysheath_rules::sizing::{Choice, SizedFigure, Sizing, SizingAnswer, ancestry, size};
 use drysheath_syntax::Medium;
 use drysheath_text::{Edit, Place, TextRange};
 use drysheath_workspace::{Analysis, Snapshot};
@@ -25,14 +25,14 @@ pub(super) struct Choices {
 }
 
 /// The statement at a range, with the name under which it is sized.
-struct Asked<'o> {
+struct SizedStatement<'o> {
     name: String,
-    stated: Stated<'o>,
+    stated: StatedAs<'o>,
     /// The sensor for which a part could be taken.
     sensor: Option<ThingId>,
 }
 
-enum Stated<'o> {
+enum StatedAs<'o> {
     /// That a sensor is of a part.
     Part,
     Span(&'o Field, Quantity, Quantity),
@@ -49,7 +49,7 @@ enum Stated<'o> {
 /// For a range over several figures nothing is offered: each takes the network solved many times.
 pub(super) fn choices(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Choices {
     let office = analysis.present();
-    let mut asked = asked(office, range);
+    let mut asked = sized_statement(office, range);
     asked.extend(of_runs(analysis, range));
     asked.extend(of_part_name(analysis, range));
     let mut choices = Choices::default();
@@ -65,7 +65,7 @@ pub(super) fn choices(snapshot: &Snapshot, analysis: &Analysis, range: TextRange
     let inspection = Inspection::new(office, networks, prediction, settings);
     let parts: Vec<Arc<Part>> = snapshot.parts_within_reach(analysis);
     for asked in asked {
-        let Sized::Told(sizing) = size(&inspection, &parts, &asked.name, None) else {
+        let SizingAnswer::Told(sizing) = size(&inspection, &parts, &asked.name, None) else {
             continue;
         };
         choices.figures.extend(asked.proposal(&sizing));
@@ -76,7 +76,7 @@ pub(super) fn choices(snapshot: &Snapshot, analysis: &Analysis, range: TextRange
     choices
 }
 
-fn asked(office: &Office, range: TextRange) -> Vec<Asked<'_>> {
+fn sized_statement(office: &Office, range: TextRange) -> Vec<SizedStatement<'_>> {
     let is_around = |other: TextRange| office.is_own(other) && other.start <= range.start && range.end <= other.end;
     let is_there = |field: &&Field| field.place.file == office.file && is_around(field.place.range);
     let mut found = Vec::new();
@@ -102,9 +102,9 @@ fn asked(office: &Office, range: TextRange) -> Vec<Asked<'_>> {
                         (KindId::Battery, Key::Capacity) => "capacity",
                         _ => continue,
                     };
-                    found.push(Asked {
+                    found.push(SizedStatement {
                         name: name.to_owned(),
-                        stated: Stated::Single(field, what),
+                        stated: StatedAs::Single(field, what),
                         sensor: None,
                     });
                 }
@@ -115,7 +115,7 @@ fn asked(office: &Office, range: TextRange) -> Vec<Asked<'_>> {
 }
 
 /// What runs state at a range.
-fn of_runs(analysis: &Analysis, range: TextRange) -> Vec<Asked<'static>> {
+fn of_runs(analysis: &Analysis, range: TextRange) -> Vec<SizedStatement<'static>> {
     let office = analysis.present();
     let is_around = |other: TextRange| office.is_own(other) && other.start <= range.start && range.end <= other.end;
     let mut found = Vec::new();
@@ -135,9 +135,9 @@ fn of_runs(analysis: &Analysis, range: TextRange) -> Vec<Asked<'static>> {
             found.extend(
                 stated
                     .filter(|(range, _)| is_around(*range))
-                    .map(|(range, what)| Asked {
+                    .map(|(range, what)| SizedStatement {
                         name: office.name(load).to_owned(),
-                        stated: Stated::OfRun(range, what),
+                        stated: StatedAs::OfRun(range, what),
                         sensor: None,
                     }),
             );
@@ -149,9 +149,9 @@ fn of_runs(analysis: &Analysis, range: TextRange) -> Vec<Asked<'static>> {
     let tube = tubes.find(|(_, range)| is_around(*range));
     found.extend(tube.map(|(link, range)| {
         let [from, to] = [link.from.thing, link.to.thing].map(|id| office.name(id));
-        Asked {
+        SizedStatement {
             name: format!("{from} -> {to}"),
-            stated: Stated::OfTube(office.place(range)),
+            stated: StatedAs::OfTube(office.place(range)),
             sensor: None,
         }
     }));
@@ -159,7 +159,7 @@ fn of_runs(analysis: &Analysis, range: TextRange) -> Vec<Asked<'static>> {
 }
 
 /// The sensor of which a range lies in the name of its part.
-fn of_part_name(analysis: &Analysis, range: TextRange) -> Option<Asked<'static>> {
+fn of_part_name(analysis: &Analysis, range: TextRange) -> Option<SizedStatement<'static>> {
     let (office, tree) = (analysis.present(), &analysis.tree);
     let things = tree.statements.iter().filter_map(declared);
     let (name, _) = things
@@ -168,9 +168,9 @@ fn of_part_name(analysis: &Analysis, range: TextRange) -> Option<Asked<'static>>
     let (id, _) = office
         .things()
         .find(|(_, thing)| thing.name == name && thing.kind.is_some_and(Kind::is_sensor))?;
-    (office.signals(id).len() == 1).then(|| Asked {
+    (office.signals(id).len() == 1).then(|| SizedStatement {
         name: office.name(id).to_owned(),
-        stated: Stated::Part,
+        stated: StatedAs::Part,
         sensor: Some(id),
     })
 }
@@ -207,30 +207,30 @@ fn taken_part(analysis: &Analysis, parts: &[Arc<Part>], sensor: ThingId, sizing:
     Some(Proposal::new(title, edits))
 }
 
-fn of_signal<'o>(field: &'o Field, of: &str, sensor: Option<ThingId>) -> Option<Asked<'o>> {
+fn of_signal<'o>(field: &'o Field, of: &str, sensor: Option<ThingId>) -> Option<SizedStatement<'o>> {
     let (name, stated) = match &field.value {
         Value::Limit(limit) => {
             let name = format!("{of} {}", limit.level.word());
-            return Some(Asked {
+            return Some(SizedStatement {
                 name,
-                stated: Stated::Limit(field, limit),
+                stated: StatedAs::Limit(field, limit),
                 sensor: None,
             });
         }
         _ if field.spec.key == Key::Span => {
             let (bottom, top, _) = std::slice::from_ref(field).range(Key::Span)?;
-            (of.to_owned(), Stated::Span(field, bottom, top))
+            (of.to_owned(), StatedAs::Span(field, bottom, top))
         }
         _ => return None,
     };
-    Some(Asked { name, stated, sensor })
+    Some(SizedStatement { name, stated, sensor })
 }
 
-impl Asked<'_> {
+impl SizedStatement<'_> {
     fn proposal(&self, sizing: &Sizing) -> Option<Proposal> {
         let (range, text, why) = match &self.stated {
-            Stated::Part => return None,
-            Stated::Span(field, bottom, top) => {
+            StatedAs::Part => return None,
+            StatedAs::Span(field, bottom, top) => {
                 // If the bottom is wrong as well, the top was chosen for another bottom.
                 let bottom_of_span = figure(sizing, "bottom of the span")?;
                 let (now, _) = bottom_of_span.stated.as_ref()?;
@@ -251,7 +251,7 @@ impl Asked<'_> {
                     &choice.why,
                 )
             }
-            Stated::Limit(field, limit) => {
+            StatedAs::Limit(field, limit) => {
                 let choice = other(sizing, "limit", field.place)?;
                 let mut text = format!("limit {} {}", limit.level.word(), choice.amount.shown);
                 if let Some(severity) = limit.severity {
@@ -264,12 +264,12 @@ impl Asked<'_> {
                 }
                 (field.place.range, text, &choice.why)
             }
-            Stated::Single(field, what) => {
+            StatedAs::Single(field, what) => {
                 let choice = other(sizing, what, field.place)?;
                 let text = format!("{} {}", field.spec.key.word(), choice.amount.shown);
                 (field.place.range, text, &choice.why)
             }
-            Stated::OfRun(range, what) => {
+            StatedAs::OfRun(range, what) => {
                 // The conductor is chosen for the recommended fuse, and the fuse for the stated conductor. Each alone
                 // is correct only if the other stays.
                 let chosen = figure(sizing, what)?;
@@ -288,7 +288,7 @@ impl Asked<'_> {
                 }
                 (*range, choice.amount.shown.clone(), &choice.why)
             }
-            Stated::OfTube(place) => {
+            StatedAs::OfTube(place) => {
                 let choice = other(sizing, "bore", *place)?;
                 (place.range, format!("{} bore", choice.amount.shown), &choice.why)
             }

@@ -11,7 +11,7 @@ use crate::line_edits::{at_end, below};
 use crate::spares::no_longer_spare;
 
 /// Declares all unstated numbers of a block spare at once, where each result is on one gap.
-pub(super) fn the_rest(analysis: &Analysis, finding: &Finding, findings: &[Finding]) -> Option<Action> {
+pub(super) fn declare_rest_spare(analysis: &Analysis, finding: &Finding, findings: &[Finding]) -> Option<Action> {
     let on = finding.on.filter(|_| finding.rule.id == RuleId::PairNotSaidSpare)?;
     let is_same =
         |other: &&Finding| other.rule.id == finding.rule.id && other.on == Some(on) && other.accepted.is_none();

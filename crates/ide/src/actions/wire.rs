@@ -23,10 +23,10 @@ pub(super) fn device(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
             .find(signal.thing, signal.port, signal.number)
             .is_none()
     });
-    open.filter_map(|signal| way(analysis, signal, several)).collect()
+    open.filter_map(|signal| new_wire(analysis, signal, several)).collect()
 }
 
-fn way(analysis: &Analysis, signal: &Signal<'_>, several: bool) -> Option<Proposal> {
+fn new_wire(analysis: &Analysis, signal: &Signal<'_>, several: bool) -> Option<Proposal> {
     let office = &analysis.office;
     let name = office.name(signal.thing);
     let start = match signal.port.numbering {
@@ -35,25 +35,25 @@ fn way(analysis: &Analysis, signal: &Signal<'_>, several: bool) -> Option<Propos
         _ => name.to_owned(),
     };
     let is_measured = signal.dimension.is_some();
-    let mut way = Way::new(analysis);
+    let mut new_wire = NewWire::new(analysis);
     let mut line = format!("wire {start}");
     match office.host(signal.thing).and_then(|at| at.thing) {
-        None => line += &way.on_to_input(true, is_measured)?,
+        None => line += &new_wire.on_to_input(true, is_measured)?,
         Some(host) => {
-            let pair = way.take(host, Role::Pair)?;
-            line += &way.end(pair);
+            let pair = new_wire.take(host, Role::Pair)?;
+            line += &new_wire.end(pair);
             match terminated_at(analysis, pair) {
                 // The pair is already terminated on a block, so the wire continues from there.
                 Some(block) => {
-                    line = format!("{line}\nwire {block}{}", way.on_to_input(false, is_measured)?);
+                    line = format!("{line}\nwire {block}{}", new_wire.on_to_input(false, is_measured)?);
                 }
-                None => line += &way.on_to_input(true, is_measured)?,
+                None => line += &new_wire.on_to_input(true, is_measured)?,
             }
         }
     }
     let shown = line.replace('\n', "` and `");
     let lines: Vec<String> = line.lines().map(laid_out).collect();
-    let mut edits = way.edits;
+    let mut edits = new_wire.edits;
     edits.push(after_runs(office, Medium::Wire, &lines.join("\n")));
     Some(Proposal::new(format!("Add `{shown}`"), edits))
 }
@@ -81,11 +81,11 @@ fn onward_from(analysis: &Analysis, end: &End) -> Option<Proposal> {
             Role::Signal(signal) => Some(signal),
             _ => None,
         })?;
-    let mut way = Way::new(analysis);
+    let mut new_wire = NewWire::new(analysis);
     let through = office.thing(thing).is(KindId::Cable);
-    let rest = way.on_to_input(through, signal.dimension.is_some())?;
+    let rest = new_wire.on_to_input(through, signal.dimension.is_some())?;
     let run = office.runs.iter().find(|run| run.range.contains(end.range))?;
-    let mut edits = way.edits;
+    let mut edits = new_wire.edits;
     let is_last = run.ends.last().is_some_and(|last| last.range == end.range) && end.numbers.0 == end.numbers.1;
     edits.push(if is_last {
         Edit {
@@ -105,7 +105,7 @@ fn terminated_at(analysis: &Analysis, pair: (ThingId, &'static Port, Free)) -> O
     let (office, wire) = (&analysis.office, &analysis.networks.wire);
     let id = Some(free).filter(|free| free.state == FreeState::Terminated);
     let id = id.and_then(|free| wire.find(thing, port, free.from))?;
-    let is_end = |other: &TerminalId| *other != id && wire.joints_at(*other).len() == 1;
+    let is_end = |other: &TerminalId| *other != id && wire.connections_at(*other).len() == 1;
     let end = wire.joined_with(id).find(is_end).map(|other| wire.terminal(other))?;
     Some(format!(
         "{} {} {}",
@@ -116,14 +116,14 @@ fn terminated_at(analysis: &Analysis, pair: (ThingId, &'static Port, Free)) -> O
 }
 
 /// The numbers that a new wire uses.
-struct Way<'a> {
+struct NewWire<'a> {
     analysis: &'a Analysis,
     allocation: Allocation,
     /// Edits that remove them from `spare` statements.
     edits: Vec<Edit>,
 }
 
-impl<'a> Way<'a> {
+impl<'a> NewWire<'a> {
     fn new(analysis: &'a Analysis) -> Self {
         Self {
             analysis,
@@ -153,7 +153,7 @@ impl<'a> Way<'a> {
 
     /// Continues to an input, over a block if one is needed and exists.
     fn on_to_input(&mut self, over_block: bool, is_measured: bool) -> Option<String> {
-        let mut way = String::new();
+        let mut new_wire = String::new();
         let office = &self.analysis.office;
         let blocks = most_used(office, KindId::Block);
         if over_block && !blocks.is_empty() {
@@ -166,7 +166,7 @@ impl<'a> Way<'a> {
                 }
                 pair.filter(|_| is_free)
             })?;
-            way += &self.end(pair);
+            new_wire += &self.end(pair);
         }
         let role = if is_measured {
             Role::SensorInput
@@ -175,8 +175,8 @@ impl<'a> Way<'a> {
         };
         let monitors = most_used(office, KindId::Monitor);
         let input = monitors.into_iter().find_map(|monitor| self.take(monitor, role))?;
-        way += &self.end(input);
-        Some(way)
+        new_wire += &self.end(input);
+        Some(new_wire)
     }
 }
 

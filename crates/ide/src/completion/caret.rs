@@ -1,4 +1,4 @@
-use drysheath_syntax::{Token, TokenKind, Unfinished};
+use drysheath_syntax::{IncompleteStatement, Token, TokenKind};
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 
@@ -17,7 +17,7 @@ pub(super) struct Caret {
 impl Caret {
     /// Finds the caret at an offset, and the unfinished statement. `None` within comments and texts, where nothing is
     /// offered.
-    pub fn new(analysis: &Analysis, at: u32) -> Option<(Self, Unfinished)> {
+    pub fn new(analysis: &Analysis, at: u32) -> Option<(Self, IncompleteStatement)> {
         let tokens = &*analysis.tree.tokens;
         let next = tokens.partition_point(|token| token.range.end < at);
         let current = tokens.get(next).filter(|token| token.range.start < at);
@@ -48,7 +48,7 @@ impl Caret {
         let start = statement.map_or(word.start, |statement| statement.range.start);
         let first = tokens.partition_point(|token| token.range.start < start);
         let end = tokens.partition_point(|token| token.range.end <= word.start);
-        let unfinished = Unfinished::read(&analysis.text, tokens.get(first..end)?)?;
+        let unfinished = IncompleteStatement::read(&analysis.text, tokens.get(first..end)?)?;
         let caret = Self {
             word,
             kind,

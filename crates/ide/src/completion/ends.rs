@@ -6,18 +6,18 @@ mod joined;
 
 use drysheath_office::kinds::{Numbering, Port, Role};
 use drysheath_office::{Candidate, End, Fields, Free, FreeState, ThingId, printed};
-use drysheath_syntax::{Medium, Run, Token, Unfinished};
+use drysheath_syntax::{IncompleteStatement, Medium, Run, Token};
 
 use super::items::Items;
 use super::{CompletionKind, attributes, values};
 use crate::spares::{taken, written};
-use fit::{Fit, RunSoFar};
+use fit::{PortCandidate, RunContext};
 
 /// Limit of offered free numbers.
 const MOST_NUMBERS: usize = 50;
 
 /// Offers continuations of a run at the caret.
-pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, run: &Run) {
+pub(super) fn offer(items: &mut Items<'_>, unfinished: &IncompleteStatement, run: &Run) {
     if let Some(piece) = run.pieces().last().filter(|piece| !piece.is_empty()) {
         let with: Vec<&[Token]> = piece.iter().map(|with| unfinished.before_in(*with)).collect();
         let names = run
@@ -37,7 +37,7 @@ pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, run: &Run) {
         return;
     };
     let earlier: Vec<End> = ends.into_iter().map(|(end, _)| end).collect();
-    let run = run_so_far(items, medium, &earlier);
+    let run = run_context(items, medium, &earlier);
     for candidate in &candidates {
         inside(items, &run, current, *candidate);
     }
@@ -48,7 +48,7 @@ pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, run: &Run) {
 }
 
 /// The context of a run before the end that is being written.
-fn run_so_far(items: &Items<'_>, medium: Medium, earlier: &[End]) -> RunSoFar {
+fn run_context(items: &Items<'_>, medium: Medium, earlier: &[End]) -> RunContext {
     let office = items.office();
     let first = earlier.first();
     let last = earlier.last();
@@ -58,7 +58,7 @@ fn run_so_far(items: &Items<'_>, medium: Medium, earlier: &[End]) -> RunSoFar {
         let port = end.port.or_else(|| kind.ports_in(medium).find(is_signal))?;
         Some(port.role)
     };
-    RunSoFar {
+    RunContext {
         medium,
         is_start: earlier.is_empty(),
         width: last.map_or(1, |end| end.numbers.1 - end.numbers.0 + 1),
@@ -72,7 +72,7 @@ fn run_so_far(items: &Items<'_>, medium: Medium, earlier: &[End]) -> RunSoFar {
 }
 
 /// Offers a new end: the likeliest first, each with its next free number.
-fn new_end(items: &mut Items<'_>, run: &RunSoFar) {
+fn new_end(items: &mut Items<'_>, run: &RunContext) {
     let office = items.office();
     let mut fits: Vec<(u32, ThingId, &'static Port)> = Vec::new();
     let mut bare: Vec<ThingId> = Vec::new();
@@ -80,7 +80,13 @@ fn new_end(items: &mut Items<'_>, run: &RunSoFar) {
         let Some(kind) = thing.kind else { continue };
         let ports = kind.ports_in(run.medium);
         let before = fits.len();
-        fits.extend(ports.filter_map(|port| Some((fit::rank(items, run, Fit { id, thing, kind, port })?, id, port))));
+        fits.extend(ports.filter_map(|port| {
+            Some((
+                fit::rank(items, run, PortCandidate { id, thing, kind, port })?,
+                id,
+                port,
+            ))
+        }));
         let numbered = fits
             .get(before..)
             .unwrap_or_default()
@@ -103,7 +109,7 @@ fn new_end(items: &mut Items<'_>, run: &RunSoFar) {
 }
 
 /// Offers a complete end.
-fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static Port) {
+fn whole_end(items: &mut Items<'_>, run: &RunContext, id: ThingId, port: &'static Port) {
     let office = items.office();
     let thing = office.thing(id);
     let Some(kind) = thing.kind else { return };
@@ -153,7 +159,7 @@ fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static 
 }
 
 /// The next free number of a port. A run that starts at a pair most likely continues what another brought there.
-fn next_free(items: &Items<'_>, run: &RunSoFar, id: ThingId, port: &'static Port) -> Option<Free> {
+fn next_free(items: &Items<'_>, run: &RunContext, id: ThingId, port: &'static Port) -> Option<Free> {
     let brought = if run.is_start {
         joined::waiting(items.analysis, id, port).next()
     } else {
@@ -195,7 +201,7 @@ fn colours(items: &Items<'_>, thing: ThingId, pair: u32) -> Option<String> {
 }
 
 /// Offers one candidate within an end.
-fn inside(items: &mut Items<'_>, run: &RunSoFar, end: End, candidate: Candidate) {
+fn inside(items: &mut Items<'_>, run: &RunContext, end: End, candidate: Candidate) {
     match candidate {
         Candidate::Thing => new_end(items, run),
         Candidate::Port => ports(items, run, end),
@@ -221,7 +227,7 @@ fn inside(items: &mut Items<'_>, run: &RunSoFar, end: End, candidate: Candidate)
 }
 
 /// Offers the free numbers of a port.
-fn numbers(items: &mut Items<'_>, run: &RunSoFar, end: End, port: &'static Port) {
+fn numbers(items: &mut Items<'_>, run: &RunContext, end: End, port: &'static Port) {
     let Some(thing) = end.thing else { return };
     let begun = items.written().to_owned();
     let brought = if run.is_start {
@@ -243,11 +249,11 @@ fn numbers(items: &mut Items<'_>, run: &RunSoFar, end: End, port: &'static Port)
     }
 }
 
-fn ports(items: &mut Items<'_>, run: &RunSoFar, end: End) {
+fn ports(items: &mut Items<'_>, run: &RunContext, end: End) {
     let Some(id) = end.thing else { return };
     let thing = items.office().thing(id);
     let Some(kind) = thing.kind else { return };
-    let rank = |port| fit::rank(items, run, Fit { id, thing, kind, port });
+    let rank = |port| fit::rank(items, run, PortCandidate { id, thing, kind, port });
     let mut fits: Vec<(Option<u32>, &'static Port)> =
         kind.ports_in(run.medium).map(|port| (rank(port), port)).collect();
     // Unsuitable ports come last, but are offered.
@@ -269,7 +275,7 @@ fn ports(items: &mut Items<'_>, run: &RunSoFar, end: End) {
 }
 
 /// Offers what follows a complete end: another end, or attributes.
-fn onward(items: &mut Items<'_>, run: &RunSoFar) {
+fn onward(items: &mut Items<'_>, run: &RunContext) {
     items
         .offer(CompletionKind::Keyword, "->")
         .detail("leads on to")

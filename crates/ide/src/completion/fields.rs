@@ -1,8 +1,8 @@
 //! Completes fields in braces: missing fields, and their values.
 
 use drysheath_office::kinds::{FieldSpec, Kind, KindId, Need, Shape, field};
-use drysheath_office::{ThingId, WITHIN};
-use drysheath_syntax::{Block, StatementKind, TokenKind, Tree, Unfinished};
+use drysheath_office::{NAME_SEPARATOR, ThingId};
+use drysheath_syntax::{Block, IncompleteStatement, StatementKind, TokenKind, Tree};
 use drysheath_text::Edit;
 use drysheath_text::TextRange;
 
@@ -13,7 +13,7 @@ use super::values;
 use crate::words::statement_at;
 
 /// The block around the caret.
-struct Frame<'b> {
+struct EnclosingBlock<'b> {
     specs: &'static [FieldSpec],
     /// The block up to the caret; the field being written comes last.
     block: &'b Block,
@@ -24,7 +24,7 @@ struct Frame<'b> {
 /// Offers continuations at the caret, in the block of a thing with a kind and name.
 pub(super) fn offer(
     items: &mut Items<'_>,
-    unfinished: &Unfinished,
+    unfinished: &IncompleteStatement,
     (mut kind, name): (&'static Kind, &str),
     block: &Block,
 ) {
@@ -34,7 +34,7 @@ pub(super) fn offer(
     let mut assembly = items.office().named(name).filter(|_| kind.id == KindId::Assembly);
     while let Some(last) = block.fields.last() {
         let spec = field(specs, tree.range(last.name).of(items.text()));
-        let frame = Frame { specs, block, tree };
+        let frame = EnclosingBlock { specs, block, tree };
         if let Some(inner) = &last.block {
             let within = assembly.take().filter(|_| spec.is_none());
             let within = within.and_then(|assembly| kind_within(items, assembly, tree.range(last.name)));
@@ -67,7 +67,7 @@ fn kind_within(items: &Items<'_>, assembly: ThingId, name: TextRange) -> Option<
 }
 
 /// Offers the things of a placed assembly that its block does not mention yet.
-fn things_within(items: &mut Items<'_>, assembly: ThingId, frame: &Frame<'_>) {
+fn things_within(items: &mut Items<'_>, assembly: ThingId, frame: &EnclosingBlock<'_>) {
     let office = items.office();
     let Some(placed) = office.placed_by(assembly) else {
         return;
@@ -80,7 +80,7 @@ fn things_within(items: &mut Items<'_>, assembly: ThingId, frame: &Frame<'_>) {
         .collect();
     let things = office.things().filter(|(id, _)| placed.things.contains(id));
     let things: Vec<(&str, &Kind)> = things
-        .filter_map(|(id, thing)| Some((office.name(id).rsplit(WITHIN).next()?, thing.kind?)))
+        .filter_map(|(id, thing)| Some((office.name(id).rsplit(NAME_SEPARATOR).next()?, thing.kind?)))
         .filter(|(name, _)| !said.contains(name))
         .collect();
     for (name, kind) in things {
@@ -94,7 +94,7 @@ fn things_within(items: &mut Items<'_>, assembly: ThingId, frame: &Frame<'_>) {
 }
 
 /// The fields that a block lacks, required ones first.
-fn unsaid(items: &Items<'_>, frame: &Frame<'_>) -> Vec<&'static FieldSpec> {
+fn unsaid(items: &Items<'_>, frame: &EnclosingBlock<'_>) -> Vec<&'static FieldSpec> {
     let text = items.text();
     let before = frame.block.fields.iter().map(|field| frame.tree.range(field.name));
     let said: Vec<TextRange> = before.chain(after_caret(items, frame)).collect();
@@ -109,7 +109,7 @@ fn unsaid(items: &Items<'_>, frame: &Frame<'_>) -> Vec<&'static FieldSpec> {
 }
 
 /// The names of the fields after the caret in the same block, from the tree of the whole file.
-fn after_caret(items: &Items<'_>, frame: &Frame<'_>) -> Vec<TextRange> {
+fn after_caret(items: &Items<'_>, frame: &EnclosingBlock<'_>) -> Vec<TextRange> {
     let tree = &*items.analysis.tree;
     let open = frame.tree.range(frame.block.open);
     let statement = statement_at(items.analysis, open.start).map(|statement| &statement.kind);
@@ -133,7 +133,7 @@ fn opened_at<'b>(tree: &Tree, block: &'b Block, open: TextRange) -> Option<&'b B
     inner.find_map(|inner| opened_at(tree, inner, open))
 }
 
-fn names(items: &mut Items<'_>, kind: &Kind, frame: &Frame<'_>, starts_line: bool) {
+fn names(items: &mut Items<'_>, kind: &Kind, frame: &EnclosingBlock<'_>, starts_line: bool) {
     // If a field starts its line, its value is aligned to a column.
     const COLUMN: usize = 16;
     for spec in unsaid(items, frame) {
@@ -164,7 +164,7 @@ fn name<'i>(items: &'i mut Items<'_>, spec: &'static FieldSpec) -> &'i mut super
 }
 
 /// Offers another field after a complete value, with the comma between them.
-fn siblings(items: &mut Items<'_>, kind: &Kind, frame: &Frame<'_>) {
+fn siblings(items: &mut Items<'_>, kind: &Kind, frame: &EnclosingBlock<'_>) {
     let Some(last) = items.caret.before.last().map(|last| last.range.end) else {
         return;
     };

@@ -1,7 +1,7 @@
 //! Completes the start of statements, and the head of a thing.
 
 use drysheath_office::kinds::{KINDS, Kind, KindId};
-use drysheath_syntax::{Expected, StatementKind, Thing, TokenKind, Unfinished};
+use drysheath_syntax::{Expected, IncompleteStatement, StatementKind, Thing, TokenKind};
 
 use super::items::Items;
 use super::template::Template;
@@ -9,7 +9,7 @@ use super::{CompletionKind, ends, fields, records, states};
 use crate::statements::STATEMENTS;
 
 /// Offers continuations at the caret.
-pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished) {
+pub(super) fn offer(items: &mut Items<'_>, unfinished: &IncompleteStatement) {
     let Some(first) = unfinished.before().first() else {
         return statement(items);
     };
@@ -19,7 +19,7 @@ pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished) {
     match unfinished.statement().map(|statement| &statement.kind) {
         Some(StatementKind::Run(run)) => ends::offer(items, unfinished, run),
         Some(StatementKind::Spare(spare)) => records::spare(items, unfinished.before_in(spare.items)),
-        Some(StatementKind::Stated(stated)) => records::stated(items, stated.state, unfinished.before_in(stated.items)),
+        Some(StatementKind::Pairs(stated)) => records::stated(items, stated.state, unfinished.before_in(stated.items)),
         Some(StatementKind::Reading(reading)) => records::reading(items, unfinished.before_in(reading.items)),
         Some(StatementKind::Thing(thing) | StatementKind::Part(thing)) => {
             self::thing(items, unfinished, thing, first.kind == TokenKind::Part);
@@ -87,7 +87,7 @@ fn offer_kind<'i>(items: &'i mut Items<'_>, kind: &'static Kind) -> &'i mut supe
 }
 
 /// Completes a thing or part after its kind.
-fn thing(items: &mut Items<'_>, unfinished: &Unfinished, thing: &Thing, is_part: bool) {
+fn thing(items: &mut Items<'_>, unfinished: &IncompleteStatement, thing: &Thing, is_part: bool) {
     let word = thing
         .kind
         .map_or("", |word| unfinished.tree.range(word).of(items.text()));

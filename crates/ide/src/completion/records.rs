@@ -3,7 +3,7 @@
 use drysheath_office::kinds::{Kind, KindId, Port, Role};
 use drysheath_office::{Candidate, Date, ThingId, numbers_written};
 use drysheath_rules::{Finding, RULES, find};
-use drysheath_syntax::{Expected, Medium, PairState, Token, TokenKind, Unfinished};
+use drysheath_syntax::{Expected, IncompleteStatement, Medium, PairState, Token, TokenKind};
 use drysheath_workspace::Analysis;
 
 use super::items::Items;
@@ -143,7 +143,7 @@ fn unused(items: &mut Items<'_>, id: ThingId, kind: &'static Kind, written: impl
 }
 
 /// Offers what the grammar expects next in an unfinished statement: `use`, `accept`, and `reading` before its date.
-pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, expected: Expected) {
+pub(super) fn offer(items: &mut Items<'_>, unfinished: &IncompleteStatement, expected: Expected) {
     let before = unfinished.before();
     let is_accept = before.first().is_some_and(|first| first.kind == TokenKind::Accept);
     match expected {

@@ -1,7 +1,7 @@
 //! Completes `when` statements: `when c101 leaks 10 scfh at 2.1 km expect ps1 low`.
 
 use drysheath_office::kinds::{Kind, Role};
-use drysheath_office::{Candidate, can_be_expected, happens_to};
+use drysheath_office::{Candidate, can_be_expected, possible_events};
 use drysheath_syntax::{Medium, Token, TokenKind};
 
 use super::items::Items;
@@ -23,7 +23,7 @@ pub(super) fn offer(items: &mut Items<'_>, before: &[Token]) {
         if is_expected {
             can_be_expected(kind)
         } else {
-            !happens_to(kind).is_empty()
+            !possible_events(kind).is_empty()
         }
     };
     let named = clause

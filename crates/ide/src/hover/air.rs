@@ -3,7 +3,7 @@
 use drysheath_engineering::measure::Time;
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::{Dimension, time};
-use drysheath_explanation::Passing;
+use drysheath_explanation::OperatingPoint;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::{HoldUp, LONGEST_HOLD_UP, position_name};
@@ -141,7 +141,7 @@ impl Describer<'_> {
         if let Some(set) = facts.set {
             markup.fact(format!("set to {}", set.quantity));
         }
-        self.passing(markup, &facts.passing);
+        self.operating_point(markup, &facts.operating_point);
         if let Some(bounds) = facts.bounds {
             let most = self.pressure(bounds.most);
             markup.fact(match bounds.least {
@@ -158,17 +158,17 @@ impl Describer<'_> {
     }
 
     pub(super) fn valve(&self, markup: &mut Markup, id: ThingId) {
-        self.passing(markup, &explainer(self.analysis).passing(id));
+        self.operating_point(markup, &explainer(self.analysis).operating_point(id));
     }
 
-    fn passing(&self, markup: &mut Markup, passing: &Passing) {
-        if let Some(inlet) = passing.inlet {
+    fn operating_point(&self, markup: &mut Markup, operating_point: &OperatingPoint) {
+        if let Some(inlet) = operating_point.inlet {
             markup.fact(format!("supply {}", self.pressure(inlet)));
         }
-        if let Some(outlet) = passing.outlet {
+        if let Some(outlet) = operating_point.outlet {
             markup.fact(format!("downstream {}", self.pressure(outlet)));
         }
-        if let Some(flow) = passing.flow {
+        if let Some(flow) = operating_point.flow {
             markup.fact(format!("flow {}", self.flow(flow)));
         }
     }

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use drysheath_engineering::units::Dimension;
 use drysheath_explanation::loop_of;
 use drysheath_office::kinds::{Port, Role};
-use drysheath_office::{Across, Terminal, ThingId};
+use drysheath_office::{MergedOffice, Terminal, ThingId};
 use drysheath_prediction::{ControlLoop, Loop, SetBy};
 use drysheath_workspace::Analysis;
 
@@ -16,7 +16,7 @@ use crate::markup::Markup;
 impl Describer<'_> {
     /// Adds the terminals of a circuit, its loop, and the expected reading of its device.
     pub(super) fn circuit(&self, markup: &mut Markup, circuit: &Circuit) {
-        let all = across(self.analysis);
+        let all = merged(self.analysis);
         let (office, wire) = (all.office, &all.networks.wire);
         let names = circuit.names(office, wire);
         if circuit.terminals.len() < 2 {
@@ -45,7 +45,7 @@ impl Describer<'_> {
 
     /// Adds the output that switches a control, and its loop.
     pub(super) fn switched(&self, markup: &mut Markup, thing: ThingId, number: u32) {
-        let wire = &across(self.analysis).networks.wire;
+        let wire = &merged(self.analysis).networks.wire;
         let kind = self.analysis.office.thing(thing).kind;
         let port = kind.and_then(|kind| kind.ports.iter().find(|port| port.role == Role::Control));
         if let Some(id) = port.and_then(|port| wire.find(thing, port, number)) {
@@ -71,7 +71,7 @@ impl Describer<'_> {
 
     /// Adds the paths of a thing's signals: of one port, or of one of its named fields.
     pub(super) fn carried_from(&self, markup: &mut Markup, thing: ThingId, port: Option<&Port>, number: Option<u32>) {
-        let all = across(self.analysis);
+        let all = merged(self.analysis);
         let wire = &all.networks.wire;
         for signal in self.analysis.office.signals(thing) {
             let is_meant = port.is_none_or(|port| std::ptr::eq(signal.port, port))
@@ -131,6 +131,6 @@ impl Describer<'_> {
 }
 
 /// The office including everything in other offices that its wires lead to.
-pub(super) fn across(analysis: &Analysis) -> Across<'_> {
-    analysis.networks.across(&analysis.office)
+pub(super) fn merged(analysis: &Analysis) -> MergedOffice<'_> {
+    analysis.networks.merged(&analysis.office)
 }

@@ -9,7 +9,7 @@ use drysheath_prediction::{Line, distance_name, position_name};
 
 use super::Describer;
 use crate::explainer::explainer;
-use crate::markup::{Markup, Side};
+use crate::markup::{ColumnAlignment, Markup};
 
 impl Describer<'_> {
     /// Adds the figures of a cable or pipe.
@@ -59,11 +59,11 @@ impl Describer<'_> {
             markup.fact("the pressure along it cannot be computed yet");
         }
         let columns = [
-            ("distance", Side::Right),
-            ("pressure", Side::Right),
-            ("least", Side::Right),
-            ("margin", Side::Right),
-            ("place", Side::Left),
+            ("distance", ColumnAlignment::Right),
+            ("pressure", ColumnAlignment::Right),
+            ("least", ColumnAlignment::Right),
+            ("margin", ColumnAlignment::Right),
+            ("place", ColumnAlignment::Left),
         ];
         markup.table(&columns, &rows);
         let of_line = detected.iter().find(|found| std::ptr::eq(found.line, line));

@@ -5,7 +5,7 @@ use drysheath_office::kinds::{KindId, Port, Role};
 use drysheath_office::{Allocation, Fields, FreeCount, ThingId, numbers_written, printed};
 use drysheath_syntax::Medium;
 
-use super::circuits::across;
+use super::circuits::merged;
 use super::{Describer, dictionary};
 use crate::circuit::Circuit;
 use crate::markup::Markup;
@@ -132,7 +132,7 @@ impl Describer<'_> {
 
     /// Adds the signal at a port's number, or that it is free.
     fn carried_at(&self, markup: &mut Markup, thing: ThingId, port: &'static Port, number: u32) {
-        let wire = &across(self.analysis).networks.wire;
+        let wire = &merged(self.analysis).networks.wire;
         let found = wire.find(thing, port, number);
         let spare = self.allocation().is_spare(thing, port, number);
         if let Some(stated) = self.analysis.office.stated_at(thing, port, number) {
@@ -166,7 +166,7 @@ impl Describer<'_> {
             Medium::Power => &networks.power,
             _ => &networks.ground,
         };
-        let is_here = |side: &drysheath_office::Side| {
+        let is_here = |side: &drysheath_office::LinkEnd| {
             side.thing == thing && std::ptr::eq(side.port, port) && side.number == number
         };
         let mut is_used = false;

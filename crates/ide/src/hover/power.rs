@@ -23,8 +23,8 @@ impl Describer<'_> {
     /// to -40.5 V".
     fn feed(&self, feed: &Feed) -> String {
         let from = format!("when `{}` is down to {}", self.name(feed.battery), feed.source.quantity);
-        match &feed.arrival {
-            Ok(arrival) => {
+        match &feed.receiving_end {
+            Ok(receiving_end) => {
                 let office = &self.analysis.office;
                 let least = least_voltage(office, feed).zip(voltage_margin(office, feed));
                 let least = least.map(|(least, margin)| {
@@ -35,9 +35,9 @@ impl Describer<'_> {
                 });
                 format!(
                     "{} at `{}` {from}: draws {} through {} there and back{}",
-                    self.show(Dimension::Voltage, arrival.voltage.volts()),
+                    self.show(Dimension::Voltage, receiving_end.voltage.volts()),
                     self.name(feed.load),
-                    self.show(Dimension::Current, arrival.current.amperes()),
+                    self.show(Dimension::Current, receiving_end.current.amperes()),
                     self.show(Dimension::Resistance, feed.total.ohms()),
                     least.unwrap_or_default()
                 )

@@ -7,7 +7,7 @@ use drysheath_prediction::AirLocation;
 
 use super::Describer;
 use crate::explainer::explainer;
-use crate::markup::{Markup, Side};
+use crate::markup::{ColumnAlignment, Markup};
 use crate::notation;
 
 impl Describer<'_> {
@@ -104,10 +104,10 @@ impl Describer<'_> {
             })
             .collect();
         let columns = [
-            ("limit", Side::Left),
-            ("at", Side::Right),
-            ("severity", Side::Left),
-            ("margin", Side::Right),
+            ("limit", ColumnAlignment::Left),
+            ("at", ColumnAlignment::Right),
+            ("severity", ColumnAlignment::Left),
+            ("margin", ColumnAlignment::Right),
         ];
         markup.table(&columns, &rows);
     }

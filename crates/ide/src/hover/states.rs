@@ -3,11 +3,11 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, When};
-use drysheath_prediction::{Air, Outcome, State, alarm_readings, line_name, outcome};
+use drysheath_prediction::{Air, AirState, ExpectationOutcome, alarm_readings, line_name, outcome};
 use drysheath_syntax::Statement;
 
 use super::Describer;
-use crate::markup::{Markup, Side};
+use crate::markup::{ColumnAlignment, Markup};
 
 impl Describer<'_> {
     /// Describes the state of a `when` statement: lowest pressures, readings, and which expectations hold. `None` for
@@ -53,9 +53,9 @@ impl Describer<'_> {
             .collect();
         markup.table(
             &[
-                ("lowest along", Side::Left),
-                ("normal", Side::Right),
-                ("then", Side::Right),
+                ("lowest along", ColumnAlignment::Left),
+                ("normal", ColumnAlignment::Right),
+                ("then", ColumnAlignment::Right),
             ],
             &rows,
         );
@@ -84,15 +84,15 @@ impl Describer<'_> {
         }
         markup.table(
             &[
-                ("sensor", Side::Left),
-                ("reads", Side::Right),
-                ("passes its limit", Side::Left),
+                ("sensor", ColumnAlignment::Left),
+                ("reads", ColumnAlignment::Right),
+                ("passes its limit", ColumnAlignment::Left),
             ],
             &rows,
         );
     }
 
-    fn expected_in(&self, markup: &mut Markup, when: &When, state: &State) {
+    fn expected_in(&self, markup: &mut Markup, when: &When, state: &AirState) {
         let (office, networks) = (self.analysis.present(), &self.analysis.networks);
         for (source, supply) in state.air.at_capacity() {
             let asked = supply.asked.map_or_else(String::new, |asked| {
@@ -107,10 +107,12 @@ impl Describer<'_> {
         let minimums = self.analysis.settings.minimums();
         for expected in &when.expected {
             let holds = match outcome(office, networks, &minimums, state, expected) {
-                Outcome::Holds => "holds".to_owned(),
-                Outcome::NotKnown | Outcome::NoMinimum(_) => "is not known".to_owned(),
-                Outcome::NoCourse(why) => format!("is not known: {}", why.reason(self.analysis.present())),
-                Outcome::Below(_) | Outcome::Alarms(_) => "does not hold".to_owned(),
+                ExpectationOutcome::Holds => "holds".to_owned(),
+                ExpectationOutcome::NotKnown | ExpectationOutcome::NoMinimum(_) => "is not known".to_owned(),
+                ExpectationOutcome::NoTransient(why) => {
+                    format!("is not known: {}", why.reason(self.analysis.present()))
+                }
+                ExpectationOutcome::Below(_) | ExpectationOutcome::Alarms(_) => "does not hold".to_owned(),
             };
             markup.fact(format!("`{}` {holds}", expected.range.of(&office.text)));
         }

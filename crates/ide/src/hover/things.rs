@@ -83,7 +83,7 @@ impl Describer<'_> {
             }
         }
         let stage = thing.choice::<ThingStage>(Key::Stage);
-        match (stage, office.aside.has(id)) {
+        match (stage, office.excluded.has(id)) {
             (Some(stage), true) => markup.fact(format!("{}: nothing is asked of it or computed", stage.word())),
             (Some(stage), false) => markup.fact(format!("stage: {}", stage.word())),
             (None, _) => {}

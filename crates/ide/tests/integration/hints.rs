@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use drysheath_fixture::{analysis, example, on_damaged_texts, open, unlinted};
+use drysheath_fixture::{analysis, example, on_damaged_texts, open, snapshot_unlinted};
 use drysheath_ide::{Hint, hints};
 use drysheath_rules::EditorKey;
 use drysheath_rules::example::OFFICE;
@@ -103,7 +103,10 @@ fn only_what_a_range_touches_has_hints() {
 
 /// The example office in a repository with these settings.
 fn with_settings(settings: &str) -> Arc<Analysis> {
-    analysis(&unlinted(&[("elm", OFFICE), ("drysheath.toml", settings)]), "elm")
+    analysis(
+        &snapshot_unlinted(&[("elm", OFFICE), ("drysheath.toml", settings)]),
+        "elm",
+    )
 }
 
 #[test]

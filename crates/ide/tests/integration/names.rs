@@ -1,6 +1,8 @@
 //! Definition, references, highlights and rename.
 
-use drysheath_fixture::{analysis, caret, county, faults, file, marked, name, on_damaged_texts, snapshot, unlinted};
+use drysheath_fixture::{
+    analysis, caret, county, faults, file, marked, name, on_damaged_texts, snapshot, snapshot_unlinted,
+};
 use drysheath_ide::{
     Declaration, Name, definition, highlights, mentions, name_at, prepare_rename, references, rename, type_definition,
 };
@@ -518,8 +520,8 @@ fn assert_same_results(files: &[(String, String)], snapshot: &Snapshot, edits: &
         let (_, text) = after.iter_mut().find(|(path, _)| *path == name).unwrap();
         *text = apply(text, edits).unwrap();
     }
-    let one = unlinted(files);
-    let other = unlinted(&after);
+    let one = snapshot_unlinted(files);
+    let other = snapshot_unlinted(&after);
     for (file, _) in edits {
         let path = name(snapshot, *file);
         let (before, after) = (analysis(&one, &path), analysis(&other, &path));

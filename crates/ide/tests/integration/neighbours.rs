@@ -1,6 +1,6 @@
 //! Call hierarchy: what is upstream and downstream of a thing.
 
-use drysheath_fixture::{analysis, county, marked, on_damaged_texts, snapshot, unlinted};
+use drysheath_fixture::{analysis, county, marked, on_damaged_texts, snapshot, snapshot_unlinted};
 use drysheath_ide::{Neighbour, downstream, line_at, thing_at, upstream};
 use drysheath_workspace::Analysis;
 
@@ -137,7 +137,7 @@ air-pipe ap1 { length 1 km }
 #[test]
 fn up_and_down_are_one_relation() {
     let files = county();
-    let snapshot = unlinted(&files);
+    let snapshot = snapshot_unlinted(&files);
     for (name, _) in &files {
         let analysis = analysis(&snapshot, name);
         for (id, _) in analysis.office.things() {

@@ -1,4 +1,4 @@
-use drysheath_engineering::index::{IndexVec, Number};
+use drysheath_engineering::index::{IndexNumber, IndexVec};
 
 /// Sets of numbered items that have no item in common (union-find). Each set is identified by its first item.
 #[derive(Debug)]
@@ -7,7 +7,7 @@ pub struct DisjointSets<K> {
     parents: IndexVec<K, K>,
 }
 
-impl<K: Number + Ord> DisjointSets<K> {
+impl<K: IndexNumber + Ord> DisjointSets<K> {
     /// Sets of one item each.
     pub fn new(items: usize) -> Self {
         Self {

@@ -14,7 +14,7 @@ index_type! {
 
 /// One side of a link: a port of a thing.
 #[derive(Clone, Copy, Debug)]
-pub struct Side {
+pub struct LinkEnd {
     /// The thing at this end of a link.
     pub thing: ThingId,
     /// The port of the thing that the run ends at.
@@ -29,9 +29,9 @@ pub struct Side {
 #[derive(Clone, Copy, Debug)]
 pub struct Link {
     /// The end that the arrow leaves.
-    pub from: Side,
+    pub from: LinkEnd,
     /// The end that the arrow points to.
-    pub to: Side,
+    pub to: LinkEnd,
     /// The number of the run.
     pub run: RunId,
     /// The attributes of the connection as stated after `with`; of several pieces, the first.
@@ -160,7 +160,7 @@ fn collect(office: &Office, run: &Run, id: RunId, links: &mut IndexVec<LinkId, L
 }
 
 /// The port of an end, as seen from one of its neighbours in the run.
-fn side(office: &Office, medium: Medium, end: &End, as_target: bool, is_middle: bool) -> Option<Side> {
+fn side(office: &Office, medium: Medium, end: &End, as_target: bool, is_middle: bool) -> Option<LinkEnd> {
     let thing = end.thing?;
     let kind = office.thing(thing).kind?;
     let other_way = |port: &Port| match port.role {
@@ -176,7 +176,7 @@ fn side(office: &Office, medium: Medium, end: &End, as_target: bool, is_middle: 
         let port = bare_port(kind, medium, as_target)?;
         (port, u32::from(port.numbering != crate::kinds::Numbering::None))
     };
-    Some(Side {
+    Some(LinkEnd {
         thing,
         port,
         number,

@@ -4,7 +4,7 @@ use drysheath_engineering::index::IndexVec;
 use rustc_hash::FxHashMap;
 
 use super::Networks;
-use super::links::{Links, Side};
+use super::links::{LinkEnd, Links};
 use crate::drawing::SharedThing;
 use crate::kinds::{Key, KindId, Role, ValveFunction, ValvePosition};
 use crate::model::{Office, Thing, ThingId};
@@ -12,12 +12,12 @@ use crate::value::Fields;
 
 /// The sides of a thing that air reaches. They are equal for a thing that is open in both directions.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Reached {
+pub(super) struct ReachedSides {
     pub inlet: bool,
     pub outlet: bool,
 }
 
-impl Reached {
+impl ReachedSides {
     pub fn at(self, outlet: bool) -> bool {
         if outlet { self.outlet } else { self.inlet }
     }
@@ -27,7 +27,7 @@ impl Reached {
     }
 }
 
-impl Side {
+impl LinkEnd {
     /// Whether it is an outlet, not an inlet or a tap.
     pub fn is_outlet(&self) -> bool {
         self.port.role == Role::Outlet
@@ -57,7 +57,7 @@ pub(super) fn go_on(office: &Office, networks: &mut Networks) {
     all.extend(office.neighbours.iter().map(|other| &**other).zip(&mut neighbours));
     // Air advances by one more office in each round.
     for _ in 0..all.len() {
-        let mut shared: FxHashMap<SharedThing, Reached> = FxHashMap::default();
+        let mut shared: FxHashMap<SharedThing, ReachedSides> = FxHashMap::default();
         for (office, networks) in &all {
             for (key, id) in office.shared_things() {
                 let known = shared.entry(key).or_default();
@@ -87,8 +87,8 @@ pub(super) fn reach(
     air: &Links,
     standing: &[(ThingId, ThingId)],
     entering: &[(ThingId, bool)],
-) -> IndexVec<ThingId, Reached> {
-    let mut reached = IndexVec::filled(Reached::default(), office.things.len());
+) -> IndexVec<ThingId, ReachedSides> {
+    let mut reached = IndexVec::filled(ReachedSides::default(), office.things.len());
     let mut open: Vec<(ThingId, bool)> = office.air_sources().map(|(id, _)| (id, true)).collect();
     open.extend_from_slice(entering);
     while let Some((thing, outlet)) = open.pop() {

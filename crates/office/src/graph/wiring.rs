@@ -15,7 +15,7 @@ index_type! {
     /// Index of a terminal among all that wires end on.
     pub struct TerminalId;
     /// Index of a wire between two terminals.
-    struct JointId;
+    struct WireConnectionId;
 }
 
 /// A point where a wire can end: a signal, a pair of a block or cable, an input.
@@ -40,7 +40,7 @@ impl Eq for Terminal {}
 
 /// A wire between two terminals.
 #[derive(Clone, Copy, Debug)]
-pub struct Joint {
+pub struct WireConnection {
     /// The terminal that the arrow leaves.
     pub from: TerminalId,
     /// The terminal that the arrow points to.
@@ -57,10 +57,10 @@ pub struct Joint {
 #[derive(Debug, Default)]
 pub struct Wiring {
     terminals: IndexVec<TerminalId, Terminal>,
-    joints: IndexVec<JointId, Joint>,
+    connections: IndexVec<WireConnectionId, WireConnection>,
     /// The joints at each terminal, sorted by terminal.
-    joint_ends: Vec<(TerminalId, JointId)>,
-    /// For each terminal the range of its joints in `joint_ends`.
+    connection_ends: Vec<(TerminalId, WireConnectionId)>,
+    /// For each terminal the range of its joints in `connection_ends`.
     ranges: IndexVec<TerminalId, Range<usize>>,
     /// For each terminal, the first terminal of its group.
     first: IndexVec<TerminalId, TerminalId>,
@@ -72,7 +72,7 @@ pub struct Wiring {
 /// More pairs than any cable has: a larger range is a mistake that another rule reports.
 const MOST_IN_RANGE: u32 = 10_000;
 /// More wires than any office has: a file that asks for more must not take the machine down.
-const MOST_JOINTS: usize = 1 << 20;
+const MOST_CONNECTIONS: usize = 1 << 20;
 
 impl Wiring {
     pub(crate) fn new(office: &Office) -> Self {
@@ -122,32 +122,32 @@ impl Wiring {
             (None, None) => return,
         };
         for (one, other) in near_pairs.into_iter().zip(far_pairs) {
-            if self.joints.len() > MOST_JOINTS {
+            if self.connections.len() > MOST_CONNECTIONS {
                 return;
             }
             let terminal = |thing, port, number| Terminal { thing, port, number };
             let (near, far) = (terminal(near, near_port, one), terminal(far, far_port, other));
-            self.joint(run, (near, from), (far, to));
+            self.connection(run, (near, from), (far, to));
         }
     }
 
     /// Joins two terminals that a run names at `from` and `to`.
-    fn joint(&mut self, run: RunId, (near, from): (Terminal, &End), (far, to): (Terminal, &End)) {
-        let joint = Joint {
+    fn connection(&mut self, run: RunId, (near, from): (Terminal, &End), (far, to): (Terminal, &End)) {
+        let connection = WireConnection {
             from: self.id(near),
             to: self.id(far),
             from_range: from.range,
             to_range: to.range,
             run,
         };
-        self.joints.push(joint);
+        self.connections.push(connection);
     }
 
     fn join(&mut self, office: &Office, run: RunId, from: &End, to: &End) {
         let Some((near, far)) = terminal(office, from, false).zip(terminal(office, to, true)) else {
             return;
         };
-        if self.joints.len() > MOST_JOINTS {
+        if self.connections.len() > MOST_CONNECTIONS {
             return;
         }
         let width = (from.numbers.1 - from.numbers.0)
@@ -158,7 +158,7 @@ impl Wiring {
                 number: terminal.number + step,
                 ..terminal
             };
-            self.joint(run, (further(near), from), (further(far), to));
+            self.connection(run, (further(near), from), (further(far), to));
         }
     }
 
@@ -168,14 +168,14 @@ impl Wiring {
     }
 
     fn index(&mut self) {
-        let joints = self.joints.enumerated();
-        self.joint_ends = joints
-            .flat_map(|(id, joint)| [(joint.from, id), (joint.to, id)])
+        let connections = self.connections.enumerated();
+        self.connection_ends = connections
+            .flat_map(|(id, connection)| [(connection.from, id), (connection.to, id)])
             .collect();
-        self.joint_ends.sort_unstable();
+        self.connection_ends.sort_unstable();
         // Every terminal has a joint, so the ranges cover all terminals.
         let mut end = 0;
-        let of_one_terminal = self.joint_ends.chunk_by(|one, other| one.0 == other.0);
+        let of_one_terminal = self.connection_ends.chunk_by(|one, other| one.0 == other.0);
         self.ranges = of_one_terminal
             .map(|ends| {
                 let start = end;
@@ -184,8 +184,8 @@ impl Wiring {
             })
             .collect();
         let mut sets = DisjointSets::new(self.terminals.len());
-        for joint in &self.joints {
-            sets.join(joint.from, joint.to);
+        for connection in &self.connections {
+            sets.join(connection.from, connection.to);
         }
         self.first = self.terminals.keys().map(|id| sets.first(id)).collect();
         self.groups = self.first.enumerated().map(|(id, first)| (*first, id)).collect();
@@ -208,9 +208,9 @@ impl Wiring {
     }
 
     /// The wires at a terminal, in the order of the file.
-    pub fn joints_at(&self, id: TerminalId) -> impl ExactSizeIterator<Item = &Joint> {
-        let found = self.joint_ends.get(self.ranges[id].clone()).unwrap_or_default();
-        found.iter().map(|(_, joint)| &self.joints[*joint])
+    pub fn connections_at(&self, id: TerminalId) -> impl ExactSizeIterator<Item = &WireConnection> {
+        let found = self.connection_ends.get(self.ranges[id].clone()).unwrap_or_default();
+        found.iter().map(|(_, connection)| &self.connections[*connection])
     }
 
     /// The groups of joined terminals, each in the order of the file.
@@ -231,7 +231,7 @@ impl Wiring {
     }
 }
 
-impl Joint {
+impl WireConnection {
     /// Where the run names a terminal.
     pub fn range_at(&self, id: TerminalId) -> TextRange {
         if self.from == id {

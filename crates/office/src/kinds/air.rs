@@ -3,8 +3,8 @@ use drysheath_syntax::Medium;
 
 use super::choices::{Compressor, Insulation, ValveFunction, ValvePosition};
 use super::domain::{control_current, sheath_rating};
-use super::era::Successor;
 use super::fields::{MODEL, NOTE, TITLE};
+use super::former_words::Successor;
 use super::losses::LOSS;
 use super::pairs::MOST_PAIRS;
 use super::sensors::{DRYER_CONTACT, DRYER_CONTACT_FIELDS, NEEDS};

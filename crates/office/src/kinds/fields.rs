@@ -4,7 +4,7 @@ use drysheath_engineering::units::{self, Quantity};
 use rustc_hash::FxHashMap;
 use strum::{IntoStaticStr, VariantArray};
 
-use super::era::{Gone, Successor};
+use super::former_words::{Removal, Successor};
 use super::{Domain, KINDS, KindId, Shape, ThingStage};
 
 /// The name of a field. A name has the same meaning in every kind that has it.
@@ -210,7 +210,7 @@ pub struct FieldSpec {
     /// First language version that has it.
     pub since: u32,
     /// Replacement, if the current language no longer has the field.
-    pub gone: Option<Gone>,
+    pub gone: Option<Removal>,
     /// Range of plausible figures, where the name alone does not determine it.
     pub(super) own_domain: Option<fn() -> &'static Domain>,
 }
@@ -255,7 +255,7 @@ impl FieldSpec {
     }
 
     pub(super) const fn until(mut self, language: u32, successor: Successor) -> Self {
-        self.gone = Some(Gone {
+        self.gone = Some(Removal {
             until: language,
             successor,
         });
@@ -354,9 +354,9 @@ pub(super) const FORMERLY: FieldSpec = FieldSpec::new(
 )
 .since(1);
 /// The fields that every thing has in addition to those of its kind.
-pub static OF_EVERY_THING: &[FieldSpec] = &[ORDER, RECORD, FORMERLY];
+pub static COMMON_FIELDS: &[FieldSpec] = &[ORDER, RECORD, FORMERLY];
 /// The fields that all equipment has in addition (`Kind::is_equipment`).
-pub static OF_EQUIPMENT: &[FieldSpec] = &[ROOM, LOCATION, STAGE, ASSEMBLY];
+pub static EQUIPMENT_FIELDS: &[FieldSpec] = &[ROOM, LOCATION, STAGE, ASSEMBLY];
 
 /// The order by which it was bought or built.
 pub(super) const ORDER: FieldSpec = FieldSpec::new(

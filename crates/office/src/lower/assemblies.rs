@@ -7,10 +7,10 @@ use drysheath_syntax::{self as syntax, Block, Statement, StatementKind, Tree};
 use drysheath_text::{FileId, Place, TextRange};
 
 use super::Lowering;
-use super::taking_over::take_over;
-use super::uses::{Called, PartsWithinReach};
-use crate::drawing::{Drawing, Placed, WITHIN};
-use crate::inset::names;
+use super::inherit::inherit;
+use super::uses::{PartLookup, PartsWithinReach};
+use crate::drawing::{Drawing, NAME_SEPARATOR, PlacedDrawing};
+use crate::embedding::names;
 use crate::kinds::{Key, KeySet, Kind, KindId, field};
 use crate::model::{Office, StatedRange, Thing, ThingId};
 use crate::parts::{Part, PartsSource};
@@ -38,7 +38,7 @@ pub(super) struct Placement<'t> {
     /// The statement that places an assembly. `None` for a route.
     by: Option<(&'t Statement, &'t syntax::Thing)>,
     drawn: Rc<Office>,
-    placed: Placed,
+    placed: PlacedDrawing,
 }
 
 /// The statement that makes a file the drawing of an assembly or the description of a route: its first one of either
@@ -118,7 +118,7 @@ pub(super) fn placements<'t>(
         let uses = known.uses.iter().map(|used| used.value.clone()).collect();
         placements.push(Placement {
             by,
-            placed: Placed::new(name, prefix, part, &drawing, uses, names(&known)),
+            placed: PlacedDrawing::new(name, prefix, part, &drawing, uses, names(&known)),
             drawn: known,
         });
     };
@@ -131,12 +131,12 @@ pub(super) fn placements<'t>(
             continue;
         };
         let taken = tree.range(part);
-        let Called::Part(part) = parts.called(taken.of(text), taken, office) else {
+        let PartLookup::Part(part) = parts.look_up_part(taken.of(text), taken, office) else {
             continue;
         };
         let Some(drawing) = parts.drawing(&part) else { continue };
         let name = tree.range(name);
-        let prefix = format!("{}{WITHIN}", name.of(text));
+        let prefix = format!("{}{NAME_SEPARATOR}", name.of(text));
         place((drawing, part), name, prefix, Some((statement, thing)));
     }
     for (at, used) in office.uses.iter().enumerate() {
@@ -159,7 +159,7 @@ pub(super) fn with_drawn(text: &Arc<str>, placements: &mut [Placement<'_>]) -> A
     }
     let mut whole = text.to_string();
     for Placement { placed, drawn, .. } in placements {
-        placed.inset.write(&drawn.text, &mut whole);
+        placed.embedding.write(&drawn.text, &mut whole);
     }
     whole.into()
 }
@@ -289,7 +289,7 @@ impl<'r> Lowering<'r> {
                 if let Some(assembly) = assembly {
                     self.take_from_assembly(&mut thing, assembly, placement.drawn.name(id));
                 }
-                let name = placement.placed.inset.name_of(placement.drawn.name(id));
+                let name = placement.placed.embedding.name_of(placement.drawn.name(id));
                 if placement.placed.is_route() {
                     self.named_by_route(&name, placement, drawn.name);
                 }
@@ -382,11 +382,11 @@ impl<'r> Lowering<'r> {
         for field in &mut fields {
             self.place_field(field, placement, file);
         }
-        take_over(&mut own, &fields);
+        inherit(&mut own, &fields);
         Thing {
             kind: drawn.kind,
-            name: placement.placed.inset.placed(drawn.name),
-            range: placement.placed.inset.placed(drawn.range),
+            name: placement.placed.embedding.placed(drawn.name),
+            range: placement.placed.embedding.placed(drawn.range),
             part: drawn.part.clone(),
             base: drawn.base.clone(),
             fields: own,
@@ -400,7 +400,7 @@ impl<'r> Lowering<'r> {
         let is_drawn = field.place.file == file;
         let placed = |range: &mut TextRange| {
             if is_drawn {
-                *range = placement.placed.inset.placed(*range);
+                *range = placement.placed.embedding.placed(*range);
             }
         };
         placed(&mut field.place.range);
@@ -411,7 +411,7 @@ impl<'r> Lowering<'r> {
         match &mut field.value {
             Value::Named { place, fields, .. } => {
                 if place.file == file {
-                    place.range = placement.placed.inset.placed(place.range);
+                    place.range = placement.placed.embedding.placed(place.range);
                     place.file = self.office.file;
                 }
                 for field in fields {
@@ -431,11 +431,11 @@ impl<'r> Lowering<'r> {
                 placed(&mut other.range);
                 if let Some(thing) = other.thing {
                     other.thing = Some(place_thing(thing));
-                    other.name = placement.placed.inset.name_of(&other.name);
+                    other.name = placement.placed.embedding.name_of(&other.name);
                 }
             }
             Value::Record(recorded) => placed(&mut recorded.range),
-            Value::FormerName(name) if is_drawn => *name = placement.placed.inset.name_of(name),
+            Value::FormerName(name) if is_drawn => *name = placement.placed.embedding.name_of(name),
             _ => {}
         }
     }
@@ -456,7 +456,7 @@ impl<'r> Lowering<'r> {
         thing.fields.extend(new);
         let formerly = said.iter().filter_map(|field| match &field.value {
             Value::FormerName(former) => Some(Field {
-                value: Value::FormerName(format!("{former}{WITHIN}{name}").into()),
+                value: Value::FormerName(format!("{former}{NAME_SEPARATOR}{name}").into()),
                 ..field.clone()
             }),
             _ => None,
@@ -471,7 +471,7 @@ impl<'r> Lowering<'r> {
                 drawn
                     .runs
                     .iter()
-                    .map(|run| placed.inset.run(run, |thing| placed.thing(thing))),
+                    .map(|run| placed.embedding.run(run, |thing| placed.thing(thing))),
             );
         }
     }
@@ -481,15 +481,15 @@ impl<'r> Lowering<'r> {
         for Placement { drawn, placed, .. } in placements.iter().filter(|placement| placement.is_there()) {
             let spares = drawn.spares.iter().map(|spare| {
                 let mut spare = *spare;
-                spare.end = placed.inset.end(spare.end, |thing| placed.thing(thing));
-                spare.range = placed.inset.placed(spare.range);
+                spare.end = placed.embedding.end(spare.end, |thing| placed.thing(thing));
+                spare.range = placed.embedding.placed(spare.range);
                 spare
             });
             self.office.spares.extend(spares);
             let place = |stated: &StatedRange| {
                 let mut stated = stated.clone();
-                stated.end = placed.inset.end(stated.end, |thing| placed.thing(thing));
-                stated.range = placed.inset.placed(stated.range);
+                stated.end = placed.embedding.end(stated.end, |thing| placed.thing(thing));
+                stated.range = placed.embedding.placed(stated.range);
                 stated
             };
             self.office.stated.extend(drawn.stated.iter().map(place));

@@ -19,7 +19,7 @@ impl EndReader<'_> {
         &self,
         tree: &Tree,
         medium: Medium,
-        written: &[syntax::Items],
+        written: &[syntax::TokenSpan],
         adapters: &mut Vec<Adapter>,
         problems: &mut Vec<Problem>,
     ) -> Attributes {
@@ -27,7 +27,8 @@ impl EndReader<'_> {
         let before = problems.len();
         for items in written.iter().copied() {
             let range = tree.items_range(items);
-            let mut reader = Reader::new(self.text, tree.items(items), range, self.office.standard).noting(self.notes);
+            let mut reader =
+                Reader::new(self.text, tree.items(items), range, self.office.standard).annotating(self.annotations);
             let mut with = attributes;
             let read = self
                 .attribute(medium, &mut reader, range, &mut with, adapters)
@@ -39,7 +40,7 @@ impl EndReader<'_> {
                 attributes = with;
             }
             if let Err(problem) = read {
-                reader.note_rest(Some(Shape::Fitting), "");
+                reader.annotate_rest(Some(Shape::Fitting), "");
                 attributes.damaged = true;
                 // If one size is given twice, the others may be as well: `then` is missing before all of them.
                 let is_twice = |problem: &Problem| problem.id == ProblemId::FieldTwice;

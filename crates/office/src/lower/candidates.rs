@@ -5,8 +5,8 @@ use drysheath_engineering::units::{Dimension, Unit};
 use drysheath_syntax::{Medium, PairState, Token};
 use drysheath_text::TextRange;
 
+use super::annotations::Annotations;
 use super::ends::{EndReader, Position, ReadEnd};
-use super::notes::Notes;
 use super::reader::{Context, Reader};
 use crate::kinds::{Choice, FieldSpec, Key, KindId, Port};
 use crate::model::{Attributes, End, Office, ThingId};
@@ -101,8 +101,8 @@ impl CountsFrom {
 impl Office {
     /// Candidates after `value` in a field, and whether `value` is complete.
     pub fn candidates_in_value(&self, spec: &'static FieldSpec, value: &[Token]) -> (Vec<Candidate>, bool) {
-        let notes = Notes::of_candidates(self);
-        let mut reader = reader(&notes, value);
+        let annotations = Annotations::of_candidates(self);
+        let mut reader = reader(&annotations, value);
         // Only the reference matters for a figure that is still being written.
         let context = Context {
             domain: spec.domain().filter(|domain| domain.is_absolute()),
@@ -110,7 +110,7 @@ impl Office {
         };
         let read = reader.shape(spec.shape, context);
         let is_whole = read.is_ok() && reader.rest().is_none();
-        (notes.into_candidates(), is_whole)
+        (annotations.into_candidates(), is_whole)
     }
 
     /// Candidates after `tokens` in end number `at` of `count` in a run, and the end as far as read.
@@ -121,20 +121,20 @@ impl Office {
         at: usize,
         count: usize,
     ) -> (End, Vec<Candidate>) {
-        let notes = Notes::of_candidates(self);
+        let annotations = Annotations::of_candidates(self);
         let mut read = ReadEnd::new(TextRange::default());
         let position = Position::of(at, count);
-        let ends = EndReader::new(self, Some(&notes));
+        let ends = EndReader::new(self, Some(&annotations));
         // Errors in an unfinished end do not matter.
-        let _ = ends.read(medium, &mut reader(&notes, tokens), position, &mut read);
-        (read.end, notes.into_candidates())
+        let _ = ends.read(medium, &mut reader(&annotations, tokens), position, &mut read);
+        (read.end, annotations.into_candidates())
     }
 
     /// Candidates after `tokens` in an attribute that follows `with`.
     pub fn candidates_in_attribute(&self, medium: Medium, tokens: &[Token]) -> Vec<Candidate> {
-        let notes = Notes::of_candidates(self);
-        let mut reader = reader(&notes, tokens);
-        let ends = EndReader::new(self, Some(&notes));
+        let annotations = Annotations::of_candidates(self);
+        let mut reader = reader(&annotations, tokens);
+        let ends = EndReader::new(self, Some(&annotations));
         let (mut attributes, mut adapters) = (Attributes::default(), Vec::new());
         let _ = ends.attribute(
             medium,
@@ -143,55 +143,61 @@ impl Office {
             &mut attributes,
             &mut adapters,
         );
-        notes.into_candidates()
+        annotations.into_candidates()
     }
 
     /// Candidates after `tokens` in a `spare` statement, and the end as far as read.
     pub fn candidates_in_spare(&self, tokens: &[Token]) -> (End, Vec<Candidate>) {
-        let notes = Notes::of_candidates(self);
+        let annotations = Annotations::of_candidates(self);
         let mut read = ReadEnd::new(TextRange::default());
-        let ends = EndReader::new(self, Some(&notes));
-        let _ = ends.read_spare(&mut reader(&notes, tokens), &mut read);
-        (read.end, notes.into_candidates())
+        let ends = EndReader::new(self, Some(&annotations));
+        let _ = ends.read_spare(&mut reader(&annotations, tokens), &mut read);
+        (read.end, annotations.into_candidates())
     }
 
     /// Candidates after `tokens` in an `assigned` or `defective` statement, and the end as far as read.
     pub fn candidates_in_stated(&self, state: PairState, tokens: &[Token]) -> (End, Vec<Candidate>) {
-        let notes = Notes::of_candidates(self);
+        let annotations = Annotations::of_candidates(self);
         let mut read = ReadEnd::new(TextRange::default());
-        let ends = EndReader::new(self, Some(&notes));
-        let _ = ends.read_stated(state, &mut reader(&notes, tokens), &mut read);
-        (read.end, notes.into_candidates())
+        let ends = EndReader::new(self, Some(&annotations));
+        let _ = ends.read_stated(state, &mut reader(&annotations, tokens), &mut read);
+        (read.end, annotations.into_candidates())
     }
 
     /// Candidates after `tokens`, which follow the date of a reading, and the end as far as read.
     pub fn candidates_in_reading(&self, tokens: &[Token]) -> (End, Vec<Candidate>) {
-        let notes = Notes::of_candidates(self);
+        let annotations = Annotations::of_candidates(self);
         let mut read = ReadEnd::new(TextRange::default());
-        let ends = EndReader::new(self, Some(&notes));
-        let _ = ends.measured(&mut reader(&notes, tokens), &mut read);
-        (read.end, notes.into_candidates())
+        let ends = EndReader::new(self, Some(&annotations));
+        let _ = ends.measured(&mut reader(&annotations, tokens), &mut read);
+        (read.end, annotations.into_candidates())
     }
 }
 
 impl Office {
     /// Candidates after `tokens` in an event.
     pub fn candidates_in_event(&self, tokens: &[Token]) -> Vec<Candidate> {
-        let notes = Notes::of_candidates(self);
-        let ends = EndReader::new(self, Some(&notes));
-        let _ = ends.read_event(&mut reader(&notes, tokens));
-        notes.into_candidates()
+        let annotations = Annotations::of_candidates(self);
+        let ends = EndReader::new(self, Some(&annotations));
+        let _ = ends.read_event(&mut reader(&annotations, tokens));
+        annotations.into_candidates()
     }
 
     /// Candidates after `tokens` in an expectation.
     pub fn candidates_in_expectation(&self, tokens: &[Token]) -> Vec<Candidate> {
-        let notes = Notes::of_candidates(self);
-        let ends = EndReader::new(self, Some(&notes));
-        let _ = ends.read_expectation(&mut reader(&notes, tokens), TextRange::default());
-        notes.into_candidates()
+        let annotations = Annotations::of_candidates(self);
+        let ends = EndReader::new(self, Some(&annotations));
+        let _ = ends.read_expectation(&mut reader(&annotations, tokens), TextRange::default());
+        annotations.into_candidates()
     }
 }
 
-fn reader<'r>(notes: &'r Notes<'r>, tokens: &'r [Token]) -> Reader<'r> {
-    Reader::new(&notes.office.text, tokens, TextRange::default(), notes.office.standard).noting(Some(notes))
+fn reader<'r>(annotations: &'r Annotations<'r>, tokens: &'r [Token]) -> Reader<'r> {
+    Reader::new(
+        &annotations.office.text,
+        tokens,
+        TextRange::default(),
+        annotations.office.standard,
+    )
+    .annotating(Some(annotations))
 }

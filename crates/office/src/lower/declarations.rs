@@ -8,7 +8,7 @@ use drysheath_text::TextRange;
 use super::Lowering;
 use super::assemblies::without_things_within;
 use super::fields::{FieldReader, Owner, Slots};
-use super::uses::{Called, PartsWithinReach};
+use super::uses::{PartLookup, PartsWithinReach};
 use crate::kinds::{KINDS, Kind, KindId};
 use crate::parts::Part;
 use crate::problem::{Problem, ProblemId};
@@ -71,7 +71,7 @@ impl Lowering<'_> {
             damaged,
             depth: 0,
             slots: Slots::default(),
-            notes: None,
+            annotations: None,
         };
         let owner = Owner {
             word: kind.word(),
@@ -140,18 +140,18 @@ impl Lowering<'_> {
             let Ok(at) = own else { continue };
             let range = self.tree.range(base);
             self.take(range);
-            let problem = match self.called(range, parts) {
-                Called::Part(base) => {
+            let problem = match self.look_up_part(range, parts) {
+                PartLookup::Part(base) => {
                     let part = self.office.parts.get(at);
                     let problem = part.and_then(|part| wrong_base(part, &base, range));
                     // A chain that closes across files is reported as a ring of these files.
                     let is_own = |problem: &Problem| problem.id != ProblemId::PartChain || !parts.is_in_ring(&base);
                     problem.filter(is_own).map(Some)
                 }
-                Called::Several(problem) => Some(Some(problem)),
-                Called::Unknown if parts.unsure || self.lost_use() || self.office.unsure.names => None,
-                Called::Unknown if self.meant_as_part(range.of(self.text), range) => Some(None),
-                Called::Unknown => Some(Some(self.unknown_part(range, parts))),
+                PartLookup::Several(problem) => Some(Some(problem)),
+                PartLookup::Unknown if parts.unsure || self.lost_use() || self.office.unsure.names => None,
+                PartLookup::Unknown if self.meant_as_part(range.of(self.text), range) => Some(None),
+                PartLookup::Unknown => Some(Some(self.unknown_part(range, parts))),
             };
             let Some(problem) = problem else { continue };
             // If two parts in one file are based on each other, the first one reports it.

@@ -4,11 +4,11 @@ use drysheath_engineering::colour::{parse_colours, two_colours};
 use drysheath_syntax::{self as syntax, Fix, Medium, PairState, TokenKind, Tree};
 use drysheath_text::TextRange;
 
+use super::annotations::Annotations;
 use super::candidates::Candidate;
 use super::end_problems::{
     another_statement, list, list_or, no_ports, not_a_pair, port_missing, port_unknown, unknown_thing, word_missing,
 };
-use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use super::shapes::unquoted;
 use crate::kinds::{Bare, HIGHEST_COUNT, KINDS, Key, Kind, Numbering, Port, Role, Shape, SignalSource};
@@ -30,7 +30,7 @@ pub(super) struct EndReader<'r> {
     /// The office so far: all things and their names.
     pub(super) office: &'r Office,
     /// Records the meaning of each token, if the caller needs it.
-    pub(super) notes: Option<&'r Notes<'r>>,
+    pub(super) annotations: Option<&'r Annotations<'r>>,
     suggestions: Suggestions,
 }
 
@@ -63,9 +63,9 @@ pub(super) struct ReadEnd {
 
 impl ReadEnd {
     /// Records that the last word is the name of a port.
-    pub(super) fn note_port(&self, port: &'static Port, reader: &Reader<'_>) {
+    pub(super) fn annotate_port(&self, port: &'static Port, reader: &Reader<'_>) {
         if let Some(thing) = self.end.thing {
-            reader.note(Meaning::Port { thing, port });
+            reader.annotate(Meaning::Port { thing, port });
         }
     }
 }
@@ -89,11 +89,11 @@ impl ReadEnd {
 }
 
 impl<'r> EndReader<'r> {
-    pub(super) fn new(office: &'r Office, notes: Option<&'r Notes<'r>>) -> Self {
+    pub(super) fn new(office: &'r Office, annotations: Option<&'r Annotations<'r>>) -> Self {
         Self {
             text: &office.text,
             office,
-            notes,
+            annotations,
             suggestions: Suggestions::default(),
         }
     }
@@ -103,23 +103,23 @@ impl<'r> EndReader<'r> {
         read.sound = !written.damaged;
         let mut reader = self.reader(tree, written.items);
         // Nothing is concluded from a damaged end, but its words still have a meaning.
-        if !written.damaged || self.notes.is_some() {
+        if !written.damaged || self.annotations.is_some() {
             read.problem = self.read(medium, &mut reader, position, &mut read).err();
         }
         if read.problem.is_some() {
-            reader.note_rest(None, "");
+            reader.annotate_rest(None, "");
         }
         read.sound &= read.problem.is_none();
         read
     }
 
     /// A reader of some items that also knows the token before them: in `wire wire f1` one of the two is surplus.
-    pub(super) fn reader<'t>(&self, tree: &'t Tree, items: syntax::Items) -> Reader<'t>
+    pub(super) fn reader<'t>(&self, tree: &'t Tree, items: syntax::TokenSpan) -> Reader<'t>
     where
         'r: 't,
     {
         let before = tree.range_before(items).unwrap_or_default();
-        Reader::new(self.text, tree.items(items), before, self.office.standard).noting(self.notes)
+        Reader::new(self.text, tree.items(items), before, self.office.standard).annotating(self.annotations)
     }
 
     /// Reads the end in a `spare` statement: numbered ports of one thing, or one of its contacts. The flag is true for
@@ -150,14 +150,14 @@ impl<'r> EndReader<'r> {
     }
 
     /// Reads the end and the text in an `assigned` or `defective` statement.
-    pub(super) fn stated(&self, tree: &Tree, written: &syntax::Stated) -> (ReadEnd, Option<Box<str>>) {
+    pub(super) fn stated(&self, tree: &Tree, written: &syntax::PairStateStatement) -> (ReadEnd, Option<Box<str>>) {
         let mut read = ReadEnd::new(tree.items_range(written.items));
         let mut reader = self.reader(tree, written.items);
         let mut text = None;
         match self.read_stated(written.state, &mut reader, &mut read) {
             Ok(said) => text = said,
             Err(problem) => {
-                reader.note_rest(None, "");
+                reader.annotate_rest(None, "");
                 read.problem = Some(problem);
             }
         }
@@ -273,7 +273,7 @@ impl<'r> EndReader<'r> {
             }
             return Err(port_unknown(kind, word, range, &words));
         };
-        read.note_port(port, reader);
+        read.annotate_port(port, reader);
         Ok((port, range))
     }
 
@@ -299,7 +299,7 @@ impl<'r> EndReader<'r> {
         }
         reader.next();
         if let Some(thing) = read.end.thing {
-            reader.note(Meaning::Rest { thing, port });
+            reader.annotate(Meaning::Rest { thing, port });
         }
         read.end.port = Some(port);
         read.end.detail = word.cover(token.range);
@@ -358,7 +358,7 @@ impl<'r> EndReader<'r> {
             return Err(port_unknown(kind, written, word.range, &words));
         };
         reader.next();
-        read.note_port(port, reader);
+        read.annotate_port(port, reader);
         self.has_signal(port, kind, word.range, read)?;
         self.numbers(port, word.range, reader, read)?;
         if port.role == Role::Pair {
@@ -392,7 +392,7 @@ impl<'r> EndReader<'r> {
             let range = reader.rest().unwrap_or(reader.last());
             return Err(Box::new(Problem::new(VALUE, range, "the name of a thing is missing")));
         };
-        reader.note_thing();
+        reader.annotate_thing();
         let Some(id) = self.office.named(name) else {
             read.sound = false;
             if let Some(again) = again {
@@ -529,7 +529,7 @@ impl<'r> EndReader<'r> {
                     )));
                 };
                 read.end.detail = word.cover(range);
-                reader.note(Meaning::Named {
+                reader.annotate(Meaning::Named {
                     thing: read.end.thing,
                     key,
                     declares: false,
@@ -572,7 +572,7 @@ impl<'r> EndReader<'r> {
                     read.end.numbers = (1, 1);
                     return Ok(());
                 }
-                reader.note_numbers(read.end.thing, port);
+                reader.annotate_numbers(read.end.thing, port);
                 read.end.numbers = reader.numbers(
                     HIGHEST_COUNT,
                     port.has_letters(),
@@ -606,7 +606,7 @@ impl<'r> EndReader<'r> {
         reader.next();
         if let Some(thing) = read.end.thing {
             let (_, pair) = read.end.numbers;
-            reader.note(Meaning::Colours { thing, pair });
+            reader.annotate(Meaning::Colours { thing, pair });
         }
         read.end.colours = Some(token.range);
         Ok(())

@@ -4,13 +4,13 @@ use std::collections::hash_map::Entry;
 use std::fmt;
 use std::hash::BuildHasher;
 
-use drysheath_engineering::standard::KnownStandard;
-use drysheath_syntax::{self as syntax, Block, Fix, Items, TokenKind, Tree};
+use drysheath_engineering::standard::NamedStandardConditions;
+use drysheath_syntax::{self as syntax, Block, Fix, TokenKind, TokenSpan, Tree};
 use drysheath_text::{FileId, Place, TextRange};
 use rustc_hash::{FxBuildHasher, FxHashMap};
 use strum::VariantArray;
 
-use super::notes::Notes;
+use super::annotations::Annotations;
 use super::outdated::{renamed, single_number};
 use super::reader::{Context, Read, Reader, VALUE};
 use super::sections::volume_beyond_length;
@@ -41,7 +41,7 @@ impl fmt::Display for Owner<'_> {
 pub(super) struct FieldReader<'r> {
     pub file: FileId,
     /// Conditions that standard volumes refer to.
-    pub standard: &'static KnownStandard,
+    pub standard: &'static NamedStandardConditions,
     pub text: &'r str,
     pub tree: &'r Tree,
     pub problems: &'r mut Vec<Problem>,
@@ -51,7 +51,7 @@ pub(super) struct FieldReader<'r> {
     pub depth: u32,
     pub slots: Slots,
     /// Records the meaning of each token, if the caller needs it.
-    pub notes: Option<&'r Notes<'r>>,
+    pub annotations: Option<&'r Annotations<'r>>,
 }
 
 impl<'r> FieldReader<'r> {
@@ -69,7 +69,7 @@ impl<'r> FieldReader<'r> {
             let name = self.tree.range(written.name);
             match field(specs, name.of(self.text)) {
                 // Nothing is concluded from it, but its words still have a meaning.
-                Some(spec) if written.damaged && self.notes.is_none() => {
+                Some(spec) if written.damaged && self.annotations.is_none() => {
                     let place = Place {
                         file: self.file,
                         range: name,
@@ -86,7 +86,7 @@ impl<'r> FieldReader<'r> {
                 }
                 None => {
                     let reader = self.reader(written.items, name);
-                    reader.note_rest(None, "");
+                    reader.annotate_rest(None, "");
                     if !written.damaged && !self.is_deadband(name, fields.last()) {
                         let is_text = matches!(self.tree.items(written.items), [only] if only.kind == TokenKind::Text);
                         self.unknown(name, specs, owner, is_text && written.block.is_none());
@@ -119,8 +119,8 @@ impl<'r> FieldReader<'r> {
         now
     }
 
-    fn reader(&self, items: Items, before: TextRange) -> Reader<'r> {
-        Reader::new(self.text, self.tree.items(items), before, self.standard).noting(self.notes)
+    fn reader(&self, items: TokenSpan, before: TextRange) -> Reader<'r> {
+        Reader::new(self.text, self.tree.items(items), before, self.standard).annotating(self.annotations)
     }
 
     /// Whether an unknown field is the deadband of the limit before it, after a surplus comma.
@@ -203,8 +203,8 @@ impl<'r> FieldReader<'r> {
         let (tree, text) = (self.tree, self.text);
         let name = tree.range(written.name);
         let mut reader = self.reader(written.items, name);
-        if let Some(notes) = self.notes {
-            notes.set(name, notes.field(spec));
+        if let Some(annotations) = self.annotations {
+            annotations.set(name, annotations.field(spec));
         }
         if let Shape::Group(inner) | Shape::Named(inner) = spec.shape {
             let value = self.inner_block(written, spec, inner, &mut reader);
@@ -245,7 +245,7 @@ impl<'r> FieldReader<'r> {
                 self.problem(problem);
             }
             if unreadable {
-                reader.note_rest(Some(spec.shape), spec.doc);
+                reader.annotate_rest(Some(spec.shape), spec.doc);
                 // Fields hidden by a missing comma count as present.
                 while let Some(token) = reader.next() {
                     // In a loss, `at` precedes its flow.
@@ -264,7 +264,7 @@ impl<'r> FieldReader<'r> {
             let at = TextRange::empty(after.end);
             start = reader.next().map_or(start, |token| token.range);
             let next = self.of_today(next, specs, start);
-            reader.note_field(next);
+            reader.annotate_field(next);
             self.problem(
                 Problem::new(
                     VALUE,
@@ -340,7 +340,7 @@ impl<'r> FieldReader<'r> {
             Err(problem) => {
                 self.problem(*problem);
                 // Nothing is concluded from the block, but its words still have a meaning.
-                if let Some(block) = written.block.as_ref().filter(|_| self.notes.is_some()) {
+                if let Some(block) = written.block.as_ref().filter(|_| self.annotations.is_some()) {
                     self.block(
                         block,
                         inner,
@@ -395,7 +395,7 @@ impl<'r> FieldReader<'r> {
             return Err(lacks(spec, self.tree.range(written.name)));
         }
         if named.is_some() {
-            reader.note_declared(spec.key, self.depth > 1);
+            reader.annotate_declared(spec.key, self.depth > 1);
         }
         self.skip_again(reader);
         match reader.rest() {

@@ -23,7 +23,7 @@ impl Lowering<'_> {
         let planned = self.office.is_planned();
         let mut problems = Vec::new();
         for (id, thing) in self.office.things() {
-            let is_asked = !thing.damaged && !self.office.aside.has(id);
+            let is_asked = !thing.damaged && !self.office.excluded.has(id);
             let Some(kind) = thing.kind.filter(|_| is_asked) else {
                 continue;
             };

@@ -6,7 +6,7 @@ use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
 use super::lower_alone;
-use crate::drawing::{Drawing, Placed};
+use crate::drawing::{Drawing, PlacedDrawing};
 use crate::kinds::{Key, KindId, Role};
 use crate::model::{End, Office};
 use crate::parts::{DOT_EXTENSION, PartsLookup, PartsSource};
@@ -112,7 +112,7 @@ pub(super) fn check_ends(path: &str, office: &mut Office, library: &dyn PartsSou
 }
 
 /// The path of the office at the other end of a route from the one at `path`. `None` where `path` is neither end.
-pub(crate) fn other_end<'p>(route: &'p Placed, path: &str) -> Option<&'p str> {
+pub(crate) fn other_end<'p>(route: &'p PlacedDrawing, path: &str) -> Option<&'p str> {
     let mut ends = ends(&route.part.fields).map(|(_, end)| end);
     let (one, other) = (ends.next()?, ends.next()?);
     match (one == path, other == path) {
@@ -123,7 +123,7 @@ pub(crate) fn other_end<'p>(route: &'p Placed, path: &str) -> Option<&'p str> {
 }
 
 /// Problems of runs that join a route's cables and pipes at the other office's end.
-fn joined_at_wrong_end(path: &str, office: &Office, route: &Placed) -> Vec<Problem> {
+fn joined_at_wrong_end(path: &str, office: &Office, route: &PlacedDrawing) -> Vec<Problem> {
     let Some((_, from)) = ends(&route.part.fields).next() else {
         return Vec::new();
     };
@@ -163,7 +163,7 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
     let mut problems = Vec::new();
     let mut known: Vec<Box<str>> = vec![path.into()];
     // Routes to follow, each with the office that it leaves and the route of this office that leads there.
-    let mut open: Vec<(Box<str>, Placed, TextRange)> = Vec::new();
+    let mut open: Vec<(Box<str>, PlacedDrawing, TextRange)> = Vec::new();
     let mut apart: Vec<(TextRange, Box<str>)> = Vec::new();
     for route in office.placed.iter().filter(|placed| placed.is_route()) {
         if ends(&route.part.fields).count() < 2 {
@@ -216,7 +216,7 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
 
 impl Office {
     /// Whether the office at the other end of a route is not computed with this one: it is planned or unreadable.
-    pub fn is_apart(&self, route: &Placed) -> bool {
+    pub fn is_apart(&self, route: &PlacedDrawing) -> bool {
         let end = other_end(route, &self.path);
         end.is_none_or(|end| !self.neighbours.iter().any(|other| *other.path == *end))
     }
@@ -229,7 +229,7 @@ impl Office {
 
     /// Whether problems of a route's things are reported by the office at its other end: the one where the route begins
     /// reports.
-    pub fn is_reported_elsewhere(&self, route: &Placed) -> bool {
+    pub fn is_reported_elsewhere(&self, route: &PlacedDrawing) -> bool {
         let other = other_end(route, &self.path).filter(|_| route.ends_here);
         let other = other.and_then(|end| self.neighbours.iter().find(|other| *other.path == *end));
         other.is_some_and(|other| other.counts(self))

@@ -7,7 +7,7 @@ use crate::kinds::{Key, KindId, Shape};
 use crate::model::ThingId;
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::{nearest, with_article};
-use crate::value::{At, Field, Fields, Other, Value};
+use crate::value::{Field, Fields, StatedPosition, ThingReference, Value};
 
 impl Lowering<'_> {
     /// Resolves the values of `at` fields.
@@ -76,7 +76,7 @@ impl Lowering<'_> {
     }
 
     /// The thing that a field names, or the problem with it, unless another problem covers it.
-    fn other(&self, other: &Other, kind: KindId, range: TextRange) -> Result<ThingId, Option<Box<Problem>>> {
+    fn other(&self, other: &ThingReference, kind: KindId, range: TextRange) -> Result<ThingId, Option<Box<Problem>>> {
         let (name, word) = (&other.name, <&str>::from(kind));
         let Some(id) = self.office.named(name) else {
             let message = format!("no {word} in this office is named `{name}`");
@@ -105,7 +105,7 @@ impl Lowering<'_> {
     }
 
     /// The cable or air pipe that a thing is located on, or the problem with it, unless another problem covers it.
-    fn host(&self, at: &At, range: TextRange) -> Result<ThingId, Option<Box<Problem>>> {
+    fn host(&self, at: &StatedPosition, range: TextRange) -> Result<ThingId, Option<Box<Problem>>> {
         let Some(host) = self.office.named(at.name.of(self.text)) else {
             return Err((!self.office.unsure.names).then(|| Box::new(self.unknown_host(at.name))));
         };
@@ -135,7 +135,7 @@ impl Lowering<'_> {
         }
     }
 
-    fn host_problem(&self, host: ThingId, at: &At, range: TextRange) -> Option<Problem> {
+    fn host_problem(&self, host: ThingId, at: &StatedPosition, range: TextRange) -> Option<Problem> {
         let thing = self.office.thing(host);
         let kind = thing.kind?;
         let name = at.name.of(self.text);

@@ -82,7 +82,7 @@ impl Reader<'_> {
             .and_then(|_| self.unit_called(self.peek_text()))
         {
             self.at += 1;
-            self.note_quantity(start, Some(self.at - 1), unit, context);
+            self.annotate_quantity(start, Some(self.at - 1), unit, context);
             return quantity_of(value, written, place, unit);
         }
         let mut problem = self.unit_problem(place, dimensions, context);
@@ -134,7 +134,7 @@ impl Reader<'_> {
             unit
         };
         self.at += 1;
-        self.note_quantity(start, Some(self.at - 1), unit, context);
+        self.annotate_quantity(start, Some(self.at - 1), unit, context);
         if unit.dimension != dimension {
             let range = self.read_range(start);
             let examples = some_units(dimension);
@@ -317,7 +317,7 @@ impl Reader<'_> {
         let first = match first {
             Some(first) => first,
             None => {
-                self.note_quantity(start, None, second.unit, context);
+                self.annotate_quantity(start, None, second.unit, context);
                 let first = quantity_of(value, place.of(self.text), place, second.unit)?;
                 self.plausible(first, place, context)?;
                 first

@@ -1,11 +1,11 @@
 //! Reads the value of a field, a run's end or a `with`, token by token.
 
-use drysheath_engineering::standard::KnownStandard;
+use drysheath_engineering::standard::NamedStandardConditions;
 use drysheath_syntax::{Fix, Token, TokenKind};
 use drysheath_text::TextRange;
 
+use super::annotations::Annotations;
 use super::candidates::Candidate;
-use super::notes::Notes;
 use crate::kinds::{Domain, FieldSpec, Shape};
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
@@ -23,9 +23,9 @@ pub(super) struct Reader<'t> {
     /// Place before the first token, for reporting something that is missing altogether.
     before: TextRange,
     /// Records the meaning of each token, if the caller needs it.
-    pub(super) notes: Option<&'t Notes<'t>>,
+    pub(super) annotations: Option<&'t Annotations<'t>>,
     /// Conditions that standard volumes refer to.
-    pub(super) standard: &'static KnownStandard,
+    pub(super) standard: &'static NamedStandardConditions,
 }
 
 /// What is expected, formatted only if it is missing: nearly always it is there.
@@ -75,26 +75,31 @@ impl<'c> Context<'c> {
 }
 
 impl<'t> Reader<'t> {
-    pub(super) fn new(text: &'t str, tokens: &'t [Token], before: TextRange, standard: &'static KnownStandard) -> Self {
+    pub(super) fn new(
+        text: &'t str,
+        tokens: &'t [Token],
+        before: TextRange,
+        standard: &'static NamedStandardConditions,
+    ) -> Self {
         Self {
             text,
             tokens,
             at: 0,
             before,
-            notes: None,
+            annotations: None,
             standard,
         }
     }
 
     /// The same reader, but recording the meanings of tokens and candidates.
-    pub(super) fn noting(self, notes: Option<&'t Notes<'t>>) -> Self {
-        Self { notes, ..self }
+    pub(super) fn annotating(self, annotations: Option<&'t Annotations<'t>>) -> Self {
+        Self { annotations, ..self }
     }
 
     /// A copy for lookahead, which records nothing.
     pub(super) fn ahead(&self) -> Self {
         Self {
-            notes: None,
+            annotations: None,
             ..self.clone()
         }
     }
@@ -127,7 +132,7 @@ impl<'t> Reader<'t> {
         let found = self.peek().is_some_and(|token| token.kind.is_word()) && self.peek_text() == wanted;
         if found {
             self.at += 1;
-            self.note(Meaning::Keyword);
+            self.annotate(Meaning::Keyword);
         }
         found
     }

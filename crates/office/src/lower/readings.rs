@@ -10,7 +10,7 @@ use super::ends::{EndReader, ReadEnd, bare_port};
 use super::outdated::renamed;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::date::Date;
-use crate::kinds::era;
+use crate::kinds::former_words;
 use crate::kinds::{DewPointSurface, Domain, HealthyState, Key, Kind, KindId, Role, SURROUNDINGS, Shape, domain};
 use crate::model::{Decay, Measured, Reading, Spanned};
 use crate::problem::{Problem, ProblemId};
@@ -72,7 +72,7 @@ impl EndReader<'_> {
         } else if let Some(port) = load
             && reader.candidate_word("supply")
         {
-            read.note_port(port, reader);
+            read.annotate_port(port, reader);
             Measured::Supply(quantity(
                 reader,
                 Dimension::Voltage,
@@ -85,7 +85,7 @@ impl EndReader<'_> {
             && reader.candidate_word(port.word)
         {
             let word = reader.last();
-            read.note_port(port, reader);
+            read.annotate_port(port, reader);
             self.numbers(port, word, reader, read)?;
             read.end.port = Some(port);
             let domain = domain::signal(Dimension::Pressure);
@@ -141,7 +141,7 @@ impl EndReader<'_> {
         let port = match named {
             Some(port) => {
                 let word = reader.next().map_or(reader.last(), |token| token.range);
-                read.note_port(port, reader);
+                read.annotate_port(port, reader);
                 self.has_signal(port, kind, word, read)?;
                 self.numbers(port, word, reader, read)?;
                 Some(port)
@@ -242,14 +242,14 @@ fn decay(reader: &mut Reader<'_>) -> Read<(Decay, Option<Box<Problem>>)> {
     let context = of(&domain::DECAY_PRESSURE);
     let pressures = reader.range(Dimension::Pressure, Shape::Range(Dimension::Pressure), context)?;
     let mut outdated = None;
-    if !reader.candidate_word(era::DECAY_TIME.now) {
-        if !reader.word_is(era::DECAY_TIME.word) {
+    if !reader.candidate_word(former_words::DECAY_TIME.now) {
+        if !reader.word_is(former_words::DECAY_TIME.word) {
             let wanted = Wanted::Words("`over` and how long it took, such as `over 12 min`");
             return Err(reader.wanted(context, wanted));
         }
         outdated = Some(Box::new(renamed(
-            era::DECAY_TIME.word,
-            era::DECAY_TIME.now,
+            former_words::DECAY_TIME.word,
+            former_words::DECAY_TIME.now,
             reader.last(),
         )));
     }

@@ -1,7 +1,7 @@
 //! Reads runs, and then statements on spare, assigned or defective numbers, acceptances and readings.
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_syntax::{self as syntax, Fix, Items, Medium, StatementKind, TokenKind, Tree};
+use drysheath_syntax::{self as syntax, Fix, Medium, StatementKind, TokenKind, TokenSpan, Tree};
 use drysheath_text::TextRange;
 
 use super::Lowering;
@@ -211,8 +211,9 @@ impl Lowering<'_> {
         let is_within = |range: Option<TextRange>, item: TextRange| range.is_some_and(|range| item.contains(range));
         let is_fuse = |item: TextRange| read().any(|piece| is_within(piece.fuse.map(|fuse| fuse.range), item));
         let is_reducer = |item: TextRange| read().any(|piece| is_within(piece.reducer, item));
-        let items =
-            |piece: &[Items]| -> Vec<TextRange> { piece.iter().map(|items| self.tree.items_range(*items)).collect() };
+        let items = |piece: &[TokenSpan]| -> Vec<TextRange> {
+            piece.iter().map(|items| self.tree.items_range(*items)).collect()
+        };
         let all: Vec<TextRange> = run.pieces().flat_map(items).collect();
         let mut has_reducer = false;
         let mut turned = Vec::with_capacity(run.then.len() + 1);
@@ -258,7 +259,7 @@ impl Lowering<'_> {
                         });
                     }
                 }
-                StatementKind::Stated(written) => {
+                StatementKind::Pairs(written) => {
                     let (read, text) = self.end_reader().stated(self.tree, written);
                     if statement.damaged || !read.sound {
                         lost.push((statement.items, read.end.port));
@@ -312,7 +313,7 @@ impl Lowering<'_> {
 
 impl Lowering<'_> {
     /// Marks what may be missing because a statement on spare, assigned or defective numbers could not be read.
-    fn lost_spare(&mut self, items: Items, port: Option<&'static Port>) {
+    fn lost_spare(&mut self, items: TokenSpan, port: Option<&'static Port>) {
         let unsure = &mut self.office.unsure;
         // With an arrow it may be a run with a wrong first word.
         let is_run = self

@@ -16,7 +16,8 @@ use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 use crate::spelling::nearest;
 use crate::value::{
-    At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity, Sex, Value,
+    Fitting, FittingType, Limit, LimitLevel, LinkMedium, Loss, Recorded, Severity, Sex, StatedPosition, ThingReference,
+    Value,
 };
 
 /// Whether a word is a catalogue's term for a deadband.
@@ -80,7 +81,7 @@ impl Reader<'_> {
             _ => return Err(self.wanted_word(context, Wanted::Shape(shape), ["yes", "no"])),
         };
         self.at += 1;
-        self.note_choice(shape, context);
+        self.annotate_choice(shape, context);
         Ok(yes)
     }
 
@@ -157,7 +158,7 @@ impl Reader<'_> {
             return Err(self.wanted(context, Wanted::Words(COLOURS)));
         };
         self.at += 1;
-        self.note(Meaning::Choice("Colours of tip and ring."));
+        self.annotate(Meaning::Choice("Colours of tip and ring."));
         Ok(Value::PairColours(pair, colours))
     }
 
@@ -345,7 +346,7 @@ impl Reader<'_> {
         let written = self.peek_text();
         if let Some(choice) = choices.iter().find(|choice| choice.word() == written) {
             self.at += 1;
-            self.note_choice(shape, context);
+            self.annotate_choice(shape, context);
             return Ok(*choice);
         }
         let words = choices.iter().map(|choice| choice.word());
@@ -373,13 +374,13 @@ impl Reader<'_> {
             return Err(self.wanted_word(context, Wanted::Shape(shape), words));
         };
         self.at += 1;
-        self.note_choice(shape, context);
+        self.annotate_choice(shape, context);
         let value = self.quantity(dimension, Shape::Quantity(dimension), context)?;
         self.candidate(Candidate::Severity);
         let severity = of_words::<Severity>(self.peek_text());
         if severity.is_some() {
             self.at += 1;
-            self.note_choice(shape, context);
+            self.annotate_choice(shape, context);
         }
         if severity.is_none()
             && let Some(problem) = self.severity_unknown(context)
@@ -459,21 +460,26 @@ impl Reader<'_> {
         Ok(Loss { pressure, flow })
     }
 
-    pub(super) fn place(&mut self, shape: Shape, context: Context<'_>) -> Read<At> {
+    pub(super) fn place(&mut self, shape: Shape, context: Context<'_>) -> Read<StatedPosition> {
         self.candidate(Candidate::Host);
         let Some((host, name)) = self.word() else {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };
-        self.note_thing();
-        self.along(host, name, context)
+        self.annotate_thing();
+        self.position_on_line(host, name, context)
     }
 
     /// Reads the position on a cable or pipe whose name was already read.
-    pub(super) fn along(&mut self, host: &str, name: TextRange, context: Context<'_>) -> Read<At> {
+    pub(super) fn position_on_line(
+        &mut self,
+        host: &str,
+        name: TextRange,
+        context: Context<'_>,
+    ) -> Read<StatedPosition> {
         self.position_candidate(host);
         self.inner_word_candidate(host, Key::Place);
         self.inner_word_candidate(host, Key::Branch);
-        let mut at = At {
+        let mut at = StatedPosition {
             thing: None,
             name,
             branch: None,
@@ -485,7 +491,7 @@ impl Reader<'_> {
             let Some((branch, _)) = self.word() else {
                 return Err(self.wanted(context, Wanted::Words("the name of a branch")));
             };
-            self.note_inner(Key::Branch, host);
+            self.annotate_inner(Key::Branch, host);
             self.inner_word_candidate(host, Key::Place);
             at.branch = Some(branch.into());
         }
@@ -494,7 +500,7 @@ impl Reader<'_> {
             let Some((place, _)) = self.word() else {
                 return Err(self.wanted(context, Wanted::Words("the name of a place")));
             };
-            self.note_inner(Key::Place, host);
+            self.annotate_inner(Key::Place, host);
             at.place = Some(place.into());
         } else {
             at.distance = Some(self.quantity(Dimension::Length, Shape::Quantity(Dimension::Length), context)?);
@@ -514,14 +520,14 @@ impl Reader<'_> {
             ));
         };
         self.at += 1;
-        self.note_choice(shape, context);
+        self.annotate_choice(shape, context);
         if kind.is_thread() {
             self.candidate(Candidate::Sex);
         }
         let sex = of_words::<Sex>(self.peek_text());
         if sex.is_some() {
             self.at += 1;
-            self.note_choice(shape, context);
+            self.annotate_choice(shape, context);
         }
         if kind.is_thread() != sex.is_some() {
             let range = self.read_range(start);
@@ -540,7 +546,7 @@ impl Reader<'_> {
         let Some((name, range)) = self.word() else {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };
-        self.note(Meaning::RecordName);
+        self.annotate(Meaning::RecordName);
         let text = self.text(Shape::Text, context)?;
         Ok(Recorded {
             name: name.into(),
@@ -553,7 +559,7 @@ impl Reader<'_> {
         let Some((name, _)) = self.word() else {
             return Err(self.wanted_name(context, Wanted::Shape(shape)));
         };
-        self.note(Meaning::FormerName);
+        self.annotate(Meaning::FormerName);
         Ok(name.into())
     }
 
@@ -562,7 +568,7 @@ impl Reader<'_> {
         let Some((path, _)) = self.word() else {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };
-        self.note(Meaning::Path);
+        self.annotate(Meaning::Path);
         // An extension is reported where the path is looked up, and does not hide the path.
         Ok(path.strip_suffix(DOT_EXTENSION).unwrap_or(path).into())
     }
@@ -588,13 +594,13 @@ impl Reader<'_> {
         })
     }
 
-    pub(super) fn other(&mut self, kind: KindId, shape: Shape, context: Context<'_>) -> Read<Other> {
+    pub(super) fn other(&mut self, kind: KindId, shape: Shape, context: Context<'_>) -> Read<ThingReference> {
         self.candidate(Candidate::OfKind(kind));
         let Some((name, range)) = self.word() else {
             return Err(self.wanted_name(context, Wanted::Shape(shape)));
         };
-        self.note_thing();
-        Ok(Other {
+        self.annotate_thing();
+        Ok(ThingReference {
             name: name.into(),
             range,
             thing: None,
@@ -607,7 +613,7 @@ impl Reader<'_> {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };
         self.at += 1;
-        self.note_choice(shape, context);
+        self.annotate_choice(shape, context);
         let to = self.any_text(Shape::Text, context)?;
         match over.objection(&to) {
             Some(expected) => Err(Box::new(Problem::new(

@@ -1,7 +1,7 @@
 //! Reads what must hold in states other than the normal one: `when d1 stops expect all above minimum`.
 
 use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_syntax::{self as syntax, Items, Medium, Tree};
+use drysheath_syntax::{self as syntax, Medium, TokenSpan, Tree};
 use drysheath_text::TextRange;
 
 use super::Lowering;
@@ -16,8 +16,8 @@ use crate::model::ThingId;
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 use crate::spelling::{nearest, with_article};
-use crate::value::{At, Fields, LimitLevel, Value};
-use crate::when::{Event, Expectation, Expected, Happening, Setting, Timing, When};
+use crate::value::{Fields, LimitLevel, StatedPosition, Value};
+use crate::when::{Event, EventKind, Expectation, ExpectedCondition, FieldOverride, Timing, When};
 
 const STOPS: &str = "stops";
 const OPENS: &str = "opens";
@@ -35,7 +35,7 @@ const FOR: &str = "for";
 const WITHIN: &str = "within";
 
 /// What can be said to happen to a thing of a kind.
-pub fn happens_to(kind: &Kind) -> &'static [&'static str] {
+pub fn possible_events(kind: &Kind) -> &'static [&'static str] {
     match kind.id {
         KindId::Dryer | KindId::Bottle => &[STOPS],
         KindId::Valve => &[OPENS, CLOSES],
@@ -85,27 +85,27 @@ impl Lowering<'_> {
 
 impl EndReader<'_> {
     /// What happens, as one clause says. None where its thing is not known, which another problem reports.
-    pub(super) fn event(&self, tree: &Tree, items: Items) -> Read<Option<Event>> {
+    pub(super) fn event(&self, tree: &Tree, items: TokenSpan) -> Read<Option<Event>> {
         let mut reader = self.reader(tree, items);
         let event = self.read_event(&mut reader);
-        let Some((thing, what)) = event.inspect_err(|_| reader.note_rest(None, ""))? else {
+        let Some((thing, what)) = event.inspect_err(|_| reader.annotate_rest(None, ""))? else {
             return Ok(None);
         };
         let range = tree.items_range(items);
-        if let Happening::Leaks(_, at) | Happening::Breaks(at) = &what {
+        if let EventKind::Leaks(_, at) | EventKind::Breaks(at) = &what {
             self.is_on(thing, at, range)?;
         }
         Ok(Some(Event { thing, what, range }))
     }
 
-    pub(super) fn read_event(&self, reader: &mut Reader<'_>) -> Read<Option<(ThingId, Happening)>> {
+    pub(super) fn read_event(&self, reader: &mut Reader<'_>) -> Read<Option<(ThingId, EventKind)>> {
         let mut read = ReadEnd::new(TextRange::default());
         let kind = self.thing(reader, &mut read)?;
         let name = reader.last();
         let Some((kind, thing)) = kind.zip(read.end.thing) else {
             return Ok(None);
         };
-        let verbs = happens_to(kind);
+        let verbs = possible_events(kind);
         if verbs.is_empty() {
             let message = format!(
                 "nothing can happen to {} that changes the air",
@@ -124,11 +124,11 @@ impl EndReader<'_> {
             return Err(self.verb_missing(verbs, name, reader));
         };
         reader.next();
-        reader.note(Meaning::Keyword);
+        reader.annotate(Meaning::Keyword);
         let what = match *verb {
-            STOPS => Happening::Stops,
-            OPENS => Happening::Opens,
-            CLOSES => Happening::Closes,
+            STOPS => EventKind::Stops,
+            OPENS => EventKind::Opens,
+            CLOSES => EventKind::Closes,
             LEAKS => {
                 let context = Context {
                     domain: domain::signal(Dimension::Flow),
@@ -136,10 +136,10 @@ impl EndReader<'_> {
                 };
                 let bore = (Dimension::Length, &domain::HOLE_BORE);
                 let size = reader.either(Dimension::Flow, bore, context)?;
-                Happening::Leaks(size, self.place_on(thing, name, LEAKS, reader)?)
+                EventKind::Leaks(size, self.place_on(thing, name, LEAKS, reader)?)
             }
-            BREAKS => Happening::Breaks(self.place_on(thing, name, BREAKS, reader)?),
-            _ => Happening::Has(self.setting(thing, kind, setting.unwrap_or_default(), reader)?),
+            BREAKS => EventKind::Breaks(self.place_on(thing, name, BREAKS, reader)?),
+            _ => EventKind::Has(self.field_override(thing, kind, setting.unwrap_or_default(), reader)?),
         };
         self.nothing_more_said(reader)?;
         Ok(Some((thing, what)))
@@ -180,7 +180,7 @@ impl EndReader<'_> {
             let Some((section, range)) = reader.word() else {
                 return Err(reader.wanted(Context::of("section"), Wanted::Words("the name of a section")));
             };
-            reader.note_inner(Key::Section, &host);
+            reader.annotate_inner(Key::Section, &host);
             let of = self.office.thing(thing);
             let known = line::sections(of, names.branch.as_deref());
             let known: Vec<&str> = known.into_iter().flatten().map(|(name, _)| name).collect();
@@ -200,7 +200,7 @@ impl EndReader<'_> {
         let Some((name, range)) = reader.word() else {
             return Err(reader.wanted(Context::of(key.word()), Wanted::Words("a name")));
         };
-        reader.note_inner(key, host);
+        reader.annotate_inner(key, host);
         let of = self.office.thing(thing);
         let known: Vec<&str> = of.named(key).map(|(name, ..)| name).collect();
         if !known.contains(&name) && !of.damaged {
@@ -210,7 +210,13 @@ impl EndReader<'_> {
     }
 
     /// `set 8 psi`, `usage 5 scfh`, `resistance 0.3 psi/scfh/kft`.
-    fn setting(&self, thing: ThingId, kind: &'static Kind, of: SectionNames, reader: &mut Reader<'_>) -> Read<Setting> {
+    fn field_override(
+        &self,
+        thing: ThingId,
+        kind: &'static Kind,
+        of: SectionNames,
+        reader: &mut Reader<'_>,
+    ) -> Read<FieldOverride> {
         let (specs, keys): (&'static [FieldSpec], &[Key]) = match kind.id {
             KindId::Regulator => (kind.fields, &[Key::Set]),
             KindId::AirPipe => (kind.fields, &[Key::Usage]),
@@ -235,7 +241,7 @@ impl EndReader<'_> {
             )));
         };
         reader.next();
-        reader.note(Meaning::Field { spec, kind });
+        reader.annotate(Meaning::Field { spec, kind });
         let context = Context {
             domain: spec.domain(),
             ..Context::of(spec.word())
@@ -244,7 +250,7 @@ impl EndReader<'_> {
         let Value::Quantity(value) = value else {
             return Err(reader.wanted(context, Wanted::Shape(spec.shape)));
         };
-        Ok(Setting {
+        Ok(FieldOverride {
             branch: of.branch,
             section: of.section,
             key: spec.key,
@@ -253,7 +259,7 @@ impl EndReader<'_> {
     }
 
     /// `at 2.1 km`, `at place mh-4`, `at branch b1 300 m`.
-    fn place_on(&self, thing: ThingId, name: TextRange, verb: &str, reader: &mut Reader<'_>) -> Read<At> {
+    fn place_on(&self, thing: ThingId, name: TextRange, verb: &str, reader: &mut Reader<'_>) -> Read<StatedPosition> {
         if !reader.candidate_word("at") {
             let wanted = Wanted::Words("`at` and a distance or a place, as in `at 2.1 km`,");
             return Err(reader.wanted(Context::of(verb), wanted));
@@ -263,13 +269,13 @@ impl EndReader<'_> {
             domain: Some(&domain::DISTANCE),
             ..Context::of("at")
         };
-        let mut at = reader.along(&host, name, context)?;
+        let mut at = reader.position_on_line(&host, name, context)?;
         at.thing = Some(thing);
         Ok(at)
     }
 
     /// Whether a place is on its cable or pipe.
-    fn is_on(&self, thing: ThingId, at: &At, range: TextRange) -> Read<()> {
+    fn is_on(&self, thing: ThingId, at: &StatedPosition, range: TextRange) -> Read<()> {
         let of = self.office.thing(thing);
         if of.damaged {
             return Ok(());
@@ -295,10 +301,10 @@ impl EndReader<'_> {
     }
 
     /// What is expected, as one clause says. None where its thing is not known, which another problem reports.
-    pub(super) fn expectation(&self, tree: &Tree, items: Items) -> Read<Option<Expectation>> {
+    pub(super) fn expectation(&self, tree: &Tree, items: TokenSpan) -> Read<Option<Expectation>> {
         let mut reader = self.reader(tree, items);
         let what = self.read_expectation(&mut reader, tree.items_range(items));
-        let what = what.inspect_err(|_| reader.note_rest(None, ""))?;
+        let what = what.inspect_err(|_| reader.annotate_rest(None, ""))?;
         let range = tree.items_range(items);
         Ok(what.map(|(what, timing)| Expectation { what, timing, range }))
     }
@@ -307,7 +313,7 @@ impl EndReader<'_> {
         &self,
         reader: &mut Reader<'_>,
         range: TextRange,
-    ) -> Read<Option<(Expected, Timing)>> {
+    ) -> Read<Option<(ExpectedCondition, Timing)>> {
         let mut read = ReadEnd::new(range);
         reader.candidate(Candidate::Word(ALL));
         reader.candidate(Candidate::Word(NO));
@@ -316,15 +322,15 @@ impl EndReader<'_> {
             if !reader.candidate_word(ALARM) {
                 return Err(reader.wanted(Context::of(NO), Wanted::Words("`alarm`")));
             }
-            Expected::NoAlarm
+            ExpectedCondition::NoAlarm
         } else if !is_name && reader.word_is(ALL) {
-            Expected::Above(None, least(reader)?)
+            ExpectedCondition::Above(None, least(reader)?)
         } else {
             let Some((kind, thing)) = self.thing(reader, &mut read)?.zip(read.end.thing) else {
                 return Ok(None);
             };
             if matches!(kind.id, KindId::Cable | KindId::AirPipe) {
-                Expected::Above(Some(thing), least(reader)?)
+                ExpectedCondition::Above(Some(thing), least(reader)?)
             } else {
                 self.alarm_of(kind, reader, &mut read)?
             }
@@ -335,7 +341,7 @@ impl EndReader<'_> {
     }
 
     /// `low-low` of a sensor, `trips` of a contact with a set point.
-    fn alarm_of(&self, kind: &'static Kind, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Expected> {
+    fn alarm_of(&self, kind: &'static Kind, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<ExpectedCondition> {
         if !can_be_expected(kind) {
             let message = format!("nothing about air can be expected of {}", with_article(kind.word()));
             let help = "name a cable, an air pipe, or a sensor or contact with a limit; or write `all` or `no alarm`";
@@ -348,7 +354,7 @@ impl EndReader<'_> {
         let port = match named {
             Some(port) => {
                 let word = reader.next().map_or(reader.last(), |token| token.range);
-                read.note_port(port, reader);
+                read.annotate_port(port, reader);
                 self.has_signal(port, kind, word, read)?;
                 self.numbers(port, word, reader, read)?;
                 Some(port)
@@ -369,7 +375,7 @@ impl EndReader<'_> {
             if !reader.candidate_word(TRIPS) {
                 return Err(reader.wanted(Context::of("expect"), Wanted::Words("`trips` after a contact")));
             }
-            return self.has_limit(read, None).map(|()| Expected::Trips(read.end));
+            return self.has_limit(read, None).map(|()| ExpectedCondition::Trips(read.end));
         }
         reader.candidate(Candidate::Level);
         let Some(level) = of_words::<LimitLevel>(reader.peek_text()) else {
@@ -377,9 +383,9 @@ impl EndReader<'_> {
             return Err(reader.wanted(Context::of("expect"), wanted));
         };
         reader.next();
-        reader.note(Meaning::Choice(level.doc()));
+        reader.annotate(Meaning::Choice(level.doc()));
         self.has_limit(read, Some(level))?;
-        Ok(Expected::Passes(read.end, level))
+        Ok(ExpectedCondition::Passes(read.end, level))
     }
 
     /// Whether the signal has that limit; any where none is named.
@@ -460,11 +466,11 @@ fn least(reader: &mut Reader<'_>) -> Read<Option<Quantity>> {
 }
 
 /// `for 6 h`, `within 4 h`, or nothing. `no alarm` can hold for a time; an alarm can only come within one.
-fn timing(what: &Expected, reader: &mut Reader<'_>) -> Read<Timing> {
+fn timing(what: &ExpectedCondition, reader: &mut Reader<'_>) -> Read<Timing> {
     let (can_last, can_come) = match what {
-        Expected::Above(..) => (true, true),
-        Expected::NoAlarm => (true, false),
-        Expected::Passes(..) | Expected::Trips(_) => (false, true),
+        ExpectedCondition::Above(..) => (true, true),
+        ExpectedCondition::NoAlarm => (true, false),
+        ExpectedCondition::Passes(..) | ExpectedCondition::Trips(_) => (false, true),
     };
     let words = [(FOR, can_last), (WITHIN, can_come)];
     for (word, fits) in words {

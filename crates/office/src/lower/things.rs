@@ -7,9 +7,9 @@ use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
 use super::Lowering;
+use super::inherit::inherit;
 use super::outdated::said_by_field;
-use super::taking_over::take_over;
-use super::uses::{Called, PartsWithinReach, bare_name};
+use super::uses::{PartLookup, PartsWithinReach, bare_name};
 use crate::kinds::{KeySet, Kind, KindId};
 use crate::model::{Thing, ThingId};
 use crate::parts::Part;
@@ -194,10 +194,10 @@ impl Lowering<'_> {
     ) -> bool {
         let name = range.of(self.text);
         self.take(range);
-        let part = match self.called(range, parts) {
-            Called::Part(part) => Some(part),
-            Called::Unknown => None,
-            Called::Several(problem) => {
+        let part = match self.look_up_part(range, parts) {
+            PartLookup::Part(part) => Some(part),
+            PartLookup::Unknown => None,
+            PartLookup::Several(problem) => {
                 // One problem for a name, however many things use it.
                 let is_same = |other: &Problem| {
                     (other.id, other.range, &other.message) == (problem.id, problem.range, &problem.message)
@@ -231,7 +231,7 @@ impl Lowering<'_> {
             return false;
         }
         thing.fields.reserve_exact(part.fields.len());
-        take_over(&mut thing.fields, &part.fields);
+        inherit(&mut thing.fields, &part.fields);
         let mut is_whole = !part.damaged;
         if part.of.is_some() {
             thing.base = self.base(&part, parts);
@@ -239,7 +239,7 @@ impl Lowering<'_> {
             is_whole &= thing.base.as_ref().is_some_and(|base| !base.damaged);
         }
         if let Some(base) = &thing.base {
-            take_over(&mut thing.fields, &base.fields);
+            inherit(&mut thing.fields, &base.fields);
         }
         thing.part = Some(part);
         is_whole
@@ -265,10 +265,10 @@ impl Lowering<'_> {
     }
 
     /// Looks up the part named at `range`.
-    pub(super) fn called(&self, range: TextRange, parts: &PartsWithinReach<'_>) -> Called {
+    pub(super) fn look_up_part(&self, range: TextRange, parts: &PartsWithinReach<'_>) -> PartLookup {
         let name = range.of(self.text);
         let local = self.office.part_called_here(name);
-        local.map_or_else(|| parts.called(name, range, self.office), Called::Part)
+        local.map_or_else(|| parts.look_up_part(name, range, self.office), PartLookup::Part)
     }
 
     /// The problem of an unknown part named at `range`.

@@ -1,12 +1,12 @@
 //! Reads a statement again with the readers that built the office, to get the meaning of each token. None of this is
 //! done or stored when a file is only checked.
 
-use drysheath_syntax::{self as syntax, Block, Statement, StatementKind, Tree, Word};
+use drysheath_syntax::{self as syntax, Block, Statement, StatementKind, TokenId, Tree};
 
+use super::annotations::Annotations;
 use super::assemblies::{is_of_thing_within, without_things_within};
 use super::ends::{EndReader, Position, ReadEnd};
 use super::fields::{FieldReader, Owner, Slots};
-use super::notes::Notes;
 use super::reader::Reader;
 use super::uses::bare_name;
 use crate::kinds::{Kind, KindId};
@@ -17,33 +17,33 @@ impl Office {
     /// The meanings of the tokens of a statement in `tree`, in order. `tree` must be the one that this office was built
     /// from. Works for damaged statements too, as far as their words can be understood.
     pub fn semantic_tokens(&self, tree: &Tree, statement: &Statement) -> Vec<SemanticToken> {
-        let notes = Notes::new(self, tree, statement);
+        let annotations = Annotations::new(self, tree, statement);
         if let StatementKind::Thing(thing) | StatementKind::Part(thing) = &statement.kind {
             let kind = thing.kind.map(|kind| tree.range(kind).of(&self.text));
-            notes.kind.set(kind.and_then(Kind::find));
-            notes.thing.set(self.declared_at(statement.range));
+            annotations.kind.set(kind.and_then(Kind::find));
+            annotations.thing.set(self.declared_at(statement.range));
         }
-        let reading = Reading {
+        let reading = TokenReader {
             office: self,
             tree,
-            notes: &notes,
+            annotations: &annotations,
         };
         reading.statement(statement);
-        notes.into_tokens()
+        annotations.into_tokens()
     }
 }
 
-struct Reading<'r> {
+struct TokenReader<'r> {
     office: &'r Office,
     tree: &'r Tree,
-    notes: &'r Notes<'r>,
+    annotations: &'r Annotations<'r>,
 }
 
-impl Reading<'_> {
+impl TokenReader<'_> {
     fn statement(&self, statement: &Statement) {
-        let (tree, ends) = (self.tree, EndReader::new(self.office, Some(self.notes)));
+        let (tree, ends) = (self.tree, EndReader::new(self.office, Some(self.annotations)));
         match &statement.kind {
-            StatementKind::Use(used) => self.note(used.path, Meaning::Path),
+            StatementKind::Use(used) => self.annotate(used.path, Meaning::Path),
             StatementKind::Part(thing) | StatementKind::Thing(thing) => self.declaration(thing),
             StatementKind::Run(run) => {
                 let count = run.ends.len();
@@ -57,18 +57,18 @@ impl Reading<'_> {
             StatementKind::Spare(spare) => {
                 ends.spare(tree, spare);
             }
-            StatementKind::Stated(stated) => {
+            StatementKind::Pairs(stated) => {
                 ends.stated(tree, stated);
             }
             StatementKind::Accept(accept) => {
-                self.note(Some(accept.rule), Meaning::Rule);
-                self.notes.set_thing(tree.range(accept.on));
+                self.annotate(Some(accept.rule), Meaning::Rule);
+                self.annotations.set_thing(tree.range(accept.on));
             }
             StatementKind::Reading(reading) => {
                 let mut reader = ends.reader(tree, reading.items);
                 let mut read = ReadEnd::new(tree.items_range(reading.items));
                 if ends.measured(&mut reader, &mut read).is_err() {
-                    reader.note_rest(None, "");
+                    reader.annotate_rest(None, "");
                 }
             }
             StatementKind::When(when) => {
@@ -86,43 +86,44 @@ impl Reading<'_> {
                     statement.range,
                     self.office.standard,
                 );
-                let reader = reader.noting(Some(self.notes));
-                reader.note_rest(None, "");
+                let reader = reader.annotating(Some(self.annotations));
+                reader.annotate_rest(None, "");
             }
         }
     }
 
-    fn note(&self, word: Option<Word>, meaning: Meaning) {
+    fn annotate(&self, word: Option<TokenId>, meaning: Meaning) {
         if let Some(word) = word {
-            self.notes.set(self.tree.range(word), meaning);
+            self.annotations.set(self.tree.range(word), meaning);
         }
     }
 
     /// Marks a thing, or a part if no thing has that statement.
     fn declaration(&self, thing: &syntax::Thing) {
-        let kind = self.notes.kind.get();
+        let kind = self.annotations.kind.get();
         if let Some(kind) = kind {
-            self.note(thing.kind, Meaning::Kind(kind));
+            self.annotate(thing.kind, Meaning::Kind(kind));
         }
-        let declared = match self.notes.thing.get() {
+        let declared = match self.annotations.thing.get() {
             Some(id) => Meaning::Thing {
                 id: Some(id),
                 declares: true,
             },
             None => Meaning::Part { declares: true },
         };
-        self.note(thing.name, declared);
+        self.annotate(thing.name, declared);
         if let Some(part) = thing.part {
             // The file before the name is not part of the name.
             let range = self.tree.range(part);
             let name = bare_name(range.of(&self.office.text));
             let start = range.end - name.len() as u32;
-            self.notes.set_end(range, start, Meaning::Part { declares: false });
+            self.annotations
+                .set_end(range, start, Meaning::Part { declares: false });
         }
         let (Some(kind), Some(block)) = (kind, &thing.block) else {
             return;
         };
-        let Some(assembly) = self.notes.thing.get().filter(|_| kind.id == KindId::Assembly) else {
+        let Some(assembly) = self.annotations.thing.get().filter(|_| kind.id == KindId::Assembly) else {
             return self.fields(kind, block);
         };
         self.fields(kind, &without_things_within(kind, block, self.tree, &self.office.text));
@@ -135,7 +136,7 @@ impl Reading<'_> {
             if !is_of_thing_within(kind, written, self.tree, &self.office.text) {
                 continue;
             }
-            self.notes.set(name, Meaning::Within { thing });
+            self.annotations.set(name, Meaning::Within { thing });
             if let Some(kind) = self.office.thing(thing).kind {
                 self.within(kind, thing, inner);
             }
@@ -145,12 +146,12 @@ impl Reading<'_> {
     /// Marks what an office states about a thing in an assembly.
     fn within(&self, kind: &'static Kind, thing: ThingId, block: &Block) {
         let outer = (
-            self.notes.kind.replace(Some(kind)),
-            self.notes.thing.replace(Some(thing)),
+            self.annotations.kind.replace(Some(kind)),
+            self.annotations.thing.replace(Some(thing)),
         );
         self.fields(kind, block);
-        self.notes.kind.set(outer.0);
-        self.notes.thing.set(outer.1);
+        self.annotations.kind.set(outer.0);
+        self.annotations.thing.set(outer.1);
     }
 
     /// Marks the fields of a block.
@@ -164,7 +165,7 @@ impl Reading<'_> {
             damaged: false,
             depth: 0,
             slots: Slots::default(),
-            notes: Some(self.notes),
+            annotations: Some(self.annotations),
         };
         let owner = Owner {
             word: kind.word(),

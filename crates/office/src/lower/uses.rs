@@ -22,12 +22,12 @@ pub(super) struct PartsWithinReach<'l> {
     library: &'l dyn PartsSource,
     /// Path of that file.
     own: Box<str>,
-    files: Vec<Reached>,
+    files: Vec<ReachedFile>,
     /// Whether some file or part could not be read, so that a part cannot be reported missing.
     pub unsure: bool,
 }
 
-struct Reached {
+struct ReachedFile {
     path: Box<str>,
     file: Arc<PartsFile>,
     /// The `use` that leads to it, directly or through other files.
@@ -35,7 +35,7 @@ struct Reached {
 }
 
 /// Result of looking up a part by name.
-pub(super) enum Called {
+pub(super) enum PartLookup {
     Part(Arc<Part>),
     /// Several used files have a part of that name.
     Several(Problem),
@@ -124,7 +124,7 @@ impl<'l> PartsWithinReach<'l> {
 
     fn reach(&mut self, path: &str, file: Arc<PartsFile>, by: TextRange) {
         let path = path.into();
-        self.files.push(Reached { path, file, by });
+        self.files.push(ReachedFile { path, file, by });
     }
 
     fn follow(&mut self, file: &PartsFile, by: TextRange, seen: &mut Seen) {
@@ -161,7 +161,7 @@ impl<'l> PartsWithinReach<'l> {
     }
 
     /// The file that declares a part.
-    fn home(&self, part: &Part) -> Option<&Reached> {
+    fn home(&self, part: &Part) -> Option<&ReachedFile> {
         self.files.iter().find(|reached| {
             let own = reached.file.parts.get(&part.name);
             own.is_some_and(|own| own.place == part.place)
@@ -194,27 +194,27 @@ impl<'l> PartsWithinReach<'l> {
     }
 
     /// Looks up a part by `name`, as written at `range`.
-    pub(super) fn called(&self, name: &str, range: TextRange, office: &Office) -> Called {
+    pub(super) fn look_up_part(&self, name: &str, range: TextRange, office: &Office) -> PartLookup {
         let having = self.having(name);
         match having.as_slice() {
-            [] => Called::Unknown,
-            [(_, only)] => Called::Part(Arc::clone(only)),
+            [] => PartLookup::Unknown,
+            [(_, only)] => PartLookup::Part(Arc::clone(only)),
             // A file that declares a part again that a file it uses has already is reported there.
             [(first, part), rest @ ..]
                 if rest.iter().all(|(other, _)| {
                     leads_to(&first.path, &other.path, self.library) || leads_to(&other.path, &first.path, self.library)
                 }) =>
             {
-                Called::Part(Arc::clone(part))
+                PartLookup::Part(Arc::clone(part))
             }
-            several => Called::Several(ambiguous(name, range, several, office)),
+            several => PartLookup::Several(ambiguous(name, range, several, office)),
         }
     }
 
     /// The files within reach that have a part of that name, which may include the file's path.
-    fn having(&self, name: &str) -> Vec<(&Reached, &Arc<Part>)> {
+    fn having(&self, name: &str) -> Vec<(&ReachedFile, &Arc<Part>)> {
         let (file, name) = file_and_name(name);
-        let is_meant = |reached: &&Reached| file.is_none_or(|file| is_called(&reached.path, file));
+        let is_meant = |reached: &&ReachedFile| file.is_none_or(|file| is_called(&reached.path, file));
         self.files
             .iter()
             .filter(is_meant)
@@ -314,7 +314,7 @@ fn leads_to(from: &str, to: &str, library: &dyn PartsSource) -> bool {
 }
 
 /// The problem of a part name that several used files have: reported at the last `use`.
-fn ambiguous(name: &str, range: TextRange, several: &[(&Reached, &Arc<Part>)], office: &Office) -> Problem {
+fn ambiguous(name: &str, range: TextRange, several: &[(&ReachedFile, &Arc<Part>)], office: &Office) -> Problem {
     let mut several: Vec<_> = several.to_vec();
     several.sort_by_key(|(reached, _)| reached.by.start);
     let last = several.last().map_or(range, |(reached, _)| reached.by);
@@ -338,7 +338,7 @@ fn ambiguous(name: &str, range: TextRange, several: &[(&Reached, &Arc<Part>)], o
 }
 
 /// The shortest suffix of a path that distinguishes its file from the others.
-fn shortest<'p>(path: &'p str, several: &[(&Reached, &Arc<Part>)]) -> &'p str {
+fn shortest<'p>(path: &'p str, several: &[(&ReachedFile, &Arc<Part>)]) -> &'p str {
     let starts = path.rmatch_indices('/').map(|(at, _)| at + 1);
     let mut ends = starts.filter_map(|start| path.get(start..));
     let is_clear = |end: &&str| {

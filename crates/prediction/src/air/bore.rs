@@ -7,12 +7,12 @@ use drysheath_office::{Networks, Office, ThingId};
 
 use super::Air;
 use super::builder::NetworkBuilder;
-use super::graph::{AirGraph, Edge, EdgeLaw, EdgeOf};
+use super::graph::{AirGraph, Edge, EdgeLaw, EdgeOrigin};
 use super::systems::Systems;
 
 /// The tube or pipe whose bore is varied.
 #[derive(Clone, Copy, Debug)]
-pub enum Bored<'b> {
+pub enum BoreTarget<'b> {
     /// An air pipe of the office.
     Pipe(ThingId),
     /// Tubes of air runs, by their indices in the order of [`drysheath_office::Links::pieces`].
@@ -22,7 +22,7 @@ pub enum Bored<'b> {
 impl Air {
     /// Solves the normal state with `bore` for a pipe or tubes, in place of the stated bore if there is one. `None`
     /// where the length of one of them is not known.
-    pub fn with_bore(&self, office: &Office, networks: &Networks, of: Bored<'_>, bore: Length) -> Option<Air> {
+    pub fn with_bore(&self, office: &Office, networks: &Networks, of: BoreTarget<'_>, bore: Length) -> Option<Air> {
         let mut graph = NetworkBuilder::new(office, networks).build();
         let mut is_any = false;
         for id in graph.edges.keys() {
@@ -45,14 +45,14 @@ impl Air {
 
     /// Pressure drop of a pipe from its beginning to its end, or of all the tubes together. `None` where it is not
     /// known.
-    pub fn loss_of(&self, of: Bored<'_>) -> Option<Pressure> {
+    pub fn loss_of(&self, of: BoreTarget<'_>) -> Option<Pressure> {
         match of {
-            Bored::Pipe(thing) => {
+            BoreTarget::Pipe(thing) => {
                 let line = self.lines().iter().find(|line| line.thing == thing)?;
                 let end = self.pressure_along(line, line.length()?)?;
                 Some(self.pressure_along(line, 0.0)? - end)
             }
-            Bored::Tubes(numbers) => {
+            BoreTarget::Tubes(numbers) => {
                 let drop = |number: &usize| Some(self.link((*self.graph.runs.get(*number)?)?)?.drop.pascals());
                 let all: Option<f64> = numbers.iter().map(drop).sum();
                 all.map(Pressure::from_pascals)
@@ -61,10 +61,10 @@ impl Air {
     }
 }
 
-fn is_of(graph: &AirGraph, edge: &Edge, of: Bored<'_>) -> bool {
+fn is_of(graph: &AirGraph, edge: &Edge, of: BoreTarget<'_>) -> bool {
     match (edge.of, of) {
-        (EdgeOf::Line(line, ..), Bored::Pipe(thing)) => graph.lines[line].thing == thing,
-        (EdgeOf::Run(number), Bored::Tubes(numbers)) => numbers.contains(&number),
+        (EdgeOrigin::Line(line, ..), BoreTarget::Pipe(thing)) => graph.lines[line].thing == thing,
+        (EdgeOrigin::Run(number), BoreTarget::Tubes(numbers)) => numbers.contains(&number),
         _ => false,
     }
 }
@@ -73,11 +73,11 @@ fn is_of(graph: &AirGraph, edge: &Edge, of: Bored<'_>) -> bool {
 fn tube(office: &Office, networks: &Networks, graph: &AirGraph, edge: &Edge) -> Option<Tube> {
     let (length, roughness) = match (edge.law, edge.of) {
         (EdgeLaw::Known(Link::Tube(tube)), _) => return Some(tube),
-        (_, EdgeOf::Line(line, from, to)) => {
+        (_, EdgeOrigin::Line(line, from, to)) => {
             let roughness = office.given(graph.lines[line].thing, Key::Roughness)?;
             (Length::from_metres(to - from), Length::of(roughness.quantity)?)
         }
-        (_, EdgeOf::Run(number)) => {
+        (_, EdgeOrigin::Run(number)) => {
             let (link, with) = networks.air.pieces(office).nth(number)?;
             // The length that a run states is divided evenly over its links.
             let links = u32::try_from(office.run(link.run).ends.len().saturating_sub(1))

@@ -4,14 +4,16 @@ use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::{Flow, FlowResistance, Length, Pressure};
 use drysheath_engineering::network::{Link, Loss, Regulator, Supply, Tube};
 use drysheath_office::kinds::{Key, KindId, Role, ValveFunction, ValvePosition};
-use drysheath_office::{self as office, Attributes, Fields, Networks, Office, RunId, Side, Thing, ThingId};
+use drysheath_office::{self as office, Attributes, Fields, LinkEnd, Networks, Office, RunId, Thing, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
-use super::graph::{AirEdge, AirGraph, AirNode, Dryer, DryerAt, Edge, EdgeLaw, EdgeOf, MissingIndex, Ports, no_flow};
+use super::graph::{
+    AirEdge, AirGraph, AirNode, Dryer, DryerLocation, Edge, EdgeLaw, EdgeOrigin, MissingIndex, Ports, no_flow,
+};
 use super::shared::{JoinedElsewhere, Neighbour, SharedRoutes, TrunkOrBranch, name_of, neighbour_missing};
-use super::state::{Change, Division};
+use super::state::{Division, NetworkChange};
 use crate::dryer_capacity::capacity;
 use crate::missing_input::{MissingInput, NeededFor};
 
@@ -27,7 +29,7 @@ pub(super) struct NetworkBuilder<'o> {
     /// The number of the office among the neighbours of the one that is computed, if it is one of them.
     neighbour: Option<Neighbour>,
     /// What is otherwise than in the normal state.
-    pub(super) changes: &'o [Change],
+    pub(super) changes: &'o [NetworkChange],
     /// How far lines are divided.
     pub(super) division: Division,
     /// The last run of which something was missing, so that it is noted once.
@@ -42,7 +44,7 @@ impl<'o> NetworkBuilder<'o> {
     }
 
     /// The same with changes. Neighbours stay as they are.
-    pub fn changed(self, changes: &'o [Change], division: Division) -> Self {
+    pub fn changed(self, changes: &'o [NetworkChange], division: Division) -> Self {
         Self {
             changes,
             division,
@@ -171,7 +173,7 @@ impl<'o> NetworkBuilder<'o> {
                     let law = self.run(link, piece);
                     let to = if at == last { end } else { self.node() };
                     from = Some(to);
-                    self.edge(start, to, law, EdgeOf::Run(self.graph.runs.len()))
+                    self.edge(start, to, law, EdgeOrigin::Run(self.graph.runs.len()))
                 });
                 self.graph.runs.push(edge);
             }
@@ -183,10 +185,10 @@ impl<'o> NetworkBuilder<'o> {
         AirNode::from(self.graph.nodes - 1)
     }
 
-    pub(super) fn edge(&mut self, from: AirNode, to: AirNode, law: EdgeLaw, of: EdgeOf) -> AirEdge {
+    pub(super) fn edge(&mut self, from: AirNode, to: AirNode, law: EdgeLaw, of: EdgeOrigin) -> AirEdge {
         let of = self
             .neighbour
-            .map_or(of, |neighbour| EdgeOf::Elsewhere(neighbour.number));
+            .map_or(of, |neighbour| EdgeOrigin::Elsewhere(neighbour.number));
         self.graph.edges.push(Edge { from, to, law, of })
     }
 
@@ -223,7 +225,7 @@ impl<'o> NetworkBuilder<'o> {
         match kind.id {
             KindId::Dryer | KindId::Bottle => {
                 let node = self.one_node(id);
-                if self.changes.contains(&Change::Stops(id)) {
+                if self.changes.contains(&NetworkChange::Stops(id)) {
                     return;
                 }
                 let supply = self.pressure(thing, Key::Delivers).map(|delivers| Supply {
@@ -233,8 +235,8 @@ impl<'o> NetworkBuilder<'o> {
                 self.graph.dryers.push(Dryer {
                     node,
                     at: match self.neighbour {
-                        Some(neighbour) => DryerAt::Elsewhere(neighbour.number, id),
-                        None => DryerAt::Here(id),
+                        Some(neighbour) => DryerLocation::Elsewhere(neighbour.number, id),
+                        None => DryerLocation::Here(id),
                     },
                     supply,
                 });
@@ -243,9 +245,9 @@ impl<'o> NetworkBuilder<'o> {
                 // What could not be understood may have been its droop.
                 let law = if thing.damaged {
                     Some(EdgeLaw::unknown(Some(no_flow())))
-                } else if self.changes.contains(&Change::Closes(id)) {
+                } else if self.changes.contains(&NetworkChange::Closes(id)) {
                     None
-                } else if self.changes.contains(&Change::Opens(id)) {
+                } else if self.changes.contains(&NetworkChange::Opens(id)) {
                     Some(wide_open(thing))
                 } else {
                     Some(self.regulator(id, thing))
@@ -256,8 +258,8 @@ impl<'o> NetworkBuilder<'o> {
                 let law = match (thing.choice(Key::Function), thing.choice(Key::Stands)) {
                     // It may be stated as closed, and then everything behind it uses nothing.
                     _ if thing.damaged => Some(EdgeLaw::unknown(None)),
-                    _ if self.changes.contains(&Change::Closes(id)) => None,
-                    (_, Some(ValvePosition::Closed)) if !self.changes.contains(&Change::Opens(id)) => None,
+                    _ if self.changes.contains(&NetworkChange::Closes(id)) => None,
+                    (_, Some(ValvePosition::Closed)) if !self.changes.contains(&NetworkChange::Opens(id)) => None,
                     (Some(ValveFunction::Check), _) => Some(Self::lossy(thing, true)),
                     (Some(ValveFunction::ShutOff), _) => Some(Self::lossy(thing, false)),
                     (None, _) => Some(EdgeLaw::unknown(Some(no_flow()))),
@@ -316,7 +318,7 @@ impl<'o> NetworkBuilder<'o> {
     fn two_nodes(&mut self, id: ThingId, law: Option<EdgeLaw>) {
         let (inlet, outlet) = (self.node(), self.node());
         self.set_ports(id, inlet, outlet);
-        self.graph.through[id] = law.map(|law| self.edge(inlet, outlet, law, EdgeOf::Thing(id)));
+        self.graph.through[id] = law.map(|law| self.edge(inlet, outlet, law, EdgeOrigin::Thing(id)));
     }
 
     /// A pressure above the air that surrounds the office that is computed.
@@ -332,7 +334,7 @@ impl<'o> NetworkBuilder<'o> {
             .given(specs, Key::Droop)
             .and_then(|given| FlowResistance::of(given.quantity));
         let otherwise = self.changes.iter().find_map(|change| match change {
-            Change::Set(of, pressure) if *of == id => Some(*pressure),
+            NetworkChange::Set(of, pressure) if *of == id => Some(*pressure),
             _ => None,
         });
         match (otherwise.or_else(|| self.pressure(thing, Key::Set)), droop) {
@@ -350,7 +352,7 @@ impl<'o> NetworkBuilder<'o> {
     }
 
     /// The node at one side of a run.
-    fn node_of(&self, side: &Side) -> Option<AirNode> {
+    fn node_of(&self, side: &LinkEnd) -> Option<AirNode> {
         let thing = self.office.thing(side.thing);
         if side.port.role == Role::Tap {
             return self.node_at(side.thing, None, tap(thing, side)?);
@@ -443,7 +445,7 @@ fn loss(thing: &Thing) -> Option<Result<Loss, Unread>> {
 }
 
 /// Where a run meets a named place of a route, m.
-pub(super) fn tap(thing: &Thing, side: &Side) -> Option<f64> {
+pub(super) fn tap(thing: &Thing, side: &LinkEnd) -> Option<f64> {
     if side.port.role != Role::Tap {
         return None;
     }

@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{Flow, Length, Pressure};
-use drysheath_engineering::network::{Hole, HoleAt, Link, LinkId, NodeId, Probe};
+use drysheath_engineering::network::{Hole, HoleLocation, Link, LinkId, NodeId, Probe};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Port};
 use drysheath_office::{Fields, Limit, LimitLevel, Networks, Office, Signal, ThingId};
@@ -22,7 +22,7 @@ use super::state::Division;
 use super::systems::{Assembled, SystemId};
 use super::{Air, AirLocation};
 use crate::expectation::alarm_reading;
-use crate::line::{LEEWAY, Line};
+use crate::line::{Line, POSITION_TOLERANCE};
 
 /// How far what is foretold of a limit may be corrected, as a part of the way to it.
 const CLOSE: f64 = 0.05;
@@ -54,12 +54,12 @@ pub struct Watcher {
     system: SystemId,
     /// What it must be past so that the limit surely trips, in SI.
     surely: f64,
-    senses: Senses,
+    senses: SensedQuantity,
 }
 
 /// What a sensor senses.
 #[derive(Clone, Copy, Debug)]
-enum Senses {
+enum SensedQuantity {
     PressureAt(NodeId),
     FlowThrough(LinkId),
 }
@@ -69,8 +69,8 @@ impl Watcher {
     /// count by their squares, in which a laminar network is linear.
     fn share(&self, ambient: f64, reading: f64) -> f64 {
         let figure = |reading: f64| match self.senses {
-            Senses::PressureAt(_) => (ambient + reading).powi(2),
-            Senses::FlowThrough(_) => reading,
+            SensedQuantity::PressureAt(_) => (ambient + reading).powi(2),
+            SensedQuantity::FlowThrough(_) => reading,
         };
         let normal = figure(self.normal);
         (figure(reading) - normal) / (figure(self.surely) - normal)
@@ -79,14 +79,14 @@ impl Watcher {
 
 /// The smallest leak at a place that is reported.
 #[derive(Clone, Copy, Debug)]
-pub struct Smallest {
+pub struct SmallestLeak {
     /// What it loses at the normal pressure of its place, and which limit it trips first. None where not even a cut trips one.
     pub leak: Option<(Flow, WatcherId)>,
 }
 
 /// What a hole at a place does to the limits of its air system.
 #[derive(Clone, Debug)]
-pub struct Effect {
+pub struct HoleEffect {
     /// The limits that it surely trips.
     pub tripped: Vec<WatcherId>,
     /// The limit that comes nearest to being surely tripped or is farthest past that, and what its sensor reads, in the unit of
@@ -100,7 +100,7 @@ pub struct Effect {
     is_linear: bool,
 }
 
-impl Effect {
+impl HoleEffect {
     /// Whether some limit surely reports it.
     pub fn is_reported(&self) -> bool {
         self.share >= 1.0
@@ -247,28 +247,30 @@ impl Detection<'_> {
         })
     }
 
-    fn senses(&self, location: &AirLocation<'_>, dimension: Dimension) -> Option<(SystemId, Senses)> {
+    fn senses(&self, location: &AirLocation<'_>, dimension: Dimension) -> Option<(SystemId, SensedQuantity)> {
         Some(match (location, dimension) {
             (AirLocation::Thing(thing), Dimension::Pressure) => {
                 let (system, node) = self.nodes[self.graph.ports[*thing]?.inlet]?;
-                (system, Senses::PressureAt(node))
+                (system, SensedQuantity::PressureAt(node))
             }
             (AirLocation::Thing(thing), _) => {
                 let (system, link) = self.edges[self.graph.through[*thing]?]?;
-                (system, Senses::FlowThrough(link))
+                (system, SensedQuantity::FlowThrough(link))
             }
             (AirLocation::OnLine(line, metres), Dimension::Pressure) => {
                 let segment = line.segment_at(*metres)?;
                 let edge = self.graph.edges[segment.edge];
                 let is_at_end = (metres - segment.to).abs() < (metres - segment.from).abs();
                 let (system, node) = self.nodes[if is_at_end { edge.to } else { edge.from }]?;
-                (system, Senses::PressureAt(node))
+                (system, SensedQuantity::PressureAt(node))
             }
             (AirLocation::OnLine(on, metres), _) => {
                 // That which begins at the sensor, or the last.
-                let behind = on.segment_at(metres + 2.0 * LEEWAY).or(on.segments.last())?;
+                let behind = on
+                    .segment_at(metres + 2.0 * POSITION_TOLERANCE)
+                    .or(on.segments.last())?;
                 let (system, link) = self.edges[behind.edge]?;
-                (system, Senses::FlowThrough(link))
+                (system, SensedQuantity::FlowThrough(link))
             }
         })
     }
@@ -283,7 +285,7 @@ impl Detection<'_> {
             .get(line)
             .map_or(&[][..], |line| &line.segments);
         let mut marks: Vec<f64> = segments.iter().flat_map(|segment| [segment.from, segment.to]).collect();
-        marks.dedup_by(|later, earlier| (*later - *earlier).abs() < LEEWAY);
+        marks.dedup_by(|later, earlier| (*later - *earlier).abs() < POSITION_TOLERANCE);
         marks
     }
 
@@ -329,14 +331,14 @@ impl Detection<'_> {
         self.beyond.as_ref().is_none_or(|beyond| !beyond[node])
     }
 
-    fn hole_at(&self, on: usize, metres: f64) -> Option<(SystemId, HoleAt)> {
+    fn hole_at(&self, on: usize, metres: f64) -> Option<(SystemId, HoleLocation)> {
         let segment = self.graph.lines.as_slice().get(on)?.segment_at(metres)?;
         let edge = self.graph.edges[segment.edge];
         let (system, link) = self.edges[segment.edge]?;
         let inside = (metres - segment.from).clamp(0.0, segment.to - segment.from);
         let is_section = matches!(edge.law, EdgeLaw::Known(Link::Section(_))) && self.is_reached(edge.from);
-        if is_section && inside > LEEWAY && segment.to - metres > LEEWAY {
-            return Some((system, HoleAt::Inside(link, Length::from_metres(inside))));
+        if is_section && inside > POSITION_TOLERANCE && segment.to - metres > POSITION_TOLERANCE {
+            return Some((system, HoleLocation::Inside(link, Length::from_metres(inside))));
         }
         let is_at_end = segment.to - metres < metres - segment.from;
         let (at, away) = if is_at_end {
@@ -344,11 +346,11 @@ impl Detection<'_> {
         } else {
             (edge.from, metres - segment.from)
         };
-        if edge.law.is_unknown() && away > LEEWAY {
+        if edge.law.is_unknown() && away > POSITION_TOLERANCE {
             return None;
         }
         let (_, node) = self.nodes[at].filter(|_| self.is_reached(at))?;
-        Some((system, HoleAt::Node(node)))
+        Some((system, HoleLocation::Node(node)))
     }
 
     /// Makes a hole at a distance along a line. The air system, and what it loses; none where that is not known.
@@ -361,8 +363,8 @@ impl Detection<'_> {
     fn reading(&self, watcher: &Watcher) -> Option<f64> {
         let probe = self.probes[watcher.system].as_ref()?;
         Some(match watcher.senses {
-            Senses::PressureAt(node) => probe.gauge(node)?.pascals(),
-            Senses::FlowThrough(link) => probe.inflow(link)?.cubic_metres_per_second(),
+            SensedQuantity::PressureAt(node) => probe.gauge(node)?.pascals(),
+            SensedQuantity::FlowThrough(link) => probe.inflow(link)?.cubic_metres_per_second(),
         })
     }
 
@@ -375,11 +377,11 @@ impl Detection<'_> {
         hole: Hole,
     ) -> Option<Pressure> {
         let location = self.graph.location_of(office, networks, sensor)?;
-        let (system, Senses::PressureAt(node)) = self.senses(&location, Dimension::Pressure)? else {
+        let (system, SensedQuantity::PressureAt(node)) = self.senses(&location, Dimension::Pressure)? else {
             return None;
         };
         let probe = self.probes[system].as_mut()?;
-        probe.make(HoleAt::Node(node), hole).then_some(())?;
+        probe.make(HoleLocation::Node(node), hole).then_some(())?;
         probe.gauge(node)
     }
 
@@ -393,7 +395,7 @@ impl Detection<'_> {
         hole: Hole,
     ) -> Option<Flow> {
         let location = self.graph.location_of(office, networks, sensor)?;
-        let (of, Senses::FlowThrough(link)) = self.senses(&location, Dimension::Flow)? else {
+        let (of, SensedQuantity::FlowThrough(link)) = self.senses(&location, Dimension::Flow)? else {
             return None;
         };
         let lines = self.graph.lines.iter().enumerate();
@@ -437,11 +439,11 @@ impl Detection<'_> {
     }
 
     /// What a hole does at a distance along a line, by its number among those of [`Air::lines`]. None where that is not known.
-    pub fn effect(&mut self, line: usize, metres: f64, hole: Hole) -> Option<Effect> {
+    pub fn effect(&mut self, line: usize, metres: f64, hole: Hole) -> Option<HoleEffect> {
         let (system, lost) = self.make(line, metres, hole)?;
         let farthest = self.farthest(system);
         let reading = |id: WatcherId| Some((id, self.reading(&self.watchers[id])?));
-        Some(Effect {
+        Some(HoleEffect {
             nearest: farthest.and_then(|(id, _)| reading(id)),
             share: farthest.map_or(0.0, |(_, share)| share),
             tripped: self
@@ -456,20 +458,20 @@ impl Detection<'_> {
 
     /// What a hole does at a distance along a line, as far as it matters whether limits trip: as the slopes of the normal state foretell it where that
     /// is beyond doubt, and else as it is. None where it is not known.
-    pub fn foretold(&mut self, line: usize, metres: f64, hole: Hole) -> Option<Effect> {
-        match self.foretold_at(line, metres, hole) {
+    pub fn predicted(&mut self, line: usize, metres: f64, hole: Hole) -> Option<HoleEffect> {
+        match self.predicted_at(line, metres, hole) {
             Some(effect) => Some(effect),
             None => self.effect(line, metres, hole),
         }
     }
 
-    fn foretold_at(&mut self, line: usize, metres: f64, hole: Hole) -> Option<Effect> {
+    fn predicted_at(&mut self, line: usize, metres: f64, hole: Hole) -> Option<HoleEffect> {
         let (system, at) = self.hole_at(line, metres)?;
-        self.probes[system].as_mut()?.foretell(at, hole).then_some(())?;
+        self.probes[system].as_mut()?.predict(at, hole).then_some(())?;
         let first: Vec<f64> = self.shares(system).map(|(_, share)| share).collect();
         self.probes[system].as_mut()?.correct().then_some(())?;
         let mut doubtful = false;
-        let mut effect = Effect {
+        let mut effect = HoleEffect {
             tripped: Vec::new(),
             nearest: None,
             share: f64::NEG_INFINITY,
@@ -492,22 +494,22 @@ impl Detection<'_> {
 
     /// The smallest leak at a distance along a line, by its number among those of [`Air::lines`], that some limit surely reports. None
     /// where that is not known.
-    pub fn smallest(&mut self, line: usize, metres: f64) -> Option<Smallest> {
+    pub fn smallest(&mut self, line: usize, metres: f64) -> Option<SmallestLeak> {
         const CLOSE: f64 = 1e-4;
         let (system, _) = self.hole_at(line, metres)?;
         self.probes[system].as_ref()?;
         if self.watching[system].is_empty() {
-            return Some(Smallest { leak: None });
+            return Some(SmallestLeak { leak: None });
         }
         let cut = self.effect(line, metres, Hole::Open)?;
         let Some((first, _)) = cut.nearest.filter(|_| cut.is_reported()) else {
-            return Some(Smallest { leak: None });
+            return Some(SmallestLeak { leak: None });
         };
         let (most, share) = (cut.lost.cubic_metres_per_second(), cut.share);
         let leak = |part: f64| Flow::from_cubic_metres_per_second(most * part / (1.0 - part));
         let largest = 1.0 - 1e-9;
         if cut.is_linear {
-            return Some(Smallest {
+            return Some(SmallestLeak {
                 leak: Some((leak(share.recip().min(largest)), first)),
             });
         }
@@ -543,6 +545,6 @@ impl Detection<'_> {
                 other.1 *= 0.5;
             }
         }
-        Some(Smallest { leak: found })
+        Some(SmallestLeak { leak: found })
     }
 }

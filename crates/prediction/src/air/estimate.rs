@@ -14,20 +14,22 @@
 
 mod leak;
 
-pub use leak::{LeakSearch, LeakStretch};
+pub use leak::{LeakInterval, LeakSearch};
 
 use drysheath_engineering::air::{Reference, restate_resistance};
-use drysheath_engineering::estimate::{self, Combination, Estimate, EstimateError, Measurement, Modelled, Open};
+use drysheath_engineering::estimate::{
+    self, Combination, Estimate, EstimateError, Measurement, ModelPrediction, Undetermined,
+};
 use drysheath_engineering::measure::{Flow, Length, PneumaticResistance, Pressure, Temperature};
 use drysheath_engineering::network::{
-    Cause, Link, LinkId, Network, NodeId, Regulator, Section, Sensitivity, Supply, SupplyId, Tube,
+    Link, LinkId, Network, NodeId, Parameter, Regulator, Section, Sensitivity, Supply, SupplyId, Tube,
 };
 use drysheath_office::ThingId;
 use rustc_hash::FxHashMap;
 
-use super::graph::{DryerAt, EdgeOf};
+use super::graph::{DryerLocation, EdgeOrigin};
 use super::{Air, AirLocation, SystemId};
-use crate::line::{LEEWAY, Line};
+use crate::line::{Line, POSITION_TOLERANCE};
 
 /// Bounds of the errors of declared figures, before any reading.
 #[derive(Clone, Copy, Debug)]
@@ -44,7 +46,7 @@ pub struct Bounds {
 
 /// The figure that was read.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Figure {
+pub enum ReadQuantity {
     /// Gauge pressure.
     Pressure(Pressure),
     /// Flow through a thing, or along a line, positive away from its beginning.
@@ -57,14 +59,14 @@ pub struct Observation<'a> {
     /// Where the sensor senses the air.
     pub at: AirLocation<'a>,
     /// The pressure or flow that was read.
-    pub figure: Figure,
+    pub figure: ReadQuantity,
     /// Standard deviation of its error, Pa or m³/s.
     pub deviation: f64,
 }
 
 /// A declared figure that readings may correct.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum FigureOf {
+pub enum FitParameter {
     /// Usage of a section or pipe, m³/s: indices of the line in [`Air::lines`] and of the section in
     /// [`Line::sections`].
     Usage(usize, usize),
@@ -80,7 +82,7 @@ pub enum FigureOf {
 #[derive(Clone, Debug)]
 pub struct Fitted {
     /// The figure that was fitted.
-    pub of: FigureOf,
+    pub of: FitParameter,
     /// Value before the fit, as declared.
     pub declared: f64,
     /// Most likely value given the readings.
@@ -116,12 +118,12 @@ pub struct Fit {
     /// freedom as there are readings.
     pub chi_squared: f64,
     /// Combination of figures that the readings leave undetermined. `None` where it cannot be computed.
-    pub open: Option<Open>,
+    pub open: Option<Undetermined>,
 }
 
 /// A part of a line between two points where something joins, leaves or was read, with no such point inside.
 #[derive(Clone, Copy, Debug)]
-struct Stretch {
+struct FitSegment {
     line: usize,
     from: f64,
     to: f64,
@@ -130,7 +132,7 @@ struct Stretch {
 
 /// The network quantity that a reading measures.
 #[derive(Clone, Copy, Debug)]
-enum Seen {
+enum SolvedQuantity {
     Pressure(NodeId),
     /// Flow into the start of a link.
     Inflow(LinkId),
@@ -139,8 +141,8 @@ enum Seen {
 }
 
 /// A figure to fit, and the factors that it depends on.
-struct Unknown {
-    of: FigureOf,
+struct FitUnknown {
+    of: FitParameter,
     declared: f64,
     /// For usage and resistance the logarithm of fitted over declared; for others the difference in Pa.
     factors: Vec<(usize, f64)>,
@@ -150,19 +152,19 @@ struct Unknown {
 }
 
 /// An air system with its readings and the figures that the fit may change.
-pub struct Readings<'a> {
+pub struct FitProblem<'a> {
     air: &'a Air,
     network: Network,
-    stretches: Vec<Stretch>,
-    unknown: Vec<Unknown>,
+    stretches: Vec<FitSegment>,
+    unknown: Vec<FitUnknown>,
     factors: usize,
-    seen: Vec<Seen>,
+    seen: Vec<SolvedQuantity>,
     measured: Vec<Measurement>,
 }
 
 /// A trial leak: its place and flow.
 #[derive(Clone, Copy)]
-struct Trial {
+struct TrialLeak {
     stretch: usize,
     /// Position, as a fraction of the length of the stretch.
     part: f64,
@@ -177,9 +179,9 @@ impl Air {
         system: SystemId,
         bounds: &Bounds,
         observed: &[Observation<'a>],
-    ) -> Option<Readings<'a>> {
+    ) -> Option<FitProblem<'a>> {
         self.solution(system)?;
-        let mut readings = Readings {
+        let mut readings = FitProblem {
             air: self,
             network: self.system(system).network.clone(),
             stretches: self.stretches(system),
@@ -197,23 +199,23 @@ impl Air {
             let ambient = self.conditions.ambient.pascals();
             readings.measured.push(Measurement {
                 value: match observation.figure {
-                    Figure::Pressure(pressure) => ambient + pressure.pascals(),
-                    Figure::Flow(flow) => flow.cubic_metres_per_second(),
+                    ReadQuantity::Pressure(pressure) => ambient + pressure.pascals(),
+                    ReadQuantity::Flow(flow) => flow.cubic_metres_per_second(),
                 },
                 deviation: observation.deviation,
             });
         }
-        readings.take_up_sections(bounds);
-        readings.take_up_sources(system, bounds);
+        readings.add_sections(bounds);
+        readings.add_sources(system, bounds);
         Some(readings)
     }
 
-    fn stretches(&self, system: SystemId) -> Vec<Stretch> {
+    fn stretches(&self, system: SystemId) -> Vec<FitSegment> {
         let lines = self.lines().iter().enumerate();
         let of_line = |(number, line): (usize, &Line)| {
             let segments = line.segments.iter().filter_map(move |segment| {
                 let (of, link) = self.systems.edges[segment.edge]?;
-                (of == system).then_some(Stretch {
+                (of == system).then_some(FitSegment {
                     line: number,
                     from: segment.from,
                     to: segment.to,
@@ -231,7 +233,7 @@ fn even(bound: f64) -> f64 {
     bound / 3_f64.sqrt()
 }
 
-impl Readings<'_> {
+impl FitProblem<'_> {
     fn line_number(&self, on: &Line) -> Option<usize> {
         let mut lines = self.air.lines().iter();
         lines.position(|line| line.thing == on.thing && line.branch == on.branch)
@@ -243,8 +245,10 @@ impl Readings<'_> {
             return;
         };
         let Some(number) = self.line_number(on) else { return };
-        let is_inside = |stretch: &Stretch| {
-            stretch.line == number && stretch.from + LEEWAY < metres && metres < stretch.to - LEEWAY
+        let is_inside = |stretch: &FitSegment| {
+            stretch.line == number
+                && stretch.from + POSITION_TOLERANCE < metres
+                && metres < stretch.to - POSITION_TOLERANCE
         };
         let Some(at) = self.stretches.iter().position(is_inside) else {
             return;
@@ -256,7 +260,7 @@ impl Readings<'_> {
         let Some(link) = self.network.links_at(between).find(|link| *link != near.link) else {
             return;
         };
-        let far = Stretch {
+        let far = FitSegment {
             from: metres,
             link,
             ..*near
@@ -265,30 +269,34 @@ impl Readings<'_> {
         self.stretches.insert(at + 1, far);
     }
 
-    fn place(&self, system: SystemId, observation: &Observation<'_>) -> Option<Seen> {
+    fn place(&self, system: SystemId, observation: &Observation<'_>) -> Option<SolvedQuantity> {
         match observation.at {
             AirLocation::Thing(thing) => match observation.figure {
-                Figure::Pressure(_) => {
+                ReadQuantity::Pressure(_) => {
                     let (of, node) = self.air.systems.nodes[self.air.ports(thing)?.inlet]?;
-                    (of == system).then_some(Seen::Pressure(node))
+                    (of == system).then_some(SolvedQuantity::Pressure(node))
                 }
-                Figure::Flow(_) => {
+                ReadQuantity::Flow(_) => {
                     let (of, link) = self.air.systems.edges[self.air.graph.through[thing]?]?;
-                    (of == system).then_some(Seen::Inflow(link))
+                    (of == system).then_some(SolvedQuantity::Inflow(link))
                 }
             },
             AirLocation::OnLine(on, metres) => {
                 let number = self.line_number(on)?;
-                let near = |end: f64| (end - metres).abs() <= 2.0 * LEEWAY;
+                let near = |end: f64| (end - metres).abs() <= 2.0 * POSITION_TOLERANCE;
                 let of_line = || self.stretches.iter().filter(|stretch| stretch.line == number);
                 let starts = of_line().find(|stretch| near(stretch.from));
                 let ends = of_line().find(|stretch| near(stretch.to));
-                let is_pressure = matches!(observation.figure, Figure::Pressure(_));
+                let is_pressure = matches!(observation.figure, ReadQuantity::Pressure(_));
                 match (starts, ends) {
-                    (Some(stretch), _) if is_pressure => Some(Seen::Pressure(self.network.ends(stretch.link).0)),
-                    (_, Some(stretch)) if is_pressure => Some(Seen::Pressure(self.network.ends(stretch.link).1)),
-                    (_, Some(stretch)) => Some(Seen::Outflow(stretch.link)),
-                    (Some(stretch), _) => Some(Seen::Inflow(stretch.link)),
+                    (Some(stretch), _) if is_pressure => {
+                        Some(SolvedQuantity::Pressure(self.network.ends(stretch.link).0))
+                    }
+                    (_, Some(stretch)) if is_pressure => {
+                        Some(SolvedQuantity::Pressure(self.network.ends(stretch.link).1))
+                    }
+                    (_, Some(stretch)) => Some(SolvedQuantity::Outflow(stretch.link)),
+                    (Some(stretch), _) => Some(SolvedQuantity::Inflow(stretch.link)),
                     (None, None) => None,
                 }
             }
@@ -300,7 +308,7 @@ impl Readings<'_> {
         self.factors - 1
     }
 
-    fn take_up_sections(&mut self, bounds: &Bounds) {
+    fn add_sections(&mut self, bounds: &Bounds) {
         let (usage, resistance) = (even(bounds.usage), even(bounds.resistance));
         let weather = even(self.weather(bounds.temperatures));
         let day = (weather > 0.0).then(|| (self.factor(), weather));
@@ -308,8 +316,10 @@ impl Readings<'_> {
         let lines = self.air.lines();
         for (number, line) in lines.iter().enumerate() {
             for (within, section) in line.sections.iter().enumerate() {
-                let is_of = |stretch: &&Stretch| {
-                    stretch.line == number && stretch.from >= section.from - LEEWAY && stretch.to <= section.to + LEEWAY
+                let is_of = |stretch: &&FitSegment| {
+                    stretch.line == number
+                        && stretch.from >= section.from - POSITION_TOLERANCE
+                        && stretch.to <= section.to + POSITION_TOLERANCE
                 };
                 let of_section: Vec<LinkId> = self
                     .stretches
@@ -338,8 +348,8 @@ impl Readings<'_> {
                 };
                 if lost > 0.0 && usage > 0.0 {
                     let own = self.factor();
-                    self.unknown.push(Unknown {
-                        of: FigureOf::Usage(number, within),
+                    self.unknown.push(FitUnknown {
+                        of: FitParameter::Usage(number, within),
                         declared: lost,
                         factors: vec![(all.0, usage), (own, usage)],
                         links: of_section.clone(),
@@ -352,8 +362,8 @@ impl Readings<'_> {
                     let factors = [(all.1, resistance), (own, resistance)]
                         .into_iter()
                         .chain(day.filter(|_| !is_known));
-                    self.unknown.push(Unknown {
-                        of: FigureOf::Resistance(number, within),
+                    self.unknown.push(FitUnknown {
+                        of: FitParameter::Resistance(number, within),
                         declared,
                         factors: factors.collect(),
                         links: of_section,
@@ -377,12 +387,12 @@ impl Readings<'_> {
         (at(hottest) / at(coldest)).ln() / 2.0
     }
 
-    fn take_up_sources(&mut self, system: SystemId, bounds: &Bounds) {
+    fn add_sources(&mut self, system: SystemId, bounds: &Bounds) {
         if bounds.set <= 0.0 {
             return;
         }
         for (edge, place) in self.air.systems.edges.enumerated() {
-            let (EdgeOf::Thing(thing), Some((of, link))) = (self.air.graph.edges[edge].of, *place) else {
+            let (EdgeOrigin::Thing(thing), Some((of, link))) = (self.air.graph.edges[edge].of, *place) else {
                 continue;
             };
             let Link::Regulator(regulator) = self.network.law(link) else {
@@ -391,8 +401,8 @@ impl Readings<'_> {
             let declared = regulator.set.pascals();
             if of == system && declared > 0.0 {
                 let own = self.factor();
-                self.unknown.push(Unknown {
-                    of: FigureOf::Set(thing),
+                self.unknown.push(FitUnknown {
+                    of: FitParameter::Set(thing),
                     declared,
                     factors: vec![(own, even(bounds.set) * declared)],
                     links: vec![link],
@@ -401,14 +411,14 @@ impl Readings<'_> {
             }
         }
         for (dryer, place) in self.air.graph.dryers.iter().zip(&self.air.systems.dryers) {
-            let (DryerAt::Here(thing), Some((of, supply))) = (dryer.at, *place) else {
+            let (DryerLocation::Here(thing), Some((of, supply))) = (dryer.at, *place) else {
                 continue;
             };
             let declared = self.network.supplied(supply).delivers.pascals();
             if of == system && declared > 0.0 {
                 let own = self.factor();
-                self.unknown.push(Unknown {
-                    of: FigureOf::Delivers(thing),
+                self.unknown.push(FitUnknown {
+                    of: FitParameter::Delivers(thing),
                     declared,
                     factors: vec![(own, even(bounds.set) * declared)],
                     links: Vec::new(),
@@ -433,19 +443,19 @@ impl Readings<'_> {
             }
             for link in &unknown.links {
                 let by = match (network.law(*link), unknown.of) {
-                    (Link::Section(section), FigureOf::Usage(..)) => Link::Section(Section {
+                    (Link::Section(section), FitParameter::Usage(..)) => Link::Section(Section {
                         usage: section.usage * moved.exp(),
                         ..section
                     }),
-                    (Link::Tube(tube), FigureOf::Usage(..)) => Link::Tube(Tube {
+                    (Link::Tube(tube), FitParameter::Usage(..)) => Link::Tube(Tube {
                         usage: tube.usage * moved.exp(),
                         ..tube
                     }),
-                    (Link::Section(section), FigureOf::Resistance(..)) => Link::Section(Section {
+                    (Link::Section(section), FitParameter::Resistance(..)) => Link::Section(Section {
                         resistance: section.resistance * moved.exp(),
                         ..section
                     }),
-                    (Link::Regulator(regulator), FigureOf::Set(_)) => Link::Regulator(Regulator {
+                    (Link::Regulator(regulator), FitParameter::Set(_)) => Link::Regulator(Regulator {
                         set: Pressure::from_pascals(unknown.declared + moved),
                         ..regulator
                     }),
@@ -459,7 +469,7 @@ impl Readings<'_> {
 
     /// Computes the readings from the factors and an optional leak, and their derivatives by each factor and, last, by
     /// the flow of the leak.
-    fn modelled(&self, factors: &[f64], trial: Option<Trial>) -> Option<Modelled> {
+    fn modelled(&self, factors: &[f64], trial: Option<TrialLeak>) -> Option<ModelPrediction> {
         let mut network = self.with(factors);
         let hole = match trial {
             None => None,
@@ -477,41 +487,41 @@ impl Readings<'_> {
         };
         let mut solved = Sensitivity::new(&network, &self.air.conditions).ok()?;
         // A flow read at an end of the leak's own stretch has to be corrected for the share drawn at that end.
-        let inside = |seen: &Seen| match (seen, &hole) {
-            (Seen::Inflow(link), Some((of, [(_, start), _], _))) if link == of => *start,
-            (Seen::Outflow(link), Some((of, [_, (_, end)], _))) if link == of => -end,
+        let inside = |seen: &SolvedQuantity| match (seen, &hole) {
+            (SolvedQuantity::Inflow(link), Some((of, [(_, start), _], _))) if link == of => *start,
+            (SolvedQuantity::Outflow(link), Some((of, [_, (_, end)], _))) if link == of => -end,
             _ => 0.0,
         };
         let flow = trial.map_or(0.0, |trial| trial.flow);
-        let reading = |seen: &Seen| {
+        let reading = |seen: &SolvedQuantity| {
             let found = match seen {
-                Seen::Pressure(node) => solved.pressure(*node)?,
-                Seen::Inflow(link) => solved.flows(*link)?.0,
-                Seen::Outflow(link) => solved.flows(*link)?.1,
+                SolvedQuantity::Pressure(node) => solved.pressure(*node)?,
+                SolvedQuantity::Inflow(link) => solved.flows(*link)?.0,
+                SolvedQuantity::Outflow(link) => solved.flows(*link)?.1,
             };
             Some(found + flow * inside(seen))
         };
         let readings = self.seen.iter().map(reading).collect::<Option<Vec<f64>>>()?;
         let mut slopes = vec![vec![0.0; self.seen.len()]; self.factors + usize::from(hole.is_some())];
-        let mut respond = |causes: &mut dyn Iterator<Item = (Cause, f64)>| {
+        let mut respond = |causes: &mut dyn Iterator<Item = (Parameter, f64)>| {
             let response = solved.response(causes);
-            let slope = |seen: &Seen| match seen {
-                Seen::Pressure(node) => response.pressure(*node),
-                Seen::Inflow(link) => Some(response.flows(*link)?.0),
-                Seen::Outflow(link) => Some(response.flows(*link)?.1),
+            let slope = |seen: &SolvedQuantity| match seen {
+                SolvedQuantity::Pressure(node) => response.pressure(*node),
+                SolvedQuantity::Inflow(link) => Some(response.flows(*link)?.0),
+                SolvedQuantity::Outflow(link) => Some(response.flows(*link)?.1),
             };
             self.seen.iter().map(slope).collect::<Option<Vec<f64>>>()
         };
         for unknown in &self.unknown {
             let of_link = |link: &LinkId| match unknown.of {
-                FigureOf::Usage(..) => {
+                FitParameter::Usage(..) => {
                     let lost = used(network.law(*link)).map_or(0.0, Flow::cubic_metres_per_second);
-                    (Cause::Usage(*link), lost)
+                    (Parameter::Usage(*link), lost)
                 }
-                FigureOf::Resistance(..) => (Cause::Resistance(*link), 1.0),
-                FigureOf::Set(_) | FigureOf::Delivers(_) => (Cause::Set(*link), 1.0),
+                FitParameter::Resistance(..) => (Parameter::Resistance(*link), 1.0),
+                FitParameter::Set(_) | FitParameter::Delivers(_) => (Parameter::Set(*link), 1.0),
             };
-            let supply = unknown.supply.map(|supply| (Cause::Delivers(supply), 1.0));
+            let supply = unknown.supply.map(|supply| (Parameter::Delivers(supply), 1.0));
             let found = respond(&mut unknown.links.iter().map(of_link).chain(supply))?;
             for (factor, weight) in &unknown.factors {
                 let of_factor = slopes.get_mut(*factor)?;
@@ -522,11 +532,11 @@ impl Readings<'_> {
             }
         }
         if let Some((_, shares, _)) = &hole {
-            let found = respond(&mut shares.iter().map(|(node, share)| (Cause::Demand(*node), *share)))?;
+            let found = respond(&mut shares.iter().map(|(node, share)| (Parameter::Demand(*node), *share)))?;
             let with_own = found.iter().zip(&self.seen).map(|(found, seen)| found + inside(seen));
             *slopes.last_mut()? = with_own.collect();
         }
-        Some(Modelled { readings, slopes })
+        Some(ModelPrediction { readings, slopes })
     }
 
     /// Finds the most likely figures.
@@ -545,12 +555,12 @@ impl Readings<'_> {
             let variance = matrix.get(own).and_then(|row| row.get(own));
             variance.copied().unwrap_or(0.0).max(0.0).sqrt()
         };
-        let figure = |(own, unknown): (usize, &Unknown)| {
+        let figure = |(own, unknown): (usize, &FitUnknown)| {
             let moved = found.value(&unknown.factors);
             let left = deviation(&after, own);
             let figure = |moved: f64| match unknown.of {
-                FigureOf::Usage(..) | FigureOf::Resistance(..) => unknown.declared * moved.exp(),
-                FigureOf::Set(_) | FigureOf::Delivers(_) => unknown.declared + moved,
+                FitParameter::Usage(..) | FitParameter::Resistance(..) => unknown.declared * moved.exp(),
+                FitParameter::Set(_) | FitParameter::Delivers(_) => unknown.declared + moved,
             };
             Fitted {
                 of: unknown.of,
@@ -565,21 +575,21 @@ impl Readings<'_> {
             figures: self.unknown.iter().enumerate().map(figure).collect(),
             readings: self.beside(&declared, &found),
             chi_squared: found.chi_squared,
-            open: estimate::open(&before, &after),
+            open: estimate::undetermined(&before, &after),
         })
     }
 
-    fn beside(&self, declared: &Modelled, found: &Estimate) -> Vec<FittedReading> {
+    fn beside(&self, declared: &ModelPrediction, found: &Estimate) -> Vec<FittedReading> {
         let all = self
             .seen
             .iter()
             .zip(&self.measured)
             .zip(&declared.readings)
             .zip(&found.residuals);
-        let reading = |(((seen, measured), declared), off): (((&Seen, &Measurement), &f64), &f64)| {
+        let reading = |(((seen, measured), declared), off): (((&SolvedQuantity, &Measurement), &f64), &f64)| {
             let outside = match seen {
-                Seen::Pressure(_) => self.air.conditions.ambient.pascals(),
-                Seen::Inflow(_) | Seen::Outflow(_) => 0.0,
+                SolvedQuantity::Pressure(_) => self.air.conditions.ambient.pascals(),
+                SolvedQuantity::Inflow(_) | SolvedQuantity::Outflow(_) => 0.0,
             };
             FittedReading {
                 declared: declared - outside,

@@ -1,8 +1,8 @@
 //! Systems that the solver could not solve although no input is missing.
 
-use drysheath_engineering::network::{LinkId, NoSolution, NodeId, Piece};
+use drysheath_engineering::network::{LinkId, NetworkElement, NoSolution, NodeId};
 
-use super::graph::EdgeOf;
+use super::graph::EdgeOrigin;
 use super::{Air, SystemId};
 use crate::line::Line;
 
@@ -25,11 +25,11 @@ impl Air {
             let why = computed.solution.as_ref().err()?;
             let network = &computed.network;
             let at = match why.piece() {
-                Piece::Link(link) => self
+                NetworkElement::Link(link) => self
                     .place_on_line(system, link, 0.5)
                     .or_else(|| self.nearest_line(system, network.ends(link).0)),
-                Piece::Node(node) => self.nearest_line(system, node),
-                Piece::Supply(_) | Piece::Leak(_) | Piece::Conditions => None,
+                NetworkElement::Node(node) => self.nearest_line(system, node),
+                NetworkElement::Supply(_) | NetworkElement::Leak(_) | NetworkElement::Conditions => None,
             };
             Some(Failure { system, why, at })
         })
@@ -60,8 +60,8 @@ impl Air {
     /// The point on the line that a link belongs to, at `part` of the link's length.
     fn place_on_line(&self, system: SystemId, link: LinkId, part: f64) -> Option<(&Line, f64)> {
         match self.graph.edges[self.system(system).links[link]].of {
-            EdgeOf::Line(number, from, to) => Some((&self.graph.lines[number], from + part * (to - from))),
-            EdgeOf::Run(_) | EdgeOf::Thing(_) | EdgeOf::Joint | EdgeOf::Elsewhere(_) => None,
+            EdgeOrigin::Line(number, from, to) => Some((&self.graph.lines[number], from + part * (to - from))),
+            EdgeOrigin::Run(_) | EdgeOrigin::Thing(_) | EdgeOrigin::Joint | EdgeOrigin::Elsewhere(_) => None,
         }
     }
 }

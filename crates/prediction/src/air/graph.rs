@@ -77,7 +77,7 @@ impl EdgeLaw {
 
 /// What of the office an edge is.
 #[derive(Clone, Copy, Debug)]
-pub(crate) enum EdgeOf {
+pub(crate) enum EdgeOrigin {
     /// A part of a line, between two distances in metres.
     Line(LineId, f64, f64),
     /// A piece of an air run, as its number in the order of [`drysheath_office::Links::pieces`].
@@ -96,7 +96,7 @@ pub(crate) struct Edge {
     pub from: AirNode,
     pub to: AirNode,
     pub law: EdgeLaw,
-    pub of: EdgeOf,
+    pub of: EdgeOrigin,
 }
 
 /// Where air comes into a thing and goes out of it.
@@ -108,14 +108,14 @@ pub(crate) struct Ports {
 
 /// Which dryer it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum DryerAt {
+pub(crate) enum DryerLocation {
     /// One of the office.
     Here(ThingId),
     /// One of another office, by the number of that among the neighbours.
     Elsewhere(usize, ThingId),
 }
 
-impl DryerAt {
+impl DryerLocation {
     /// The dryer, where it is one of the office.
     pub(crate) fn here(self) -> Option<ThingId> {
         match self {
@@ -129,7 +129,7 @@ impl DryerAt {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Dryer {
     pub node: AirNode,
-    pub at: DryerAt,
+    pub at: DryerLocation,
     /// What it delivers, where that is known.
     pub supply: Option<Supply>,
 }

@@ -12,9 +12,9 @@ use drysheath_office::{Field, Fields, Office, Thing, ThingId, Value, line};
 use drysheath_text::{Place, TextRange};
 
 use super::builder::{NetworkBuilder, tap};
-use super::graph::{AirNode, EdgeLaw, EdgeOf, LineId, no_flow};
-use super::state::{Change, Division};
-use crate::line::{LEEWAY, Line, LineSection, Segment};
+use super::graph::{AirNode, EdgeLaw, EdgeOrigin, LineId, no_flow};
+use super::state::{Division, NetworkChange};
+use crate::line::{Line, LineSection, POSITION_TOLERANCE, Segment};
 
 /// A branch of a cable.
 #[derive(Clone, Copy)]
@@ -72,7 +72,7 @@ impl<'o> NetworkBuilder<'o> {
             let trunk = self.node_at(id, None, from.si());
             let start = self.node_at(id, Some(number), 0.0);
             if let (Some(trunk), Some(start)) = (trunk, start) {
-                self.edge(trunk, start, EdgeLaw::Known(Link::Fitting), EdgeOf::Joint);
+                self.edge(trunk, start, EdgeLaw::Known(Link::Fitting), EdgeOrigin::Joint);
             }
         }
     }
@@ -215,22 +215,22 @@ impl<'o> NetworkBuilder<'o> {
             for metres in cuts.iter().copied().chain([f64::INFINITY]) {
                 end = self.node();
                 let law = EdgeLaw::without_resistance(missing, usage);
-                self.edge(start, end, law, EdgeOf::Joint);
+                self.edge(start, end, law, EdgeOrigin::Joint);
                 nodes.push((metres, end));
                 usage = Some(no_flow());
             }
         }
         for section in &sections {
             let (whole, mut from) = (section.to - section.from, section.from);
-            let first = cuts.partition_point(|metres| *metres <= section.from + LEEWAY);
+            let first = cuts.partition_point(|metres| *metres <= section.from + POSITION_TOLERANCE);
             let inside = cuts.get(first..).unwrap_or_default().iter();
-            let inside = inside.take_while(|metres| **metres < section.to - LEEWAY);
+            let inside = inside.take_while(|metres| **metres < section.to - POSITION_TOLERANCE);
             for to in inside.copied().chain([section.to]) {
                 let near = end;
                 end = self.node();
                 let part = if whole > 0.0 { (to - from) / whole } else { 1.0 };
                 let law = law(section.section, part, to - from);
-                let edge = self.edge(near, end, law, EdgeOf::Line(index, from, to));
+                let edge = self.edge(near, end, law, EdgeOrigin::Line(index, from, to));
                 segments.push(Segment { from, to, edge });
                 nodes.push((to, end));
                 from = to;
@@ -253,9 +253,9 @@ impl<'o> NetworkBuilder<'o> {
 
     /// Distances in metres where something joins, leaves or divides a line, sorted and without duplicates.
     fn cuts(&self, id: ThingId, branch: Option<u32>, sections: &[LineSection]) -> Vec<f64> {
-        let changed = self.changes.iter().filter_map(Change::spot);
-        let changed = changed.filter(|spot| spot.thing == id && spot.branch == branch && !self.is_elsewhere());
-        let mut cuts: Vec<f64> = changed.map(|spot| spot.metres).collect();
+        let changed = self.changes.iter().filter_map(NetworkChange::point);
+        let changed = changed.filter(|point| point.thing == id && point.branch == branch && !self.is_elsewhere());
+        let mut cuts: Vec<f64> = changed.map(|point| point.metres).collect();
         cuts.extend(self.divisions(self.office.thing(id), sections));
         if self.division == Division::Probed && !self.is_elsewhere() {
             cuts.extend(self.sensors_at(id, branch));
@@ -272,7 +272,7 @@ impl<'o> NetworkBuilder<'o> {
             cuts.extend(taps.chain(branches).chain(elsewhere));
         }
         cuts.sort_by(f64::total_cmp);
-        cuts.dedup_by(|later, first| (*later - *first).abs() <= LEEWAY);
+        cuts.dedup_by(|later, first| (*later - *first).abs() <= POSITION_TOLERANCE);
         cuts
     }
 
@@ -306,8 +306,10 @@ impl<'o> NetworkBuilder<'o> {
     /// The node at a distance along a line, in metres.
     pub(super) fn node_at(&self, id: ThingId, branch: Option<u32>, metres: f64) -> Option<AirNode> {
         let nodes = self.nodes_along.get(&(id, branch))?;
-        let first = nodes.partition_point(|(there, _)| there - metres < -LEEWAY);
-        let (_, node) = nodes.get(first).filter(|(there, _)| there - metres <= LEEWAY)?;
+        let first = nodes.partition_point(|(there, _)| there - metres < -POSITION_TOLERANCE);
+        let (_, node) = nodes
+            .get(first)
+            .filter(|(there, _)| there - metres <= POSITION_TOLERANCE)?;
         Some(*node)
     }
 }

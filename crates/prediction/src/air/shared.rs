@@ -1,6 +1,6 @@
 //! Routes shared with other offices: where those offices join them, and which routes are already in the network.
 
-use drysheath_office::{Networks, Office, Placed, SharedThing, ThingId};
+use drysheath_office::{Networks, Office, PlacedDrawing, SharedThing, ThingId};
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
@@ -60,14 +60,14 @@ impl JoinedElsewhere {
 }
 
 /// Nodes along a trunk or branch, with their distances in metres.
-type Along = Vec<(f64, AirNode)>;
+type LineNodes = Vec<(f64, AirNode)>;
 
 /// Nodes of a route's thing in the network: its ports, and the nodes along its trunk and branches.
-type Known = (Option<Ports>, Vec<(Option<u32>, Along)>);
+type KnownNodes = (Option<Ports>, Vec<(Option<u32>, LineNodes)>);
 
 /// The routes that are already in the network.
 #[derive(Default)]
-pub(super) struct SharedRoutes(FxHashMap<SharedThing, Known>);
+pub(super) struct SharedRoutes(FxHashMap<SharedThing, KnownNodes>);
 
 impl SharedRoutes {
     /// Records the routes of an office whose network has been built.
@@ -82,7 +82,7 @@ impl SharedRoutes {
     }
 
     /// Gives the nodes of a route to another office that places it, if the route is in the network.
-    pub fn give(&self, placed: &Placed, to: &mut NetworkBuilder<'_>) -> bool {
+    pub fn give(&self, placed: &PlacedDrawing, to: &mut NetworkBuilder<'_>) -> bool {
         let office = to.office;
         let things = office
             .shared_things()

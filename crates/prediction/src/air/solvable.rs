@@ -47,7 +47,7 @@ pub(super) fn solvable(graph: &AirGraph) -> Solvable {
     let is_complete = graph.edges.iter().all(|edge| !edge.law.is_unknown())
         && graph.dryers.iter().all(|dryer| dryer.supply.is_some());
     if !is_complete {
-        solvable.take_away(graph, &supplied);
+        solvable.exclude_unsolvable(graph, &supplied);
     }
     solvable
 }
@@ -110,7 +110,7 @@ impl Region {
 
 impl Solvable {
     /// Excludes the parts that cannot be computed because an input is missing.
-    fn take_away(&mut self, graph: &AirGraph, supplied: &IndexVec<AirNode, bool>) {
+    fn exclude_unsolvable(&mut self, graph: &AirGraph, supplied: &IndexVec<AirNode, bool>) {
         let reached = reached(graph);
         let region = connected(graph, |edge| !reached[edge.from] && !reached[edge.to]);
         let mut regions = IndexVec::filled(Region::EMPTY, graph.nodes);
@@ -165,11 +165,11 @@ impl Solvable {
             }
         }
         self.beyond = Some(reached.iter().map(|reached| !reached).collect());
-        self.sort_out(graph, supplied);
+        self.classify_unknown_edges(graph, supplied);
     }
 
     /// Separates edges of unknown law that do not matter from those that prevent the computation.
-    fn sort_out(&mut self, graph: &AirGraph, supplied: &IndexVec<AirNode, bool>) {
+    fn classify_unknown_edges(&mut self, graph: &AirGraph, supplied: &IndexVec<AirNode, bool>) {
         for (id, edge) in graph.edges.enumerated() {
             let EdgeLaw::Unknown { missing, .. } = edge.law else {
                 continue;

@@ -12,15 +12,15 @@ use drysheath_office::{Networks, Office, ThingId};
 
 use super::Air;
 use super::builder::NetworkBuilder;
-use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, EdgeLaw, EdgeOf, LineId};
+use super::graph::{AirEdge, AirGraph, AirNode, DryerLocation, EdgeLaw, EdgeOrigin, LineId};
 use super::solvable::connected;
 use super::systems::{SystemId, Systems};
-use crate::line::LEEWAY;
+use crate::line::POSITION_TOLERANCE;
 use crate::missing_input::MissingInput;
 
 /// A place on a cable, a branch of one, or an air pipe.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Spot {
+pub struct LinePoint {
     /// The cable or pipe.
     pub thing: ThingId,
     /// The branch, as its number among the branches of the cable, from 0.
@@ -42,7 +42,7 @@ pub struct SectionOf {
 
 /// Something that makes a state another one than the normal.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Change {
+pub enum NetworkChange {
     /// A dryer or bottle gives no air and takes none.
     Stops(ThingId),
     /// A valve lets air through; a regulator no longer regulates and stays open.
@@ -52,22 +52,22 @@ pub enum Change {
     /// A regulator is set to another pressure above the surrounding air.
     Set(ThingId, Pressure),
     /// A long thin hole that loses a flow at the normal pressure of its place.
-    Leaks(Spot, Flow),
+    Leaks(LinePoint, Flow),
     /// A round hole of some bore in a thin wall, with a sharp edge.
-    Hole(Spot, Length),
+    Hole(LinePoint, Length),
     /// The sheath is open to the surrounding air on either side of the place.
-    Breaks(Spot),
+    Breaks(LinePoint),
     /// A section loses another flow at its normal pressures.
     Usage(SectionOf, Flow),
     /// A section has another pneumatic resistance.
     Resistance(SectionOf, PneumaticResistance),
 }
 
-impl Change {
+impl NetworkChange {
     /// The place on a cable or pipe that is changed.
-    pub(super) fn spot(&self) -> Option<&Spot> {
+    pub(super) fn point(&self) -> Option<&LinePoint> {
         match self {
-            Self::Leaks(spot, _) | Self::Hole(spot, _) | Self::Breaks(spot) => Some(spot),
+            Self::Leaks(point, _) | Self::Hole(point, _) | Self::Breaks(point) => Some(point),
             _ => None,
         }
     }
@@ -88,7 +88,7 @@ pub(super) enum Division {
 
 /// Why a state cannot be computed.
 #[derive(Clone, Debug, PartialEq)]
-pub enum NoState {
+pub enum StateError {
     /// The file lacks something, in the normal state or in this one.
     Missing(Vec<MissingInput>),
     /// Air reaches a cable or pipe whose normal pressure is not known or not above that of the surrounding air, so that what it
@@ -102,7 +102,7 @@ pub enum NoState {
     Unsettled,
 }
 
-impl NoState {
+impl StateError {
     /// Why, as it goes on after a colon: "the file does not say the volume of `tk`".
     pub fn reason(&self, office: &Office) -> String {
         match self {
@@ -132,13 +132,13 @@ impl Air {
     ///
     /// # Errors
     ///
-    /// [`NoState`] where the state is not known.
-    pub fn in_state(&self, office: &Office, networks: &Networks, changes: &[Change]) -> Result<Air, NoState> {
+    /// [`StateError`] where the state is not known.
+    pub fn in_state(&self, office: &Office, networks: &Networks, changes: &[NetworkChange]) -> Result<Air, StateError> {
         let (mut graph, unknown) = self.changed(office, networks, changes, Division::Leaking)?;
         graph.drain();
         let systems = Systems::new(&graph, &self.conditions);
         if !systems.missing.is_empty() {
-            return Err(NoState::Missing(systems.missing));
+            return Err(StateError::Missing(systems.missing));
         }
         let state = Air {
             conditions: self.conditions,
@@ -159,33 +159,33 @@ impl Air {
         &self,
         office: &Office,
         networks: &Networks,
-        changes: &[Change],
+        changes: &[NetworkChange],
         division: Division,
-    ) -> Result<(AirGraph, Vec<AirEdge>), NoState> {
+    ) -> Result<(AirGraph, Vec<AirEdge>), StateError> {
         // Nothing is known of an office that could not be read.
         if !self.systems.missing.is_empty() || self.graph.nodes == 0 {
-            return Err(NoState::Missing(self.systems.missing.clone()));
+            return Err(StateError::Missing(self.systems.missing.clone()));
         }
         let mut builder = NetworkBuilder::new(office, networks).changed(changes, division);
         builder.everything();
         for change in changes {
             let Some(node) = change
-                .spot()
-                .and_then(|spot| builder.node_at(spot.thing, spot.branch, spot.metres))
+                .point()
+                .and_then(|point| builder.node_at(point.thing, point.branch, point.metres))
             else {
                 continue;
             };
             match *change {
-                Change::Leaks(spot, flow) => {
-                    let inside = self.pressure_at(&spot).ok_or(NoState::NormalUnknown(spot.thing))?;
+                NetworkChange::Leaks(point, flow) => {
+                    let inside = self.pressure_at(&point).ok_or(StateError::NormalUnknown(point.thing))?;
                     let ambient = self.conditions.ambient;
                     let leak = Leak::passing(flow, ambient + inside, ambient);
                     builder
                         .graph
                         .leaks
-                        .push((node, leak.ok_or(NoState::NormalUnknown(spot.thing))?));
+                        .push((node, leak.ok_or(StateError::NormalUnknown(point.thing))?));
                 }
-                Change::Hole(_, bore) => {
+                NetworkChange::Hole(_, bore) => {
                     let leak = Leak::Orifice {
                         hole: bore,
                         coefficient: SHARP_EDGE,
@@ -201,9 +201,9 @@ impl Air {
     }
 
     /// Why it is not known what an edge of a state loses, where this is the normal one.
-    pub(super) fn why_unknown(&self, state: &AirGraph, edge: AirEdge) -> NoState {
-        let EdgeOf::Line(line, ..) = state.edges[edge].of else {
-            return NoState::Shared;
+    pub(super) fn why_unknown(&self, state: &AirGraph, edge: AirEdge) -> StateError {
+        let EdgeOrigin::Line(line, ..) = state.edges[edge].of else {
+            return StateError::Shared;
         };
         let normal = self.graph.lines[line].segments.first();
         let system = normal
@@ -211,9 +211,9 @@ impl Air {
             .map(|(system, _)| system);
         let mut overdrawn = self.overdrawn().filter(|(of, _)| Some(*of) == system);
         match overdrawn.next() {
-            Some((_, DryerAt::Here(source))) => NoState::NormalOverdrawn(source),
-            Some((_, DryerAt::Elsewhere(..))) => NoState::Shared,
-            None => NoState::NormalUnknown(state.lines[line].thing),
+            Some((_, DryerLocation::Here(source))) => StateError::NormalOverdrawn(source),
+            Some((_, DryerLocation::Elsewhere(..))) => StateError::Shared,
+            None => StateError::NormalUnknown(state.lines[line].thing),
         }
     }
 
@@ -227,12 +227,12 @@ impl Air {
 
     /// The dryers and bottles, of this office and others, that are asked for more than they can give where what is used leaves no other
     /// solution: the file contradicts itself, and the pressures of their systems are not known.
-    pub(super) fn overdrawn(&self) -> impl Iterator<Item = (SystemId, DryerAt)> + '_ {
+    pub(super) fn overdrawn(&self) -> impl Iterator<Item = (SystemId, DryerLocation)> + '_ {
         let sources = self.sources().filter(|(.., state)| state.over_capacity);
         sources.map(|(system, at, _)| (system, at))
     }
 
-    fn sources(&self) -> impl Iterator<Item = (SystemId, DryerAt, SupplyState)> + '_ {
+    fn sources(&self) -> impl Iterator<Item = (SystemId, DryerLocation, SupplyState)> + '_ {
         let dryers = self.graph.dryers.iter().zip(&self.systems.dryers);
         dryers.filter_map(|(dryer, place)| {
             let (system, supply) = (*place)?;
@@ -240,19 +240,19 @@ impl Air {
         })
     }
 
-    fn pressure_at(&self, spot: &Spot) -> Option<Pressure> {
+    fn pressure_at(&self, point: &LinePoint) -> Option<Pressure> {
         let mut lines = self.lines().iter();
-        let line = lines.find(|line| line.thing == spot.thing && line.branch == spot.branch)?;
-        self.pressure_along(line, spot.metres)
+        let line = lines.find(|line| line.thing == point.thing && line.branch == point.branch)?;
+        self.pressure_along(line, point.metres)
     }
 
     /// Lets every line of a state lose what follows from the normal one. The lines of which nothing follows.
-    pub(super) fn follow(&self, graph: &mut AirGraph, changes: &[Change], division: Division) -> Vec<AirEdge> {
+    pub(super) fn follow(&self, graph: &mut AirGraph, changes: &[NetworkChange], division: Division) -> Vec<AirEdge> {
         let is_probed = division == Division::Probed;
         let mut unknown = Vec::new();
         let mut leakage = Vec::new();
         for (id, edge) in graph.edges.enumerated() {
-            let (EdgeOf::Line(line, from, to), EdgeLaw::Known(law)) = (edge.of, edge.law) else {
+            let (EdgeOrigin::Line(line, from, to), EdgeLaw::Known(law)) = (edge.of, edge.law) else {
                 continue;
             };
             let change = Changed::of(graph, line, (from, to), &law, changes);
@@ -311,7 +311,7 @@ impl Air {
         let (system, link) = self.systems.edges[segment.edge]?;
         let whole = self.leakage_of(system, link)?;
         let length = segment.to - segment.from;
-        if from <= segment.from + LEEWAY && to >= segment.to - LEEWAY {
+        if from <= segment.from + POSITION_TOLERANCE && to >= segment.to - POSITION_TOLERANCE {
             return Some(whole);
         }
         Some(whole.piece((from - segment.from) / length, (to - segment.from) / length))
@@ -328,7 +328,7 @@ impl Air {
 fn elsewhere(graph: &AirGraph) -> impl Iterator<Item = AirEdge> + '_ {
     let edges = graph.edges.enumerated();
     edges
-        .filter(|(_, edge)| matches!(edge.of, EdgeOf::Elsewhere(_)))
+        .filter(|(_, edge)| matches!(edge.of, EdgeOrigin::Elsewhere(_)))
         .map(|(id, _)| id)
 }
 
@@ -340,7 +340,13 @@ struct Changed {
 }
 
 impl Changed {
-    fn of(graph: &AirGraph, line: LineId, (from, to): (f64, f64), law: &Link, changes: &[Change]) -> Option<Self> {
+    fn of(
+        graph: &AirGraph,
+        line: LineId,
+        (from, to): (f64, f64),
+        law: &Link,
+        changes: &[NetworkChange],
+    ) -> Option<Self> {
         let on = &graph.lines[line];
         let section = on.section_at(f64::midpoint(from, to))?;
         let is_it = |of: &SectionOf| of.thing == on.thing && of.branch == on.branch && of.section == section.section;
@@ -352,11 +358,11 @@ impl Changed {
                 resistance: 1.0,
             });
             found = match (change, law) {
-                (Change::Usage(of, usage), _) if is_it(of) => Some(Self {
+                (NetworkChange::Usage(of, usage), _) if is_it(of) => Some(Self {
                     usage: Some(*usage * part),
                     ..slot
                 }),
-                (Change::Resistance(of, resistance), Link::Section(section)) if is_it(of) => Some(Self {
+                (NetworkChange::Resistance(of, resistance), Link::Section(section)) if is_it(of) => Some(Self {
                     resistance: resistance.pascal_seconds_per_m4() / section.resistance.pascal_seconds_per_m4(),
                     ..slot
                 }),

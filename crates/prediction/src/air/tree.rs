@@ -2,18 +2,18 @@
 
 use drysheath_engineering::index::IndexVec;
 
-use super::graph::{AirEdge, AirNode, EdgeLaw, EdgeOf};
+use super::graph::{AirEdge, AirNode, EdgeLaw, EdgeOrigin};
 use super::{Air, AirLocation, SystemId};
 
 /// The tree of paths by which air reaches each place of a system.
 pub struct SupplyTree<'a> {
     air: &'a Air,
-    nodes: IndexVec<AirNode, Option<Reached>>,
+    nodes: IndexVec<AirNode, Option<ReachedNode>>,
 }
 
 /// A node that air reaches.
 #[derive(Clone, Copy)]
-struct Reached {
+struct ReachedNode {
     /// The last edge of the path and the node before it. `None` for nodes that join the dryers.
     from: Option<(AirEdge, AirNode)>,
     /// Number of edges of the path.
@@ -30,7 +30,7 @@ pub struct TreePlace {
 }
 
 /// Where the paths to two places diverge.
-enum Parting {
+enum Divergence {
     /// At the first place: it lies on the path to the second.
     AtFirst,
     /// At the second place: it lies on the path to the first.
@@ -46,7 +46,7 @@ impl Air {
         let joined = ends.joined(self);
         let between = |end: &EdgeEnd| {
             let edge = &self.graph.edges[end.edge];
-            joined[edge.from] && joined[edge.to] && matches!(edge.of, EdgeOf::Line(..))
+            joined[edge.from] && joined[edge.to] && matches!(edge.of, EdgeOrigin::Line(..))
         };
         if ends.all.iter().any(between) {
             return None;
@@ -57,16 +57,16 @@ impl Air {
         };
         let mut open = Vec::new();
         for (node, _) in joined.enumerated().filter(|(_, joined)| **joined) {
-            tree.nodes[node] = Some(Reached { from: None, depth: 0 });
+            tree.nodes[node] = Some(ReachedNode { from: None, depth: 0 });
             open.push(node);
         }
         while let Some(node) = open.pop() {
-            let Some(Reached { depth, .. }) = tree.nodes[node] else {
+            let Some(ReachedNode { depth, .. }) = tree.nodes[node] else {
                 continue;
             };
             for EdgeEnd { edge, to, .. } in ends.at(node) {
                 if tree.nodes[*to].is_none() {
-                    tree.nodes[*to] = Some(Reached {
+                    tree.nodes[*to] = Some(ReachedNode {
                         from: Some((*edge, node)),
                         depth: depth + 1,
                     });
@@ -188,45 +188,45 @@ impl SupplyTree<'_> {
 
     /// Whether all air to `place` passes `other`, or `other` is at `place`.
     pub fn is_beyond(&self, place: &TreePlace, other: &TreePlace) -> bool {
-        match self.parting(place, other) {
-            Some(Parting::AtSecond) => true,
-            Some(Parting::At(node)) => other.edge.is_none() && other.node == node,
+        match self.divergence(place, other) {
+            Some(Divergence::AtSecond) => true,
+            Some(Divergence::At(node)) => other.edge.is_none() && other.node == node,
             _ => false,
         }
     }
 
     /// Finds where the paths to two places diverge.
-    fn parting(&self, one: &TreePlace, other: &TreePlace) -> Option<Parting> {
+    fn divergence(&self, one: &TreePlace, other: &TreePlace) -> Option<Divergence> {
         if let Some(((edge, inside), (on, at))) = one.edge.zip(other.edge)
             && edge == on
         {
             let parting = if inside < at {
-                Parting::AtFirst
+                Divergence::AtFirst
             } else {
-                Parting::AtSecond
+                Divergence::AtSecond
             };
             return Some(parting);
         }
         let is_on = |place: &TreePlace, edge: AirEdge| place.edge.is_some_and(|(on, _)| on == edge);
         let (mut near, mut far) = (one.node, other.node);
-        let mut parting = Parting::At(near);
+        let mut parting = Divergence::At(near);
         while near != far {
             let (mine, its) = (self.nodes[near]?, self.nodes[far]?);
             if mine.depth >= its.depth {
                 let (edge, before) = mine.from?;
                 near = before;
                 parting = if is_on(other, edge) {
-                    Parting::AtSecond
+                    Divergence::AtSecond
                 } else {
-                    Parting::At(near)
+                    Divergence::At(near)
                 };
             } else {
                 let (edge, before) = its.from?;
                 far = before;
                 parting = if is_on(one, edge) {
-                    Parting::AtFirst
+                    Divergence::AtFirst
                 } else {
-                    Parting::At(far)
+                    Divergence::At(far)
                 };
             }
         }

@@ -4,8 +4,8 @@ use drysheath_engineering::measure::Time;
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::{End, Limit, LimitLevel, Networks, Office, Signal, ThingId, Value};
 
-use super::{AlarmReading, Least, Lowest, Outcome, alarm_reading, all_above, nearer, signal_of};
-use crate::air::{AirCourse, NoState};
+use super::{AlarmReading, ExpectationOutcome, Least, Lowest, alarm_reading, all_above, nearer, signal_of};
+use crate::air::{AirTransient, StateError};
 use crate::line::Line;
 use crate::minimum_pressure::DefaultMinimums;
 
@@ -14,14 +14,19 @@ pub(super) struct OverTime<'a, 'o> {
     pub office: &'o Office,
     pub networks: &'o Networks,
     pub practice: &'o DefaultMinimums,
-    pub course: &'a AirCourse,
+    pub transient: &'a AirTransient,
     pub time: Time,
 }
 
 impl<'a> OverTime<'a, '_> {
     /// Whether pressures stay above their minimum for the whole time, or are above it at the end.
-    pub fn above(&self, thing: Option<ThingId>, stated: Option<Quantity>, all_the_time: bool) -> Outcome<'a> {
-        let lines = self.course.lines();
+    pub fn above(
+        &self,
+        thing: Option<ThingId>,
+        stated: Option<Quantity>,
+        all_the_time: bool,
+    ) -> ExpectationOutcome<'a> {
+        let lines = self.transient.lines();
         all_above(
             self.office,
             self.practice,
@@ -43,14 +48,14 @@ impl<'a> OverTime<'a, '_> {
         metres: f64,
         least: Least,
         all_the_time: bool,
-    ) -> Result<(f64, Lowest<'a>), Outcome<'a>> {
-        let pressure = self.course.pressure_along(line, metres, self.time);
-        let pressure = pressure.ok_or_else(|| unknown(self.course.why_unknown(line)))?;
+    ) -> Result<(f64, Lowest<'a>), ExpectationOutcome<'a>> {
+        let pressure = self.transient.pressure_along(line, metres, self.time);
+        let pressure = pressure.ok_or_else(|| unknown(self.transient.why_unknown(line)))?;
         let floor = self.office.gauge_pascals(least.quantity());
         let location = crate::AirLocation::OnLine(line, metres);
-        let below = |time| Some(floor - self.course.pressure_along(line, metres, time)?.pascals());
+        let below = |time| Some(floor - self.transient.pressure_along(line, metres, time)?.pascals());
         let fell = if all_the_time {
-            self.course.first(&location, below)
+            self.transient.first(&location, below)
         } else {
             None
         };
@@ -71,27 +76,27 @@ impl<'a> OverTime<'a, '_> {
     }
 
     /// Whether a limit or contact is certain to pass before the time is over.
-    pub fn passes(&self, end: &End, level: Option<LimitLevel>) -> Outcome<'a> {
+    pub fn passes(&self, end: &End, level: Option<LimitLevel>) -> ExpectationOutcome<'a> {
         let Some(signal) = signal_of(self.office, end) else {
-            return Outcome::NotKnown;
+            return ExpectationOutcome::NotKnown;
         };
         let mut late = Vec::new();
         for limit in limits(&signal).filter(|limit| level.is_none_or(|level| limit.level == level)) {
             match self.first(&signal, limit, |reading| reading.surely_passes(self.office)) {
                 Err(why) => return unknown(why),
-                Ok((Some(_), _)) => return Outcome::Holds,
+                Ok((Some(_), _)) => return ExpectationOutcome::Holds,
                 Ok((None, last)) => late.push(last),
             }
         }
         if late.is_empty() {
-            Outcome::NotKnown
+            ExpectationOutcome::NotKnown
         } else {
-            Outcome::Alarms(late)
+            ExpectationOutcome::Alarms(late)
         }
     }
 
     /// Whether all limits and contacts are certain to stay clear until the time is over.
-    pub fn no_alarm(&self) -> Outcome<'a> {
+    pub fn no_alarm(&self) -> ExpectationOutcome<'a> {
         let mut alarms = Vec::new();
         for (id, _) in self.office.things() {
             for signal in self.office.signals(id) {
@@ -105,9 +110,9 @@ impl<'a> OverTime<'a, '_> {
             }
         }
         if alarms.is_empty() {
-            Outcome::Holds
+            ExpectationOutcome::Holds
         } else {
-            Outcome::Alarms(alarms)
+            ExpectationOutcome::Alarms(alarms)
         }
     }
 
@@ -118,29 +123,31 @@ impl<'a> OverTime<'a, '_> {
         signal: &Signal<'_>,
         limit: &Limit,
         is_so: impl Fn(&AlarmReading) -> bool,
-    ) -> Result<(Option<AlarmReading>, AlarmReading), Option<&NoState>> {
+    ) -> Result<(Option<AlarmReading>, AlarmReading), Option<&StateError>> {
         let dimension = signal.reads.ok_or(None)?;
         let location = self
-            .course
+            .transient
             .location_of(self.office, self.networks, signal.thing)
             .ok_or(None)?;
         let read = |time: Time| {
             let reading = match dimension {
-                Dimension::Pressure => self.course.pressure(&location, time)?.pascals(),
-                _ => self.course.flow(&location, time)?.cubic_metres_per_second(),
+                Dimension::Pressure => self.transient.pressure(&location, time)?.pascals(),
+                _ => self.transient.flow(&location, time)?.cubic_metres_per_second(),
             };
             Some(alarm_reading(signal, limit, reading, dimension, Some(time)))
         };
-        let last = read(self.time).ok_or_else(|| self.course.why_unknown_at(&location))?;
+        let last = read(self.time).ok_or_else(|| self.transient.why_unknown_at(&location))?;
         let figure = |time: Time| Some(if is_so(&read(time)?) { 1.0 } else { -1.0 });
-        let first = self.course.first(&location, figure);
+        let first = self.transient.first(&location, figure);
         let first = first.filter(|time| *time <= self.time).and_then(read);
         Ok((first, last))
     }
 }
 
-fn unknown<'a>(why: Option<&NoState>) -> Outcome<'a> {
-    why.map_or(Outcome::NotKnown, |why| Outcome::NoCourse(why.clone()))
+fn unknown<'a>(why: Option<&StateError>) -> ExpectationOutcome<'a> {
+    why.map_or(ExpectationOutcome::NotKnown, |why| {
+        ExpectationOutcome::NoTransient(why.clone())
+    })
 }
 
 /// The limits of a signal that air pressure or flow can pass.

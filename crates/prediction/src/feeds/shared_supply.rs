@@ -6,15 +6,15 @@
 //! falling function of the voltage. Beginning at the battery's voltage, no step therefore goes too far: the voltages
 //! fall until nothing moves, or, where no voltage holds the loads, until one of the lines has no solution.
 
-use drysheath_engineering::feeds::{Arrival, Collapse, arrival};
+use drysheath_engineering::feeds::{ReceivingEnd, VoltageCollapse, receiving_end};
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{Power, Resistance, Voltage};
-use drysheath_office::{Given, ThingId};
+use drysheath_office::{GivenQuantity, ThingId};
 use rustc_hash::FxHashMap;
 
 use super::supplies::{Battery, PanelIndex, Source, Supplies};
-use super::{Feed, Leaf, Series};
+use super::{ConductorRun, Feed, FeedEnd};
 
 /// Voltages that move less than this have settled.
 const SETTLED: f64 = 1e-9;
@@ -33,8 +33,8 @@ index_type! {
 }
 
 /// The feeds of all loads whose figures are all known, in the order of `leaves`.
-pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) -> Vec<Feed> {
-    let first_panel = |leaf: &Leaf| match leaf.source {
+pub(super) fn feeds(supplies: &Supplies, leaves: &[FeedEnd], temperature: GivenQuantity) -> Vec<Feed> {
+    let first_panel = |leaf: &FeedEnd| match leaf.source {
         Source::Battery(_) => None,
         Source::Panel(panel) => Some(supplies.panels[panel].first),
     };
@@ -46,13 +46,13 @@ pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) ->
     order.sort_unstable_by_key(|(panel, load, at, _)| (*panel, *load, *at));
     let mut found = Vec::with_capacity(order.len());
     for together in order.chunk_by(|one, other| one.0.is_some() && one.0 == other.0) {
-        let ways: Option<IndexVec<DrawIndex, _>> = together
+        let feed_paths: Option<IndexVec<DrawIndex, _>> = together
             .iter()
-            .map(|(_, _, at, leaf)| Way::new(supplies, leaf, *at))
+            .map(|(_, _, at, leaf)| FeedPath::new(supplies, leaf, *at))
             .collect();
-        if let Some(ways) = ways {
-            arrivals(supplies, &ways, &mut |way, loads, arrival| {
-                found.push((way.at, way.feed(loads, arrival, temperature)));
+        if let Some(feed_paths) = feed_paths {
+            receiving_ends(supplies, &feed_paths, &mut |feed_path, loads, receiving_end| {
+                found.push((feed_path.at, feed_path.feed(loads, receiving_end, temperature)));
             });
         }
     }
@@ -61,21 +61,21 @@ pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) ->
 }
 
 /// The path from a load to its battery, with all figures known.
-struct Way<'s> {
+struct FeedPath<'s> {
     /// Index of its leaf.
     at: usize,
     load: ThingId,
     battery: &'s Battery,
-    source: Given,
-    draws: Given,
+    source: GivenQuantity,
+    draws: GivenQuantity,
     /// The panels from the load to the battery, with the supply of each.
-    supplies: Vec<(PanelIndex, &'s Series)>,
-    own: &'s Series,
+    supplies: Vec<(PanelIndex, &'s ConductorRun)>,
+    own: &'s ConductorRun,
     total: Resistance,
 }
 
-impl<'s> Way<'s> {
-    fn new(plan: &'s Supplies, leaf: &'s Leaf, at: usize) -> Option<Self> {
+impl<'s> FeedPath<'s> {
+    fn new(plan: &'s Supplies, leaf: &'s FeedEnd, at: usize) -> Option<Self> {
         let (draws, own) = leaf.draws.zip(leaf.conductor.as_ref())?;
         let mut supplies = Vec::new();
         let mut total = own.resistance();
@@ -113,8 +113,8 @@ impl<'s> Way<'s> {
     }
 
     /// Voltage and current at the load if no other load draws.
-    fn alone(&self) -> Result<Arrival, Collapse> {
-        arrival(self.voltage(), self.power(), self.total)
+    fn alone(&self) -> Result<ReceivingEnd, VoltageCollapse> {
+        receiving_end(self.voltage(), self.power(), self.total)
     }
 
     /// Power times resistance of the feed: how hard the load strains it.
@@ -123,7 +123,12 @@ impl<'s> Way<'s> {
     }
 
     /// Builds the feed; `loads` gives the number of loads that draw through a panel.
-    fn feed(&self, loads: Loads<'_>, arrival: Result<Arrival, Collapse>, temperature: Given) -> Feed {
+    fn feed(
+        &self,
+        loads: Loads<'_>,
+        receiving_end: Result<ReceivingEnd, VoltageCollapse>,
+        temperature: GivenQuantity,
+    ) -> Feed {
         let supplies = self.supplies.iter().rev();
         let shared = supplies.flat_map(|(panel, supply)| supply.shared_by(loads(*panel)));
         Feed {
@@ -134,7 +139,7 @@ impl<'s> Way<'s> {
             temperature,
             conductors: shared.chain(self.own.shared_by(1)).collect(),
             total: self.total,
-            arrival,
+            receiving_end,
         }
     }
 }
@@ -143,22 +148,23 @@ impl<'s> Way<'s> {
 type Loads<'l> = &'l dyn Fn(PanelIndex) -> u32;
 
 /// Computes the voltages at the loads that share a supply, sorted by load, and passes them to `found`.
-fn arrivals(
+fn receiving_ends(
     plan: &Supplies,
-    ways: &IndexVec<DrawIndex, Way<'_>>,
-    found: &mut impl FnMut(&Way<'_>, Loads<'_>, Result<Arrival, Collapse>),
+    feed_paths: &IndexVec<DrawIndex, FeedPath<'_>>,
+    found: &mut impl FnMut(&FeedPath<'_>, Loads<'_>, Result<ReceivingEnd, VoltageCollapse>),
 ) {
-    if let [only] = ways.as_slice() {
+    if let [only] = feed_paths.as_slice() {
         found(only, &|_| 1, only.alone());
         return;
     }
-    let mut plant = Plant::new(plan, ways);
-    let alone: IndexVec<DrawIndex, _> = ways.iter().map(Way::alone).collect();
+    let mut plant = PowerPlant::new(plan, feed_paths);
+    let alone: IndexVec<DrawIndex, _> = feed_paths.iter().map(FeedPath::alone).collect();
     // A load that cannot run even alone brings down the loads beside it.
-    let failing = |(at, alone): &(DrawIndex, &Result<Arrival, Collapse>)| alone.is_err() && plant.draws[*at].draws;
+    let failing =
+        |(at, alone): &(DrawIndex, &Result<ReceivingEnd, VoltageCollapse>)| alone.is_err() && plant.draws[*at].draws;
     if alone.enumerated().any(|it| failing(&it)) {
         for (at, alone) in alone.enumerated().filter(failing) {
-            found(&ways[at], &|panel| plant.loads(panel), *alone);
+            found(&feed_paths[at], &|panel| plant.loads(panel), *alone);
         }
         return;
     }
@@ -166,34 +172,34 @@ fn arrivals(
         return;
     }
     if !plant.holds() {
-        let firsts = ways.enumerated().filter(|(at, _)| plant.draws[*at].draws);
+        let firsts = feed_paths.enumerated().filter(|(at, _)| plant.draws[*at].draws);
         let strained = firsts.max_by(|(_, one), (_, other)| one.strain().total_cmp(&other.strain()));
-        if let Some((at, way)) = strained {
-            let error = plant.brink(at, way);
-            found(way, &|panel| plant.loads(panel), Err(error));
+        if let Some((at, feed_path)) = strained {
+            let error = plant.collapse_limit(at, feed_path);
+            found(feed_path, &|panel| plant.loads(panel), Err(error));
         }
         return;
     }
-    let mut arrivals: IndexVec<DrawIndex, _> = plant.draws.keys().map(|at| plant.arrival(at)).collect();
-    for (at, way) in ways.enumerated() {
+    let mut receiving_ends: IndexVec<DrawIndex, _> = plant.draws.keys().map(|at| plant.receiving_end(at)).collect();
+    for (at, feed_path) in feed_paths.enumerated() {
         if let Some(first) = plant.draws[at].second_of {
-            arrivals[at] = alone[at].and_then(|_| plant.arrival_instead(first, at, way));
+            receiving_ends[at] = alone[at].and_then(|_| plant.second_feed_end(first, at, feed_path));
         }
     }
-    for (at, way) in ways.enumerated() {
-        found(way, &|panel| plant.loads(panel), arrivals[at]);
+    for (at, feed_path) in feed_paths.enumerated() {
+        found(feed_path, &|panel| plant.loads(panel), receiving_ends[at]);
     }
 }
 
 /// A battery, the supplies of its panels and the loads on them.
-struct Plant {
+struct PowerPlant {
     source: Voltage,
     /// Sorted by panel, and so from the battery outwards.
     nodes: IndexVec<NodeIndex, Node>,
     /// Node of each panel.
     node_of: FxHashMap<PanelIndex, NodeIndex>,
     /// One for each path.
-    draws: IndexVec<DrawIndex, Draw>,
+    draws: IndexVec<DrawIndex, LoadDraw>,
 }
 
 /// A panel and the conductors that lead to it.
@@ -210,7 +216,7 @@ struct Node {
 }
 
 /// A load at the end of its own conductor.
-struct Draw {
+struct LoadDraw {
     /// The panel that feeds it.
     node: NodeIndex,
     ohms: f64,
@@ -220,19 +226,22 @@ struct Draw {
     second_of: Option<DrawIndex>,
 }
 
-impl Plant {
-    fn new(plan: &Supplies, ways: &IndexVec<DrawIndex, Way<'_>>) -> Self {
-        let supplies = ways.iter().flat_map(|way| &way.supplies);
+impl PowerPlant {
+    fn new(plan: &Supplies, feed_paths: &IndexVec<DrawIndex, FeedPath<'_>>) -> Self {
+        let supplies = feed_paths.iter().flat_map(|feed_path| &feed_path.supplies);
         let mut panels: Vec<_> = supplies
             .map(|(panel, supply)| (*panel, supply.resistance().ohms()))
             .collect();
         panels.sort_unstable_by_key(|(panel, _)| *panel);
         panels.dedup_by_key(|(panel, _)| *panel);
         let mut plant = Self {
-            source: ways.iter().next().map_or(Voltage::from_volts(0.0), Way::voltage),
+            source: feed_paths
+                .iter()
+                .next()
+                .map_or(Voltage::from_volts(0.0), FeedPath::voltage),
             nodes: IndexVec::with_capacity(panels.len()),
             node_of: FxHashMap::default(),
-            draws: IndexVec::with_capacity(ways.len()),
+            draws: IndexVec::with_capacity(feed_paths.len()),
         };
         for (panel, ohms) in panels {
             // A panel is pushed after the panel that feeds it.
@@ -252,27 +261,29 @@ impl Plant {
         let mut first = None;
         // The last load that was counted at each node.
         let mut counted: IndexVec<NodeIndex, Option<ThingId>> = IndexVec::filled(None, plant.nodes.len());
-        for way in ways {
+        for feed_path in feed_paths {
             // A path that shares its supply leads through a panel.
-            let Some((panel, _)) = way.supplies.first() else {
+            let Some((panel, _)) = feed_path.supplies.first() else {
                 continue;
             };
-            let second_of = first.filter(|(load, _)| *load == way.load).map(|(_, first)| first);
-            for (panel, _) in &way.supplies {
+            let second_of = first
+                .filter(|(load, _)| *load == feed_path.load)
+                .map(|(_, first)| first);
+            for (panel, _) in &feed_path.supplies {
                 let node = plant.node(*panel);
-                if counted[node].replace(way.load) != Some(way.load) {
+                if counted[node].replace(feed_path.load) != Some(feed_path.load) {
                     plant.nodes[node].loads += 1;
                 }
             }
-            let draw = plant.draws.push(Draw {
+            let draw = plant.draws.push(LoadDraw {
                 node: plant.node(*panel),
-                ohms: way.own.resistance().ohms(),
-                watts: way.power().watts(),
+                ohms: feed_path.own.resistance().ohms(),
+                watts: feed_path.power().watts(),
                 draws: second_of.is_none(),
                 second_of,
             });
             if second_of.is_none() {
-                first = Some((way.load, draw));
+                first = Some((feed_path.load, draw));
             }
         }
         plant
@@ -351,29 +362,34 @@ impl Plant {
     }
 
     /// Voltage and current at a load, once the voltages are found.
-    fn arrival(&self, at: DrawIndex) -> Result<Arrival, Collapse> {
+    fn receiving_end(&self, at: DrawIndex) -> Result<ReceivingEnd, VoltageCollapse> {
         let draw = &self.draws[at];
         let volts = Voltage::from_volts(self.nodes[draw.node].volts.copysign(self.source.volts()));
-        arrival(volts, Power::from_watts(draw.watts), Resistance::from_ohms(draw.ohms))
+        receiving_end(volts, Power::from_watts(draw.watts), Resistance::from_ohms(draw.ohms))
     }
 
     /// Voltage and current at a load that is fed over a feed other than its first.
-    fn arrival_instead(&mut self, first: DrawIndex, at: DrawIndex, way: &Way<'_>) -> Result<Arrival, Collapse> {
+    fn second_feed_end(
+        &mut self,
+        first: DrawIndex,
+        at: DrawIndex,
+        feed_path: &FeedPath<'_>,
+    ) -> Result<ReceivingEnd, VoltageCollapse> {
         self.draws[first].draws = false;
         self.draws[at].draws = true;
-        let arrival = if self.holds() {
-            self.arrival(at)
+        let receiving_end = if self.holds() {
+            self.receiving_end(at)
         } else {
-            Err(self.brink(at, way))
+            Err(self.collapse_limit(at, feed_path))
         };
         self.draws[at].draws = false;
         self.draws[first].draws = true;
-        arrival
+        receiving_end
     }
 
     /// Why a load fails that runs only without the others, with the most power that it could take beside them.
-    fn brink(&mut self, at: DrawIndex, way: &Way<'_>) -> Collapse {
-        let (mut least, mut most) = (0.0, way.power().watts());
+    fn collapse_limit(&mut self, at: DrawIndex, feed_path: &FeedPath<'_>) -> VoltageCollapse {
+        let (mut least, mut most) = (0.0, feed_path.power().watts());
         for _ in 0..HALVINGS {
             let between = f64::midpoint(least, most);
             self.draws[at].watts = between;
@@ -383,17 +399,17 @@ impl Plant {
                 most = between;
             }
         }
-        self.draws[at].watts = way.power().watts();
-        Collapse {
+        self.draws[at].watts = feed_path.power().watts();
+        VoltageCollapse {
             source: Voltage::from_volts(self.source.volts().abs()),
-            load: way.power(),
-            resistance: way.total,
+            load: feed_path.power(),
+            resistance: feed_path.total,
             most: Power::from_watts(least),
         }
     }
 }
 
-impl Draw {
+impl LoadDraw {
     /// Current at a voltage of the panel, and its derivative. `None` where the power cannot arrive.
     fn current(&self, volts: f64) -> Option<(f64, f64)> {
         let discriminant = volts * volts - 4.0 * self.watts * self.ohms;

@@ -5,10 +5,10 @@ use std::cmp::Reverse;
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_office::kinds::Role;
-use drysheath_office::{Given, Link, Networks, ThingId};
+use drysheath_office::{GivenQuantity, Link, Networks, ThingId};
 use rustc_hash::FxHashMap;
 
-use super::{Series, Survey};
+use super::{ConductorRun, FeedSurvey};
 
 /// Limit of panels in series; beyond it nothing is computed.
 const MOST_PANELS_IN_A_ROW: u32 = 8;
@@ -31,14 +31,14 @@ pub(super) enum Source {
 pub(super) struct Battery {
     pub thing: ThingId,
     /// Voltage at the end of discharge.
-    pub voltage: Option<Given>,
+    pub voltage: Option<GivenQuantity>,
 }
 
 /// A panel that a battery feeds.
 pub(super) struct Panel {
     pub source: Source,
     /// The conductor that leads to it, if size and length are known.
-    pub supply: Option<Series>,
+    pub supply: Option<ConductorRun>,
     /// The first panel after the battery. Loads behind different first panels do not affect each other.
     pub first: PanelIndex,
     /// Number of panels from the battery to this one, itself included.
@@ -56,7 +56,7 @@ pub(super) struct Supplies {
 
 impl Supplies {
     /// The source of a link, if a battery feeds it in the end.
-    pub fn source_of(&mut self, survey: &mut Survey<'_, '_>, networks: &Networks, link: &Link) -> Option<Source> {
+    pub fn source_of(&mut self, survey: &mut FeedSurvey<'_, '_>, networks: &Networks, link: &Link) -> Option<Source> {
         // Go up from the link to a known source, then down again.
         let mut path = Vec::new();
         let mut at = link;
@@ -85,14 +85,14 @@ impl Supplies {
         source
     }
 
-    fn battery(&mut self, survey: &mut Survey<'_, '_>, thing: ThingId) -> Source {
+    fn battery(&mut self, survey: &mut FeedSurvey<'_, '_>, thing: ThingId) -> Source {
         let voltage = survey.voltage(thing);
         let battery = Source::Battery(self.batteries.push(Battery { thing, voltage }));
         self.found.insert(thing, Some(battery));
         battery
     }
 
-    fn panel(&mut self, survey: &mut Survey<'_, '_>, supply: &Link, source: Source) -> Option<Source> {
+    fn panel(&mut self, survey: &mut FeedSurvey<'_, '_>, supply: &Link, source: Source) -> Option<Source> {
         let (first, depth) = match source {
             Source::Battery(_) => (PanelIndex::from(self.panels.len()), 1),
             Source::Panel(source) => (self.panels[source].first, self.panels[source].depth + 1),
@@ -120,7 +120,7 @@ impl Supplies {
 
 /// The run that feeds a panel: of the separate runs the one that states the most, or else one that passes through the
 /// panel.
-fn supply<'n>(survey: &Survey<'_, '_>, networks: &'n Networks, panel: ThingId) -> Option<&'n Link> {
+fn supply<'n>(survey: &FeedSurvey<'_, '_>, networks: &'n Networks, panel: ThingId) -> Option<&'n Link> {
     let said = |link: &Link| match (link.is_last(survey.office), link.with.gauge, link.with.length) {
         (false, ..) => 0,
         (true, None, None) => 1,

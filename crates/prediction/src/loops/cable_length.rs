@@ -84,7 +84,7 @@ impl<'o> Walk<'o> {
     /// record contradicts itself.
     fn follow(&mut self, branch: Option<&'o str>, to: Option<f64>) -> Option<()> {
         // Tolerance, m: equal distances may differ a little after conversion of units.
-        const HAIR: f64 = 1e-3;
+        const ROUNDING: f64 = 1e-3;
         let mut left = to.unwrap_or(f64::INFINITY);
         if left < 0.0 {
             return None;
@@ -92,7 +92,7 @@ impl<'o> Walk<'o> {
         let mut is_empty = true;
         for (_, section) in sections(self.cable, branch)? {
             is_empty = false;
-            if left <= HAIR {
+            if left <= ROUNDING {
                 break;
             }
             let Some((_, metres)) = surroundings(section) else {
@@ -114,9 +114,9 @@ impl<'o> Walk<'o> {
             }
             left -= metres;
         }
-        if is_empty && left > HAIR {
+        if is_empty && left > ROUNDING {
             self.lacks.1 = true;
-        } else if left.is_finite() && left > HAIR {
+        } else if left.is_finite() && left > ROUNDING {
             return None;
         }
         Some(())

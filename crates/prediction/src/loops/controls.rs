@@ -3,11 +3,11 @@
 use drysheath_engineering::measure::{Current, Resistance, Voltage};
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Given, Networks, Office, Terminal};
+use drysheath_office::{Fields, GivenQuantity, Networks, Office, Terminal};
 use drysheath_syntax::Medium;
 use drysheath_text::{Place, TextRange};
 
-use super::{LoopStretch, SignalPath, Survey, control_paths};
+use super::{LoopStretch, LoopSurvey, SignalPath, control_paths};
 use crate::MissingInput;
 
 /// The loop of one output to the control that it switches.
@@ -20,7 +20,7 @@ pub struct ControlLoop {
     /// The control's place in a run.
     pub control_range: TextRange,
     /// The temperature that `resistance` is computed at.
-    pub temperature: Given,
+    pub temperature: GivenQuantity,
     /// The stretches of wire from the output to the control.
     pub stretches: Vec<LoopStretch>,
     /// Number of runs on the path that state neither size nor length and are not counted.
@@ -30,13 +30,13 @@ pub struct ControlLoop {
     /// Resistance there and back, at 20 °C.
     pub resistance_at_20: Resistance,
     /// Voltage of the output: the monitor's `output-voltage`.
-    pub voltage: Option<Given>,
+    pub voltage: Option<GivenQuantity>,
     /// Highest current of the output: the monitor's `output-max`.
-    pub output_max: Option<Given>,
+    pub output_max: Option<GivenQuantity>,
     /// Voltage that the control requires at its terminals: its `needs`.
-    pub needs: Option<Given>,
+    pub needs: Option<GivenQuantity>,
     /// Current of the control: its `current-max`.
-    pub current: Option<Given>,
+    pub current: Option<GivenQuantity>,
 }
 
 impl ControlLoop {
@@ -66,33 +66,33 @@ pub fn controls(office: &Office, networks: &Networks, missing: &mut Vec<MissingI
     if paths.is_empty() {
         return Vec::new();
     }
-    let mut survey = Survey::new(networks.across(office), missing);
+    let mut survey = LoopSurvey::new(networks.merged(office), missing);
     let controls = paths.into_iter().filter_map(|path| survey.control(path)).collect();
     survey.finish(office);
     controls
 }
 
-impl Survey<'_, '_> {
+impl LoopSurvey<'_, '_> {
     fn control(&mut self, path: SignalPath) -> Option<ControlLoop> {
         let (output, control) = (path.signal, path.input);
-        let met = self.along(path, control.thing)?;
-        let hottest = met.hottest?;
+        let path_wire = self.wire_along(path, control.thing)?;
+        let hottest = path_wire.hottest?;
         let (monitor, thing) = (self.office.thing(output.thing), self.office.thing(control.thing));
         let (_, _, own) = thing
             .named(Key::Control)
             .nth((control.number as usize).checked_sub(1)?)?;
         let wire = &self.networks.wire;
         let id = wire.find(control.thing, control.port, control.number)?;
-        let control_range = wire.joints_at(id).next()?.range_at(id);
+        let control_range = wire.connections_at(id).next()?.range_at(id);
         Some(ControlLoop {
             output,
             control,
             control_range,
             temperature: hottest,
-            resistance: met.stretches.iter().map(|stretch| stretch.resistance).sum(),
-            resistance_at_20: Resistance::from_ohms(met.cold),
-            stretches: met.stretches,
-            unstated_runs: met.unstated_runs,
+            resistance: path_wire.stretches.iter().map(|stretch| stretch.resistance).sum(),
+            resistance_at_20: Resistance::from_ohms(path_wire.cold),
+            stretches: path_wire.stretches,
+            unstated_runs: path_wire.unstated_runs,
             voltage: said(monitor.quantity(Key::OutputVoltage)),
             output_max: said(monitor.quantity(Key::OutputMax)),
             needs: said(own.quantity(Key::Needs)),
@@ -101,9 +101,9 @@ impl Survey<'_, '_> {
     }
 }
 
-fn said(found: Option<(Quantity, Place)>) -> Option<Given> {
+fn said(found: Option<(Quantity, Place)>) -> Option<GivenQuantity> {
     let (quantity, place) = found?;
-    Some(Given {
+    Some(GivenQuantity {
         quantity,
         place: Some(place),
     })

@@ -3,15 +3,15 @@
 use drysheath_engineering::loops::{self, LimitedBy, LoopError, LoopSupply};
 use drysheath_engineering::measure::{Current, Resistance, Voltage};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Given, Thing};
+use drysheath_office::{Fields, GivenQuantity, Thing};
 
 /// The limits that the device and the monitor declare for a loop.
 #[derive(Clone, Copy, Debug)]
 pub struct LoopLimits {
     /// Resistance limit of the device: its `loop-max`.
-    pub device: Option<Given>,
+    pub device: Option<GivenQuantity>,
     /// Resistance limit of the monitor: its `loop-max`.
-    pub monitor: Option<Given>,
+    pub monitor: Option<GivenQuantity>,
     /// The supply of the device, where all its figures are declared.
     pub supply: Option<StatedLoopSupply>,
 }
@@ -20,11 +20,11 @@ pub struct LoopLimits {
 #[derive(Clone, Copy, Debug)]
 pub struct StatedLoopSupply {
     /// Voltage that the monitor puts on the loop: its `loop-voltage`.
-    pub voltage: Given,
+    pub voltage: GivenQuantity,
     /// Voltage that the device requires at its terminals: its `needs`.
-    pub needs: Given,
+    pub needs: GivenQuantity,
     /// Current of the device: its `current-max`.
-    pub current: Given,
+    pub current: GivenQuantity,
 }
 
 /// Highest permitted loop resistance.
@@ -50,7 +50,7 @@ pub enum SetBy {
 impl LoopLimits {
     pub(super) fn of(device: &Thing, monitor: &Thing) -> Self {
         let said = |thing: &Thing, key| {
-            thing.quantity(key).map(|(quantity, place)| Given {
+            thing.quantity(key).map(|(quantity, place)| GivenQuantity {
                 quantity,
                 place: Some(place),
             })
@@ -71,7 +71,7 @@ impl LoopLimits {
 
     /// The lowest limit, where the currents of other devices on the pair drop `dropped`.
     pub(super) fn lowest(&self, dropped: Voltage) -> Result<Option<LoopLimit>, LoopError> {
-        let ohms = |given: Option<Given>| given.and_then(|given| Resistance::of(given.quantity));
+        let ohms = |given: Option<GivenQuantity>| given.and_then(|given| Resistance::of(given.quantity));
         let (declared, declared_by) = match (ohms(self.device), ohms(self.monitor)) {
             (Some(device), Some(monitor)) if monitor < device => (Some(monitor), SetBy::Monitor),
             (None, Some(monitor)) => (Some(monitor), SetBy::Monitor),

@@ -3,7 +3,7 @@
 
 use drysheath_engineering::measure::{Current, Resistance, Voltage};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Given, Office, Terminal, ThingId};
+use drysheath_office::{Fields, GivenQuantity, Office, Terminal, ThingId};
 
 use super::{Loop, LoopPart, LoopStretch, SignalPath};
 use crate::{MissingInput, NeededFor};
@@ -14,7 +14,7 @@ pub struct OtherDevice {
     /// Device that shares the pair.
     pub thing: ThingId,
     /// Current drawn by the device.
-    pub current: Given,
+    pub current: GivenQuantity,
     /// Resistance there and back of the part of its path to the input that it shares with the loop.
     pub resistance: Resistance,
 }
@@ -64,7 +64,7 @@ pub(super) fn add_others(office: &Office, paths: &[SignalPath], loops: &mut [Loo
             match (way, drawn) {
                 (Some((_, stretches)), Some((quantity, place))) => one.others.push(OtherDevice {
                     thing,
-                    current: Given {
+                    current: GivenQuantity {
                         quantity,
                         place: Some(place),
                     },

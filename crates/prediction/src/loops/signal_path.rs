@@ -1,7 +1,7 @@
 //! The path of a signal to its input along its wires.
 
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, Joint, Networks, Office, Terminal, TerminalId, Wiring};
+use drysheath_office::{Fields, Networks, Office, Terminal, TerminalId, WireConnection, Wiring};
 use drysheath_syntax::PairState;
 use rustc_hash::FxHashMap;
 
@@ -27,9 +27,9 @@ pub struct SignalPath {
 
 /// The paths of signals that have an input of their own, or share one with other addressed devices, in the order of the
 /// file. Over routes they lead to inputs in other offices, or come from devices there: their terminals are those of
-/// [`Networks::across`].
+/// [`Networks::merged`].
 pub fn signal_paths(office: &Office, networks: &Networks) -> impl Iterator<Item = SignalPath> + use<> {
-    let all = networks.across(office);
+    let all = networks.merged(office);
     let wire = &all.networks.wire;
     let has_addresses = all.office.has_addresses();
     let has_taps = all.office.wired.iter().any(|wired| wired.state == PairState::Tapped);
@@ -52,7 +52,7 @@ pub fn signal_paths(office: &Office, networks: &Networks) -> impl Iterator<Item 
 /// The paths of outputs that have a control of their own, in the order of the file. `signal` is the output and `input`
 /// the control.
 pub fn control_paths(office: &Office, networks: &Networks) -> Vec<SignalPath> {
-    let wire = &networks.across(office).networks.wire;
+    let wire = &networks.merged(office).networks.wire;
     // Hardly any office has controls.
     if !wire
         .terminals()
@@ -76,7 +76,7 @@ fn alone(wire: &Wiring, group: impl Iterator<Item = TerminalId>) -> Option<Signa
             _ => (None, 2),
         };
         let is_taken = slot.is_some_and(|slot| slot.replace((id, terminal)).is_some());
-        if is_taken || wire.joints_at(id).len() != sides || count >= MOST_TERMINALS {
+        if is_taken || wire.connections_at(id).len() != sides || count >= MOST_TERMINALS {
             return None;
         }
     }
@@ -98,7 +98,7 @@ fn tapped(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId
     let (mut count, mut ends) = (0, 0);
     for id in group {
         let terminal = *wire.terminal(id);
-        let wires = wire.joints_at(id).len();
+        let wires = wire.connections_at(id).len();
         count += 1;
         ends += wires;
         let slot = match terminal.port.role {
@@ -131,12 +131,12 @@ fn shared(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId
     for id in group {
         let terminal = *wire.terminal(id);
         count += 1;
-        ends += wire.joints_at(id).len();
+        ends += wire.connections_at(id).len();
         if count > MOST_SHARED {
             return None;
         }
         match terminal.port.role {
-            Role::Signal(_) if office.thing(terminal.thing).has(Key::Address) && wire.joints_at(id).len() == 1 => {
+            Role::Signal(_) if office.thing(terminal.thing).has(Key::Address) && wire.connections_at(id).len() == 1 => {
                 signals.push((id, terminal));
             }
             Role::SensorInput if input.is_none() => input = Some((id, terminal)),
@@ -167,14 +167,14 @@ impl SignalPath {
     }
 
     /// The wires from the signal to the input, each with the terminal that it leads to.
-    pub fn steps(self, wire: &Wiring) -> impl Iterator<Item = (&Joint, &Terminal)> {
-        let (mut at, mut came_by) = (self.from, None::<&Joint>);
-        let ways = self.forks.then(|| ways(wire, self.to));
+    pub fn steps(self, wire: &Wiring) -> impl Iterator<Item = (&WireConnection, &Terminal)> {
+        let (mut at, mut came_by) = (self.from, None::<&WireConnection>);
+        let ways = self.forks.then(|| wires_towards(wire, self.to));
         std::iter::from_fn(move || {
-            let is_new = |joint: &&Joint| came_by.is_none_or(|came_by| !std::ptr::eq(*joint, came_by));
+            let is_new = |joint: &&WireConnection| came_by.is_none_or(|came_by| !std::ptr::eq(*joint, came_by));
             let joint = match &ways {
                 Some(ways) => ways.get(&at).copied()?,
-                None => wire.joints_at(at).find(is_new)?,
+                None => wire.connections_at(at).find(is_new)?,
             };
             at = if joint.from == at { joint.to } else { joint.from };
             came_by = Some(joint);
@@ -184,11 +184,11 @@ impl SignalPath {
 }
 
 /// For each terminal of a tree of wires, the wire that leads from it towards `to`.
-fn ways(wire: &Wiring, to: TerminalId) -> FxHashMap<TerminalId, &Joint> {
+fn wires_towards(wire: &Wiring, to: TerminalId) -> FxHashMap<TerminalId, &WireConnection> {
     let mut ways = FxHashMap::default();
     let mut open = vec![to];
     while let Some(at) = open.pop() {
-        for joint in wire.joints_at(at) {
+        for joint in wire.connections_at(at) {
             let other = if joint.from == at { joint.to } else { joint.from };
             if other != to && !ways.contains_key(&other) {
                 ways.insert(other, joint);

@@ -2,7 +2,7 @@
 
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::network::Hole;
-use drysheath_prediction::{Air, Change, Detection, Spot, alarm_readings};
+use drysheath_prediction::{Air, Detection, LinePoint, NetworkChange, alarm_readings};
 
 use super::air::{Computed, compute};
 
@@ -109,7 +109,7 @@ fn the_smallest_leak_is_the_smallest() {
             let inside = inside.iter().filter(|_| detection.is_cable(line));
             for metres in marks.iter().chain(inside).copied().collect::<Vec<_>>() {
                 let smallest = detection.smallest(number, metres).unwrap();
-                let spot = Spot {
+                let point = LinePoint {
                     thing: line.thing,
                     branch: line.branch,
                     metres,
@@ -119,15 +119,15 @@ fn the_smallest_leak_is_the_smallest() {
                     air.in_state(&found.office, &found.networks, &[change]).unwrap()
                 };
                 let Some((leak, _)) = smallest.leak else {
-                    assert!(!trips(&found, &state(Change::Breaks(spot))), "{seed} {spot:?}");
+                    assert!(!trips(&found, &state(NetworkChange::Breaks(point))), "{seed} {point:?}");
                     silent += 1;
                     continue;
                 };
-                assert!(trips(&found, &state(Change::Breaks(spot))), "{seed} {spot:?}");
+                assert!(trips(&found, &state(NetworkChange::Breaks(point))), "{seed} {point:?}");
                 let scfh = |flow: Flow| flow.cubic_metres_per_second() / 7.865_79e-6;
                 if scfh(leak) < AS_GOOD_AS_A_CUT {
-                    let with = |part: f64| trips(&found, &state(Change::Leaks(spot, leak * part)));
-                    assert!(with(1.01) && !with(0.99), "{seed} {spot:?}: {} scfh", scfh(leak));
+                    let with = |part: f64| trips(&found, &state(NetworkChange::Leaks(point, leak * part)));
+                    assert!(with(1.01) && !with(0.99), "{seed} {point:?}: {} scfh", scfh(leak));
                 }
                 reported += 1;
             }
@@ -162,15 +162,15 @@ fn what_is_foretold_of_a_hole_is_what_it_does() {
             {
                 let leaks = [0.3, 2.0, 5.0, 20.0].map(|flow| Hole::Passing(scfh(flow)));
                 for hole in leaks.into_iter().chain([Hole::Open]) {
-                    let foretold = detection.foretold(number, metres, hole).unwrap();
+                    let predicted = detection.predicted(number, metres, hole).unwrap();
                     let made = detection.effect(number, metres, hole).unwrap();
-                    let place = format!("{seed} {number} {metres} m {hole:?}: {foretold:?} {made:?}");
-                    assert_eq!(foretold.is_reported(), made.is_reported(), "{place}");
+                    let place = format!("{seed} {number} {metres} m {hole:?}: {predicted:?} {made:?}");
+                    assert_eq!(predicted.is_reported(), made.is_reported(), "{place}");
                     assert!(
-                        foretold.tripped.iter().all(|limit| made.tripped.contains(limit)),
+                        predicted.tripped.iter().all(|limit| made.tripped.contains(limit)),
                         "{place}"
                     );
-                    let is_off = (foretold.share - made.share).abs() > 0.01 * made.share.abs().max(1.0);
+                    let is_off = (predicted.share - made.share).abs() > 0.01 * made.share.abs().max(1.0);
                     assert!(made.is_reported() || !is_off, "{place}");
                     if made.is_reported() { reported += 1 } else { silent += 1 }
                 }

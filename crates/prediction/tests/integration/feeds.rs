@@ -1,7 +1,7 @@
 //! The voltage at each load.
 #![allow(clippy::format_push_string)]
 
-use drysheath_engineering::feeds::Collapse;
+use drysheath_engineering::feeds::VoltageCollapse;
 use drysheath_fixture::lowered;
 use drysheath_office::{Networks, Office};
 use drysheath_prediction::{Feed, feeds};
@@ -40,7 +40,7 @@ fn lacks(statements: &str, expected: &[&str], still: &[&str]) {
 }
 
 fn volts(feed: &Feed) -> f64 {
-    feed.arrival.unwrap().voltage.volts()
+    feed.receiving_end.unwrap().voltage.volts()
 }
 
 fn monitor(name: &str, watts: u32) -> String {
@@ -61,7 +61,7 @@ fn a_long_thin_feed() {
     assert!((feed.total.ohms() - ohms).abs() < 1e-6, "{feed:?}");
     assert_eq!(office.name(feed.load), "m1");
     assert_eq!(office.name(feed.battery), "main");
-    let place = |given: drysheath_office::Given| given.place.map(|place| place.range.of(&office.text));
+    let place = |given: drysheath_office::GivenQuantity| given.place.map(|place| place.range.of(&office.text));
     assert_eq!(feed.source.quantity.to_string(), "-42 V");
     assert_eq!(place(feed.source), Some("working -42 V .. -54 V"));
     assert_eq!((feed.power().watts(), place(feed.draws)), (60.0, Some("draws 60 W")));
@@ -187,7 +187,7 @@ fn a_panel_behind_a_panel() {
     // carrying what its loads draw.
     let amperes: Vec<f64> = feeds
         .iter()
-        .map(|feed| feed.arrival.unwrap().current.amperes())
+        .map(|feed| feed.receiving_end.unwrap().current.amperes())
         .collect();
     let [three, two, one] = amperes.as_slice() else {
         panic!("{amperes:?}")
@@ -206,7 +206,7 @@ fn a_panel_behind_a_panel() {
             .sum();
         assert_eq!(feed.conductors.len(), currents.len());
         assert!((43.0 - lost + volts(feed)).abs() < 1e-8, "{feed:?}");
-        let power = -volts(feed) * feed.arrival.unwrap().current.amperes();
+        let power = -volts(feed) * feed.receiving_end.unwrap().current.amperes();
         assert!((power - feed.power().watts()).abs() < 1e-9);
     }
     let shared = |at: usize| -> Vec<u32> {
@@ -267,10 +267,10 @@ fn a_second_feed_does_not_hurt_the_others() {
         for (found, alone) in [(m1, &near[0]), (m2, &near[1]), (m2_again, &far[1])] {
             assert!((volts(found) - volts(alone)).abs() < 1e-9, "{with}: {found:?}");
         }
-        assert_eq!(m1_again.arrival.is_err(), fails, "{with}");
+        assert_eq!(m1_again.receiving_end.is_err(), fails, "{with}");
         let most_by_itself = 43.0 * 43.0 / (4.0 * m1_again.total.ohms());
         assert_eq!(most_by_itself < 240.0, by_itself, "{with}");
-        if let Err(Collapse { most, .. }) = m1_again.arrival {
+        if let Err(VoltageCollapse { most, .. }) = m1_again.receiving_end {
             assert!(
                 most.watts() < most_by_itself + 1e-9 && most.watts() > 200.0 * 37.0 / 60.0,
                 "{with}: {most:?}"
@@ -287,7 +287,7 @@ fn a_load_that_brings_its_feed_down() {
     let (office, feeds) = known(&format!("{thin}{}{}{runs}", monitor("m1", 20), monitor("m2", 200)));
     let [feed] = feeds.as_slice() else { panic!("{feeds:?}") };
     assert_eq!(office.name(feed.load), "m2");
-    let Err(Collapse { most, .. }) = feed.arrival else {
+    let Err(VoltageCollapse { most, .. }) = feed.receiving_end else {
         panic!("{feed:?}")
     };
     let alone = 43.0 * 43.0 / (4.0 * feed.total.ohms());
@@ -296,7 +296,7 @@ fn a_load_that_brings_its_feed_down() {
     let (office, feeds) = known(&format!("{thin}{}{}{runs}", monitor("m1", 30), monitor("m2", 70)));
     let [feed] = feeds.as_slice() else { panic!("{feeds:?}") };
     assert_eq!(office.name(feed.load), "m2");
-    let Err(Collapse { most, load, .. }) = feed.arrival else {
+    let Err(VoltageCollapse { most, load, .. }) = feed.receiving_end else {
         panic!("{feed:?}")
     };
     assert!(most.watts() < load.watts() && most.watts() > 0.0, "{feed:?}");
@@ -304,7 +304,11 @@ fn a_load_that_brings_its_feed_down() {
         let m2 = format!("monitor m2 {{ sensors 8, draws {watts:.6} W }}\n");
         let (_, feeds) = known(&format!("{thin}{}{m2}{runs}", monitor("m1", 30)));
         assert_eq!(feeds.len(), holds, "{watts} W");
-        assert_eq!(feeds.iter().all(|feed| feed.arrival.is_ok()), holds == 2, "{watts} W");
+        assert_eq!(
+            feeds.iter().all(|feed| feed.receiving_end.is_ok()),
+            holds == 2,
+            "{watts} W"
+        );
     }
 }
 
@@ -344,7 +348,7 @@ fn plants_of_any_shape_agree_with_a_slow_iteration() {
         let (_, ways) = known(&format!("{text}{little}"));
         let expected = slowly(&ways, &powers);
         assert_eq!(
-            feeds.iter().all(|feed| feed.arrival.is_ok()),
+            feeds.iter().all(|feed| feed.receiving_end.is_ok()),
             expected.is_some(),
             "{text}{real}"
         );

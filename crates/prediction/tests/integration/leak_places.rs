@@ -7,7 +7,7 @@ use drysheath_engineering::estimate::EstimateError;
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::find;
 use drysheath_office::Office;
-use drysheath_prediction::{Air, Bounds, Change, Figure, LeakSearch, Observation, Spot};
+use drysheath_prediction::{Air, Bounds, LeakSearch, LinePoint, NetworkChange, Observation, ReadQuantity};
 
 use super::air::{Computed, compute};
 
@@ -150,13 +150,13 @@ fn search(
         .iter()
         .find(|line| truth.office.name(line.thing) == "c1" && line.branch.is_none())?;
     let leak = Flow::from_cubic_metres_per_second(si(case.leak, "scfh"));
-    let spot = Spot {
+    let point = LinePoint {
         thing: trunk.thing,
         branch: None,
         metres: case.leak_at,
     };
     // With the leak the sections lose less than before it: leakage follows the pressure.
-    let changes = [Change::Leaks(spot, leak)];
+    let changes = [NetworkChange::Leaks(point, leak)];
     let leaking = there.in_state(&truth.office, &truth.networks, &changes).ok()?;
     let air = &record.prediction.air;
     let deviation = |error: f64, step: f64| (error * error / 3.0 + step * step / 12.0).sqrt();
@@ -174,13 +174,16 @@ fn search(
             let exact = leaking.flow(&place)?.cubic_metres_per_second();
             let figure = read(chance, exact, error, step);
             (
-                Figure::Flow(Flow::from_cubic_metres_per_second(figure)),
+                ReadQuantity::Flow(Flow::from_cubic_metres_per_second(figure)),
                 deviation(error, step),
             )
         } else {
             let exact = leaking.pressure(&place)?.pascals();
             let figure = read(chance, exact, error, step);
-            (Figure::Pressure(Pressure::from_pascals(figure)), deviation(error, step))
+            (
+                ReadQuantity::Pressure(Pressure::from_pascals(figure)),
+                deviation(error, step),
+            )
         };
         observed.push(Observation {
             at: air.location_of(&record.office, &record.networks, location(record))?,

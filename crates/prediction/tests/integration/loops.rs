@@ -2,7 +2,7 @@
 
 use drysheath_engineering::loops::LoopError;
 use drysheath_fixture::lowered;
-use drysheath_office::{Given, Networks, Office};
+use drysheath_office::{GivenQuantity, Networks, Office};
 use drysheath_prediction::{Loop, LoopPart, SetBy, loops};
 use drysheath_prediction::{MissingInput, NeededFor};
 
@@ -289,7 +289,7 @@ fn the_lowest_limit_counts_and_all_are_kept() {
             "monitor m1 {{ sensors 8{monitor} }}\npressure-sensor ps1 {{ span 0 .. 10 psi{device} }}\n\
              wire ps1 -> m1 sensor 3 with 22 awg, 8 m\n"
         ));
-        let written = |given: Option<Given>| {
+        let written = |given: Option<GivenQuantity>| {
             given.and_then(|given| given.place.map(|place| place.range.of(&office.text).to_owned()))
         };
         let limits = one.limits;

@@ -67,7 +67,7 @@ fn compute(path: &str, offices: [&str; 3]) -> Computed {
 impl Computed {
     /// The device, the monitor and the resistance of each loop, with the names that this office has for them.
     fn told(&self) -> Vec<(&str, &str, f64)> {
-        let all = self.networks.across(&self.office).office;
+        let all = self.networks.merged(&self.office).office;
         let told = self.loops.iter().map(|one| {
             let (device, monitor) = (all.name(one.signal.thing), all.name(one.input.thing));
             (device, monitor, one.resistance.ohms())
@@ -139,7 +139,7 @@ fn devices_of_two_offices_share_a_pair() {
     let here = format!("{}{monitor}", sensor("p2", 2));
     let offices = [&*sensor("p1", 1), &here, ""];
     let forkwater = compute("offices/forkwater", offices);
-    let all = forkwater.networks.across(&forkwater.office).office;
+    let all = forkwater.networks.merged(&forkwater.office).office;
     let [own, other] = forkwater.loops.as_slice() else {
         panic!("{:?}", forkwater.told())
     };

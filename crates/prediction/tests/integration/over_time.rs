@@ -1,6 +1,8 @@
 //! Pressures over time: how long they hold, and what is expected for or within a time.
 
-use drysheath_prediction::{Change, DefaultMinimums, Fall, HoldUp, NoState, Outcome, hold_up, outcome};
+use drysheath_prediction::{
+    DefaultMinimums, ExpectationOutcome, FirstShortfall, HoldUp, NetworkChange, StateError, hold_up, outcome,
+};
 
 use super::air::{Computed, compute, compute_text, psi, scfh, whole};
 
@@ -32,7 +34,7 @@ impl Computed {
     }
 
     #[track_caller]
-    fn fall(&self, stops: &[&str]) -> Fall<'_> {
+    fn fall(&self, stops: &[&str]) -> FirstShortfall<'_> {
         match self.hold_up(stops) {
             HoldUp::Falls(fall) => fall,
             other => panic!("{other:?}"),
@@ -83,7 +85,7 @@ fn no_hold_up_starts_from_pressures_that_a_source_cannot_keep() {
     let HoldUp::NotKnown(why) = found.hold_up(&["d1"]) else {
         panic!("{:?}", found.hold_up(&["d1"]));
     };
-    assert_eq!(why, NoState::NormalOverdrawn(found.id("d1")));
+    assert_eq!(why, StateError::NormalOverdrawn(found.id("d1")));
 }
 
 #[test]
@@ -102,7 +104,7 @@ fn bottles_keep_the_pressures_until_they_are_empty() {
     // The second bottle lasts as long as it takes to give 100 scf at the pressures that the first has kept.
     let found = whole(&bottle(", holds 100 scf"));
     let air = &found.prediction.air;
-    let state = air.in_state(&found.office, &found.networks, &[Change::Stops(found.id("d1"))]);
+    let state = air.in_state(&found.office, &found.networks, &[NetworkChange::Stops(found.id("d1"))]);
     let given = scfh(state.unwrap().supply(found.id("d2")).unwrap().flow);
     let expected = 100.0 / given * 3600.0;
     assert!(
@@ -137,7 +139,7 @@ when d1 stops expect {expected}
 
 impl Computed {
     /// What becomes of what the only statement expects.
-    fn outcome(&self) -> Outcome<'_> {
+    fn outcome(&self) -> ExpectationOutcome<'_> {
         assert!(self.office.problems.is_empty(), "{:?}", self.office.problems);
         let state = self.prediction.states[0].as_ref().unwrap();
         let expected = &self.office.whens[0].expected[0];
@@ -150,21 +152,29 @@ const TWO_CUBIC_FEET: &str = ", volume 2 ft3";
 #[test]
 fn a_pressure_holds_for_as_long_as_its_air_lasts() {
     let found = leaking(TWO_CUBIC_FEET, "c1 above 6.756391 psi for 1 h");
-    let Outcome::Below(lowest) = found.outcome() else {
+    let ExpectationOutcome::Below(lowest) = found.outcome() else {
         panic!("{:?}", found.outcome());
     };
     let fell = lowest.fell.unwrap().seconds();
     assert!((fell / 900.0 - 1.0).abs() < 2e-3, "{fell} s");
     assert!((psi(lowest.pressure) - 2.369_334).abs() < 5e-3, "{:?}", lowest.pressure);
     let found = leaking(TWO_CUBIC_FEET, "c1 above 6.756391 psi for 14 min");
-    assert!(matches!(found.outcome(), Outcome::Holds), "{:?}", found.outcome());
+    assert!(
+        matches!(found.outcome(), ExpectationOutcome::Holds),
+        "{:?}",
+        found.outcome()
+    );
     // Within a time it is the end that counts.
     let found = leaking(TWO_CUBIC_FEET, "c1 above 2.3 psi within 1 h");
-    assert!(matches!(found.outcome(), Outcome::Holds), "{:?}", found.outcome());
+    assert!(
+        matches!(found.outcome(), ExpectationOutcome::Holds),
+        "{:?}",
+        found.outcome()
+    );
     let found = leaking(TWO_CUBIC_FEET, "c1 above 2.4 psi within 1 h");
     let late = found.outcome();
     assert!(
-        matches!(late, Outcome::Below(lowest) if lowest.fell.is_none()),
+        matches!(late, ExpectationOutcome::Below(lowest) if lowest.fell.is_none()),
         "{late:?}"
     );
 }
@@ -172,17 +182,25 @@ fn a_pressure_holds_for_as_long_as_its_air_lasts() {
 #[test]
 fn an_alarm_comes_within_its_time_or_late() {
     let found = leaking(TWO_CUBIC_FEET, "ps1 low within 16 min");
-    assert!(matches!(found.outcome(), Outcome::Holds), "{:?}", found.outcome());
+    assert!(
+        matches!(found.outcome(), ExpectationOutcome::Holds),
+        "{:?}",
+        found.outcome()
+    );
     let found = leaking(TWO_CUBIC_FEET, "ps1 low within 14 min");
-    let Outcome::Alarms(late) = found.outcome() else {
+    let ExpectationOutcome::Alarms(late) = found.outcome() else {
         panic!("{:?}", found.outcome());
     };
     let late = late[0].after.unwrap().seconds();
     assert!((late - 840.0).abs() < 1e-6, "{late} s");
     let found = leaking(TWO_CUBIC_FEET, "no alarm for 14 min");
-    assert!(matches!(found.outcome(), Outcome::Holds), "{:?}", found.outcome());
+    assert!(
+        matches!(found.outcome(), ExpectationOutcome::Holds),
+        "{:?}",
+        found.outcome()
+    );
     let found = leaking(TWO_CUBIC_FEET, "no alarm for 1 h");
-    let Outcome::Alarms(alarms) = found.outcome() else {
+    let ExpectationOutcome::Alarms(alarms) = found.outcome() else {
         panic!("{:?}", found.outcome());
     };
     let came = alarms[0].after.unwrap().seconds();
@@ -192,7 +210,7 @@ fn an_alarm_comes_within_its_time_or_late() {
 #[test]
 fn what_keeps_a_course_from_being_known_is_named() {
     let reason = |found: &Computed| match found.outcome() {
-        Outcome::NoCourse(why) => why.reason(&found.office),
+        ExpectationOutcome::NoTransient(why) => why.reason(&found.office),
         other => panic!("{other:?}"),
     };
     let found = leaking("", "c1 above 2 psi for 1 h");

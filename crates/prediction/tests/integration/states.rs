@@ -5,7 +5,7 @@ use drysheath_engineering::network::Hole;
 use drysheath_engineering::units::find;
 use drysheath_fixture::lowered;
 use drysheath_office::Networks;
-use drysheath_prediction::{Air, AirLocation, Change, NoState, Prediction, SectionOf, Spot};
+use drysheath_prediction::{Air, AirLocation, LinePoint, NetworkChange, Prediction, SectionOf, StateError};
 
 use super::air::{Computed, compute, from_scfh, psi, scfh, whole};
 
@@ -43,13 +43,13 @@ fn from_psi(figure: f64) -> Pressure {
 }
 
 impl Computed {
-    fn state(&self, changes: &[Change]) -> Air {
+    fn state(&self, changes: &[NetworkChange]) -> Air {
         let air = &self.prediction.air;
         air.in_state(&self.office, &self.networks, changes).unwrap()
     }
 
-    fn spot(&self, cable: &str, metres: f64) -> Spot {
-        Spot {
+    fn point(&self, cable: &str, metres: f64) -> LinePoint {
+        LinePoint {
             thing: self.id(cable),
             branch: None,
             metres,
@@ -71,7 +71,7 @@ fn a_higher_set_pressure_loses_more() {
     // An independent program, whose closed forms hold to 1e-8, for this office with r1 at 12 psi: 8.84 scfh, and 9.15 psi at the far
     // end. With a usage that stays what it was it would be 7 scfh and 9.77 psi.
     let found = at_elevation(310.0);
-    let state = found.state(&[Change::Set(found.id("r1"), from_psi(12.0))]);
+    let state = found.state(&[NetworkChange::Set(found.id("r1"), from_psi(12.0))]);
     let (flow, far) = (through(&state, &found, "f1"), along(&state, 3200.0));
     assert!((flow - 8.84).abs() < 0.01, "{flow} scfh");
     assert!((far - 9.15).abs() < 0.01, "{far} psi");
@@ -107,7 +107,7 @@ fn without_changes_it_is_the_normal_state() {
 #[test]
 fn when_the_dryer_stops_all_pressure_leaves() {
     let found = whole(OFFICE);
-    let state = found.state(&[Change::Stops(found.id("d1"))]);
+    let state = found.state(&[NetworkChange::Stops(found.id("d1"))]);
     assert!(along(&state, 3200.0).abs() < 1e-6);
     assert!(through(&state, &found, "f1").abs() < 1e-6);
     assert_eq!(state.supply(found.id("d1")).map(|_| ()), None);
@@ -116,7 +116,7 @@ fn when_the_dryer_stops_all_pressure_leaves() {
 #[test]
 fn a_break_is_open_to_the_air() {
     let found = whole(OFFICE);
-    let state = found.state(&[Change::Breaks(found.spot("c101", 1200.0))]);
+    let state = found.state(&[NetworkChange::Breaks(found.point("c101", 1200.0))]);
     assert!(along(&state, 1200.0).abs() < 1e-3);
     // Beyond the break nothing is fed.
     assert!(along(&state, 3200.0).abs() < 1e-3);
@@ -128,8 +128,8 @@ fn a_break_is_open_to_the_air() {
 #[test]
 fn a_leak_loses_what_the_pressure_left_to_it_lets_out() {
     let found = whole(OFFICE);
-    let spot = found.spot("c101", 2100.0);
-    let state = found.state(&[Change::Leaks(spot, from_scfh(10.0))]);
+    let point = found.point("c101", 2100.0);
+    let state = found.state(&[NetworkChange::Leaks(point, from_scfh(10.0))]);
     // What leaves at the place is what arrives less what goes on.
     let line = &state.lines()[0];
     let lost =
@@ -157,8 +157,8 @@ fn a_round_hole_is_an_orifice() {
         0.62 * area * before * speed * psi / (standard / (gas * 288.15)) * 3600.0 / 0.028_316_846_592
     };
     for bore in [0.2e-3, 0.5e-3, 1e-3, 3e-3] {
-        let spot = found.spot("c101", 2100.0);
-        let state = found.state(&[Change::Hole(spot, Length::from_metres(bore))]);
+        let point = found.point("c101", 2100.0);
+        let state = found.state(&[NetworkChange::Hole(point, Length::from_metres(bore))]);
         let line = &state.lines()[0];
         let flow = |metres: f64| scfh(state.flow_along(line, metres).unwrap());
         let lost = flow(2100.0 - 1e-3) - flow(2100.0 + 1e-3);
@@ -176,7 +176,7 @@ fn closed_and_opened() {
         "{OFFICE}valve v1 {{ function shut-off, stands open }}\nair mf port 2 -> v1 -> c2\n\
          cable c2 {{ pairs 10, gauge 24 awg, section s {{ buried 1 km, resistance 0.1 psi/scfh/kft, usage 2 scfh }} }}\n"
     ));
-    let closed = found.state(&[Change::Closes(found.id("v1"))]);
+    let closed = found.state(&[NetworkChange::Closes(found.id("v1"))]);
     let of_c2 = |air: &Air| {
         let line = air.lines().iter().find(|line| line.thing == found.id("c2")).unwrap();
         psi(air.pressure_along(line, 1000.0).unwrap())
@@ -185,7 +185,7 @@ fn closed_and_opened() {
     // The regulator keeps its outlet, and without the flow of c2 less is lost in the tubes.
     assert!(along(&closed, 3200.0) > along(&found.prediction.air, 3200.0));
     // Wide open without a loss: 30 psi go into the cable.
-    let opened = found.state(&[Change::Opens(found.id("r1"))]);
+    let opened = found.state(&[NetworkChange::Opens(found.id("r1"))]);
     assert!(along(&opened, 0.0) > 25.0);
     assert!(through(&opened, &found, "f1") > 20.0);
 }
@@ -198,7 +198,7 @@ fn a_section_with_more_usage_or_resistance() {
         branch: None,
         section: 1,
     };
-    let more = found.state(&[Change::Usage(section, from_scfh(8.0))]);
+    let more = found.state(&[NetworkChange::Usage(section, from_scfh(8.0))]);
     let normal = along(&found.prediction.air, 3200.0);
     assert!(along(&more, 3200.0) < normal - 0.3);
     let flow = through(&more, &found, "f1");
@@ -206,7 +206,7 @@ fn a_section_with_more_usage_or_resistance() {
     // The same as the file would say if it said so, but that this section had its normal pressure at 4 scfh.
     let resistance = find("psi/scfh/kft").unwrap();
     let twice = drysheath_engineering::measure::PneumaticResistance::from_pascal_seconds_per_m4(resistance.to_si(0.28));
-    let narrow = found.state(&[Change::Resistance(section, twice)]);
+    let narrow = found.state(&[NetworkChange::Resistance(section, twice)]);
     assert!(along(&narrow, 3200.0) < normal - 0.2);
     assert!(through(&narrow, &found, "f1") < 7.0);
 }
@@ -214,7 +214,7 @@ fn a_section_with_more_usage_or_resistance() {
 #[test]
 fn a_source_gives_no_more_than_its_capacity() {
     let found = whole(&OFFICE.replace("capacity 100 scfh", "capacity 20 scfh"));
-    let state = found.state(&[Change::Breaks(found.spot("c101", 1200.0))]);
+    let state = found.state(&[NetworkChange::Breaks(found.point("c101", 1200.0))]);
     let (source, supply) = state.at_capacity().next().unwrap();
     assert_eq!(source, found.id("d1"));
     let (given, asked) = (scfh(supply.flow), scfh(supply.asked.unwrap()));
@@ -234,9 +234,9 @@ fn a_source_gives_no_more_than_its_capacity() {
 fn no_state_starts_from_pressures_that_a_source_cannot_keep() {
     let found = whole(&OFFICE.replace("capacity 100 scfh", "capacity 5 scfh"));
     let air = &found.prediction.air;
-    let changes = [Change::Breaks(found.spot("c101", 1200.0))];
+    let changes = [NetworkChange::Breaks(found.point("c101", 1200.0))];
     let why = air.in_state(&found.office, &found.networks, &changes).err();
-    assert_eq!(why, Some(NoState::NormalOverdrawn(found.id("d1"))));
+    assert_eq!(why, Some(StateError::NormalOverdrawn(found.id("d1"))));
 }
 
 #[test]
@@ -247,9 +247,9 @@ fn where_the_normal_pressure_is_not_known_nothing_is() {
          cable c2 {{ pairs 10, gauge 24 awg, section s {{ buried 1 km, resistance 0.1 psi/scfh/kft, usage 2 scfh }} }}\n"
     ));
     let air = &found.prediction.air;
-    let opened = air.in_state(&found.office, &found.networks, &[Change::Opens(found.id("v1"))]);
-    assert_eq!(opened.err(), Some(NoState::NormalUnknown(found.id("c2"))));
-    let stopped = found.state(&[Change::Stops(found.id("d1"))]);
+    let opened = air.in_state(&found.office, &found.networks, &[NetworkChange::Opens(found.id("v1"))]);
+    assert_eq!(opened.err(), Some(StateError::NormalUnknown(found.id("c2"))));
+    let stopped = found.state(&[NetworkChange::Stops(found.id("d1"))]);
     assert!(stopped.pressure(&AirLocation::Thing(found.id("mf"))).is_some());
 }
 
@@ -263,16 +263,19 @@ fn behind_a_resistance_that_is_missing_no_hole_is_known() {
     ));
     let air = &found.prediction.air;
     assert!(along(air, 3200.0) > 8.0);
-    let in_state = |changes: &[Change]| air.in_state(&found.office, &found.networks, changes).err();
-    let spot = found.spot("c101", 3200.0);
-    for change in [Change::Leaks(spot, from_scfh(1.0)), Change::Breaks(spot)] {
-        let Some(NoState::Missing(missing)) = in_state(&[change]) else {
+    let in_state = |changes: &[NetworkChange]| air.in_state(&found.office, &found.networks, changes).err();
+    let point = found.point("c101", 3200.0);
+    for change in [
+        NetworkChange::Leaks(point, from_scfh(1.0)),
+        NetworkChange::Breaks(point),
+    ] {
+        let Some(StateError::Missing(missing)) = in_state(&[change]) else {
             panic!("{change:?} is computed");
         };
         assert_eq!(missing[0].what, "the resistance of section `s2` of `c101`");
     }
-    let before = found.spot("c101", 1000.0);
-    assert_eq!(in_state(&[Change::Leaks(before, from_scfh(1.0))]), None);
+    let before = found.point("c101", 1000.0);
+    assert_eq!(in_state(&[NetworkChange::Leaks(before, from_scfh(1.0))]), None);
 
     let mut detection = air.detection(&found.office, &found.networks).unwrap();
     assert!(detection.is_known(0));

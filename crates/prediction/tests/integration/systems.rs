@@ -2,7 +2,7 @@
 //! are by hand.
 
 use drysheath_engineering::measure::{Flow, Temperature};
-use drysheath_prediction::{Air, AirLocation, Change, Doubt, Spot};
+use drysheath_prediction::{Air, AirLocation, LinePoint, NetworkChange, Uncertainty};
 
 use super::air::{Computed, DRYER, REGULATOR, TWO_SECTIONS, compute, from_scfh, near, psi, scfh, whole};
 
@@ -147,12 +147,12 @@ fn a_leak_in_one_system_changes_nothing_in_another() {
     );
     let found = whole(&fed(&format!("air d1 -> r1 -> c1\n{regulated}")));
     let air = &found.prediction.air;
-    let spot = Spot {
+    let point = LinePoint {
         thing: found.id("c1"),
         branch: None,
         metres: 0.0,
     };
-    let changes = [Change::Leaks(spot, from_scfh(3.0))];
+    let changes = [NetworkChange::Leaks(point, from_scfh(3.0))];
     let state = air.in_state(&found.office, &found.networks, &changes).unwrap();
     let through = |air: &Air, regulator| air.through(found.id(regulator)).map(|state| scfh(state.flow));
     // At the beginning of the cable the pressure stays what the regulator keeps.
@@ -166,12 +166,12 @@ fn warm_air_is_harder_to_push_through_a_tube() {
     let found = whole(&fed("air d1 -> r1 -> c1 with 3/8 in tube, 1/4 in bore, 100 m\n"));
     let air = &found.prediction.air;
     let spread = |coldest: f64, hottest: f64| {
-        let doubt = Doubt {
+        let uncertainty = Uncertainty {
             usage: 0.0,
             resistance: 0.0,
             temperatures: (Temperature::from_celsius(coldest), Temperature::from_celsius(hottest)),
         };
-        let spread = air.pressure_spread(&found.at("c1"), &doubt).unwrap();
+        let spread = air.pressure_spread(&found.at("c1"), &uncertainty).unwrap();
         spread.most.pascals() - spread.least.pascals()
     };
     assert!(spread(10.0, 10.0).abs() < 1e-6);

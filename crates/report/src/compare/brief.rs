@@ -3,12 +3,12 @@
 
 use super::groups::{self, ChangeGroup, MOST_RESULTS, ResultGroup};
 use super::headline::{figure, message, said};
-use super::margins::{Spread, Tightest, by, spreads, tightest};
+use super::margins::{MovedFigures, Tightest, by, spreads, tightest};
 use super::record::{ChangeRecord, Comparison, Deed, FigureOf, Of, OfficeRecord, PartRecord, ResultsRecord, What};
 use crate::plural::several;
 
 /// A table of a comparison.
-pub struct Block {
+pub struct BriefTable {
     /// Heading of the table.
     pub title: String,
     /// Headings of its columns.
@@ -36,7 +36,7 @@ const RESULTS: &[&str] = &["level", "rule", "where", "what"];
 const CHANGES: &[&str] = &["office", "what", "which", "before", "now"];
 
 /// The tables in reading order.
-pub(super) fn blocks(comparison: &Comparison) -> Vec<Block> {
+pub(super) fn blocks(comparison: &Comparison) -> Vec<BriefTable> {
     let blocks = [
         results(comparison, "Worse", false, |results| results.worse().collect()),
         margins(comparison),
@@ -53,18 +53,18 @@ pub(super) fn blocks(comparison: &Comparison) -> Vec<Block> {
         results(comparison, "Gone", true, |results| results.gone.iter().collect()),
     ];
     let blocks = blocks.into_iter().filter(|block| !block.rows.is_empty());
-    blocks.map(Block::cut).collect()
+    blocks.map(BriefTable::cut).collect()
 }
 
 impl Comparison {
     /// The tables of tightest margins after the change and of changed predictions, uncut; empty ones are left out.
-    pub fn tables_of_figures(&self) -> Vec<Block> {
+    pub fn tables_of_figures(&self) -> Vec<BriefTable> {
         let tables = [margins(self), moves(self)];
         tables.into_iter().filter(|block| !block.rows.is_empty()).collect()
     }
 
     /// The table of files that cannot be compared, with the reasons. `None` where all can be.
-    pub fn table_of_not_compared(&self) -> Option<Block> {
+    pub fn table_of_not_compared(&self) -> Option<BriefTable> {
         Some(not_compared(self)).filter(|block| !block.rows.is_empty())
     }
 
@@ -78,8 +78,8 @@ impl Comparison {
 }
 
 /// Builds a table with one `noun` for each row.
-fn block(title: &str, columns: &'static [&'static str], rows: Vec<Vec<String>>, noun: &'static str) -> Block {
-    Block {
+fn block(title: &str, columns: &'static [&'static str], rows: Vec<Vec<String>>, noun: &'static str) -> BriefTable {
+    BriefTable {
         title: title.to_owned(),
         columns,
         total: rows.len(),
@@ -90,7 +90,7 @@ fn block(title: &str, columns: &'static [&'static str], rows: Vec<Vec<String>>, 
     }
 }
 
-impl Block {
+impl BriefTable {
     /// Limits the number of rows and the length of cells, and counts the rows left out.
     fn cut(mut self) -> Self {
         let more = self.rows.len().saturating_sub(MOST_ROWS);
@@ -116,10 +116,10 @@ fn results<'c>(
     title: &str,
     is_folded: bool,
     of: impl Fn(&'c ResultsRecord) -> Vec<&'c super::record::ResultRecord>,
-) -> Block {
+) -> BriefTable {
     let groups = groups::results(comparison, MOST_RESULTS, of);
     let rows = groups.iter().map(result_row).collect();
-    Block {
+    BriefTable {
         is_folded,
         total: groups.iter().map(|group| group.results.len()).sum(),
         ..block(title, RESULTS, rows, "rule")
@@ -151,7 +151,7 @@ fn sort(of: FigureOf) -> &'static str {
     }
 }
 
-fn margins(comparison: &Comparison) -> Block {
+fn margins(comparison: &Comparison) -> BriefTable {
     let row = |tightest: &Tightest<'_>| {
         vec![
             tightest.limit.to_owned(),
@@ -174,14 +174,14 @@ fn margins(comparison: &Comparison) -> Block {
     block("Margins after the change", columns, rows, "limit")
 }
 
-fn moves(comparison: &Comparison) -> Block {
+fn moves(comparison: &Comparison) -> BriefTable {
     let signed = |value: Option<f64>, unit: &str| {
         value.map_or_else(
             || "not computed".to_owned(),
             |value| format!("{:+} {unit}", shortened(value)),
         )
     };
-    let row = |spread: &Spread<'_>| {
+    let row = |spread: &MovedFigures<'_>| {
         let (office, worst) = spread.worst;
         let unknown = match spread.unknown {
             0 => String::new(),
@@ -211,7 +211,7 @@ fn shortened(value: f64) -> f64 {
     (value * DIGITS).round() / DIGITS
 }
 
-fn parts(comparison: &Comparison) -> Block {
+fn parts(comparison: &Comparison) -> BriefTable {
     let parts = comparison.parts_files.iter();
     let mut parts: Vec<_> = parts
         .flat_map(|file| file.parts.iter().map(move |part| (file, part)))
@@ -234,7 +234,7 @@ fn parts(comparison: &Comparison) -> Block {
     block("Parts", columns, parts.iter().map(row).collect(), "part")
 }
 
-fn settings(comparison: &Comparison) -> Block {
+fn settings(comparison: &Comparison) -> BriefTable {
     let cell = |value: &Option<String>| value.clone().unwrap_or_else(|| "nothing".to_owned());
     let row = |setting: &super::record::SettingsRecord| {
         let (file, name) = (setting.file.clone(), setting.name.clone());
@@ -244,10 +244,10 @@ fn settings(comparison: &Comparison) -> Block {
     block("Settings", &["file", "setting", "before", "now"], rows, "setting")
 }
 
-fn changes(comparison: &Comparison, title: &str, of: impl Fn(&ChangeRecord) -> bool) -> Block {
+fn changes(comparison: &Comparison, title: &str, of: impl Fn(&ChangeRecord) -> bool) -> BriefTable {
     let groups = groups::changes(comparison, of);
     let rows = groups.iter().filter_map(change_row).collect();
-    Block {
+    BriefTable {
         total: groups.iter().map(|group| group.changes.len()).sum(),
         ..block(title, CHANGES, rows, "row")
     }
@@ -290,7 +290,7 @@ fn change_row(group: &ChangeGroup<'_>) -> Option<Vec<String>> {
 }
 
 /// Added and removed offices, and what they contain.
-fn offices(comparison: &Comparison) -> Block {
+fn offices(comparison: &Comparison) -> BriefTable {
     let came = |office: &&OfficeRecord| matches!(office.what, What::Added | What::Removed);
     let row = |office: &OfficeRecord| {
         let mut held: Vec<_> = office.holds.iter().collect();
@@ -326,7 +326,7 @@ fn name(office: &OfficeRecord) -> String {
 }
 
 /// Renamed items, and offices that moved to another file.
-fn renamed(comparison: &Comparison) -> Block {
+fn renamed(comparison: &Comparison) -> BriefTable {
     let moved = comparison.offices.iter().filter_map(|office| {
         let before = office.file_before.clone()?;
         Some(vec![
@@ -353,7 +353,7 @@ fn renamed(comparison: &Comparison) -> Block {
 }
 
 /// Files that cannot be compared, with the reasons.
-fn not_compared(comparison: &Comparison) -> Block {
+fn not_compared(comparison: &Comparison) -> BriefTable {
     let offices = comparison
         .offices
         .iter()

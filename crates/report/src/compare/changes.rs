@@ -15,13 +15,13 @@ use crate::Files;
 
 /// One state of an office.
 #[derive(Clone, Copy)]
-pub(super) struct State<'s> {
+pub(super) struct OfficeState<'s> {
     pub office: &'s Office,
     pub networks: &'s Networks,
     pub lines: &'s LineIndex,
 }
 
-impl State<'_> {
+impl OfficeState<'_> {
     fn line(&self, range: TextRange) -> u32 {
         // Things drawn in another file are reported at the assembly that contains them.
         let start = self.office.own_range(range).start;
@@ -37,8 +37,8 @@ impl State<'_> {
 
 /// Two states of an office, and how their things match.
 pub(super) struct Changes<'s> {
-    pub base: State<'s>,
-    pub head: State<'s>,
+    pub base: OfficeState<'s>,
+    pub head: OfficeState<'s>,
     pub matching: &'s Matching,
     pub files: &'s dyn Files,
     found: Vec<ChangeRecord>,
@@ -46,8 +46,8 @@ pub(super) struct Changes<'s> {
 
 /// Lists the changes: renamed things first, then moved, changed, and added and removed ones.
 pub(super) fn changes<'s>(
-    base: State<'s>,
-    head: State<'s>,
+    base: OfficeState<'s>,
+    head: OfficeState<'s>,
     matching: &'s Matching,
     files: &'s dyn Files,
 ) -> Vec<ChangeRecord> {
@@ -78,16 +78,16 @@ pub(super) struct Subject<'s> {
 }
 
 /// The place where a change is reported.
-enum At {
+enum ChangePlace {
     Base(TextRange),
     Head(TextRange),
 }
 
 impl Changes<'_> {
-    fn tell(&mut self, what: Deed, of: Of, subject: String, words: (Option<String>, Option<String>), at: &At) {
+    fn tell(&mut self, what: Deed, of: Of, subject: String, words: (Option<String>, Option<String>), at: &ChangePlace) {
         let line = match at {
-            At::Base(range) => self.base.line(*range),
-            At::Head(range) => self.head.line(*range),
+            ChangePlace::Base(range) => self.base.line(*range),
+            ChangePlace::Head(range) => self.head.line(*range),
         };
         let (before, after) = words;
         self.found.push(ChangeRecord {
@@ -109,7 +109,13 @@ impl Changes<'_> {
             let names = (Some(base.name(*before).to_owned()), Some(head.name(*after).to_owned()));
             let place = head.thing(*after).name;
             let kind = kind_word(head.thing(*after));
-            self.tell(Deed::Renamed, Of::Thing, kind.to_owned(), names, &At::Head(place));
+            self.tell(
+                Deed::Renamed,
+                Of::Thing,
+                kind.to_owned(),
+                names,
+                &ChangePlace::Head(place),
+            );
         }
         for (id, thing) in head.things() {
             let before = self.matching.base_of(id);
@@ -123,7 +129,13 @@ impl Changes<'_> {
                 None => {
                     let told = named(&self.head, id, thing);
                     let way = circuits::circuits_of(&self.head, id);
-                    self.tell(Deed::Added, Of::Thing, told, (None, way), &At::Head(thing.range));
+                    self.tell(
+                        Deed::Added,
+                        Of::Thing,
+                        told,
+                        (None, way),
+                        &ChangePlace::Head(thing.range),
+                    );
                 }
             }
         }
@@ -131,7 +143,13 @@ impl Changes<'_> {
             if self.matching.head_of(id).is_none() {
                 let told = named(&self.base, id, thing);
                 let way = circuits::circuits_of(&self.base, id);
-                self.tell(Deed::Removed, Of::Thing, told, (way, None), &At::Base(thing.range));
+                self.tell(
+                    Deed::Removed,
+                    Of::Thing,
+                    told,
+                    (way, None),
+                    &ChangePlace::Base(thing.range),
+                );
             }
         }
     }
@@ -258,7 +276,7 @@ fn kind_word(thing: &Thing) -> &'static str {
 }
 
 /// Describes a thing by kind, name and location.
-fn named(state: &State<'_>, id: ThingId, thing: &Thing) -> String {
+fn named(state: &OfficeState<'_>, id: ThingId, thing: &Thing) -> String {
     let office = state.office;
     let at = thing.fields.iter().find_map(|field| {
         let is_own = field.place.file == office.file && matches!(field.value, drysheath_office::Value::At(_));

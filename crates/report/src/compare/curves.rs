@@ -35,7 +35,7 @@ pub(super) fn curves(base: &Analysis, head: &Analysis, matching: &Matching) -> V
         }
         Some(CurveRecord {
             line: line_as_asked(after.office.name(now.thing), branch),
-            length_unit: units.figure_along(1.0).1,
+            length_unit: units.distance_figure(1.0).1,
             pressure_unit: units.figure(Dimension::Pressure, 1.0).1,
             before: old,
             after: new,
@@ -48,7 +48,7 @@ pub(super) fn curves(base: &Analysis, head: &Analysis, matching: &Matching) -> V
 /// The pressure along a line. `None` where its length is not known.
 fn along(air: &Explainer<'_>, line: &Line, units: &UnitPreferences) -> Option<AlongRecord> {
     let length = line.length().filter(|length| *length > 0.0)?;
-    let metres = |metres: f64| units.figure_along(metres).0;
+    let metres = |metres: f64| units.distance_figure(metres).0;
     let pascals = |pascals: f64| units.figure(Dimension::Pressure, pascals).0;
     let even = (0..=STEPS).map(|step| length * f64::from(step) / f64::from(STEPS));
     let mut places: Vec<f64> = even.chain(line.sections.iter().map(|section| section.to)).collect();
@@ -105,6 +105,6 @@ fn sensors(air: &Explainer<'_>, line: &Line, units: &UnitPreferences) -> Vec<(f6
         names.into_iter().map(move |name| (point.metres, name))
     });
     sensors
-        .map(|(metres, name)| (units.figure_along(metres).0, name))
+        .map(|(metres, name)| (units.distance_figure(metres).0, name))
         .collect()
 }

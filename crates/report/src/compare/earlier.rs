@@ -9,7 +9,7 @@ use drysheath_workspace::{Analysis, Snapshot, Texts, Workspace};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
-use super::changes::{State, changes};
+use super::changes::{OfficeState, changes};
 use super::matching::Matching;
 use super::record::ChangeRecord;
 use super::states::Version;
@@ -112,12 +112,12 @@ fn against(analysis: Analysis, pair: usize, after: &Analysis, texts: &Texts) -> 
     let (base, head) = (analysis.present(), after.present());
     let matching = Matching::new(base, head, texts);
     let found = changes(
-        State {
+        OfficeState {
             office: base,
             networks: &analysis.networks,
             lines: &analysis.lines,
         },
-        State {
+        OfficeState {
             office: head,
             networks: &after.networks,
             lines: &after.lines,

@@ -1,7 +1,7 @@
 //! The differences between the fields of two things, field by field.
 
 use drysheath_office::kinds::Key;
-use drysheath_office::{At, Field, Office, ThingId, Value};
+use drysheath_office::{Field, Office, StatedPosition, ThingId, Value};
 use drysheath_text::{FileId, Place};
 
 use super::wording::written;
@@ -157,7 +157,7 @@ impl<'c> FieldComparer<'c> {
         }
     }
 
-    fn is_same_place(&self, one: &At, other: &At, before: &Field, after: &Field) -> bool {
+    fn is_same_place(&self, one: &StatedPosition, other: &StatedPosition, before: &Field, after: &Field) -> bool {
         let same_host = match (one.thing, other.thing) {
             (Some(one), Some(other)) => (self.is_same_thing)(one, other),
             _ => {

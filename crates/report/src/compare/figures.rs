@@ -27,7 +27,7 @@ pub(super) fn figures(base: &Analysis, head: &Analysis, matching: &Matching) -> 
 }
 
 /// A figure in both states, with its limits.
-struct Moved {
+struct MovedFigure {
     of: FigureOf,
     subject: String,
     unit: &'static Unit,
@@ -48,7 +48,7 @@ struct MovedLimit {
     after: Option<Bound>,
 }
 
-impl Moved {
+impl MovedFigure {
     /// The record of the change. `None` where neither the figure nor a margin changed.
     fn record(&self) -> Option<FigureRecord> {
         let margin = |figure: Option<f64>, bound: Option<Bound>| Some(bound?.margin(figure?));
@@ -134,7 +134,7 @@ fn reading(
     was: &Signal<'_>,
     now: &Signal<'_>,
     units: &UnitPreferences,
-) -> Option<Moved> {
+) -> Option<MovedFigure> {
     let dimension = now.dimension?;
     let expected = |state: &Analysis, signal: &Signal<'_>| {
         let expected = state
@@ -146,7 +146,7 @@ fn reading(
         .filter(|unit| !unit.absolute)
         .or_else(|| units.unit(dimension))?;
     let (before, after) = (expected(base, was), expected(head, now));
-    Some(Moved {
+    Some(MovedFigure {
         of: FigureOf::Reading,
         subject: names::end(&head.office, now.thing, now.port, now.number),
         unit,
@@ -208,13 +208,18 @@ fn voltages(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
         let was = base.prediction.feeds.iter().filter(|was| was.load == load).nth(number);
         let Some(was) = was else { continue };
         // The sign is the polarity of the plant; only the magnitude counts.
-        let volts = |feed: &Feed| feed.arrival.as_ref().ok().map(|arrival| arrival.voltage.volts());
+        let volts = |feed: &Feed| {
+            feed.receiving_end
+                .as_ref()
+                .ok()
+                .map(|receiving_end| receiving_end.voltage.volts())
+        };
         let (before, after) = (volts(was), volts(feed));
         let least = |state: &Analysis, feed: &Feed| {
             let least = least_voltage(&state.office, feed)?;
             Some(Bound::no_nearer_to_zero(least.si()))
         };
-        let moved = Moved {
+        let moved = MovedFigure {
             of: FigureOf::Voltage,
             subject: head.office.name(feed.load).to_owned(),
             unit,
@@ -226,7 +231,7 @@ fn voltages(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
                 before: least(base, was),
                 after: least(head, feed),
             }],
-            has_failed: was.arrival.is_ok() && feed.arrival.is_err(),
+            has_failed: was.receiving_end.is_ok() && feed.receiving_end.is_err(),
         };
         figures.extend(moved.record());
     }
@@ -238,7 +243,7 @@ fn loops(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRec
         return Vec::new();
     };
     let mut figures = Vec::new();
-    let (before, after) = (across(base), across(head));
+    let (before, after) = (merged(base), merged(head));
     // A device in another office is reported at the office of its monitor.
     for now in head
         .prediction
@@ -264,7 +269,7 @@ fn loops(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRec
             Some(Bound::at_most(limit.resistance.ohms()))
         };
         let ohms = Some(was.resistance.ohms());
-        let moved = Moved {
+        let moved = MovedFigure {
             of: FigureOf::Loop,
             subject: names::terminal(after, &now.signal),
             unit,
@@ -284,8 +289,8 @@ fn loops(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRec
 }
 
 /// The office including everything that its wires lead to.
-fn across(analysis: &Analysis) -> &Office {
-    analysis.networks.across(&analysis.office).office
+fn merged(analysis: &Analysis) -> &Office {
+    analysis.networks.merged(&analysis.office).office
 }
 
 fn controls(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
@@ -309,7 +314,7 @@ fn controls(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
             continue;
         };
         let before = Some(was.resistance.ohms());
-        let moved = Moved {
+        let moved = MovedFigure {
             of: FigureOf::Loop,
             subject: names::terminal(&head.office, &now.control),
             unit,
@@ -376,7 +381,7 @@ fn sections(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
             .find(|was| (Some(was.0), was.1, was.2) == (thing, branch, name));
         let Some((.., was)) = was else { continue };
         let lowest = |section: &SectionAir<'_>| section.lowest.map(|(_, pressure)| pressure.pascals());
-        let moved = Moved {
+        let moved = MovedFigure {
             of: FigureOf::Lowest,
             subject: section_name(after.office, &now),
             unit,
@@ -446,7 +451,7 @@ fn at_most(
     };
     let bounds = (bound(base, was), bound(head, now));
     bounds.0.or(bounds.1)?;
-    let moved = Moved {
+    let moved = MovedFigure {
         of,
         subject: head.office.name(now.0).to_owned(),
         unit,

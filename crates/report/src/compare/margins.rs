@@ -18,7 +18,7 @@ const LIMITS: [&str; 11] = [
 ];
 
 /// Changed figures of one type and one unit.
-pub(super) struct Spread<'c> {
+pub(super) struct MovedFigures<'c> {
     pub of: FigureOf,
     pub unit: &'c str,
     pub offices: usize,
@@ -77,7 +77,7 @@ fn loss(figure: &FigureRecord) -> f64 {
 }
 
 /// Statistics of the changes, by type of figure.
-pub(super) fn spreads(comparison: &Comparison) -> Vec<Spread<'_>> {
+pub(super) fn spreads(comparison: &Comparison) -> Vec<MovedFigures<'_>> {
     let mut sorts: Vec<Vec<(&OfficeRecord, &FigureRecord)>> = Vec::new();
     // If only the limit changed, the prediction did not.
     let moved = all(comparison)
@@ -96,13 +96,13 @@ pub(super) fn spreads(comparison: &Comparison) -> Vec<Spread<'_>> {
     sorts.iter().filter_map(|sort| spread(sort)).collect()
 }
 
-fn spread<'c>(sort: &[(&'c OfficeRecord, &'c FigureRecord)]) -> Option<Spread<'c>> {
+fn spread<'c>(sort: &[(&'c OfficeRecord, &'c FigureRecord)]) -> Option<MovedFigures<'c>> {
     let worst = sort
         .iter()
         .reduce(|worst, next| if loss(next.1) > loss(worst.1) { next } else { worst })?;
     let mut moves: Vec<f64> = sort.iter().filter_map(|(_, figure)| by(figure)).collect();
     moves.sort_by(f64::total_cmp);
-    Some(Spread {
+    Some(MovedFigures {
         of: worst.1.of,
         unit: &worst.1.unit,
         offices: offices(sort.iter().map(|(office, _)| *office)),

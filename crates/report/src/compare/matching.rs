@@ -62,7 +62,7 @@ impl Matching {
         }
         matching.follow_former_names(&mut unmatched, base, head);
         // An assembly in one state may be written out in the other.
-        let flat = |office: &Office, id| Some((kind(office.thing(id)), office.flat_name(id)));
+        let flat = |office: &Office, id| Some((kind(office.thing(id)), office.expanded_name(id)));
         for (before, after) in unmatched.pair_in_order(|id| flat(base, id), |id| flat(head, id)) {
             matching.join(before, after);
             matching.renamed.push((before, after));

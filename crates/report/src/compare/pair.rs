@@ -7,15 +7,15 @@ use drysheath_rules::Finding;
 use drysheath_text::FileId;
 use drysheath_workspace::{Analysis, LoweredFile, Snapshot};
 
-use super::changes::{State, changes};
+use super::changes::{OfficeState, changes};
 use super::curves::curves;
 use super::figures::figures;
 use super::matching::Matching;
 use super::parts::PartChanges;
-use super::plan::{Outline, Pair, Surveyed};
+use super::plan::{Outline, Pair, PathStates};
 use super::record::{HeldRecord, OfficeRecord, PartsFileRecord, ResultsRecord, What};
+use super::result_comparer::ResultComparer;
 use super::states::States;
-use super::verdict::Verdict;
 use super::wording::wording;
 
 /// Result of the comparison of two files.
@@ -31,7 +31,7 @@ pub(super) enum Compared {
 /// Compares pairs of files.
 pub(super) struct Comparer<'c> {
     pub states: &'c States,
-    pub surveyed: &'c [Surveyed<'c>],
+    pub paths_in_both: &'c [PathStates<'c>],
     pub parts: &'c PartChanges,
     /// Whether to keep the pressure along lines where it changed.
     pub with_curves: bool,
@@ -40,7 +40,7 @@ pub(super) struct Comparer<'c> {
 impl Comparer<'_> {
     /// Compares one office in its two states.
     pub fn pair(&self, pair: Pair) -> Compared {
-        let at = |at: Option<usize>| at.and_then(|at| self.surveyed.get(at));
+        let at = |at: Option<usize>| at.and_then(|at| self.paths_in_both.get(at));
         let (before, after) = (at(pair.base), at(pair.head));
         let broken_before = before.and_then(|file| file.broken.0.as_ref());
         let broken_after = after.and_then(|file| file.broken.1.as_ref());
@@ -171,7 +171,7 @@ impl Comparer<'_> {
                     .map(|(was, now)| (before.office.name(*was).to_owned(), after.office.name(*now).to_owned())),
             );
         }
-        let verdict = Verdict {
+        let verdict = ResultComparer {
             files: &self.states.texts,
             moved: states.map(|(before, after, _)| (before.office.file, self.states.texts.path(after.office.file))),
             is_same_thing: &|one: ThingId, other: ThingId| {
@@ -214,8 +214,8 @@ fn both(states: &States, before: Option<FileId>, after: Option<FileId>) -> (Opti
 }
 
 /// The whole office, with the connections of all its things where some are left out of its figures.
-fn state<'s>(analysis: &'s Analysis, all: Option<&'s Networks>) -> State<'s> {
-    State {
+fn state<'s>(analysis: &'s Analysis, all: Option<&'s Networks>) -> OfficeState<'s> {
+    OfficeState {
         office: &analysis.office,
         networks: all.unwrap_or(&analysis.networks),
         lines: &analysis.lines,

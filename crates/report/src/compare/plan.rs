@@ -12,7 +12,7 @@ use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::known::{KnownFile, KnownFiles};
-use super::states::{Entry, States};
+use super::states::{PathFiles, States};
 use super::wording::conflict;
 use crate::matching::{OfficeNames, Unmatched};
 
@@ -22,12 +22,12 @@ pub(super) struct Outline {
     pub file: FileId,
     pub known: KnownFile,
     /// Details of a file that can differ. `None` where the file has not been read, since it cannot differ.
-    pub rest: Option<Rest>,
+    pub rest: Option<OutlineDetails>,
 }
 
 /// Details of a file that can differ.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Rest {
+pub(super) struct OutlineDetails {
     /// Title of the office, if stated.
     pub title: Option<String>,
     /// The parts of a file of parts.
@@ -41,7 +41,7 @@ pub(super) struct Rest {
 }
 
 /// A path in both states.
-pub(super) struct Surveyed<'v> {
+pub(super) struct PathStates<'v> {
     pub path: &'v str,
     /// The file in the base. If nothing can differ, also the file in the head.
     pub base: Option<Arc<Outline>>,
@@ -77,26 +77,26 @@ const AT_ONCE: usize = 16;
 
 /// Reads all files on all cores, and finds those that can differ. A file that is the same in both states, with
 /// everything that it uses, is read once.
-pub(super) fn survey<'s>(states: &'s States, known: &dyn KnownFiles) -> Vec<Surveyed<'s>> {
+pub(super) fn survey<'s>(states: &'s States, known: &dyn KnownFiles) -> Vec<PathStates<'s>> {
     let changed = changed(states);
     let chunks = states.entries.par_chunks(AT_ONCE);
     let read = |entries| read(states, entries, &changed, known);
-    let mut surveyed: Vec<Surveyed<'_>> = chunks.flat_map_iter(read).collect();
-    let reached = reaching_changes(states, &surveyed, &changed);
-    let is_reached = |file: &Surveyed<'_>| file.number().is_some_and(|number| reached.contains(&number));
-    surveyed
+    let mut paths_in_both: Vec<PathStates<'_>> = chunks.flat_map_iter(read).collect();
+    let reached = reaching_changes(states, &paths_in_both, &changed);
+    let is_reached = |file: &PathStates<'_>| file.number().is_some_and(|number| reached.contains(&number));
+    paths_in_both
         .par_iter_mut()
         .filter(|file| !file.differs && is_reached(file))
         .for_each(|file| file.read_in_both(states));
-    let differing = || surveyed.par_iter().filter(|file| file.differs);
+    let differing = || paths_in_both.par_iter().filter(|file| file.differs);
     let within: Vec<[Reach; 2]> = differing().map(|file| file.within_reach(states)).collect();
     let wrong = wrong_files(states, differing(), &within);
-    let differing = surveyed.iter_mut().filter(|file| file.differs);
+    let differing = paths_in_both.iter_mut().filter(|file| file.differs);
     for (file, [before, after]) in differing.zip(&within) {
         let why = |outline: &Option<Arc<Outline>>, used| broken(outline.as_ref()?.file, used, &wrong);
         file.broken = (why(&file.base, before), why(&file.head, after));
     }
-    surveyed
+    paths_in_both
 }
 
 /// The files that differ between the states, by their ids in the base.
@@ -109,13 +109,13 @@ fn changed(states: &States) -> FxHashSet<FileId> {
 /// is. One that asked for a changed file while it was lowered is read in the head at once, since its tree is at hand.
 fn read<'s>(
     states: &'s States,
-    entries: &'s [Entry],
+    entries: &'s [PathFiles],
     changed: &FxHashSet<FileId>,
     known: &dyn KnownFiles,
-) -> Vec<Surveyed<'s>> {
+) -> Vec<PathStates<'s>> {
     let mut unknown = Vec::new();
     let mut outlines: FxHashMap<FileId, Arc<Outline>> = FxHashMap::default();
-    for file in entries.iter().filter_map(Entry::in_both) {
+    for file in entries.iter().filter_map(PathFiles::in_both) {
         let Ok(Some(read)) = states.base.read_bytes(file) else {
             continue;
         };
@@ -140,7 +140,7 @@ fn read<'s>(
         }
         outlines.insert(reading.file, Arc::new(outline));
     }
-    let survey_one = |entry: &'s Entry| {
+    let survey_one = |entry: &'s PathFiles| {
         let path = entry.path.as_str();
         let broken = (None, None);
         let Some(file) = entry.in_both() else {
@@ -150,7 +150,7 @@ fn read<'s>(
             );
             let files = base.as_ref().zip(head.as_ref());
             let same_settings = files.is_some_and(|(was, now)| is_of_same_settings(states, was.file, now.file));
-            return Surveyed {
+            return PathStates {
                 path,
                 base,
                 head,
@@ -162,7 +162,7 @@ fn read<'s>(
         let base = outlines.remove(&file);
         let same_settings = is_of_same_settings(states, file, file);
         let after = after.remove(&file).map(Arc::new);
-        Surveyed {
+        PathStates {
             path,
             differs: !same_settings || after.is_some(),
             head: after.or_else(|| base.clone()),
@@ -178,12 +178,16 @@ fn read<'s>(
 ///
 /// A name is relative to the root of the file at the start of the chain, even where it is in a file of another root. So
 /// the chains of each root are followed separately.
-fn reaching_changes(states: &States, surveyed: &[Surveyed<'_>], changed: &FxHashSet<FileId>) -> FxHashSet<FileId> {
+fn reaching_changes(
+    states: &States,
+    paths_in_both: &[PathStates<'_>],
+    changed: &FxHashSet<FileId>,
+) -> FxHashSet<FileId> {
     let mut reached = FxHashSet::default();
     if changed.is_empty() {
         return reached;
     }
-    let same = surveyed.iter().filter(|file| file.number().is_some());
+    let same = paths_in_both.iter().filter(|file| file.number().is_some());
     let same: Vec<(&str, &Outline)> = same
         .filter_map(|file| Some((file.path, file.base.as_deref()?)))
         .collect();
@@ -223,7 +227,7 @@ fn reaching_changes(states: &States, surveyed: &[Surveyed<'_>], changed: &FxHash
 /// checked once.
 fn wrong_files<'s>(
     states: &States,
-    differing: impl ParallelIterator<Item = &'s Surveyed<'s>>,
+    differing: impl ParallelIterator<Item = &'s PathStates<'s>>,
     within: &[[Reach; 2]],
 ) -> FxHashMap<FileId, String> {
     let number = |outline: &Option<Arc<Outline>>| outline.as_ref().map(|outline| outline.file);
@@ -277,7 +281,7 @@ fn outline(reading: &LoweredFile) -> Outline {
     Outline {
         file: reading.file,
         known: KnownFile::of(reading, Arc::new(summary)),
-        rest: Some(Rest {
+        rest: Some(OutlineDetails {
             title: itself.and_then(|itself| Some(itself.text(Key::Title)?.to_owned())),
             parts: if office.itself.is_none() {
                 office.parts.clone()
@@ -310,7 +314,7 @@ fn taken(office: &Office) -> Vec<Arc<Part>> {
     taken
 }
 
-impl Surveyed<'_> {
+impl PathStates<'_> {
     /// Id of the file, if its text is the same in both states.
     fn number(&self) -> Option<FileId> {
         let (base, head) = (self.base.as_ref()?.file, self.head.as_ref()?.file);
@@ -374,23 +378,23 @@ fn wrong(state: &Snapshot, file: FileId) -> Option<String> {
 /// Matches files, in the order of the head's paths, with removed ones last. Files with the same path correspond, unless
 /// the file now has another office; an office that moved is matched by its site code, then by its name, then by its
 /// lines.
-pub(super) fn pairs(surveyed: &[Surveyed<'_>], texts: &Texts) -> Vec<Pair> {
-    let base = |at: usize| surveyed.get(at).and_then(|file| file.base.as_deref());
-    let head = |at: usize| surveyed.get(at).and_then(|file| file.head.as_deref());
+pub(super) fn pairs(paths_in_both: &[PathStates<'_>], texts: &Texts) -> Vec<Pair> {
+    let base = |at: usize| paths_in_both.get(at).and_then(|file| file.base.as_deref());
+    let head = |at: usize| paths_in_both.get(at).and_then(|file| file.head.as_deref());
     let mut unmatched = Unmatched {
-        before: (0..surveyed.len()).filter(|at| base(*at).is_some()).collect(),
-        after: (0..surveyed.len()).filter(|at| head(*at).is_some()).collect(),
+        before: (0..paths_in_both.len()).filter(|at| base(*at).is_some()).collect(),
+        after: (0..paths_in_both.len()).filter(|at| head(*at).is_some()).collect(),
     };
     let stayed = |at: usize| base(at).zip(head(at)).is_some_and(stays).then_some(at);
     let mut matched = unmatched.pair_unique(stayed, stayed);
-    let path = |at: usize| surveyed.get(at).map(|file| file.path);
+    let path = |at: usize| paths_in_both.get(at).map(|file| file.path);
     matched.extend(unmatched.pair_offices(
         |at| office_names(path(at)?, base(at)?),
         |at| office_names(path(at)?, head(at)?),
     ));
     let office_text = |outline: &Outline| outline.known.has_office.then(|| texts.text(outline.file));
     matched.extend(unmatched.pair_alike(|at| office_text(base(at)?), |at| office_text(head(at)?)));
-    matched.retain(|(was, now)| was != now || surveyed.get(*now).is_some_and(|file| file.differs));
+    matched.retain(|(was, now)| was != now || paths_in_both.get(*now).is_some_and(|file| file.differs));
     let pair = |was: Option<usize>, now: Option<usize>| {
         let outlines = [was.and_then(base), now.and_then(head)];
         Pair {

@@ -22,13 +22,13 @@ pub struct Version {
 
 /// An office or a file of parts in the two states. If it is the same in both, the ids are equal.
 #[derive(Clone, Debug)]
-pub(super) struct Entry {
+pub(super) struct PathFiles {
     pub path: String,
     pub base: Option<FileId>,
     pub head: Option<FileId>,
 }
 
-impl Entry {
+impl PathFiles {
     /// Id of the file, if it is the same in both states.
     pub fn in_both(&self) -> Option<FileId> {
         self.base.filter(|_| self.base == self.head)
@@ -40,7 +40,7 @@ pub(super) struct States {
     pub base: Snapshot,
     pub head: Snapshot,
     /// The offices and files of parts of both states, by path.
-    pub entries: Vec<Entry>,
+    pub entries: Vec<PathFiles>,
     /// Texts of all files of both states.
     pub texts: Texts,
 }
@@ -102,7 +102,7 @@ impl States {
 }
 
 /// Assigns ids to all files, in the order of their paths.
-fn entries(before: &Memory, after: &Memory, base: &Workspace, head: &mut Workspace) -> Vec<Entry> {
+fn entries(before: &Memory, after: &Memory, base: &Workspace, head: &mut Workspace) -> Vec<PathFiles> {
     let paths = before.files().chain(after.files()).map(|(path, _)| path);
     let paths: BTreeSet<&str> = paths.collect();
     let mut entries = Vec::new();
@@ -118,7 +118,7 @@ fn entries(before: &Memory, after: &Memory, base: &Workspace, head: &mut Workspa
             .extension()
             .is_some_and(|extension| extension == EXTENSION)
         {
-            entries.push(Entry {
+            entries.push(PathFiles {
                 path: path.to_owned(),
                 base: was,
                 head: now,

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use drysheath_text::safe::terminal;
 
-use super::brief::{Block, blocks};
+use super::brief::{BriefTable, blocks};
 use super::headline::{figure, message, said, title};
 use super::record::{Comparison, FigureRecord, OfficeRecord, ResultsRecord};
 use crate::extent::Extent;
@@ -84,7 +84,7 @@ impl Comparison {
     }
 }
 
-fn table(out: &mut String, block: &Block) {
+fn table(out: &mut String, block: &BriefTable) {
     let columns: Vec<_> = block.columns.iter().map(|name| (*name, CellAlignment::Left)).collect();
     text_table(out, &format!("{}: {}", block.title, block.total), &columns, &block.rows);
     if let Some(left_out) = &block.left_out {

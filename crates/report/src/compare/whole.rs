@@ -9,13 +9,13 @@ use drysheath_rules::{Finding, ResultCount};
 use drysheath_workspace::Snapshot;
 use rustc_hash::FxHashMap;
 
-use super::plan::{Outline, Surveyed};
+use super::plan::{Outline, PathStates};
 use super::record::{Comparison, ResultsRecord, SettingsRecord, SummaryRecord, What};
+use super::result_comparer::ResultComparer;
 use super::states::{States, folder};
-use super::verdict::Verdict;
 
 /// Selects one of the two outlines of a path.
-type OutlineOf = for<'l> fn(&'l Surveyed<'_>) -> Option<&'l Outline>;
+type OutlineOf = for<'l> fn(&'l PathStates<'_>) -> Option<&'l Outline>;
 
 /// Changed settings, folder by folder, each reported at the file that sets it. Settings that a folder inherits are
 /// reported at the file above.
@@ -52,10 +52,10 @@ pub(super) fn settings(states: &States) -> Vec<SettingsRecord> {
 }
 
 /// Compares the results of the rules across files and those on settings.
-pub(super) fn across(states: &States, surveyed: &[Surveyed<'_>]) -> ResultsRecord {
+pub(super) fn across(states: &States, paths_in_both: &[PathStates<'_>]) -> ResultsRecord {
     let of = |state: &Snapshot, outline: OutlineOf| -> Vec<Finding> {
         let mut by_root: FxHashMap<Arc<Path>, Vec<Arc<Summary>>> = FxHashMap::default();
-        for outline in surveyed.iter().filter_map(outline) {
+        for outline in paths_in_both.iter().filter_map(outline) {
             let root = Arc::clone(&state.repository(outline.file).root);
             by_root
                 .entry(root)
@@ -77,18 +77,18 @@ pub(super) fn across(states: &States, surveyed: &[Surveyed<'_>]) -> ResultsRecor
     };
     let before = || of(&states.base, |file| file.base.as_deref());
     let after = || of(&states.head, |file| file.head.as_deref());
-    let is_same = |file: &Surveyed<'_>| match (&file.base, &file.head) {
+    let is_same = |file: &PathStates<'_>| match (&file.base, &file.head) {
         (Some(base), Some(head)) => Arc::ptr_eq(base, head),
         (None, None) => true,
         _ => false,
     };
-    let (before, after) = if states.have_same_settings() && surveyed.iter().all(is_same) {
+    let (before, after) = if states.have_same_settings() && paths_in_both.iter().all(is_same) {
         let both = before();
         (both.clone(), both)
     } else {
         rayon::join(before, after)
     };
-    Verdict {
+    ResultComparer {
         files: &states.texts,
         moved: None,
         is_same_thing: &|_, _| false,
@@ -97,9 +97,9 @@ pub(super) fn across(states: &States, surveyed: &[Surveyed<'_>]) -> ResultsRecor
     .of(&before, &after)
 }
 
-pub(super) fn summary(comparison: &Comparison, surveyed: &[Surveyed<'_>]) -> SummaryRecord {
+pub(super) fn summary(comparison: &Comparison, paths_in_both: &[PathStates<'_>]) -> SummaryRecord {
     let count = |outline: OutlineOf| {
-        let offices = surveyed
+        let offices = paths_in_both
             .iter()
             .filter_map(outline)
             .filter(|outline| outline.known.has_office);

@@ -10,7 +10,7 @@ use drysheath_engineering::units::Dimension;
 use drysheath_engineering::water;
 use drysheath_explanation::{Explainer, SectionAir, SignalReading};
 use drysheath_office::kinds::{Key, Kind, KindId};
-use drysheath_office::{Across, Fields, Given, Networks, Office, Signal, ThingId};
+use drysheath_office::{Fields, GivenQuantity, MergedOffice, Networks, Office, Signal, ThingId};
 use drysheath_prediction::{AirLocation, Line, Prediction};
 use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
@@ -25,7 +25,7 @@ use crate::Files;
 
 /// An office and its computed figures.
 #[derive(Clone, Copy)]
-pub struct View<'v> {
+pub struct OfficeView<'v> {
     /// The office that is shown.
     pub office: &'v Office,
     /// The connections of its things.
@@ -38,7 +38,7 @@ pub struct View<'v> {
     pub files: &'v dyn Files,
 }
 
-impl<'v> View<'v> {
+impl<'v> OfficeView<'v> {
     /// View of an analysis, without the things left out because of their stage.
     pub fn of(analysis: &'v Analysis, files: &'v dyn Files) -> Self {
         Self {
@@ -51,12 +51,12 @@ impl<'v> View<'v> {
     }
 
     /// The office including everything in other offices that its wires lead to.
-    pub(crate) fn across(&self) -> Across<'v> {
-        self.networks.across(self.office)
+    pub(crate) fn merged(&self) -> MergedOffice<'v> {
+        self.networks.merged(self.office)
     }
 }
 
-impl View<'_> {
+impl OfficeView<'_> {
     /// The record of the office.
     pub fn record(&self) -> OfficeRecord {
         let office = self.office;
@@ -136,7 +136,7 @@ impl View<'_> {
 
     /// The things left out because of their stage.
     pub(crate) fn left_out(&self) -> Vec<LeftOutRecord> {
-        let things = self.office.aside.things.iter();
+        let things = self.office.excluded.things.iter();
         things
             .map(|(id, stage)| LeftOutRecord {
                 name: self.office.name(*id).to_owned(),
@@ -224,7 +224,7 @@ impl View<'_> {
         }
     }
 
-    fn gauge(&self, given: Option<Given>) -> Option<f64> {
+    fn gauge(&self, given: Option<GivenQuantity>) -> Option<f64> {
         given.map(|given| self.office.gauge_pascals(given.quantity))
     }
 
@@ -233,11 +233,11 @@ impl View<'_> {
         RegulatorRecord {
             name: self.office.name(id).to_owned(),
             set_pa: self.gauge(facts.set),
-            inlet_pa: facts.passing.inlet.map(Pressure::pascals),
-            outlet_pa: facts.passing.outlet.map(Pressure::pascals),
+            inlet_pa: facts.operating_point.inlet.map(Pressure::pascals),
+            outlet_pa: facts.operating_point.outlet.map(Pressure::pascals),
             outlet_least_pa: facts.bounds.and_then(|bounds| bounds.least).map(Pressure::pascals),
             outlet_most_pa: facts.bounds.map(|bounds| bounds.most.pascals()),
-            flow_m3_per_s: facts.passing.flow.map(Flow::cubic_metres_per_second),
+            flow_m3_per_s: facts.operating_point.flow.map(Flow::cubic_metres_per_second),
             state: facts.state.map(|state| regulator_word(state).to_owned()),
         }
     }
@@ -361,7 +361,7 @@ impl View<'_> {
     }
 }
 
-fn si(given: Option<Given>) -> Option<f64> {
+fn si(given: Option<GivenQuantity>) -> Option<f64> {
     given.map(|given| given.quantity.si())
 }
 

@@ -1,9 +1,9 @@
 //! The leaks that an office's limits would report, place by place.
 
-use super::compose::View;
+use super::compose::OfficeView;
 use super::record::DetectionRecord;
 
-impl View<'_> {
+impl OfficeView<'_> {
     /// One record for each examined place, in the order of the lines.
     pub(super) fn detection(&self) -> Vec<DetectionRecord> {
         let mut records = Vec::new();

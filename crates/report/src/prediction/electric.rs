@@ -4,20 +4,20 @@ use drysheath_engineering::measure::{Resistance, Voltage};
 use drysheath_engineering::units::Quantity;
 use drysheath_explanation::least_voltage;
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Given};
+use drysheath_office::{Fields, GivenQuantity};
 use drysheath_prediction::{ControlLoop, Feed, Loop, SetBy};
 
-use super::compose::View;
+use super::compose::OfficeView;
 use super::record::{ControlRecord, FeedRecord, LoopRecord};
 use crate::port_number::PortNumber;
 
-impl View<'_> {
+impl OfficeView<'_> {
     pub(super) fn feeds(&self) -> Vec<FeedRecord> {
         self.prediction.feeds.iter().map(|feed| self.feed(feed)).collect()
     }
 
     fn feed(&self, feed: &Feed) -> FeedRecord {
-        let arrival = feed.arrival.as_ref();
+        let receiving_end = feed.receiving_end.as_ref();
         FeedRecord {
             load: self.office.name(feed.load).to_owned(),
             battery: self.office.name(feed.battery).to_owned(),
@@ -25,10 +25,10 @@ impl View<'_> {
             power_w: feed.power().watts(),
             resistance_ohm: feed.total.ohms(),
             wire_temperature_k: feed.temperature.quantity.si(),
-            voltage_v: arrival.ok().map(|arrival| arrival.voltage.volts()),
-            current_a: arrival.ok().map(|arrival| arrival.current.amperes()),
+            voltage_v: receiving_end.ok().map(|receiving_end| receiving_end.voltage.volts()),
+            current_a: receiving_end.ok().map(|receiving_end| receiving_end.current.amperes()),
             least_v: least_voltage(self.office, feed).map(Quantity::si),
-            failure: arrival.err().map(ToString::to_string),
+            failure: receiving_end.err().map(ToString::to_string),
         }
     }
 
@@ -42,8 +42,8 @@ impl View<'_> {
     }
 
     fn control_record(&self, one: &ControlLoop) -> ControlRecord {
-        let office = self.across().office;
-        let si = |given: Option<Given>| given.map(|given| given.quantity.si());
+        let office = self.merged().office;
+        let si = |given: Option<GivenQuantity>| given.map(|given| given.quantity.si());
         ControlRecord {
             monitor: office.name(one.output.thing).to_owned(),
             output: PortNumber(one.output.number),
@@ -65,7 +65,7 @@ impl View<'_> {
             SetBy::Monitor => "loop-max of the monitor",
             SetBy::Supply => "the voltage that the device needs",
         };
-        let office = self.across().office;
+        let office = self.merged().office;
         let device = office.thing(one.signal.thing);
         let number = (one.signal.number as usize).checked_sub(1);
         let contact = number.and_then(|number| device.named(Key::Contact).nth(number).map(|(name, ..)| name));

@@ -9,12 +9,12 @@ use drysheath_rules::Inspection;
 use drysheath_rules::fit::{DayFit, FigureFit, ReadingFit, SystemFit, fit};
 use drysheath_text::safe::terminal;
 
-use super::compose::View;
+use super::compose::OfficeView;
 use super::record::{FitFigureRecord, FitReadingRecord, FitRecord, FitSystemRecord, FitUnusedRecord, si_unit};
 use crate::cautions::CAUTIONS;
 use crate::text_table::{CellAlignment, text_table};
 
-impl View<'_> {
+impl OfficeView<'_> {
     /// Fits the declared figures to the readings of a day. `None` where no pressure or flow was read on that day.
     pub fn fit(&self, day: Date) -> Option<FitRecord> {
         let inspection = Inspection::new(self.office, self.networks, self.prediction, self.settings);

@@ -4,10 +4,10 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_explanation::HoldUpFacts;
 use drysheath_prediction::HoldUp;
 
-use super::compose::View;
+use super::compose::OfficeView;
 use super::record::HoldUpRecord;
 
-impl View<'_> {
+impl OfficeView<'_> {
     /// A record for each source of air, and for all of them together.
     pub(super) fn hold_up(&self) -> Vec<HoldUpRecord> {
         let facts = self.explainer().hold_ups();

@@ -6,20 +6,20 @@ use drysheath_engineering::air;
 use drysheath_engineering::measure::{AbsolutePressure, Flow, Pressure, Time};
 use drysheath_engineering::units::{Dimension, time};
 use drysheath_explanation::{
-    AirPath, AirPathStep, AirSource, Explainer, Input, Law, LimitInputs, Passage, SystemUsage, limit_inputs,
+    AirPath, AirPathElement, AirPathStep, AirSource, Explainer, Input, Law, LimitInputs, SystemUsage, limit_inputs,
 };
 use drysheath_office::kinds::{KindId, ThingStage};
-use drysheath_office::{Given, Thing, ThingId, UnitPreferences, printed};
+use drysheath_office::{GivenQuantity, Thing, ThingId, UnitPreferences, printed};
 use drysheath_prediction::{AirLocation, ControlLoop, Dryness, Feed, Line, Loop, LoopPart, LoopStretch, OutletBounds};
 use drysheath_text::Place as FilePlace;
 use drysheath_text::safe::terminal;
 
-use super::asked::{Meant, meant};
-use super::compose::View;
+use super::compose::OfficeView;
+use super::name_lookup::{NamedTarget, meant};
 
 /// Result of a request for an explanation.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Asked {
+pub enum Explanation {
     /// Explanation, as text.
     Told(String),
     /// No thing has that name.
@@ -32,14 +32,14 @@ pub enum Asked {
 
 /// Explains the figures of a thing, of one of its signals or of a place on a cable, given any name that an output
 /// prints.
-pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
+pub fn how(view: &OfficeView<'_>, units: &UnitPreferences, name: &str) -> Explanation {
     let meant = match meant(view, name) {
         Ok(meant) => meant,
         Err(asked) => return asked,
     };
     let id = match meant {
-        Meant::Thing(id) => id,
-        Meant::Along(line, _) => line.thing,
+        NamedTarget::Thing(id) => id,
+        NamedTarget::Along(line, _) => line.thing,
     };
     let thing = view.office.thing(id);
     let mut text = Text {
@@ -50,30 +50,30 @@ pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
         laws: Vec::new(),
     };
     match meant {
-        Meant::Thing(_) => text.thing(id, thing),
-        Meant::Along(line, metres) => text.path(&AirLocation::OnLine(line, metres)),
+        NamedTarget::Thing(_) => text.thing(id, thing),
+        NamedTarget::Along(line, metres) => text.path(&AirLocation::OnLine(line, metres)),
     }
     if !text.out.is_empty() {
         text.unread();
     }
-    if let Some(stage) = view.office.aside.stage(id) {
+    if let Some(stage) = view.office.excluded.stage(id) {
         let how = if stage == ThingStage::Planned {
             "; --planned computes it"
         } else {
             ""
         };
-        return Asked::Nothing(format!("nothing is computed for it, since it is {}{how}", stage.word()));
+        return Explanation::Nothing(format!("nothing is computed for it, since it is {}{how}", stage.word()));
     }
     if text.out.is_empty() {
-        return Asked::Nothing(terminal(&text.why_nothing(thing)).into_owned());
+        return Explanation::Nothing(terminal(&text.why_nothing(thing)).into_owned());
     }
     text.list_laws();
-    Asked::Told(terminal(&text.out).into_owned())
+    Explanation::Told(terminal(&text.out).into_owned())
 }
 
 /// An explanation under construction: each step is indented below what it explains.
 struct Text<'t> {
-    view: &'t View<'t>,
+    view: &'t OfficeView<'t>,
     explainer: Explainer<'t>,
     units: &'t UnitPreferences,
     out: String,
@@ -107,7 +107,7 @@ impl<'t> Text<'t> {
     }
 
     fn name(&self, id: ThingId) -> &'t str {
-        self.view.across().office.name(id)
+        self.view.merged().office.name(id)
     }
 
     fn show(&self, dimension: Dimension, si: f64) -> String {
@@ -123,11 +123,11 @@ impl<'t> Text<'t> {
     }
 
     /// Formats an input: "310 m (elm.office:4)", "60 degF (default)" or "not said".
-    fn given(&self, given: Option<Given>) -> String {
+    fn given(&self, given: Option<GivenQuantity>) -> String {
         match given {
             None => "not said".to_owned(),
-            Some(Given { quantity, place: None }) => format!("{quantity} (default)"),
-            Some(Given {
+            Some(GivenQuantity { quantity, place: None }) => format!("{quantity} (default)"),
+            Some(GivenQuantity {
                 quantity,
                 place: Some(place),
             }) => format!("{quantity} ({})", self.place(place)),
@@ -359,7 +359,7 @@ impl<'t> Text<'t> {
     /// Formats a place: "3.2 km on branch b1 of c101".
     fn point(&self, line: &Line, metres: f64) -> String {
         let name = self.name(line.thing);
-        let metres = self.units.show_along(metres);
+        let metres = self.units.show_distance(metres);
         match line.branch_name(self.view.office) {
             Some(branch) => format!("{metres} on branch {branch} of {name}"),
             None => format!("{metres} on {name}"),
@@ -407,7 +407,7 @@ impl<'t> Text<'t> {
             };
             let k = self.show(Dimension::PneumaticResistance, resistance.pascal_seconds_per_m4());
             let length = match step.passage {
-                Passage::Along { .. } => self.units.show_along(length.metres()),
+                AirPathElement::Along { .. } => self.units.show_distance(length.metres()),
                 _ => self.show(Dimension::Length, length.metres()),
             };
             let mean = self
@@ -433,24 +433,24 @@ impl<'t> Text<'t> {
         }
     }
 
-    fn passage(&self, passage: Passage<'_>) -> String {
+    fn passage(&self, passage: AirPathElement<'_>) -> String {
         match passage {
-            Passage::Tube(from, to, None) => format!("tube {} -> {}", self.name(from), self.name(to)),
-            Passage::Tube(from, to, Some((piece, of))) => {
+            AirPathElement::Tube(from, to, None) => format!("tube {} -> {}", self.name(from), self.name(to)),
+            AirPathElement::Tube(from, to, Some((piece, of))) => {
                 format!("tube {} -> {}, piece {piece} of {of}", self.name(from), self.name(to))
             }
-            Passage::Joint(from, to) => format!("joint {} - {}", self.name(from), self.name(to)),
-            Passage::Regulator(id) => format!("regulator {}", self.name(id)),
-            Passage::Lossy(id) => {
+            AirPathElement::Joint(from, to) => format!("joint {} - {}", self.name(from), self.name(to)),
+            AirPathElement::Regulator(id) => format!("regulator {}", self.name(id)),
+            AirPathElement::Lossy(id) => {
                 let kind = self.view.office.thing(id).kind;
                 format!("through {} {}", kind.map_or("", |kind| kind.word()), self.name(id))
             }
-            Passage::Lossless(id) => {
+            AirPathElement::Lossless(id) => {
                 let kind = self.view.office.thing(id).kind;
                 let kind = kind.map_or("", |kind| kind.word());
                 format!("through {kind} {}, which states no loss", self.name(id))
             }
-            Passage::Along {
+            AirPathElement::Along {
                 line,
                 section,
                 from,
@@ -460,11 +460,11 @@ impl<'t> Text<'t> {
                 format!(
                     "{}{} to {}",
                     section.unwrap_or_default(),
-                    self.units.show_along(from),
+                    self.units.show_distance(from),
                     self.point(line, to)
                 )
             }
-            Passage::Branch => "the branch leaves the trunk".to_owned(),
+            AirPathElement::Branch => "the branch leaves the trunk".to_owned(),
         }
     }
 
@@ -539,10 +539,10 @@ impl<'t> Text<'t> {
 
     fn feed(&mut self, feed: &Feed) {
         let load = self.name(feed.load);
-        match &feed.arrival {
-            Ok(arrival) => {
-                let voltage = self.show(Dimension::Voltage, arrival.voltage.volts());
-                let current = self.show(Dimension::Current, arrival.current.amperes());
+        match &feed.receiving_end {
+            Ok(receiving_end) => {
+                let voltage = self.show(Dimension::Voltage, receiving_end.voltage.volts());
+                let current = self.show(Dimension::Current, receiving_end.current.amperes());
                 self.line(&format!(
                     "voltage at {load} at the battery's end of discharge: {voltage}, {current}"
                 ));
@@ -615,7 +615,7 @@ impl<'t> Text<'t> {
             let wire = match part.wire {
                 Some((gauge, length)) => {
                     let length = match part.of {
-                        LoopPart::Cable { .. } => self.units.show_along(length.metres()),
+                        LoopPart::Cable { .. } => self.units.show_distance(length.metres()),
                         _ => self.show(Dimension::Length, length.metres()),
                     };
                     format!("{gauge}, {length}")
@@ -645,7 +645,7 @@ impl<'t> Text<'t> {
     }
 
     fn control(&mut self, one: &ControlLoop) {
-        let office = self.view.across().office;
+        let office = self.view.merged().office;
         self.line(&format!(
             "loop of {} {} {} to control {} of {}: {} at {}",
             self.name(one.output.thing),

@@ -6,19 +6,19 @@ use std::sync::Arc;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::Part;
 use drysheath_rules::Inspection;
-use drysheath_rules::sizing::{Amount, Bound, Input, Origin, PartOffer, Sized, SizedFigure, Sizing, size};
+use drysheath_rules::sizing::{Amount, Bound, Input, Origin, PartOffer, SizedFigure, Sizing, SizingAnswer, size};
 use drysheath_text::safe::terminal;
 
-use super::compose::View;
+use super::compose::OfficeView;
 use super::record::{SizeBoundRecord, SizeFigureRecord, SizeInputRecord, SizePartRecord, SizingRecord, si_unit};
 
 /// Limit of bounds shown on either side, tightest first.
 const SHOWN: usize = 6;
 
-impl View<'_> {
+impl OfficeView<'_> {
     /// Sizes the thing, signal, limit or tube of this name; `parts` are the candidate parts. `loss` is the largest
     /// permitted pressure loss of a pipe or tube.
-    pub fn size(&self, parts: &[Arc<Part>], name: &str, loss: Option<Quantity>) -> Sized {
+    pub fn size(&self, parts: &[Arc<Part>], name: &str, loss: Option<Quantity>) -> SizingAnswer {
         let inspection = Inspection::new(self.office, self.networks, self.prediction, self.settings);
         size(&inspection, parts, name, loss)
     }

@@ -4,16 +4,18 @@ use drysheath_engineering::measure::{Flow, Pressure, Time};
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::KindId;
 use drysheath_office::{Thing, ThingId, When};
-use drysheath_prediction::{Air, AlarmReading, Line, NoState, Outcome, State, alarm_readings, outcome};
+use drysheath_prediction::{
+    Air, AirState, AlarmReading, ExpectationOutcome, Line, StateError, alarm_readings, outcome,
+};
 use drysheath_text::TextRange;
 
-use super::compose::{View, regulator_word};
+use super::compose::{OfficeView, regulator_word};
 use super::record::{
     AtCapacityRecord, ExpectationRecord, StateLineRecord, StateRecord, StateRegulatorRecord, StateSensorRecord,
     UnmetRecord, line_as_asked, si_unit,
 };
 
-impl View<'_> {
+impl OfficeView<'_> {
     /// What becomes of the office in each state that it expects something of.
     pub(super) fn states(&self) -> Vec<StateRecord> {
         let states = self.office.whens.iter().zip(&self.prediction.states);
@@ -27,7 +29,7 @@ impl View<'_> {
         range.of(&self.office.text).to_owned()
     }
 
-    fn state(&self, when: &When, state: &Result<State, NoState>) -> StateRecord {
+    fn state(&self, when: &When, state: &Result<AirState, StateError>) -> StateRecord {
         let said = |range: TextRange| range.of(&self.office.text).to_owned();
         let mut record = StateRecord {
             when: self.events(when),
@@ -61,9 +63,11 @@ impl View<'_> {
             ExpectationRecord {
                 what: said(expected.range),
                 holds: match outcome {
-                    Outcome::Holds => Some(true),
-                    Outcome::NotKnown | Outcome::NoMinimum(_) | Outcome::NoCourse(_) => None,
-                    Outcome::Below(_) | Outcome::Alarms(_) => Some(false),
+                    ExpectationOutcome::Holds => Some(true),
+                    ExpectationOutcome::NotKnown
+                    | ExpectationOutcome::NoMinimum(_)
+                    | ExpectationOutcome::NoTransient(_) => None,
+                    ExpectationOutcome::Below(_) | ExpectationOutcome::Alarms(_) => Some(false),
                 },
                 unmet: self.unmet(&outcome),
             }
@@ -73,10 +77,10 @@ impl View<'_> {
     }
 
     /// The figures for which an expectation does not hold.
-    fn unmet(&self, outcome: &Outcome<'_>) -> Vec<UnmetRecord> {
+    fn unmet(&self, outcome: &ExpectationOutcome<'_>) -> Vec<UnmetRecord> {
         let office = self.office;
         match outcome {
-            Outcome::Below(lowest) => vec![UnmetRecord {
+            ExpectationOutcome::Below(lowest) => vec![UnmetRecord {
                 name: line_as_asked(office.name(lowest.line.thing), lowest.line.branch_name(office)),
                 distance_m: Some(lowest.metres),
                 unit: si_unit(Dimension::Pressure).to_owned(),
@@ -84,7 +88,7 @@ impl View<'_> {
                 bound: office.gauge_pascals(lowest.least.quantity()),
                 after_s: lowest.fell.map(Time::seconds),
             }],
-            Outcome::Alarms(readings) => {
+            ExpectationOutcome::Alarms(readings) => {
                 let unmet = |reading: &AlarmReading| UnmetRecord {
                     name: office.name(reading.thing).to_owned(),
                     distance_m: None,
@@ -126,7 +130,7 @@ impl View<'_> {
     /// The regulators that air reaches.
     fn state_regulators(&self, state: &Air) -> Vec<StateRegulatorRecord> {
         let regulator = |(id, _): (ThingId, &Thing)| {
-            let passing = state.through(id)?;
+            let operating_point = state.through(id)?;
             let outlet = state.outlet(id);
             // Where the outlet is known, it is the pressure before the regulator that is not.
             let bounds = state.outlet_bounds(id).filter(|_| outlet.is_none());
@@ -135,7 +139,7 @@ impl View<'_> {
                 outlet_pa: outlet.map(Pressure::pascals),
                 outlet_least_pa: bounds.and_then(|bounds| bounds.least).map(Pressure::pascals),
                 outlet_most_pa: bounds.map(|bounds| bounds.most.pascals()),
-                state: passing.regulator.map(|state| regulator_word(state).to_owned()),
+                state: operating_point.regulator.map(|state| regulator_word(state).to_owned()),
             })
         };
         self.office.of_kind(KindId::Regulator).filter_map(regulator).collect()

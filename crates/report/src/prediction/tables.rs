@@ -8,10 +8,10 @@ use drysheath_office::UnitPreferences;
 use drysheath_prediction::LONGEST_HOLD_UP;
 use drysheath_text::safe::terminal;
 
-use super::fineness::Fineness;
 use super::record::{
     DetectionRecord, LeftOutRecord, LineRecord, OfficeRecord, RegulatorRecord, SensorRecord, StateRecord, UnmetRecord,
 };
+use super::resolution::DisplayResolution;
 use crate::cautions::CAUTIONS;
 use crate::text_table::{CellAlignment, text_table};
 
@@ -40,7 +40,7 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
         let on = failure.on.as_ref().map_or(String::new(), |on| format!(" at {on}"));
         let _ = writeln!(out, "not computed{on}: {}", failure.why);
     }
-    let fine = Fineness::of(&record.sensors, units);
+    let fine = DisplayResolution::of(&record.sensors, units);
     dryers(record, &fine, &mut out);
     bottles(record, &fine, &mut out);
     hold_up(record, units, &mut out);
@@ -102,7 +102,7 @@ fn percent(part: Option<f64>) -> String {
     part.map_or_else(|| "-".to_owned(), |part| format!("{:.0} %", part * 100.0))
 }
 
-fn bottles(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
+fn bottles(record: &OfficeRecord, fine: &DisplayResolution<'_>, out: &mut String) {
     let rows = record.bottles.iter().map(|bottle| {
         vec![
             bottle.name.clone(),
@@ -125,7 +125,7 @@ fn bottles(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
     text_table(out, "Bottles", &columns, &rows.collect::<Vec<_>>());
 }
 
-fn dryers(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
+fn dryers(record: &OfficeRecord, fine: &DisplayResolution<'_>, out: &mut String) {
     let rows = record.dryers.iter().map(|dryer| {
         let dry = dryer.saturation.as_ref().map_or_else(
             || "-".to_owned(),
@@ -168,7 +168,7 @@ fn hold_up(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.hold_up.iter().map(|holds| {
         let place = holds.line.iter().zip(holds.distance_m).map(|(line, metres)| {
             let line = record.line_called(line, holds.branch.as_deref());
-            format!("{line} {}", units.show_along(metres))
+            format!("{line} {}", units.show_distance(metres))
         });
         let under = holds.under.as_ref().map_or_else(String::new, |under| {
             format!("{under} {}", units.show_or_dash(Dimension::Pressure, holds.least_pa))
@@ -196,7 +196,7 @@ fn hold_up(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     text_table(out, "Hold-up", &columns, &rows.collect::<Vec<_>>());
 }
 
-fn regulators(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
+fn regulators(record: &OfficeRecord, fine: &DisplayResolution<'_>, out: &mut String) {
     let outlet = |regulator: &RegulatorRecord| match (regulator.outlet_least_pa, regulator.outlet_most_pa) {
         (Some(least), Some(most)) => format!("{} .. {}", fine.pressure(least), fine.pressure(most)),
         (None, Some(most)) => format!("at most {}", fine.pressure(most)),
@@ -223,7 +223,7 @@ fn regulators(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
     text_table(out, "Regulators", &columns, &rows.collect::<Vec<_>>());
 }
 
-fn tubes(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
+fn tubes(record: &OfficeRecord, fine: &DisplayResolution<'_>, out: &mut String) {
     let rows = record.tubes.iter().map(|tube| {
         vec![
             match tube.piece {
@@ -246,7 +246,7 @@ fn tubes(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
     text_table(out, "Tubes", &columns, &rows.collect::<Vec<_>>());
 }
 
-fn losses(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
+fn losses(record: &OfficeRecord, fine: &DisplayResolution<'_>, out: &mut String) {
     let rows = record.losses.iter().map(|loss| {
         vec![
             record.called(&loss.name),
@@ -264,10 +264,10 @@ fn losses(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
     text_table(out, "Losses", &columns, &rows.collect::<Vec<_>>());
 }
 
-fn points(record: &OfficeRecord, line: &LineRecord, fine: &Fineness<'_>, out: &mut String) {
+fn points(record: &OfficeRecord, line: &LineRecord, fine: &DisplayResolution<'_>, out: &mut String) {
     let rows = line.points.iter().map(|point| {
         vec![
-            fine.units.show_along(point.distance_m),
+            fine.units.show_distance(point.distance_m),
             fine.pressure_or_dash(point.pressure_pa),
             fine.flow_or_dash(point.flow_m3_per_s),
             fine.units.show_or_dash(Dimension::Pressure, point.minimum_pa),
@@ -333,7 +333,7 @@ fn sensors(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
 }
 
 /// A state other than the normal one.
-fn state(state: &StateRecord, fine: &Fineness<'_>, out: &mut String) {
+fn state(state: &StateRecord, fine: &DisplayResolution<'_>, out: &mut String) {
     let when = &state.when;
     if let Some(why) = &state.not_known {
         let _ = writeln!(out, "\nWhen {when}\n not known: {why}");
@@ -345,7 +345,7 @@ fn state(state: &StateRecord, fine: &Fineness<'_>, out: &mut String) {
             fine.pressure_or_dash(line.normal_pa),
             fine.pressure_or_dash(line.pressure_pa),
             line.distance_m
-                .map_or_else(|| "-".to_owned(), |metres| fine.units.show_along(metres)),
+                .map_or_else(|| "-".to_owned(), |metres| fine.units.show_distance(metres)),
         ]
     });
     let columns = [
@@ -418,13 +418,13 @@ fn state(state: &StateRecord, fine: &Fineness<'_>, out: &mut String) {
 }
 
 /// "0 psi at 3.2 km on c101 after 2 h, against 3 psi".
-fn shown_unmet(unmet: &UnmetRecord, fine: &Fineness<'_>) -> String {
+fn shown_unmet(unmet: &UnmetRecord, fine: &DisplayResolution<'_>) -> String {
     let shown = |si| match unmet.unit.as_str() {
         "m3/s" => fine.flow(si),
         _ => fine.pressure(si),
     };
     let at = match unmet.distance_m {
-        Some(metres) => format!("at {} on {}", fine.units.show_along(metres), unmet.name),
+        Some(metres) => format!("at {} on {}", fine.units.show_distance(metres), unmet.name),
         None => format!("at {}", unmet.name),
     };
     let after = unmet.after_s.and_then(time);
@@ -433,7 +433,7 @@ fn shown_unmet(unmet: &UnmetRecord, fine: &Fineness<'_>) -> String {
 }
 
 /// For each line, the place where the smallest reported leak is largest.
-fn detection(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
+fn detection(record: &OfficeRecord, fine: &DisplayResolution<'_>, out: &mut String) {
     let size = |place: &DetectionRecord| place.smallest_leak_m3_per_s.unwrap_or(f64::INFINITY);
     let lines = record
         .detection
@@ -450,7 +450,7 @@ fn detection(record: &OfficeRecord, fine: &Fineness<'_>, out: &mut String) {
             .chain(place.limit.clone());
         vec![
             record.line_called(&place.line, place.branch.as_deref()),
-            fine.units.show_along(place.distance_m),
+            fine.units.show_distance(place.distance_m),
             match place.smallest_leak_m3_per_s {
                 Some(leak) => fine.flow(leak),
                 None => "even a cut trips none".to_owned(),

@@ -8,7 +8,7 @@ use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_explanation::{SignalReading, loop_of};
 use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
 use drysheath_office::line::{LinePosition, position_of, sections, shown_length, surroundings};
-use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, as_fine_as, in_row, rounded};
+use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, in_row, rounded, rounded_to_step};
 use drysheath_prediction::{ControlLoop, Loop, SignalPath, control_paths, signal_paths};
 use drysheath_syntax::PairState;
 
@@ -16,7 +16,7 @@ use super::record::{
     BinderRecord, BlockPair, CablePair, InputKind, InputRecord, LimitEntry, LocationRecord, LoopEntry, MonitorRecord,
     OfficeRecords, OtherRecord, Pins, TipAndRing,
 };
-use crate::View;
+use crate::OfficeView;
 use crate::port_number::PortNumber;
 
 /// Number of pairs on a connector, in a group, and in the largest cable without super-units.
@@ -24,7 +24,7 @@ const CONNECTOR: u32 = 25;
 const GROUP: u32 = 25;
 const SUPER_UNIT: u32 = 600;
 
-impl View<'_> {
+impl OfficeView<'_> {
     /// The records of the office, without the list of missing items.
     pub(super) fn input_records(&self) -> OfficeRecords {
         let office = self.office;
@@ -122,13 +122,13 @@ impl View<'_> {
     pub(super) fn record_key(&self, head: &OfficeRecords, signal: &Signal<'_>) -> String {
         record_key(
             head.site_or_name(),
-            self.across().office.name(signal.thing),
+            self.merged().office.name(signal.thing),
             &signal.called(),
         )
     }
 
     fn input_record(&self, head: &OfficeRecords, way: SignalPath) -> Option<InputRecord> {
-        let office = self.across().office;
+        let office = self.merged().office;
         let device = way.signal.thing;
         let thing = office.thing(device);
         let signal = office
@@ -198,10 +198,10 @@ impl View<'_> {
 
     /// The pairs of blocks and of cables on a path, in its order.
     fn pairs_on(&self, way: SignalPath) -> (Vec<BlockPair>, Vec<CablePair>) {
-        let across = self.across();
-        let office = across.office;
+        let merged = self.merged();
+        let office = merged.office;
         let (mut block_pairs, mut cable_pairs) = (Vec::new(), Vec::new());
-        for (_, terminal) in way.steps(&across.networks.wire) {
+        for (_, terminal) in way.steps(&merged.networks.wire) {
             let thing = office.thing(terminal.thing);
             match thing.kind.map(|kind| kind.id) {
                 Some(KindId::Block) => block_pairs.push(block_pair(office, thing, terminal)),
@@ -221,7 +221,7 @@ impl View<'_> {
 
     /// The record of an output; the device is the one that it switches.
     fn output_record(&self, head: &OfficeRecords, way: SignalPath) -> Option<InputRecord> {
-        let office = self.across().office;
+        let office = self.merged().office;
         let (output, control) = (way.signal, way.input);
         let thing = office.thing(control.thing);
         let at = (control.number as usize).checked_sub(1)?;
@@ -266,16 +266,16 @@ impl View<'_> {
     }
 
     fn location_of(&self, device: ThingId) -> LocationRecord {
-        let across = self.across();
-        let office = across.office;
+        let merged = self.merged();
+        let office = merged.office;
         let thing = office.thing(device);
         let room = thing.other(Key::Room).map(|room| {
             let title = room.thing.and_then(|room| office.title(room));
             title.unwrap_or(&room.name).to_owned()
         });
         let location = thing.text(Key::Location).map(str::to_owned);
-        let spot = position_of(office, across.networks, device);
-        let Some((spot, line)) = spot.map(|spot| (spot, office.thing(spot.host))) else {
+        let position = position_of(office, merged.networks, device);
+        let Some((position, line)) = position.map(|position| (position, office.thing(position.host))) else {
             return LocationRecord {
                 text: match office.office_of(device) {
                     Some(other) => format!("office {}", other.itself.map_or("", |id| other.name(id))),
@@ -293,15 +293,17 @@ impl View<'_> {
             .host(device)
             .and_then(|at| at.distance)
             .map(|distance| distance.to_string());
-        let distance = written.unwrap_or_else(|| shown_length(line, spot.branch, spot.metres));
-        let name = office.name(spot.host);
-        let branch = spot.branch.map_or(String::new(), |branch| format!(" branch {branch}"));
+        let distance = written.unwrap_or_else(|| shown_length(line, position.branch, position.metres));
+        let name = office.name(position.host);
+        let branch = position
+            .branch
+            .map_or(String::new(), |branch| format!(" branch {branch}"));
         LocationRecord {
             text: format!("{name}{branch} {distance}"),
             line: Some(name.to_owned()),
-            branch: spot.branch.map(str::to_owned),
+            branch: position.branch.map(str::to_owned),
             distance: Some(distance),
-            section: section(line, &spot).map(str::to_owned),
+            section: section(line, &position).map(str::to_owned),
             room,
             location,
         }
@@ -321,10 +323,10 @@ pub(super) fn record_key(site: &str, device: &str, signal: &str) -> String {
 }
 
 /// The section at a position; where two meet, the one nearer to the beginning.
-fn section<'o>(line: &'o Thing, spot: &LinePosition<'o>) -> Option<&'o str> {
+fn section<'o>(line: &'o Thing, position: &LinePosition<'o>) -> Option<&'o str> {
     const HAIR: f64 = 1e-6;
-    let mut left = spot.metres;
-    for (name, fields) in sections(line, spot.branch)? {
+    let mut left = position.metres;
+    for (name, fields) in sections(line, position.branch)? {
         let (_, metres) = surroundings(fields)?;
         if left <= metres + HAIR {
             return Some(name);
@@ -443,7 +445,7 @@ impl Figures<'_> {
             return self.of_figure(expected);
         };
         let exact = self.office.quantity_of(expected, self.unit);
-        Some(as_fine_as(step, exact).value).filter(|value| value.is_finite())
+        Some(rounded_to_step(step, exact).value).filter(|value| value.is_finite())
     }
 
     /// A difference of two quantities in the unit.

@@ -8,7 +8,7 @@ use drysheath_text::safe::csv_cell;
 use serde::{Deserialize, Serialize};
 
 use super::columns::{COLUMNS, recorded_column};
-use super::difference::{Difference, Standing};
+use super::difference::{Difference, RecordStatus};
 use super::record::{InputRecord, OfficeRecords};
 
 /// A record as a line of CSV.
@@ -22,16 +22,16 @@ pub struct CsvRow {
 impl CsvRow {
     /// The rows of an office.
     pub fn of(office: &OfficeRecords, difference: Option<&Difference>) -> Vec<Self> {
-        let standing = |record: &InputRecord| difference.map(|difference| difference.standing(&record.key));
+        let status = |record: &InputRecord| difference.map(|difference| difference.status(&record.key));
         let records = office.records.iter();
-        records.map(|record| Self::new(record, standing(record))).collect()
+        records.map(|record| Self::new(record, status(record))).collect()
     }
 
-    fn new(record: &InputRecord, standing: Option<Standing<'_>>) -> Self {
+    fn new(record: &InputRecord, status: Option<RecordStatus<'_>>) -> Self {
         let mut cells = Vec::new();
-        if let Some(standing) = standing {
-            let changes = match standing {
-                Standing::Changed(changed) => {
+        if let Some(status) = status {
+            let changes = match status {
+                RecordStatus::Changed(changed) => {
                     let fields = changed.fields.iter();
                     let listed: Vec<String> = fields
                         .map(|change| {
@@ -43,7 +43,7 @@ impl CsvRow {
                 }
                 _ => String::new(),
             };
-            cells.extend([standing.word().to_owned(), changes]);
+            cells.extend([status.word().to_owned(), changes]);
         }
         cells.extend(COLUMNS.iter().map(|column| (column.cell)(record)));
         Self {
@@ -120,7 +120,7 @@ impl<'d, S: Read + Seek + Write> CsvRows<'d, S> {
             line(&row?)?;
         }
         for record in withdrawn {
-            line(&CsvRow::new(record, Some(Standing::Withdrawn)))?;
+            line(&CsvRow::new(record, Some(RecordStatus::Withdrawn)))?;
         }
         writer.flush()
     }

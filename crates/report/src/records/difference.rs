@@ -41,14 +41,14 @@ pub struct Counts {
 
 /// How one record compares with the earlier revision.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Standing<'d> {
+pub(super) enum RecordStatus<'d> {
     New,
     Changed(&'d Changed),
     Unchanged,
     Withdrawn,
 }
 
-impl Standing<'_> {
+impl RecordStatus<'_> {
     pub fn word(self) -> &'static str {
         match self {
             Self::New => "new",
@@ -132,11 +132,14 @@ impl Difference {
         &self.withdrawn
     }
 
-    pub(super) fn standing(&self, key: &str) -> Standing<'_> {
+    pub(super) fn status(&self, key: &str) -> RecordStatus<'_> {
         match self.by_key.get(key) {
-            None => Standing::Unchanged,
-            Some(None) => Standing::New,
-            Some(Some(at)) => self.changed.get(*at).map_or(Standing::Unchanged, Standing::Changed),
+            None => RecordStatus::Unchanged,
+            Some(None) => RecordStatus::New,
+            Some(Some(at)) => self
+                .changed
+                .get(*at)
+                .map_or(RecordStatus::Unchanged, RecordStatus::Changed),
         }
     }
 

@@ -6,7 +6,7 @@ use std::fmt::Write;
 use drysheath_text::safe::{markdown, markdown_cell};
 
 use super::csv::or_none;
-use super::difference::{Difference, Standing};
+use super::difference::{Difference, RecordStatus};
 use super::record::{InputKind, InputRecord, LimitEntry, OfficeRecords, TipAndRing};
 use crate::cautions::CAUTIONS;
 use crate::prediction::LeftOutRecord;
@@ -50,7 +50,7 @@ pub(super) fn balance(difference: &Difference) -> String {
 
 /// An office with only its new and changed records.
 fn changed(office: &OfficeRecords, difference: &Difference) -> OfficeRecords {
-    let is_other = |record: &&InputRecord| difference.standing(&record.key) != Standing::Unchanged;
+    let is_other = |record: &&InputRecord| difference.status(&record.key) != RecordStatus::Unchanged;
     OfficeRecords {
         records: office.records.iter().filter(is_other).cloned().collect(),
         others: Vec::new(),
@@ -143,9 +143,9 @@ fn tables(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
         columns.push("state");
     }
     let rows = office.records.iter().map(|record| {
-        let state = difference.map(|difference| match difference.standing(&record.key) {
-            Standing::Unchanged => "as before".to_owned(),
-            standing => standing.word().to_owned(),
+        let state = difference.map(|difference| match difference.status(&record.key) {
+            RecordStatus::Unchanged => "as before".to_owned(),
+            status => status.word().to_owned(),
         });
         let cells = [
             input(record),

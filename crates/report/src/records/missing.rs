@@ -4,9 +4,9 @@ use drysheath_office::{Date, Terminal};
 use drysheath_rules::{Finding, Inspection, hand_over};
 
 use super::record::{MissingItem, OfficeRecords};
-use crate::View;
+use crate::OfficeView;
 
-impl View<'_> {
+impl OfficeView<'_> {
     /// The records of the office with the missing items; `findings` are the results of linting it.
     pub fn records(&self, findings: &[Finding], today: Date) -> OfficeRecords {
         let mut records = self.input_records();
@@ -31,7 +31,7 @@ impl View<'_> {
     }
 
     fn key_of(&self, records: &OfficeRecords, signal: &Terminal) -> Option<String> {
-        let mut signals = self.across().office.signals(signal.thing).into_iter();
+        let mut signals = self.merged().office.signals(signal.thing).into_iter();
         let own = signals.find(|own| std::ptr::eq(own.port, signal.port) && own.number == signal.number)?;
         Some(self.record_key(records, &own))
     }

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use drysheath_text::safe::terminal;
 
-use super::difference::{Difference, Standing};
+use super::difference::{Difference, RecordStatus};
 use super::markdown::{balance, block_pairs, cable_pairs, input, with_unit};
 use super::record::{InputKind, InputRecord, OfficeRecords};
 use crate::cautions::CAUTIONS;
@@ -135,10 +135,10 @@ fn ready(out: &mut String, office: &OfficeRecords, difference: Option<&Differenc
 }
 
 fn line(record: &InputRecord, difference: Option<&Difference>) -> String {
-    let standing = difference.map(|difference| difference.standing(&record.key));
-    let mark = match standing {
-        Some(Standing::New) => "NEW ",
-        Some(Standing::Changed(_)) => "CHANGED ",
+    let status = difference.map(|difference| difference.status(&record.key));
+    let mark = match status {
+        Some(RecordStatus::New) => "NEW ",
+        Some(RecordStatus::Changed(_)) => "CHANGED ",
         _ => "",
     };
     let mut line = format!("{mark}{}: {} {}", input(record), record.called(), record.signal);

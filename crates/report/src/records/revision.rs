@@ -12,7 +12,7 @@ use super::compose::record_key;
 use super::record::{InputRecord, OfficeRecords};
 use crate::compare::Matching;
 use crate::matching::Unmatched;
-use crate::{Version, View};
+use crate::{OfficeView, Version};
 
 /// A record of an earlier revision.
 #[derive(Clone, Debug)]
@@ -99,7 +99,7 @@ fn office_before<'p>(path: &'p str, snapshot: &Snapshot, texts: &Texts) -> Optio
     }
     reading.office.itself?;
     let analysis = reading.analyse();
-    let view = View::of(&analysis, texts);
+    let view = OfficeView::of(&analysis, texts);
     let records = view.input_records();
     Some(Ok(OfficeBefore {
         path,

@@ -7,7 +7,7 @@ use std::fmt::Write;
 use drysheath_rules::Level;
 use drysheath_text::safe::line;
 
-use super::{Reported, Results};
+use super::{ReportedResult, Results};
 use crate::plural::several;
 
 /// Number of annotations of each level that are shown for a step; the host silently drops the rest. From memory and a
@@ -19,7 +19,7 @@ pub fn annotations(results: &Results<'_>) -> String {
     let mut out = String::new();
     let mut left_out = 0;
     for level in [Level::Error, Level::Warning, Level::Note] {
-        let all: Vec<Reported<'_>> = results.fresh().filter(|told| told.finding.level == level).collect();
+        let all: Vec<ReportedResult<'_>> = results.fresh().filter(|told| told.finding.level == level).collect();
         // One notice is reserved for that number.
         let most = match level {
             Level::Note => MOST_OF_A_LEVEL - 1,
@@ -37,7 +37,7 @@ pub fn annotations(results: &Results<'_>) -> String {
     out
 }
 
-fn command(out: &mut String, results: &Results<'_>, told: &Reported<'_>) {
+fn command(out: &mut String, results: &Results<'_>, told: &ReportedResult<'_>) {
     let finding = told.finding;
     let word = match finding.level {
         Level::Error => "error",

@@ -4,7 +4,7 @@ use drysheath_rules::Finding;
 use rustc_hash::{FxHashMap, FxHashSet};
 use serde::Deserialize;
 
-use super::{Fingerprint, State};
+use super::{BaselineState, Fingerprint};
 
 /// Name of a result's fingerprint in a log.
 pub(super) const FINGERPRINT: &str = "drysheath/v1";
@@ -18,14 +18,14 @@ pub(super) const LEFT_OUT: &str = "resultsLeftOut";
 /// The results of an earlier run.
 #[derive(Clone, Debug, Default)]
 pub struct Baseline {
-    known: Vec<Known>,
+    known: Vec<BaselineResult>,
     /// Files with known results that no longer exist and may have been renamed.
     gone_files: FxHashSet<String>,
 }
 
 /// A result of an earlier run.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Known {
+pub struct BaselineResult {
     /// The name of the rule.
     pub rule: String,
     /// Level in the earlier run.
@@ -146,7 +146,7 @@ impl Baseline {
                     place.region.map_or(0, |region| region.start_line),
                 )
             });
-            known.push(Known {
+            known.push(BaselineResult {
                 rule: result.rule_id.unwrap_or_default(),
                 level: result.level.unwrap_or_else(|| "warning".to_owned()),
                 message: result.message.text,
@@ -185,9 +185,9 @@ impl Baseline {
     pub(super) fn judge<'f>(
         &self,
         results: impl IntoIterator<Item = (&'f Finding, &'f Fingerprint, &'f str)>,
-    ) -> (Vec<State>, Vec<Known>) {
+    ) -> (Vec<BaselineState>, Vec<BaselineResult>) {
         let results: Vec<_> = results.into_iter().collect();
-        let mut left: FxHashMap<&str, Vec<&Known>> = FxHashMap::default();
+        let mut left: FxHashMap<&str, Vec<&BaselineResult>> = FxHashMap::default();
         for known in self.known.iter().rev() {
             left.entry(&known.fingerprint).or_default().push(known);
         }
@@ -195,7 +195,7 @@ impl Baseline {
             .iter()
             .map(|(_, print, _)| left.get_mut(print.own.as_str()).and_then(Vec::pop).is_some())
             .collect();
-        let mut gone: Vec<&Known> = left.into_values().flatten().collect();
+        let mut gone: Vec<&BaselineResult> = left.into_values().flatten().collect();
         let fresh = |matched: &[bool]| -> Vec<usize> {
             let open = matched.iter().enumerate().filter(|(_, matched)| !**matched);
             open.map(|(at, _)| at).collect()
@@ -217,18 +217,18 @@ impl Baseline {
         // A result that is accepted now is not fresh, whatever it was before.
         let state = |((finding, ..), known): (&(&Finding, &Fingerprint, &str), &bool)| match (known, &finding.accepted)
         {
-            (true, None) => State::Unchanged,
-            _ => State::New,
+            (true, None) => BaselineState::Unchanged,
+            _ => BaselineState::New,
         };
         let states = results.iter().zip(&matched).map(state).collect();
-        let mut gone: Vec<Known> = gone.into_iter().cloned().collect();
+        let mut gone: Vec<BaselineResult> = gone.into_iter().cloned().collect();
         gone.sort_by(|one, other| (&one.address, one.line, &one.rule).cmp(&(&other.address, other.line, &other.rule)));
         (states, gone)
     }
 
     /// For each file that is gone, the file that it was renamed to: the one with the most of its results, and at least
     /// half of them. Files with results known under their own name are excluded.
-    fn renamed<'k>(&self, gone: &[&'k Known], open: &[(usize, &str, &'k str)]) -> FxHashMap<&'k str, &'k str> {
+    fn renamed<'k>(&self, gone: &[&'k BaselineResult], open: &[(usize, &str, &'k str)]) -> FxHashMap<&'k str, &'k str> {
         let named: FxHashSet<&str> = self.known.iter().map(|known| known.file.as_str()).collect();
         let mut by_line: FxHashMap<&str, Vec<&'k str>> = FxHashMap::default();
         for (_, line, file) in open.iter().filter(|(.., file)| !named.contains(file)) {

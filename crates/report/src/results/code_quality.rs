@@ -6,7 +6,7 @@ use drysheath_rules::Level;
 use drysheath_text::safe::line;
 use serde_json::{Value, json};
 
-use super::{Reported, Results};
+use super::{ReportedResult, Results};
 use crate::document;
 
 /// The report of results that are neither accepted nor in the baseline. The host compares reports of two branches by
@@ -20,7 +20,7 @@ pub fn code_quality(results: &Results<'_>) -> String {
     )
 }
 
-fn issue(results: &Results<'_>, told: &Reported<'_>) -> Value {
+fn issue(results: &Results<'_>, told: &ReportedResult<'_>) -> Value {
     let finding = told.finding;
     let region = results.region(finding.place);
     let help = finding.help.as_ref().map_or(String::new(), |help| format!("; {help}"));

@@ -1,6 +1,6 @@
 //! How much of the linted files was checked, and why the rest was not.
 
-use drysheath_rules::{Comparison, Coverage, Tally};
+use drysheath_rules::{Comparison, ComparisonCount, Coverage};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -53,7 +53,7 @@ pub(super) fn by_stage(coverage: &Coverage) -> LeftOutByStage {
 
 /// The comparisons that had subjects.
 pub(super) fn records(coverage: &Coverage) -> Vec<CoverageRecord> {
-    let record = |(comparison, tally): (Comparison, &Tally)| CoverageRecord {
+    let record = |(comparison, tally): (Comparison, &ComparisonCount)| CoverageRecord {
         comparison: comparison.word(),
         title: comparison.title(),
         of: comparison.subjects(),
@@ -75,7 +75,7 @@ pub(super) const COLUMNS: [&str; 4] = ["what is compared", "of", "compared", "le
 
 /// The comparisons as table rows.
 pub(super) fn rows(coverage: &Coverage) -> Vec<Vec<String>> {
-    let row = |(comparison, tally): (Comparison, &Tally)| {
+    let row = |(comparison, tally): (Comparison, &ComparisonCount)| {
         let left_out = tally.left_out();
         let left_out: Vec<String> = left_out
             .map(|(lack, subjects)| format!("{subjects} without {}", lack.phrase()))

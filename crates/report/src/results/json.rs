@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::coverage::{self, CoverageRecord, LeftOutByStage};
-use super::{Reported, Results, State};
+use super::{BaselineState, ReportedResult, Results};
 use crate::document;
 
 /// Value of [`ResultsRecord::form`].
@@ -178,7 +178,7 @@ pub fn json(results: &Results<'_>) -> String {
     document::json(&record)
 }
 
-fn result<'r>(results: &'r Results<'_>, reported: Reported<'r>) -> ResultRecord<'r> {
+fn result<'r>(results: &'r Results<'_>, reported: ReportedResult<'r>) -> ResultRecord<'r> {
     let finding: &Finding = reported.finding;
     let place = |place| place_record(results, place);
     ResultRecord {
@@ -214,8 +214,8 @@ fn result<'r>(results: &'r Results<'_>, reported: Reported<'r>) -> ResultRecord<
             until: accepted.until.to_string(),
         }),
         state: reported.state.map(|state| match state {
-            State::New => "new",
-            State::Unchanged => "unchanged",
+            BaselineState::New => "new",
+            BaselineState::Unchanged => "unchanged",
         }),
         fingerprint: results.fingerprint(reported),
     }

@@ -7,7 +7,7 @@ use quick_junit::{NonSuccessKind, Report, TestCase, TestCaseStatus, TestSuite};
 use rustc_hash::FxHashMap;
 
 use super::fingerprint::words_of_line;
-use super::{Results, State};
+use super::{BaselineState, Results};
 
 /// Number of characters of its line in the name of a case.
 const LONGEST_NAME: usize = 100;
@@ -22,8 +22,9 @@ pub fn junit(results: &Results<'_>) -> String {
         let path = &*line(results.path(finding.place.file));
         let message = terminal(&finding.message);
         let region = results.region(finding.place);
-        let fails =
-            finding.accepted.is_none() && reported.state != Some(State::Unchanged) && finding.level >= results.fail_on;
+        let fails = finding.accepted.is_none()
+            && reported.state != Some(BaselineState::Unchanged)
+            && finding.level >= results.fail_on;
         let status = if fails {
             let mut status = TestCaseStatus::non_success(NonSuccessKind::Failure);
             status.set_message(message.as_ref()).set_type(finding.level.word());
@@ -49,7 +50,7 @@ pub fn junit(results: &Results<'_>) -> String {
         if !fails {
             let why = match (&finding.accepted, reported.state) {
                 (Some(accepted), _) => format!("accepted until {}: {}", accepted.until, terminal(&accepted.because)),
-                (None, Some(State::Unchanged)) => "known to the baseline".to_owned(),
+                (None, Some(BaselineState::Unchanged)) => "known to the baseline".to_owned(),
                 (None, _) => level(finding.level),
             };
             case.set_system_out(format!("{why}: {message}"));

@@ -3,7 +3,7 @@
 use drysheath_rules::Level;
 use drysheath_text::safe;
 
-use super::{Reported, Results, State, coverage};
+use super::{BaselineState, ReportedResult, Results, coverage};
 use crate::page::Page;
 use crate::plural::several;
 
@@ -13,13 +13,13 @@ const COLUMNS: [&str; 4] = ["level", "place", "what", "rule"];
 /// not fit are counted.
 pub fn markdown(results: &Results<'_>) -> String {
     let mut page = Page::comment();
-    let reported: Vec<Reported<'_>> = results
+    let reported: Vec<ReportedResult<'_>> = results
         .all()
         .filter(|reported| reported.finding.accepted.is_none())
         .collect();
     let (known, fresh): (Vec<_>, Vec<_>) = reported
         .into_iter()
-        .partition(|reported| reported.state == Some(State::Unchanged));
+        .partition(|reported| reported.state == Some(BaselineState::Unchanged));
     page.line(&format!("## drysheath: {}\n", verdict(results, fresh.len())));
     if let Some(left_out) = results.left_out {
         page.line(&format!("{}\n", safe::markdown(left_out)));
@@ -67,7 +67,7 @@ fn verdict(results: &Results<'_>, fresh: usize) -> String {
     }
 }
 
-fn rows(results: &Results<'_>, reported: &[Reported<'_>]) -> Vec<Vec<String>> {
+fn rows(results: &Results<'_>, reported: &[ReportedResult<'_>]) -> Vec<Vec<String>> {
     let mut rows: Vec<(Level, Vec<String>)> = reported
         .iter()
         .map(|reported| {

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use super::baseline::{FILE, FINGERPRINT, LEFT_OUT, LINE_FINGERPRINT};
 use super::fingerprint::hash;
-use super::{Reported, Results, State, Trouble, address, coverage};
+use super::{BaselineState, ReportedResult, Results, Trouble, address, coverage};
 use crate::document;
 use crate::extent::Extent;
 use crate::plural::several;
@@ -71,17 +71,17 @@ pub fn sarif(results: &Results<'_>, extent: Extent) -> String {
 }
 
 /// The results to write, in order, and the number of those left out.
-fn kept<'r>(results: &'r Results<'_>, extent: Extent) -> (Vec<Reported<'r>>, usize) {
-    let mut all: Vec<(usize, Reported<'r>)> = results.all().enumerate().collect();
+fn kept<'r>(results: &'r Results<'_>, extent: Extent) -> (Vec<ReportedResult<'r>>, usize) {
+    let mut all: Vec<(usize, ReportedResult<'r>)> = results.all().enumerate().collect();
     let most = match extent {
         Extent::Brief => MOST_RESULTS,
         Extent::Full => usize::MAX,
     };
     let left_out = all.len().saturating_sub(most);
     if left_out > 0 {
-        let weight = |told: &Reported<'_>| {
+        let weight = |told: &ReportedResult<'_>| {
             let is_open = told.finding.accepted.is_none();
-            let is_new = told.state != Some(State::Unchanged);
+            let is_new = told.state != Some(BaselineState::Unchanged);
             std::cmp::Reverse((is_open, told.finding.level, is_new))
         };
         all.sort_by_key(|(at, told)| (weight(told), *at));
@@ -135,7 +135,7 @@ fn index_of(id: RuleId) -> Option<usize> {
     rules().position(|rule| rule.id == id)
 }
 
-fn artifacts(results: &Results<'_>, kept: &[Reported<'_>]) -> Vec<Value> {
+fn artifacts(results: &Results<'_>, kept: &[ReportedResult<'_>]) -> Vec<Value> {
     let files = results.spoken_of(kept.iter()).into_iter();
     files
         .map(|file| {
@@ -216,7 +216,7 @@ fn region(results: &Results<'_>, place: Place) -> Value {
     })
 }
 
-fn result(results: &Results<'_>, reported: Reported<'_>) -> Value {
+fn result(results: &Results<'_>, reported: ReportedResult<'_>) -> Value {
     let finding = reported.finding;
     let text = match &finding.help {
         Some(help) => format!("{}. {}.", sentence(&finding.message), sentence(help)),
@@ -280,8 +280,8 @@ fn result(results: &Results<'_>, reported: Reported<'_>) -> Value {
     }
     if let Some(state) = reported.state {
         let word = match state {
-            State::New => "new",
-            State::Unchanged => "unchanged",
+            BaselineState::New => "new",
+            BaselineState::Unchanged => "unchanged",
         };
         put("baselineState", json!(word));
     }

@@ -14,13 +14,13 @@ const AROUND: usize = 100;
 pub(super) struct Excerpt {
     /// The text to draw, safe for a terminal.
     pub source: Source<String>,
-    pieces: Vec<Piece>,
+    pieces: Vec<ExcerptPart>,
     /// Whether the beginning or end of a line was cut off.
     is_cut: bool,
 }
 
 /// A byte range of the file that is drawn, and its start in the drawn text.
-struct Piece {
+struct ExcerptPart {
     from: Range<usize>,
     at: usize,
 }
@@ -58,7 +58,7 @@ impl Excerpt {
             end = from.end;
             let at = drawn.len();
             drawn.push_str(text.get(from.clone()).unwrap_or_default());
-            pieces.push(Piece { from, at });
+            pieces.push(ExcerptPart { from, at });
         }
         if end < text.len() && !starts_line(end) {
             drawn.push('…');

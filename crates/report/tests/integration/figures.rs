@@ -2,7 +2,7 @@
 
 use drysheath_fixture::{example_and, example_with};
 use drysheath_office::UnitPreferences;
-use drysheath_report::{Asked, how, tables};
+use drysheath_report::{Explanation, how, tables};
 use drysheath_rules::example::OFFICE;
 
 use super::view::Computed;
@@ -10,7 +10,7 @@ use super::view::Computed;
 fn told(text: &str, name: &str) -> String {
     let computed = Computed::new(text);
     match how(&computed.view(), &UnitPreferences::of(&computed.analysis.office), name) {
-        Asked::Told(told) => told,
+        Explanation::Told(told) => told,
         other => panic!("{other:?}"),
     }
 }
@@ -55,8 +55,8 @@ fn a_loop_says_which_runs_count_as_nothing() {
 fn what_nothing_is_computed_of_says_why() {
     let computed = Computed::new(&example_and("block spare-block { pairs 25 }\n"));
     let asked = |name| how(&computed.view(), &UnitPreferences::of(&computed.analysis.office), name);
-    assert!(matches!(asked("spare-block"), Asked::Nothing(_)));
-    assert_eq!(asked("nobody"), Asked::Unknown);
+    assert!(matches!(asked("spare-block"), Explanation::Nothing(_)));
+    assert_eq!(asked("nobody"), Explanation::Unknown);
 }
 
 #[test]

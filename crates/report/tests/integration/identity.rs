@@ -2,7 +2,7 @@
 
 use drysheath_fixture::example_with;
 use drysheath_office::UnitPreferences;
-use drysheath_report::{Asked, Difference, EarlierRecord, Wording, how, tables};
+use drysheath_report::{Difference, EarlierRecord, Explanation, RecordsFormat, how, tables};
 use drysheath_rules::example::TODAY;
 
 use super::records::{csv, written};
@@ -33,12 +33,12 @@ fn records_call_a_device_by_name_and_title() {
     assert!(csv.lines().next().unwrap().contains(",device_title,"));
     assert!(csv.contains(",\"101, Harbour Street\","), "{csv}");
     let office = [office];
-    let tables = written(Wording::Markdown, None, &office);
+    let tables = written(RecordsFormat::Markdown, None, &office);
     assert!(tables.contains("pressure-sensor ps1 (101, Harbour Street), pressure"));
     assert!(csv.lines().next().unwrap().ends_with(",record_serial_number"), "{csv}");
     assert!(csv.lines().any(|line| line.ends_with(",A-1177")), "{csv}");
     assert!(tables.contains("| ps1 (101, Harbour Street) | serial-number A-1177 |"));
-    assert!(written(Wording::Note, None, &office).contains("ps1 (101, Harbour Street) pressure"));
+    assert!(written(RecordsFormat::Note, None, &office).contains("ps1 (101, Harbour Street) pressure"));
 }
 
 #[test]
@@ -83,11 +83,13 @@ fn what_is_left_out_because_of_its_stage_is_said() {
     let asked = how(&computed.view(), &units, "p1");
     assert_eq!(
         asked,
-        Asked::Nothing("nothing is computed for it, since it is planned; --planned computes it".to_owned())
+        Explanation::Nothing("nothing is computed for it, since it is planned; --planned computes it".to_owned())
     );
     let office = computed.view().records(computed.analysis.findings(), TODAY);
     assert_eq!(office.records.len(), 3);
-    assert!(written(Wording::Markdown, None, &[office]).contains("Left out because of their stage: p1 (planned)."));
+    assert!(
+        written(RecordsFormat::Markdown, None, &[office]).contains("Left out because of their stage: p1 (planned).")
+    );
     computed.plan();
     let record = computed.view().record();
     assert!(record.left_out.is_empty() && record.sensors.iter().any(|sensor| sensor.name == "p1"));
@@ -110,5 +112,5 @@ fn records_say_the_room_and_the_order() {
         ),
         (Some("Annex"), Some("east wall, 1.5 m"), Some("W-2231"))
     );
-    assert!(written(Wording::Markdown, None, &[office]).contains("| office, Annex, east wall, 1.5 m |"));
+    assert!(written(RecordsFormat::Markdown, None, &[office]).contains("| office, Annex, east wall, 1.5 m |"));
 }

@@ -2,15 +2,16 @@
 
 use drysheath_fixture::example_with;
 use drysheath_report::{
-    CsvRow, CsvRows, Difference, EarlierRecord, OfficeRecords, RECORDS_FORM, RecordsPieces, RecordsReport, Wording,
+    CsvRow, CsvRows, Difference, EarlierRecord, OfficeRecords, RECORDS_FORM, RecordsFormat, RecordsReport,
+    RecordsWriter,
 };
 use drysheath_rules::example::{OFFICE, TODAY};
 
 use super::view::Computed;
 
 /// What the command writes of some offices.
-pub(super) fn written(wording: Wording, since: Option<(&str, &Difference)>, offices: &[OfficeRecords]) -> String {
-    let pieces = RecordsPieces::new(wording, since, true);
+pub(super) fn written(wording: RecordsFormat, since: Option<(&str, &Difference)>, offices: &[OfficeRecords]) -> String {
+    let pieces = RecordsWriter::new(wording, since, true);
     let mut out = pieces.start();
     for (number, office) in offices.iter().enumerate() {
         out += pieces.before(number);
@@ -65,7 +66,7 @@ fn the_message_marks_what_is_new_and_what_changed() {
         })
         .collect();
     let difference = Difference::between(&earlier, &after.records);
-    let told = written(Wording::Note, Some(("main", &difference)), &[after]);
+    let told = written(RecordsFormat::Note, Some(("main", &difference)), &[after]);
     let (_, list) = told.split_once("What is where\n").expect(&told);
     let (list, _) = list.split_once("\n\n").unwrap();
     let starts: Vec<&str> = list.lines().map(|line| line.split(',').next().unwrap()).collect();
@@ -92,7 +93,7 @@ fn a_document_that_is_written_office_by_office_is_the_whole_one() {
                 offices: vec![office.clone(); count],
             };
             let whole = serde_json::to_string_pretty(&report).unwrap() + "\n";
-            assert_eq!(written(Wording::Json, since, &report.offices), whole);
+            assert_eq!(written(RecordsFormat::Json, since, &report.offices), whole);
         }
     }
 }

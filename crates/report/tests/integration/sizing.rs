@@ -1,16 +1,16 @@
 //! What would be right, as text and as a record.
 
 use drysheath_fixture::example_and;
-use drysheath_report::View;
+use drysheath_report::OfficeView;
 use drysheath_rules::example::OFFICE;
-use drysheath_rules::sizing::{Sized, Sizing};
+use drysheath_rules::sizing::{Sizing, SizingAnswer};
 
 use super::view::Computed;
 
 #[track_caller]
-fn sized(view: &View<'_>, parts: &Computed, name: &str) -> Sizing {
+fn sized(view: &OfficeView<'_>, parts: &Computed, name: &str) -> Sizing {
     match view.size(&parts.analysis.office.parts, name, None) {
-        Sized::Told(sizing) => sizing,
+        SizingAnswer::Told(sizing) => sizing,
         other => panic!("{other:?}"),
     }
 }

@@ -1,7 +1,7 @@
 use std::sync::Arc;
 
-use drysheath_fixture::{analysis, unlinted};
-use drysheath_report::View;
+use drysheath_fixture::{analysis, snapshot_unlinted};
+use drysheath_report::OfficeView;
 use drysheath_workspace::{Analysis, Texts};
 
 /// An office in a repository of its own, with all that is computed of it.
@@ -12,7 +12,7 @@ pub(crate) struct Computed {
 
 impl Computed {
     pub(crate) fn new(text: &str) -> Self {
-        let snapshot = unlinted(&[("elm", text)]);
+        let snapshot = snapshot_unlinted(&[("elm", text)]);
         let analysis = analysis(&snapshot, "elm");
         let texts = snapshot.texts(
             [analysis.file],
@@ -27,7 +27,7 @@ impl Computed {
         analysis.plan();
     }
 
-    pub(crate) fn view(&self) -> View<'_> {
-        View::of(&self.analysis, &self.texts)
+    pub(crate) fn view(&self) -> OfficeView<'_> {
+        OfficeView::of(&self.analysis, &self.texts)
     }
 }

@@ -1,5 +1,5 @@
 use drysheath_office::kinds::{Kind, KindId, Role};
-use drysheath_office::{RunId, Side, ThingId};
+use drysheath_office::{LinkEnd, RunId, ThingId};
 use drysheath_text::TextRange;
 
 use crate::finding::{Finding, Sink};
@@ -62,7 +62,7 @@ fn has_inlet(kind: &Kind) -> bool {
 }
 
 /// The ends of all air runs on a thing.
-fn sides<'i>(inspection: &'i Inspection<'_>, id: ThingId) -> impl Iterator<Item = (RunId, Side)> + 'i {
+fn sides<'i>(inspection: &'i Inspection<'_>, id: ThingId) -> impl Iterator<Item = (RunId, LinkEnd)> + 'i {
     let air = &inspection.networks.air;
     let leaving = air.leaving(id).map(|link| (link.run, link.from));
     leaving.chain(air.leading_to(id).map(|link| (link.run, link.to)))

@@ -7,7 +7,7 @@ use drysheath_office::line::is_line;
 use drysheath_office::{DisjointSets, Field, Fields, Office, Thing, ThingId};
 use drysheath_prediction::{AirLocation, Capacity, SystemId, capacity};
 
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::{computed, exceeds, names, report_said, same};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -41,27 +41,29 @@ pub(super) fn budget(inspection: &Inspection<'_>, system: SystemId) -> Option<Ai
 }
 
 /// Total capacity of the dryers of a system and the demand on them.
-pub(crate) fn compared(inspection: &Inspection<'_>, system: SystemId) -> Result<AirBudget, Lack> {
+pub(crate) fn compared(inspection: &Inspection<'_>, system: SystemId) -> Result<AirBudget, MissingFigure> {
     let air = &inspection.prediction.air;
-    let usage = air.usage(system).ok_or(Lack::Figure)?;
-    let mut budget = budget_of(inspection, air.dryers(system), usage).ok_or(Lack::Capacity)?;
+    let usage = air.usage(system).ok_or(MissingFigure::Figure)?;
+    let mut budget = budget_of(inspection, air.dryers(system), usage).ok_or(MissingFigure::Capacity)?;
     // Dryers of other offices that feed the same routes share the demand.
     for (neighbour, dryer) in air.dryers_elsewhere(system) {
         let other = inspection.office.neighbours.get(neighbour);
-        let capacity = other.and_then(|other| capacity(other, dryer)).ok_or(Lack::Capacity)?;
+        let capacity = other
+            .and_then(|other| capacity(other, dryer))
+            .ok_or(MissingFigure::Capacity)?;
         budget.capacity = budget.capacity + capacity.flow;
     }
     Ok(budget)
 }
 
 /// Dryers that feed the same cables and pipes, with their capacity and demand.
-pub(super) struct Joint {
+pub(super) struct DryerGroup {
     pub dryers: Vec<ThingId>,
     pub budget: AirBudget,
 }
 
 /// Capacity and demand of each group of dryers that feed the same cables and pipes, where all capacities are known.
-pub(super) fn budgets(inspection: &Inspection<'_>) -> Vec<Joint> {
+pub(super) fn budgets(inspection: &Inspection<'_>) -> Vec<DryerGroup> {
     let office = inspection.office;
     let air = &inspection.prediction.air;
     let mut found = Vec::new();
@@ -69,7 +71,7 @@ pub(super) fn budgets(inspection: &Inspection<'_>) -> Vec<Joint> {
         if let Some(budget) = budget(inspection, system).filter(|_| speaks_for(inspection, system)) {
             let is_dryer = |id: &ThingId| office.thing(*id).is(KindId::Dryer);
             let dryers = air.dryers(system).filter(is_dryer).collect();
-            found.push(Joint { dryers, budget });
+            found.push(DryerGroup { dryers, budget });
         }
     }
     let is_computed = |id| {
@@ -97,7 +99,7 @@ pub(super) fn budgets(inspection: &Inspection<'_>) -> Vec<Joint> {
         }
         let used = declared(inspection, |id| groups.first(id) == *first);
         if let Some(budget) = budget_of(inspection, dryers.iter().copied(), used) {
-            found.push(Joint { dryers, budget });
+            found.push(DryerGroup { dryers, budget });
         }
     }
     found
@@ -145,9 +147,9 @@ fn of_thing(thing: &Thing) -> Flow {
 }
 
 /// Reports dryers whose capacity is below the usage, or below the usage with its margin.
-pub(super) fn report_short(inspection: &Inspection<'_>, joint: &Joint, sink: &mut Sink<'_>) {
+pub(super) fn report_short(inspection: &Inspection<'_>, joint: &DryerGroup, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let Joint { dryers, budget } = joint;
+    let DryerGroup { dryers, budget } = joint;
     let stated = |id: &ThingId| {
         let capacity = capacity(office, *id)?;
         Some((*id, capacity, capacity.stated.place?))

@@ -1,10 +1,10 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::moisture::SaturationPoint;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Given, Office};
+use drysheath_office::{GivenQuantity, Office};
 use drysheath_prediction::{AirLocation, Dryness, Line, SystemId, position_name};
 
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::{below, computed, report_said, shown_pressure};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -65,7 +65,7 @@ pub(crate) struct PressurizedPlace<'i> {
 
 impl PressurizedPlace<'_> {
     /// "at 0 m on `c101`".
-    pub fn whereabouts(&self, office: &Office) -> String {
+    pub fn location_text(&self, office: &Office) -> String {
         position_name(office, self.line, self.metres)
     }
 }
@@ -78,7 +78,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Ok((coldest, dryness, fullest_at)) = compared(inspection, system) else {
             continue;
         };
-        let settles = |dryness: &Dryness, coldest: Given| {
+        let settles = |dryness: &Dryness, coldest: GivenQuantity| {
             let point = dryness.saturation_point(air.conditions.ambient + fullest_at.pressure)?;
             (!below(point.temperature.kelvins(), coldest.quantity.si())).then_some(point)
         };
@@ -113,13 +113,16 @@ fn wettest(all: impl Iterator<Item = Dryness>) -> Option<Dryness> {
 pub(crate) fn compared<'i>(
     inspection: &'i Inspection<'_>,
     system: SystemId,
-) -> Result<(Given, &'i Dryness, PressurizedPlace<'i>), Lack> {
+) -> Result<(GivenQuantity, &'i Dryness, PressurizedPlace<'i>), MissingFigure> {
     let office = inspection.office;
     let coldest = office.itself.and_then(|id| office.given(id, Key::Coldest));
     Ok((
-        coldest.ok_or(Lack::Coldest)?,
-        inspection.prediction.dryness_of(system).ok_or(Lack::DewPoint)?,
-        fullest(inspection, system).ok_or(Lack::Figure)?,
+        coldest.ok_or(MissingFigure::Coldest)?,
+        inspection
+            .prediction
+            .dryness_of(system)
+            .ok_or(MissingFigure::DewPoint)?,
+        fullest(inspection, system).ok_or(MissingFigure::Figure)?,
     ))
 }
 
@@ -142,7 +145,7 @@ fn report(
     fullest_at: PressurizedPlace<'_>,
     dryness: &Dryness,
     point: SaturationPoint,
-    coldest: Given,
+    coldest: GivenQuantity,
     sink: &mut Sink<'_>,
 ) {
     let office = inspection.office;
@@ -172,7 +175,7 @@ fn report_elsewhere(
     fullest_at: PressurizedPlace<'_>,
     dryness: &Dryness,
     point: SaturationPoint,
-    coldest: Given,
+    coldest: GivenQuantity,
     sink: &mut Sink<'_>,
 ) {
     let office = inspection.office;
@@ -195,7 +198,7 @@ fn message(
     fullest_at: PressurizedPlace<'_>,
     dryness: &Dryness,
     point: SaturationPoint,
-    coldest: Given,
+    coldest: GivenQuantity,
 ) -> Option<String> {
     let delivers = dryness.office(office).given(dryness.dryer, Key::Delivers)?;
     Some(format!(
@@ -208,7 +211,7 @@ fn message(
             .to_digits(DIGITS),
         dryness.surface.name(),
         delivers.quantity,
-        fullest_at.whereabouts(office),
+        fullest_at.location_text(office),
         shown_pressure(office, fullest_at.pressure),
         point.name(),
         computed(coldest.quantity, point.temperature.kelvins(), office),

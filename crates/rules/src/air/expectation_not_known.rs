@@ -1,5 +1,5 @@
 use drysheath_office::Expectation;
-use drysheath_prediction::{NoState, Outcome, line_name};
+use drysheath_prediction::{ExpectationOutcome, StateError, line_name};
 
 use super::expectation_unmet::{said, states};
 use crate::finding::Sink;
@@ -51,7 +51,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         match state {
             Ok(_) => {}
             // Unreadable text is reported where it is.
-            Err(NoState::Missing(missing)) if missing.is_empty() => continue,
+            Err(StateError::Missing(missing)) if missing.is_empty() => continue,
             Err(why) => {
                 let reason = why.reason(office);
                 sink.report(
@@ -68,12 +68,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let mut lacking: Vec<(String, &str, Vec<&Expectation>)> = Vec::new();
         for (expected, found) in when.expected.iter().zip(outcomes) {
             let (why, help) = match found {
-                Outcome::NotKnown => (
+                ExpectationOutcome::NotKnown => (
                     "a pressure or flow that this needs is not known in that state".to_owned(),
                     "see `drysheath predict` for what is known in that state",
                 ),
-                Outcome::NoCourse(why) => (why.reason(office), help(why)),
-                Outcome::NoMinimum(line) => (
+                ExpectationOutcome::NoTransient(why) => (why.reason(office), help(why)),
+                ExpectationOutcome::NoMinimum(line) => (
                     format!("no least pressure is declared for {}", line_name(office, line)),
                     "declare it with `minimum` or `air-minimum`, or write `above` and a pressure",
                 ),
@@ -103,13 +103,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Advice for an expectation that cannot be evaluated.
-fn help(why: &NoState) -> &'static str {
+fn help(why: &StateError) -> &'static str {
     match why {
-        NoState::Missing(missing) if missing.is_empty() => "see `drysheath predict` for what is known in that state",
-        NoState::Missing(_) => "state it",
-        NoState::NormalUnknown(_) => "expect something of a state in which no air reaches it",
-        NoState::NormalOverdrawn(_) => "repair leaks, or provide a source with enough capacity",
-        NoState::Shared => "delete the statement until that can be computed, or accept this result with a reason",
-        NoState::Unsettled => "expect something of the settled state",
+        StateError::Missing(missing) if missing.is_empty() => "see `drysheath predict` for what is known in that state",
+        StateError::Missing(_) => "state it",
+        StateError::NormalUnknown(_) => "expect something of a state in which no air reaches it",
+        StateError::NormalOverdrawn(_) => "repair leaks, or provide a source with enough capacity",
+        StateError::Shared => "delete the statement until that can be computed, or accept this result with a reason",
+        StateError::Unsettled => "expect something of the settled state",
     }
 }

@@ -1,9 +1,9 @@
 use drysheath_engineering::measure::Time;
 use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::kinds::{Kind, KindId};
-use drysheath_office::{Expectation, Expected, Office, Run, Thing, ThingId, Timing, When};
+use drysheath_office::{Expectation, ExpectedCondition, Office, Run, Thing, ThingId, Timing, When};
 use drysheath_prediction::{
-    AirLocation, AlarmReading, DeclaredBy, Least, Lowest, NoState, Outcome, State, position_name,
+    AirLocation, AirState, AlarmReading, DeclaredBy, ExpectationOutcome, Least, Lowest, StateError, position_name,
 };
 use drysheath_syntax::Medium;
 
@@ -47,7 +47,7 @@ when d1 stops                       expect c101 above minimum for 20 min
 /// while something of the air could not be read.
 pub(crate) fn states<'i>(
     inspection: &'i Inspection<'_>,
-) -> impl Iterator<Item = (&'i When, &'i Result<State, NoState>, &'i [Outcome<'i>])> {
+) -> impl Iterator<Item = (&'i When, &'i Result<AirState, StateError>, &'i [ExpectationOutcome<'i>])> {
     let office = inspection.office;
     let whens = if office.whens.is_empty() || is_unread(office) {
         &[]
@@ -68,7 +68,7 @@ fn is_unread(office: &Office) -> bool {
     };
     let runs = office.runs.iter().filter(|run| run.medium == Medium::Air);
     // What is left out because of its stage is not unreadable.
-    let mut present = office.things().filter(|(id, _)| !office.aside.has(*id));
+    let mut present = office.things().filter(|(id, _)| !office.excluded.has(*id));
     office.unsure.about(Medium::Air) || present.any(is_of_air) || runs.flat_map(Run::pieces).any(|piece| piece.damaged)
 }
 
@@ -90,9 +90,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 continue;
             };
             let on = match expected.what {
-                Expected::Above(Some(thing), _) => thing,
-                Expected::Passes(end, _) | Expected::Trips(end) => end.thing.unwrap_or(first.thing),
-                Expected::Above(None, _) | Expected::NoAlarm => first.thing,
+                ExpectedCondition::Above(Some(thing), _) => thing,
+                ExpectedCondition::Passes(end, _) | ExpectedCondition::Trips(end) => end.thing.unwrap_or(first.thing),
+                ExpectedCondition::Above(None, _) | ExpectedCondition::NoAlarm => first.thing,
             };
             let why = match expected.timing.time() {
                 None => at_capacity(inspection, state, found),
@@ -101,7 +101,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let message = format!("when {}, {what}{why}", said(office, when));
             let finding = sink.report(on, expected.range, message);
             finding.about(air_system(inspection, on));
-            if let Outcome::Below(Lowest {
+            if let ExpectationOutcome::Below(Lowest {
                 least: Least::Declared(minimum),
                 ..
             }) = found
@@ -115,14 +115,17 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Message and advice for an expectation that is not met. `None` where it is met or not known.
-fn unmet(office: &Office, expected: &Expectation, found: &Outcome<'_>) -> Option<(String, &'static str)> {
+fn unmet(office: &Office, expected: &Expectation, found: &ExpectationOutcome<'_>) -> Option<(String, &'static str)> {
     Some(match found {
-        Outcome::Holds | Outcome::NotKnown | Outcome::NoMinimum(_) | Outcome::NoCourse(_) => return None,
-        Outcome::Below(lowest) => (
+        ExpectationOutcome::Holds
+        | ExpectationOutcome::NotKnown
+        | ExpectationOutcome::NoMinimum(_)
+        | ExpectationOutcome::NoTransient(_) => return None,
+        ExpectationOutcome::Below(lowest) => (
             too_low(office, lowest, expected.timing),
             "let less air be lost in this state, bring another source, or expect what can be kept",
         ),
-        Outcome::Alarms(alarms) if matches!(expected.what, Expected::NoAlarm) => (
+        ExpectationOutcome::Alarms(alarms) if matches!(expected.what, ExpectedCondition::NoAlarm) => (
             alarms
                 .iter()
                 .map(|alarm| passing(office, alarm))
@@ -130,7 +133,7 @@ fn unmet(office: &Office, expected: &Expectation, found: &Outcome<'_>) -> Option
                 .join("; "),
             "move the limit, or expect that alarm",
         ),
-        Outcome::Alarms(alarms) => (
+        ExpectationOutcome::Alarms(alarms) => (
             alarms
                 .iter()
                 .map(|alarm| silent(office, alarm))
@@ -173,11 +176,11 @@ fn shown_time(after: Time) -> String {
 }
 
 /// A clause that names the sources at full capacity in the systems of an unmet expectation, in the final state.
-fn at_capacity(inspection: &Inspection<'_>, state: &State, found: &Outcome<'_>) -> String {
+fn at_capacity(inspection: &Inspection<'_>, state: &AirState, found: &ExpectationOutcome<'_>) -> String {
     let (office, air) = (inspection.office, &state.air);
     let systems: Vec<_> = match found {
-        Outcome::Below(lowest) => vec![air.system_at(&AirLocation::OnLine(lowest.line, lowest.metres))],
-        Outcome::Alarms(alarms) => {
+        ExpectationOutcome::Below(lowest) => vec![air.system_at(&AirLocation::OnLine(lowest.line, lowest.metres))],
+        ExpectationOutcome::Alarms(alarms) => {
             let locations = alarms
                 .iter()
                 .filter_map(|alarm| air.location_of(office, inspection.networks, alarm.thing));

@@ -1,6 +1,6 @@
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Adapter, Attributes, Fields, Fitting, FittingType, Link, Side, inches};
+use drysheath_office::{Adapter, Attributes, Fields, Fitting, FittingType, Link, LinkEnd, inches};
 use drysheath_syntax::Fix;
 use drysheath_text::{Place, TextRange};
 
@@ -62,7 +62,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         .networks
         .air
         .iter()
-        .filter(|link| Joint::declared_at(inspection, link) && !link.is_unread(inspection.office))
+        .filter(|link| FittedEnd::declared_at(inspection, link) && !link.is_unread(inspection.office))
     {
         if reported != Some(link.run) && judge(inspection, link, sink) {
             reported = Some(link.run);
@@ -72,14 +72,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 /// A declared fitting at one side of a link.
 #[derive(Clone, Copy)]
-pub(super) struct Joint {
-    pub side: Side,
+pub(super) struct FittedEnd {
+    pub side: LinkEnd,
     pub fitting: Fitting,
     pub place: Place,
 }
 
-impl Joint {
-    pub fn at(inspection: &Inspection<'_>, side: Side) -> Option<Self> {
+impl FittedEnd {
+    pub fn at(inspection: &Inspection<'_>, side: LinkEnd) -> Option<Self> {
         let key = match side.port.role {
             Role::Inlet => Key::Inlet,
             Role::Outlet => Key::Outlet,
@@ -105,7 +105,7 @@ struct Led<'o> {
 }
 
 impl<'o> Led<'o> {
-    fn to(inspection: &'o Inspection<'_>, link: &Link, joint: &Joint) -> Self {
+    fn to(inspection: &'o Inspection<'_>, link: &Link, joint: &FittedEnd) -> Self {
         let run = inspection.office.run(link.run);
         let is_near = joint.side.range == link.from.range;
         let mut pieces = run.pieces();
@@ -122,8 +122,8 @@ impl<'o> Led<'o> {
 
 /// Reports the first joint of a link that does not mate. Returns whether one was found.
 fn judge(inspection: &Inspection<'_>, link: &Link, sink: &mut Sink<'_>) -> bool {
-    let near = Joint::at(inspection, link.from);
-    let far = Joint::at(inspection, link.to);
+    let near = FittedEnd::at(inspection, link.from);
+    let far = FittedEnd::at(inspection, link.to);
     let has_tube = link.pieces(inspection.office).any(|piece| piece.tube.is_some());
     // Two fittings screwed together need no tube, which then belongs elsewhere in the run; a run with two ends has no
     // other place for it.
@@ -187,7 +187,7 @@ impl From<String> for Mismatch {
 }
 
 /// Checks a fitting against the run's tube or adapter. An unstated tube may have any size.
-fn mismatch(inspection: &Inspection<'_>, joint: Joint, led: &Led<'_>) -> Option<Mismatch> {
+fn mismatch(inspection: &Inspection<'_>, joint: FittedEnd, led: &Led<'_>) -> Option<Mismatch> {
     let fitting = joint.fitting;
     let name = inspection.office.name(joint.side.thing);
     let what = || format!("the {} of `{name}` is {fitting}", joint.side.port.word);
@@ -241,7 +241,7 @@ fn mismatch(inspection: &Inspection<'_>, joint: Joint, led: &Led<'_>) -> Option<
 }
 
 /// Whether an adapter at a thing may belong to another of its fittings.
-fn has_thread(inspection: &Inspection<'_>, side: Side) -> bool {
+fn has_thread(inspection: &Inspection<'_>, side: LinkEnd) -> bool {
     let thing = inspection.office.thing(side.thing);
     let fittings = [Key::Inlet, Key::Outlet].into_iter();
     let mut fittings = fittings.filter_map(|key| thing.fitting(key));
@@ -291,7 +291,7 @@ fn why(one: Fitting, other: Fitting) -> &'static str {
 
 /// Whether a tube of one nominal size seals in a fitting of another.
 fn same_size(one: Quantity, other: Quantity) -> bool {
-    const LEEWAY: f64 = 0.01;
+    const SIZE_TOLERANCE: f64 = 0.01;
     let (one, other) = (one.si(), other.si());
-    (one - other).abs() <= LEEWAY * one.max(other)
+    (one - other).abs() <= SIZE_TOLERANCE * one.max(other)
 }

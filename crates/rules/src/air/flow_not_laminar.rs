@@ -55,7 +55,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let pieces: Vec<_> = pieces.zip(air.runs()).collect();
     for run in pieces.chunk_by(|((one, _), _), ((other, _), _)| one.run == other.run) {
         let states = run.iter().filter_map(|(piece, state)| Some((piece, (*state)?)));
-        let Some(((link, piece), found)) = Restless::of_all(states) else {
+        let Some(((link, piece), found)) = NonLaminarFlow::of_all(states) else {
             continue;
         };
         let Some(bore) = piece.bore.filter(|_| found.matters(inspection)) else {
@@ -66,13 +66,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
     for line in air.lines() {
         let states = air.segments(line).filter_map(|(.., state)| Some(((), state?)));
-        if let Some(((), found)) = Restless::of_all(states).filter(|((), found)| found.matters(inspection)) {
+        if let Some(((), found)) = NonLaminarFlow::of_all(states).filter(|((), found)| found.matters(inspection)) {
             of_pipe(inspection, line, &found, sink);
         }
     }
 }
 
-fn of_pipe(inspection: &Inspection<'_>, line: &Line, found: &Restless, sink: &mut Sink<'_>) {
+fn of_pipe(inspection: &Inspection<'_>, line: &Line, found: &NonLaminarFlow, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let Some((bore, place)) = office.thing(line.thing).quantity(Key::Bore) else {
         return;
@@ -87,7 +87,7 @@ fn help(finding: &mut Finding) -> &mut Finding {
 }
 
 /// A flow that is not laminar: the state where it is fastest, and its effect on the pressure drop.
-struct Restless {
+struct NonLaminarFlow {
     reynolds: f64,
     regime: Regime,
     state: LinkState,
@@ -95,7 +95,7 @@ struct Restless {
     worth: f64,
 }
 
-impl Restless {
+impl NonLaminarFlow {
     /// Sums the effect over the links of a run or pipe that are not laminar, and keeps the link where the flow is
     /// fastest.
     fn of_all<T>(states: impl Iterator<Item = (T, LinkState)>) -> Option<(T, Self)> {

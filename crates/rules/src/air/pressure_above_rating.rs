@@ -3,14 +3,14 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Office, Thing, ThingId};
 use drysheath_prediction::{SystemId, rated_by};
 
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::{below, computed, exceeds, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, held, held_elsewhere, stated};
+use crate::supply::{StatedPressure, held, held_elsewhere, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PressureAboveRating,
@@ -83,7 +83,7 @@ air m9 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 /// A thing whose pressure exceeds its rating.
 struct Above {
     system: SystemId,
-    limit: Stated,
+    limit: StatedPressure,
     pressure: Pressure,
 }
 
@@ -112,7 +112,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 /// Ratings below the pressure that another office can put on a thing over routes while no air flows. For sources in
 /// this office, the rules on regulators and dryers report this at the source.
-fn above_at_rest(inspection: &Inspection<'_>, found: &[Above]) -> Vec<(Stated, Stated)> {
+fn above_at_rest(inspection: &Inspection<'_>, found: &[Above]) -> Vec<(StatedPressure, StatedPressure)> {
     let office = inspection.office;
     if office.neighbours.is_empty() {
         return Vec::new();
@@ -124,7 +124,7 @@ fn above_at_rest(inspection: &Inspection<'_>, found: &[Above]) -> Vec<(Stated, S
         .filter_map(|limit| {
             let held = held_elsewhere(inspection, limit.thing)?;
             // The office that has both the source and the route reports it.
-            let there = inspection.networks.across(office).office.office_of(held.thing)?;
+            let there = inspection.networks.merged(office).office.office_of(held.thing)?;
             let has_route = |(other, _): (&Office, ThingId)| other.path == there.path;
             let is_told_there = office.elsewhere(limit.thing).any(has_route);
             (exceeds(held.figure, limit.figure) && !is_told_there).then_some((limit, held))
@@ -134,13 +134,13 @@ fn above_at_rest(inspection: &Inspection<'_>, found: &[Above]) -> Vec<(Stated, S
 
 fn report_at_rest(
     inspection: &Inspection<'_>,
-    weakest: &(Stated, Stated),
-    others: &[(Stated, Stated)],
+    weakest: &(StatedPressure, StatedPressure),
+    others: &[(StatedPressure, StatedPressure)],
     sink: &mut Sink<'_>,
 ) {
     const SHOWN: usize = 6;
     let office = inspection.office;
-    let all = inspection.networks.across(office).office;
+    let all = inspection.networks.merged(office).office;
     let (limit, held) = weakest;
     let source = all.name(held.thing);
     let mut message = format!(
@@ -198,18 +198,18 @@ pub(crate) fn compared(
     id: ThingId,
     key: Key,
     most: f64,
-) -> Result<Option<(Stated, SystemId, Pressure)>, Lack> {
+) -> Result<Option<(StatedPressure, SystemId, Pressure)>, MissingFigure> {
     let limit = stated(inspection.office, id, key).ok_or(match key {
-        Key::InletMax => Lack::InletMax,
-        Key::Proof => Lack::Proof,
-        _ => Lack::Rating,
+        Key::InletMax => MissingFigure::InletMax,
+        Key::Proof => MissingFigure::Proof,
+        _ => MissingFigure::Rating,
     })?;
     if !below(limit.figure, most) {
         return Ok(None);
     }
     let (office, networks) = (inspection.office, inspection.networks);
     let seen = inspection.prediction.air.highest_at(office, networks, id);
-    let (system, pressure) = seen.ok_or(Lack::Figure)?;
+    let (system, pressure) = seen.ok_or(MissingFigure::Figure)?;
     Ok(Some((limit, system, pressure)))
 }
 

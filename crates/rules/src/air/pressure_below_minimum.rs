@@ -3,7 +3,7 @@ use drysheath_office::Office;
 use drysheath_prediction::{AirLocation, DeclaredBy, Line, LineSection, MinimumPressure, line_name, position_name};
 
 use crate::air_losses::largest_loss;
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -73,9 +73,9 @@ cable c101 {
 };
 
 /// The point of a section or pipe with the lowest pressure, that pressure, and the declared minimum.
-pub(crate) fn compared(section: &SectionState<'_>) -> Result<(f64, Pressure, MinimumPressure), Lack> {
-    let minimum = section.figures.minimum.ok_or(Lack::Minimum)?;
-    let (metres, lowest) = section.figures.lowest.ok_or(Lack::Figure)?;
+pub(crate) fn compared(section: &SectionState<'_>) -> Result<(f64, Pressure, MinimumPressure), MissingFigure> {
+    let minimum = section.figures.minimum.ok_or(MissingFigure::Minimum)?;
+    let (metres, lowest) = section.figures.lowest.ok_or(MissingFigure::Figure)?;
     Ok((metres, lowest, minimum))
 }
 

@@ -3,7 +3,7 @@ use drysheath_office::kinds::Key;
 use drysheath_prediction::{AirLocation, Line, position_name};
 
 use crate::air_losses::largest_loss;
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::{below, computed, in_unit_of, report_said, usual};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -84,9 +84,9 @@ impl Drowned<'_> {
 }
 
 /// The point of lowest pressure in a section, and the water above it.
-pub(crate) fn compared<'i>(section: &SectionState<'i>) -> Result<Drowned<'i>, Lack> {
-    let water = section.figures.water.ok_or(Lack::Depth)?;
-    let (metres, lowest) = section.figures.lowest.ok_or(Lack::Figure)?;
+pub(crate) fn compared<'i>(section: &SectionState<'i>) -> Result<Drowned<'i>, MissingFigure> {
+    let water = section.figures.water.ok_or(MissingFigure::Depth)?;
+    let (metres, lowest) = section.figures.lowest.ok_or(MissingFigure::Figure)?;
     Ok(Drowned {
         line: section.line,
         metres,

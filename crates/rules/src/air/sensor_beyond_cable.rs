@@ -1,6 +1,6 @@
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, Kind, KindId};
-use drysheath_office::{At, Fields, Office, Thing, ThingId};
+use drysheath_office::{Fields, Office, StatedPosition, Thing, ThingId};
 use drysheath_text::Place;
 
 use crate::figures::{below, report_said, same};
@@ -79,7 +79,7 @@ fn standing(
     office: &Office,
     (id, host, main): (ThingId, &Thing, Option<f64>),
     sensor: ThingId,
-    at: &At,
+    at: &StatedPosition,
     sink: &mut Sink<'_>,
 ) {
     // A place beyond the end is reported at its declaration.

@@ -7,7 +7,7 @@ use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, held, is_bank, stronger};
+use crate::supply::{StatedPressure, held, is_bank, stronger};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::SourceBackedUp,
@@ -99,7 +99,7 @@ fn gives_nothing(inspection: &Inspection<'_>, id: ThingId) -> bool {
     flow.is_some_and(|flow| flow.cubic_metres_per_second() <= 0.0)
 }
 
-fn report(inspection: &Inspection<'_>, own: &Stated, stronger: &[ThingId], sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, own: &StatedPressure, stronger: &[ThingId], sink: &mut Sink<'_>) {
     let office = inspection.office;
     let (id, name) = (own.thing, office.name(own.thing));
     let does = if office.thing(id).gives_air() {

@@ -8,7 +8,7 @@ use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, behind, held, is_bank, sources};
+use crate::supply::{StatedPressure, behind, held, is_bank, sources};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::StandbyNotBelow,
@@ -61,7 +61,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Of the compressors that feed the same things as the bottles, the one with the lowest delivery pressure.
-fn weakest_beside(inspection: &Inspection<'_>, bank: ThingId) -> Option<Stated> {
+fn weakest_beside(inspection: &Inspection<'_>, bank: ThingId) -> Option<StatedPressure> {
     let office = inspection.office;
     let fed = behind(inspection, bank);
     let beside = fed.iter().flat_map(|id| sources(inspection, *id));
@@ -70,7 +70,7 @@ fn weakest_beside(inspection: &Inspection<'_>, bank: ThingId) -> Option<Stated> 
     held.min_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
-fn report(inspection: &Inspection<'_>, own: &Stated, dryer: &Stated, sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, own: &StatedPressure, dryer: &StatedPressure, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let (name, beside) = (office.name(own.thing), office.name(dryer.thing));
     let message = if below(dryer.figure, own.figure) {

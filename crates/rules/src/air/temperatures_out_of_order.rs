@@ -1,5 +1,5 @@
 use drysheath_office::kinds::{Key, SURROUNDINGS};
-use drysheath_office::{Fields, Given};
+use drysheath_office::{Fields, GivenQuantity};
 
 use crate::figures::below;
 use crate::finding::Sink;
@@ -58,11 +58,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let (quantity, place) = office.thing(itself).group(Key::CableTemperature)?.quantity(key)?;
         let name = format!("{} {}", Key::CableTemperature.word(), key.word());
         let place = Some(place);
-        Some((name, Given { quantity, place }))
+        Some((name, GivenQuantity { quantity, place }))
     };
     let between = std::iter::once(given(Key::AirTemperature)).chain(SURROUNDINGS.map(of_cable));
     let orders = between.map(|air| [given(Key::Coldest), air, given(Key::Hottest)]);
-    let orders: Vec<Vec<(String, Given)>> = orders.map(|order| order.into_iter().flatten().collect()).collect();
+    let orders: Vec<Vec<(String, GivenQuantity)>> = orders.map(|order| order.into_iter().flatten().collect()).collect();
     for pair in orders.iter().flat_map(|order| order.windows(2)) {
         let [(lower, low), (upper, high)] = pair else { continue };
         if !below(high.quantity.si(), low.quantity.si()) {
@@ -75,7 +75,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             (None, None) => continue,
         };
         // Show both in one unit.
-        let name = |name: &str, given: &Given| {
+        let name = |name: &str, given: &GivenQuantity| {
             let default = if given.place.is_some() { "" } else { ", the default" };
             let quantity = given.quantity.in_unit(low.quantity.unit).to_digits(DIGITS);
             format!("`{name}` ({quantity}{default})")

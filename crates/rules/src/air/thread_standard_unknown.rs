@@ -1,6 +1,6 @@
 use drysheath_office::{Fitting, FittingType};
 
-use super::fittings_do_not_mate::{Joint, threads_mate};
+use super::fittings_do_not_mate::{FittedEnd, threads_mate};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -52,10 +52,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let mut reported = None;
     for link in inspection.networks.air.iter() {
-        if reported == Some(link.run) || !Joint::declared_at(inspection, link) || link.is_unread(office) {
+        if reported == Some(link.run) || !FittedEnd::declared_at(inspection, link) || link.is_unread(office) {
             continue;
         }
-        let joints = [link.from, link.to].map(|side| Joint::at(inspection, side));
+        let joints = [link.from, link.to].map(|side| FittedEnd::at(inspection, side));
         let [near, far] = joints;
         let screwed = near
             .zip(far)

@@ -4,7 +4,7 @@ use drysheath_office::Office;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_prediction::{AirLocation, Line, LineSection, line_name, rated_by};
 
-use super::{Comparison, Lack, Survey};
+use super::{Comparison, CoverageSurvey, MissingFigure};
 use crate::air::{
     budget, dew_point_above_coldest, pressure_above_rating, pressure_below_minimum, pressure_below_water_head,
 };
@@ -12,7 +12,7 @@ use crate::lint::Inspection;
 use crate::regulators::regulator_flow_over_max;
 use crate::sections::section_range;
 
-pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
+pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut CoverageSurvey) {
     pressures(inspection, survey);
     ratings(inspection, survey);
     for (id, regulator) in inspection.office.of_kind(KindId::Regulator) {
@@ -24,7 +24,7 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
 
 /// Counts the lowest pressure of each section. A pipe has no pairs to keep dry, so it counts only where a minimum is
 /// declared for it.
-fn pressures(inspection: &Inspection<'_>, survey: &mut Survey) {
+fn pressures(inspection: &Inspection<'_>, survey: &mut CoverageSurvey) {
     let office = inspection.office;
     // A minimum that the office declares for all sections may be in unreadable text.
     let is_read = office.itself.is_none_or(|id| !office.thing(id).damaged);
@@ -32,21 +32,25 @@ fn pressures(inspection: &Inspection<'_>, survey: &mut Survey) {
         let (line, reach) = (section.line, section.reach);
         let minimum = pressure_below_minimum::compared(&section);
         let Some(surroundings) = reach.surroundings else {
-            if !matches!(minimum, Err(Lack::Minimum)) {
+            if !matches!(minimum, Err(MissingFigure::Minimum)) {
                 survey.count(Comparison::MinimumPressure, &minimum);
             }
             continue;
         };
-        let lacks_minimum = survey.count(Comparison::MinimumPressure, &minimum) == Some(Lack::Minimum);
+        let lacks_minimum = survey.count(Comparison::MinimumPressure, &minimum) == Some(MissingFigure::Minimum);
         let lacks_depth = surroundings == Key::Aerial || {
             let head = pressure_below_water_head::compared(&section);
-            survey.count(Comparison::WaterHead, &head) == Some(Lack::Depth)
+            survey.count(Comparison::WaterHead, &head) == Some(MissingFigure::Depth)
         };
         if lacks_minimum && lacks_depth && is_read {
             let is_aerial = surroundings == Key::Aerial;
-            let lack = if is_aerial { Lack::Minimum } else { Lack::Depth };
+            let lack = if is_aerial {
+                MissingFigure::Minimum
+            } else {
+                MissingFigure::Depth
+            };
             let place = (line.thing, section_range(office, line, reach));
-            survey.gap(inspection, lack, place, || section_name(office, line, reach));
+            survey.add_unchecked(inspection, lack, place, || section_name(office, line, reach));
         }
     }
 }
@@ -59,7 +63,7 @@ fn section_name(office: &Office, line: &Line, reach: &LineSection) -> String {
     }
 }
 
-fn ratings(inspection: &Inspection<'_>, survey: &mut Survey) {
+fn ratings(inspection: &Inspection<'_>, survey: &mut CoverageSurvey) {
     let most = pressure_above_rating::highest_delivery(inspection.office);
     let has_air = |id| !inspection.office.may_only_carry_pairs(id);
     for (id, thing) in inspection.office.things().filter(|(id, _)| has_air(*id)) {
@@ -70,7 +74,7 @@ fn ratings(inspection: &Inspection<'_>, survey: &mut Survey) {
     }
 }
 
-fn dryers(inspection: &Inspection<'_>, survey: &mut Survey) {
+fn dryers(inspection: &Inspection<'_>, survey: &mut CoverageSurvey) {
     let Inspection {
         office,
         networks,
@@ -79,7 +83,10 @@ fn dryers(inspection: &Inspection<'_>, survey: &mut Survey) {
     } = *inspection;
     let has_cable = office.of_kind(KindId::Cable).any(|(id, _)| networks.is_reached(id));
     for (id, _) in office.of_kind(KindId::Dryer) {
-        let system = prediction.air.system_at(&AirLocation::Thing(id)).ok_or(Lack::Figure);
+        let system = prediction
+            .air
+            .system_at(&AirLocation::Thing(id))
+            .ok_or(MissingFigure::Figure);
         let capacity = system.and_then(|system| budget::compared(inspection, system));
         survey.count(Comparison::DryerCapacity, &capacity);
         if has_cable {

@@ -2,13 +2,13 @@
 
 use drysheath_office::kinds::{KindId, Role};
 
-use super::{Comparison, Lack, Survey};
+use super::{Comparison, CoverageSurvey, MissingFigure};
 use crate::grounds::frame_ground_missing::needs_ground;
 use crate::grounds::{conductors_to_bars, ground_conductor_small};
 use crate::lint::Inspection;
 use crate::power::{fuse_above_wire, fuse_below_load, is_on_mains, panel_overloaded, voltage_below_window};
 
-pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
+pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut CoverageSurvey) {
     let Inspection {
         office,
         networks,
@@ -23,7 +23,7 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     }
     let on_mains = office.of_kind(KindId::Monitor);
     for _ in on_mains.filter(|(_, monitor)| is_on_mains(monitor)) {
-        survey.count(Comparison::SupplyVoltage, &Err::<(), _>(Lack::BatteryFeed));
+        survey.count(Comparison::SupplyVoltage, &Err::<(), _>(MissingFigure::BatteryFeed));
     }
     let fed = networks
         .power
@@ -31,7 +31,7 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
         .filter(|link| link.to.port.role == Role::Load)
         .count();
     for _ in prediction.feeds.len()..fed {
-        survey.count(Comparison::SupplyVoltage, &Err::<(), _>(Lack::Figure));
+        survey.count(Comparison::SupplyVoltage, &Err::<(), _>(MissingFigure::Figure));
     }
     for feed in networks.power.iter().filter(|feed| feed.is_last(office)) {
         survey.count(Comparison::WireProtection, &fuse_above_wire::compared(inspection, feed));
@@ -47,7 +47,7 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     grounds(inspection, survey);
 }
 
-fn grounds(inspection: &Inspection<'_>, survey: &mut Survey) {
+fn grounds(inspection: &Inspection<'_>, survey: &mut CoverageSurvey) {
     let Inspection { office, networks, .. } = *inspection;
     let links = networks.ground.iter();
     for compared in links.filter_map(|link| ground_conductor_small::compared(inspection, link)) {
@@ -63,6 +63,6 @@ fn grounds(inspection: &Inspection<'_>, survey: &mut Survey) {
         is_asked && conductors_to_bars(networks, *id, role).next().is_none()
     });
     for _ in ungrounded {
-        survey.count(Comparison::GroundSize, &Err::<(), _>(Lack::GroundConductor));
+        survey.count(Comparison::GroundSize, &Err::<(), _>(MissingFigure::GroundConductor));
     }
 }

@@ -4,13 +4,13 @@ use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Date, Fields, Measured, Office, Reading as Noted, ThingId};
-use drysheath_prediction::{AirLocation, Bounds, Figure, Observation, SystemId};
+use drysheath_prediction::{AirLocation, Bounds, Observation, ReadQuantity, SystemId};
 use drysheath_text::{Place, TextRange};
 
 use super::Unused;
 use crate::figures::below;
 use crate::lint::Inspection;
-use crate::records::newest::doubt;
+use crate::records::latest_readings::uncertainty;
 use crate::settings::PracticeKey;
 use crate::spans::Reading;
 
@@ -32,15 +32,15 @@ impl Observed<'_> {
     /// The reading as [`Office::figure`] returns it.
     pub fn figure(&self) -> f64 {
         match self.observation.figure {
-            Figure::Pressure(pressure) => pressure.pascals(),
-            Figure::Flow(flow) => flow.cubic_metres_per_second(),
+            ReadQuantity::Pressure(pressure) => pressure.pascals(),
+            ReadQuantity::Flow(flow) => flow.cubic_metres_per_second(),
         }
     }
 }
 
 /// Uncertainty of the declared figures, from the settings.
 pub(crate) fn bounds(inspection: &Inspection<'_>) -> Bounds {
-    let doubt = doubt(inspection);
+    let doubt = uncertainty(inspection);
     let part = |key| inspection.settings.fraction(key);
     Bounds {
         usage: part(PracticeKey::UsageEstimateWithin),
@@ -115,7 +115,7 @@ fn one<'i>(inspection: &'i Inspection<'_>, noted: &'i Noted) -> Result<One<'i>, 
         let figure = office.figure(read);
         let observation = Observation {
             at,
-            figure: Figure::Pressure(Pressure::from_pascals(figure)),
+            figure: ReadQuantity::Pressure(Pressure::from_pascals(figure)),
             deviation: gauge_deviation(inspection, figure) / 3_f64.sqrt(),
         };
         if observation.deviation <= 0.0 {
@@ -136,8 +136,8 @@ fn one<'i>(inspection: &'i Inspection<'_>, noted: &'i Noted) -> Result<One<'i>, 
     let observation = Observation {
         at,
         figure: match signal.dimension {
-            Dimension::Pressure => Figure::Pressure(Pressure::from_pascals(figure)),
-            Dimension::Flow => Figure::Flow(Flow::from_cubic_metres_per_second(figure)),
+            Dimension::Pressure => ReadQuantity::Pressure(Pressure::from_pascals(figure)),
+            Dimension::Flow => ReadQuantity::Flow(Flow::from_cubic_metres_per_second(figure)),
             _ => return Err(NOT_KNOWN),
         },
         deviation: deviation(&signal).ok_or("its sensor states neither error nor step")?,

@@ -7,18 +7,18 @@ use drysheath_engineering::protection::{
 use drysheath_engineering::trade_size::trade_size;
 use drysheath_engineering::units::{Quantity, Scale};
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Fields, Link, Office, Side, Spanned, ThingId, with_article};
+use drysheath_office::{Fields, Link, LinkEnd, Office, Spanned, ThingId, with_article};
 use drysheath_text::Place;
 
 use super::ends::sides;
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 /// Relative tolerance of sizes: 13.3 mm² counts as 6 AWG.
-const LEEWAY: f64 = 0.01;
+const SIZE_TOLERANCE: f64 = 0.01;
 
 /// Significant digits of a sum of lengths.
 const TOTAL_DIGITS: i32 = 4;
@@ -53,7 +53,7 @@ ground m1 frame -> ogb with 13.3 mm2, 3 m
 
 /// A required size, and the reason.
 #[derive(Clone, Copy)]
-struct Asked {
+struct RequiredSize {
     size: ConductorArea,
     by: Asker,
 }
@@ -94,9 +94,9 @@ enum Purpose {
 /// A ground conductor, and its required size. `None` where that could not be read.
 struct Grounding {
     purpose: Purpose,
-    near: Side,
-    far: Side,
-    asked: Option<Asked>,
+    near: LinkEnd,
+    far: LinkEnd,
+    asked: Option<RequiredSize>,
 }
 
 impl Grounding {
@@ -132,13 +132,13 @@ impl Grounding {
 
 /// Whether a ground conductor can be checked against its required size. `None` where it is not the ground of a frame,
 /// return or bar. Without a known fuse only the smallest permitted size can be required of a frame ground.
-pub(crate) fn compared(inspection: &Inspection<'_>, link: &Link) -> Option<Result<(), Lack>> {
+pub(crate) fn compared(inspection: &Inspection<'_>, link: &Link) -> Option<Result<(), MissingFigure>> {
     let asked = Grounding::of(inspection, link)?.asked;
     Some(match asked.map(|asked| asked.by) {
-        _ if link.pieces(inspection.office).any(|piece| piece.gauge.is_none()) => Err(Lack::WireSize),
-        Some(Asker::Nobody) => Err(Lack::Fuse),
+        _ if link.pieces(inspection.office).any(|piece| piece.gauge.is_none()) => Err(MissingFigure::WireSize),
+        Some(Asker::Nobody) => Err(MissingFigure::Fuse),
         Some(_) => Ok(()),
-        None => Err(Lack::GroundSize),
+        None => Err(MissingFigure::GroundSize),
     })
 }
 
@@ -156,7 +156,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let Some(asked) = grounding.asked else { continue };
-        if gauge.value.si() < asked.size.square_metres() * (1.0 - LEEWAY) {
+        if gauge.value.si() < asked.size.square_metres() * (1.0 - SIZE_TOLERANCE) {
             reported = Some(link.run);
             let what = grounding.called(inspection.office);
             report(inspection, (grounding.near.thing, &what), gauge, asked, sink);
@@ -168,7 +168,7 @@ fn report(
     inspection: &Inspection<'_>,
     what: (ThingId, &str),
     gauge: Spanned<Quantity>,
-    asked: Asked,
+    asked: RequiredSize,
     sink: &mut Sink<'_>,
 ) {
     let size = shown(asked.size, gauge.value);
@@ -245,10 +245,10 @@ pub(crate) fn frame_ground_size(inspection: &Inspection<'_>, chassis: ThingId) -
     asked_for_frame(inspection, chassis).map(|asked| asked.size)
 }
 
-fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<Asked> {
+fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<RequiredSize> {
     let thing = inspection.office.thing(chassis);
     if let Some((size, said)) = thing.quantity(Key::GroundSize) {
-        return Some(Asked {
+        return Some(RequiredSize {
             size: ConductorArea::of(size)?,
             by: Asker::Maker { said },
         });
@@ -258,7 +258,7 @@ fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<Aske
         return None;
     }
     let Some((rating, feed)) = largest_feed(inspection, chassis) else {
-        return Some(Asked {
+        return Some(RequiredSize {
             size: least_equipment_ground(),
             by: Asker::Nobody,
         });
@@ -271,7 +271,7 @@ fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<Aske
         (Some(feed), Ordering::Greater) => FedBy::EnlargedFeed(feed),
         _ => FedBy::Fuse,
     };
-    Some(Asked {
+    Some(RequiredSize {
         size,
         by: Asker::Fuse { rating, because },
     })
@@ -294,19 +294,19 @@ fn total_length(office: &Office, link: &Link) -> Option<Quantity> {
     Some(Quantity { value, ..first }.to_digits(TOTAL_DIGITS))
 }
 
-fn asked_for_return() -> Asked {
-    Asked {
+fn asked_for_return() -> RequiredSize {
+    RequiredSize {
         size: least_system_ground(),
         by: Asker::Return,
     }
 }
 
-fn asked_for_bond(inspection: &Inspection<'_>, link: &Link) -> Asked {
+fn asked_for_bond(inspection: &Inspection<'_>, link: &Link) -> RequiredSize {
     // The length is that of the whole run: for a part of a longer run only the minimum size is required.
     let is_whole = inspection.office.run(link.run).ends.len() == 2;
     let length = is_whole.then(|| total_length(inspection.office, link)).flatten();
     let metres = length.and_then(Length::of).unwrap_or(Length::from_metres(0.0));
-    Asked {
+    RequiredSize {
         size: bonding_by_length(metres),
         by: Asker::Bond { length },
     }

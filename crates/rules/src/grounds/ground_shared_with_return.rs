@@ -1,5 +1,5 @@
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Fields, Link, Office, Run, Side};
+use drysheath_office::{Fields, Link, LinkEnd, Office, Run};
 use drysheath_syntax::Medium;
 
 use super::ends::sides;
@@ -84,7 +84,7 @@ fn is_shared(office: &Office, link: &Link) -> bool {
 }
 
 /// Reports a return on a bar other than the single point where return and ground meet.
-fn meets(office: &Office, back: Side, bar: Side, sink: &mut Sink<'_>) {
+fn meets(office: &Office, back: LinkEnd, bar: LinkEnd, sink: &mut Sink<'_>) {
     let (thing, other) = (office.thing(back.thing), office.thing(bar.thing));
     let (name, bar_name) = (office.name(back.thing), office.name(bar.thing));
     if !thing.is(KindId::Battery) {

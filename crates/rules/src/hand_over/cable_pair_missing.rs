@@ -35,7 +35,7 @@ wire ps1 -> c101 pair 12 -> tb pair 3 -> m1 sensor 3
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for input in recorded_inputs(inspection) {
-        let all = inspection.networks.across(inspection.office);
+        let all = inspection.networks.merged(inspection.office);
         let Some(position) = position_of(all.office, all.networks, input.device) else {
             continue;
         };

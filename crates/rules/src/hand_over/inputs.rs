@@ -11,7 +11,7 @@ use crate::pairs::{called, place_of};
 pub(super) struct RecordedInput<'o> {
     pub path: SignalPath,
     pub signal: Signal<'o>,
-    /// The device, by its id in [`drysheath_office::Across`].
+    /// The device, by its id in [`drysheath_office::MergedOffice`].
     pub device: ThingId,
     /// Name of the device, prefixed with its office if that is another.
     pub name: &'o str,
@@ -23,7 +23,7 @@ pub(super) struct RecordedInput<'o> {
 /// The signals that arrive at inputs of the office, in the order of the file, including those of devices in other
 /// offices. Damaged devices are left out, since they may state what seems to be missing.
 pub(super) fn recorded_inputs<'o>(inspection: &Inspection<'o>) -> impl Iterator<Item = RecordedInput<'o>> {
-    let office = inspection.networks.across(inspection.office).office;
+    let office = inspection.networks.merged(inspection.office).office;
     let paths = signal_paths(inspection.office, inspection.networks);
     let here = |path: &SignalPath| inspection.office.has(path.input.thing);
     paths.filter(here).filter_map(move |path| {
@@ -71,14 +71,14 @@ impl RecordedInput<'_> {
 
     /// Whether its path passes a pair of a thing of some kind.
     pub fn passes(&self, inspection: &Inspection<'_>, kind: KindId) -> bool {
-        let all = inspection.networks.across(inspection.office);
+        let all = inspection.networks.merged(inspection.office);
         let mut steps = self.path.steps(&all.networks.wire);
         steps.any(|(_, terminal)| all.office.thing(terminal.thing).is(kind))
     }
 
     /// Whether its path passes a damaged thing, which may state what seems to be missing.
     pub fn passes_damage(&self, inspection: &Inspection<'_>) -> bool {
-        let all = inspection.networks.across(inspection.office);
+        let all = inspection.networks.merged(inspection.office);
         let mut steps = self.path.steps(&all.networks.wire);
         steps.any(|(_, terminal)| all.office.thing(terminal.thing).damaged)
     }

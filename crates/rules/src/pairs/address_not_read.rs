@@ -51,7 +51,7 @@ pressure-sensor ps1 {
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let all = inspection.networks.across(inspection.office);
+    let all = inspection.networks.merged(inspection.office);
     let (office, wire) = (all.office, &all.networks.wire);
     if !office.has_addresses() {
         return;

@@ -68,7 +68,7 @@ wire ps2 -> c101 pair 37
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let all = inspection.networks.across(inspection.office);
+    let all = inspection.networks.merged(inspection.office);
     let (office, wire) = (all.office, &all.networks.wire);
     if !office.has_addresses() {
         return;

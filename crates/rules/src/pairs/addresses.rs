@@ -37,7 +37,7 @@ pub(super) fn reported_at(inspection: &Inspection<'_>, circuit: &Circuit, sensor
     if office.has(sensor) {
         return (sensor, office.thing(sensor).place_of(Key::Address, office.file));
     }
-    let wire = &inspection.networks.across(office).networks.wire;
+    let wire = &inspection.networks.merged(office).networks.wire;
     circuit.input.map_or((sensor, TextRange::default()), |id| {
         (wire.terminal(id).thing, place_of(wire, id))
     })

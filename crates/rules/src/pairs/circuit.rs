@@ -1,5 +1,5 @@
 use drysheath_office::kinds::{HealthyState, Key, KindId, Numbering, Role};
-use drysheath_office::{Across, Fields, Office, Placed, Terminal, TerminalId, Wiring, printed};
+use drysheath_office::{Fields, MergedOffice, Office, PlacedDrawing, Terminal, TerminalId, Wiring, printed};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
@@ -33,7 +33,7 @@ pub(crate) struct Circuit {
 pub(super) fn circuits<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Circuit> + 'i {
     let all = || {
         let groups = inspection.networks.wire.groups();
-        let has_routes = inspection.office.placed.iter().any(Placed::is_route);
+        let has_routes = inspection.office.placed.iter().any(PlacedDrawing::is_route);
         let circuit = |group| Circuit {
             elsewhere: has_routes
                 .then(|| elsewhere(inspection, Clone::clone(&group)))
@@ -55,7 +55,7 @@ pub(crate) fn signals_lost_elsewhere(inspection: &Inspection<'_>) -> usize {
 }
 
 impl Circuit {
-    fn new(of: Across<'_>, group: impl Iterator<Item = TerminalId>) -> Self {
+    fn new(of: MergedOffice<'_>, group: impl Iterator<Item = TerminalId>) -> Self {
         let (office, wire) = (of.office, &of.networks.wire);
         let mut circuit = Self::default();
         for id in group {
@@ -79,9 +79,9 @@ impl Circuit {
         circuit
     }
 
-    /// The circuit including its part in other offices; ids are those of [`drysheath_office::Across`].
+    /// The circuit including its part in other offices; ids are those of [`drysheath_office::MergedOffice`].
     pub fn whole(&self, inspection: &Inspection<'_>) -> Self {
-        let all = inspection.networks.across(inspection.office);
+        let all = inspection.networks.merged(inspection.office);
         match self.any() {
             Some(any) if !inspection.office.neighbours.is_empty() => Self {
                 elsewhere: self.elsewhere,
@@ -93,7 +93,7 @@ impl Circuit {
 
     /// Whether all its devices, here and in other offices, are addressed.
     pub fn are_all_addressed(&self, inspection: &Inspection<'_>) -> bool {
-        let all = inspection.networks.across(inspection.office);
+        let all = inspection.networks.merged(inspection.office);
         self.whole(inspection)
             .all_have_addresses(all.office, &all.networks.wire)
     }
@@ -105,7 +105,7 @@ impl Circuit {
         if self.inputs > 0 && elsewhere.inputs > 0 {
             return true;
         }
-        let all = inspection.networks.across(inspection.office).office;
+        let all = inspection.networks.merged(inspection.office).office;
         let other = elsewhere.thing.and_then(|thing| all.office_of(thing));
         let speaks = other.is_none_or(|other| inspection.office.speaks_before(other));
         self.signals > 0 && elsewhere.signals > 0 && !(self.are_all_addressed(inspection) && speaks)
@@ -169,7 +169,7 @@ impl Circuit {
     /// Whether its signals share a pair on purpose: contacts that form one alarm, or addressed sensors. Where wires
     /// could not be read, the input may be missing.
     pub fn shares_a_pair(&self, inspection: &Inspection<'_>) -> bool {
-        let all = inspection.networks.across(inspection.office);
+        let all = inspection.networks.merged(inspection.office);
         let (office, wire, whole) = (all.office, &all.networks.wire, self.whole(inspection));
         let may_be_lost = inspection.office.unsure.about(Medium::Wire) || self.has_lost_ends();
         match whole.inputs {
@@ -237,7 +237,7 @@ impl Circuit {
     /// Far end as seen from the signal: the terminal, and where a run names it.
     pub fn far_end(&self, wire: &Wiring) -> Option<(TerminalId, TextRange)> {
         let mut ends = wire.joined_with(self.any()?);
-        let end = ends.find(|id| Some(*id) != self.signal && wire.joints_at(*id).len() == 1)?;
+        let end = ends.find(|id| Some(*id) != self.signal && wire.connections_at(*id).len() == 1)?;
         Some((end, place_of(wire, end)))
     }
 }
@@ -275,13 +275,13 @@ impl<'i, 'o> CircuitOf<'i, 'o> {
 pub(super) fn is_crowded(wire: &Wiring, id: TerminalId) -> bool {
     let terminal = wire.terminal(id);
     if !terminal.port.role.goes_through() {
-        return wire.joints_at(id).len() > 1;
+        return wire.connections_at(id).len() > 1;
     }
-    if wire.joints_at(id).len() <= 2 {
+    if wire.connections_at(id).len() <= 2 {
         return false;
     }
     let mut others = wire
-        .joints_at(id)
+        .connections_at(id)
         .map(|joint| if joint.from == id { joint.to } else { joint.from });
     let one = others.next();
     let two = others.find(|other| Some(*other) != one);
@@ -290,7 +290,7 @@ pub(super) fn is_crowded(wire: &Wiring, id: TerminalId) -> bool {
 
 /// Where a run first names a terminal.
 pub(crate) fn place_of(wire: &Wiring, id: TerminalId) -> TextRange {
-    wire.joints_at(id)
+    wire.connections_at(id)
         .next()
         .map_or(TextRange::default(), |joint| joint.range_at(id))
 }

@@ -66,7 +66,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 fn report(inspection: &Inspection<'_>, one: &ControlLoop, sink: &mut Sink<'_>) -> Option<()> {
-    let office = inspection.networks.across(inspection.office).office;
+    let office = inspection.networks.merged(inspection.office).office;
     let (voltage, needs, current) = (one.voltage?, one.needs?, one.current?);
     let left = one.left()?.volts();
     if !below(left, needs.quantity.si().abs()) {

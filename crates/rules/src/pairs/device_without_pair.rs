@@ -101,5 +101,7 @@ fn surplus(inspection: &Inspection<'_>) -> usize {
     let signals = wire
         .terminals()
         .filter(|(_, terminal)| matches!(terminal.port.role, Role::Signal(_)));
-    signals.map(|(id, _)| wire.joints_at(id).len().saturating_sub(1)).sum()
+    signals
+        .map(|(id, _)| wire.connections_at(id).len().saturating_sub(1))
+        .sum()
 }

@@ -10,7 +10,7 @@ use crate::lint::Inspection;
 /// Terminals of other offices on a circuit.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Elsewhere {
-    /// The first device or monitor of another office on it; ids are those of [`drysheath_office::Across`].
+    /// The first device or monitor of another office on it; ids are those of [`drysheath_office::MergedOffice`].
     pub thing: Option<ThingId>,
     /// Number of signals in other offices.
     pub signals: u32,
@@ -43,15 +43,15 @@ pub(super) fn elsewhere(
         place: Place::default(),
         may_be_more: false,
     };
-    let across = inspection.networks.across(office);
-    let (all, wires) = (across.office, &across.networks.wire);
+    let merged = inspection.networks.merged(office);
+    let (all, wires) = (merged.office, &merged.networks.wire);
     let mut all_joined = wires.joined_with(first);
     found.may_be_more = all_joined.any(|id| all.may_go_on(wires.terminal(id)));
     // The office's own terminals keep their ids.
     let own: Vec<TerminalId> = group.collect();
     let joints = own
         .iter()
-        .flat_map(|id| wires.joints_at(*id).map(move |joint| (*id, joint)));
+        .flat_map(|id| wires.connections_at(*id).map(move |joint| (*id, joint)));
     let mut joints = joints.filter(|(_, joint)| all.office_of_run(joint.run).is_some());
     if let Some((id, joint)) = joints.next() {
         found.place = all.written(all.place(joint.range_at(id)));
@@ -78,13 +78,13 @@ pub(super) fn elsewhere(
 /// Whether this office reports results on a loop that ends at this monitor: it is here, or its office leaves this one
 /// out.
 pub(crate) fn speaks_for(inspection: &Inspection<'_>, monitor: ThingId) -> bool {
-    let all = inspection.networks.across(inspection.office).office;
+    let all = inspection.networks.merged(inspection.office).office;
     all.office_of(monitor)
         .is_none_or(|other| !other.counts(inspection.office))
 }
 
 /// The loops on which this office reports.
-pub(crate) fn loops_spoken_for<'i>(inspection: &Inspection<'i>) -> impl Iterator<Item = &'i Loop> {
+pub(crate) fn reported_loops<'i>(inspection: &Inspection<'i>) -> impl Iterator<Item = &'i Loop> {
     let loops = inspection.prediction.loops.iter();
     loops.filter(|one| speaks_for(inspection, one.input.thing))
 }

@@ -41,7 +41,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut reported = None;
     let mut circuits = CircuitOf::new(inspection);
     for (id, terminal) in wire.terminals() {
-        if terminal.port.role.ends_circuit() && wire.joints_at(id).len() > 1 {
+        if terminal.port.role.ends_circuit() && wire.connections_at(id).len() > 1 {
             let circuit = circuits.find(id);
             if circuit.shares_a_pair(inspection) {
                 continue;
@@ -50,7 +50,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let ports = Subject::Ports(terminal.thing, terminal.port.word);
             let subjects = [circuit.subject(wire), circuit.only_signal(), only_pair, Some(ports)];
             let subjects = || subjects.into_iter().flatten();
-            let last = wire.joints_at(id).last().map(|joint| joint.range_at(id));
+            let last = wire.connections_at(id).last().map(|joint| joint.range_at(id));
             if last == reported {
                 sink.and_about(subjects());
             } else {
@@ -65,7 +65,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 /// Places where runs name an input after the first time, or the first place where one run continues from it.
 fn later_places(wire: &Wiring, id: TerminalId) -> Vec<TextRange> {
-    let mut places: Vec<_> = wire.joints_at(id).map(|joint| joint.range_at(id)).collect();
+    let mut places: Vec<_> = wire.connections_at(id).map(|joint| joint.range_at(id)).collect();
     places.dedup();
     if places.len() > 1 {
         places.remove(0);
@@ -76,7 +76,7 @@ fn later_places(wire: &Wiring, id: TerminalId) -> Vec<TextRange> {
 /// The pair that all wires of an input come from, if there is only one; it is then assigned twice as well.
 fn only_pair(wire: &Wiring, id: TerminalId) -> Option<TerminalId> {
     let mut others = wire
-        .joints_at(id)
+        .connections_at(id)
         .map(|joint| if joint.from == id { joint.to } else { joint.from });
     let first = others.next();
     first.filter(|first| others.all(|other| other == *first))

@@ -1,6 +1,6 @@
-use super::line::shared;
+use super::monitor_address::shared;
 use crate::finding::Sink;
-use crate::lint::Repository;
+use crate::lint::RepositoryInspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -53,7 +53,7 @@ spare pdf fuse 3 .. 10
     check: Check::Repository(check),
 };
 
-fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
+fn check(repository: &RepositoryInspection<'_>, sink: &mut Sink<'_>) {
     for shared in shared(repository).into_iter().filter(|shared| !shared.may_be_right) {
         let (what, whose, link) = (shared.what(), shared.whose(), shared.later.1);
         let written = link.to.trim();

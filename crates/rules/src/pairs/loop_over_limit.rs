@@ -2,11 +2,11 @@ use drysheath_engineering::loops::LoopError;
 use drysheath_office::{Office, ThingId, printed};
 use drysheath_prediction::{Loop, LoopLimit, LoopPart, LoopStretch, SetBy};
 
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::{below, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
-use crate::pairs::{loops_spoken_for, place_of};
+use crate::pairs::{place_of, reported_loops};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -66,17 +66,17 @@ fn over(one: &Loop) -> Option<Over> {
 }
 
 /// Whether a loop is over its limit.
-pub(crate) fn compared(one: &Loop) -> Result<Option<Over>, Lack> {
+pub(crate) fn compared(one: &Loop) -> Result<Option<Over>, MissingFigure> {
     match one.limit {
         Ok(Some(limit)) => Ok(below(limit.resistance.ohms(), one.resistance.ohms()).then_some(Over::Resistance(limit))),
         Err(LoopError::SupplyTooLow { .. }) => Ok(Some(Over::Voltage)),
-        Ok(None) => Err(Lack::LoopLimit),
-        Err(LoopError::Unusable) => Err(Lack::Figure),
+        Ok(None) => Err(MissingFigure::LoopLimit),
+        Err(LoopError::Unusable) => Err(MissingFigure::Figure),
     }
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let loops: Vec<&Loop> = loops_spoken_for(inspection).collect();
+    let loops: Vec<&Loop> = reported_loops(inspection).collect();
     if !loops.iter().any(|one| over(one).is_some()) {
         return;
     }
@@ -109,7 +109,7 @@ fn of_monitor(inspection: &Inspection<'_>, loops: &[&Loop], monitor: ThingId, si
         // If a monitor suits none of several devices, the monitor itself is probably wrong.
         let is_here = inspection.office.has(monitor);
         if is_here && reported.len() > 1 && own().filter(is_concerned).all(is_reported) {
-            let all = inspection.networks.across(inspection.office).office;
+            let all = inspection.networks.merged(inspection.office).office;
             report_monitor(all, monitor, &reported, by_voltage, sink);
         } else {
             for one in reported {
@@ -187,8 +187,8 @@ fn ohms(figure: f64) -> String {
 }
 
 fn report(inspection: &Inspection<'_>, one: &Loop, sink: &mut Sink<'_>) {
-    let across = inspection.networks.across(inspection.office);
-    let office = across.office;
+    let merged = inspection.networks.merged(inspection.office);
+    let office = merged.office;
     let (device, monitor) = (one.signal.thing, one.input.thing);
     let Some(over) = over(one) else { return };
     let thing = office.thing(device);
@@ -196,7 +196,7 @@ fn report(inspection: &Inspection<'_>, one: &Loop, sink: &mut Sink<'_>) {
     let (on, range) = if inspection.office.has(device) {
         (device, thing.name)
     } else {
-        let wire = &across.networks.wire;
+        let wire = &merged.networks.wire;
         let input = wire.find(monitor, one.input.port, one.input.number);
         (
             monitor,
@@ -205,8 +205,9 @@ fn report(inspection: &Inspection<'_>, one: &Loop, sink: &mut Sink<'_>) {
     };
     let (name, reader) = (office.name(device), office.name(monitor));
     let limits = &one.limits;
-    let quantity =
-        |given: Option<drysheath_office::Given>| given.map(|given| given.quantity.to_string()).unwrap_or_default();
+    let quantity = |given: Option<drysheath_office::GivenQuantity>| {
+        given.map(|given| given.quantity.to_string()).unwrap_or_default()
+    };
     let mut places = Vec::new();
     let message = match over {
         Over::Resistance(limit) => {
@@ -260,7 +261,7 @@ fn supplied(
     office: &Office,
     one: &Loop,
     left: &str,
-    places: &mut Vec<(Option<drysheath_office::Given>, &'static str)>,
+    places: &mut Vec<(Option<drysheath_office::GivenQuantity>, &'static str)>,
 ) -> String {
     let Some(supply) = one.limits.supply else {
         return String::new();

@@ -62,7 +62,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 fn report(inspection: &Inspection<'_>, one: &ControlLoop, sink: &mut Sink<'_>) -> Option<()> {
-    let office = inspection.networks.across(inspection.office).office;
+    let office = inspection.networks.merged(inspection.office).office;
     let (draws, most) = (one.current?, one.output_max?);
     if !exceeds(draws.quantity.si(), most.quantity.si()) {
         return None;

@@ -48,7 +48,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut reported = None;
     let mut known = CircuitOf::new(inspection);
     for (id, terminal) in wire.terminals() {
-        if terminal.port.role == Role::Pair && wire.joints_at(id).len() > 2 && is_crowded(wire, id) {
+        if terminal.port.role == Role::Pair && wire.connections_at(id).len() > 2 && is_crowded(wire, id) {
             let circuit = known.find(id);
             if circuit.shares_a_pair(inspection) || is_tap(inspection, terminal, circuit) {
                 continue;
@@ -78,7 +78,7 @@ fn crowded(
     sink: &mut Sink<'_>,
 ) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let Some(last) = wire.joints_at(id).last().map(|joint| joint.range_at(id)) else {
+    let Some(last) = wire.connections_at(id).last().map(|joint| joint.range_at(id)) else {
         return;
     };
     let subjects = [
@@ -160,7 +160,7 @@ fn beyond_its_sides(inspection: &Inspection<'_>, id: TerminalId, last: TextRange
     };
     let mut others = Vec::new();
     let mut places = Vec::new();
-    for joint in wire.joints_at(id) {
+    for joint in wire.connections_at(id) {
         let other = if joint.from == id { joint.to } else { joint.from };
         if others.contains(&other) {
             continue;
@@ -186,7 +186,7 @@ fn meeting(inspection: &Inspection<'_>, circuit: Circuit, sink: &mut Sink<'_>) {
     } else {
         circuit.input
     };
-    let Some((end, joint)) = end.and_then(|end| Some((end, wire.joints_at(end).next()?))) else {
+    let Some((end, joint)) = end.and_then(|end| Some((end, wire.connections_at(end).next()?))) else {
         return;
     };
     let id = if joint.from == end { joint.to } else { joint.from };

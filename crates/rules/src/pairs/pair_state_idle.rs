@@ -58,7 +58,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             said.is_about(thing, port, number) && port.role == Role::Pair
         });
         let is_idle = match said.state {
-            PairState::Tapped => !terminals.any(|(id, _)| wire.joints_at(id).len() > 2),
+            PairState::Tapped => !terminals.any(|(id, _)| wire.connections_at(id).len() > 2),
             _ => terminals.next().is_none(),
         };
         if !is_idle || (said.state == PairState::Bunched && range.from == range.to) {

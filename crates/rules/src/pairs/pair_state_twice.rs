@@ -36,7 +36,7 @@ defective tb pair 25 because "post broken off"
 };
 
 /// A statement on numbers of a port.
-struct Said<'o> {
+struct NumberStatement<'o> {
     thing: ThingId,
     port: &'static Port,
     numbers: (u32, u32),
@@ -46,8 +46,8 @@ struct Said<'o> {
     word: &'o str,
 }
 
-fn said<'o>(end: &End, word: &'o str, what: Option<String>) -> Option<Said<'o>> {
-    Some(Said {
+fn said<'o>(end: &End, word: &'o str, what: Option<String>) -> Option<NumberStatement<'o>> {
+    Some(NumberStatement {
         thing: end.thing?,
         port: end.port?,
         numbers: end.numbers,
@@ -66,20 +66,20 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let stated = stated.filter_map(|own| said(&own.end, own.state.word(), Some(own.said())));
     let spares = office.spares.iter().filter(|spare| !spare.is_rest);
     let spares = spares.filter_map(|spare| said(&spare.end, "spare", None));
-    let mut all: Vec<Said<'_>> = stated.chain(spares).collect();
-    let key = |own: &Said<'_>| (own.thing, std::ptr::from_ref(own.port).addr());
+    let mut all: Vec<NumberStatement<'_>> = stated.chain(spares).collect();
+    let key = |own: &NumberStatement<'_>| (own.thing, std::ptr::from_ref(own.port).addr());
     all.sort_by_key(|own| (key(own), own.numbers.0, own.range));
     for group in all.chunk_by(|one, other| key(one) == key(other)) {
         // Of the earlier statements, only the one that reaches farthest can overlap the next; spares may overlap each
         // other.
-        let mut farthest: Option<&Said<'_>> = None;
-        let mut farthest_stated: Option<&Said<'_>> = None;
+        let mut farthest: Option<&NumberStatement<'_>> = None;
+        let mut farthest_stated: Option<&NumberStatement<'_>> = None;
         for own in group {
             let before = if own.what.is_some() { farthest } else { farthest_stated };
             if let Some(before) = before.filter(|before| before.numbers.1 >= own.numbers.0) {
                 report(inspection, before, own, sink);
             }
-            let reaches = |old: Option<&Said<'_>>| old.is_none_or(|old| old.numbers.1 <= own.numbers.1);
+            let reaches = |old: Option<&NumberStatement<'_>>| old.is_none_or(|old| old.numbers.1 <= own.numbers.1);
             if reaches(farthest) {
                 farthest = Some(own);
             }
@@ -90,7 +90,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn report(inspection: &Inspection<'_>, one: &Said<'_>, other: &Said<'_>, sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, one: &NumberStatement<'_>, other: &NumberStatement<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let (first, second) = if one.range < other.range {
         (one, other)
@@ -100,7 +100,7 @@ fn report(inspection: &Inspection<'_>, one: &Said<'_>, other: &Said<'_>, sink: &
     let from = one.numbers.0.max(other.numbers.0);
     let to = one.numbers.1.min(other.numbers.1);
     let are = if from == to { "is" } else { "are" };
-    let what = |said: &Said<'_>| said.what.clone().unwrap_or_else(|| said.word.to_owned());
+    let what = |said: &NumberStatement<'_>| said.what.clone().unwrap_or_else(|| said.word.to_owned());
     let message = format!(
         "{} of `{}` {are} declared {}, and {} as well",
         numbered(one.port.noun(), from, to),

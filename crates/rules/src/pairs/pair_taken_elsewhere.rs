@@ -74,7 +74,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.neighbours.is_empty() || office.unsure.about(Medium::Wire) {
         return;
     }
-    let all = inspection.networks.across(office).office;
+    let all = inspection.networks.merged(office).office;
     let mut reported = None;
     for circuit in circuits(inspection) {
         let Some(elsewhere) = circuit.elsewhere else { continue };

@@ -103,7 +103,7 @@ fn from_elsewhere(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         } else {
             ("a sensor", "a sensor input")
         };
-        let all = inspection.networks.across(office).office;
+        let all = inspection.networks.merged(office).office;
         let device = elsewhere.thing.map_or("", |device| all.name(device));
         let message = format!("{} cannot read `{device}`, which is {is}", called(office, input));
         sink.report(input.thing, place_of(wire, to), message)

@@ -46,7 +46,7 @@ spare m1 sensor 5 .. 8
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let wire = &inspection.networks.wire;
     for (id, terminal) in wire.terminals() {
-        if terminal.port.role.begins_circuit() && wire.joints_at(id).len() > 1 {
+        if terminal.port.role.begins_circuit() && wire.connections_at(id).len() > 1 {
             report(inspection, id, sink);
         }
     }
@@ -55,7 +55,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 fn report(inspection: &Inspection<'_>, id: TerminalId, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
     let signal = wire.terminal(id);
-    let Some(last) = wire.joints_at(id).last() else {
+    let Some(last) = wire.connections_at(id).last() else {
         return;
     };
     let (first, last) = (place_of(wire, id), last.range_at(id));

@@ -6,7 +6,7 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::{Link, Spanned};
 
 use super::feeds::protection;
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::exceeds;
 use crate::lint::Inspection;
 
@@ -35,8 +35,8 @@ pub(super) fn conductors<'n>(inspection: &'n Inspection<'_>) -> impl Iterator<It
 }
 
 /// The conductor of a feed, if its size and fuse are known: of several pieces the one with the lowest limit.
-pub(super) fn conductor<'n>(inspection: &'n Inspection<'_>, feed: &'n Link) -> Result<Conductor<'n>, Lack> {
-    let fuse = protection(inspection.office, inspection.networks, feed).ok_or(Lack::Fuse)?;
+pub(super) fn conductor<'n>(inspection: &'n Inspection<'_>, feed: &'n Link) -> Result<Conductor<'n>, MissingFigure> {
+    let fuse = protection(inspection.office, inspection.networks, feed).ok_or(MissingFigure::Fuse)?;
     let pieces = feed.pieces(inspection.office).map(|piece| {
         let limit = piece.limit;
         piece.gauge.map(|gauge| Conductor {
@@ -48,12 +48,12 @@ pub(super) fn conductor<'n>(inspection: &'n Inspection<'_>, feed: &'n Link) -> R
     });
     let mut weakest: Option<Conductor<'_>> = None;
     for piece in pieces {
-        let piece = piece.ok_or(Lack::WireSize)?;
+        let piece = piece.ok_or(MissingFigure::WireSize)?;
         if weakest.as_ref().is_none_or(|weakest| piece.bears() < weakest.bears()) {
             weakest = Some(piece);
         }
     }
-    weakest.ok_or(Lack::WireSize)
+    weakest.ok_or(MissingFigure::WireSize)
 }
 
 impl Conductor<'_> {
@@ -94,13 +94,13 @@ impl Conductor<'_> {
     }
 
     /// Rating of its fuse, and the bound on it. An error if neither a table nor its run states one.
-    pub fn compared(&self) -> Result<(Current, Bound), Lack> {
-        let (rating, bound) = self.rating().zip(self.bound()).ok_or(Lack::Figure)?;
+    pub fn compared(&self) -> Result<(Current, Bound), MissingFigure> {
+        let (rating, bound) = self.rating().zip(self.bound()).ok_or(MissingFigure::Figure)?;
         match bound {
             Bound::Table(WireLimit::LessThan(limit), _) if !exceeds(rating.amperes(), limit.amperes()) => {
-                Err(Lack::WireTable)
+                Err(MissingFigure::WireTable)
             }
-            Bound::Table(WireLimit::NotCovered, _) => Err(Lack::WireTable),
+            Bound::Table(WireLimit::NotCovered, _) => Err(MissingFigure::WireTable),
             _ => Ok((rating, bound)),
         }
     }

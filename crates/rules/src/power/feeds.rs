@@ -7,7 +7,7 @@ use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Link, Networks, Office, Spanned, Thing, ThingId, with_article};
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::finding::Finding;
 use crate::lint::Inspection;
 
@@ -18,7 +18,7 @@ pub(super) fn plant(nominal: Quantity) -> String {
 
 /// The highest continuous current of a load, and the voltage at which it occurs.
 #[derive(Clone, Copy)]
-pub(crate) struct Draw {
+pub(crate) struct HighestDraw {
     pub load: ThingId,
     pub current: Current,
     pub power: Quantity,
@@ -28,17 +28,17 @@ pub(crate) struct Draw {
 /// Highest current of a load. It draws constant power, so the current is highest at the lowest voltage at which it
 /// runs: the low end of its window, since the drop in the feed may bring it down to that from any battery voltage.
 /// Where the window is unknown, the battery's end of discharge is used.
-fn most_drawn(office: &Office, load: ThingId, battery: Option<ThingId>) -> Result<Draw, Lack> {
+fn most_drawn(office: &Office, load: ThingId, battery: Option<ThingId>) -> Result<HighestDraw, MissingFigure> {
     let thing = office.thing(load);
-    let (power, _) = office.drawn_power(load).ok_or(Lack::Draws)?;
+    let (power, _) = office.drawn_power(load).ok_or(MissingFigure::Draws)?;
     let battery = battery.map(|battery| office.thing(battery));
     let range = thing.range(Key::Window).or_else(|| battery?.range(Key::Working));
-    let (one, other, _) = range.ok_or(Lack::Window)?;
+    let (one, other, _) = range.ok_or(MissingFigure::Window)?;
     let voltage = nearer_zero(one, other);
     let known = Power::of(power).zip(Voltage::of(voltage));
     let current = known.and_then(|(power, voltage)| constant_power_current(power, voltage));
-    let current = current.ok_or(Lack::Figure)?;
-    Ok(Draw {
+    let current = current.ok_or(MissingFigure::Figure)?;
+    Ok(HighestDraw {
         load,
         current,
         power,
@@ -47,30 +47,30 @@ fn most_drawn(office: &Office, load: ThingId, battery: Option<ThingId>) -> Resul
 }
 
 /// Highest current of each load on a feed, of those that state their power.
-pub(crate) fn draws_through(inspection: &Inspection<'_>, feed: &Link) -> Vec<Draw> {
+pub(crate) fn draws_through(inspection: &Inspection<'_>, feed: &Link) -> Vec<HighestDraw> {
     through(inspection, feed).into_iter().flatten().collect()
 }
 
 /// Whether all loads on a feed state their power.
-pub(crate) fn all_draw_through(inspection: &Inspection<'_>, feed: &Link) -> Result<(), Lack> {
+pub(crate) fn all_draw_through(inspection: &Inspection<'_>, feed: &Link) -> Result<(), MissingFigure> {
     through(inspection, feed)
         .into_iter()
         .try_for_each(|drawn| drawn.map(|_| ()))
 }
 
 /// Highest current of each load of a panel, of those that state their power.
-pub(super) fn draws_from(inspection: &Inspection<'_>, panel: ThingId) -> Vec<Draw> {
+pub(super) fn draws_from(inspection: &Inspection<'_>, panel: ThingId) -> Vec<HighestDraw> {
     from(inspection, panel).into_iter().flatten().collect()
 }
 
 /// Whether all loads of a panel, and of the panels that it feeds, state their power.
-pub(super) fn all_draw_from(inspection: &Inspection<'_>, panel: ThingId) -> Result<(), Lack> {
+pub(super) fn all_draw_from(inspection: &Inspection<'_>, panel: ThingId) -> Result<(), MissingFigure> {
     from(inspection, panel)
         .into_iter()
         .try_for_each(|drawn| drawn.map(|_| ()))
 }
 
-fn through(inspection: &Inspection<'_>, feed: &Link) -> Vec<Result<Draw, Lack>> {
+fn through(inspection: &Inspection<'_>, feed: &Link) -> Vec<Result<HighestDraw, MissingFigure>> {
     let networks = inspection.networks;
     let own = (feed.to.port.role == Role::Load).then_some(feed.to.thing);
     let loads = own.into_iter().chain(networks.loads_behind(feed.to.thing));
@@ -78,7 +78,7 @@ fn through(inspection: &Inspection<'_>, feed: &Link) -> Vec<Result<Draw, Lack>> 
     loads.map(|load| most_drawn(inspection.office, load, battery)).collect()
 }
 
-fn from(inspection: &Inspection<'_>, panel: ThingId) -> Vec<Result<Draw, Lack>> {
+fn from(inspection: &Inspection<'_>, panel: ThingId) -> Vec<Result<HighestDraw, MissingFigure>> {
     let networks = inspection.networks;
     let battery = networks.feeding(panel).find_map(|feed| networks.battery_of(feed));
     let loads = networks.loads_behind(panel).into_iter();
@@ -86,7 +86,7 @@ fn from(inspection: &Inspection<'_>, panel: ThingId) -> Vec<Result<Draw, Lack>> 
 }
 
 /// Sum of currents.
-pub(crate) fn total(draws: &[Draw]) -> Current {
+pub(crate) fn total(draws: &[HighestDraw]) -> Current {
     draws.iter().map(|draw| draw.current).sum()
 }
 
@@ -190,10 +190,10 @@ pub(super) fn rounded(current: Current, unit: &'static Unit) -> Quantity {
 /// As [`rounded`], but up, for a minimum current.
 pub(super) fn rounded_up(current: Current, unit: &'static Unit) -> Quantity {
     // Tolerance for floating-point error, so that 1.99999999 is not rounded up beyond 2.
-    const HAIR: f64 = 1e-6;
+    const VOLTAGE_TOLERANCE: f64 = 1e-6;
     let value = unit.from_si(current.amperes());
     Quantity {
-        value: (value * 100.0 - HAIR).ceil() / 100.0,
+        value: (value * 100.0 - VOLTAGE_TOLERANCE).ceil() / 100.0,
         unit,
     }
 }

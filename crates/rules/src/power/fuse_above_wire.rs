@@ -3,7 +3,7 @@ use drysheath_engineering::protection::WireLimit;
 use drysheath_office::Link;
 
 use super::conductors::{Bound, Conductor, conductor, conductors};
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::exceeds;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -40,7 +40,7 @@ power pdf fuse 1 -> m1 with 15 A, 14 awg, 6 m
 };
 
 /// Whether a fuse can be checked against the conductor of its feed.
-pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Link) -> Result<(), Lack> {
+pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Link) -> Result<(), MissingFigure> {
     conductor(inspection, feed)?.compared().map(|_| ())
 }
 

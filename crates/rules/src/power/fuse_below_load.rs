@@ -4,8 +4,8 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Role;
 use drysheath_office::{Link, Office, Spanned};
 
-use super::feeds::{Draw, all_draw_through, draws_through, rounded, rounded_up, total};
-use crate::coverage::Lack;
+use super::feeds::{HighestDraw, all_draw_through, draws_through, rounded, rounded_up, total};
+use crate::coverage::MissingFigure;
 use crate::figures::{below, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -40,8 +40,8 @@ power pdf fuse 1 -> m1 with 1.25 A, 14 awg, 6 m
 };
 
 /// The fuse of a feed, if the power of all its loads is stated.
-pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Link) -> Result<Spanned<Quantity>, Lack> {
-    let fuse = feed.with.fuse.ok_or(Lack::Fuse)?;
+pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Link) -> Result<Spanned<Quantity>, MissingFigure> {
+    let fuse = feed.with.fuse.ok_or(MissingFigure::Fuse)?;
     all_draw_through(inspection, feed).map(|()| fuse)
 }
 
@@ -67,7 +67,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn report(office: &Office, feed: &Link, fuse: Spanned<Quantity>, draws: &[Draw], sink: &mut Sink<'_>) {
+fn report(office: &Office, feed: &Link, fuse: Spanned<Quantity>, draws: &[HighestDraw], sink: &mut Sink<'_>) {
     let required = required_rating(total(draws), Current::from_amperes(0.0));
     let unit = fuse.value.unit;
     let (current, least) = (rounded(total(draws), unit), rounded_up(required, unit));

@@ -3,7 +3,7 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, ThingId};
 
 use super::feeds::{all_draw_from, draws_from, rounded, total};
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::{exceeds, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -38,9 +38,9 @@ power pdf fuse 1 -> m1 with 1.25 A, 14 awg, 6 m
 };
 
 /// Current limit of a panel, if the power of all its loads is stated.
-pub(crate) fn compared(inspection: &Inspection<'_>, panel: ThingId) -> Result<Quantity, Lack> {
+pub(crate) fn compared(inspection: &Inspection<'_>, panel: ThingId) -> Result<Quantity, MissingFigure> {
     let limit = inspection.office.thing(panel).quantity(Key::CurrentMax);
-    let (limit, _) = limit.ok_or(Lack::PanelLimit)?;
+    let (limit, _) = limit.ok_or(MissingFigure::PanelLimit)?;
     all_draw_from(inspection, panel).map(|()| limit)
 }
 

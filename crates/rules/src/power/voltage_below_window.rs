@@ -6,7 +6,7 @@ use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::{Conductor, Feed};
 
 use super::feeds::{loads_of, nearer_zero};
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::{below, computed, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -49,7 +49,7 @@ power pdf fuse 1 -> m1 with 3 A, 14 awg, 140 m
 };
 
 /// A load with too little voltage.
-struct Starved<'i> {
+struct UndervoltedLoad<'i> {
     feed: &'i Feed,
     /// The end of its window that is nearer to zero.
     least: Quantity,
@@ -58,7 +58,7 @@ struct Starved<'i> {
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    whatever_the_wire(inspection, sink);
+    report_without_wire(inspection, sink);
     let feeds = &inspection.prediction.feeds;
     if !feeds.iter().any(|feed| starved(inspection, feed).is_some()) {
         return;
@@ -73,7 +73,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Reports loads whose feed could not be computed, but whose battery ends its discharge below their window in any case.
-fn whatever_the_wire(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+fn report_without_wire(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for (id, battery) in office.of_kind(KindId::Battery) {
         let Some((one, other, _)) = battery.range(Key::Working) else {
@@ -106,15 +106,17 @@ fn whatever_the_wire(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// The end of a load's window that is nearer to zero, and the magnitude of the voltage at the load.
-pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Feed) -> Result<(Quantity, f64), Lack> {
+pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Feed) -> Result<(Quantity, f64), MissingFigure> {
     let window = inspection.office.thing(feed.load).range(Key::Window);
-    let (from, to, _) = window.ok_or(Lack::Window)?;
+    let (from, to, _) = window.ok_or(MissingFigure::Window)?;
     // A feed that cannot carry its load leaves it no usable voltage.
-    let arrives = feed.arrival.map_or(0.0, |arrival| arrival.voltage.volts().abs());
+    let arrives = feed
+        .receiving_end
+        .map_or(0.0, |receiving_end| receiving_end.voltage.volts().abs());
     Ok((nearer_zero(from, to), arrives))
 }
 
-fn starved<'i>(inspection: &Inspection<'_>, feed: &'i Feed) -> Option<Starved<'i>> {
+fn starved<'i>(inspection: &Inspection<'_>, feed: &'i Feed) -> Option<UndervoltedLoad<'i>> {
     let (least, arrives) = compared(inspection, feed).ok()?;
     if !below(arrives, least.si().abs()) {
         return None;
@@ -124,17 +126,22 @@ fn starved<'i>(inspection: &Inspection<'_>, feed: &'i Feed) -> Option<Starved<'i
         .conductors
         .iter()
         .max_by(|one, other| ohms(one).total_cmp(&ohms(other)))?;
-    Some(Starved { feed, least, worst })
+    Some(UndervoltedLoad { feed, least, worst })
 }
 
-fn report(inspection: &Inspection<'_>, first: &Starved<'_>, others: &[Starved<'_>], sink: &mut Sink<'_>) {
+fn report(
+    inspection: &Inspection<'_>,
+    first: &UndervoltedLoad<'_>,
+    others: &[UndervoltedLoad<'_>],
+    sink: &mut Sink<'_>,
+) {
     let office = inspection.office;
-    let Starved { feed, least, worst } = first;
+    let UndervoltedLoad { feed, least, worst } = first;
     let (name, source, hot) = (office.name(feed.load), feed.source.quantity, feed.temperature.quantity);
-    let mut message = match &feed.arrival {
-        Ok(arrival) => format!(
+    let mut message = match &feed.receiving_end {
+        Ok(receiving_end) => format!(
             "`{name}` works down to {least}, but gets {} at the end of discharge ({source} at the battery), with wires at {hot}",
-            computed(*least, arrival.voltage.volts(), office)
+            computed(*least, receiving_end.voltage.volts(), office)
         ),
         Err(error) => format!("`{name}` cannot run at the end of discharge ({source} at the battery): {error}"),
     };
@@ -145,7 +152,7 @@ fn report(inspection: &Inspection<'_>, first: &Starved<'_>, others: &[Starved<'_
     }
     let finding = sink.report(feed.load, worst.place, message);
     finding.about([Subject::Thing(feed.battery)]);
-    for Starved { feed, .. } in others {
+    for UndervoltedLoad { feed, .. } in others {
         finding.and_about([feed.load, feed.battery].map(Subject::Thing));
     }
     let window = office.thing(feed.load).field(Key::Window);
@@ -162,8 +169,8 @@ fn report(inspection: &Inspection<'_>, first: &Starved<'_>, others: &[Starved<'_
     finding.help(help(first));
 }
 
-fn help(starved: &Starved<'_>) -> String {
-    let Starved { feed, least, worst } = starved;
+fn help(starved: &UndervoltedLoad<'_>) -> String {
+    let UndervoltedLoad { feed, least, worst } = starved;
     let source = Voltage::from_volts(feed.source.quantity.si());
     let total = feed.total.ohms();
     match most_resistance(source, feed.power(), Voltage::from_volts(least.si())) {

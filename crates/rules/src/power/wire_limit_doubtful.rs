@@ -1,5 +1,5 @@
 use drysheath_engineering::measure::{ConductorArea, Current};
-use drysheath_engineering::protection::{WireLimit, wire_bears, wire_limit};
+use drysheath_engineering::protection::{WireLimit, ampacity, wire_limit};
 use drysheath_engineering::units::Quantity;
 use drysheath_office::{Attributes, Spanned};
 
@@ -39,10 +39,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let times = inspection.settings.fraction(PracticeKey::WireLimit);
     for feed in inspection.networks.power.iter().filter(|feed| feed.is_last(office)) {
         for piece in feed.pieces(office) {
-            let Some(Stated { limit, gauge }) = stated(piece) else {
+            let Some(StatedLimit { limit, gauge }) = stated(piece) else {
                 continue;
             };
-            let Some(doubt) = doubt(&limit, &gauge, times) else {
+            let Some(doubt) = uncertainty(&limit, &gauge, times) else {
                 continue;
             };
             let by_area = if doubt.is_row { "" } else { " by its area" };
@@ -64,14 +64,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Wire size and current limit that a piece of a run states.
-struct Stated {
+struct StatedLimit {
     limit: Spanned<Quantity>,
     gauge: Spanned<Quantity>,
 }
 
-fn stated(piece: &Attributes) -> Option<Stated> {
+fn stated(piece: &Attributes) -> Option<StatedLimit> {
     let (limit, gauge) = piece.limit.zip(piece.gauge)?;
-    Some(Stated { limit, gauge })
+    Some(StatedLimit { limit, gauge })
 }
 
 /// Why a limit is implausible.
@@ -83,10 +83,10 @@ struct Doubt {
     table: &'static str,
 }
 
-fn doubt(limit: &Spanned<Quantity>, gauge: &Spanned<Quantity>, times: f64) -> Option<Doubt> {
+fn uncertainty(limit: &Spanned<Quantity>, gauge: &Spanned<Quantity>, times: f64) -> Option<Doubt> {
     let area = ConductorArea::of(gauge.value)?;
     let is_metric = gauge.value.unit.name == "mm2";
-    let (bears, table) = wire_bears(area, is_metric)?;
+    let (bears, table) = ampacity(area, is_metric)?;
     let most = bears * times;
     exceeds(Current::of(limit.value)?.amperes(), most.amperes()).then_some(Doubt {
         bears,

@@ -1,6 +1,6 @@
 use drysheath_text::Place;
 
-use crate::coverage::Gap;
+use crate::coverage::UncheckedSubject;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::listed::listed;
@@ -40,22 +40,22 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.is_planned() {
         return;
     }
-    let mut gaps: Vec<&Gap> = inspection.survey().gaps.iter().collect();
-    gaps.sort_by_key(|gap| gap.lack);
-    let groups: Vec<&[&Gap]> = gaps.chunk_by(|one, other| one.lack == other.lack).collect();
+    let mut unchecked: Vec<&UncheckedSubject> = inspection.survey().unchecked.iter().collect();
+    unchecked.sort_by_key(|gap| gap.lack);
+    let groups: Vec<&[&UncheckedSubject]> = unchecked.chunk_by(|one, other| one.lack == other.lack).collect();
     let lacking: Vec<String> = groups.iter().filter_map(|group| lacking(group)).collect();
     let lets: Vec<&str> = groups
         .iter()
         .filter_map(|group| Some(group.first()?.note.lets_check))
         .collect();
-    gaps.sort_by_key(|gap| gap.range.start);
-    let Some(first) = gaps.first() else { return };
+    unchecked.sort_by_key(|gap| gap.range.start);
+    let Some(first) = unchecked.first() else { return };
     let lacking: Vec<&str> = lacking.iter().map(String::as_str).collect();
     let message = format!("some checks are left out: the file states {}", listed(&lacking));
     let file = office.file;
     // The note is about the office, not about the first gap's place.
     let finding = sink.report(office.itself.unwrap_or(first.on), first.range, message);
-    for Gap { range, note, what, .. } in gaps.iter().take(SHOWN).skip(1) {
+    for UncheckedSubject { range, note, what, .. } in unchecked.iter().take(SHOWN).skip(1) {
         let place = Place { file, range: *range };
         finding.related(place, format!("{what} has {}", note.none));
     }
@@ -63,7 +63,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// A clause: "no rating for `v1`, `v2` and 3 more".
-fn lacking(group: &[&Gap]) -> Option<String> {
+fn lacking(group: &[&UncheckedSubject]) -> Option<String> {
     const SHOWN: usize = 3;
     let first = group.first()?;
     let mut names: Vec<&str> = group.iter().take(SHOWN).map(|gap| gap.what.as_str()).collect();

@@ -2,7 +2,7 @@ use drysheath_office::kinds::{HealthyState, Key};
 use drysheath_office::{Fields, Measured};
 use drysheath_text::TextRange;
 
-use super::newest::latest_of;
+use super::latest_readings::latest_of;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;

@@ -5,7 +5,7 @@ use drysheath_office::kinds::DewPointSurface;
 use drysheath_prediction::Dryness;
 use drysheath_text::TextRange;
 
-use super::newest::latest_of;
+use super::latest_readings::latest_of;
 use crate::figures::exceeds;
 use crate::finding::Sink;
 use crate::lint::Inspection;

@@ -2,7 +2,7 @@ use drysheath_office::Measured;
 use drysheath_prediction::AirLocation;
 use drysheath_text::TextRange;
 
-use super::newest::{latest_of, pressures_in_doubt};
+use super::latest_readings::{latest_of, pressures_in_doubt};
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::fit::{gauge_deviation, gauge_place};

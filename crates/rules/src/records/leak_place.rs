@@ -1,13 +1,13 @@
 //! Likely place of a leak along a cable, from the readings of one day.
 //!
-//! The search is `drysheath_prediction::Readings::leak`: usage, resistance and set pressure may deviate as far as the
+//! The search is `drysheath_prediction::FitProblem::leak`: usage, resistance and set pressure may deviate as far as the
 //! settings allow, and all pressures, flows and gauge readings of that day in the same air system are used.
 
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::KindId;
 use drysheath_office::{Date, ThingId};
-use drysheath_prediction::{AirLocation, LeakSearch, LeakStretch, Line, distance_name, line_name, position_name};
+use drysheath_prediction::{AirLocation, LeakInterval, LeakSearch, Line, distance_name, line_name, position_name};
 
 use crate::figures::{names, shown_flow};
 use crate::fit::{Observed, bounds, observed};
@@ -85,7 +85,7 @@ fn places(inspection: &Inspection<'_>, found: &LeakSearch) -> Option<Places> {
     let (first, others) = found.stretches.split_first()?;
     let line = lines.get(first.line)?;
     let [place, from, to] = rounded(first);
-    let said = |stretch: &LeakStretch| {
+    let said = |stretch: &LeakInterval| {
         let line = lines.get(stretch.line)?;
         let [_, from, to] = rounded(stretch);
         let name = line_name(office, line);
@@ -121,7 +121,7 @@ fn about(inspection: &Inspection<'_>, flow: Flow) -> String {
 }
 
 /// The best place of a stretch and its ends, m, rounded to a tenth of its length or finer.
-fn rounded(stretch: &LeakStretch) -> [f64; 3] {
+fn rounded(stretch: &LeakInterval) -> [f64; 3] {
     let step = 10_f64.powf((stretch.to - stretch.from).log10().floor() - 1.0).max(NEAR);
     let to_step = |metres: f64| (metres / step).round() * step;
     [

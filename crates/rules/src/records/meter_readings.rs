@@ -1,6 +1,6 @@
 //! Meter readings: loop resistances and the supply voltage of monitors.
 
-use drysheath_engineering::feeds::Arrival;
+use drysheath_engineering::feeds::ReceivingEnd;
 use drysheath_engineering::measure::Temperature;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
@@ -48,7 +48,7 @@ pub(super) fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-struct Off {
+struct Deviation {
     on: ThingId,
     message: String,
     help: &'static str,
@@ -65,7 +65,7 @@ fn allowed(inspection: &Inspection<'_>) -> String {
     format!("`meter-leeway` allows {percent} % on either side")
 }
 
-fn loop_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) -> Option<Off> {
+fn loop_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) -> Option<Deviation> {
     let office = inspection.office;
     let on = reading.of.thing?;
     let port = reading.of.port?;
@@ -95,7 +95,7 @@ fn loop_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) -> O
         ),
         None => format!("at most {} follow from the record, at its hottest", shown(hottest)),
     };
-    Some(Off {
+    Some(Deviation {
         on,
         message: format!(
             "the loop of `{}` measured {read} on {}, and {follows}: {}",
@@ -127,14 +127,14 @@ fn at_the_coldest(office: &Office, one: &Loop) -> Option<f64> {
     Some(cold + slope * (coldest.min(hottest) - COLD)).filter(|ohms| ohms.is_finite())
 }
 
-fn supply_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) -> Option<Off> {
+fn supply_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) -> Option<Deviation> {
     let office = inspection.office;
     let on = reading.of.thing?;
     let feeds = || inspection.prediction.feeds.iter().filter(|feed| feed.load == on);
-    let arrivals = feeds().filter_map(|feed| Some((feed, feed.arrival.ok()?)));
-    let volts = |(_, arrival): &(&Feed, Arrival)| arrival.voltage.volts().abs();
-    let (feed, arrival) = arrivals.min_by(|one, other| volts(one).total_cmp(&volts(other)))?;
-    let least = arrival.voltage.volts();
+    let receiving_ends = feeds().filter_map(|feed| Some((feed, feed.receiving_end.ok()?)));
+    let volts = |(_, receiving_end): &(&Feed, ReceivingEnd)| receiving_end.voltage.volts().abs();
+    let (feed, receiving_end) = receiving_ends.min_by(|one, other| volts(one).total_cmp(&volts(other)))?;
+    let least = receiving_end.voltage.volts();
     // The charger's float voltage is the upper bound; a load with several feeds may run on any of them.
     let most = feeds()
         .filter_map(|feed| office.thing(feed.battery).range(Key::Working))
@@ -148,7 +148,7 @@ fn supply_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) ->
     if !is_turned && !is_low && !is_high {
         return None;
     }
-    Some(Off {
+    Some(Deviation {
         on,
         message: format!(
             "`{}` had {read} on {}, and from {} at the end of discharge to {most} follow from the record: {}",

@@ -51,13 +51,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let things = office.things().filter(|(_, thing)| !thing.damaged);
         things.filter(move |(id, thing)| is_named_here(*id, thing.range))
     };
-    let things = sound().map(|(id, thing)| Named {
+    let things = sound().map(|(id, thing)| DeclaredName {
         name: office.name(id),
         place: office.place(thing.name),
         of: Some(id),
     });
     report(things, sink);
-    let parts = office.parts.iter().map(|part| Named {
+    let parts = office.parts.iter().map(|part| DeclaredName {
         name: &part.name,
         place: part.place,
         of: None,
@@ -95,7 +95,7 @@ fn inside(office: &Office, of: Option<ThingId>, own: TextRange, fields: &[Field]
         seen.push(key);
         let mut named: Vec<_> = fields
             .named(key)
-            .map(|(name, place, _)| Named { name, place, of })
+            .map(|(name, place, _)| DeclaredName { name, place, of })
             .collect();
         named.sort_by_key(|named| is_own(named.place));
         if named.last().is_some_and(|last| is_own(last.place)) {
@@ -104,13 +104,13 @@ fn inside(office: &Office, of: Option<ThingId>, own: TextRange, fields: &[Field]
     }
 }
 
-struct Named<'o> {
+struct DeclaredName<'o> {
     name: &'o str,
     place: Place,
     of: Option<ThingId>,
 }
 
-fn report<'o>(names: impl Iterator<Item = Named<'o>>, sink: &mut Sink<'_>) {
+fn report<'o>(names: impl Iterator<Item = DeclaredName<'o>>, sink: &mut Sink<'_>) {
     let names: Vec<_> = names.collect();
     if !may_be_alike(&names) {
         return;
@@ -118,8 +118,8 @@ fn report<'o>(names: impl Iterator<Item = Named<'o>>, sink: &mut Sink<'_>) {
     let names = names.into_iter();
     let mut by_case: HashMap<String, (&str, Place)> = HashMap::new();
     let mut by_look: HashMap<String, (&str, Place)> = HashMap::new();
-    for Named { name, place, of } in names.filter(|named| !named.name.is_empty()) {
-        let (case, look) = (in_lower_case(name), look(name));
+    for DeclaredName { name, place, of } in names.filter(|named| !named.name.is_empty()) {
+        let (case, look) = (in_lower_case(name), lookalike_key(name));
         let same_case = by_case.get(&case).copied();
         let other = same_case.or_else(|| by_look.get(&look).copied());
         // An identical name is reported by another rule.
@@ -142,17 +142,17 @@ fn report<'o>(names: impl Iterator<Item = Named<'o>>, sink: &mut Sink<'_>) {
 
 /// Whether any two names may differ only in case or look alike. This fast check avoids normalizing names: hardly any
 /// office has such names.
-fn may_be_alike(names: &[Named<'_>]) -> bool {
+fn may_be_alike(names: &[DeclaredName<'_>]) -> bool {
     if names.iter().any(|named| !named.name.is_ascii()) {
         return true;
     }
-    let mut keys: Vec<u64> = names.iter().map(|named| coarse(named.name)).collect();
+    let mut keys: Vec<u64> = names.iter().map(|named| lookalike_hash(named.name)).collect();
     keys.sort_unstable();
     keys.windows(2).any(|pair| pair.first() == pair.last())
 }
 
 /// A hash that is equal for names that differ only in case or look alike.
-fn coarse(name: &str) -> u64 {
+fn lookalike_hash(name: &str) -> u64 {
     let mut hasher = FxHasher::default();
     for byte in name.bytes() {
         match byte.to_ascii_lowercase() {
@@ -174,7 +174,7 @@ fn in_lower_case(name: &str) -> String {
 }
 
 /// A string that is equal for names that look alike.
-fn look(name: &str) -> String {
+fn lookalike_key(name: &str) -> String {
     if !name.is_ascii() {
         return skeleton(name).collect();
     }
@@ -198,16 +198,16 @@ mod tests {
     #[test]
     fn what_looks_alike_or_differs_in_capitals_is_told_apart_by_nothing_coarse() {
         for (one, other) in [("hf1", "hfl"), ("PS-I", "ps-i"), ("rn0", "mO"), ("Im", "lrn")] {
-            assert_eq!(coarse(one), coarse(other), "{one} {other}");
+            assert_eq!(lookalike_hash(one), lookalike_hash(other), "{one} {other}");
         }
-        assert_ne!(coarse("ps1"), coarse("ps2"));
+        assert_ne!(lookalike_hash("ps1"), lookalike_hash("ps2"));
     }
 
     #[test]
     fn ascii_looks_as_the_standard_says() {
         for char in ('a'..='z').chain('A'..='Z').chain('0'..='9').chain(['-', '_']) {
             let name = char.to_string();
-            assert_eq!(look(&name), skeleton(&name).collect::<String>(), "{name}");
+            assert_eq!(lookalike_key(&name), skeleton(&name).collect::<String>(), "{name}");
         }
     }
 }

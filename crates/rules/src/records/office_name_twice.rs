@@ -1,7 +1,7 @@
 use std::collections::HashMap;
 
 use crate::finding::Sink;
-use crate::lint::Repository;
+use crate::lint::RepositoryInspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -35,7 +35,7 @@ spare tc pair rest
     check: Check::Repository(check),
 };
 
-fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
+fn check(repository: &RepositoryInspection<'_>, sink: &mut Sink<'_>) {
     let offices = || repository.summaries.iter().filter(|summary| !summary.office.is_empty());
     let mut names = HashMap::new();
     for summary in offices() {

@@ -1,7 +1,7 @@
 use std::collections::HashSet;
 
 use crate::finding::Sink;
-use crate::lint::Repository;
+use crate::lint::RepositoryInspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -35,7 +35,7 @@ part block field-block { pairs 10 }
     check: Check::Repository(check),
 };
 
-fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
+fn check(repository: &RepositoryInspection<'_>, sink: &mut Sink<'_>) {
     // An unreadable statement may use the part.
     if !repository.whole || repository.summaries.iter().any(|summary| summary.unsure) {
         return;

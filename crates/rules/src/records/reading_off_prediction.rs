@@ -4,9 +4,9 @@ use drysheath_office::kinds::Key;
 use drysheath_prediction::Line;
 use drysheath_text::TextRange;
 
+use super::latest_readings::{LatestReading, latest_readings};
 use super::leak_place::advice;
 use super::meter_readings;
-use super::newest::{Newest, newest};
 use crate::figures::below;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -67,31 +67,31 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     meter_readings::check(inspection, sink);
-    let newest = newest(inspection);
-    let mut off: Vec<(Option<&Line>, &Newest<'_>)> = newest
+    let newest = latest_readings(inspection);
+    let mut off: Vec<(Option<&Line>, &LatestReading<'_>)> = newest
         .iter()
         .filter(|newest| is_off(newest))
         .map(|newest| (newest.signal.place_on_line(inspection).map(|(line, _)| line), newest))
         .collect();
     while let Some((line, first)) = off.first().copied() {
-        let together = |other: Option<&Line>, newest: &Newest<'_>| match (line, other) {
+        let together = |other: Option<&Line>, newest: &LatestReading<'_>| match (line, other) {
             (Some(line), Some(other)) => std::ptr::eq(line, other) && newest.signal.dimension == first.signal.dimension,
             _ => std::ptr::eq(newest, first),
         };
         let (group, rest): (Vec<_>, Vec<_>) = off.into_iter().partition(|(line, newest)| together(*line, newest));
-        let group: Vec<&Newest<'_>> = group.into_iter().map(|(_, newest)| newest).collect();
+        let group: Vec<&LatestReading<'_>> = group.into_iter().map(|(_, newest)| newest).collect();
         report(inspection, line, &group, sink);
         off = rest;
     }
 }
 
-fn is_off(newest: &Newest<'_>) -> bool {
+fn is_off(newest: &LatestReading<'_>) -> bool {
     let (allowed, _) = newest.allowed;
     below(allowed, newest.above.abs())
 }
 
 /// Subjects of a reading. One that agrees with the stated normal reading adds nothing to a result on that.
-fn subjects(inspection: &Inspection<'_>, newest: &Newest<'_>) -> impl Iterator<Item = Subject> {
+fn subjects(inspection: &Inspection<'_>, newest: &LatestReading<'_>) -> impl Iterator<Item = Subject> {
     let (allowed, _) = newest.allowed;
     let read = newest.expected + newest.above;
     let normal = newest.signal.fields.quantity(Key::Normal);
@@ -100,26 +100,26 @@ fn subjects(inspection: &Inspection<'_>, newest: &Newest<'_>) -> impl Iterator<I
     computed_at(inspection, newest.signal.id).chain(signal)
 }
 
-fn report(inspection: &Inspection<'_>, line: Option<&Line>, group: &[&Newest<'_>], sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, line: Option<&Line>, group: &[&LatestReading<'_>], sink: &mut Sink<'_>) {
     const SHOWN: usize = 6;
     let office = inspection.office;
-    let share = |newest: &Newest<'_>| newest.above.abs() / newest.allowed.0;
+    let share = |newest: &LatestReading<'_>| newest.above.abs() / newest.allowed.0;
     let farthest = group.iter().max_by(|one, other| share(one).total_cmp(&share(other)));
     let Some(farthest) = farthest.copied() else { return };
-    let Newest {
+    let LatestReading {
         noted,
         signal,
         quantity,
         ..
     } = farthest;
     let [off, allowed] = off_and_allowed(farthest);
-    let expected = |newest: &Newest<'_>| newest.signal.shown(newest.quantity, newest.expected);
+    let expected = |newest: &LatestReading<'_>| newest.signal.shown(newest.quantity, newest.expected);
     let message = format!(
         "{} read {quantity} on {}, and {} follows from the record{}: {} {}, where {} allow {allowed}",
         signal.name(),
         noted.date.value,
         expected(farthest),
-        signal.whereabouts(inspection),
+        signal.location_text(inspection),
         off,
         if farthest.above > 0.0 { "more" } else { "less" },
         may_be_off(farthest),
@@ -146,7 +146,7 @@ fn report(inspection: &Inspection<'_>, line: Option<&Line>, group: &[&Newest<'_>
 
 /// Actual and permitted deviation of a reading: in its own unit, at the sensor's resolution unless more digits are
 /// needed to tell the two apart.
-fn off_and_allowed(newest: &Newest<'_>) -> [Quantity; 2] {
+fn off_and_allowed(newest: &LatestReading<'_>) -> [Quantity; 2] {
     const FINEST: i32 = 9;
     const ROUNDING: f64 = 1e-6;
     let (allowed, shown) = newest.allowed;
@@ -174,7 +174,7 @@ fn off_and_allowed(newest: &Newest<'_>) -> [Quantity; 2] {
 }
 
 /// The reasons for the permitted deviation, as text.
-fn may_be_off(newest: &Newest<'_>) -> String {
+fn may_be_off(newest: &LatestReading<'_>) -> String {
     let own = newest.signal.tolerance_name();
     match newest.signal.dimension {
         Dimension::Pressure => {
@@ -186,12 +186,12 @@ fn may_be_off(newest: &Newest<'_>) -> String {
 }
 
 /// The signal and its figure in the statement.
-fn what_was_read(newest: &Newest<'_>) -> TextRange {
+fn what_was_read(newest: &LatestReading<'_>) -> TextRange {
     TextRange::new(newest.noted.of.range.start, newest.noted.range.end)
 }
 
 /// Advice for a reading that deviates.
-fn help(inspection: &Inspection<'_>, line: Option<&Line>, off: &Newest<'_>) -> String {
+fn help(inspection: &Inspection<'_>, line: Option<&Line>, off: &LatestReading<'_>) -> String {
     let is_more = off.above > 0.0;
     match off.signal.dimension {
         Dimension::Pressure if is_more => {

@@ -58,9 +58,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 /// Reports readings of things that are only planned. Disused things may have been read.
 fn of_things(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let (office, aside) = (inspection.office, &inspection.office.aside);
-    for (id, _) in aside.things.iter().filter(|(_, stage)| *stage == ThingStage::Planned) {
-        let own = aside.readings.iter().filter(|reading| reading.of.thing == Some(*id));
+    let (office, excluded) = (inspection.office, &inspection.office.excluded);
+    for (id, _) in excluded
+        .things
+        .iter()
+        .filter(|(_, stage)| *stage == ThingStage::Planned)
+    {
+        let own = excluded.readings.iter().filter(|reading| reading.of.thing == Some(*id));
         let Some(newest) = own.max_by_key(|reading| reading.date.value) else {
             continue;
         };

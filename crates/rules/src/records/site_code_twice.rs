@@ -2,7 +2,7 @@ use std::collections::HashMap;
 use std::collections::hash_map::Entry;
 
 use crate::finding::Sink;
-use crate::lint::Repository;
+use crate::lint::RepositoryInspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -35,7 +35,7 @@ spare tc pair rest
     check: Check::Repository(check),
 };
 
-fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
+fn check(repository: &RepositoryInspection<'_>, sink: &mut Sink<'_>) {
     let mut first = HashMap::new();
     for summary in repository.summaries {
         let Some((code, place)) = &summary.site else { continue };

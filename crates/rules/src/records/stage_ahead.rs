@@ -80,7 +80,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let host = office.host(id).and_then(|at| at.thing);
-        if let Some((host, left_out)) = host.and_then(|host| Some((host, office.aside.stage(host)?))) {
+        if let Some((host, left_out)) = host.and_then(|host| Some((host, office.excluded.stage(host)?))) {
             let own = inspection.whole.thing(host);
             let name = office.name(host);
             let message = format!(

@@ -1,6 +1,6 @@
 use drysheath_office::kinds::Key;
 
-use super::itself::report_missing;
+use super::office_field::report_missing;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Scope;

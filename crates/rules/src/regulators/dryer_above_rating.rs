@@ -6,7 +6,7 @@ use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, held};
+use crate::supply::{StatedPressure, held};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::DryerAboveRating,
@@ -50,7 +50,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         report(inspection, &delivered, weakest, sink)
-            .about(weaker.iter().map(Stated::subject))
+            .about(weaker.iter().map(StatedPressure::subject))
             .about([Subject::Supply(id)])
             .about(air_system(inspection, id));
     }
@@ -58,8 +58,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 fn report<'s>(
     inspection: &Inspection<'_>,
-    delivered: &Stated,
-    weakest: &Stated,
+    delivered: &StatedPressure,
+    weakest: &StatedPressure,
     sink: &'s mut Sink<'_>,
 ) -> &'s mut Finding {
     let office = inspection.office;

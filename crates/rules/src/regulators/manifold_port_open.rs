@@ -1,5 +1,5 @@
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, Side, ThingId, lets_air};
+use drysheath_office::{Fields, LinkEnd, ThingId, lets_air};
 use drysheath_syntax::Medium;
 
 use super::open_ports::{in_words, is_joined, open_ports};
@@ -86,5 +86,5 @@ fn leads_nowhere(inspection: &Inspection<'_>, valve: ThingId) -> bool {
         let leaving = networks.air.leaving(valve).map(|link| &link.from);
         leaving.chain(networks.air.leading_to(valve).map(|link| &link.to))
     };
-    sides().any(|side| networks.is_reached_at(side)) && !sides().any(Side::is_outlet)
+    sides().any(|side| networks.is_reached_at(side)) && !sides().any(LinkEnd::is_outlet)
 }

@@ -2,7 +2,7 @@ use drysheath_engineering::measure::Flow;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::{Key, KindId};
 
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::{computed, exceeds, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -10,7 +10,7 @@ use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, stated};
+use crate::supply::{StatedPressure, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorFlowOverMax,
@@ -52,15 +52,22 @@ regulator r1 {
 };
 
 /// Maximum flow of a regulator, and the computed flow, where that is higher.
-fn too_much(inspection: &Inspection<'_>, regulator: ThingId) -> Option<(Stated, Flow)> {
+fn too_much(inspection: &Inspection<'_>, regulator: ThingId) -> Option<(StatedPressure, Flow)> {
     let (most, flow) = compared(inspection, regulator).ok()?;
     exceeds(flow.cubic_metres_per_second(), most.figure).then_some((most, flow))
 }
 
 /// Maximum flow of a regulator in regulation, and its computed flow.
-pub(crate) fn compared(inspection: &Inspection<'_>, regulator: ThingId) -> Result<(Stated, Flow), Lack> {
-    let most = stated(inspection.office, regulator, Key::FlowMax).ok_or(Lack::FlowMax)?;
-    let state = inspection.prediction.air.through(regulator).ok_or(Lack::Figure)?;
+pub(crate) fn compared(
+    inspection: &Inspection<'_>,
+    regulator: ThingId,
+) -> Result<(StatedPressure, Flow), MissingFigure> {
+    let most = stated(inspection.office, regulator, Key::FlowMax).ok_or(MissingFigure::FlowMax)?;
+    let state = inspection
+        .prediction
+        .air
+        .through(regulator)
+        .ok_or(MissingFigure::Figure)?;
     Ok((most, state.flow))
 }
 
@@ -72,7 +79,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn report(inspection: &Inspection<'_>, most: &Stated, flow: Flow, sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, most: &StatedPressure, flow: Flow, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let message = format!(
         "{} passes through `{}`, which regulates {} at most",

@@ -11,7 +11,7 @@ use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, held, sources, stated};
+use crate::supply::{StatedPressure, held, sources, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorOutOfRegulation,
@@ -83,7 +83,7 @@ fn is_out(inspection: &Inspection<'_>, regulator: ThingId) -> bool {
     state.is_some_and(|state| state.regulator == Some(RegulatorState::OutOfRegulation))
 }
 
-fn report(inspection: &Inspection<'_>, set: &Stated, sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, set: &StatedPressure, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let Some(inlet) = inspection.prediction.air.inlet(set.thing) else {
         return;

@@ -8,7 +8,7 @@ use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, held};
+use crate::supply::{StatedPressure, held};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorSetAboveRating,
@@ -69,7 +69,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             message.push_str(&names(office, &others));
         }
         let finding = report_said(sink, office, id, set.place, message);
-        finding.about(weaker.iter().map(Stated::subject));
+        finding.about(weaker.iter().map(StatedPressure::subject));
         finding.about([Subject::Supply(id)]).about(air_system(inspection, id));
         for stated in weaker.iter().take(SHOWN) {
             finding.related(

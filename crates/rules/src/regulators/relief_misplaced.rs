@@ -7,7 +7,7 @@ use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, highest, stated};
+use crate::supply::{StatedPressure, highest, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::ReliefMisplaced,
@@ -83,7 +83,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             weakest.quantity
         );
         report_said(sink, office, id, relief.place, message)
-            .about(weaker.iter().map(Stated::subject))
+            .about(weaker.iter().map(StatedPressure::subject))
             .about([Subject::Supply(id)])
             .related(weakest.place, "the lowest rating")
             .help("choose a relief above the set pressure and not above the lowest rating downstream");

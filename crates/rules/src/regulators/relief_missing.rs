@@ -7,7 +7,7 @@ use crate::lint::Inspection;
 use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, held, supply_of, weaker_behind};
+use crate::supply::{StatedPressure, held, supply_of, weaker_behind};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::ReliefMissing,
@@ -63,7 +63,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             message.push_str(&names(office, &others));
         }
         let finding = sink.report(id, regulator.name, message);
-        finding.about(weaker.iter().map(Stated::subject));
+        finding.about(weaker.iter().map(StatedPressure::subject));
         finding.about([Subject::Supply(id)]);
         finding.related(supply.place, "the pressure that can reach it");
         for weak in weaker.iter().take(SHOWN) {

@@ -5,10 +5,10 @@ use drysheath_office::kinds::{Key, KindId};
 
 use crate::figures::{below, same};
 use crate::lint::Inspection;
-use crate::supply::{Stated, held, highest, is_bank, sources, stated, weaker_behind};
+use crate::supply::{StatedPressure, held, highest, is_bank, sources, stated, weaker_behind};
 
 /// Things downstream of a regulator with a rating below its set pressure, lowest rating first.
-pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
+pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<StatedPressure> {
     match held(inspection.office, regulator) {
         Some(set) => weaker_behind(inspection, regulator, &[Key::Rating, Key::Proof], set.figure),
         None => Vec::new(),
@@ -17,7 +17,7 @@ pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -
 
 /// Things downstream of a regulator with a relief, rated below the pressure that can reach them if the regulator sticks
 /// open.
-pub(super) fn weaker_than_relief(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
+pub(super) fn weaker_than_relief(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<StatedPressure> {
     let relief = stated(inspection.office, regulator, Key::Relief);
     match relief.and_then(|_| highest(inspection, regulator)) {
         // Proof pressures of sensors are compared by another rule.
@@ -27,7 +27,7 @@ pub(super) fn weaker_than_relief(inspection: &Inspection<'_>, regulator: ThingId
 }
 
 /// Things downstream of a dryer, with no regulator between, rated below its delivery pressure.
-pub(super) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) -> Vec<Stated> {
+pub(super) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) -> Vec<StatedPressure> {
     match held(inspection.office, dryer) {
         Some(delivered) => weaker_behind(inspection, dryer, &[Key::Rating], delivered.figure),
         None => Vec::new(),
@@ -35,14 +35,17 @@ pub(super) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) 
 }
 
 /// Set pressure and relief of a regulator, where the relief is not above the set pressure.
-pub(super) fn relief_below_set(inspection: &Inspection<'_>, regulator: ThingId) -> Option<(Stated, Stated)> {
+pub(super) fn relief_below_set(
+    inspection: &Inspection<'_>,
+    regulator: ThingId,
+) -> Option<(StatedPressure, StatedPressure)> {
     let set = held(inspection.office, regulator)?;
     let relief = stated(inspection.office, regulator, Key::Relief)?;
     (!below(set.figure, relief.figure)).then_some((set, relief))
 }
 
 /// An upstream regulator with the same set pressure.
-pub(super) fn same_set_before(inspection: &Inspection<'_>, regulator: ThingId) -> Option<Stated> {
+pub(super) fn same_set_before(inspection: &Inspection<'_>, regulator: ThingId) -> Option<StatedPressure> {
     let office = inspection.office;
     let set = held(office, regulator)?;
     let is_regulator = |id: &ThingId| office.thing(*id).is(KindId::Regulator);
@@ -80,10 +83,10 @@ pub(super) fn supply_too_low(inspection: &Inspection<'_>, regulator: ThingId) ->
 
 /// A supply that is too low for a regulator's set pressure.
 pub(super) struct TooLow {
-    pub set: Stated,
-    pub supply: Stated,
+    pub set: StatedPressure,
+    pub supply: StatedPressure,
     /// Minimum differential for regulation, if stated.
-    pub needed: Option<Stated>,
+    pub needed: Option<StatedPressure>,
     /// Highest set pressure that this supply allows.
     pub most: f64,
 }

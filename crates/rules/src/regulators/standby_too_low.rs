@@ -7,7 +7,7 @@ use crate::lint::Inspection;
 use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, held, is_bank, sources, stated};
+use crate::supply::{StatedPressure, held, is_bank, sources, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::StandbyTooLow,
@@ -73,9 +73,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 fn report(
     inspection: &Inspection<'_>,
-    bank: &Stated,
+    bank: &StatedPressure,
     dryers: &[ThingId],
-    (set, needed, wanted): (&Stated, Option<&Stated>, f64),
+    (set, needed, wanted): (&StatedPressure, Option<&StatedPressure>, f64),
     sink: &mut Sink<'_>,
 ) {
     let office = inspection.office;

@@ -1,7 +1,7 @@
 //! The standard conditions of a repository's standard volumes.
 
 use drysheath_engineering::measure::{AbsolutePressure, Temperature};
-use drysheath_engineering::standard::{KnownStandard, STANDARDS, Standard};
+use drysheath_engineering::standard::{NamedStandardConditions, STANDARDS, StandardConditions};
 use drysheath_engineering::units::{self, Dimension, Quantity};
 use toml_edit::{Item, Table};
 
@@ -49,7 +49,7 @@ impl Settings {
                     problem(item_range(item).unwrap_or(key_range(entries, name)), message).help(format!(
                         "conditions in use are {}; until then `{}` holds",
                         names(),
-                        KnownStandard::base().written()
+                        NamedStandardConditions::base().written()
                     )),
                 ),
             }
@@ -63,7 +63,7 @@ fn names() -> String {
 }
 
 /// Parses standard conditions. The error is a message.
-fn meant(written: &str) -> Result<&'static KnownStandard, String> {
+fn meant(written: &str) -> Result<&'static NamedStandardConditions, String> {
     let wants = || format!("`{STANDARD}` expects an absolute pressure and a temperature, found `{written}`");
     let (pressure, temperature) = written.split_once(',').ok_or_else(wants)?;
     let pressure = quantity(pressure).ok_or_else(wants)?;
@@ -74,8 +74,9 @@ fn meant(written: &str) -> Result<&'static KnownStandard, String> {
         ));
     }
     let pressure = AbsolutePressure::of(pressure).ok_or_else(wants)?;
-    let standard = Standard::new(pressure, temperature).ok_or_else(wants)?;
-    KnownStandard::meant(standard).ok_or_else(|| format!("`{written}` is no standard condition that is in use"))
+    let standard = StandardConditions::new(pressure, temperature).ok_or_else(wants)?;
+    NamedStandardConditions::meant(standard)
+        .ok_or_else(|| format!("`{written}` is no standard condition that is in use"))
 }
 
 /// Parses a quantity: a number, a blank, a unit.
@@ -97,7 +98,7 @@ mod tests {
         for known in &STANDARDS {
             assert_eq!(meant(&known.written()), Ok(known), "{}", known.name);
         }
-        let base = Ok(KnownStandard::base());
+        let base = Ok(NamedStandardConditions::base());
         assert_eq!(meant("14.7 psia, 60 degF"), base);
         assert_eq!(meant("1.01325 bar-abs, 15.6 degC"), base);
     }
@@ -119,7 +120,7 @@ mod tests {
             assert_eq!(problems.len(), 1, "{written}: {problems:?}");
             let problem = problems.first().unwrap();
             assert!(problem.message.contains(part), "{written}: {}", problem.message);
-            assert_eq!(settings.standard(), KnownStandard::base());
+            assert_eq!(settings.standard(), NamedStandardConditions::base());
         }
         let (_, problems) = Settings::read("[conditions]\nstandart = \"14.7 psia, 60 degF\"\n");
         assert_eq!(problems.len(), 1);

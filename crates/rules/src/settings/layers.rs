@@ -8,11 +8,13 @@
 
 use std::sync::Arc;
 
-use drysheath_engineering::standard::KnownStandard;
+use drysheath_engineering::standard::NamedStandardConditions;
 use drysheath_office::SETTINGS;
 use toml_edit::Table;
 
-use super::{LANGUAGE_KEY, PracticeKey, Settings, SettingsProblem, Stated, document, item_range, key_range, problem};
+use super::{
+    LANGUAGE_KEY, PracticeKey, Settings, SettingsProblem, StatedLevel, document, item_range, key_range, problem,
+};
 use crate::rule::Rule;
 
 /// A settings file in the chain that holds for a folder.
@@ -44,7 +46,7 @@ impl Layer<'_> {
     }
 
     /// The refusal if a rule cannot have a level here.
-    pub fn refuses(&self, rule: &Rule, stated: Stated, settings: &Settings) -> Option<Refusal> {
+    pub fn refuses(&self, rule: &Rule, stated: StatedLevel, settings: &Settings) -> Option<Refusal> {
         let above = self.above?;
         let required = above.level(rule.id)?;
         (stated < required).then(|| {
@@ -60,7 +62,7 @@ impl Layer<'_> {
     }
 
     /// The refusal if these standard conditions cannot be set here.
-    pub fn refuses_standard(&self, standard: &KnownStandard, settings: &Settings) -> Option<Refusal> {
+    pub fn refuses_standard(&self, standard: &NamedStandardConditions, settings: &Settings) -> Option<Refusal> {
         let above = self.above?.standard();
         (above.name != standard.name).then(|| {
             let file = settings.file_of(super::conditions::STANDARD);
@@ -169,14 +171,14 @@ mod tests {
             assert_eq!(problems.len(), count, "{word}");
             assert_eq!(
                 settings.level(RuleId::ElevationMissing),
-                Some(Stated::At(holds)),
+                Some(StatedLevel::At(holds)),
                 "{word}"
             );
         }
         let (settings, problems) = below("language = 1\n", "[levels]\nelevation-missing = \"off\"\n");
         assert_eq!(
             (settings.level(RuleId::ElevationMissing), problems.len()),
-            (Some(Stated::Off), 0)
+            (Some(StatedLevel::Off), 0)
         );
     }
 

@@ -7,7 +7,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, ThingId};
 use drysheath_syntax::Medium;
 
-use super::{Amount, Bound, Choice, Input, Origin, Scales, SizedFigure, Sizing, practice, stated};
+use super::{Amount, Bound, Choice, FigureFormatter, Input, Origin, SizedFigure, Sizing, practice, stated};
 use crate::lint::Inspection;
 use crate::power::feeds::nearer_zero;
 use crate::settings::PracticeKey;
@@ -15,13 +15,13 @@ use crate::settings::PracticeKey;
 const SECONDS_PER_HOUR: f64 = 3600.0;
 
 /// Sizes the capacity of a battery.
-pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId) -> Sizing {
+pub(super) fn size(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>, id: ThingId) -> Sizing {
     let office = inspection.office;
     let mut figure = SizedFigure::new("capacity", Dimension::Charge);
     let capacity = office.thing(id).quantity(Key::Capacity);
-    figure.stated = capacity.map(|(capacity, place)| (scales.written(capacity), place));
+    figure.stated = capacity.map(|(capacity, place)| (formatter.written(capacity), place));
     let mut notes = Vec::new();
-    if let Some(drawn) = Drawn::of(inspection, scales, id, &mut figure) {
+    if let Some(drawn) = Drawn::of(inspection, formatter, id, &mut figure) {
         if let Some(lasts) = inspection.settings.quantity(PracticeKey::BatteryLasts) {
             figure.least.push(drawn.bound(inspection, lasts));
         }
@@ -58,7 +58,12 @@ impl Drawn {
     /// Total current of all loads at the battery's end of discharge, where a constant-power load draws most. Loads with
     /// a second battery count in full, since that may be dead. `None` where the power of a load or the battery's
     /// voltage is not known.
-    fn of(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure: &mut SizedFigure) -> Option<Self> {
+    fn of(
+        inspection: &Inspection<'_>,
+        formatter: &FigureFormatter<'_>,
+        id: ThingId,
+        figure: &mut SizedFigure,
+    ) -> Option<Self> {
         let office = inspection.office;
         if office.unsure.about(Medium::Power) {
             figure
@@ -96,7 +101,7 @@ impl Drawn {
         }
         inputs.push(stated("battery at its end of discharge", volts, place));
         let current = Current::from_amperes(watts / volts.si().abs());
-        inputs.push(scales.computed("so its loads draw", Dimension::Current, current.amperes()));
+        inputs.push(formatter.computed("so its loads draw", Dimension::Current, current.amperes()));
         Some(Self { current, inputs })
     }
 

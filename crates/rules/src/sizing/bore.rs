@@ -8,11 +8,11 @@ use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::{Dimension, Quantity, Unit, find};
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Link, Part, ThingId};
-use drysheath_prediction::{Air, Bored, line_name, position_name};
+use drysheath_prediction::{Air, BoreTarget, line_name, position_name};
 
 use super::needs::{Need, needed};
 use super::offer::{Verdict, ancestry, reaches};
-use super::{Amount, Bound, Choice, Input, Origin, PartOffer, Scales, SizedFigure, Sizing, plain, stated};
+use super::{Amount, Bound, Choice, FigureFormatter, Input, Origin, PartOffer, SizedFigure, Sizing, plain, stated};
 use crate::figures::below;
 use crate::lint::Inspection;
 use crate::sections::SectionState;
@@ -26,8 +26,8 @@ const HALVINGS: u32 = 24;
 const STEP: f64 = 1e-4;
 
 /// The pipe or tubes to size, and what they feed.
-struct Asked<'a> {
-    of: Bored<'a>,
+struct BoreDemand<'a> {
+    of: BoreTarget<'a>,
     name: String,
     fed: Fed,
     /// Unit of the stated bore, or else the millimetre.
@@ -59,7 +59,7 @@ impl Fed {
     }
 }
 
-impl Asked<'_> {
+impl BoreDemand<'_> {
     fn amount(&self, si: f64) -> Amount {
         const DIGITS: i32 = 4;
         let shown = self.unit.map(|unit| Quantity {
@@ -84,7 +84,7 @@ impl Asked<'_> {
 /// Sizes the bore of an air pipe, with its candidate parts.
 pub(super) fn of_pipe(
     inspection: &Inspection<'_>,
-    scales: &Scales<'_>,
+    formatter: &FigureFormatter<'_>,
     parts: &[Arc<Part>],
     id: ThingId,
     loss: Option<Quantity>,
@@ -93,15 +93,15 @@ pub(super) fn of_pipe(
     let mut fed = Fed::default();
     fed.add(inspection, id);
     let stated = office.thing(id).quantity(Key::Bore);
-    let asked = Asked {
-        of: Bored::Pipe(id),
+    let demand = BoreDemand {
+        of: BoreTarget::Pipe(id),
         name: office.name(id).to_owned(),
         fed,
         unit: unit(stated.map(|(bore, _)| bore)),
     };
     let mut figure = SizedFigure::new("bore", Dimension::Length);
-    figure.stated = stated.map(|(bore, place)| (scales.written(bore), place));
-    let mut sizing = size(inspection, scales, &asked, figure, loss);
+    figure.stated = stated.map(|(bore, place)| (formatter.written(bore), place));
+    let mut sizing = size(inspection, formatter, &demand, figure, loss);
     offer(inspection, parts, id, &mut sizing);
     sizing
 }
@@ -110,7 +110,7 @@ pub(super) fn of_pipe(
 /// no run leads there.
 pub(super) fn of_tube(
     inspection: &Inspection<'_>,
-    scales: &Scales<'_>,
+    formatter: &FigureFormatter<'_>,
     (from, to): (ThingId, ThingId),
     loss: Option<Quantity>,
 ) -> Option<Sizing> {
@@ -128,8 +128,8 @@ pub(super) fn of_tube(
         fed.add(inspection, link.to.thing);
     }
     let through: Vec<&str> = links.iter().map(|link| office.name(link.to.thing)).collect();
-    let asked = Asked {
-        of: Bored::Tubes(&numbers),
+    let demand = BoreDemand {
+        of: BoreTarget::Tubes(&numbers),
         name: format!("{} -> {}", office.name(first.from.thing), through.join(" -> ")),
         fed,
         unit: unit(with.bore.map(|bore| bore.value)),
@@ -137,8 +137,8 @@ pub(super) fn of_tube(
     let mut figure = SizedFigure::new("bore", Dimension::Length);
     figure.stated = with
         .bore
-        .map(|bore| (scales.written(bore.value), office.place(bore.range)));
-    Some(size(inspection, scales, &asked, figure, loss))
+        .map(|bore| (formatter.written(bore.value), office.place(bore.range)));
+    Some(size(inspection, formatter, &demand, figure, loss))
 }
 
 fn unit(stated: Option<Quantity>) -> Option<&'static Unit> {
@@ -147,38 +147,38 @@ fn unit(stated: Option<Quantity>) -> Option<&'static Unit> {
 
 fn size(
     inspection: &Inspection<'_>,
-    scales: &Scales<'_>,
-    asked: &Asked<'_>,
+    formatter: &FigureFormatter<'_>,
+    demand: &BoreDemand<'_>,
     mut figure: SizedFigure,
     loss: Option<Quantity>,
 ) -> Sizing {
-    let mut is_enough = needs(inspection, scales, asked, &mut figure);
+    let mut is_enough = needs(inspection, formatter, demand, &mut figure);
     match loss {
-        Some(loss) => is_enough &= wanted(inspection, asked, loss, &mut figure),
+        Some(loss) => is_enough &= wanted(inspection, demand, loss, &mut figure),
         None => figure
             .missing
             .push("a wanted loss: say one with --loss, such as --loss \"0.5 psi\"".to_owned()),
     }
     figure.sort();
-    figure.choice = is_enough.then(|| choice(asked, &figure)).flatten();
+    figure.choice = is_enough.then(|| choice(demand, &figure)).flatten();
     let mut notes = vec![
         "the flow is that of the normal state, and each bore is put in and the network solved again: laminar, turbulent and between".to_owned(),
     ];
     if let Some(choice) = &figure.choice {
-        notes.extend(loss_with(inspection, scales, asked, choice.amount.si));
+        notes.extend(loss_with(inspection, formatter, demand, choice.amount.si));
     }
     notes.push(
         "air under pressure can kill: let it off before a fitting is opened, never above the lowest rating; local codes govern".to_owned(),
     );
     Sizing {
-        of: asked.name.clone(),
+        of: demand.name.clone(),
         figures: vec![figure],
         parts: Vec::new(),
         notes,
     }
 }
 
-fn with_bore(inspection: &Inspection<'_>, asked: &Asked<'_>, bore: f64) -> Option<Air> {
+fn with_bore(inspection: &Inspection<'_>, demand: &BoreDemand<'_>, bore: f64) -> Option<Air> {
     let Inspection {
         office,
         networks,
@@ -187,7 +187,7 @@ fn with_bore(inspection: &Inspection<'_>, asked: &Asked<'_>, bore: f64) -> Optio
     } = *inspection;
     prediction
         .air
-        .with_bore(office, networks, asked.of, Length::from_metres(bore))
+        .with_bore(office, networks, demand.of, Length::from_metres(bore))
 }
 
 /// The least bore for which `holds` is true, assuming that it is true for all larger ones, and a slightly smaller bore
@@ -275,14 +275,14 @@ impl Needed<'_> {
 /// All requirements of the things fed.
 fn needs_of<'i>(
     inspection: &'i Inspection<'_>,
-    scales: &Scales<'_>,
-    asked: &Asked<'_>,
+    formatter: &FigureFormatter<'_>,
+    demand: &BoreDemand<'_>,
     figure: &mut SizedFigure,
 ) -> Vec<Needed<'i>> {
     let office = inspection.office;
     let (mut all, mut without): (Vec<Needed<'_>>, Vec<String>) = (Vec::new(), Vec::new());
     // Pressures downstream of a regulator out of regulation are not known, so the requirement is that of the regulator.
-    for id in &asked.fed.regulators {
+    for id in &demand.fed.regulators {
         let set = office.thing(*id).quantity(Key::Set);
         all.extend(set.map(|(set, place)| Needed {
             of: NeededBy::Regulator(*id),
@@ -291,8 +291,8 @@ fn needs_of<'i>(
         }));
     }
     let sections = inspection.sections().enumerate();
-    for (number, section) in sections.filter(|(_, section)| asked.fed.things.contains(&section.line.thing)) {
-        let needed = needed(inspection, scales, &section);
+    for (number, section) in sections.filter(|(_, section)| demand.fed.things.contains(&section.line.thing)) {
+        let needed = needed(inspection, formatter, &section);
         let name = plain(&line_name(office, section.line));
         if needed.is_empty() && !without.contains(&name) {
             without.push(name);
@@ -319,9 +319,14 @@ fn needs_of<'i>(
 
 /// Adds lower bounds from the requirements. Returns whether some bore meets all of them; false where the air is not
 /// known.
-fn needs(inspection: &Inspection<'_>, scales: &Scales<'_>, asked: &Asked<'_>, figure: &mut SizedFigure) -> bool {
-    let all = needs_of(inspection, scales, asked, figure);
-    let widest = with_bore(inspection, asked, BORES.1);
+fn needs(
+    inspection: &Inspection<'_>,
+    formatter: &FigureFormatter<'_>,
+    demand: &BoreDemand<'_>,
+    figure: &mut SizedFigure,
+) -> bool {
+    let all = needs_of(inspection, formatter, demand, figure);
+    let widest = with_bore(inspection, demand, BORES.1);
     let (can_be_met, unmet): (Vec<_>, Vec<_>) = all
         .iter()
         .partition(|need| widest.as_ref().is_some_and(|air| need.is_met(air)));
@@ -335,36 +340,36 @@ fn needs(inspection: &Inspection<'_>, scales: &Scales<'_>, asked: &Asked<'_>, fi
         }
     }
     let first_unmet = |bore: f64| {
-        let air = with_bore(inspection, asked, bore)?;
+        let air = with_bore(inspection, demand, bore)?;
         let need = can_be_met.iter().find(|need| !need.is_met(&air))?;
         Some((*need, need.place(inspection, &air)))
     };
     let (narrow, wide) = least(|bore| {
-        let air = with_bore(inspection, asked, bore);
+        let air = with_bore(inspection, demand, bore);
         air.is_some_and(|air| can_be_met.iter().all(|need| need.is_met(&air)))
     })
     .unwrap_or(BORES);
     if let Some((need, place)) = first_unmet(narrow) {
         let why = format!("{} {place}", need.why);
-        figure.least.push(asked.bound(wide, why, need.input.clone()));
+        figure.least.push(demand.bound(wide, why, need.input.clone()));
     } else if let Some(need) = can_be_met.first() {
         let why = "the narrowest bore that is looked at, which does already";
-        figure.least.push(asked.bound(narrow, why, need.input.clone()));
+        figure.least.push(demand.bound(narrow, why, need.input.clone()));
     }
     unmet.is_empty()
 }
 
 /// Adds a lower bound from the permitted loss. Returns whether some bore meets it.
-fn wanted(inspection: &Inspection<'_>, asked: &Asked<'_>, loss: Quantity, figure: &mut SizedFigure) -> bool {
+fn wanted(inspection: &Inspection<'_>, demand: &BoreDemand<'_>, loss: Quantity, figure: &mut SizedFigure) -> bool {
     let most = loss.difference();
-    let taken = |bore: f64| Some(with_bore(inspection, asked, bore)?.loss_of(asked.of)?.pascals());
+    let taken = |bore: f64| Some(with_bore(inspection, demand, bore)?.loss_of(demand.of)?.pascals());
     let Some((_, bore)) = least(|bore| taken(bore).is_some_and(|taken| !below(most, taken))) else {
         figure
             .missing
             .push("a bore that loses so little: none does, or its flow or length is not known".to_owned());
         return false;
     };
-    figure.least.push(asked.bound(
+    figure.least.push(demand.bound(
         bore,
         "with less it loses more than is wanted",
         Input {
@@ -377,27 +382,32 @@ fn wanted(inspection: &Inspection<'_>, asked: &Asked<'_>, loss: Quantity, figure
 }
 
 /// The pressure loss with a bore, as text.
-fn loss_with(inspection: &Inspection<'_>, scales: &Scales<'_>, asked: &Asked<'_>, bore: f64) -> Option<String> {
-    let loss: Pressure = with_bore(inspection, asked, bore)?.loss_of(asked.of)?;
+fn loss_with(
+    inspection: &Inspection<'_>,
+    formatter: &FigureFormatter<'_>,
+    demand: &BoreDemand<'_>,
+    bore: f64,
+) -> Option<String> {
+    let loss: Pressure = with_bore(inspection, demand, bore)?.loss_of(demand.of)?;
     Some(format!(
         "with {} it loses {}",
-        asked.amount(bore).shown,
-        scales.show(Dimension::Pressure, loss.pascals())
+        demand.amount(bore).shown,
+        formatter.show(Dimension::Pressure, loss.pascals())
     ))
 }
 
-fn choice(asked: &Asked<'_>, figure: &SizedFigure) -> Option<Choice> {
+fn choice(demand: &BoreDemand<'_>, figure: &SizedFigure) -> Option<Choice> {
     let least = figure.at_least()?.amount.si;
     if let Some(kept) = figure.kept() {
         return Some(kept);
     }
     let si = (least / STEP - 1e-9).ceil() * STEP;
-    let amount = match asked.unit {
+    let amount = match demand.unit {
         Some(unit) => figure.written_down(Quantity {
             value: unit.from_si(si),
             unit,
         }),
-        None => asked.amount(si),
+        None => demand.amount(si),
     };
     Some(Choice {
         amount,

@@ -10,7 +10,7 @@ use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Link, ThingId};
 use drysheath_prediction::{Conductor, Feed};
 
-use super::{Amount, Bound, Choice, Input, Origin, Scales, SizedFigure, Sizing, stated};
+use super::{Amount, Bound, Choice, FigureFormatter, Input, Origin, SizedFigure, Sizing, stated};
 use crate::lint::Inspection;
 use crate::power::feeds::{all_draw_through, draws_through, nearer_zero, supply_fuse, total};
 
@@ -18,7 +18,7 @@ use crate::power::feeds::{all_draw_through, draws_through, nearer_zero, supply_f
 const METRIC: &str = "mm2";
 
 /// Sizes the conductor and the fuse of a load's feed. `None` where nothing feeds it.
-pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId) -> Option<Sizing> {
+pub(super) fn size(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>, id: ThingId) -> Option<Sizing> {
     let (office, networks) = (inspection.office, inspection.networks);
     let mut links = networks.feeding(id).filter(|link| link.from.port.role == Role::Fuse);
     let link = links.next()?;
@@ -26,9 +26,9 @@ pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId
     if links.next().is_some() {
         notes.push("several runs feed it: these are the figures of the first, as if the others were dead".to_owned());
     }
-    let fuse = fuse(inspection, scales, link);
+    let fuse = fuse(inspection, formatter, link);
     let rating = fuse.choice.as_ref().map(|choice| choice.amount.si);
-    let conductor = conductor(inspection, scales, link, rating);
+    let conductor = conductor(inspection, formatter, link, rating);
     notes.push(
         "the conductor goes with the fuse to take, and the fuse is held against the conductor that the file has now"
             .to_owned(),
@@ -56,23 +56,23 @@ fn published(what: impl Into<String>, shown: impl Into<String>, source: &'static
 
 /// Sizes the fuse: at least 1.25 times the current through it, and no more than its conductor and the fuse before the
 /// panel allow.
-fn fuse(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) -> SizedFigure {
+fn fuse(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>, link: &Link) -> SizedFigure {
     let office = inspection.office;
     let mut figure = SizedFigure::new("fuse", Dimension::Current);
     figure.stated = link
         .with
         .fuse
-        .map(|fuse| (scales.written(fuse.value), office.place(fuse.range)));
+        .map(|fuse| (formatter.written(fuse.value), office.place(fuse.range)));
     match all_draw_through(inspection, link) {
-        Ok(()) => figure.least.push(carries(inspection, scales, link)),
+        Ok(()) => figure.least.push(carries(inspection, formatter, link)),
         Err(lack) => figure
             .missing
             .push(format!("what it carries, without {}", lack.phrase())),
     }
-    bears(inspection, scales, link, &mut figure);
+    bears(inspection, formatter, link, &mut figure);
     if let Some(before) = supply_fuse(inspection, link.from.thing) {
         figure.most.push(Bound {
-            amount: scales.written(before.value),
+            amount: formatter.written(before.value),
             why: "the fuse before the panel must not open first".to_owned(),
             inputs: vec![stated(
                 "fuse before the panel",
@@ -82,11 +82,11 @@ fn fuse(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) -> SizedF
         });
     }
     figure.sort();
-    figure.choice = chosen_fuse(scales, &figure);
+    figure.choice = chosen_fuse(formatter, &figure);
     figure
 }
 
-fn carries(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) -> Bound {
+fn carries(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>, link: &Link) -> Bound {
     let office = inspection.office;
     let draws = draws_through(inspection, link);
     let required = required_rating(total(&draws), Current::from_amperes(0.0));
@@ -98,7 +98,7 @@ fn carries(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) -> Bou
         }
         inputs.push(match office.thing(draw.load).range(Key::Window) {
             Some((.., place)) => stated(format!("low end of the window of {name}"), draw.voltage, place),
-            None => scales.computed(
+            None => formatter.computed(
                 format!("battery of {name} at its end of discharge"),
                 Dimension::Voltage,
                 draw.voltage.si(),
@@ -110,7 +110,7 @@ fn carries(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) -> Bou
         "1.25",
         "NEC 210.20(A) and 215.3",
     ));
-    scales.bound(
+    formatter.bound(
         Dimension::Current,
         required.amperes(),
         "1.25 times what is drawn through it at the lowest voltage: a load that holds its power draws most there",
@@ -119,7 +119,7 @@ fn carries(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) -> Bou
 }
 
 /// Adds upper bounds from the pieces of the present conductor.
-fn bears(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, figure: &mut SizedFigure) {
+fn bears(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>, link: &Link, figure: &mut SizedFigure) {
     let office = inspection.office;
     for piece in link.pieces(office) {
         let Some(gauge) = piece.gauge else {
@@ -144,10 +144,10 @@ fn bears(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, figure: 
         if let Some((WireLimit::AtMost(most) | WireLimit::LessThan(most), table)) = table {
             let row = published(
                 "largest fuse",
-                scales.show(Dimension::Current, most.amperes()),
+                formatter.show(Dimension::Current, most.amperes()),
                 table.name,
             );
-            figure.most.push(scales.bound(
+            figure.most.push(formatter.bound(
                 Dimension::Current,
                 most.amperes(),
                 "the largest fuse that the conductor in the file allows",
@@ -156,7 +156,7 @@ fn bears(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, figure: 
         }
         if let Some(limit) = piece.limit {
             figure.most.push(Bound {
-                amount: scales.written(limit.value),
+                amount: formatter.written(limit.value),
                 why: "the largest fuse that the run states for its conductor".to_owned(),
                 inputs: vec![own, stated("limit", limit.value, office.place(limit.range))],
             });
@@ -165,7 +165,7 @@ fn bears(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, figure: 
 }
 
 /// The stated fuse where it is within the bounds, else the smallest standard rating that carries the load.
-fn chosen_fuse(scales: &Scales<'_>, figure: &SizedFigure) -> Option<Choice> {
+fn chosen_fuse(formatter: &FigureFormatter<'_>, figure: &SizedFigure) -> Option<Choice> {
     let least = figure.at_least()?.amount.si;
     if let Some(kept) = figure.kept() {
         return Some(kept);
@@ -174,7 +174,7 @@ fn chosen_fuse(scales: &Scales<'_>, figure: &SizedFigure) -> Option<Choice> {
     let why =
         "the smallest standard rating that carries the load [NEC 240.6(A), from memory; makers have others between]";
     Some(Choice {
-        amount: scales.amount(Dimension::Current, rating),
+        amount: formatter.amount(Dimension::Current, rating),
         why: if figure.holds(rating) {
             why.to_owned()
         } else {
@@ -184,13 +184,18 @@ fn chosen_fuse(scales: &Scales<'_>, figure: &SizedFigure) -> Option<Choice> {
 }
 
 /// Sizes the conductor for the voltage at the end of discharge, and for a fuse of `rating` amperes.
-fn conductor(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, rating: Option<f64>) -> SizedFigure {
+fn conductor(
+    inspection: &Inspection<'_>,
+    formatter: &FigureFormatter<'_>,
+    link: &Link,
+    rating: Option<f64>,
+) -> SizedFigure {
     let mut figure = SizedFigure::new("conductor", Dimension::WireSize);
     let pieces = link.pieces(inspection.office).filter_map(|piece| piece.gauge);
     let thinnest = pieces.min_by(|one, other| one.value.si().total_cmp(&other.value.si()));
-    figure.stated = thinnest.map(|gauge| (scales.written(gauge.value), inspection.office.place(gauge.range)));
+    figure.stated = thinnest.map(|gauge| (formatter.written(gauge.value), inspection.office.place(gauge.range)));
     let is_metric = thinnest.is_some_and(|gauge| gauge.value.unit.name == METRIC);
-    let is_kept = match keeps_voltage(inspection, scales, link) {
+    let is_kept = match keeps_voltage(inspection, formatter, link) {
         Ok(bound) => {
             figure.least.push(bound);
             true
@@ -200,7 +205,7 @@ fn conductor(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link, rati
             false
         }
     };
-    let is_protected = match rating.map(|rating| protected(scales, rating, is_metric)) {
+    let is_protected = match rating.map(|rating| protected(formatter, rating, is_metric)) {
         Some(Ok(bound)) => {
             figure.least.push(bound);
             true
@@ -230,7 +235,7 @@ fn wire_amount(area: ConductorArea) -> Amount {
 
 /// Least area of the load's own conductor that leaves the low end of its window at the end of discharge. The drop that
 /// other loads cause in shared conductors is kept as computed.
-fn keeps_voltage(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) -> Result<Bound, String> {
+fn keeps_voltage(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>, link: &Link) -> Result<Bound, String> {
     let (office, id) = (inspection.office, link.to.thing);
     let (one, other, window) = office.thing(id).range(Key::Window).ok_or("its `window`")?;
     let least = nearer_zero(one, other);
@@ -244,7 +249,7 @@ fn keeps_voltage(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) 
         .place
         .map(|place| stated("draws", feed.draws.quantity, place));
     let mut inputs = vec![
-        scales.computed(
+        formatter.computed(
             "battery at its end of discharge, less what other loads lose on the way",
             Dimension::Voltage,
             needed.from,
@@ -253,13 +258,13 @@ fn keeps_voltage(inspection: &Inspection<'_>, scales: &Scales<'_>, link: &Link) 
     ];
     inputs.extend(draws);
     inputs.extend([
-        scales.computed(
+        formatter.computed(
             "so the most resistance of its own conductor, there and back",
             Dimension::Resistance,
             needed.most.ohms(),
         ),
-        scales.computed("length", Dimension::Length, needed.length.metres()),
-        scales.computed("wires at", Dimension::Temperature, feed.temperature.quantity.si()),
+        formatter.computed("length", Dimension::Length, needed.length.metres()),
+        formatter.computed("wires at", Dimension::Temperature, feed.temperature.quantity.si()),
         published("copper", "1/58 ohm mm2/m at 20 degC", "IEC 60028"),
     ]);
     Ok(Bound {
@@ -282,14 +287,14 @@ struct Needed {
 
 impl Needed {
     fn of(feed: &Feed, own: &[&Conductor], least: Quantity) -> Result<Self, &'static str> {
-        let arrival = feed
-            .arrival
+        let receiving_end = feed
+            .receiving_end
             .as_ref()
             .map_err(|_| "the voltage at the load: it collapses, so take a far thicker conductor first")?;
         let resistance: Resistance = own.iter().map(|part| part.resistance).sum();
         let before = feed.total.ohms() - resistance.ohms();
         // The drop caused by this load follows its current; that caused by others stays.
-        let source = arrival.voltage.volts().abs() + (arrival.current * feed.total).volts();
+        let source = receiving_end.voltage.volts().abs() + (receiving_end.current * feed.total).volts();
         let least = Voltage::of(least).ok_or("its `window`")?;
         let most = most_resistance(Voltage::from_volts(source), feed.power(), least)
             .map(|most| Resistance::from_ohms(most.ohms() - before))
@@ -301,7 +306,7 @@ impl Needed {
         let temperature = Temperature::of(feed.temperature.quantity).ok_or("the temperature of the wires")?;
         let square_metre = wire::resistance(ConductorArea::from_square_metres(1.0), length * 2.0, temperature);
         Ok(Self {
-            from: source.copysign(arrival.voltage.volts()),
+            from: source.copysign(receiving_end.voltage.volts()),
             most,
             length,
             area: ConductorArea::from_square_metres(square_metre.ohms() / most.ohms()),
@@ -310,8 +315,8 @@ impl Needed {
 }
 
 /// The smallest size that the fuse protects.
-fn protected(scales: &Scales<'_>, rating: f64, is_metric: bool) -> Result<Bound, String> {
-    let shown = scales.show(Dimension::Current, rating);
+fn protected(formatter: &FigureFormatter<'_>, rating: f64, is_metric: bool) -> Result<Bound, String> {
+    let shown = formatter.show(Dimension::Current, rating);
     let (size, most, table) = feed_sizes(is_metric)
         .find(|(_, most, _)| rating <= most.amperes())
         .ok_or_else(|| format!("a conductor for a fuse of {shown}: the tables end before that"))?;
@@ -320,7 +325,7 @@ fn protected(scales: &Scales<'_>, rating: f64, is_metric: bool) -> Result<Bound,
         why: format!("a fuse of {shown} protects it"),
         inputs: vec![published(
             format!("largest fuse for {size}"),
-            scales.show(Dimension::Current, most.amperes()),
+            formatter.show(Dimension::Current, most.amperes()),
             table.name,
         )],
     })

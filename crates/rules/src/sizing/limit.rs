@@ -5,11 +5,12 @@ use drysheath_engineering::deadband::least_deadband;
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, LimitLevel, ThingId, as_fine_as};
+use drysheath_office::{Fields, LimitLevel, ThingId, rounded_to_step};
 
 use super::with_leak::{MOST_WITH_LEAK, smallest_leak, with_leak};
 use super::{
-    Amount, Choice, Input, Origin, Scales, SizedFigure, Sizing, own_size, plain, practice, signal, stated, when_well,
+    Amount, Choice, FigureFormatter, Input, Origin, SizedFigure, Sizing, normal_readings, own_size, plain, practice,
+    signal, stated,
 };
 use crate::figures::below;
 use crate::lint::Inspection;
@@ -21,14 +22,14 @@ use crate::spans::low_limit_under_minimum::floor;
 /// Sizes a limit of a signal and its deadband. `None` where the sensor has no such signal.
 pub(super) fn size(
     inspection: &Inspection<'_>,
-    scales: &Scales<'_>,
+    formatter: &FigureFormatter<'_>,
     id: ThingId,
     word: &str,
     level: LimitLevel,
 ) -> Option<Sizing> {
     let office = inspection.office;
     let reading = Reading::of(inspection, id, signal(office, id, word)?.port)?;
-    let demand = Demand::of(inspection, scales, reading, level);
+    let demand = LimitRequirements::of(inspection, formatter, reading, level);
     let mut limit = demand.limit();
     limit.sort();
     let (deadband, choice) = demand.choose(&limit);
@@ -49,13 +50,13 @@ pub(super) fn size(
 }
 
 /// Requirements of a limit.
-struct Demand<'i, 'o> {
+struct LimitRequirements<'i, 'o> {
     inspection: &'i Inspection<'o>,
-    scales: &'i Scales<'i>,
+    formatter: &'i FigureFormatter<'i>,
     reading: Reading<'i>,
     level: LimitLevel,
     /// The normal readings: declared and computed.
-    well: Vec<(f64, Input)>,
+    normal: Vec<(f64, Input)>,
     /// Tolerance of a reading: the sensor's error plus half its step.
     tolerance: f64,
     /// Error and step as inputs.
@@ -64,12 +65,17 @@ struct Demand<'i, 'o> {
     missing: Vec<String>,
 }
 
-impl<'i, 'o> Demand<'i, 'o> {
-    fn of(inspection: &'i Inspection<'o>, scales: &'i Scales<'i>, reading: Reading<'i>, level: LimitLevel) -> Self {
-        let well = when_well(inspection, scales, &reading);
+impl<'i, 'o> LimitRequirements<'i, 'o> {
+    fn of(
+        inspection: &'i Inspection<'o>,
+        formatter: &'i FigureFormatter<'i>,
+        reading: Reading<'i>,
+        level: LimitLevel,
+    ) -> Self {
+        let normal = normal_readings(inspection, formatter, &reading);
         let (error, step) = (own_size(&reading, Key::Error), own_size(&reading, Key::Step));
         let mut missing = Vec::new();
-        if well.is_empty() {
+        if normal.is_empty() {
             missing.push(
                 "what it reads when all is well: neither `normal` nor what it is computed from is stated".to_owned(),
             );
@@ -82,10 +88,10 @@ impl<'i, 'o> Demand<'i, 'o> {
         let size = |size: &Option<(f64, Input)>| size.as_ref().map_or(0.0, |(size, _)| *size);
         Self {
             inspection,
-            scales,
+            formatter,
             reading,
             level,
-            well,
+            normal,
             tolerance: size(&error) + size(&step) / 2.0,
             sizes: [&error, &step]
                 .into_iter()
@@ -104,7 +110,7 @@ impl<'i, 'o> Demand<'i, 'o> {
     /// The normal reading that is nearest to the limit.
     fn nearest_well(&self) -> Option<&(f64, Input)> {
         let side = self.side();
-        self.well
+        self.normal
             .iter()
             .max_by(|one, other| (side * one.0).total_cmp(&(side * other.0)))
     }
@@ -118,20 +124,20 @@ impl<'i, 'o> Demand<'i, 'o> {
             .fields
             .limits()
             .find(|(limit, _)| limit.level == self.level);
-        figure.stated = own.map(|(limit, place)| (self.scales.written(limit.value), place));
+        figure.stated = own.map(|(limit, place)| (self.formatter.written(limit.value), place));
         let side = self.side();
         // Beyond the normal reading's tolerance, and short of the worst state's.
-        if let Some((well, input)) = self.nearest_well() {
-            let bound = self.scales.bound(
+        if let Some((normal, input)) = self.nearest_well() {
+            let bound = self.formatter.bound(
                 dimension,
-                well + side * self.tolerance,
+                normal + side * self.tolerance,
                 "what it reads when all is well, with the error and half a step, trips nothing",
                 self.with_sizes([input.clone()]),
             );
             self.inner(&mut figure).push(bound);
         }
         if let Some((state, why, inputs)) = self.worst() {
-            let bound = self.scales.bound(
+            let bound = self.formatter.bound(
                 dimension,
                 state - side * self.tolerance,
                 format!("{why} surely trips it, with the error and half a step"),
@@ -177,7 +183,7 @@ impl<'i, 'o> Demand<'i, 'o> {
             (Dimension::Pressure, true) => {
                 let floor = floor(inspection, &self.reading)?;
                 let what = floor.label().to_owned();
-                let shown = self.scales.show(Dimension::Pressure, floor.figure);
+                let shown = self.formatter.show(Dimension::Pressure, floor.figure);
                 let from = floor.place.map_or_else(
                     || Origin::Practice(None, "minimum pressure of the settings".to_owned()),
                     Origin::Stated,
@@ -197,7 +203,7 @@ impl<'i, 'o> Demand<'i, 'o> {
                 let most = with_leak(inspection, &self.reading, Flow::of(leak)?)?;
                 let inputs = vec![
                     practice(inspection, PracticeKey::LeakSize),
-                    self.scales.of_state(MOST_WITH_LEAK, Dimension::Flow, most),
+                    self.formatter.of_state(MOST_WITH_LEAK, Dimension::Flow, most),
                 ];
                 Some((most, "the leak worth a visit where it shows most".to_owned(), inputs))
             }
@@ -229,7 +235,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         let is_outer = matches!(self.level, LimitLevel::LowLow | LimitLevel::HighHigh);
         let step = self.step.as_ref().map_or(0.0, |(step, _)| *step);
         let away = if is_outer { self.side() } else { -self.side() };
-        let bound = self.scales.bound(
+        let bound = self.formatter.bound(
             self.reading.dimension,
             self.inspection.office.figure(limit.value) + away * step,
             format!("the {} limit comes at another step", other.word()),
@@ -257,7 +263,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         ];
         for (bounds, end, inwards, what) in ends {
             let inputs = std::iter::once(stated(what, end, place)).chain(error.iter().map(|(_, error)| error.clone()));
-            bounds.push(self.scales.bound(
+            bounds.push(self.formatter.bound(
                 self.reading.dimension,
                 office.figure(end) + inwards,
                 "a limit must be farther from the end of the span than the sensor may err",
@@ -274,7 +280,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         let step = self.step.as_ref().map(|(step, _)| *step);
         let least = step.map(|step| in_measure(dimension, step));
         if let (Some(least), Some((_, input))) = (least, &self.step) {
-            deadband.least.push(self.scales.bound(
+            deadband.least.push(self.formatter.bound(
                 dimension,
                 least,
                 "two steps, so that a reading that flickers ends no alarm; 4 standard deviations of its noise where that is more \
@@ -288,16 +294,16 @@ impl<'i, 'o> Demand<'i, 'o> {
             .missing
             .push("the noise of its readings: it is measured, not computed".to_owned());
         let choice = self.choice(limit, least.unwrap_or(0.0));
-        if let (Some(choice), Some((well, input))) = (choice, self.nearest_well()) {
-            deadband.most.push(self.scales.bound(
+        if let (Some(choice), Some((normal, input))) = (choice, self.nearest_well()) {
+            deadband.most.push(self.formatter.bound(
                 dimension,
-                (well - choice).abs() - self.tolerance,
+                (normal - choice).abs() - self.tolerance,
                 "the alarm at the limit to take ends when all is well, with the error and half a step",
                 self.with_sizes([input.clone()]),
             ));
         }
         deadband.choice = least.filter(|least| deadband.holds(*least)).map(|least| Choice {
-            amount: self.scales.choice(&deadband, least),
+            amount: self.formatter.choice(&deadband, least),
             why: "the least: an alarm should end soon after its cause".to_owned(),
         });
         (deadband, choice)
@@ -329,15 +335,15 @@ impl<'i, 'o> Demand<'i, 'o> {
 
     /// A limit rounded to the sensor's resolution, if that is within the bounds.
     fn written(&self, limit: &SizedFigure, si: f64) -> Amount {
-        let unit = self.scales.units.unit(self.reading.dimension);
+        let unit = self.formatter.units.unit(self.reading.dimension);
         let step = self.step.as_ref().map(|(step, _)| *step);
         let fine = step.zip(unit).map(|(step, unit)| {
             let value = unit.from_si(si);
-            as_fine_as(step, Quantity { value, unit })
+            rounded_to_step(step, Quantity { value, unit })
         });
         match fine.filter(|fine| limit.holds(fine.si())) {
-            Some(fine) => self.scales.written(fine),
-            None => self.scales.choice(limit, si),
+            Some(fine) => self.formatter.written(fine),
+            None => self.formatter.choice(limit, si),
         }
     }
 
@@ -354,8 +360,8 @@ impl<'i, 'o> Demand<'i, 'o> {
         let trips = limit + self.side() * self.tolerance;
         match (self.reading.dimension, self.level.is_low()) {
             (Dimension::Flow, false) => {
-                let (well, _) = self.well.iter().min_by(|one, other| one.0.total_cmp(&other.0))?;
-                let leak = self.scales.show(Dimension::Flow, trips - well);
+                let (normal, _) = self.normal.iter().min_by(|one, other| one.0.total_cmp(&other.0))?;
+                let leak = self.formatter.show(Dimension::Flow, trips - normal);
                 Some(format!(
                     "it surely tells {leak} more than normal through this sensor, with the error and half a step; a leak loses a little more \
                      than that, since the sections lose less at the lower pressure"
@@ -363,7 +369,7 @@ impl<'i, 'o> Demand<'i, 'o> {
             }
             (Dimension::Pressure, true) => {
                 let leak = smallest_leak(self.inspection, &self.reading, Pressure::from_pascals(trips))?;
-                let leak = self.scales.show(Dimension::Flow, leak.cubic_metres_per_second());
+                let leak = self.formatter.show(Dimension::Flow, leak.cubic_metres_per_second());
                 Some(format!(
                     "it surely tells a leak of {leak} or more at its own place, with the error and half a step: elsewhere it takes more"
                 ))

@@ -4,7 +4,7 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::units::Dimension;
 use drysheath_prediction::DeclaredBy;
 
-use super::{Input, Origin, Scales, stated};
+use super::{FigureFormatter, Input, Origin, stated};
 use crate::lint::Inspection;
 use crate::sections::SectionState;
 
@@ -18,7 +18,11 @@ pub(super) struct Need {
 }
 
 /// The required pressures of a section at its point of lowest pressure.
-pub(super) fn needed(inspection: &Inspection<'_>, scales: &Scales<'_>, section: &SectionState<'_>) -> Vec<Need> {
+pub(super) fn needed(
+    inspection: &Inspection<'_>,
+    formatter: &FigureFormatter<'_>,
+    section: &SectionState<'_>,
+) -> Vec<Need> {
     let office = inspection.office;
     let minimum = section.figures.minimum.map(|minimum| {
         let from = match (minimum.place, minimum.by) {
@@ -46,7 +50,7 @@ pub(super) fn needed(inspection: &Inspection<'_>, scales: &Scales<'_>, section: 
     });
     let water = section.figures.water.map(|water| {
         let mut input = stated("depth", water.depth, water.place);
-        let head = scales.show(Dimension::Pressure, water.head.pascals());
+        let head = formatter.show(Dimension::Pressure, water.head.pascals());
         input.what = format!("head of water {head} [NIST SP 811, from memory] at a depth of");
         Need {
             least: water.head,

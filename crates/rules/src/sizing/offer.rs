@@ -7,7 +7,7 @@ use drysheath_text::Place;
 
 use super::PartOffer;
 use crate::lint::Inspection;
-use crate::supply::{self, Stated};
+use crate::supply::{self, StatedPressure};
 
 /// Arguments for and against a part.
 #[derive(Default)]
@@ -68,7 +68,7 @@ pub fn ancestry<'p>(parts: &'p [Arc<Part>], part: &'p Arc<Part>) -> Vec<&'p Part
 }
 
 /// Highest stated pressure that can reach a thing.
-pub(super) fn reaches(inspection: &Inspection<'_>, thing: ThingId) -> Option<Stated> {
+pub(super) fn reaches(inspection: &Inspection<'_>, thing: ThingId) -> Option<StatedPressure> {
     let sources = supply::sources(inspection, thing).into_iter();
     let highest = sources.filter_map(|source| supply::highest(inspection, source));
     highest.max_by(|one, other| one.figure.total_cmp(&other.figure))

@@ -9,24 +9,24 @@ use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::{line_name, position_name};
 
 use super::needs::{Need, needed};
-use super::{Bound, Choice, Input, Origin, Scales, SizedFigure, Sizing, plain, practice, stated};
+use super::{Bound, Choice, FigureFormatter, Input, Origin, SizedFigure, Sizing, plain, practice, stated};
 use crate::lint::Inspection;
 use crate::settings::PracticeKey;
 use crate::supply;
 
 /// Sizes the set pressure of a regulator.
-pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId) -> Sizing {
+pub(super) fn size(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>, id: ThingId) -> Sizing {
     let office = inspection.office;
     let mut figure = SizedFigure::new("set pressure", Dimension::Pressure);
     if let Some((set, place)) = office.thing(id).quantity(Key::Set) {
-        figure.stated = Some((scales.written(set), place));
+        figure.stated = Some((formatter.written(set), place));
     }
     let mut notes = Vec::new();
-    needs(inspection, scales, id, &mut figure, &mut notes);
-    ratings(inspection, scales, id, &mut figure);
-    supply_leaves(inspection, scales, id, &mut figure);
+    needs(inspection, formatter, id, &mut figure, &mut notes);
+    ratings(inspection, formatter, id, &mut figure);
+    supply_leaves(inspection, formatter, id, &mut figure);
     figure.sort();
-    figure.choice = choice(inspection, scales, &figure);
+    figure.choice = choice(inspection, formatter, &figure);
     notes.push(
         "a regulator is set with its supply and a gauge watched: a part that is rated for less can burst; the makers' sheets and \
          local codes govern"
@@ -45,7 +45,7 @@ pub(super) fn size(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId
 /// ideal gas); the droop is added.
 fn needs(
     inspection: &Inspection<'_>,
-    scales: &Scales<'_>,
+    formatter: &FigureFormatter<'_>,
     id: ThingId,
     figure: &mut SizedFigure,
     notes: &mut Vec<String>,
@@ -70,7 +70,7 @@ fn needs(
         .sections()
         .filter(|section| fed.contains(&section.line.thing))
     {
-        let needed = needed(inspection, scales, &section);
+        let needed = needed(inspection, formatter, &section);
         if needed.is_empty() {
             unneeded.push(plain(&line_name(office, section.line)));
         }
@@ -86,9 +86,9 @@ fn needs(
             let at_outlet = moved(least, lowest, outlet, air.conditions.ambient);
             let mut inputs = vec![
                 input,
-                scales.computed(format!("pressure {place} now"), Dimension::Pressure, lowest.pascals()),
-                scales.computed("pressure at its outlet now", Dimension::Pressure, outlet.pascals()),
-                scales.computed("flow", Dimension::Flow, flow.cubic_metres_per_second()),
+                formatter.computed(format!("pressure {place} now"), Dimension::Pressure, lowest.pascals()),
+                formatter.computed("pressure at its outlet now", Dimension::Pressure, outlet.pascals()),
+                formatter.computed("flow", Dimension::Flow, flow.cubic_metres_per_second()),
             ];
             if let Some(droop) = droop {
                 inputs.push(match droop.place {
@@ -100,7 +100,7 @@ fn needs(
                     },
                 });
             }
-            figure.least.push(scales.bound(
+            figure.least.push(formatter.bound(
                 Dimension::Pressure,
                 at_outlet.pascals() + drooped,
                 format!("{why} {place}, with what is lost on the way there and the droop"),
@@ -141,7 +141,7 @@ fn moved(least: Pressure, lowest: Pressure, outlet: Pressure, ambient: AbsoluteP
 }
 
 /// Adds upper bounds from the things downstream up to the next regulator, and from its own relief.
-fn ratings(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure: &mut SizedFigure) {
+fn ratings(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>, id: ThingId, figure: &mut SizedFigure) {
     let office = inspection.office;
     let fed = supply::behind(inspection, id);
     let of_fed = fed.iter().flat_map(|id| [(*id, Key::Rating), (*id, Key::Proof)]);
@@ -155,7 +155,7 @@ fn ratings(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure
             _ => "what stands behind it is rated for no more",
         };
         figure.most.push(Bound {
-            amount: scales.written(found.quantity),
+            amount: formatter.written(found.quantity),
             why: why.to_owned(),
             inputs: vec![stated(
                 format!("{} of {}", key.word(), office.name(thing)),
@@ -167,7 +167,7 @@ fn ratings(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure
 }
 
 /// Adds an upper bound from its supply.
-fn supply_leaves(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, figure: &mut SizedFigure) {
+fn supply_leaves(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>, id: ThingId, figure: &mut SizedFigure) {
     let (office, air) = (inspection.office, &inspection.prediction.air);
     let Some(inlet) = air.inlet(id) else {
         figure.missing.push("the pressure of its supply".to_owned());
@@ -175,14 +175,14 @@ fn supply_leaves(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, 
     };
     let differential = office.thing(id).quantity(Key::Differential);
     let taken = differential.map_or(0.0, |(differential, _)| differential.difference());
-    let mut inputs = vec![scales.computed("supply at its inlet", Dimension::Pressure, inlet.pascals())];
+    let mut inputs = vec![formatter.computed("supply at its inlet", Dimension::Pressure, inlet.pascals())];
     match differential {
         Some((differential, place)) => inputs.push(stated("differential", differential, place)),
         None => figure
             .missing
             .push("its `differential`, which counts as none".to_owned()),
     }
-    figure.most.push(scales.bound(
+    figure.most.push(formatter.bound(
         Dimension::Pressure,
         inlet.pascals() - taken,
         "its supply must exceed it by the differential",
@@ -192,7 +192,7 @@ fn supply_leaves(inspection: &Inspection<'_>, scales: &Scales<'_>, id: ThingId, 
 
 /// The present set pressure if it stays within the bounds given the accuracy of a regulator, otherwise the least one
 /// that does.
-fn choice(inspection: &Inspection<'_>, scales: &Scales<'_>, figure: &SizedFigure) -> Option<Choice> {
+fn choice(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>, figure: &SizedFigure) -> Option<Choice> {
     let (least, most) = (figure.at_least()?.amount.si, figure.at_most()?.amount.si);
     if figure.is_empty() {
         return None;
@@ -210,14 +210,14 @@ fn choice(inspection: &Inspection<'_>, scales: &Scales<'_>, figure: &SizedFigure
     }
     if low <= high {
         return Some(Choice {
-            amount: scales.choice(figure, low),
+            amount: formatter.choice(figure, low),
             why: format!(
                 "the least that is within the bounds also {said} off (set-within): less pressure loses less air"
             ),
         });
     }
     Some(Choice {
-        amount: scales.choice(figure, f64::midpoint(least, most)),
+        amount: formatter.choice(figure, f64::midpoint(least, most)),
         why: format!(
             "the middle: the bounds leave less than {said} (set-within) on either side, so set it with a good gauge"
         ),

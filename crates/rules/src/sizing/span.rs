@@ -15,25 +15,26 @@ use drysheath_text::Place;
 use super::offer::{Verdict, ancestry, reaches};
 use super::with_leak::{MOST_WITH_LEAK, with_leak};
 use super::{
-    Bound, Choice, Input, PartOffer, Scales, SizedFigure, Sizing, own_size, plain, practice, signal, stated, when_well,
+    Bound, Choice, FigureFormatter, Input, PartOffer, SizedFigure, Sizing, normal_readings, own_size, plain, practice,
+    signal, stated,
 };
 use crate::figures::below;
 use crate::lint::Inspection;
 use crate::settings::PracticeKey;
 use crate::spans::Reading;
-use crate::supply::Stated;
+use crate::supply::StatedPressure;
 
 /// Sizes the span of a signal, with its candidate parts. `None` where the sensor has no such signal.
 pub(super) fn size(
     inspection: &Inspection<'_>,
-    scales: &Scales<'_>,
+    formatter: &FigureFormatter<'_>,
     parts: &[Arc<Part>],
     id: ThingId,
     word: &str,
 ) -> Option<Sizing> {
     let office = inspection.office;
     let reading = Reading::of(inspection, id, signal(office, id, word)?.port)?;
-    let demand = Demand::of(inspection, scales, &reading);
+    let demand = SpanRequirements::of(inspection, formatter, &reading);
     let own = reading.fields.range(Key::Span);
     let mut parts = demand.offers(parts, id, &reading);
     let chosen = choose(&mut parts);
@@ -46,7 +47,7 @@ pub(super) fn size(
     let mut figures = vec![bottom_of_span, demand.top_of_span(bottom)];
     if let Some((from, to, place)) = own {
         for (figure, quantity) in figures.iter_mut().zip([from, to]) {
-            figure.stated = Some((scales.written(quantity), place));
+            figure.stated = Some((formatter.written(quantity), place));
         }
     }
     if chosen.is_none()
@@ -56,14 +57,14 @@ pub(super) fn size(
     }
     let mut proof = demand.proof();
     let proof_now = office.thing(id).quantity(Key::Proof);
-    proof.stated = proof_now.map(|(proof, place)| (scales.written(proof), place));
+    proof.stated = proof_now.map(|(proof, place)| (formatter.written(proof), place));
     figures.push(proof);
     figures.iter_mut().for_each(SizedFigure::sort);
     let from = match kept {
         Some((bottom, ..)) => format!("the bounds of the top hold for a span that begins at {bottom}, as now"),
         None => format!(
             "the bounds of the top hold for a span that begins at {}",
-            scales.show(reading.dimension, bottom)
+            formatter.show(reading.dimension, bottom)
         ),
     };
     let mut notes = vec![from];
@@ -88,9 +89,9 @@ pub(super) fn size(
 }
 
 /// Requirements of a span.
-struct Demand<'i, 'o> {
+struct SpanRequirements<'i, 'o> {
     inspection: &'i Inspection<'o>,
-    scales: &'i Scales<'i>,
+    formatter: &'i FigureFormatter<'i>,
     dimension: Dimension,
     /// The normal readings: declared and computed.
     well: Vec<(f64, Input)>,
@@ -101,7 +102,7 @@ struct Demand<'i, 'o> {
     /// The stated error of the sensor.
     error: Option<(f64, Input)>,
     /// Highest pressure that can reach the sensor.
-    reaches: Option<Stated>,
+    reaches: Option<StatedPressure>,
     missing: Vec<String>,
 }
 
@@ -112,13 +113,13 @@ struct Candidate {
     error: f64,
 }
 
-impl<'i, 'o> Demand<'i, 'o> {
-    fn of(inspection: &'i Inspection<'o>, scales: &'i Scales<'i>, reading: &Reading<'_>) -> Self {
+impl<'i, 'o> SpanRequirements<'i, 'o> {
+    fn of(inspection: &'i Inspection<'o>, formatter: &'i FigureFormatter<'i>, reading: &Reading<'_>) -> Self {
         let office = inspection.office;
         let dimension = reading.dimension;
         let name = plain(&reading.name());
         let mut missing = Vec::new();
-        let well = when_well(inspection, scales, reading);
+        let well = normal_readings(inspection, formatter, reading);
         if well.is_empty() {
             missing.push(format!(
                 "what {name} reads when all is well: neither `normal` nor what it is computed from is stated"
@@ -131,7 +132,7 @@ impl<'i, 'o> Demand<'i, 'o> {
         let error = own_size(reading, Key::Error);
         let mut demand = Self {
             inspection,
-            scales,
+            formatter,
             dimension,
             with_leak: None,
             limits: limits.collect(),
@@ -168,7 +169,7 @@ impl<'i, 'o> Demand<'i, 'o> {
             Dimension::Flow => MOST_WITH_LEAK,
             _ => "reading with that leak at its place",
         };
-        Some((left, vec![size, self.scales.of_state(what, self.dimension, left)]))
+        Some((left, vec![size, self.formatter.of_state(what, self.dimension, left)]))
     }
 
     /// The part of the span for a normal reading, from the settings.
@@ -182,7 +183,7 @@ impl<'i, 'o> Demand<'i, 'o> {
     }
 
     fn bound(&self, si: f64, why: &str, inputs: Vec<Input>) -> Bound {
-        self.scales.bound(self.dimension, si, why, inputs)
+        self.formatter.bound(self.dimension, si, why, inputs)
     }
 
     fn figure(&self, what: &str) -> SizedFigure {
@@ -278,7 +279,7 @@ impl<'i, 'o> Demand<'i, 'o> {
             .max(least);
         let is_middle = !below(wanted, middle) && !below(middle, wanted);
         (wanted.is_finite() && top.holds(wanted)).then(|| Choice {
-            amount: self.scales.choice(top, wanted),
+            amount: self.formatter.choice(top, wanted),
             why: if is_middle {
                 "it has the reading when all is well in its middle".to_owned()
             } else {
@@ -293,7 +294,7 @@ impl<'i, 'o> Demand<'i, 'o> {
             Some(reaches) => {
                 let name = self.inspection.office.name(reaches.thing);
                 figure.least.push(Bound {
-                    amount: self.scales.written(reaches.quantity),
+                    amount: self.formatter.written(reaches.quantity),
                     why: "it must bear the highest pressure that can reach it, such as when a regulator sticks open"
                         .to_owned(),
                     inputs: vec![stated(
@@ -349,14 +350,14 @@ impl<'i, 'o> Demand<'i, 'o> {
 
     /// Judges a sensor with these fields. `None` without a span: then each thing states its own.
     fn judge(&self, name: String, place: Place, fields: &[Field], proof: Option<Quantity>) -> Option<Candidate> {
-        let (office, scales) = (self.inspection.office, self.scales);
+        let (office, formatter) = (self.inspection.office, self.formatter);
         let (from, to, _) = fields
             .range(Key::Span)
             .filter(|(from, ..)| from.dimension() == self.dimension)?;
         let (bottom, top) = (office.figure(from), office.figure(to));
         let error = fields.quantity(Key::Error).map(|(error, _)| error);
         let error = error.filter(|error| error.difference() > 0.0);
-        let show = |si| scales.show(self.dimension, si);
+        let show = |si| formatter.show(self.dimension, si);
         let mut verdict = Verdict::default();
         if self.well.is_empty() {
             verdict.missing.push("what it reads when all is well".to_owned());

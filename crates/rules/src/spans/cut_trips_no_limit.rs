@@ -1,10 +1,10 @@
 use drysheath_prediction::Line;
 
 use super::cut_watch::{Beyond, CutWatch, cut_stretch};
-use super::holes::{Stretch, nearest};
+use super::location_text::{declared_at, location_text};
 use super::nearest_limit::NearestLimit;
-use super::stretch::{declared_at, whereabouts};
-use super::watch::watches;
+use super::undetected::{UndetectedInterval, nearest};
+use super::watchers::watches;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Scope;
@@ -82,13 +82,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 fn report(
     inspection: &Inspection<'_>,
     line: &Line,
-    stretch: &Stretch,
+    stretch: &UndetectedInterval,
     nearest: &NearestLimit<'_, '_>,
     sink: &mut Sink<'_>,
 ) {
     let message = format!(
         "no limit is sure to report a complete cut {}: after one {}",
-        whereabouts(inspection, line, (stretch.from, stretch.to)),
+        location_text(inspection, line, (stretch.from, stretch.to)),
         nearest.reads(line, stretch.at)
     );
     let help = "put a pressure sensor with a low limit at the end: beyond a cut no pressure is left";

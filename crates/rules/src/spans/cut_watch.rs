@@ -8,8 +8,8 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::{AirLocation, Line, TreePlace};
 
-use super::holes::{Stretch, known, silent, trips};
-use super::watch::Watch;
+use super::undetected::{UndetectedInterval, known, trips, undetected};
+use super::watchers::LimitWatch;
 use crate::figures::below;
 use crate::lint::Inspection;
 use crate::precedence::Subject;
@@ -34,7 +34,12 @@ impl<'i, 'o> CutWatch<'i, 'o> {
 
     /// The stretches of a line, with its number among those of the air, on which a cut surely trips no limit. None are told where the air system
     /// has no limit at all, which other rules report.
-    pub fn unreported(&self, watch: &Watch<'_>, beyond: &Beyond, (number, line): (usize, &Line)) -> Vec<Stretch> {
+    pub fn unreported(
+        &self,
+        watch: &LimitWatch<'_>,
+        beyond: &Beyond,
+        (number, line): (usize, &Line),
+    ) -> Vec<UndetectedInterval> {
         if watch.watchers.is_empty() || beyond.may_be_any {
             return Vec::new();
         }
@@ -56,12 +61,12 @@ impl<'i, 'o> CutWatch<'i, 'o> {
         if open.is_empty() {
             return Vec::new();
         }
-        silent(self.inspection, (number, line), Hole::Open, &open)
+        undetected(self.inspection, (number, line), Hole::Open, &open)
     }
 }
 
 /// A stretch without an alarm for a cut, as something that results are about.
-pub(super) fn cut_stretch(line: &Line, stretch: &Stretch) -> Subject {
+pub(super) fn cut_stretch(line: &Line, stretch: &UndetectedInterval) -> Subject {
     Subject::CutStretch(line.thing, line.branch, stretch.from.round() as i64)
 }
 
@@ -73,7 +78,7 @@ pub(super) struct Beyond {
 }
 
 impl Beyond {
-    pub fn of(cuts: &CutWatch<'_, '_>, watch: &Watch<'_>) -> Self {
+    pub fn of(cuts: &CutWatch<'_, '_>, watch: &LimitWatch<'_>) -> Self {
         let Inspection { office, networks, .. } = *cuts.inspection;
         let Some((tree, places)) = &watch.tree else {
             return Self {
@@ -85,7 +90,7 @@ impl Beyond {
             };
         };
         let surely = watch.watchers.iter().zip(places.iter()).filter_map(|(watcher, place)| {
-            let is_left = !watcher.is_flow() && below(0.0, watcher.rung.figure - watcher.reading.error());
+            let is_left = !watcher.is_flow() && below(0.0, watcher.limit_point.figure - watcher.reading.error());
             place.filter(|_| is_left)
         });
         let switches = cuts.switches.iter().filter_map(|id| {
@@ -99,7 +104,7 @@ impl Beyond {
     }
 
     /// Whether one of the sensors is beyond a whole stretch of a line.
-    fn any(&self, watch: &Watch<'_>, line: &Line, (from, to): (f64, f64)) -> bool {
+    fn any(&self, watch: &LimitWatch<'_>, line: &Line, (from, to): (f64, f64)) -> bool {
         /// A sensor at the end of a line may be a rounding before it.
         const ROUNDING: f64 = 0.01;
         let Some((tree, _)) = &watch.tree else { return false };

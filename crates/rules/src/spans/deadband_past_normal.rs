@@ -105,7 +105,7 @@ fn report(
             reading.name(),
             reading.should_read(),
             reading.shown(limit.value, well),
-            reading.whereabouts(inspection)
+            reading.location_text(inspection)
         ),
     };
     let message = format!(

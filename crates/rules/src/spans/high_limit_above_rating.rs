@@ -9,7 +9,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, behind, stated};
+use crate::supply::{StatedPressure, behind, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::HighLimitAboveRating,
@@ -69,7 +69,7 @@ fn lower_high_limit<'o>(inspection: &Inspection<'_>, reading: &Reading<'o>) -> O
 }
 
 /// The lowest rating of the things at the sensor's pressure or a lower one.
-pub(crate) fn weakest(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Stated> {
+pub(crate) fn weakest(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<StatedPressure> {
     let office = inspection.office;
     let rating = |id| stated(office, id, Key::Rating);
     if let Some(at) = office.host(reading.id) {
@@ -88,7 +88,7 @@ fn report(
     inspection: &Inspection<'_>,
     reading: &Reading<'_>,
     (limit, place): (&Limit, Place),
-    weakest: &Stated,
+    weakest: &StatedPressure,
     sink: &mut Sink<'_>,
 ) {
     let office = inspection.office;

@@ -7,11 +7,11 @@ use drysheath_office::ThingId;
 use drysheath_prediction::{Line, SystemId};
 
 use super::cut_watch::{Beyond, CutWatch, cut_stretch};
-use super::holes::{Stretch, known, nearest, silent};
+use super::location_text::{NEAR, declared_at, location_text};
 use super::nearest_limit::NearestLimit;
 use super::reading::readings;
-use super::stretch::{NEAR, declared_at, whereabouts};
-use super::watch::{Watch, compared, is_unsure, watches};
+use super::undetected::{UndetectedInterval, known, nearest, undetected};
+use super::watchers::{LimitWatch, compared, is_unsure, watches};
 use crate::figures::below;
 use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
@@ -103,13 +103,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let air = &inspection.prediction.air;
     let cuts = CutWatch::new(inspection);
     let mut on_lines = None;
-    let mut watched: Option<BTreeMap<SystemId, (Beyond, Watch<'_>)>> = None;
+    let mut watched: Option<BTreeMap<SystemId, (Beyond, LimitWatch<'_>)>> = None;
     for (number, line) in air.lines().iter().enumerate() {
         let Ok(system) = compared(inspection, (number, line)) else {
             continue;
         };
         let known = known(air, line, |_| true);
-        let silent = silent(inspection, (number, line), Hole::Passing(leak), &known);
+        let silent = undetected(inspection, (number, line), Hole::Passing(leak), &known);
         if silent.is_empty() {
             continue;
         }
@@ -123,10 +123,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         });
         let on_lines = on_lines.get_or_insert_with(|| signals_on_lines(inspection));
         let signals = on_lines.get(&(line.thing, line.branch)).map_or(&[][..], Vec::as_slice);
-        let unreported = |(beyond, watch): &(Beyond, Watch<'_>)| cuts.unreported(watch, beyond, (number, line));
+        let unreported = |(beyond, watch): &(Beyond, LimitWatch<'_>)| cuts.unreported(watch, beyond, (number, line));
         let cuts_there = watched.get(&system).map(unreported).unwrap_or_default();
         for stretch in silent {
-            let common = |cut: &Stretch| (cut.to.min(stretch.to) - cut.from.max(stretch.from)).max(0.0);
+            let common = |cut: &UndetectedInterval| (cut.to.min(stretch.to) - cut.from.max(stretch.from)).max(0.0);
             let is_covered = cuts_there.iter().map(common).sum::<f64>() >= 0.5 * (stretch.to - stretch.from);
             let covering = cuts_there.iter().filter(|cut| is_covered && common(cut) > 0.0);
             let covering = covering.map(|cut| cut_stretch(line, cut)).collect();
@@ -162,7 +162,7 @@ fn signals_on_lines(inspection: &Inspection<'_>) -> OnLines {
 }
 
 /// The end of a line, where a stretch reaches it and most of the stretch lies beyond the last sensor.
-fn end_of(line: &Line, stretch: &Stretch, signals: &[(f64, Subject)]) -> Option<Subject> {
+fn end_of(line: &Line, stretch: &UndetectedInterval, signals: &[(f64, Subject)]) -> Option<Subject> {
     let length = line.length()?;
     let last = signals
         .iter()
@@ -175,12 +175,12 @@ fn end_of(line: &Line, stretch: &Stretch, signals: &[(f64, Subject)]) -> Option<
 
 fn report<'s>(
     inspection: &Inspection<'_>,
-    (line, stretch, cuts): (&Line, &Stretch, Vec<Subject>),
+    (line, stretch, cuts): (&Line, &UndetectedInterval, Vec<Subject>),
     nearest: Option<NearestLimit<'_, '_>>,
     leak: Quantity,
     sink: &'s mut Sink<'_>,
 ) -> &'s mut Finding {
-    let place = whereabouts(inspection, line, (stretch.from, stretch.to));
+    let place = location_text(inspection, line, (stretch.from, stretch.to));
     let start = format!("no limit is sure to report a leak of {leak} {place}");
     let (message, help) = match &nearest {
         None => (

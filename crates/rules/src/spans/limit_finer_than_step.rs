@@ -1,7 +1,7 @@
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Office};
 
-use super::order::Rung;
+use super::limit_order::LimitPoint;
 use super::reading::{Reading, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
@@ -86,23 +86,26 @@ fn margins(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
     let Some((step, step_written)) = reading.size(Key::Step) else {
         return;
     };
-    let ladder = reading.ladder();
-    let Some(normal) = ladder.normal() else { return };
-    for rung in ladder.rungs().filter(|rung| is_near(rung, &normal, step)) {
+    let limit_order = reading.limit_order();
+    let Some(normal) = limit_order.normal() else { return };
+    for limit_point in limit_order
+        .limit_points()
+        .filter(|limit_point| is_near(limit_point, &normal, step))
+    {
         let message = format!(
             "the {} of {}, {}, is less than one step of {step_written} from its normal reading, {}",
-            rung.name(),
+            limit_point.name(),
             reading.name(),
-            rung.quantity,
+            limit_point.quantity,
             normal.quantity
         );
-        report_said(sink, office, reading.id, rung.place, message)
+        report_said(sink, office, reading.id, limit_point.place, message)
             .about([reading.subject()])
             .related(normal.place, "the normal reading")
             .help("move the limit away from the normal reading, or choose a sensor with a finer step");
     }
 }
 
-fn is_near(rung: &Rung, normal: &Rung, step: f64) -> bool {
-    rung.level.is_some() && below((rung.figure - normal.figure).abs(), step)
+fn is_near(limit_point: &LimitPoint, normal: &LimitPoint, step: f64) -> bool {
+    limit_point.level.is_some() && below((limit_point.figure - normal.figure).abs(), step)
 }

@@ -1,6 +1,6 @@
 use drysheath_office::{Fields, LimitLevel};
 
-use super::order::Rung;
+use super::limit_order::LimitPoint;
 use super::reading::{Reading, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
@@ -56,8 +56,8 @@ pressure-sensor ps1 {
 
 /// Limits that trip in the normal state, the milder one first.
 struct Tripped {
-    first: Rung,
-    second: Option<Rung>,
+    first: LimitPoint,
+    second: Option<LimitPoint>,
 }
 
 fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<Tripped> {
@@ -76,14 +76,14 @@ fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> O
     if !is_any {
         return None;
     }
-    let of_interest = |rung: Rung| {
-        let level = rung.level.filter(|level| trips(*level, rung.figure))?;
-        Some((level, rung))
+    let of_interest = |limit_point: LimitPoint| {
+        let level = limit_point.level.filter(|level| trips(*level, limit_point.figure))?;
+        Some((level, limit_point))
     };
-    let ladder = reading.ladder();
-    let mut tripped = ladder.rungs().filter_map(of_interest);
+    let limit_order = reading.limit_order();
+    let mut tripped = limit_order.limit_points().filter_map(of_interest);
     let (level, one) = tripped.next()?;
-    let other = tripped.next().map(|(_, rung)| rung);
+    let other = tripped.next().map(|(_, limit_point)| limit_point);
     Some(match other {
         // In ascending order, the milder of two low limits is the last.
         Some(other) if level.is_low() => Tripped {
@@ -116,15 +116,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             reading.name(),
             reading.should_read(),
             reading.shown(first.quantity, expected),
-            reading.whereabouts(inspection),
+            reading.location_text(inspection),
             first.name(),
             first.quantity
         );
-        let normal = reading.ladder().normal();
+        let normal = reading.limit_order().normal();
         let finding = report_said(sink, office, reading.id, first.place, message);
         let limits = std::iter::once(first)
             .chain(second)
-            .map(|rung| reading.field(rung.place));
+            .map(|limit_point| reading.field(limit_point.place));
         finding.about(reading.subject_computed(inspection).chain(limits));
         if let Some(second) = second {
             finding.related(second.place, format!("the {} trips as well", second.name()));

@@ -2,7 +2,7 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Office};
 
-use super::order::Rung;
+use super::limit_order::LimitPoint;
 use super::reading::{Reading, readings};
 use crate::figures::{below, difference, report_said};
 use crate::finding::Sink;
@@ -70,7 +70,7 @@ pressure-sensor ps1 {
 };
 
 /// The limits within the sensor's error of the expected reading, and the error.
-fn found(office: &Office, reading: &Reading<'_>, expected: f64) -> Option<([Option<Rung>; 2], Quantity)> {
+fn found(office: &Office, reading: &Reading<'_>, expected: f64) -> Option<([Option<LimitPoint>; 2], Quantity)> {
     let (error, written) = reading.size(Key::Error)?;
     let near = |figure: f64| !below(error, (figure - expected).abs());
     if !reading
@@ -80,9 +80,12 @@ fn found(office: &Office, reading: &Reading<'_>, expected: f64) -> Option<([Opti
     {
         return None;
     }
-    let ladder = reading.ladder();
-    let rungs = [ladder.upper_low(), ladder.lower_high()];
-    Some((rungs.map(|rung| rung.filter(|rung| near(rung.figure))), written))
+    let limit_order = reading.limit_order();
+    let limit_points = [limit_order.upper_low(), limit_order.lower_high()];
+    Some((
+        limit_points.map(|limit_point| limit_point.filter(|limit_point| near(limit_point.figure))),
+        written,
+    ))
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
@@ -94,21 +97,25 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(expected) = reading.expected(inspection) else {
             continue;
         };
-        let Some((rungs, error)) = found(office, &reading, expected) else {
+        let Some((limit_points, error)) = found(office, &reading, expected) else {
             continue;
         };
-        for rung in rungs.into_iter().flatten() {
+        for limit_point in limit_points.into_iter().flatten() {
             let message = format!(
                 "the {} of {}, {}, is only {} from the {} that it should read{}: the sensor may be off by {error}",
-                rung.name(),
+                limit_point.name(),
                 reading.name(),
-                rung.quantity,
-                difference(error, (rung.figure - expected).abs()),
-                reading.shown(rung.quantity, expected),
-                reading.whereabouts(inspection)
+                limit_point.quantity,
+                difference(error, (limit_point.figure - expected).abs()),
+                reading.shown(limit_point.quantity, expected),
+                reading.location_text(inspection)
             );
-            let finding = report_said(sink, office, reading.id, rung.place, message);
-            finding.about(reading.subject_computed(inspection).chain([reading.field(rung.place)]));
+            let finding = report_said(sink, office, reading.id, limit_point.place, message);
+            finding.about(
+                reading
+                    .subject_computed(inspection)
+                    .chain([reading.field(limit_point.place)]),
+            );
             if let Some(field) = reading.fields.field(Key::Error) {
                 finding.related(field.place, "the sensor's error");
             }

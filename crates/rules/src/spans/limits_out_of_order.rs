@@ -49,7 +49,7 @@ pressure-sensor p1 {
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for reading in readings(inspection) {
-        let Some((lower, upper)) = reading.ladder().first_disorder() else {
+        let Some((lower, upper)) = reading.limit_order().first_disorder() else {
             continue;
         };
         // Of a limit and the normal reading, the limit was chosen.

@@ -3,10 +3,10 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::{LimitLevel, ThingId};
 use drysheath_prediction::{Line, LineSection, position_name};
 
+use super::limit_order::LimitPoint;
 use super::low_limit_under_minimum::{Floor, section_floor};
-use super::order::Rung;
 use super::reading::{Reading, readings};
-use super::watch::is_unsure;
+use super::watchers::is_unsure;
 use crate::figures::{below, exceeds};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -90,7 +90,7 @@ pressure-sensor p1 {
 /// A low limit, and the sources of its air.
 struct Alarm<'i> {
     reading: Reading<'i>,
-    rung: Rung,
+    limit_point: LimitPoint,
     sources: Vec<ThingId>,
     /// What is left of p² − pₐ² when it trips, as a part of what it is when all is well; and where it trips as early as the sensor may err.
     left: f64,
@@ -141,23 +141,23 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// The low limits that are clear in the normal state.
 fn alarms<'i>(inspection: &'i Inspection<'_>) -> Vec<Alarm<'i>> {
     let alarm = |reading: Reading<'i>| {
-        let ladder = reading.ladder();
-        let is_low = |rung: &Rung| rung.level.is_some_and(LimitLevel::is_low);
-        ladder.rungs().find(is_low)?;
+        let limit_order = reading.limit_order();
+        let is_low = |limit_point: &LimitPoint| limit_point.level.is_some_and(LimitLevel::is_low);
+        limit_order.limit_points().find(is_low)?;
         let expected = reading.expected(inspection)?;
-        let rung = ladder
-            .rungs()
+        let limit_point = limit_order
+            .limit_points()
             .filter(is_low)
-            .filter(|rung| below(rung.figure, expected))
+            .filter(|limit_point| below(limit_point.figure, expected))
             .last()?;
         let well = above_ambient(inspection, expected);
         let error = reading.tolerance().map_or(0.0, |(error, _)| error);
         (well > 0.0).then(|| Alarm {
             reading,
-            rung,
+            limit_point,
             sources: sources(inspection, reading.id),
-            left: above_ambient(inspection, rung.figure) / well,
-            earliest: above_ambient(inspection, rung.figure + error) / well,
+            left: above_ambient(inspection, limit_point.figure) / well,
+            earliest: above_ambient(inspection, limit_point.figure + error) / well,
         })
     };
     let pressures = readings(inspection).filter(|reading| reading.dimension == Dimension::Pressure);
@@ -195,15 +195,15 @@ fn late<'i>(inspection: &'i Inspection<'_>, state: &SectionState<'i>, alarm: &Al
 
 fn report(inspection: &Inspection<'_>, alarm: &Alarm<'_>, late: &Late<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let (reading, rung) = (&alarm.reading, &alarm.rung);
-    let left = reading.shown(rung.quantity, late.left.pascals());
+    let (reading, limit_point) = (&alarm.reading, &alarm.limit_point);
+    let left = reading.shown(limit_point.quantity, late.left.pascals());
     let message = format!(
         "when the supply fails, the first alarm is the {} of {}, {}, and by then {left} is left {}, below {}, {}",
-        rung.name(),
+        limit_point.name(),
         reading.name(),
-        rung.quantity,
+        limit_point.quantity,
         position_name(office, late.line, late.metres),
-        late.floor.quantity(rung.quantity, office),
+        late.floor.quantity(limit_point.quantity, office),
         late.floor.purpose()
     );
     let range = section_range(office, late.line, late.section);
@@ -211,7 +211,10 @@ fn report(inspection: &Inspection<'_>, alarm: &Alarm<'_>, late: &Late<'_>, sink:
     finding
         .about(computed_at(inspection, late.line.thing))
         .about([reading.subject()]);
-    finding.related(rung.place, format!("the {} of {}", rung.name(), reading.name()));
+    finding.related(
+        limit_point.place,
+        format!("the {} of {}", limit_point.name(), reading.name()),
+    );
     if let Some(place) = late.floor.place {
         finding.related(place, late.floor.label());
     }

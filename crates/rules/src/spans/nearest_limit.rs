@@ -4,8 +4,8 @@ use drysheath_engineering::units::Dimension;
 use drysheath_prediction::{Line, Watcher};
 use drysheath_text::Place;
 
+use super::location_text::distance;
 use super::reading::Reading;
-use super::stretch::distance;
 use crate::figures::{below, computed, difference, in_unit_of};
 use crate::lint::Inspection;
 

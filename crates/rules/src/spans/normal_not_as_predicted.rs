@@ -106,7 +106,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             reading.name(),
             apart.normal,
             reading.shown(apart.normal, expected),
-            reading.whereabouts(inspection),
+            reading.location_text(inspection),
             apart.by,
             reading.tolerance_name(),
             apart.allowed

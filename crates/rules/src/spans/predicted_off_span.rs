@@ -1,7 +1,7 @@
 use drysheath_engineering::units::Dimension;
 
 use super::reading::{Reading, Span, readings};
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -75,7 +75,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             "{} should read {}{}, {side} its span of {span}: it would show {end} whatever happens",
             reading.name(),
             reading.shown(end, expected),
-            reading.whereabouts(inspection)
+            reading.location_text(inspection)
         );
         report_said(sink, office, reading.id, span.place, message)
             .about(reading.subject_computed(inspection))
@@ -84,7 +84,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Span of a signal, and its expected reading.
-pub(crate) fn compared(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Result<(Span, f64), Lack> {
-    let span = reading.span().ok_or(Lack::Span)?;
-    Ok((span, reading.expected(inspection).ok_or(Lack::Figure)?))
+pub(crate) fn compared(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Result<(Span, f64), MissingFigure> {
+    let span = reading.span().ok_or(MissingFigure::Span)?;
+    Ok((span, reading.expected(inspection).ok_or(MissingFigure::Figure)?))
 }

@@ -87,7 +87,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             "{} should read {}{}, {}",
             reading.name(),
             reading.shown(span.ends.1, expected),
-            reading.whereabouts(inspection),
+            reading.location_text(inspection),
             unsuited(inspection, &reading, &span, (expected, span.ends.1))
         );
         report_said(sink, office, reading.id, span.place, message)

@@ -7,7 +7,7 @@ use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, highest, highest_of_all, sources, stated};
+use crate::supply::{StatedPressure, highest, highest_of_all, sources, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::ProofBelowSource,
@@ -72,7 +72,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// The source with the highest pressure above `proof` directly upstream of a sensor, and that pressure as stated.
-fn strongest(inspection: &Inspection<'_>, sensor: ThingId, proof: &Stated) -> Option<(ThingId, Stated)> {
+fn strongest(
+    inspection: &Inspection<'_>,
+    sensor: ThingId,
+    proof: &StatedPressure,
+) -> Option<(ThingId, StatedPressure)> {
     sources(inspection, sensor)
         .into_iter()
         .filter_map(|source| Some((source, highest(inspection, source)?)))
@@ -80,7 +84,7 @@ fn strongest(inspection: &Inspection<'_>, sensor: ThingId, proof: &Stated) -> Op
         .max_by(|(_, one), (_, other)| one.figure.total_cmp(&other.figure))
 }
 
-fn report(office: &Office, proof: &Stated, (source, highest): (ThingId, Stated), sink: &mut Sink<'_>) {
+fn report(office: &Office, proof: &StatedPressure, (source, highest): (ThingId, StatedPressure), sink: &mut Sink<'_>) {
     let (sensor, name) = (office.name(proof.thing), office.name(highest.thing));
     let thing = office.thing(highest.thing);
     let is_relief = |thing: &Thing| {

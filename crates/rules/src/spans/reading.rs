@@ -3,12 +3,12 @@ use std::cell::OnceCell;
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Port, Role, SignalSource};
 use drysheath_office::line::position_of;
-use drysheath_office::{Field, Fields, Office, Thing, ThingId, Value, as_fine_as, reporting_step};
+use drysheath_office::{Field, Fields, Office, Thing, ThingId, Value, reporting_step, rounded_to_step};
 use drysheath_prediction::{Line, Watcher, position_name};
 use drysheath_syntax::Medium;
 use drysheath_text::Place;
 
-use super::order::Ladder;
+use super::limit_order::LimitOrder;
 use crate::figures::{below, computed, difference, in_unit_of, same};
 use crate::lint::Inspection;
 use crate::precedence::Subject;
@@ -42,7 +42,7 @@ struct Derived {
     /// Index of the sensor's field that contains its fields. `None` if they are the sensor's own.
     within: Option<usize>,
     span: Option<Span>,
-    ladder: Ladder,
+    limit_order: LimitOrder,
     /// Expected reading in the normal state.
     expected: OnceCell<Option<f64>>,
 }
@@ -106,7 +106,7 @@ impl Derived {
             dimension,
             within,
             span,
-            ladder: Ladder::of(office, fields, span),
+            limit_order: LimitOrder::of(office, fields, span),
             expected: OnceCell::new(),
         })
     }
@@ -223,8 +223,8 @@ impl<'o> Reading<'o> {
     }
 
     /// Limits and normal reading in ascending order.
-    pub(super) fn ladder(&self) -> &'o Ladder {
-        &self.derived.ladder
+    pub(super) fn limit_order(&self) -> &'o LimitOrder {
+        &self.derived.limit_order
     }
 
     /// A step or error in SI.
@@ -266,7 +266,7 @@ impl<'o> Reading<'o> {
 
     /// A quantity rounded to the sensor's resolution. `None` where it states neither step nor error.
     fn as_fine(&self, exact: Quantity) -> Option<Quantity> {
-        Some(as_fine_as(reporting_step(self.fields, self.dimension)?, exact))
+        Some(rounded_to_step(reporting_step(self.fields, self.dimension)?, exact))
     }
 
     /// Permitted difference between a reading and the computed value: the sensor's error and half its step, or a whole
@@ -304,15 +304,15 @@ impl<'o> Reading<'o> {
 
     /// Position of its sensor on a cable or pipe.
     pub fn place_on_line<'i>(&self, inspection: &Inspection<'i>) -> Option<(&'i Line, f64)> {
-        let spot = position_of(inspection.office, inspection.networks, self.id)?;
+        let position = position_of(inspection.office, inspection.networks, self.id)?;
         Some((
-            inspection.prediction.air.line_of(inspection.office, &spot)?,
-            spot.metres,
+            inspection.prediction.air.line_of(inspection.office, &position)?,
+            position.metres,
         ))
     }
 
     /// Position as a suffix: " at 3.2 km on `c101`"; empty for a sensor in the office.
-    pub fn whereabouts(&self, inspection: &Inspection<'_>) -> String {
+    pub fn location_text(&self, inspection: &Inspection<'_>) -> String {
         self.place_on_line(inspection).map_or(String::new(), |(line, metres)| {
             format!(" {}", position_name(inspection.office, line, metres))
         })

@@ -10,7 +10,7 @@ use crate::lint::Inspection;
 use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, held, regulators_behind, sources, stated};
+use crate::supply::{StatedPressure, held, regulators_behind, sources, stated};
 
 /// Significant digits of computed figures.
 const DIGITS: i32 = 4;
@@ -69,7 +69,7 @@ spare m1 contact 3 .. 4
 };
 
 /// A signal that watches the supply, with its highest low limit.
-struct Watch<'i> {
+struct SupplyAlarm<'i> {
     reading: Reading<'i>,
     limit: &'i Limit,
     place: Place,
@@ -80,7 +80,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if inspection.office.of_kind(KindId::Regulator).next().is_none() {
         return;
     }
-    let mut watches: Vec<Watch<'_>> = readings(inspection)
+    let mut watches: Vec<SupplyAlarm<'_>> = readings(inspection)
         .filter_map(|reading| watch(inspection, reading))
         .collect();
     // The highest limit of each dryer or sensor comes first, and only that counts.
@@ -100,7 +100,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn watch<'i>(inspection: &'i Inspection<'_>, reading: Reading<'i>) -> Option<Watch<'i>> {
+fn watch<'i>(inspection: &'i Inspection<'_>, reading: Reading<'i>) -> Option<SupplyAlarm<'i>> {
     let office = inspection.office;
     let thing = office.thing(reading.id);
     let is_left_out = reading.dimension != Dimension::Pressure || thing.is(KindId::Bottle) || thing.has(Key::At);
@@ -110,7 +110,7 @@ fn watch<'i>(inspection: &'i Inspection<'_>, reading: Reading<'i>) -> Option<Wat
     let low = reading.fields.limits().filter(|(limit, _)| limit.level.is_low());
     let figures = low.map(|(limit, place)| (limit, place, office.figure(limit.value)));
     let (limit, place, figure) = figures.max_by(|one, other| one.2.total_cmp(&other.2))?;
-    Some(Watch {
+    Some(SupplyAlarm {
         reading,
         limit,
         place,
@@ -126,9 +126,9 @@ fn watched(inspection: &Inspection<'_>, id: ThingId) -> ThingId {
     feeder.filter(|_| is_tap).unwrap_or(id)
 }
 
-fn report(inspection: &Inspection<'_>, watch: &Watch<'_>, set: &Stated, sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, watch: &SupplyAlarm<'_>, set: &StatedPressure, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let Watch {
+    let SupplyAlarm {
         reading, limit, place, ..
     } = watch;
     let regulator = office.name(set.thing);

@@ -1,11 +1,11 @@
 use drysheath_engineering::measure::{AbsolutePressure, Temperature};
 use drysheath_engineering::moisture::{SaturationPoint, Surface, saturation_pressure};
 use drysheath_engineering::units::Dimension;
-use drysheath_office::Given;
+use drysheath_office::GivenQuantity;
 use drysheath_office::kinds::Key;
 use drysheath_prediction::SystemId;
 
-use super::order::Rung;
+use super::limit_order::LimitPoint;
 use super::reading::{Reading, readings};
 use crate::air::dew_point_above_coldest::fullest;
 use crate::figures::{below, in_unit_of, report_said, shown_pressure};
@@ -85,7 +85,7 @@ spare m1 sensor 5 .. 8
 /// The first high limit of a signal of humidity or dew point.
 struct Alarm<'i> {
     reading: Reading<'i>,
-    rung: Rung,
+    limit_point: LimitPoint,
     system: SystemId,
     /// Vapour pressure over total pressure when it trips.
     vapour_part: f64,
@@ -124,20 +124,20 @@ fn alarm<'i>(inspection: &'i Inspection<'_>, reading: Reading<'i>) -> Option<Ala
         ..
     } = *inspection;
     let air = &prediction.air;
-    let rung = reading.ladder().lower_high()?;
+    let limit_point = reading.limit_order().lower_high()?;
     let place = air.location_of(office, networks, reading.id)?;
     let total = air.conditions.ambient + air.pressure(&place)?;
     let over_water = |temperature| saturation_pressure(temperature, Surface::Water).pascals();
     let vapour = match reading.dimension {
         Dimension::Humidity => {
             let error = reading.tolerance().map_or(0.0, |(error, _)| error);
-            over_water(air.conditions.temperature) * (rung.figure - error)
+            over_water(air.conditions.temperature) * (limit_point.figure - error)
         }
-        _ => over_water(Temperature::from_kelvins(rung.figure)),
+        _ => over_water(Temperature::from_kelvins(limit_point.figure)),
     };
     Some(Alarm {
         reading,
-        rung,
+        limit_point,
         system: air.system_at(&place)?,
         vapour_part: vapour / total.pascals(),
     })
@@ -147,7 +147,7 @@ fn alarm<'i>(inspection: &'i Inspection<'_>, reading: Reading<'i>) -> Option<Ala
 /// practice, no source).
 const WARMER: f64 = 10.0;
 
-fn judge(inspection: &Inspection<'_>, alarm: &Alarm<'_>, coldest: Given, sink: &mut Sink<'_>) {
+fn judge(inspection: &Inspection<'_>, alarm: &Alarm<'_>, coldest: GivenQuantity, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let Some(spot) = fullest(inspection, alarm.system) else {
         return;
@@ -160,20 +160,20 @@ fn judge(inspection: &Inspection<'_>, alarm: &Alarm<'_>, coldest: Given, sink: &
     if !below(coldest.quantity.si() + WARMER, point.temperature.kelvins()) {
         return;
     }
-    let (reading, rung) = (&alarm.reading, &alarm.rung);
+    let (reading, limit_point) = (&alarm.reading, &alarm.limit_point);
     // Show all temperatures in one unit.
     let message = format!(
         "when the {} of {}, {}, trips, the air {}, at {}, already has a {} of {}, above the {} of the coldest cable",
-        rung.name(),
+        limit_point.name(),
         reading.name(),
-        rung.quantity.in_unit(coldest.quantity.unit).to_digits(DIGITS),
-        spot.whereabouts(office),
+        limit_point.quantity.in_unit(coldest.quantity.unit).to_digits(DIGITS),
+        spot.location_text(office),
         shown_pressure(office, spot.pressure),
         point.name(),
         in_unit_of(coldest.quantity, point.temperature.kelvins(), office).to_digits(DIGITS),
         coldest.quantity
     );
-    let finding = report_said(sink, office, reading.id, rung.place, message);
+    let finding = report_said(sink, office, reading.id, limit_point.place, message);
     finding.about(reading.subject_computed(inspection));
     if let Some(place) = coldest.place {
         finding.related(place, "the coldest that the cable gets");

@@ -4,7 +4,7 @@ use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::find;
 use drysheath_fixture::lowered;
 use drysheath_office::{Networks, Office};
-use drysheath_prediction::{Change, Prediction, Spot, alarm_readings, line_name};
+use drysheath_prediction::{LinePoint, NetworkChange, Prediction, alarm_readings, line_name};
 use drysheath_rules::example::{OFFICE, check, compose};
 use drysheath_rules::{Settings, lint};
 
@@ -76,12 +76,14 @@ fn by_trial(office: &Office, leak: Flow) -> Vec<(String, f64, bool)> {
         let length = line.length().unwrap();
         let places = (0..).map(|step: u32| f64::from(step) * STEP);
         for metres in places.take_while(|metres| *metres <= length) {
-            let spot = Spot {
+            let spot = LinePoint {
                 thing: line.thing,
                 branch: line.branch,
                 metres,
             };
-            let state = air.in_state(office, &networks, &[Change::Leaks(spot, leak)]).unwrap();
+            let state = air
+                .in_state(office, &networks, &[NetworkChange::Leaks(spot, leak)])
+                .unwrap();
             let mut limits = signals
                 .iter()
                 .flat_map(|signal| alarm_readings(office, &networks, &state, signal).unwrap_or_default());

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use drysheath_office::{NoParts, Summary, lower};
 use drysheath_rules::example::{TODAY, check};
-use drysheath_rules::{Check, Level, RULES, Repository, Settings, is_wide, lint_repository};
+use drysheath_rules::{Check, Level, RULES, RepositoryInspection, Settings, is_wide, lint_repository};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
@@ -88,7 +88,7 @@ fn a_part_is_unused_only_in_a_whole_repository() {
     let summaries = [Summary::of(&office, is_wide).into()];
     let count = |whole| {
         let settings = Settings::default();
-        let repository = Repository {
+        let repository = RepositoryInspection {
             summaries: &summaries,
             settings: &settings,
             settings_below: &FxHashMap::default(),

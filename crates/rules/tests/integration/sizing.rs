@@ -7,16 +7,16 @@ use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::find;
 use drysheath_fixture::lowered;
 use drysheath_office::{Networks, Office};
-use drysheath_prediction::{Change, Prediction, Spot};
+use drysheath_prediction::{LinePoint, NetworkChange, Prediction};
 use drysheath_rules::example::{OFFICE, compose};
-use drysheath_rules::sizing::{Origin, Sized, SizedFigure, Sizing, size, wanted_loss};
+use drysheath_rules::sizing::{Origin, SizedFigure, Sizing, SizingAnswer, size, wanted_loss};
 use drysheath_rules::{Inspection, Settings};
 
-fn sized_by(text: &str, name: &str, settings: &Settings) -> Sized {
+fn sized_by(text: &str, name: &str, settings: &Settings) -> SizingAnswer {
     sized_for(text, name, settings, None)
 }
 
-fn sized_for(text: &str, name: &str, settings: &Settings, loss: Option<&str>) -> Sized {
+fn sized_for(text: &str, name: &str, settings: &Settings, loss: Option<&str>) -> SizingAnswer {
     let office = lowered(text);
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
@@ -32,7 +32,7 @@ fn sized_for(text: &str, name: &str, settings: &Settings, loss: Option<&str>) ->
 #[track_caller]
 fn sized(text: &str, name: &str) -> Sizing {
     match sized_by(text, name, &Settings::default()) {
-        Sized::Told(sizing) => sizing,
+        SizingAnswer::Told(sizing) => sizing,
         other => panic!("{name}: {other:?}"),
     }
 }
@@ -88,7 +88,7 @@ fn a_flow_span_has_the_normal_flow_in_its_middle_half_and_the_leak_on_scale() {
 fn the_settings_move_the_bounds() {
     let (settings, problems) = Settings::read("[practice]\nleak-size = \"9 scfh\"\nnormal-from = \"35 %\"\n");
     assert_eq!(problems, []);
-    let Sized::Told(sizing) = sized_by(OFFICE, "f1", &settings) else {
+    let SizingAnswer::Told(sizing) = sized_by(OFFICE, "f1", &settings) else {
         panic!("nothing is told");
     };
     // By hand: 7 + 9 = 16 scfh and a little less, 7 / 0.35 = 20 scfh.
@@ -237,9 +237,12 @@ cable c101 { pairs 50, gauge 24 awg, rating 20 psi, section s1 { underground 1.2
 fn names_that_nothing_has_are_unknown() {
     let settings = Settings::default();
     for name in ["nobody", "ps1 flow", "f1 pressure", "r1 high", ""] {
-        assert!(matches!(sized_by(OFFICE, name, &settings), Sized::Unknown), "{name}");
+        assert!(
+            matches!(sized_by(OFFICE, name, &settings), SizingAnswer::Unknown),
+            "{name}"
+        );
     }
-    assert!(matches!(sized_by(OFFICE, "mf", &settings), Sized::Nothing(_)));
+    assert!(matches!(sized_by(OFFICE, "mf", &settings), SizingAnswer::Nothing(_)));
 }
 
 /// The lowest pressure in each section of c101, in psi.
@@ -366,7 +369,7 @@ fn a_limit_that_is_taken_is_quiet_when_all_is_well_and_tells_the_leak_that_it_pr
     let trips = psi.from_si(figure(&sizing, "limit").choice.as_ref().unwrap().amount.si) - 0.25;
     let told = sizing.notes[0].split(" scfh").next().unwrap();
     let leak: f64 = told.rsplit(' ').next().unwrap().parse().unwrap();
-    let spot = Spot {
+    let spot = LinePoint {
         thing: office.named("c101").unwrap(),
         branch: None,
         metres: 3200.0,
@@ -374,7 +377,7 @@ fn a_limit_that_is_taken_is_quiet_when_all_is_well_and_tells_the_leak_that_it_pr
     // The network solved with a leak a hundredth larger, and a hundredth smaller, as `when` solves it.
     for (part, is_told) in [(1.01, true), (0.99, false)] {
         let flow = Flow::from_cubic_metres_per_second(find("scfh").unwrap().to_si(leak * part));
-        let changes = [Change::Leaks(spot, flow)];
+        let changes = [NetworkChange::Leaks(spot, flow)];
         let state = prediction.air.in_state(&office, &networks, &changes).unwrap();
         let left = psi.from_si(state.pressure_along(&state.lines()[0], 3200.0).unwrap().pascals());
         assert_eq!(
@@ -501,7 +504,7 @@ part air-pipe wide {{ bore 20 mm, rating 60 psi }}
 
 #[track_caller]
 fn least_bore(text: &str, name: &str, loss: Option<&str>) -> (Sizing, f64) {
-    let Sized::Told(sizing) = sized_for(text, name, &Settings::default(), loss) else {
+    let SizingAnswer::Told(sizing) = sized_for(text, name, &Settings::default(), loss) else {
         panic!("{name} is not sized");
     };
     let least = figure(&sizing, "bore").at_least().unwrap().amount.si;
@@ -595,7 +598,8 @@ air mf port 1 -> ap1 -> r2 -> c101 with 3/8 in tube, 1/4 in bore, 3 m
     assert_eq!(state(bore), Some(RegulatorState::Regulating));
     assert_eq!(state(bore * (1.0 - 1e-5)), Some(RegulatorState::OutOfRegulation));
     // With less behind it the cable never has its minimum, whatever the bore: nothing is to be taken.
-    let Sized::Told(sizing) = sized_for(&text("2 psi", 20e-3), "ap1", &Settings::default(), Some("0.5 psi")) else {
+    let SizingAnswer::Told(sizing) = sized_for(&text("2 psi", 20e-3), "ap1", &Settings::default(), Some("0.5 psi"))
+    else {
         panic!("nothing is told");
     };
     let bore = figure(&sizing, "bore");
@@ -621,7 +625,7 @@ fn a_tube_is_sized_with_those_of_its_run() {
     assert_eq!(sizing.of, "d1 -> r1 -> f1 -> mf");
     assert!((1e-3..6.35e-3).contains(&bore), "{bore}");
     let settings = Settings::default();
-    assert!(matches!(sized_by(OFFICE, "f1 -> r1", &settings), Sized::Unknown));
+    assert!(matches!(sized_by(OFFICE, "f1 -> r1", &settings), SizingAnswer::Unknown));
     for wrong in ["0.5", "0.5 scfh", "0 psi", "-1 psi", "20 psia", "psi"] {
         assert!(wanted_loss(wrong).is_err(), "{wrong}");
     }
@@ -653,7 +657,7 @@ fn a_battery_carries_its_loads_as_long_as_wanted() {
     assert!(small.notes[0].contains("for less than 8 h"), "{:?}", small.notes);
     let (settings, problems) = Settings::read("[practice]\nbattery-lasts = \"24 h\"\n");
     assert_eq!(problems, []);
-    let Sized::Told(sizing) = sized_by(&battery(""), "main", &settings) else {
+    let SizingAnswer::Told(sizing) = sized_by(&battery(""), "main", &settings) else {
         panic!("nothing is told");
     };
     close(bracket(figure(&sizing, "capacity"), "Ah"), (27.907, f64::NAN), 1e-3);

@@ -4,7 +4,7 @@ use drysheath_ide::Declaration;
 use drysheath_text::TextRange;
 use tower_lsp::lsp_types as lsp;
 
-use crate::convert::{Positions, location};
+use crate::convert::{PositionConverter, location};
 use crate::document::Document;
 use crate::uri::uri_of;
 
@@ -55,7 +55,7 @@ pub(crate) fn references(document: &Document, position: lsp::Position, declarati
     for mentioned in drysheath_ide::references(&document.snapshot, &document.analysis, document.offset(position)) {
         let snapshot = &document.snapshot;
         let uri = snapshot.path(mentioned.file).and_then(|path| uri_of(&path));
-        let positions = Positions::of(snapshot, mentioned.file, document.positions.encoding);
+        let positions = PositionConverter::of(snapshot, mentioned.file, document.positions.encoding);
         let (Some(uri), Some(positions)) = (uri, positions) else {
             continue;
         };

@@ -3,7 +3,7 @@
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use drysheath_report::{View, line_as_asked};
+use drysheath_report::{OfficeView, line_as_asked};
 use drysheath_sheets::{Drawing, STYLE, drawings, profile};
 use drysheath_workspace::{Analysis, Texts};
 use serde::{Deserialize, Serialize};
@@ -61,7 +61,7 @@ pub(crate) fn sheet(document: &Document) -> Option<Sheet> {
         version: analysis.version,
         title: office.title(itself).unwrap_or(office.name(itself)).to_owned(),
         style: STYLE,
-        drawings: drawings(View::of(analysis, &texts), today()),
+        drawings: drawings(OfficeView::of(analysis, &texts), today()),
         things: things.collect(),
     })
 }
@@ -70,7 +70,7 @@ pub(crate) fn sheet(document: &Document) -> Option<Sheet> {
 pub(crate) fn picture(analysis: &Analysis, offset: u32) -> Option<String> {
     let (thing, branch) = drysheath_ide::line_at(analysis, offset)?;
     let texts = Texts::default();
-    let svg = profile(View::of(analysis, &texts), thing, branch, today())?;
+    let svg = profile(OfficeView::of(analysis, &texts), thing, branch, today())?;
     let name = line_as_asked(analysis.office.name(thing), branch);
     Some(format!(
         "![pressure along {}](data:image/svg+xml;base64,{})",

@@ -10,10 +10,12 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use drysheath_fixture::{analysis, county, example, example_and, example_with, on_damaged_texts, snapshot, unlinted};
+use drysheath_fixture::{
+    analysis, county, example, example_and, example_with, on_damaged_texts, snapshot, snapshot_unlinted,
+};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Allocation, Date, Field, Fields, Value};
-use drysheath_report::View;
+use drysheath_report::OfficeView;
 use drysheath_sheets::{Amount, Group, Material, Subject, pictures, sheets, spare_ports};
 use drysheath_syntax::{comment_lines, comments_above};
 use drysheath_workspace::{Analysis, Texts};
@@ -27,7 +29,7 @@ const DAY: Date = Date {
 fn sheet(analysis: &Analysis) -> String {
     let texts = Texts::default();
     sheets(&Subject {
-        view: View::of(analysis, &texts),
+        view: OfficeView::of(analysis, &texts),
         whole: &analysis.office,
         findings: analysis.findings(),
         date: DAY,
@@ -37,7 +39,7 @@ fn sheet(analysis: &Analysis) -> String {
 }
 
 fn of_text(text: &str) -> Arc<Analysis> {
-    analysis(&unlinted(&[("elm", text)]), "elm")
+    analysis(&snapshot_unlinted(&[("elm", text)]), "elm")
 }
 
 /// The text between tags, without the style.
@@ -378,7 +380,7 @@ fn sheets_are_written_of_damaged_offices_too() {
             last = number;
             assert!(sheet(analysis).ends_with("</html>"));
             let texts = Texts::default();
-            for (name, svg) in pictures(View::of(analysis, &texts), None, DAY) {
+            for (name, svg) in pictures(OfficeView::of(analysis, &texts), None, DAY) {
                 assert!(svg.starts_with("<svg") && svg.ends_with("</svg>"), "{name}");
             }
         }

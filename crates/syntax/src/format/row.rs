@@ -1,6 +1,6 @@
 //! Number of blanks before each token of a line.
 
-use super::stops::{FIELD, HEAD, LINK, NAME, NAMED, SIZE, comment, stop};
+use super::tab_stops::{FIELD, HEAD, LINK, NAME, NAMED, SIZE, comment, stop};
 use crate::TokenKind;
 
 /// State of the layout of one line.

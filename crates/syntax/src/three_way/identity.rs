@@ -1,6 +1,6 @@
 //! Identity of a statement, by which it is recognized after a change.
 
-use crate::{End, Field, Items, Run, Statement, StatementKind, Thing, Token, Tree};
+use crate::{End, Field, Run, Statement, StatementKind, Thing, Token, TokenSpan, Tree};
 
 /// Identity of a statement.
 pub(super) struct Identity {
@@ -21,7 +21,7 @@ pub(super) fn identity(text: &str, tree: &Tree, statement: &Statement) -> Identi
         StatementKind::Part(thing) => words.thing("part ", thing, statement.items),
         StatementKind::Run(run) => words.run(run),
         StatementKind::Spare(spare) => words.about("spare", spare.items),
-        StatementKind::Stated(stated) => words.about(stated.state.word(), stated.items),
+        StatementKind::Pairs(stated) => words.about(stated.state.word(), stated.items),
         StatementKind::Accept(accept) => {
             let word = |word| tree.range(word).of(text);
             Identity::by_name(format!("accept {} on {}", word(accept.rule), word(accept.on)))
@@ -58,13 +58,13 @@ impl Words<'_> {
         words.join(" ")
     }
 
-    fn items(&self, items: Items) -> String {
+    fn items(&self, items: TokenSpan) -> String {
         self.joined(self.tree.items(items))
     }
 
     /// A thing is identified by its name, then by its declared former name, and then by its contents: the same thing
     /// under a new name.
-    fn thing(&self, prefix: &str, thing: &Thing, items: Items) -> Identity {
+    fn thing(&self, prefix: &str, thing: &Thing, items: TokenSpan) -> Identity {
         let word = |word| self.tree.range(word).of(self.text);
         let name_range = thing.name.map(|name| self.tree.range(name));
         let is_other = |token: &&Token| Some(token.range) != name_range;
@@ -105,7 +105,7 @@ impl Words<'_> {
     }
 
     /// A statement about numbers of a thing is identified by all its words and figures, then by the thing and its port.
-    fn about(&self, word: &str, items: Items) -> Identity {
+    fn about(&self, word: &str, items: TokenSpan) -> Identity {
         let tokens = self.tree.items(items);
         let texts = |token: &&Token| !matches!(token.range.of(self.text).chars().next(), Some('"' | '\u{201c}'));
         let figures: Vec<Token> = tokens.iter().take_while(texts).copied().collect();

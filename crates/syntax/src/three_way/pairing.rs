@@ -2,11 +2,11 @@
 
 use std::collections::HashMap;
 
-use super::pieces::Piece;
+use super::chunks::Chunk;
 
 /// For each piece of `base`, finds the corresponding piece of `side`: first one with the same contents, then one with
 /// the same identity, and last the only one with the same weaker key.
-pub(super) fn paired(base: &[Piece], side: &[Piece]) -> Vec<Option<usize>> {
+pub(super) fn paired(base: &[Chunk], side: &[Chunk]) -> Vec<Option<usize>> {
     let mut pairing = Pairing {
         found: vec![None; base.len()],
         taken: vec![false; side.len()],
@@ -21,8 +21,8 @@ pub(super) fn paired(base: &[Piece], side: &[Piece]) -> Vec<Option<usize>> {
 /// Index of the weakest key of a piece. Index 0 is its unique identity.
 const LOOSEST: usize = 2;
 
-fn mark<'p>(piece: &'p Piece, strictness: usize) -> Option<&'p str> {
-    let identity = piece.identity.as_ref()?;
+fn mark<'p>(chunk: &'p Chunk, strictness: usize) -> Option<&'p str> {
+    let identity = chunk.identity.as_ref()?;
     match strictness.checked_sub(1) {
         None => Some(&identity.own),
         Some(at) => identity.marks.get(at).map(String::as_str),
@@ -38,13 +38,13 @@ struct Pairing {
 
 impl Pairing {
     /// Matches pieces with the same contents, in order if there are several.
-    fn equal(&mut self, base: &[Piece], side: &[Piece]) {
+    fn equal(&mut self, base: &[Chunk], side: &[Chunk]) {
         let mut waiting: HashMap<&str, Vec<usize>> = HashMap::new();
-        for (at, piece) in side.iter().enumerate().rev() {
-            waiting.entry(&piece.said).or_default().push(at);
+        for (at, chunk) in side.iter().enumerate().rev() {
+            waiting.entry(&chunk.said).or_default().push(at);
         }
-        for (found, piece) in self.found.iter_mut().zip(base) {
-            *found = waiting.get_mut(piece.said.as_str()).and_then(Vec::pop);
+        for (found, chunk) in self.found.iter_mut().zip(base) {
+            *found = waiting.get_mut(chunk.said.as_str()).and_then(Vec::pop);
             if let Some(taken) = found.and_then(|at| self.taken.get_mut(at)) {
                 *taken = true;
             }
@@ -52,15 +52,15 @@ impl Pairing {
     }
 
     /// Matches pieces by the key with index `strictness`, if exactly one unmatched piece in each text has it.
-    fn only(&mut self, base: &[Piece], side: &[Piece], strictness: usize) {
+    fn only(&mut self, base: &[Chunk], side: &[Chunk], strictness: usize) {
         let mut of_mark: HashMap<&str, (Vec<usize>, Vec<usize>)> = HashMap::new();
-        for (at, (piece, found)) in base.iter().zip(&self.found).enumerate() {
-            if let Some(mark) = mark(piece, strictness).filter(|_| found.is_none()) {
+        for (at, (chunk, found)) in base.iter().zip(&self.found).enumerate() {
+            if let Some(mark) = mark(chunk, strictness).filter(|_| found.is_none()) {
                 of_mark.entry(mark).or_default().0.push(at);
             }
         }
-        for (at, (piece, taken)) in side.iter().zip(&self.taken).enumerate() {
-            if let Some(mark) = mark(piece, strictness).filter(|_| !taken) {
+        for (at, (chunk, taken)) in side.iter().zip(&self.taken).enumerate() {
+            if let Some(mark) = mark(chunk, strictness).filter(|_| !taken) {
                 of_mark.entry(mark).or_default().1.push(at);
             }
         }

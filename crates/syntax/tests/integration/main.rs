@@ -15,5 +15,5 @@
 
 mod damage;
 mod format;
+mod incomplete;
 mod three_way;
-mod unfinished;

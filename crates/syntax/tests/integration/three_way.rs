@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use drysheath_syntax::{Clash, Conflict, Merged, formatted, parse};
+use drysheath_syntax::{Conflict, ConflictKind, Merged, formatted, parse};
 use proptest::prelude::*;
 
 const BASE: &str = "\
@@ -118,7 +118,7 @@ fn one_statement_changed_on_both_sides_is_a_conflict() {
         [Conflict {
             line: 13,
             statement: Some("wire ps2 -> m1 sensor 2".to_owned()),
-            clash: Clash::BothChanged,
+            conflict_kind: ConflictKind::BothChanged,
         }]
     );
     let hunk = "\
@@ -141,15 +141,20 @@ fn a_statement_that_one_side_deletes_and_the_other_changes_is_a_conflict() {
     let line = "pressure-sensor ps2 { span 0 .. 10 psi }\n";
     let deleted = changed(BASE, &[(line, "")]);
     let other = changed(BASE, &[(line, "pressure-sensor ps2 { span 0 .. 15 psi }\n")]);
-    for (ours, theirs, clash) in [
-        (&deleted, &other, Clash::DeletedAndChanged),
-        (&other, &deleted, Clash::ChangedAndDeleted),
+    for (ours, theirs, conflict_kind) in [
+        (&deleted, &other, ConflictKind::DeletedAndChanged),
+        (&other, &deleted, ConflictKind::ChangedAndDeleted),
     ] {
         let merged = merge(BASE, ours, theirs, 7);
         let [conflict] = merged.conflicts.as_slice() else {
             panic!("{:?}", merged.conflicts);
         };
-        assert_eq!((conflict.clash, conflict.line), (clash, 10), "{}", said(&merged));
+        assert_eq!(
+            (conflict.conflict_kind, conflict.line),
+            (conflict_kind, 10),
+            "{}",
+            said(&merged)
+        );
         assert!(
             parse(said(&merged)).cut,
             "a lint of it says that the merge is not finished"
@@ -169,7 +174,7 @@ fn a_thing_that_both_add_clashes_unless_it_is_the_same() {
     assert_eq!(clean(&merge(BASE, &add("5"), &respaced, 7)), add("5"));
     let merged = merge(BASE, &add("5"), &add("15"), 7);
     assert_eq!(merged.conflicts.len(), 1, "{}", said(&merged));
-    assert_eq!(merged.conflicts[0].clash, Clash::BothAdded);
+    assert_eq!(merged.conflicts[0].conflict_kind, ConflictKind::BothAdded);
 }
 
 #[test]
@@ -198,7 +203,7 @@ fn a_thing_that_says_its_former_name_is_the_same() {
     let [conflict] = merged.conflicts.as_slice() else {
         panic!("{}", said(&merged));
     };
-    assert_eq!(conflict.clash, Clash::BothChanged);
+    assert_eq!(conflict.conflict_kind, ConflictKind::BothChanged);
     let one = "pressure-sensor ps2 {\n    span 0 .. 10 psi\n    step 0.1 psi\n    proof 30 psi\n}\n";
     let ours =
         "pressure-sensor ps2-old {\n    formerly ps2\n    span 0 .. 10 psi\n    step 0.1 psi\n    proof 30 psi\n}\n";

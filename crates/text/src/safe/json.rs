@@ -1,7 +1,7 @@
 use std::borrow::Cow;
 use std::fmt::Write;
 
-use super::terminal::Order;
+use super::terminal::CiCommandStart;
 use super::{is_invisible, is_line_end};
 
 /// A JSON document for printing. Terminal control characters, and brackets that would form a command to the CI system,
@@ -14,7 +14,7 @@ pub fn json(document: &str) -> Cow<'_, str> {
         return Cow::Borrowed(document);
     }
     let mut safe = String::with_capacity(document.len() + 8);
-    let mut order = Order::default();
+    let mut order = CiCommandStart::default();
     for one in document.chars() {
         if order.opens(one) || acts(one) {
             for unit in one.encode_utf16(&mut [0; 2]) {

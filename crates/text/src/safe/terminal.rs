@@ -16,7 +16,9 @@ pub fn terminal(text: &str) -> Cow<'_, str> {
         let orders = piece.get(start..).is_some_and(|rest| rest.starts_with("::"));
         let order = piece
             .char_indices()
-            .scan(Order::default(), |order, (at, one)| Some((at, one, order.opens(one))));
+            .scan(CiCommandStart::default(), |order, (at, one)| {
+                Some((at, one, order.opens(one)))
+            });
         for (at, one, opens) in order {
             safe.push(match one {
                 '[' if opens => '(',
@@ -56,7 +58,7 @@ pub fn line(text: &str) -> Cow<'_, str> {
 pub fn excerpt(text: &str) -> String {
     let mut safe = String::with_capacity(text.len());
     let mut characters = text.chars().peekable();
-    let mut order = Order::default();
+    let mut order = CiCommandStart::default();
     while let Some(one) = characters.next() {
         let ends_line = one == '\n' || one == '\r' && characters.peek() == Some(&'\n');
         let opens = order.opens(one);
@@ -78,12 +80,12 @@ pub fn excerpt(text: &str) -> String {
 
 /// Recognizes the start of `##name[…]`, which CI systems take as a command anywhere in a line.
 #[derive(Default)]
-pub(super) struct Order {
+pub(super) struct CiCommandStart {
     hashes: u32,
     in_name: bool,
 }
 
-impl Order {
+impl CiCommandStart {
     /// Whether the next character is the bracket that completes a command.
     pub(super) fn opens(&mut self, next: char) -> bool {
         let opens = next == '[' && (self.in_name || self.hashes >= 2);

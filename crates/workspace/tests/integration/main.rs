@@ -11,7 +11,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Date, Fields, ProblemId, SETTINGS};
 use drysheath_rules::Level;
 use drysheath_text::{Encoding, FileId, Position, TextRange};
-use drysheath_workspace::{Cancellation, Change, Content, Dirtied, FileSource, Memory, Snapshot, Workspace};
+use drysheath_workspace::{Cancellation, Change, Content, FileSource, Invalidated, Memory, Snapshot, Workspace};
 
 const TODAY: Date = Date {
     year: 2026,
@@ -86,7 +86,7 @@ impl Bench {
     fn in_folders(files: &[(&str, &str)], folders: &[PathBuf]) -> Self {
         let files = Changing::new(files);
         let mut workspace = Workspace::new(Arc::new(files.clone()), TODAY);
-        let mut dirtied = workspace.set_folders(folders.to_vec());
+        let mut invalidated = workspace.set_folders(folders.to_vec());
         let paths: Vec<PathBuf> = {
             let files = files.0.lock().unwrap();
             let offices = files.files().map(|(path, _)| PathBuf::from(path));
@@ -96,25 +96,25 @@ impl Bench {
                 .collect()
         };
         let found = workspace.found(folders, paths);
-        dirtied.files.extend(found.files);
-        dirtied.repositories.extend(found.repositories);
+        invalidated.files.extend(found.files);
+        invalidated.repositories.extend(found.repositories);
         let mut bench = Self { files, workspace };
-        bench.settle(dirtied);
+        bench.settle(invalidated);
         bench
     }
 
-    fn settle(&mut self, mut dirtied: Dirtied) -> Vec<FileId> {
-        let mut changed = dirtied.changed;
-        while let Some(file) = dirtied.files.pop() {
+    fn settle(&mut self, mut invalidated: Invalidated) -> Vec<FileId> {
+        let mut changed = invalidated.changed;
+        while let Some(file) = invalidated.files.pop() {
             let results = self.workspace.snapshot().lint(file);
             let more = self.workspace.put(results);
             changed.extend(more.changed);
-            dirtied.files.extend(more.files);
-            dirtied.repositories.extend(more.repositories);
+            invalidated.files.extend(more.files);
+            invalidated.repositories.extend(more.repositories);
         }
-        dirtied.repositories.sort();
-        dirtied.repositories.dedup();
-        for root in dirtied.repositories {
+        invalidated.repositories.sort();
+        invalidated.repositories.dedup();
+        for root in invalidated.repositories {
             let findings = self.workspace.now().lint_repository(&root);
             changed.extend(self.workspace.put_across(&root, findings).changed);
         }
@@ -123,7 +123,7 @@ impl Bench {
         changed
     }
 
-    fn open(&mut self, path: &str, text: &str) -> Dirtied {
+    fn open(&mut self, path: &str, text: &str) -> Invalidated {
         self.workspace.set_buffer(Path::new(path), Some(1), content(text)).1
     }
 
@@ -162,12 +162,12 @@ fn an_edit_dirties_all_that_use_the_file_by_whatever_way() {
         bench.file("/top/parts/far.office"),
     );
     let before = bench.workspace.snapshot();
-    let dirtied = bench.open("/top/parts/far.office", "part block other { pairs 10 }\n");
-    assert_eq!(dirtied.files.first(), Some(&far), "what changed itself comes first");
-    let all: BTreeSet<FileId> = dirtied.files.iter().copied().collect();
+    let invalidated = bench.open("/top/parts/far.office", "part block other { pairs 10 }\n");
+    assert_eq!(invalidated.files.first(), Some(&far), "what changed itself comes first");
+    let all: BTreeSet<FileId> = invalidated.files.iter().copied().collect();
     assert_eq!(all, BTreeSet::from([far, near, user]));
     assert!(!bench.workspace.now().is_fresh(user));
-    bench.settle(dirtied);
+    bench.settle(invalidated);
     assert!(bench.rules("/top/a.office").contains(&"part-unknown"));
     assert!(
         !rules(&before, user).contains(&"part-unknown"),
@@ -180,8 +180,8 @@ fn an_edit_dirties_all_that_use_the_file_by_whatever_way() {
             .iter()
             .all(|finding| finding.rule.name() != "part-unknown")
     );
-    let (_, dirtied) = bench.workspace.close(Path::new("/top/parts/far.office")).unwrap();
-    bench.settle(dirtied);
+    let (_, invalidated) = bench.workspace.close(Path::new("/top/parts/far.office")).unwrap();
+    bench.settle(invalidated);
     assert!(!bench.rules("/top/a.office").contains(&"part-unknown"));
 }
 
@@ -191,8 +191,8 @@ fn results_of_a_state_that_is_over_are_made_again() {
     let user = bench.file("/top/a.office");
     let late = bench.workspace.snapshot().lint(user);
     bench.open("/top/parts/far.office", "part block other { pairs 10 }\n");
-    let dirtied = bench.workspace.put(late);
-    assert_eq!((dirtied.files, dirtied.changed), (vec![user], Vec::new()));
+    let invalidated = bench.workspace.put(late);
+    assert_eq!((invalidated.files, invalidated.changed), (vec![user], Vec::new()));
 }
 
 #[test]
@@ -214,8 +214,8 @@ fn an_analysis_is_made_once_for_all_states_in_which_it_is_the_same() {
 fn a_file_of_parts_that_comes_later_reaches_its_users() {
     let mut bench = chain();
     bench.files.remove("/top/parts/near.office");
-    let dirtied = bench.workspace.changed_on_disk(Path::new("/top/parts/near.office"));
-    bench.settle(dirtied);
+    let invalidated = bench.workspace.changed_on_disk(Path::new("/top/parts/near.office"));
+    bench.settle(invalidated);
     assert!(bench.rules("/top/a.office").contains(&"use-not-found"));
     assert!(
         !bench
@@ -225,8 +225,8 @@ fn a_file_of_parts_that_comes_later_reaches_its_users() {
             .contains(&bench.file("/top/parts/near.office"))
     );
     bench.files.write("/top/parts/near.office", NEAR);
-    let dirtied = bench.workspace.changed_on_disk(Path::new("/top/parts/near.office"));
-    let changed = bench.settle(dirtied);
+    let invalidated = bench.workspace.changed_on_disk(Path::new("/top/parts/near.office"));
+    let changed = bench.settle(invalidated);
     assert!(changed.contains(&bench.file("/top/a.office")));
     assert!(!bench.rules("/top/a.office").contains(&"use-not-found"));
 }
@@ -238,21 +238,21 @@ fn settings_of_a_folder_that_come_and_go_concern_the_files_in_it() {
     bench
         .files
         .write(&settings, "[levels]\npart-unused = \"off\"\nnothing = \"off\"\n");
-    let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
+    let invalidated = bench.workspace.changed_on_disk(Path::new(&settings));
     let (near, far) = (
         bench.file("/top/parts/near.office"),
         bench.file("/top/parts/far.office"),
     );
-    let mut dirty = dirtied.files.clone();
+    let mut dirty = invalidated.files.clone();
     dirty.sort_unstable();
     assert_eq!(dirty, [far, near]);
-    bench.settle(dirtied);
+    bench.settle(invalidated);
     assert_eq!(bench.workspace.now().name(far), "parts/far");
     assert!(!bench.rules("/top/parts/near.office").contains(&"use-not-found"));
     assert_eq!(bench.rules(&settings), ["settings-unreadable"]);
     bench.files.remove(&settings);
-    let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
-    bench.settle(dirtied);
+    let invalidated = bench.workspace.changed_on_disk(Path::new(&settings));
+    bench.settle(invalidated);
     assert_eq!(bench.workspace.now().name(far), "parts/far");
     assert_eq!(bench.rules(&settings), [""; 0]);
 }
@@ -278,15 +278,15 @@ fn settings_above_reach_the_files_and_the_settings_of_folders_below() {
         found.map(|finding| finding.level)
     };
     assert_eq!(level(&bench), Some(Level::Note));
-    let dirtied = bench.open(&top, "language = 1\n[levels]\nelevation-missing = \"error\"\n");
-    assert!(dirtied.changed.contains(&bench.file(inner)) && dirtied.files.contains(&bench.file(office)));
-    bench.settle(dirtied);
+    let invalidated = bench.open(&top, "language = 1\n[levels]\nelevation-missing = \"error\"\n");
+    assert!(invalidated.changed.contains(&bench.file(inner)) && invalidated.files.contains(&bench.file(office)));
+    bench.settle(invalidated);
     assert_eq!(level(&bench), Some(Level::Error));
     assert_eq!(bench.rules(inner), ["settings-unreadable"]);
     // An edit of the file in between reaches only what lies below it.
-    let dirtied = bench.open(inner, "[levels]\nelevation-missing = \"error\"\n");
-    assert_eq!(dirtied.files, [bench.file(office)]);
-    bench.settle(dirtied);
+    let invalidated = bench.open(inner, "[levels]\nelevation-missing = \"error\"\n");
+    assert_eq!(invalidated.files, [bench.file(office)]);
+    bench.settle(invalidated);
     assert_eq!(bench.rules(inner), [""; 0]);
 }
 
@@ -295,16 +295,16 @@ fn open_settings_count_before_those_of_the_source() {
     let mut bench = chain();
     let path = format!("/top/{SETTINGS}");
     assert!(bench.rules("/top/a.office").contains(&"elevation-missing"));
-    let dirtied = bench.open(
+    let invalidated = bench.open(
         &path,
         "language = 1\n[levels]\nelevation-missing = \"off\"\nnothing = \"off\"\n",
     );
-    assert_eq!(dirtied.changed, [bench.file(&path)]);
-    bench.settle(dirtied);
+    assert_eq!(invalidated.changed, [bench.file(&path)]);
+    bench.settle(invalidated);
     assert!(!bench.rules("/top/a.office").contains(&"elevation-missing"));
     assert_eq!(bench.rules(&path), ["settings-unreadable"]);
-    let (_, dirtied) = bench.workspace.close(Path::new(&path)).unwrap();
-    bench.settle(dirtied);
+    let (_, invalidated) = bench.workspace.close(Path::new(&path)).unwrap();
+    bench.settle(invalidated);
     assert!(bench.rules("/top/a.office").contains(&"elevation-missing"));
     assert_eq!(bench.rules(&path), [""; 0]);
 }
@@ -334,8 +334,8 @@ fn parts_count_standard_volumes_as_the_settings_say_now() {
         &settings,
         "language = 1\n[conditions]\nstandard = \"14.696 psia, 70 degF\"\n",
     );
-    let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
-    bench.settle(dirtied);
+    let invalidated = bench.workspace.changed_on_disk(Path::new(&settings));
+    bench.settle(invalidated);
     let warm = capacity(&bench);
     assert_eq!(warm.to_string(), cool.to_string());
     assert!((warm.si() / cool.si() - 519.67 / 529.67).abs() < 1e-9);
@@ -345,8 +345,8 @@ fn parts_count_standard_volumes_as_the_settings_say_now() {
 fn what_only_several_files_give_follows_each_of_them() {
     let mut bench = chain();
     let twin = "office b { title \"B\", site \"AA1\" }\n";
-    let dirtied = bench.open("/top/b.office", twin);
-    let changed = bench.settle(dirtied);
+    let invalidated = bench.open("/top/b.office", twin);
+    let changed = bench.settle(invalidated);
     assert_eq!(changed, [bench.file("/top/b.office")]);
     assert!(bench.rules("/top/b.office").contains(&"site-code-twice"));
     let change = Change::Part {
@@ -355,8 +355,8 @@ fn what_only_several_files_give_follows_each_of_them() {
         text: "2".to_owned(),
     };
     let path = Path::new("/top/b.office");
-    let (_, dirtied) = bench.workspace.edit(path, 2, [change], Encoding::Utf16).unwrap();
-    bench.settle(dirtied);
+    let (_, invalidated) = bench.workspace.edit(path, 2, [change], Encoding::Utf16).unwrap();
+    bench.settle(invalidated);
     assert!(!bench.rules("/top/b.office").contains(&"site-code-twice"));
     assert_eq!(bench.workspace.now().version(bench.file("/top/b.office")), Some(2));
 }
@@ -366,12 +366,12 @@ fn results_across_files_are_made_again_only_where_an_edit_concerns_them() {
     let mut bench = chain();
     let path = "/top/a.office";
     let edit = |bench: &mut Bench, text: &str| {
-        let mut dirtied = bench.open(path, text);
-        assert_eq!(dirtied.files, [bench.file(path)]);
+        let mut invalidated = bench.open(path, text);
+        assert_eq!(invalidated.files, [bench.file(path)]);
         let more = bench.workspace.put(bench.workspace.snapshot().lint(bench.file(path)));
         let repositories = more.repositories.len();
-        dirtied.repositories.extend(more.repositories);
-        bench.settle(dirtied);
+        invalidated.repositories.extend(more.repositories);
+        bench.settle(invalidated);
         repositories
     };
     // Everything below moves, and nothing that other files know of is other.
@@ -383,8 +383,8 @@ fn results_across_files_are_made_again_only_where_an_edit_concerns_them() {
     assert_eq!(edit(&mut bench, &USER.replace("AA1", "AA2")), 1);
     assert_eq!(edit(&mut bench, USER), 1);
     // A result about two files follows the places in both.
-    let dirtied = bench.open("/top/b.office", "office b { title \"B\", site \"AA1\" }\n");
-    bench.settle(dirtied);
+    let invalidated = bench.open("/top/b.office", "office b { title \"B\", site \"AA1\" }\n");
+    bench.settle(invalidated);
     let moved = format!("# A line more.\n{USER}");
     assert_eq!(edit(&mut bench, &moved), 1);
     let findings = bench.workspace.now().findings(bench.file("/top/b.office"));
@@ -413,8 +413,8 @@ fn results_across_files_are_changes_of_the_files_that_they_are_shown_in() {
 #[test]
 fn of_a_file_that_is_no_text_other_files_know_only_that_it_may_say_anything() {
     let mut bench = chain();
-    let dirtied = bench.open("/top/other.office", "");
-    bench.settle(dirtied);
+    let invalidated = bench.open("/top/other.office", "");
+    bench.settle(invalidated);
     let unused = |bench: &Bench| bench.rules("/top/parts/far.office").contains(&"part-unused");
     let user = bench.open("/top/a.office", "office a { title \"A\" }\n");
     bench.settle(user);
@@ -427,10 +427,10 @@ fn of_a_file_that_is_no_text_other_files_know_only_that_it_may_say_anything() {
         )),
         ..content("")
     };
-    let (other, dirtied) = bench
+    let (other, invalidated) = bench
         .workspace
         .set_buffer(Path::new("/top/other.office"), Some(2), broken);
-    bench.settle(dirtied);
+    bench.settle(invalidated);
     assert!(!unused(&bench), "the file may use the part");
     let lowered = bench.workspace.now().read(other).unwrap().unwrap();
     assert_eq!(lowered.summary().file, other);
@@ -476,10 +476,10 @@ fn a_part_is_unused_only_where_all_files_are_known() {
 fn files_of_a_folder_that_is_left_lose_their_results() {
     let mut bench = chain();
     bench.open("/top/parts/near.office", NEAR);
-    let dirtied = bench.workspace.set_folders(vec![PathBuf::from("/elsewhere")]);
-    assert!(dirtied.changed.contains(&bench.file("/top/a.office")));
+    let invalidated = bench.workspace.set_folders(vec![PathBuf::from("/elsewhere")]);
+    assert!(invalidated.changed.contains(&bench.file("/top/a.office")));
     assert_eq!(bench.rules("/top/a.office"), [""; 0]);
-    assert!(!dirtied.changed.contains(&bench.file("/top/parts/near.office")));
+    assert!(!invalidated.changed.contains(&bench.file("/top/parts/near.office")));
     let there = bench.workspace.now().files();
     assert!(there.contains(&bench.file("/top/parts/near.office")) && !there.contains(&bench.file("/top/a.office")));
 }
@@ -502,15 +502,15 @@ fn a_file_that_a_walk_does_not_find_any_more_is_looked_at_again() {
     let mut bench = chain();
     let later = "/top/parts/later.office";
     bench.files.write(later, "part block later { pairs 10 }\n");
-    let dirtied = bench.workspace.changed_on_disk(Path::new(later));
-    bench.settle(dirtied);
+    let invalidated = bench.workspace.changed_on_disk(Path::new(later));
+    bench.settle(invalidated);
     let user = bench.file("/top/a.office");
     assert_eq!(bench.workspace.now().files_of_parts(user), ["parts/far", "parts/later"]);
     bench.files.remove(later);
     let left = ["/top/a.office", "/top/parts/near.office", "/top/parts/far.office"].map(PathBuf::from);
-    let dirtied = bench.workspace.found(&["/top".into()], left);
-    assert_eq!(dirtied.files, [bench.file(later)]);
-    bench.settle(dirtied);
+    let invalidated = bench.workspace.found(&["/top".into()], left);
+    assert_eq!(invalidated.files, [bench.file(later)]);
+    bench.settle(invalidated);
     assert_eq!(bench.workspace.now().files_of_parts(user), ["parts/far"]);
 }
 
@@ -521,9 +521,9 @@ fn results_whose_lines_have_moved_are_shown_anew_although_their_bytes_are_the_sa
     let lacks = |before: &str| format!("{before}office a {{ }}\n");
     let mut change = |path: &str, text: &str| {
         bench.files.write(path, text);
-        let dirtied = bench.workspace.changed_on_disk(Path::new(path));
+        let invalidated = bench.workspace.changed_on_disk(Path::new(path));
         (
-            bench.settle(dirtied),
+            bench.settle(invalidated),
             bench.file(path),
             bench.workspace.now().revision(bench.file(path)),
         )
@@ -658,15 +658,15 @@ fn a_newer_language_is_one_result_about_the_settings() {
     let mut bench = chain();
     let settings = format!("/top/{SETTINGS}");
     bench.files.write(&settings, "language = 99\nnothing = \"off\"\n");
-    let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
-    bench.settle(dirtied);
+    let invalidated = bench.workspace.changed_on_disk(Path::new(&settings));
+    bench.settle(invalidated);
     assert_eq!(bench.rules(&settings), ["settings-unreadable"]);
     assert_eq!(bench.rules("/top/a.office"), [""; 0]);
     let a = bench.file("/top/a.office");
     assert!(bench.workspace.now().analysis(a).is_none());
     bench.files.write(&settings, "\n");
-    let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
-    bench.settle(dirtied);
+    let invalidated = bench.workspace.changed_on_disk(Path::new(&settings));
+    bench.settle(invalidated);
     assert_eq!(bench.rules(&settings), ["language-missing"]);
     assert!(bench.rules("/top/a.office").contains(&"elevation-missing"));
     assert!(bench.workspace.now().analysis(a).is_some());

@@ -123,7 +123,7 @@ impl Model {
         let (path, texts) = FILES[usize::from(file) % FILES.len()];
         let text = texts[usize::from(text) % texts.len()];
         let is_office = path.ends_with(".office");
-        let dirtied = match what % 7 {
+        let invalidated = match what % 7 {
             0 | 1 => {
                 self.disk.insert(path, text);
                 bench.files.write(path, text);
@@ -141,17 +141,17 @@ impl Model {
             4 if is_office => {
                 let whole = Change::Whole(text.to_owned());
                 match bench.workspace.edit(Path::new(path), 2, [whole], Encoding::Utf16) {
-                    Some((_, dirtied)) => {
+                    Some((_, invalidated)) => {
                         assert!(self.open.insert(path, text).is_some(), "{path} was open");
-                        dirtied
+                        invalidated
                     }
                     None => return assert!(!self.open.contains_key(path), "{path} is open"),
                 }
             }
             5 if is_office => match bench.workspace.close(Path::new(path)) {
-                Some((_, dirtied)) => {
+                Some((_, invalidated)) => {
                     self.open.remove(path);
-                    dirtied
+                    invalidated
                 }
                 None => return assert!(!self.open.contains_key(path), "{path} is open"),
             },
@@ -161,15 +161,15 @@ impl Model {
                     1 => vec![PathBuf::from("/top/inner")],
                     _ => vec![PathBuf::from("/top"), PathBuf::from("/elsewhere")],
                 };
-                let mut dirtied = bench.workspace.set_folders(self.folders.clone());
+                let mut invalidated = bench.workspace.set_folders(self.folders.clone());
                 let found = bench.workspace.found(&self.folders, self.found());
-                dirtied.files.extend(found.files);
-                dirtied.repositories.extend(found.repositories);
-                dirtied
+                invalidated.files.extend(found.files);
+                invalidated.repositories.extend(found.repositories);
+                invalidated
             }
             _ => return,
         };
-        bench.settle(dirtied);
+        bench.settle(invalidated);
     }
 
     /// What is found in the folders.
@@ -186,8 +186,8 @@ impl Model {
         let files: Vec<(&str, &str)> = self.disk.iter().map(|(path, text)| (*path, *text)).collect();
         let mut bench = Bench::in_folders(&files, &self.folders);
         for (path, text) in &self.open {
-            let dirtied = bench.open(path, text);
-            bench.settle(dirtied);
+            let invalidated = bench.open(path, text);
+            bench.settle(invalidated);
         }
         bench
     }

@@ -16,7 +16,7 @@ enum Edit {
 }
 
 /// An expected result: its rule, the start of its line, and the words it marks. An empty line means the changed one.
-type Result = (&'static str, Line, &'static str);
+type ExpectedResult = (&'static str, Line, &'static str);
 
 /// The first line that starts with this text after the first one that starts with `within`.
 #[derive(Clone, Copy)]
@@ -25,14 +25,14 @@ struct Line {
     start: &'static str,
 }
 
-struct Slip {
+struct Fault {
     line: Line,
     edit: Edit,
-    results: &'static [Result],
+    results: &'static [ExpectedResult],
 }
 
 /// Text of an office with a fault.
-pub(super) struct Slipped {
+pub(super) struct FaultyText {
     pub text: String,
     /// Line, column and rule of each expected result.
     pub results: Vec<(usize, usize, &'static str)>,
@@ -48,8 +48,8 @@ const fn within(within: &'static str, start: &'static str) -> Line {
 
 const HERE: Line = line("");
 
-const SLIPS: &[Slip] = &[
-    Slip {
+const FAULTS: &[Fault] = &[
+    Fault {
         line: line("wire ps-101b ->"),
         edit: Edit::Words(&[(8, "2")]),
         results: &[
@@ -57,137 +57,137 @@ const SLIPS: &[Slip] = &[
             ("pair-not-said-spare", line("block tb1"), "tb1"),
         ],
     },
-    Slip {
+    Fault {
         line: line("wire ps-101b ->"),
         edit: Edit::Words(&[(12, "1")]),
         results: &[("input-assigned-twice", HERE, "m1 sensor 1")],
     },
-    Slip {
+    Fault {
         line: line("wire door ->"),
         edit: Edit::Words(&[(8, "sensor"), (9, "32")]),
         results: &[("signal-on-wrong-input", HERE, "m1 sensor 32")],
     },
-    Slip {
+    Fault {
         line: line("air d1 -> r1 -> f1"),
         edit: Edit::Replace("r1 -> f1", "f1 -> r1"),
         results: &[("regulator-after-sensor", HERE, "r1")],
     },
-    Slip {
+    Fault {
         line: line("ground m1 frame"),
         edit: Edit::Replace("6 awg", "12 awg"),
         results: &[("ground-conductor-small", HERE, "12 awg")],
     },
-    Slip {
+    Fault {
         line: line("power pdf1 fuse"),
         edit: Edit::Replace("5 A", "20 A"),
         results: &[("fuse-above-wire", HERE, "20 A")],
     },
-    Slip {
+    Fault {
         line: line("power pdf1 fuse"),
         edit: Edit::Replace("5 A", "2 A"),
         results: &[("fuse-below-load", HERE, "2 A")],
     },
-    Slip {
+    Fault {
         line: within("flow-sensor f1", "normal"),
         edit: Edit::Replace(" scfh", ""),
         results: &[("unit-missing", HERE, "*")],
     },
-    Slip {
+    Fault {
         line: within("flow-sensor f1", "normal"),
         edit: Edit::Replace("scfh", "sckh"),
         results: &[("unit-unknown", HERE, "sckh")],
     },
-    Slip {
+    Fault {
         line: line("wire ps-101b ->"),
         edit: Edit::Replace("ps-101b", "ps-101q"),
         results: &[("name-unknown", HERE, "ps-101q")],
     },
-    Slip {
+    Fault {
         line: line("ground d1 frame"),
         edit: Edit::Remove,
         results: &[("frame-ground-missing", line("dryer d1 :"), "d1")],
     },
-    Slip {
+    Fault {
         line: within("flow-sensor f1", "limit high-high"),
         edit: Edit::Words(&[(2, "180")]),
         results: &[("limit-outside-span", HERE, "limit")],
     },
-    Slip {
+    Fault {
         line: within("flow-sensor f1", "normal"),
         edit: Edit::Words(&[(1, "0.1")]),
         results: &[("normal-outside-middle", HERE, "normal")],
     },
-    Slip {
+    Fault {
         line: within("cable c101", "section s2"),
         edit: Edit::Words(&[(4, "9")]),
         results: &[("cable-end-unwatched", line("cable c101"), "c101")],
     },
-    Slip {
+    Fault {
         line: within("pressure-sensor ps-101b", "at"),
         edit: Edit::Words(&[(2, "60")]),
         results: &[("sensor-beyond-cable", HERE, "at")],
     },
-    Slip {
+    Fault {
         line: line("spare tb1 pair"),
         edit: Edit::Replace(".. 40", ".. 60"),
         results: &[("spare-in-use", HERE, "pair"), ("spare-out-of-range", HERE, "pair")],
     },
-    Slip {
+    Fault {
         line: line("wire p1 ->"),
         edit: Edit::Replace("white-orange", "red-orange"),
         results: &[("colours-contradict-code", HERE, "red-orange")],
     },
-    Slip {
+    Fault {
         line: line("regulator r1 :"),
         edit: Edit::Replace("psi }", "psi, relief 8 psi }"),
         results: &[("relief-misplaced", HERE, "relief")],
     },
-    Slip {
+    Fault {
         line: within("pressure-sensor ps-101b", "limit low"),
         edit: Edit::Words(&[(2, "0.9")]),
         results: &[("low-limit-under-minimum", HERE, "limit")],
     },
-    Slip {
+    Fault {
         line: within("pressure-sensor p1 :", "limit low"),
         edit: Edit::Replace("major ", ""),
         results: &[("limit-without-severity", HERE, "limit")],
     },
-    Slip {
+    Fault {
         line: within("pressure-sensor p1 :", "limit low"),
         edit: Edit::Replace("deadband 0.3", "deadband 0.1"),
         results: &[("limit-finer-than-step", HERE, "limit")],
     },
-    Slip {
+    Fault {
         line: within("cable c101", "rating"),
         edit: Edit::Replace("rating", "ratng"),
         results: &[("field-unknown", HERE, "ratng")],
     },
-    Slip {
+    Fault {
         line: line("block tb1 :"),
         edit: Edit::Replace("block-50", "blok-50"),
         results: &[("part-unknown", HERE, "blok-50")],
     },
-    Slip {
+    Fault {
         line: line("battery main :"),
         edit: Edit::Append(" { nominal 48 V }"),
         results: &[("polarity-wrong", HERE, "nominal")],
     },
-    Slip {
+    Fault {
         line: line("dryer d1 :"),
         edit: Edit::Append(" { capacity 4 scfh }"),
         results: &[("dryer-capacity-short", HERE, "capacity")],
     },
-    Slip {
+    Fault {
         line: line("site"),
         edit: Edit::OtherSite,
         results: &[("site-code-twice", HERE, "site")],
     },
-    Slip {
+    Fault {
         line: line("title"),
         edit: Edit::Remove,
         results: &[("title-missing", line("office"), "*")],
     },
-    Slip {
+    Fault {
         line: line("spare m1 contact"),
         edit: Edit::Replace(".. 16", ".. 18"),
         results: &[("spare-out-of-range", HERE, "contact")],
@@ -195,13 +195,13 @@ const SLIPS: &[Slip] = &[
 ];
 
 /// Applies a fault to a clean, formatted office: fault `number`, or the next one that fits a line of the office.
-pub(super) fn slip(text: &str, number: u32, other_site: &str) -> Slipped {
+pub(super) fn insert_fault(text: &str, number: u32, other_site: &str) -> FaultyText {
     let lines: Vec<String> = text.lines().map(plain).collect();
-    let start = number as usize % SLIPS.len();
-    let turn = SLIPS.iter().skip(start).chain(SLIPS.iter().take(start));
+    let start = number as usize % FAULTS.len();
+    let turn = FAULTS.iter().skip(start).chain(FAULTS.iter().take(start));
     turn.into_iter()
         .find_map(|slip| apply(slip, text, &lines, other_site))
-        .unwrap_or_else(|| Slipped {
+        .unwrap_or_else(|| FaultyText {
             text: text.to_owned(),
             results: Vec::new(),
         })
@@ -221,7 +221,7 @@ fn find(lines: &[String], wanted: Line) -> Option<usize> {
     Some(from + inner)
 }
 
-fn apply(slip: &Slip, text: &str, lines: &[String], other_site: &str) -> Option<Slipped> {
+fn apply(slip: &Fault, text: &str, lines: &[String], other_site: &str) -> Option<FaultyText> {
     let changed = find(lines, slip.line)?;
     let old = lines.get(changed)?;
     let new = match slip.edit {
@@ -255,7 +255,7 @@ fn apply(slip: &Slip, text: &str, lines: &[String], other_site: &str) -> Option<
             Some((at + 1, column(edited.lines().nth(at)?, mark)?, *rule))
         })
         .collect();
-    Some(Slipped {
+    Some(FaultyText {
         text: edited,
         results: results?,
     })

@@ -7,7 +7,7 @@ use std::{fs, io};
 
 use drysheath_office::kinds::Kind;
 use drysheath_office::{Date, Office, PartsFile, PartsInMemory, PartsLookup, PartsSource, Summary, lower};
-use drysheath_rules::{Finding, Repository, Settings, is_wide, lint, lint_repository};
+use drysheath_rules::{Finding, RepositoryInspection, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{Tree, parse};
 use drysheath_text::FileId;
 
@@ -21,14 +21,14 @@ const TODAY: Date = Date {
 };
 
 /// Lint results: each message of each rule, and how often it occurs.
-type Said = HashMap<(&'static str, String), usize>;
+type LintMessages = HashMap<(&'static str, String), usize>;
 
 struct File {
     path: String,
     text: String,
     tree: Tree,
     office: Office,
-    said: Said,
+    said: LintMessages,
 }
 
 /// Clean offices with their parts and settings.
@@ -37,7 +37,7 @@ pub(super) struct Collection {
     library: PartsInMemory,
     settings: Settings,
     summaries: Vec<Arc<Summary>>,
-    said_of_all: Said,
+    said_of_all: LintMessages,
 }
 
 impl Collection {
@@ -88,7 +88,7 @@ impl Collection {
             library,
             settings,
             summaries,
-            said_of_all: Said::new(),
+            said_of_all: LintMessages::new(),
         };
         collection.said_of_all = collection.of_all(&collection.summaries);
         collection
@@ -191,8 +191,8 @@ impl Collection {
         is_more(&said(&lint(office, &self.settings, TODAY)), &before.said)
     }
 
-    fn of_all(&self, summaries: &[Arc<Summary>]) -> Said {
-        let repository = Repository {
+    fn of_all(&self, summaries: &[Arc<Summary>]) -> LintMessages {
+        let repository = RepositoryInspection {
             summaries,
             settings: &self.settings,
             settings_below: &HashMap::default(),
@@ -223,15 +223,15 @@ impl PartsSource for Edited<'_> {
     }
 }
 
-fn said(findings: &[Finding]) -> Said {
-    let mut said = Said::new();
+fn said(findings: &[Finding]) -> LintMessages {
+    let mut said = LintMessages::new();
     for finding in findings.iter().filter(|finding| finding.accepted.is_none()) {
         *said.entry((finding.rule.name(), finding.message.clone())).or_default() += 1;
     }
     said
 }
 
-fn is_more(now: &Said, before: &Said) -> bool {
+fn is_more(now: &LintMessages, before: &LintMessages) -> bool {
     now.iter()
         .any(|(result, count)| before.get(result).is_none_or(|had| had < count))
 }

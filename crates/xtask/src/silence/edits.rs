@@ -4,7 +4,7 @@
 use drysheath_engineering::units::{self, Dimension};
 use drysheath_office::kinds::{FieldSpec, Kind, Shape, field};
 use drysheath_office::{Meaning, Office, SemanticToken};
-use drysheath_syntax::{Block, Field, Items, Run, Statement, StatementKind, Thing, TokenKind, Tree};
+use drysheath_syntax::{Block, Field, Run, Statement, StatementKind, Thing, TokenKind, TokenSpan, Tree};
 use drysheath_text::TextRange;
 
 use super::{Class, values};
@@ -142,7 +142,7 @@ impl Editor<'_> {
             }
             StatementKind::Run(run) => format!("{} run", run.medium.word()),
             StatementKind::Spare(_) => "spare".to_owned(),
-            StatementKind::Stated(stated) => stated.state.word().to_owned(),
+            StatementKind::Pairs(stated) => stated.state.word().to_owned(),
             StatementKind::Accept(_) => "accept".to_owned(),
             StatementKind::Reading(_) => "reading".to_owned(),
             StatementKind::When(_) => "when".to_owned(),
@@ -185,7 +185,7 @@ impl Editor<'_> {
         }
     }
 
-    fn attribute(&self, items: Items) -> &'static str {
+    fn attribute(&self, items: TokenSpan) -> &'static str {
         let words = || self.tree.items(items).iter().map(|token| token.range.of(self.text));
         let named = ["tube", "bore", "adapter", "reducer"];
         if let Some(name) = named.into_iter().find(|name| words().any(|word| word == *name)) {
@@ -295,7 +295,7 @@ impl Editor<'_> {
     }
 
     /// Drops each size and length.
-    fn piece(&mut self, piece: &[Items], end: Option<TextRange>, what: &str) {
+    fn piece(&mut self, piece: &[TokenSpan], end: Option<TextRange>, what: &str) {
         let with: Vec<TextRange> = piece.iter().map(|items| self.tree.items_range(*items)).collect();
         for (at, (own, items)) in with.iter().zip(piece).enumerate() {
             let range = match (with.get(at + 1), at.checked_sub(1).and_then(|at| with.get(at))) {

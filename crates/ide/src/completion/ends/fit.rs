@@ -5,10 +5,10 @@ use drysheath_office::{Fields, Thing, ThingId};
 use drysheath_syntax::Medium;
 
 use super::super::items::Items;
-use super::joined::{self, Carried, Joined};
+use super::joined::{self, Joined, WireSignal};
 
 /// The context of a run before the end that is being written.
-pub(super) struct RunSoFar {
+pub(super) struct RunContext {
     pub medium: Medium,
     /// Whether this is the first end of the run.
     pub is_start: bool,
@@ -18,7 +18,7 @@ pub(super) struct RunSoFar {
     pub last: Option<Role>,
     pub last_thing: Option<ThingId>,
     /// Whether the run carries a measured signal or a contact. `None` if not known.
-    pub signal: Option<Carried>,
+    pub signal: Option<WireSignal>,
     /// The cable or pipe that the run's first thing is located on.
     pub host: Option<ThingId>,
     /// Ports joined by other runs.
@@ -29,7 +29,7 @@ pub(super) struct RunSoFar {
 
 /// A candidate port.
 #[derive(Clone, Copy)]
-pub(super) struct Fit<'a> {
+pub(super) struct PortCandidate<'a> {
     pub id: ThingId,
     pub thing: &'a Thing,
     pub kind: &'static Kind,
@@ -50,7 +50,7 @@ pub(super) fn is_bare(kind: &'static Kind, port: &'static Port, is_start: bool) 
 }
 
 /// Rank of a port, lowest is best. `None` if it does not fit.
-pub(super) fn rank(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
+pub(super) fn rank(items: &Items<'_>, run: &RunContext, fit: PortCandidate<'_>) -> Option<u32> {
     if run.passed.contains(&fit.id) {
         return None;
     }
@@ -63,11 +63,11 @@ pub(super) fn rank(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u3
 }
 
 /// Ranks ports without a run before those with one.
-fn open_first(run: &RunSoFar, fit: Fit<'_>, open: u32, joined: u32) -> u32 {
+fn open_first(run: &RunContext, fit: PortCandidate<'_>, open: u32, joined: u32) -> u32 {
     if run.joined.has(fit.id, fit.port) { joined } else { open }
 }
 
-fn wire(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
+fn wire(items: &Items<'_>, run: &RunContext, fit: PortCandidate<'_>) -> Option<u32> {
     // A connector mates with a connector, and ends the run.
     if run.last == Some(Role::Connector) && fit.port.role != Role::Connector {
         return None;
@@ -90,7 +90,7 @@ fn wire(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
             _ => Some(5),
         },
         // A signal that has reached a block continues to an input.
-        Role::Pair => Some(if run.last == Some(Role::Pair) && !came_from_afar(items, run) {
+        Role::Pair => Some(if run.last == Some(Role::Pair) && !is_from_cable(items, run) {
             6
         } else {
             1
@@ -103,9 +103,9 @@ fn wire(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
         Role::Output => run.is_start.then(|| open_first(run, fit, 2, 4)),
         role if role.ends_circuit() => {
             let carried = match role {
-                Role::ContactInput => Carried::Contact,
-                Role::Control => Carried::Switched,
-                _ => Carried::Measured,
+                Role::ContactInput => WireSignal::Contact,
+                Role::Control => WireSignal::Switched,
+                _ => WireSignal::Measured,
             };
             run.signal
                 .is_none_or(|signal| signal == carried)
@@ -116,12 +116,12 @@ fn wire(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
 }
 
 /// Whether the previous end is a pair of a cable or lead.
-fn came_from_afar(items: &Items<'_>, run: &RunSoFar) -> bool {
+fn is_from_cable(items: &Items<'_>, run: &RunContext) -> bool {
     let last = run.last_thing.map(|id| items.office().thing(id));
     last.is_some_and(|thing| thing.is(KindId::Cable) || thing.is(KindId::Lead))
 }
 
-fn air(run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
+fn air(run: &RunContext, fit: PortCandidate<'_>) -> Option<u32> {
     match fit.port.role {
         Role::Outlet if run.is_start => Some(match fit.kind.id {
             KindId::Manifold => 0,
@@ -133,7 +133,7 @@ fn air(run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
     }
 }
 
-fn power(run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
+fn power(run: &RunContext, fit: PortCandidate<'_>) -> Option<u32> {
     match fit.port.role {
         Role::Fuse => Some(if run.is_start { 0 } else { 7 }),
         Role::Battery => run.is_start.then_some(1),
@@ -143,7 +143,7 @@ fn power(run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
     }
 }
 
-fn ground(run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
+fn ground(run: &RunContext, fit: PortCandidate<'_>) -> Option<u32> {
     let is_principal = fit.thing.yes_no(Key::Principal) == Some(true);
     match fit.port.role {
         Role::Frame => Some(if run.is_start { open_first(run, fit, 0, 5) } else { 8 }),

@@ -10,7 +10,7 @@ use super::super::items::Items;
 
 /// The signal on a wire.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Carried {
+pub(super) enum WireSignal {
     Measured,
     Contact,
     /// An output that switches something.
@@ -73,14 +73,14 @@ fn address(port: &'static Port) -> usize {
 }
 
 /// The signal on the wire at the start of a run.
-pub(super) fn signal(analysis: &Analysis, thing: ThingId, role: Option<Role>, number: u32) -> Option<Carried> {
+pub(super) fn signal(analysis: &Analysis, thing: ThingId, role: Option<Role>, number: u32) -> Option<WireSignal> {
     let of = |role: Role| match role {
         Role::Signal(signal) => Some(if signal.dimension.is_some() {
-            Carried::Measured
+            WireSignal::Measured
         } else {
-            Carried::Contact
+            WireSignal::Contact
         }),
-        Role::Output => Some(Carried::Switched),
+        Role::Output => Some(WireSignal::Switched),
         _ => None,
     };
     match role? {
@@ -105,7 +105,7 @@ pub(super) fn carried<'a>(analysis: &'a Analysis, thing: ThingId, port: &'static
 fn device(analysis: &Analysis, id: TerminalId) -> Option<&str> {
     let wire = &analysis.networks.wire;
     let roles = || wire.joined_with(id).map(|other| wire.terminal(other));
-    if wire.joints_at(id).len() != 1 || roles().any(|terminal| terminal.port.role.ends_circuit()) {
+    if wire.connections_at(id).len() != 1 || roles().any(|terminal| terminal.port.role.ends_circuit()) {
         return None;
     }
     let signal = roles().find(|terminal| terminal.port.role.begins_circuit())?;

@@ -9,7 +9,7 @@ use drysheath_engineering::estimate::{Estimate, EstimateError, within};
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::network::Link;
 
-use super::{Readings, Trial};
+use super::{FitProblem, TrialLeak};
 
 /// Places whose χ² exceeds the least by no more than this are reported.
 const WITHIN: f64 = 4.0;
@@ -27,7 +27,7 @@ const WIDE: f64 = 10.0;
 
 /// A stretch of a line where the leak may be.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct LeakStretch {
+pub struct LeakInterval {
     /// Index of the line in [`super::Air::lines`].
     pub line: usize,
     /// Beginning, metres from the beginning of the line.
@@ -46,7 +46,7 @@ pub struct LeakStretch {
 #[derive(Clone, Debug, PartialEq)]
 pub struct LeakSearch {
     /// Stretches where it may be; the first contains the most likely place.
-    pub stretches: Vec<LeakStretch>,
+    pub stretches: Vec<LeakInterval>,
     /// χ² without a leak.
     pub without: f64,
     /// χ² with the most likely leak.
@@ -55,15 +55,15 @@ pub struct LeakSearch {
 
 /// χ² and flow of a trial leak at a place on a line.
 #[derive(Clone, Copy, Debug)]
-struct Tried {
+struct TrialFit {
     metres: f64,
     chi_squared: f64,
     flow: f64,
 }
 
 /// The search along the lines of a system.
-struct Search<'r, 'a> {
-    readings: &'r Readings<'a>,
+struct LeakScan<'r, 'a> {
+    readings: &'r FitProblem<'a>,
     /// Flow of the leak for a factor of one, m³/s.
     scale: f64,
     /// The estimate without a leak: χ² and factors.
@@ -72,26 +72,26 @@ struct Search<'r, 'a> {
     last: Vec<f64>,
 }
 
-impl Readings<'_> {
+impl FitProblem<'_> {
     /// Finds where on the cables a single leak explains the readings best. `None` where the system has no cable.
     ///
     /// # Errors
     ///
-    /// [`EstimateError`] as [`Readings::fit`].
+    /// [`EstimateError`] as [`FitProblem::fit`].
     pub fn leak(&self) -> Result<Option<LeakSearch>, EstimateError> {
         let start = vec![0.0; self.factors];
         let without = within(&self.measured, &start, NOTHING, |factors| self.modelled(factors, None))?;
         let used = self
             .unknown
             .iter()
-            .filter(|unknown| matches!(unknown.of, super::FigureOf::Usage(..)));
+            .filter(|unknown| matches!(unknown.of, super::FitParameter::Usage(..)));
         let used: f64 = used.map(|unknown| unknown.declared).sum();
         if used <= 0.0 {
             return Ok(None);
         }
         let mut last = without.factors.clone();
         last.push(0.0);
-        let mut search = Search {
+        let mut search = LeakScan {
             readings: self,
             scale: WIDE * used,
             without,
@@ -101,23 +101,23 @@ impl Readings<'_> {
     }
 
     fn is_cable(&self, stretch: usize) -> bool {
-        let of_cable = |stretch: &super::Stretch| matches!(self.network.law(stretch.link), Link::Section(_));
+        let of_cable = |stretch: &super::FitSegment| matches!(self.network.law(stretch.link), Link::Section(_));
         self.stretches.get(stretch).is_some_and(of_cable)
     }
 }
 
-impl Search<'_, '_> {
+impl LeakScan<'_, '_> {
     fn run(&mut self) -> Option<LeakSearch> {
         let mut lines: Vec<usize> = (0..self.readings.stretches.len())
             .filter(|stretch| self.readings.is_cable(*stretch))
             .filter_map(|stretch| Some(self.readings.stretches.get(stretch)?.line))
             .collect();
         lines.dedup();
-        let mut along: Vec<(usize, Vec<Tried>)> = lines
+        let mut along: Vec<(usize, Vec<TrialFit>)> = lines
             .iter()
             .map(|line| (*line, self.at(*line, &self.ends(*line))))
             .collect();
-        let least = |along: &[(usize, Vec<Tried>)]| {
+        let least = |along: &[(usize, Vec<TrialFit>)]| {
             let all = along.iter().flat_map(|(_, tried)| tried);
             all.map(|tried| tried.chi_squared).min_by(f64::total_cmp)
         };
@@ -168,21 +168,22 @@ impl Search<'_, '_> {
             let places = steps.take_while(|step| *step <= pieces).map(|step| step / pieces);
             marks.extend(places.map(|part| stretch.from + part * (stretch.to - stretch.from)));
         }
-        marks.dedup_by(|later, first| (*later - *first).abs() < crate::line::LEEWAY);
+        marks.dedup_by(|later, first| (*later - *first).abs() < crate::line::POSITION_TOLERANCE);
         marks
     }
 
-    fn at(&mut self, line: usize, marks: &[f64]) -> Vec<Tried> {
+    fn at(&mut self, line: usize, marks: &[f64]) -> Vec<TrialFit> {
         marks.iter().filter_map(|metres| self.try_at(line, *metres)).collect()
     }
 
     /// χ² with a leak at a place. `None` if the leak would have to let air in.
-    fn try_at(&mut self, line: usize, metres: f64) -> Option<Tried> {
+    fn try_at(&mut self, line: usize, metres: f64) -> Option<TrialFit> {
         let all = self.readings.stretches.iter();
         let stretch = all.enumerate().position(|(number, stretch)| {
             stretch.line == line
                 && self.readings.is_cable(number)
-                && (stretch.from - crate::line::LEEWAY..=stretch.to + crate::line::LEEWAY).contains(&metres)
+                && (stretch.from - crate::line::POSITION_TOLERANCE..=stretch.to + crate::line::POSITION_TOLERANCE)
+                    .contains(&metres)
         })?;
         let on = self.readings.stretches.get(stretch)?;
         let part = ((metres - on.from) / (on.to - on.from)).clamp(0.0, 1.0);
@@ -190,7 +191,7 @@ impl Search<'_, '_> {
         let model = |factors: &[f64]| {
             let (flow, factors) = factors.split_last()?;
             let flow = flow * scale;
-            let mut modelled = readings.modelled(factors, Some(Trial { stretch, part, flow }))?;
+            let mut modelled = readings.modelled(factors, Some(TrialLeak { stretch, part, flow }))?;
             modelled.slopes.last_mut()?.iter_mut().for_each(|slope| *slope *= scale);
             Some(modelled)
         };
@@ -204,14 +205,14 @@ impl Search<'_, '_> {
         };
         let flow = found.factors.last().copied().unwrap_or(0.0) * scale;
         if flow <= 0.0 {
-            return Some(Tried {
+            return Some(TrialFit {
                 metres,
                 chi_squared: self.without.chi_squared,
                 flow: 0.0,
             });
         }
         self.last.clone_from(&found.factors);
-        Some(Tried {
+        Some(TrialFit {
             metres,
             chi_squared: found.chi_squared.min(self.without.chi_squared),
             flow,
@@ -219,7 +220,7 @@ impl Search<'_, '_> {
     }
 
     /// Refines each local minimum of χ² by golden-section search and adds the result to `tried`.
-    fn sharpen(&mut self, line: usize, tried: &mut Vec<Tried>) {
+    fn sharpen(&mut self, line: usize, tried: &mut Vec<TrialFit>) {
         const GOLDEN: f64 = 0.381_966;
         let mut sharper = Vec::new();
         for at in 0..tried.len() {
@@ -262,15 +263,15 @@ impl Search<'_, '_> {
     }
 
     /// Appends the stretches of a line where χ² is at most `most`.
-    fn told(&mut self, line: usize, tried: &[Tried], most: f64, stretches: &mut Vec<LeakStretch>) {
-        let is_in = |tried: &Tried| tried.chi_squared <= most;
-        let mut before: Option<Tried> = None;
+    fn told(&mut self, line: usize, tried: &[TrialFit], most: f64, stretches: &mut Vec<LeakInterval>) {
+        let is_in = |tried: &TrialFit| tried.chi_squared <= most;
+        let mut before: Option<TrialFit> = None;
         for own in tried {
             let started = before.is_some_and(|before| is_in(&before));
             match (started, is_in(own)) {
                 (false, true) => {
                     let from = before.map_or(own.metres, |before| self.crossing(line, before, *own, most));
-                    stretches.push(LeakStretch {
+                    stretches.push(LeakInterval {
                         line,
                         from,
                         to: own.metres,
@@ -303,7 +304,7 @@ impl Search<'_, '_> {
     }
 
     /// Finds by bisection the distance at which χ² reaches `most`, between a place outside and one inside a stretch.
-    fn crossing(&mut self, line: usize, outside: Tried, inside: Tried, most: f64) -> f64 {
+    fn crossing(&mut self, line: usize, outside: TrialFit, inside: TrialFit, most: f64) -> f64 {
         let (mut outside, mut inside) = (outside.metres, inside.metres);
         for _ in 0..REFINED {
             let middle = f64::midpoint(outside, inside);

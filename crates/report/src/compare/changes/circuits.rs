@@ -5,7 +5,7 @@ use drysheath_office::{Office, Signal, Terminal, TerminalId, ThingId, Wiring};
 use drysheath_text::TextRange;
 use rustc_hash::FxHashSet;
 
-use super::{At, Changes, State};
+use super::{ChangePlace, Changes, OfficeState};
 use crate::compare::names;
 use crate::compare::record::{Deed, Of};
 
@@ -39,7 +39,7 @@ impl Changes<'_> {
                     (_, None) => Deed::Removed,
                     _ => Deed::Moved,
                 };
-                let at = At::Head(wired_at(&head, &signal).unwrap_or(thing.name));
+                let at = ChangePlace::Head(wired_at(&head, &signal).unwrap_or(thing.name));
                 self.tell(deed, Of::Wire, signal_name(head.office, &signal), told, &at);
             }
         }
@@ -51,7 +51,7 @@ impl Changes<'_> {
         let (base, head) = (self.base, self.head);
         let before = silent(&base, &|thing| self.matching.number(thing));
         let after = silent(&head, &own);
-        let keys = |joints: &[Silent]| -> FxHashSet<(TerminalKey, TerminalKey)> {
+        let keys = |joints: &[UnsignalledWire]| -> FxHashSet<(TerminalKey, TerminalKey)> {
             joints.iter().map(|joint| joint.key).collect()
         };
         let (known, now) = (keys(&before), keys(&after));
@@ -59,18 +59,18 @@ impl Changes<'_> {
             (Deed::Added, &head, &after, &known),
             (Deed::Removed, &base, &before, &now),
         ] {
-            let left: Vec<&Silent> = joints.iter().filter(|joint| !others.contains(&joint.key)).collect();
+            let left: Vec<&UnsignalledWire> = joints.iter().filter(|joint| !others.contains(&joint.key)).collect();
             for run in left.chunk_by(|one, other| one.leads_to(other)) {
                 let Some(first) = run.first() else { continue };
-                let ends = |end: fn(&Silent) -> Terminal| {
+                let ends = |end: fn(&UnsignalledWire) -> Terminal| {
                     let ends: Vec<Terminal> = run.iter().map(|joint| end(joint)).collect();
                     names::ranges(state.office, &ends)
                 };
                 let told = format!("{} -> {}", ends(|joint| joint.from), ends(|joint| joint.to));
                 let at = if deed == Deed::Added {
-                    At::Head(first.range)
+                    ChangePlace::Head(first.range)
                 } else {
-                    At::Base(first.range)
+                    ChangePlace::Base(first.range)
                 };
                 self.tell(deed, Of::Wire, told, (None, None), &at);
             }
@@ -79,7 +79,7 @@ impl Changes<'_> {
 }
 
 /// The paths of all signals of a thing that only one state has, as text.
-pub(super) fn circuits_of(state: &State<'_>, thing: ThingId) -> Option<String> {
+pub(super) fn circuits_of(state: &OfficeState<'_>, thing: ThingId) -> Option<String> {
     let signals = state.office.signals(thing);
     let told: Vec<String> = signals
         .iter()
@@ -109,12 +109,12 @@ fn key(terminal: &Terminal, number: &dyn Fn(ThingId) -> i64) -> TerminalKey {
     (number(terminal.thing), terminal.port.word, terminal.number)
 }
 
-fn start(state: &State<'_>, signal: &Signal<'_>) -> Option<TerminalId> {
+fn start(state: &OfficeState<'_>, signal: &Signal<'_>) -> Option<TerminalId> {
     state.networks.wire.find(signal.thing, signal.port, signal.number)
 }
 
 /// The terminals that a signal passes, in order.
-fn path_of(state: &State<'_>, signal: &Signal<'_>) -> Vec<Terminal> {
+fn path_of(state: &OfficeState<'_>, signal: &Signal<'_>) -> Vec<Terminal> {
     let wire = &state.networks.wire;
     let Some(start) = start(state, signal) else {
         return Vec::new();
@@ -127,7 +127,7 @@ fn path_of(state: &State<'_>, signal: &Signal<'_>) -> Vec<Terminal> {
             path.push(*wire.terminal(at));
         }
         let mut next: Vec<TerminalId> = wire
-            .joints_at(at)
+            .connections_at(at)
             .map(|joint| if joint.from == at { joint.to } else { joint.from })
             .filter(|next| seen.insert(*next))
             .collect();
@@ -138,9 +138,9 @@ fn path_of(state: &State<'_>, signal: &Signal<'_>) -> Vec<Terminal> {
 }
 
 /// Where the first run of a signal's path names it.
-fn wired_at(state: &State<'_>, signal: &Signal<'_>) -> Option<TextRange> {
+fn wired_at(state: &OfficeState<'_>, signal: &Signal<'_>) -> Option<TextRange> {
     let start = start(state, signal)?;
-    let joint = state.networks.wire.joints_at(start).next()?;
+    let joint = state.networks.wire.connections_at(start).next()?;
     Some(joint.range_at(start))
 }
 
@@ -155,14 +155,14 @@ fn signal_name(office: &Office, signal: &Signal<'_>) -> String {
 }
 
 /// A joint of two terminals without a signal.
-struct Silent {
+struct UnsignalledWire {
     key: (TerminalKey, TerminalKey),
     from: Terminal,
     to: Terminal,
     range: TextRange,
 }
 
-impl Silent {
+impl UnsignalledWire {
     /// Whether `next` joins the next pair of the same range.
     fn leads_to(&self, next: &Self) -> bool {
         let follows = |one: TerminalKey, other: TerminalKey| (one.0, one.1, one.2 + 1) == other;
@@ -171,7 +171,7 @@ impl Silent {
 }
 
 /// The joints without a signal, sorted by their ends.
-fn silent(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<Silent> {
+fn silent(state: &OfficeState<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<UnsignalledWire> {
     let wire = &state.networks.wire;
     let mut silent = Vec::new();
     for group in wire.groups() {
@@ -180,9 +180,9 @@ fn silent(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<Silent> {
             continue;
         }
         for id in group {
-            for joint in wire.joints_at(id).filter(|joint| joint.from == id) {
+            for joint in wire.connections_at(id).filter(|joint| joint.from == id) {
                 let (from, to) = (wire.terminal(joint.from), wire.terminal(joint.to));
-                silent.push(Silent {
+                silent.push(UnsignalledWire {
                     key: (key(from, number), key(to, number)),
                     from: *from,
                     to: *to,

@@ -2,20 +2,20 @@
 //! `circuits`.
 
 use drysheath_engineering::units::Quantity;
-use drysheath_office::{Adapter, Attributes, Office, Run, RunId, Side, Spanned, ThingId};
+use drysheath_office::{Adapter, Attributes, LinkEnd, Office, Run, RunId, Spanned, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
 use super::circuits::{TerminalKey, own};
-use super::{At, Changes, State, deed};
+use super::{ChangePlace, Changes, OfficeState, deed};
 use crate::compare::record::{ChangeRecord, Deed, Of};
 
 /// The pairs of ends that a run joins.
 type Links = Vec<(TerminalKey, TerminalKey)>;
 
 /// A run of one of the two states, with the ends that it joins.
-struct Strung<'s> {
+struct RunLinks<'s> {
     run: &'s Run,
     links: Links,
 }
@@ -23,8 +23,8 @@ struct Strung<'s> {
 impl Changes<'_> {
     pub(super) fn runs(&mut self) {
         for medium in [Medium::Air, Medium::Power, Medium::Ground, Medium::Wire] {
-            let before = strung(&self.base, medium, &|thing| self.matching.number(thing));
-            let after = strung(&self.head, medium, &own);
+            let before = run_links(&self.base, medium, &|thing| self.matching.number(thing));
+            let after = run_links(&self.head, medium, &own);
             let pairs = pairs(&before, &after);
             let mut known = vec![false; before.len()];
             for (was, now) in &pairs {
@@ -36,7 +36,13 @@ impl Changes<'_> {
                         let told = (self.base.ends(was_run.run), self.head.ends(now_run.run));
                         let subject = subject(&self.head, now_run.run);
                         let told = (Some(told.0), Some(told.1));
-                        self.tell(Deed::Moved, of(medium), subject, told, &At::Head(now_run.run.range));
+                        self.tell(
+                            Deed::Moved,
+                            of(medium),
+                            subject,
+                            told,
+                            &ChangePlace::Head(now_run.run.range),
+                        );
                     }
                     self.attributes(was_run.run, now_run.run);
                 } else if let Some(now_run) = after.get(*now).filter(|_| medium != Medium::Wire) {
@@ -46,7 +52,7 @@ impl Changes<'_> {
                         of(medium),
                         told,
                         (None, None),
-                        &At::Head(now_run.run.range),
+                        &ChangePlace::Head(now_run.run.range),
                     );
                 }
             }
@@ -56,7 +62,13 @@ impl Changes<'_> {
                 .filter(|(_, known)| !known && medium != Medium::Wire)
             {
                 let told = self.base.written(was.run.range);
-                self.tell(Deed::Removed, of(medium), told, (None, None), &At::Base(was.run.range));
+                self.tell(
+                    Deed::Removed,
+                    of(medium),
+                    told,
+                    (None, None),
+                    &ChangePlace::Base(was.run.range),
+                );
             }
         }
     }
@@ -141,7 +153,7 @@ impl Changes<'_> {
     }
 }
 
-impl State<'_> {
+impl OfficeState<'_> {
     /// The ends of a run as written.
     fn ends(&self, run: &Run) -> String {
         let ends: Vec<String> = run.ends.iter().map(|end| self.written(end.range)).collect();
@@ -163,7 +175,7 @@ fn of(medium: Medium) -> Of {
 }
 
 /// Name of a run for its changes: the load of a power run, the frame of a ground run, start and end of an air run.
-fn subject(state: &State<'_>, run: &Run) -> String {
+fn subject(state: &OfficeState<'_>, run: &Run) -> String {
     let name = |end: Option<&drysheath_office::End>| {
         let thing = end.and_then(|end| end.thing);
         thing.map_or("", |thing| state.office.name(thing)).to_owned()
@@ -176,15 +188,15 @@ fn subject(state: &State<'_>, run: &Run) -> String {
     }
 }
 
-fn strung<'s>(state: &State<'s>, medium: Medium, number: &dyn Fn(ThingId) -> i64) -> Vec<Strung<'s>> {
+fn run_links<'s>(state: &OfficeState<'s>, medium: Medium, number: &dyn Fn(ThingId) -> i64) -> Vec<RunLinks<'s>> {
     let mut links: FxHashMap<RunId, Links> = FxHashMap::default();
-    let side = |side: &Side| (number(side.thing), side.port.word, side.number);
+    let side = |side: &LinkEnd| (number(side.thing), side.port.word, side.number);
     let networks = state.networks;
     match medium {
         Medium::Wire => {
             let wire = &networks.wire;
             for (id, from) in wire.terminals() {
-                for joint in wire.joints_at(id).filter(|joint| joint.from == id) {
+                for joint in wire.connections_at(id).filter(|joint| joint.from == id) {
                     let key = |terminal: &drysheath_office::Terminal| {
                         (number(terminal.thing), terminal.port.word, terminal.number)
                     };
@@ -207,7 +219,7 @@ fn strung<'s>(state: &State<'s>, medium: Medium, number: &dyn Fn(ThingId) -> i64
     }
     let runs = state.office.runs.enumerated();
     runs.filter(|(_, run)| run.medium == medium && !run.damaged)
-        .map(|(id, run)| Strung {
+        .map(|(id, run)| RunLinks {
             run,
             links: links.remove(&id).unwrap_or_default(),
         })
@@ -216,7 +228,7 @@ fn strung<'s>(state: &State<'s>, medium: Medium, number: &dyn Fn(ThingId) -> i64
 
 /// For each run of the head its counterpart in the base, if any: first runs that join the same ends, then those that
 /// have most in common.
-fn pairs(before: &[Strung<'_>], after: &[Strung<'_>]) -> Vec<(Option<usize>, usize)> {
+fn pairs(before: &[RunLinks<'_>], after: &[RunLinks<'_>]) -> Vec<(Option<usize>, usize)> {
     let mut by_links: FxHashMap<&Links, Vec<usize>> = FxHashMap::default();
     for (at, run) in before.iter().enumerate().rev() {
         by_links.entry(&run.links).or_default().push(at);
@@ -262,10 +274,10 @@ fn pairs(before: &[Strung<'_>], after: &[Strung<'_>]) -> Vec<(Option<usize>, usi
 }
 
 /// Score of what two runs have in common.
-fn likeness(one: &Strung<'_>, other: &Strung<'_>) -> usize {
+fn likeness(one: &RunLinks<'_>, other: &RunLinks<'_>) -> usize {
     let shared = one.links.iter().filter(|link| other.links.contains(link)).count();
-    let first = |strung: &Strung<'_>| strung.links.first().map(|(from, _)| *from);
-    let last = |strung: &Strung<'_>| strung.links.last().map(|(_, to)| *to);
+    let first = |strung: &RunLinks<'_>| strung.links.first().map(|(from, _)| *from);
+    let last = |strung: &RunLinks<'_>| strung.links.last().map(|(_, to)| *to);
     let same = |one: Option<TerminalKey>, other: Option<TerminalKey>| usize::from(one.is_some() && one == other);
     2 * shared + same(first(one), first(other)) + same(last(one), last(other))
 }

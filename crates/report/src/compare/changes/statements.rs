@@ -8,7 +8,7 @@ use drysheath_text::TextRange;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::circuits::{TerminalKey, own};
-use super::{At, Changes, State, Subject, field_record};
+use super::{ChangePlace, Changes, OfficeState, Subject, field_record};
 use crate::compare::fields::FieldComparer;
 use crate::compare::names;
 use crate::compare::record::{Deed, Of};
@@ -41,9 +41,9 @@ impl Changes<'_> {
                 let Some((.., range)) = run.first() else { continue };
                 let ends: Vec<Terminal> = run.iter().map(|(_, terminal, _)| *terminal).collect();
                 let at = if deed == Deed::Added {
-                    At::Head(*range)
+                    ChangePlace::Head(*range)
                 } else {
-                    At::Base(*range)
+                    ChangePlace::Base(*range)
                 };
                 self.tell(deed, Of::Spare, names::ranges(state.office, &ends), (None, None), &at);
             }
@@ -59,7 +59,7 @@ impl Changes<'_> {
             (Deed::Removed, &base, &before, &after),
         ] {
             let others: FxHashMap<TerminalKey, &str> = others.iter().map(|own| (own.key, &*own.said)).collect();
-            let words = |own: &Stated| match (others.get(&own.key), deed) {
+            let words = |own: &DeclaredNumber| match (others.get(&own.key), deed) {
                 (Some(other), _) if **other == own.said => None,
                 (Some(other), Deed::Added) => Some((Deed::Changed, Some((*other).to_owned()), Some(own.said.clone()))),
                 // A statement in both states is reported once, for the head.
@@ -68,16 +68,17 @@ impl Changes<'_> {
                 (None, _) => Some((deed, Some(own.said.clone()), None)),
             };
             let left: Vec<_> = own.iter().filter_map(|own| Some((own, words(own)?))).collect();
-            let is_one = |one: &Stated, other: &Stated| (one.key.0, one.key.1) == (other.key.0, other.key.1);
+            let is_one =
+                |one: &DeclaredNumber, other: &DeclaredNumber| (one.key.0, one.key.1) == (other.key.0, other.key.1);
             for run in left.chunk_by(|(one, said), (other, also)| is_one(one, other) && said == also) {
                 let Some((first, (deed, before, after))) = run.first().cloned() else {
                     continue;
                 };
                 let ends: Vec<Terminal> = run.iter().map(|(own, _)| own.terminal).collect();
                 let at = if deed == Deed::Removed {
-                    At::Base(first.range)
+                    ChangePlace::Base(first.range)
                 } else {
-                    At::Head(first.range)
+                    ChangePlace::Head(first.range)
                 };
                 let subject = names::ranges(state.office, &ends);
                 self.tell(deed, Of::PairState, subject, (before, after), &at);
@@ -96,7 +97,7 @@ impl Changes<'_> {
             });
             let told = subject(head.name(accepted.on), accepted);
             let now = Some(terms(accepted));
-            let at = At::Head(accepted.range);
+            let at = ChangePlace::Head(accepted.range);
             match was {
                 Some((was, known)) => {
                     *known = true;
@@ -116,7 +117,7 @@ impl Changes<'_> {
                 Of::Acceptance,
                 told,
                 (before, None),
-                &At::Base(was.range),
+                &ChangePlace::Base(was.range),
             );
         }
     }
@@ -142,36 +143,60 @@ impl Changes<'_> {
                 Some((_, known)) => *known = true,
                 None => {
                     let told = self.head.written(reading.range);
-                    self.tell(Deed::Added, Of::Reading, told, (None, None), &At::Head(reading.range));
+                    self.tell(
+                        Deed::Added,
+                        Of::Reading,
+                        told,
+                        (None, None),
+                        &ChangePlace::Head(reading.range),
+                    );
                 }
             }
         }
         for (was, _) in base.readings.iter().zip(known).filter(|(_, known)| !known) {
             let told = self.base.written(was.range);
-            self.tell(Deed::Removed, Of::Reading, told, (None, None), &At::Base(was.range));
+            self.tell(
+                Deed::Removed,
+                Of::Reading,
+                told,
+                (None, None),
+                &ChangePlace::Base(was.range),
+            );
         }
     }
 
     /// Records changed `when` statements. Statements with the same words are the same.
     fn whens(&mut self) {
         let (base, head) = (self.base, self.head);
-        let said = |state: &State<'_>, range: TextRange| {
+        let said = |state: &OfficeState<'_>, range: TextRange| {
             let words: Vec<&str> = range.of(&state.office.text).split_whitespace().collect();
             words.join(" ")
         };
-        let told_of = |state: &State<'_>| -> Vec<(String, TextRange)> {
+        let told_of = |state: &OfficeState<'_>| -> Vec<(String, TextRange)> {
             let whens = state.office.whens.iter();
             whens.map(|when| (said(state, when.range), when.range)).collect()
         };
         let (before, after) = (told_of(&base), told_of(&head));
         for (told, range) in &after {
             if !before.iter().any(|(was, _)| was == told) {
-                self.tell(Deed::Added, Of::When, told.clone(), (None, None), &At::Head(*range));
+                self.tell(
+                    Deed::Added,
+                    Of::When,
+                    told.clone(),
+                    (None, None),
+                    &ChangePlace::Head(*range),
+                );
             }
         }
         for (told, range) in &before {
             if !after.iter().any(|(is, _)| is == told) {
-                self.tell(Deed::Removed, Of::When, told.clone(), (None, None), &At::Base(*range));
+                self.tell(
+                    Deed::Removed,
+                    Of::When,
+                    told.clone(),
+                    (None, None),
+                    &ChangePlace::Base(*range),
+                );
             }
         }
     }
@@ -181,13 +206,19 @@ impl Changes<'_> {
         for used in &head.uses {
             if !base.uses.iter().any(|was| was.value == used.value) {
                 let told = used.value.to_string();
-                self.tell(Deed::Added, Of::Use, told, (None, None), &At::Head(used.range));
+                self.tell(Deed::Added, Of::Use, told, (None, None), &ChangePlace::Head(used.range));
             }
         }
         for was in &base.uses {
             if !head.uses.iter().any(|used| used.value == was.value) {
                 let told = was.value.to_string();
-                self.tell(Deed::Removed, Of::Use, told, (None, None), &At::Base(was.range));
+                self.tell(
+                    Deed::Removed,
+                    Of::Use,
+                    told,
+                    (None, None),
+                    &ChangePlace::Base(was.range),
+                );
             }
         }
     }
@@ -198,7 +229,13 @@ impl Changes<'_> {
         for part in &head.parts {
             let told = format!("part {} {}", part.kind.word(), part.name);
             let Some(was) = base.parts.iter().find(|was| was.name == part.name) else {
-                self.tell(Deed::Added, Of::Part, told, (None, None), &At::Head(part.place.range));
+                self.tell(
+                    Deed::Added,
+                    Of::Part,
+                    told,
+                    (None, None),
+                    &ChangePlace::Head(part.place.range),
+                );
                 continue;
             };
             let comparer = FieldComparer {
@@ -219,7 +256,13 @@ impl Changes<'_> {
         let is_gone = |was: &&std::sync::Arc<Part>| !head.parts.iter().any(|part| part.name == was.name);
         for was in base.parts.iter().filter(is_gone) {
             let told = format!("part {} {}", was.kind.word(), was.name);
-            self.tell(Deed::Removed, Of::Part, told, (None, None), &At::Base(was.place.range));
+            self.tell(
+                Deed::Removed,
+                Of::Part,
+                told,
+                (None, None),
+                &ChangePlace::Base(was.place.range),
+            );
         }
     }
 }
@@ -232,7 +275,7 @@ fn rule_of(accepted: &Acceptance) -> &str {
 
 /// A number declared assigned, defective, bunched or tapped.
 #[derive(Clone)]
-struct Stated {
+struct DeclaredNumber {
     key: TerminalKey,
     terminal: Terminal,
     said: String,
@@ -240,30 +283,32 @@ struct Stated {
 }
 
 /// The numbers declared assigned, defective, bunched or tapped, sorted by thing.
-fn stated(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<Stated> {
+fn stated(state: &OfficeState<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<DeclaredNumber> {
     let mut all = Vec::new();
     for stated in state.office.stated.iter().chain(&state.office.wired) {
         let (Some(thing), Some(port)) = (stated.end.thing, stated.end.port) else {
             continue;
         };
         let (from, to) = stated.end.numbers;
-        all.extend((from..=to.min(from.saturating_add(MOST_IN_RANGE))).map(|at| Stated {
-            key: (number(thing), port.word, at),
-            terminal: Terminal {
-                thing,
-                port,
-                number: at,
-            },
-            said: stated.said(),
-            range: stated.range,
-        }));
+        all.extend(
+            (from..=to.min(from.saturating_add(MOST_IN_RANGE))).map(|at| DeclaredNumber {
+                key: (number(thing), port.word, at),
+                terminal: Terminal {
+                    thing,
+                    port,
+                    number: at,
+                },
+                said: stated.said(),
+                range: stated.range,
+            }),
+        );
     }
     all.sort_by_key(|own| own.key);
     all
 }
 
 /// The numbers declared spare, sorted by thing. `rest` equals the ranges that it stands for.
-fn spares(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<(TerminalKey, Terminal, TextRange)> {
+fn spares(state: &OfficeState<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<(TerminalKey, Terminal, TextRange)> {
     let mut all = Vec::new();
     if state.office.spares.is_empty() {
         return all;

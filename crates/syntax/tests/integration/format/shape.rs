@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use drysheath_syntax::{Block, Items, Problem, StatementKind, Thing, Tree, Word};
+use drysheath_syntax::{Block, Problem, StatementKind, Thing, TokenId, TokenSpan, Tree};
 
 /// Every statement in words.
 pub fn of(text: &str, tree: &Tree) -> String {
@@ -42,7 +42,7 @@ impl Shape<'_> {
                 format!("{} {ends:?} with {with:?}", run.medium.word())
             }
             StatementKind::Spare(spare) => format!("spare {}", self.items(spare.items)),
-            StatementKind::Stated(stated) => format!("{} {}", stated.state.word(), self.items(stated.items)),
+            StatementKind::Pairs(stated) => format!("{} {}", stated.state.word(), self.items(stated.items)),
             StatementKind::Accept(accept) => {
                 let words = [accept.rule, accept.on, accept.because, accept.until].map(|word| self.word(Some(word)));
                 format!("accept {words:?}")
@@ -81,11 +81,11 @@ impl Shape<'_> {
         format!("{{ {} }}", fields.collect::<String>())
     }
 
-    fn word(&self, word: Option<Word>) -> Option<&str> {
+    fn word(&self, word: Option<TokenId>) -> Option<&str> {
         word.map(|word| self.tree.range(word).of(self.text))
     }
 
-    fn items(&self, items: Items) -> String {
+    fn items(&self, items: TokenSpan) -> String {
         let words = self
             .tree
             .items(items)

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use drysheath_engineering::units;
-use drysheath_syntax::{Block, Items, Statement, StatementKind, Thing, TokenKind, Tree, Word};
+use drysheath_syntax::{Block, Statement, StatementKind, Thing, TokenId, TokenKind, TokenSpan, Tree};
 use drysheath_text::TextRange;
 use tree_sitter::Node;
 
@@ -31,7 +31,7 @@ fn kind(kind: &StatementKind) -> &'static str {
         StatementKind::Thing(_) => "thing",
         StatementKind::Run(_) => "run",
         StatementKind::Spare(_) => "spare",
-        StatementKind::Stated(_) => "stated",
+        StatementKind::Pairs(_) => "stated",
         StatementKind::Accept(_) => "accept",
         StatementKind::Reading(_) => "reading",
         StatementKind::When(_) => "when",
@@ -68,11 +68,11 @@ struct Ours<'t> {
 }
 
 impl Ours<'_> {
-    fn word(&mut self, what: &'static str, word: Word) {
+    fn word(&mut self, what: &'static str, word: TokenId) {
         self.found.insert(found(what, self.tree.range(word)));
     }
 
-    fn items(&mut self, what: &'static str, items: Items) {
+    fn items(&mut self, what: &'static str, items: TokenSpan) {
         self.found.insert(found(what, self.tree.items_range(items)));
     }
 
@@ -94,7 +94,7 @@ impl Ours<'_> {
                 when.events.iter().for_each(|items| self.items("event", *items));
                 when.expected.iter().for_each(|items| self.items("expected", *items));
             }
-            StatementKind::Spare(_) | StatementKind::Stated(_) | StatementKind::Unreadable => {}
+            StatementKind::Spare(_) | StatementKind::Pairs(_) | StatementKind::Unreadable => {}
         }
     }
 

@@ -11,7 +11,7 @@ use crate::model::{Office, ThingId};
 use crate::semantics::{Meaning, SemanticToken};
 
 /// The meanings of the tokens of a statement, as far as read.
-pub(super) struct Notes<'o> {
+pub(super) struct Annotations<'o> {
     /// The office of the statement.
     pub office: &'o Office,
     /// The kind of the thing or part that the statement declares.
@@ -23,7 +23,7 @@ pub(super) struct Notes<'o> {
     candidates: RefCell<Vec<Candidate>>,
 }
 
-impl<'o> Notes<'o> {
+impl<'o> Annotations<'o> {
     /// For a statement that has not been read yet.
     pub(super) fn new(office: &'o Office, tree: &Tree, statement: &Statement) -> Self {
         let tokens = tree.items(statement.items).iter().map(|token| SemanticToken {

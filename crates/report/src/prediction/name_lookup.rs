@@ -6,15 +6,15 @@ use drysheath_office::kinds::{Key, KindId, Port};
 use drysheath_office::{Fields, Office, Terminal, ThingId, printed};
 use drysheath_prediction::{Line, control_paths, signal_paths};
 
-use super::compose::View;
-use super::how::Asked;
+use super::compose::OfficeView;
+use super::how::Explanation;
 use super::record::line_as_asked;
 
 /// Printed distances are rounded, so they may exceed the length by this fraction.
-const LEEWAY: f64 = 0.01;
+const LENGTH_TOLERANCE: f64 = 0.01;
 
 /// The object that a name refers to.
-pub(super) enum Meant<'v> {
+pub(super) enum NamedTarget<'v> {
     /// A thing, possibly through one of its signals.
     Thing(ThingId),
     /// A place along a cable, branch or pipe, in metres from its beginning.
@@ -25,8 +25,8 @@ pub(super) enum Meant<'v> {
 ///
 /// # Errors
 ///
-/// [`Asked::Unknown`] if no output prints it, [`Asked::Several`] if tables print it for several places.
-pub(super) fn meant<'v>(view: &View<'v>, name: &str) -> Result<Meant<'v>, Asked> {
+/// [`Explanation::Unknown`] if no output prints it, [`Explanation::Several`] if tables print it for several places.
+pub(super) fn meant<'v>(view: &OfficeView<'v>, name: &str) -> Result<NamedTarget<'v>, Explanation> {
     match named(view, name).or_else(|| run(view, name)) {
         Some(found) => Ok(found),
         None => place_alone(view, name.trim()),
@@ -34,7 +34,7 @@ pub(super) fn meant<'v>(view: &View<'v>, name: &str) -> Result<Meant<'v>, Asked>
 }
 
 /// The second end of a run.
-fn run<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
+fn run<'v>(view: &OfficeView<'v>, name: &str) -> Option<NamedTarget<'v>> {
     // A title may also contain an arrow.
     name.match_indices("->").find_map(|(at, arrow)| {
         let (from, to) = (name.get(..at)?, name.get(at + arrow.len()..)?);
@@ -47,7 +47,7 @@ fn run<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
 }
 
 /// Resolves a place that is named without its cable, as in the cable's table: "end of s1".
-fn place_alone<'v>(view: &View<'v>, name: &str) -> Result<Meant<'v>, Asked> {
+fn place_alone<'v>(view: &OfficeView<'v>, name: &str) -> Result<NamedTarget<'v>, Explanation> {
     let lines = view.prediction.air.lines().iter();
     let places: Vec<(&Line, f64)> = lines
         .filter_map(|line| Some((line, point(view, line, name)?)))
@@ -57,31 +57,31 @@ fn place_alone<'v>(view: &View<'v>, name: &str) -> Result<Meant<'v>, Asked> {
         format!("{line} {name}")
     };
     match places[..] {
-        [] => Err(Asked::Unknown),
-        [(line, metres)] => Ok(Meant::Along(line, metres)),
-        _ => Err(Asked::Several(places.iter().map(whole).collect())),
+        [] => Err(Explanation::Unknown),
+        [(line, metres)] => Ok(NamedTarget::Along(line, metres)),
+        _ => Err(Explanation::Several(places.iter().map(whole).collect())),
     }
 }
 
 /// Distance of a point of a line that its table names `what`: one of the things there, or all of them as printed.
-fn point(view: &View<'_>, line: &Line, what: &str) -> Option<f64> {
+fn point(view: &OfficeView<'_>, line: &Line, what: &str) -> Option<f64> {
     let mut points = view.points(line).into_iter();
     let is_it = |all: &str| all == what || all.split(", ").any(|one| one == what);
     points.find(|point| is_it(&point.what)).map(|point| point.distance_m)
 }
 
 /// Resolves the name of one end: a thing, or a port, signal or place of it.
-fn named<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
+fn named<'v>(view: &OfficeView<'v>, name: &str) -> Option<NamedTarget<'v>> {
     let office = view.office;
     let name = name.trim();
     // Search in the order of the file, since two damaged statements can have the same name.
     let called =
         |id: ThingId| office.name(id) == name || office.title(id) == Some(name) || office.name_and_title(id) == name;
     if let Some((id, _)) = office.things().find(|(id, _)| office.name(*id) == name) {
-        return Some(Meant::Thing(id));
+        return Some(NamedTarget::Thing(id));
     }
     if let Some((id, _)) = office.things().find(|(id, _)| called(*id)) {
-        return Some(Meant::Thing(id));
+        return Some(NamedTarget::Thing(id));
     }
     let (first, rest) = name.split_once(char::is_whitespace)?;
     let id = office.named(first)?;
@@ -99,7 +99,7 @@ fn named<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
     }
     let (word, number) = (*rest.first()?, rest.get(1).copied());
     if let Some(device) = number.and_then(|number| device(view, id, word, number)) {
-        return Some(Meant::Thing(if office.has(device) { device } else { id }));
+        return Some(NamedTarget::Thing(if office.has(device) { device } else { id }));
     }
     // A number beyond the port's range names nothing.
     let has_number = |port: &Port| {
@@ -112,7 +112,7 @@ fn named<'v>(view: &View<'v>, name: &str) -> Option<Meant<'v>> {
     let ports = thing.kind.into_iter().flat_map(|kind| kind.ports);
     let has_port = ports.filter(|port| port.word == word).any(has_number);
     let has_signal = number.is_none() && office.signals(id).iter().any(|signal| signal.port.word == word);
-    (has_port || has_signal || has_limit(office, id, &rest)).then_some(Meant::Thing(id))
+    (has_port || has_signal || has_limit(office, id, &rest)).then_some(NamedTarget::Thing(id))
 }
 
 /// Whether a sensor has a limit of this level, for the signal named before it or for any.
@@ -130,7 +130,7 @@ fn has_limit(office: &Office, id: ThingId, words: &[&str]) -> bool {
 }
 
 /// Resolves a place on a cable or pipe: a branch, a section, a named place or a distance.
-fn along<'v>(view: &View<'v>, id: ThingId, words: &[&str]) -> Option<Meant<'v>> {
+fn along<'v>(view: &OfficeView<'v>, id: ThingId, words: &[&str]) -> Option<NamedTarget<'v>> {
     let office = view.office;
     let (branch, words) = match words {
         ["branch", branch, rest @ ..] => (Some(*branch), rest),
@@ -160,17 +160,17 @@ fn along<'v>(view: &View<'v>, id: ThingId, words: &[&str]) -> Option<Meant<'v>> 
         _ => return None,
     };
     let length = line.length()?;
-    (0.0..=length * (1.0 + LEEWAY))
+    (0.0..=length * (1.0 + LENGTH_TOLERANCE))
         .contains(&metres)
-        .then(|| Meant::Along(line, metres.min(length)))
+        .then(|| NamedTarget::Along(line, metres.min(length)))
 }
 
 /// The device whose signal or control uses a numbered port: an input or output of a monitor, or a pair on the path.
-fn device(view: &View<'_>, id: ThingId, word: &str, number: &str) -> Option<ThingId> {
+fn device(view: &OfficeView<'_>, id: ThingId, word: &str, number: &str) -> Option<ThingId> {
     let is_it = |terminal: &Terminal| {
         terminal.thing == id && terminal.port.word == word && printed(terminal.number).to_string() == number
     };
-    let wire = &view.across().networks.wire;
+    let wire = &view.merged().networks.wire;
     let signals = signal_paths(view.office, view.networks).map(|path| (path.signal.thing, path));
     let controls = control_paths(view.office, view.networks)
         .into_iter()

@@ -8,7 +8,7 @@ use crate::figures::below;
 
 /// A limit or the normal reading, as an element of the ascending order.
 #[derive(Clone, Copy)]
-pub(super) struct Rung {
+pub(super) struct LimitPoint {
     /// The limit. `None` for the normal reading.
     pub level: Option<LimitLevel>,
     pub quantity: Quantity,
@@ -16,7 +16,7 @@ pub(super) struct Rung {
     pub place: Place,
 }
 
-impl Rung {
+impl LimitPoint {
     /// Name in messages.
     pub fn name(&self) -> &'static str {
         match self.level {
@@ -31,38 +31,38 @@ impl Rung {
 
 /// The declared limits and the normal reading within the span, from the lowest to the highest.
 #[derive(Default)]
-pub(super) struct Ladder {
-    low_low: Option<Rung>,
-    low: Option<Rung>,
-    normal: Option<Rung>,
-    high: Option<Rung>,
-    high_high: Option<Rung>,
+pub(super) struct LimitOrder {
+    low_low: Option<LimitPoint>,
+    low: Option<LimitPoint>,
+    normal: Option<LimitPoint>,
+    high: Option<LimitPoint>,
+    high_high: Option<LimitPoint>,
 }
 
-impl Ladder {
+impl LimitOrder {
     /// Collects the limits and the normal reading of a signal that lie in its span.
     pub fn of(office: &Office, fields: &[Field], span: Option<Span>) -> Self {
-        let mut ladder = Self::default();
+        let mut limit_order = Self::default();
         for field in fields {
             let (level, quantity) = match &field.value {
                 Value::Limit(limit) => (Some(limit.level), limit.value),
                 Value::Quantity(quantity) if field.spec.key == Key::Normal => (None, *quantity),
                 _ => continue,
             };
-            let rung = Rung {
+            let limit_point = LimitPoint {
                 level,
                 quantity,
                 figure: office.figure(quantity),
                 place: field.place,
             };
-            if span.is_none_or(|span| span.holds(rung.figure)) {
-                *ladder.slot(level) = Some(rung);
+            if span.is_none_or(|span| span.holds(limit_point.figure)) {
+                *limit_order.slot(level) = Some(limit_point);
             }
         }
-        ladder
+        limit_order
     }
 
-    fn slot(&mut self, level: Option<LimitLevel>) -> &mut Option<Rung> {
+    fn slot(&mut self, level: Option<LimitLevel>) -> &mut Option<LimitPoint> {
         match level {
             Some(LimitLevel::LowLow) => &mut self.low_low,
             Some(LimitLevel::Low) => &mut self.low,
@@ -73,31 +73,31 @@ impl Ladder {
     }
 
     /// The normal reading, if the signal states one.
-    pub fn normal(&self) -> Option<Rung> {
+    pub fn normal(&self) -> Option<LimitPoint> {
         self.normal
     }
 
     /// The low limit that trips first: the upper one of two.
-    pub fn upper_low(&self) -> Option<Rung> {
+    pub fn upper_low(&self) -> Option<LimitPoint> {
         self.low.or(self.low_low)
     }
 
     /// The high limit that trips first: the lower one of two.
-    pub fn lower_high(&self) -> Option<Rung> {
+    pub fn lower_high(&self) -> Option<LimitPoint> {
         self.high.or(self.high_high)
     }
 
     /// All of them in ascending order.
-    pub fn rungs(&self) -> impl Iterator<Item = Rung> {
+    pub fn limit_points(&self) -> impl Iterator<Item = LimitPoint> {
         [self.low_low, self.low, self.normal, self.high, self.high_high]
             .into_iter()
             .flatten()
     }
 
     /// The first two neighbours that are not in ascending order.
-    pub fn first_disorder(&self) -> Option<(Rung, Rung)> {
-        let upper = self.rungs().skip(1);
-        self.rungs()
+    pub fn first_disorder(&self) -> Option<(LimitPoint, LimitPoint)> {
+        let upper = self.limit_points().skip(1);
+        self.limit_points()
             .zip(upper)
             .find(|(lower, upper)| !below(lower.figure, upper.figure))
     }

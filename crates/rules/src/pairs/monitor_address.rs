@@ -5,10 +5,10 @@ use std::net::{Ipv4Addr, Ipv6Addr};
 
 use drysheath_office::{LinkMedium, MonitorLink, Summary};
 
-use crate::lint::Repository;
+use crate::lint::RepositoryInspection;
 
 /// Two monitors with the same line or address.
-pub(super) struct Shared<'s> {
+pub(super) struct SharedAddress<'s> {
     /// The first of the two, in the order of the files.
     pub earlier: (&'s Summary, &'s MonitorLink),
     pub later: (&'s Summary, &'s MonitorLink),
@@ -16,7 +16,7 @@ pub(super) struct Shared<'s> {
     pub may_be_right: bool,
 }
 
-impl Shared<'_> {
+impl SharedAddress<'_> {
     /// The shared item, as a word for messages.
     pub fn what(&self) -> &'static str {
         match self.later.1.over {
@@ -38,7 +38,7 @@ impl Shared<'_> {
 
 /// A normalized address or number: equal for different spellings.
 #[derive(Debug, PartialEq, Eq)]
-struct Heard {
+struct NormalizedAddress {
     at: String,
     /// Port of an address, if stated: a router may forward each port to another monitor.
     port: Option<u16>,
@@ -46,19 +46,19 @@ struct Heard {
 }
 
 /// A monitor and the port of its address.
-type Known<'s> = (Option<u16>, &'s Summary, &'s MonitorLink);
+type KnownMonitors<'s> = (Option<u16>, &'s Summary, &'s MonitorLink);
 
 /// The monitors whose line or address an earlier one already has.
-pub(super) fn shared<'s>(repository: &Repository<'s>) -> Vec<Shared<'s>> {
-    let mut known: HashMap<(LinkMedium, String), Vec<Known<'_>>> = HashMap::new();
+pub(super) fn shared<'s>(repository: &RepositoryInspection<'s>) -> Vec<SharedAddress<'s>> {
+    let mut known: HashMap<(LinkMedium, String), Vec<KnownMonitors<'_>>> = HashMap::new();
     let mut shared = Vec::new();
     for summary in repository.summaries {
         for link in summary.links.iter().filter(|link| !link.to.trim().is_empty()) {
-            let heard = heard(link.over, &link.to);
+            let heard = normalized(link.over, &link.to);
             let earlier = known.entry((link.over, heard.at)).or_default();
             let is_same = |port: Option<u16>| port.zip(heard.port).is_none_or(|(one, other)| one == other);
             match earlier.iter().find(|(port, ..)| is_same(*port)) {
-                Some((_, other, first)) => shared.push(Shared {
+                Some((_, other, first)) => shared.push(SharedAddress {
                     earlier: (other, first),
                     later: (summary, link),
                     may_be_right: heard.is_private && other.file != summary.file,
@@ -70,10 +70,10 @@ pub(super) fn shared<'s>(repository: &Repository<'s>) -> Vec<Shared<'s>> {
     shared
 }
 
-fn heard(over: LinkMedium, written: &str) -> Heard {
+fn normalized(over: LinkMedium, written: &str) -> NormalizedAddress {
     match over {
         LinkMedium::Lan => address(written),
-        LinkMedium::Dialled => Heard {
+        LinkMedium::Dialled => NormalizedAddress {
             at: number(written),
             port: None,
             is_private: false,
@@ -96,7 +96,7 @@ fn number(written: &str) -> String {
 }
 
 /// An internet address without scheme, path and port.
-fn address(written: &str) -> Heard {
+fn address(written: &str) -> NormalizedAddress {
     let written = written.trim().to_lowercase();
     let after_scheme = written.split_once("://").map_or(&*written, |(_, rest)| rest);
     let authority = after_scheme.split(['/', '?', '#']).next().unwrap_or_default();
@@ -119,7 +119,7 @@ fn address(written: &str) -> Heard {
     } else {
         (host.trim_end_matches('.').to_owned(), false)
     };
-    Heard { at, port, is_private }
+    NormalizedAddress { at, port, is_private }
 }
 
 /// Parses an IPv4 address whose numbers may have leading zeros.

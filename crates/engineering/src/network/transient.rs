@@ -16,15 +16,15 @@
 //!
 //! No supply delivers more than its capacity: beyond it, its pressure falls.
 
-use super::laws::{Boundary, Stored, Through, pressure};
+use super::laws::{Boundary, FlowAndSlopes, Stored, pressure};
 use super::live::{BoundaryId, Edge, LiveLink, LiveNetwork, LiveNode};
-use super::solver::Search;
-use super::{Conditions, Network, NoSolution, NodeId, Piece, SupplyId, check};
+use super::solver::NewtonSolver;
+use super::{Conditions, Network, NetworkElement, NoSolution, NodeId, SupplyId, check};
 use crate::index::IndexVec;
 use crate::measure::{AbsolutePressure, Flow, Length, Pressure, Time, Volume};
 use crate::network::laws::Law;
 use crate::network::{LinkId, laws};
-use crate::standard::Standard;
+use crate::standard::StandardConditions;
 
 /// End of the trapezoidal part of a step, as a fraction of the step: 2 − √2.
 const MIDDLE: f64 = 2.0 - std::f64::consts::SQRT_2;
@@ -48,13 +48,13 @@ const STEPS: usize = 20_000;
 
 /// How long a step may be in which a regulator or valve changes over, as a part of the time that has passed, and in seconds at least. Between the
 /// moments that are computed, a figure that takes a turn there would be read off a curve that does not.
-const TURN: (f64, f64) = (2e-3, 0.5);
+const SWITCHING_STEP: (f64, f64) = (2e-3, 0.5);
 /// Less flow than counts for that, m³/s: a thousandth of a cubic foot an hour.
 const TRACE: f64 = 1e-8;
 
 /// A volume at a node.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Store {
+pub struct StoredVolume {
     /// Node that the volume is connected to.
     pub at: NodeId,
     /// Size of the volume.
@@ -63,7 +63,7 @@ pub struct Store {
 
 /// A pressure that a node should not fall below.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Floor {
+pub struct PressureFloor {
     /// Node whose pressure is checked.
     pub at: NodeId,
     /// Gauge pressure that it should not fall below.
@@ -71,14 +71,14 @@ pub struct Floor {
 }
 
 /// The pressures and flows of a network over time.
-pub struct Course {
+pub struct Transient {
     conditions: Conditions,
     nodes: IndexVec<NodeId, Option<LiveNode>>,
     links: IndexVec<LinkId, Option<LiveLink>>,
     laws: IndexVec<LiveLink, Law>,
     edges: IndexVec<LiveLink, Edge>,
     /// The start, then the middle and the end of each step.
-    moments: Vec<Moment>,
+    moments: Vec<TransientState>,
     /// Time at which each supply had delivered its whole content, s.
     emptied: IndexVec<SupplyId, Option<f64>>,
     /// Index of the floor that was passed first, and the time, s.
@@ -86,7 +86,7 @@ pub struct Course {
 }
 
 /// The state of the network at one time.
-struct Moment {
+struct TransientState {
     seconds: f64,
     squared: IndexVec<LiveNode, f64>,
     flows: IndexVec<LiveLink, f64>,
@@ -94,30 +94,30 @@ struct Moment {
 
 /// Initial state of the network and duration of the computation.
 #[derive(Clone, Copy, Debug)]
-pub struct CourseInputs<'a> {
+pub struct TransientInputs<'a> {
     /// Pressures before the change. Nodes without a volume need only a guess; those without a pressure are left out.
     pub start: &'a IndexVec<NodeId, Option<AbsolutePressure>>,
     /// Volumes that store air.
-    pub stores: &'a [Store],
+    pub stores: &'a [StoredVolume],
     /// Content of supplies that can run empty, in the same measure as flows.
     pub contents: &'a [(SupplyId, Volume)],
     /// Floors: the computation stops as soon as a node is below its floor.
-    pub floors: &'a [Floor],
+    pub floors: &'a [PressureFloor],
     /// Duration of the computation.
     pub time: Time,
 }
 
-impl Course {
+impl Transient {
     /// Computes the pressures of a network over time, from those before the change.
     ///
     /// # Errors
     ///
     /// [`NoSolution`] if a figure is impossible, or if a time step does not converge.
-    pub fn new(network: &Network, conditions: &Conditions, inputs: &CourseInputs<'_>) -> Result<Self, NoSolution> {
+    pub fn new(network: &Network, conditions: &Conditions, inputs: &TransientInputs<'_>) -> Result<Self, NoSolution> {
         check::check(network, conditions)?;
         if !(inputs.time.seconds() >= 0.0 && inputs.time.seconds().is_finite()) {
             return Err(NoSolution::Impossible {
-                piece: Piece::Conditions,
+                piece: NetworkElement::Conditions,
                 why: "the time is less than nothing, or no number",
             });
         }
@@ -144,8 +144,8 @@ impl Course {
             Some((at, nodes[floor.at]?, least))
         });
         let floors = floors.collect();
-        let mut run = Run {
-            search: Search::new(live, start),
+        let mut run = Integration {
+            solver: NewtonSolver::new(live, start),
             stored,
             slopes: Vec::new(),
             stands: Vec::new(),
@@ -153,7 +153,7 @@ impl Course {
             given: IndexVec::filled(0.0, supplies),
             floors,
             seconds: 0.0,
-            course: Self {
+            transient: Self {
                 conditions: *conditions,
                 nodes,
                 links,
@@ -165,7 +165,7 @@ impl Course {
             },
         };
         run.follow(inputs.time.seconds())?;
-        Ok(run.course)
+        Ok(run.transient)
     }
 
     /// The time up to which it was computed.
@@ -234,7 +234,7 @@ impl Course {
     }
 
     /// A figure of the network at a time, interpolated between the computed moments.
-    fn at(&self, time: Time, figure: impl Fn(&Moment) -> f64) -> Option<f64> {
+    fn at(&self, time: Time, figure: impl Fn(&TransientState) -> f64) -> Option<f64> {
         let seconds = time.seconds();
         // A step has three moments: the end of the previous step, its middle and its end.
         let step = self
@@ -293,18 +293,18 @@ struct Held {
 fn stored(
     live: &mut LiveNetwork,
     start: &IndexVec<LiveNode, f64>,
-    stores: &[Store],
+    stores: &[StoredVolume],
     conditions: &Conditions,
 ) -> Result<Vec<Held>, NoSolution> {
-    let base = Standard::BASE;
+    let base = StandardConditions::BASE;
     let each = base.temperature().kelvins() / (base.pressure().pascals() * conditions.temperature.kelvins());
     let least = LEAST_VOLUME * each;
     let mut capacities: IndexVec<LiveNode, f64> = IndexVec::filled(least, start.len());
-    for Store { at, volume } in stores {
+    for StoredVolume { at, volume } in stores {
         let volume = volume.cubic_metres();
         if !(0.0..1e6).contains(&volume) {
             return Err(NoSolution::Impossible {
-                piece: Piece::Node(*at),
+                piece: NetworkElement::Node(*at),
                 why: "a volume is less than nothing, or no number",
             });
         }
@@ -339,7 +339,7 @@ fn stored(
 
 /// How a regulator or something that air passes one way only stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Stand {
+enum DevicePosition {
     Shut,
     Passing,
     /// Of a regulator whose supply sets what passes.
@@ -347,8 +347,8 @@ enum Stand {
 }
 
 /// A network while it is followed.
-struct Run {
-    search: Search,
+struct Integration {
+    solver: NewtonSolver,
     stored: Vec<Held>,
     /// Rate at which each volume fills at the end of the last step, m³/s.
     slopes: Vec<f64>,
@@ -356,21 +356,21 @@ struct Run {
     content: IndexVec<SupplyId, f64>,
     given: IndexVec<SupplyId, f64>,
     /// How each regulator and one-way piece stood at the end of the last step.
-    stands: Vec<Stand>,
+    stands: Vec<DevicePosition>,
     /// Floors by their number: the node and its least pressure, Pa.
     floors: Vec<(usize, LiveNode, f64)>,
     seconds: f64,
-    course: Course,
+    transient: Transient,
 }
 
-impl Run {
+impl Integration {
     fn follow(&mut self, end: f64) -> Result<(), NoSolution> {
         self.settle_at_once()?;
-        self.look();
+        self.check_floors();
         let mut step = 1.0;
         for _ in 0..STEPS {
             let left = end - self.seconds;
-            if left <= 1e-9 * end || self.course.fell.is_some() {
+            if left <= 1e-9 * end || self.transient.fell.is_some() {
                 return Ok(());
             }
             // Two steps of similar length rather than a long one and a short rest.
@@ -381,8 +381,8 @@ impl Run {
     }
 
     fn unsettled(&self) -> NoSolution {
-        self.search.unsettled().unwrap_or(NoSolution::Impossible {
-            piece: Piece::Conditions,
+        self.solver.unsettled().unwrap_or(NoSolution::Impossible {
+            piece: NetworkElement::Conditions,
             why: "there is nothing to follow",
         })
     }
@@ -391,22 +391,22 @@ impl Run {
     fn settle_at_once(&mut self) -> Result<(), NoSolution> {
         let content = self.contents();
         self.set(&content, FIRST.recip());
-        if !self.search.run() {
+        if !self.solver.run() {
             return Err(self.unsettled());
         }
         self.slopes = self.rates();
-        self.stands = self.stand();
+        self.stands = self.device_positions();
         // That of a later one takes the place of the end of the step before it.
-        self.course.moments.pop();
+        self.transient.moments.pop();
         let moment = self.moment(self.seconds);
-        self.course.moments.push(moment);
+        self.transient.moments.push(moment);
         Ok(())
     }
 
     /// Makes one step; returns the length of the next.
     fn advance(&mut self, step: f64) -> Result<f64, NoSolution> {
         let mut step = step;
-        let start = self.search.squared.clone();
+        let start = self.solver.squared.clone();
         let content = self.contents();
         let slopes = std::mem::take(&mut self.slopes);
         let supplied = self.supplied();
@@ -422,7 +422,7 @@ impl Run {
                 .map(|(held, (content, slope))| carried(held, *content, WEIGHT * step * slope))
                 .collect();
             self.set(&to_middle, rate);
-            if !self.search.run() {
+            if !self.solver.run() {
                 self.back_to(&start);
                 step *= 0.25;
                 continue;
@@ -440,7 +440,7 @@ impl Run {
                 })
                 .collect();
             self.set(&to_end, rate);
-            if !self.search.run() || self.search.squared.iter().any(|squared| *squared <= 0.0) {
+            if !self.solver.run() || self.solver.squared.iter().any(|squared| *squared <= 0.0) {
                 self.back_to(&start);
                 step *= 0.25;
                 continue;
@@ -453,8 +453,8 @@ impl Run {
                 step = next;
                 continue;
             }
-            let stands = self.stand();
-            if stands != self.stands && step > TURN.1.max(TURN.0 * self.seconds) {
+            let stands = self.device_positions();
+            if stands != self.stands && step > SWITCHING_STEP.1.max(SWITCHING_STEP.0 * self.seconds) {
                 self.back_to(&start);
                 step *= 0.5;
                 continue;
@@ -473,10 +473,10 @@ impl Run {
             self.slopes = end_slopes;
             self.stands = stands;
             self.seconds += step;
-            self.course.moments.push(middle);
+            self.transient.moments.push(middle);
             let end = self.moment(self.seconds);
-            self.course.moments.push(end);
-            self.look();
+            self.transient.moments.push(end);
+            self.check_floors();
             for (given, taken) in self.given.iter_mut().zip(&taken) {
                 *given += taken;
             }
@@ -487,21 +487,34 @@ impl Run {
         }
     }
 
-    fn stand(&self) -> Vec<Stand> {
-        let links = self.course.laws.iter().zip(&self.course.edges).zip(&self.search.flows);
-        let stand = |((law, edge), through): ((&Law, &Edge), &Through)| {
+    fn device_positions(&self) -> Vec<DevicePosition> {
+        let links = self
+            .transient
+            .laws
+            .iter()
+            .zip(&self.transient.edges)
+            .zip(&self.solver.flows);
+        let stand = |((law, edge), through): ((&Law, &Edge), &FlowAndSlopes)| {
             let passes = through.flow > TRACE;
             match law {
                 Law::Regulator(valve) => {
-                    let (near, far) = (self.search.squared[edge.from], self.search.squared[edge.to]);
+                    let (near, far) = (self.solver.squared[edge.from], self.solver.squared[edge.to]);
                     Some(match (passes, valve.is_wide_open(near, far)) {
-                        (false, _) => Stand::Shut,
-                        (true, false) => Stand::Passing,
-                        (true, true) => Stand::WideOpen,
+                        (false, _) => DevicePosition::Shut,
+                        (true, false) => DevicePosition::Passing,
+                        (true, true) => DevicePosition::WideOpen,
                     })
                 }
-                Law::CheckValve => Some(if passes { Stand::Passing } else { Stand::Shut }),
-                Law::Loss(loss) if loss.one_way => Some(if passes { Stand::Passing } else { Stand::Shut }),
+                Law::CheckValve => Some(if passes {
+                    DevicePosition::Passing
+                } else {
+                    DevicePosition::Shut
+                }),
+                Law::Loss(loss) if loss.one_way => Some(if passes {
+                    DevicePosition::Passing
+                } else {
+                    DevicePosition::Shut
+                }),
                 Law::Line(_) | Law::Leaking(_) | Law::Loss(_) | Law::Fitting => None,
             }
         };
@@ -509,24 +522,24 @@ impl Run {
     }
 
     fn back_to(&mut self, start: &IndexVec<LiveNode, f64>) {
-        self.search.squared.clone_from(start);
+        self.solver.squared.clone_from(start);
     }
 
     /// Content of each volume, m³.
     fn contents(&self) -> Vec<f64> {
-        let content = |held: &Held| held.capacity * laws::root(self.search.squared[held.node]).0;
+        let content = |held: &Held| held.capacity * laws::root(self.solver.squared[held.node]).0;
         self.stored.iter().map(content).collect()
     }
 
     /// Rate at which each volume fills, m³/s.
     fn rates(&self) -> Vec<f64> {
-        let rate = |held: &Held| self.search.outflows[held.boundary].flow;
+        let rate = |held: &Held| self.solver.outflows[held.boundary].flow;
         self.stored.iter().map(rate).collect()
     }
 
     fn set(&mut self, before: &[f64], rate: f64) {
         for (held, before) in self.stored.iter().zip(before) {
-            self.search.live.boundaries[held.boundary].1 = Boundary::Stored(Stored {
+            self.solver.live.boundaries[held.boundary].1 = Boundary::Stored(Stored {
                 capacity: held.capacity,
                 before: *before,
                 rate,
@@ -534,34 +547,34 @@ impl Run {
         }
     }
 
-    fn moment(&self, seconds: f64) -> Moment {
-        let flow = |through: &Through| through.flow;
-        Moment {
+    fn moment(&self, seconds: f64) -> TransientState {
+        let flow = |through: &FlowAndSlopes| through.flow;
+        TransientState {
             seconds,
-            squared: self.search.squared.clone(),
-            flows: self.search.flows.iter().map(flow).collect(),
+            squared: self.solver.squared.clone(),
+            flows: self.solver.flows.iter().map(flow).collect(),
         }
     }
 
     /// Largest error of a pressure in a step, Pa.
     fn error(&mut self, step: f64, first: &[f64], middle: &[f64], end: &[f64]) -> f64 {
-        let mut balance: IndexVec<LiveNode, f64> = IndexVec::filled(0.0, self.search.squared.len());
+        let mut balance: IndexVec<LiveNode, f64> = IndexVec::filled(0.0, self.solver.squared.len());
         let rate = (WEIGHT * step).recip();
         let slopes = first.iter().zip(middle).zip(end);
         for (held, ((first, middle), end)) in self.stored.iter().zip(slopes) {
             let bend = first / MIDDLE - middle / (MIDDLE * (1.0 - MIDDLE)) + end / (1.0 - MIDDLE);
             balance[held.node] = 2.0 * ERROR * step * bend * rate;
         }
-        let found = self.search.answer_to(&balance).clone();
-        let error = |held: &Held| found[held.node].abs() / (2.0 * laws::root(self.search.squared[held.node]).0);
+        let found = self.solver.linear_response(&balance).clone();
+        let error = |held: &Held| found[held.node].abs() / (2.0 * laws::root(self.solver.squared[held.node]).0);
         let volumes = self.stored.iter().filter(|held| held.is_volume);
         volumes.map(error).fold(0.0, f64::max)
     }
 
     /// Present flow of each supply, m³/s.
     fn supplied(&self) -> IndexVec<SupplyId, f64> {
-        let given = |boundary: &Option<BoundaryId>| boundary.map_or(0.0, |id| -self.search.outflows[id].flow);
-        self.search.live.supplies.iter().map(given).collect()
+        let given = |boundary: &Option<BoundaryId>| boundary.map_or(0.0, |id| -self.solver.outflows[id].flow);
+        self.solver.live.supplies.iter().map(given).collect()
     }
 
     /// A shorter step, if this one takes clearly more from a supply than its remaining content.
@@ -579,13 +592,13 @@ impl Run {
         let mut any = false;
         for supply in self.content.keys() {
             let is_empty = self.given[supply] >= self.content[supply] * (1.0 - 1e-4);
-            if !is_empty || self.course.emptied[supply].is_some() {
+            if !is_empty || self.transient.emptied[supply].is_some() {
                 continue;
             }
-            self.course.emptied[supply] = Some(self.seconds);
+            self.transient.emptied[supply] = Some(self.seconds);
             any = true;
-            if let Some(boundary) = self.search.live.supplies[supply] {
-                self.search.live.boundaries[boundary].1 = Boundary::Laminar {
+            if let Some(boundary) = self.solver.live.supplies[supply] {
+                self.solver.live.boundaries[boundary].1 = Boundary::Laminar {
                     outside: 0.0,
                     conductance: 0.0,
                 };
@@ -598,8 +611,8 @@ impl Run {
     }
 
     /// Checks whether a node has fallen below its floor in the last step.
-    fn look(&mut self) {
-        let moments = &self.course.moments;
+    fn check_floors(&mut self) {
+        let moments = &self.transient.moments;
         let Some(last) = moments.last() else { return };
         let is_below = |(_, node, least): &&(usize, LiveNode, f64)| laws::root(last.squared[*node]).0 < *least;
         let fallen = self.floors.iter().filter(is_below).map(|(number, node, least)| {
@@ -612,6 +625,6 @@ impl Run {
             };
             (*number, time)
         });
-        self.course.fell = fallen.min_by(|one, other| one.1.total_cmp(&other.1));
+        self.transient.fell = fallen.min_by(|one, other| one.1.total_cmp(&other.1));
     }
 }

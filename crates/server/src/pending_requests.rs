@@ -18,31 +18,31 @@ pub(crate) enum StaleAfter {
 
 /// All requests that are being answered.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct Questions(Arc<Mutex<Vec<Arc<Asked>>>>);
+pub(crate) struct PendingRequests(Arc<Mutex<Vec<Arc<PendingRequest>>>>);
 
 #[derive(Debug)]
-struct Asked {
+struct PendingRequest {
     stale_after: StaleAfter,
     cancellation: Cancellation,
 }
 
 /// One pending request. Dropping it cancels the answer, which happens when the client cancels.
 #[derive(Debug)]
-pub(crate) struct Answering {
-    questions: Questions,
-    asked: Arc<Asked>,
+pub(crate) struct RequestGuard {
+    pending_requests: PendingRequests,
+    asked: Arc<PendingRequest>,
 }
 
-impl Questions {
+impl PendingRequests {
     /// Registers a request that is being answered.
-    pub fn begin(&self, stale_after: StaleAfter) -> Answering {
-        let asked = Arc::new(Asked {
+    pub fn begin(&self, stale_after: StaleAfter) -> RequestGuard {
+        let asked = Arc::new(PendingRequest {
             stale_after,
             cancellation: Cancellation::default(),
         });
         self.lock().push(Arc::clone(&asked));
-        Answering {
-            questions: self.clone(),
+        RequestGuard {
+            pending_requests: self.clone(),
             asked,
         }
     }
@@ -61,12 +61,12 @@ impl Questions {
         }
     }
 
-    fn lock(&self) -> MutexGuard<'_, Vec<Arc<Asked>>> {
+    fn lock(&self) -> MutexGuard<'_, Vec<Arc<PendingRequest>>> {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
 
-impl Answering {
+impl RequestGuard {
     /// Cancellation token for computing the answer.
     pub fn cancellation(&self) -> Cancellation {
         self.asked.cancellation.clone()
@@ -78,10 +78,12 @@ impl Answering {
     }
 }
 
-impl Drop for Answering {
+impl Drop for RequestGuard {
     fn drop(&mut self) {
         self.asked.cancellation.cancel();
-        self.questions.lock().retain(|asked| !Arc::ptr_eq(asked, &self.asked));
+        self.pending_requests
+            .lock()
+            .retain(|asked| !Arc::ptr_eq(asked, &self.asked));
     }
 }
 
@@ -91,21 +93,25 @@ mod tests {
 
     #[test]
     fn an_edit_gives_up_what_it_makes_stale() {
-        let questions = Questions::default();
+        let pending_requests = PendingRequests::default();
         let of = |path: &str| StaleAfter::EditOf(PathBuf::from(path));
-        let asked = [StaleAfter::Nothing, of("/a"), of("/b"), StaleAfter::AnyEdit].map(|after| questions.begin(after));
-        questions.edited(Path::new("/a"));
-        assert_eq!(asked.each_ref().map(Answering::is_stale), [false, true, false, true]);
-        assert!(!questions.begin(of("/a")).is_stale(), "it was asked after the edit");
+        let asked =
+            [StaleAfter::Nothing, of("/a"), of("/b"), StaleAfter::AnyEdit].map(|after| pending_requests.begin(after));
+        pending_requests.edited(Path::new("/a"));
+        assert_eq!(asked.each_ref().map(RequestGuard::is_stale), [false, true, false, true]);
+        assert!(
+            !pending_requests.begin(of("/a")).is_stale(),
+            "it was asked after the edit"
+        );
     }
 
     #[test]
     fn what_is_dropped_is_given_up_and_forgotten() {
-        let questions = Questions::default();
-        let answering = questions.begin(StaleAfter::Nothing);
+        let pending_requests = PendingRequests::default();
+        let answering = pending_requests.begin(StaleAfter::Nothing);
         let cancellation = answering.cancellation();
         assert!(!cancellation.is_cancelled());
         drop(answering);
-        assert!(cancellation.is_cancelled() && questions.lock().is_empty());
+        assert!(cancellation.is_cancelled() && pending_requests.lock().is_empty());
     }
 }

@@ -13,7 +13,7 @@ use crate::lint::Inspection;
 pub(super) const NEAR: f64 = 2.0;
 
 /// Position of a stretch as text: "anywhere on `c101`", "between 0.4 km and 1.2 km of `c101`".
-pub(super) fn whereabouts(inspection: &Inspection<'_>, line: &Line, (from, to): (f64, f64)) -> String {
+pub(super) fn location_text(inspection: &Inspection<'_>, line: &Line, (from, to): (f64, f64)) -> String {
     let office = inspection.office;
     let name = line_name(office, line);
     let is_start = from <= 0.0;

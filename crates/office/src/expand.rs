@@ -5,7 +5,7 @@ use std::fmt::Write;
 use drysheath_syntax::{StatementKind, TokenKind, comments_above, formatted, lex, parse};
 use drysheath_text::{Edit, TextRange, apply};
 
-use crate::drawing::{Placed, WITHIN};
+use crate::drawing::{NAME_SEPARATOR, PlacedDrawing};
 use crate::kinds::{Key, KindId};
 use crate::model::{Office, Thing, ThingId};
 use crate::spelling::with_article;
@@ -21,7 +21,7 @@ impl Office {
     /// # Errors
     ///
     /// A message if a name that results is already taken, or if some text cannot be read.
-    pub fn flat(&self) -> Result<String, String> {
+    pub fn expanded(&self) -> Result<String, String> {
         let has_unread = self.problems.iter().any(|problem| problem.id.leaves_unread());
         let is_unread = has_unread || self.unsure.things || self.things.iter().any(|thing| thing.damaged);
         if is_unread {
@@ -34,7 +34,7 @@ impl Office {
             .assemblies()
             .flat_map(|placed| self.things().filter(|(id, _)| placed.things.contains(id)));
         for (id, thing) in within {
-            let flat = flat_name(self.name(id));
+            let flat = expanded_name(self.name(id));
             if let Some((_, other)) = known.iter().find(|(known, _)| *known == flat) {
                 return Err(format!(
                     "`{other}` and `{}` would both be written as `{flat}`",
@@ -67,19 +67,19 @@ impl Office {
     }
 
     /// The assemblies that the office places. Routes are not expanded, since they belong to another office as well.
-    fn assemblies(&self) -> impl Iterator<Item = &Placed> {
+    fn assemblies(&self) -> impl Iterator<Item = &PlacedDrawing> {
         self.placed.iter().filter(|placed| !placed.is_route())
     }
 
     /// The statement of an assembly followed by its expanded things. A comment in its block is moved to the thing that
     /// it stands at.
-    fn written_out(&self, placed: &Placed, assembly: ThingId) -> String {
+    fn written_out(&self, placed: &PlacedDrawing, assembly: ThingId) -> String {
         let mut within = self.comments_within(assembly);
         let mut statements: Vec<(TextRange, String)> = Vec::new();
         for (id, thing) in self.things().filter(|(id, _)| placed.things.contains(id)) {
             let mut statement = String::new();
             within.retain(|(name, comment)| {
-                let is_its = placed.inset.name_of(name) == self.name(id).into();
+                let is_its = placed.embedding.name_of(name) == self.name(id).into();
                 if is_its {
                     let _ = writeln!(statement, "{comment}");
                 }
@@ -150,8 +150,8 @@ impl Office {
     }
 
     /// Name of a thing after expansion: `b3-r` for `b3/r`.
-    pub fn flat_name(&self, id: ThingId) -> String {
-        flat_name(self.name(id))
+    pub fn expanded_name(&self, id: ThingId) -> String {
+        expanded_name(self.name(id))
     }
 
     /// The declaration of a thing with all fields that the office or the drawing states. Fields of its part are left to
@@ -198,7 +198,7 @@ impl Office {
                 let _ = writeln!(out, "{name} {{\n{inner}}}");
             }
             Value::FormerName(name) if is_here(field) => {
-                let _ = writeln!(out, "{} {}", field.spec.word(), flat_name(name));
+                let _ = writeln!(out, "{} {}", field.spec.word(), expanded_name(name));
             }
             _ if is_here(field) => {
                 let text = self
@@ -218,13 +218,13 @@ impl Office {
     /// The text of such a field.
     fn drawn_text(&self, field: &Field) -> Option<&str> {
         let placed = self.assemblies().find(|placed| placed.file == field.place.file)?;
-        Some(placed.inset.placed(field.place.range).of(&self.text))
+        Some(placed.embedding.placed(field.place.range).of(&self.text))
     }
 
     /// Edits that replace the `use` of drawings by the files that these use.
     fn uses_of_drawings(&self) -> Vec<Edit> {
         let mut known: Vec<&str> = self.uses.iter().map(|used| &*used.value).collect();
-        let mut drawings: Vec<&Placed> = Vec::new();
+        let mut drawings: Vec<&PlacedDrawing> = Vec::new();
         for placed in self.assemblies() {
             if !drawings.iter().any(|drawing| drawing.path == placed.path) {
                 drawings.push(placed);
@@ -281,14 +281,14 @@ impl Office {
     /// Replaces names of things in assemblies by their flat names.
     fn with_flat_names(&self, text: &str) -> String {
         let is_within = |name: &str| {
-            let thing = name.contains(WITHIN).then(|| self.named(name)).flatten();
+            let thing = name.contains(NAME_SEPARATOR).then(|| self.named(name)).flatten();
             thing.is_some_and(|id| !self.is_own(self.thing(id).range))
         };
         let mut out = String::with_capacity(text.len());
         for token in lex(text) {
             let written = token.range.of(text);
             if is_within(written) {
-                out.push_str(&flat_name(written));
+                out.push_str(&expanded_name(written));
             } else {
                 out.push_str(written);
             }
@@ -308,6 +308,6 @@ fn is_within_block(text: &str, name: TextRange, at: u32) -> bool {
     depth > 0
 }
 
-fn flat_name(name: &str) -> String {
-    name.replace(WITHIN, JOINT)
+fn expanded_name(name: &str) -> String {
+    name.replace(NAME_SEPARATOR, JOINT)
 }

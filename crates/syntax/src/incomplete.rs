@@ -4,18 +4,18 @@ use drysheath_text::TextRange;
 
 use crate::parse::read;
 use crate::split::{Split, cut, significant};
-use crate::{Expected, Items, Statement, Token, TokenKind, Tree, Word};
+use crate::{Expected, Statement, Token, TokenId, TokenKind, TokenSpan, Tree};
 
 /// An incomplete statement, parsed as if there were a word at the caret and every open block ended after it.
 #[derive(Clone, Debug)]
-pub struct Unfinished {
+pub struct IncompleteStatement {
     /// Tree of this statement only.
     pub tree: Tree,
     /// The word at the caret, which is not in the text.
-    pub caret: Word,
+    pub caret: TokenId,
 }
 
-impl Unfinished {
+impl IncompleteStatement {
     /// Parses the statement that continues after `tokens`, which are before the caret. If a new statement starts there,
     /// it contains only the word at the caret. `None` if blocks are nested too deep.
     pub fn read(text: &str, tokens: &[Token]) -> Option<Self> {
@@ -28,7 +28,7 @@ impl Unfinished {
         let mut split = Split::default();
         cut(text, &words, &mut split, true);
         let piece = split.pieces.pop().filter(|_| split.problems.is_empty())?;
-        let caret = Items::new(piece.items.start, piece.items.end).before_end(depth + 1);
+        let caret = TokenSpan::new(piece.items.start, piece.items.end).before_end(depth + 1);
         let tree = Tree {
             statements: read(text, &split.words, &[piece], &mut Vec::new()),
             words: split.words,
@@ -54,7 +54,7 @@ impl Unfinished {
     }
 
     /// Tokens of some items before the caret.
-    pub fn before_in(&self, items: Items) -> &[Token] {
+    pub fn before_in(&self, items: TokenSpan) -> &[Token] {
         self.tree.items(items.before(self.caret))
     }
 }

@@ -10,9 +10,9 @@ use drysheath_office::{LimitLevel, Office, Thing};
 use drysheath_prediction::{Air, AirLocation, Line, SupplyTree, SystemId, TreePlace};
 use drysheath_syntax::Medium;
 
-use super::order::Rung;
+use super::limit_order::LimitPoint;
 use super::reading::{Reading, readings};
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::below;
 use crate::lint::Inspection;
 
@@ -22,7 +22,7 @@ index_type! {
 }
 
 /// The limits of an air system that a leak or cut can trip.
-pub(super) struct Watch<'i> {
+pub(super) struct LimitWatch<'i> {
     pub air: &'i Air,
     pub system: SystemId,
     /// The paths of air, if each place has a single one, and the places of the watchers on them.
@@ -33,7 +33,7 @@ pub(super) struct Watch<'i> {
 /// A limit that may report a cut: the first low limit of a pressure, or the first high limit of a flow.
 pub(super) struct Watcher<'i> {
     pub reading: Reading<'i>,
-    pub rung: Rung,
+    pub limit_point: LimitPoint,
     pub location: AirLocation<'i>,
 }
 
@@ -43,7 +43,7 @@ impl Watcher<'_> {
     }
 }
 
-impl<'i> Watch<'i> {
+impl<'i> LimitWatch<'i> {
     fn new(air: &'i Air, system: SystemId, watchers: IndexVec<WatcherIndex, Watcher<'i>>) -> Self {
         let tree = air.supply_tree(system).map(|tree| {
             let places = watchers.iter().map(|watcher| tree.place(&watcher.location)).collect();
@@ -60,7 +60,7 @@ impl<'i> Watch<'i> {
 
 /// The limits of each air system, and the lines to search for leaks and cuts, with their indices among the lines of the
 /// air. Empty where unreadable text may be a limit.
-pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(Watch<'i>, Vec<(usize, &'i Line)>)> {
+pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(LimitWatch<'i>, Vec<(usize, &'i Line)>)> {
     let air = &inspection.prediction.air;
     if is_unsure(inspection) {
         return Vec::new();
@@ -80,7 +80,7 @@ pub(super) fn watches<'i>(inspection: &'i Inspection<'_>) -> Vec<(Watch<'i>, Vec
     }
     let watch = |(system, lines): (SystemId, Vec<(usize, &'i Line)>)| {
         let own = watching.remove(&system).unwrap_or_default();
-        (Watch::new(air, system, own.into()), lines)
+        (LimitWatch::new(air, system, own.into()), lines)
     };
     systems.into_iter().map(watch).collect()
 }
@@ -90,7 +90,7 @@ pub(crate) fn is_unsure(inspection: &Inspection<'_>) -> bool {
     let office = inspection.office;
     let is_sensor = |thing: &Thing| thing.kind.is_none_or(Kind::is_sensor);
     // Things left out because of their stage are not unreadable sensors.
-    let is_left_out = |id| office.aside.has(id);
+    let is_left_out = |id| office.excluded.has(id);
     let mut things = office.things().filter(|(id, _)| !is_left_out(*id));
     office.unsure.about(Medium::Air) || things.any(|(_, thing)| thing.damaged && is_sensor(thing))
 }
@@ -104,24 +104,28 @@ fn watchers<'i>(inspection: &'i Inspection<'_>) -> Vec<(SystemId, Watcher<'i>)> 
             Dimension::Flow => false,
             _ => return None,
         };
-        let is_of_side = |rung: &Rung| rung.level.map(LimitLevel::is_low) == Some(is_low);
-        let ladder = reading.ladder();
-        ladder.rungs().find(is_of_side)?;
+        let is_of_side = |limit_point: &LimitPoint| limit_point.level.map(LimitLevel::is_low) == Some(is_low);
+        let limit_order = reading.limit_order();
+        limit_order.limit_points().find(is_of_side)?;
         let expected = reading.expected(inspection)?;
-        let is_quiet = |rung: &Rung| {
+        let is_quiet = |limit_point: &LimitPoint| {
             if is_low {
-                below(rung.figure, expected)
+                below(limit_point.figure, expected)
             } else {
-                below(expected, rung.figure)
+                below(expected, limit_point.figure)
             }
         };
-        let mut rungs = ladder.rungs().filter(is_of_side).filter(is_quiet);
-        let rung = if is_low { rungs.last() } else { rungs.next() }?;
+        let mut limit_points = limit_order.limit_points().filter(is_of_side).filter(is_quiet);
+        let limit_point = if is_low {
+            limit_points.last()
+        } else {
+            limit_points.next()
+        }?;
         let (air, office) = (&inspection.prediction.air, inspection.office);
         let location = air.location_of(office, inspection.networks, reading.id)?;
         let watcher = Watcher {
             reading,
-            rung,
+            limit_point,
             location,
         };
         Some((air.system_at(&location)?, watcher))
@@ -130,7 +134,7 @@ fn watchers<'i>(inspection: &'i Inspection<'_>) -> Vec<(SystemId, Watcher<'i>)> 
 }
 
 /// The air system in which leaks and cuts of a line are looked at, by its number among those of the air.
-pub(crate) fn compared(inspection: &Inspection<'_>, (number, line): (usize, &Line)) -> Result<SystemId, Lack> {
+pub(crate) fn compared(inspection: &Inspection<'_>, (number, line): (usize, &Line)) -> Result<SystemId, MissingFigure> {
     let air = &inspection.prediction.air;
     let is_known = |metres| air.pressure(&AirLocation::OnLine(line, metres)).is_some();
     let mut segments = air.segments(line);
@@ -142,7 +146,7 @@ pub(crate) fn compared(inspection: &Inspection<'_>, (number, line): (usize, &Lin
                 .detection()
                 .is_some_and(|detection| detection.borrow().is_known(number))
         })
-        .ok_or(Lack::Figure)
+        .ok_or(MissingFigure::Figure)
 }
 
 /// Whether sensors of another office may detect a leak on a route: those on its cable, or all if that office feeds it

@@ -12,7 +12,7 @@ use crate::value::Fields;
 
 /// The excluded things, runs and readings.
 #[derive(Clone, Debug, Default)]
-pub struct Aside {
+pub struct Excluded {
     /// The excluded things with their stages, sorted.
     pub things: Vec<(ThingId, ThingStage)>,
     /// The excluded runs. The numbers that they name on other things are reserved but not checked.
@@ -21,7 +21,7 @@ pub struct Aside {
     pub readings: Vec<Reading>,
 }
 
-impl Aside {
+impl Excluded {
     /// Determines what is excluded. `with_planned` keeps planned things.
     pub(crate) fn of(office: &Office, with_planned: bool) -> Self {
         // In a planned office, everything is planned. An office whose stage cannot be read may be of a later stage.
@@ -37,31 +37,31 @@ impl Aside {
         let stages = office
             .things()
             .filter_map(|(id, thing)| Some((id, thing.choice::<ThingStage>(Key::Stage).filter(is_out)?)));
-        let mut aside = Self {
+        let mut excluded = Self {
             things: stages.collect(),
             ..Self::default()
         };
-        if aside.things.is_empty() {
-            return aside;
+        if excluded.things.is_empty() {
+            return excluded;
         }
-        let left_alone = left_alone(office, &aside);
+        let left_alone = left_alone(office, &excluded);
         let is_out = |id: &RunId, run: &Run| {
-            let names_some = run.ends.iter().any(|end| end.thing.is_some_and(|id| aside.has(id)));
+            let names_some = run.ends.iter().any(|end| end.thing.is_some_and(|id| excluded.has(id)));
             names_some || left_alone.contains(id)
         };
-        aside.runs = office
+        excluded.runs = office
             .runs
             .enumerated()
             .filter(|(id, run)| is_out(id, run))
             .map(|(id, run)| (id, run.clone()))
             .collect();
-        aside.readings = office
+        excluded.readings = office
             .readings
             .iter()
-            .filter(|reading| reading.of.thing.is_some_and(|id| aside.has(id)))
+            .filter(|reading| reading.of.thing.is_some_and(|id| excluded.has(id)))
             .copied()
             .collect();
-        aside
+        excluded
     }
 
     /// Whether a thing is excluded.
@@ -82,21 +82,21 @@ impl Aside {
 }
 
 /// The wire runs that carry a signal only through excluded things, such as a planned sensor's pairs on to the monitor.
-fn left_alone(office: &Office, aside: &Aside) -> FxHashSet<RunId> {
+fn left_alone(office: &Office, excluded: &Excluded) -> FxHashSet<RunId> {
     let wiring = Wiring::new(office);
     let (mut left_alone, mut used) = (FxHashSet::default(), FxHashSet::default());
     for group in wiring.groups() {
         let things = || group.clone().map(|id| wiring.terminal(id));
-        let is_left = things().any(|terminal| aside.has(terminal.thing));
+        let is_left = things().any(|terminal| excluded.has(terminal.thing));
         let is_live =
-            things().any(|terminal| matches!(terminal.port.role, Role::Signal(_)) && !aside.has(terminal.thing));
+            things().any(|terminal| matches!(terminal.port.role, Role::Signal(_)) && !excluded.has(terminal.thing));
         let runs = if is_left && !is_live {
             &mut left_alone
         } else {
             &mut used
         };
         for id in group.clone() {
-            runs.extend(wiring.joints_at(id).map(|joint| joint.run));
+            runs.extend(wiring.connections_at(id).map(|joint| joint.run));
         }
     }
     // A run of several pairs is kept if one of them carries something.
@@ -110,36 +110,38 @@ impl Office {
     /// Things and runs keep their ids. Excluded ones get no kind and join nothing, and nothing that they lack is
     /// reported.
     pub fn present(&self) -> Option<Self> {
-        (!self.aside.things.is_empty()).then(|| self.without(self.aside.clone()))
+        (!self.excluded.things.is_empty()).then(|| self.without(self.excluded.clone()))
     }
 
     /// The office with everything that is planned. `None` if nothing is excluded.
     pub fn with_planned(&self) -> Option<Self> {
-        (!self.aside.things.is_empty()).then(|| self.without(Aside::of(self, true)))
+        (!self.excluded.things.is_empty()).then(|| self.without(Excluded::of(self, true)))
     }
 
-    fn without(&self, aside: Aside) -> Self {
+    fn without(&self, excluded: Excluded) -> Self {
         let mut office = self.clone();
-        for (id, _) in &aside.things {
+        for (id, _) in &excluded.things {
             let thing = office.thing_mut(*id);
             thing.kind = None;
             thing.part = None;
             thing.fields.clear();
             thing.damaged = true;
         }
-        for (id, _) in &aside.runs {
+        for (id, _) in &excluded.runs {
             let run = &mut office.runs[*id];
             run.ends.clear();
             run.with = Attributes::default();
             run.damaged = true;
         }
-        let is_kept = |thing: Option<ThingId>| !thing.is_some_and(|id| aside.has(id));
+        let is_kept = |thing: Option<ThingId>| !thing.is_some_and(|id| excluded.has(id));
         office.spares.retain(|spare| is_kept(spare.end.thing));
         office.stated.retain(|stated| is_kept(stated.end.thing));
         office.wired.retain(|wired| is_kept(wired.end.thing));
         office.readings.retain(|reading| is_kept(reading.of.thing));
-        office.whens.retain(|when| !when.things().any(|thing| aside.has(thing)));
-        office.aside = aside;
+        office
+            .whens
+            .retain(|when| !when.things().any(|thing| excluded.has(thing)));
+        office.excluded = excluded;
         office.in_air = OnceLock::new();
         office.index();
         office

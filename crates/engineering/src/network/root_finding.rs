@@ -2,7 +2,7 @@
 
 /// Root of an increasing function: a bracket is widened from `start` until it contains the root, then bisected. If the
 /// function is zero over an interval, the point nearest to `start`.
-pub(super) fn zero(rising: impl Fn(f64) -> f64, start: f64) -> f64 {
+pub(super) fn find_root(rising: impl Fn(f64) -> f64, start: f64) -> f64 {
     let there = rising(start);
     if there.abs() <= 0.0 || !there.is_finite() {
         return start;

@@ -13,7 +13,7 @@ pub fn first_version(language: u32) -> String {
 
 /// The removal of a word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Gone {
+pub struct Removal {
     /// The last language version with the word.
     pub until: u32,
     /// What replaces it in the current language.

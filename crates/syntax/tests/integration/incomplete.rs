@@ -1,9 +1,9 @@
 //! The statement that is being written at a caret.
 
-use drysheath_syntax::{Expected, StatementKind, TokenKind, Unfinished, lex};
+use drysheath_syntax::{Expected, IncompleteStatement, StatementKind, TokenKind, lex};
 
 fn before(text: &str) -> String {
-    let unfinished = Unfinished::read(text, &lex(text)).unwrap();
+    let unfinished = IncompleteStatement::read(text, &lex(text)).unwrap();
     let words = unfinished
         .before()
         .iter()
@@ -30,7 +30,7 @@ fn it_goes_on_where_a_statement_would() {
 #[test]
 fn the_word_at_the_caret_stands_where_the_grammar_has_room_for_it() {
     let text = "cable c1 { pairs 5, branch b1 { from ";
-    let unfinished = Unfinished::read(text, &lex(text)).unwrap();
+    let unfinished = IncompleteStatement::read(text, &lex(text)).unwrap();
     let Some(StatementKind::Thing(thing)) = unfinished.statement().map(|statement| &statement.kind) else {
         panic!("no thing");
     };
@@ -47,7 +47,7 @@ fn the_word_at_the_caret_stands_where_the_grammar_has_room_for_it() {
 #[test]
 fn a_statement_that_nests_too_deep_is_none() {
     let text = "a b { ".repeat(40);
-    assert!(Unfinished::read(&text, &lex(&text)).is_none());
+    assert!(IncompleteStatement::read(&text, &lex(&text)).is_none());
 }
 
 #[test]
@@ -75,7 +75,7 @@ fn the_grammar_says_what_could_follow() {
         ("reading ", vec![Date]),
     ] {
         assert_eq!(
-            Unfinished::read(text, &lex(text)).unwrap().expected(),
+            IncompleteStatement::read(text, &lex(text)).unwrap().expected(),
             expected,
             "{text:?}"
         );

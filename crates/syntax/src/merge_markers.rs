@@ -27,7 +27,7 @@ pub(crate) fn marker_length(text: &str, start: usize) -> Option<usize> {
 
 /// Merge conflicts in a text.
 #[derive(Default)]
-pub(crate) struct Merges {
+pub(crate) struct MergeConflicts {
     /// Ranges of the versions that are skipped: all but the first of each conflict.
     pub left_out: Vec<TextRange>,
     /// One problem per conflict.
@@ -36,7 +36,7 @@ pub(crate) struct Merges {
     pub stray: Vec<Problem>,
 }
 
-impl Merges {
+impl MergeConflicts {
     /// Finds the conflicts among the tokens of `text`.
     pub(crate) fn find(text: &str, tokens: &[Token]) -> Self {
         let mut merges = Self::default();

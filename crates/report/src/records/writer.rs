@@ -8,7 +8,7 @@ use crate::document::Listing;
 /// Output format of records. CSV is written by [`CsvRows`](super::CsvRows), since its columns are known only at the
 /// end.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Wording {
+pub enum RecordsFormat {
     /// Tables in Markdown.
     Markdown,
     /// A JSON document.
@@ -18,18 +18,18 @@ pub enum Wording {
 }
 
 /// Records in one format: [`start`](Self::start), then the text for each office, then [`end`](Self::end).
-pub struct RecordsPieces<'d> {
-    wording: Wording,
+pub struct RecordsWriter<'d> {
+    wording: RecordsFormat,
     revision: Option<String>,
     difference: Option<&'d Difference>,
     all: bool,
     listing: Listing,
 }
 
-impl<'d> RecordsPieces<'d> {
+impl<'d> RecordsWriter<'d> {
     /// Records in a format. With a difference since a revision, Markdown lists only new and changed records, unless
     /// `all` is set.
-    pub fn new(wording: Wording, since: Option<(&str, &'d Difference)>, all: bool) -> Self {
+    pub fn new(wording: RecordsFormat, since: Option<(&str, &'d Difference)>, all: bool) -> Self {
         let empty = RecordsReport {
             form: RECORDS_FORM,
             since: since.map(|(revision, difference)| difference.record(revision)),
@@ -47,8 +47,10 @@ impl<'d> RecordsPieces<'d> {
     /// The text before all offices.
     pub fn start(&self) -> String {
         match (self.wording, &self.revision, self.difference) {
-            (Wording::Markdown, Some(revision), Some(difference)) => markdown::changes(revision, difference, self.all),
-            (Wording::Json, ..) => self.listing.start().to_owned(),
+            (RecordsFormat::Markdown, Some(revision), Some(difference)) => {
+                markdown::changes(revision, difference, self.all)
+            }
+            (RecordsFormat::Json, ..) => self.listing.start().to_owned(),
             _ => String::new(),
         }
     }
@@ -56,18 +58,18 @@ impl<'d> RecordsPieces<'d> {
     /// The text for an office; may be called on any thread.
     pub fn of(&self, office: &OfficeRecords) -> String {
         match self.wording {
-            Wording::Markdown => markdown::office(office, self.difference, self.all),
-            Wording::Json => Listing::item(office),
-            Wording::Note => note::office(office, self.difference),
+            RecordsFormat::Markdown => markdown::office(office, self.difference, self.all),
+            RecordsFormat::Json => Listing::item(office),
+            RecordsFormat::Note => note::office(office, self.difference),
         }
     }
 
     /// The separator before an office; `offices` is the number of offices before it.
     pub fn before(&self, offices: usize) -> &'static str {
         match self.wording {
-            Wording::Json => self.listing.before_item(offices),
-            Wording::Note if offices > 0 => "\n",
-            Wording::Note | Wording::Markdown => "",
+            RecordsFormat::Json => self.listing.before_item(offices),
+            RecordsFormat::Note if offices > 0 => "\n",
+            RecordsFormat::Note | RecordsFormat::Markdown => "",
         }
     }
 
@@ -75,9 +77,9 @@ impl<'d> RecordsPieces<'d> {
     /// items.
     pub fn end(&self, offices: usize, is_any_ready: bool) -> String {
         match self.wording {
-            Wording::Markdown => markdown::end(),
-            Wording::Json => self.listing.end(offices),
-            Wording::Note => note::end(self.revision.as_deref().zip(self.difference), is_any_ready),
+            RecordsFormat::Markdown => markdown::end(),
+            RecordsFormat::Json => self.listing.end(offices),
+            RecordsFormat::Note => note::end(self.revision.as_deref().zip(self.difference), is_any_ready),
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::value::Value;
 
 /// The position of a text within that of an office, and the prefix of the names in it.
 #[derive(Clone, Debug)]
-pub(crate) struct Inset {
+pub(crate) struct Embedding {
     /// Prefix of the names of its things.
     prefix: Box<str>,
     /// Start in the office's text.
@@ -20,7 +20,7 @@ pub(crate) struct Inset {
     names: Arc<[u32]>,
 }
 
-impl Inset {
+impl Embedding {
     /// An inset whose names start at `names`, not yet written anywhere.
     pub fn new(prefix: String, names: Arc<[u32]>) -> Self {
         Self {
@@ -159,9 +159,9 @@ mod tests {
     #[test]
     fn ranges_go_forth_and_back() {
         let written = "regulator r\nair r -> f";
-        let mut inset = Inset::new("b3/".to_owned(), [10, 16, 21].into());
+        let mut embedding = Embedding::new("b3/".to_owned(), [10, 16, 21].into());
         let mut text = "assembly b3".to_owned();
-        inset.write(written, &mut text);
+        embedding.write(written, &mut text);
         assert_eq!(text, "assembly b3\nregulator b3/r\nair b3/r -> b3/f");
         for (from, to, placed) in [
             (0, 11, "regulator b3/r"),
@@ -171,12 +171,12 @@ mod tests {
             (21, 22, "b3/f"),
         ] {
             let range = TextRange::new(from, to);
-            let there = inset.placed(range);
+            let there = embedding.placed(range);
             assert_eq!(there.of(&text), placed);
-            assert_eq!(inset.written(there), range, "{placed}");
+            assert_eq!(embedding.written(there), range, "{placed}");
         }
         // A position within the prefix maps to the name of the thing.
-        let within = TextRange::new(inset.placed(TextRange::new(10, 11)).start + 1, text.len() as u32);
-        assert_eq!(inset.written(within).start, 10);
+        let within = TextRange::new(embedding.placed(TextRange::new(10, 11)).start + 1, text.len() as u32);
+        assert_eq!(embedding.written(within).start, 10);
     }
 }

@@ -10,7 +10,7 @@ use crate::Files;
 use crate::results::Fingerprints;
 
 /// Context for the comparison of the results of one file, or of the rules across files.
-pub(super) struct Verdict<'v> {
+pub(super) struct ResultComparer<'v> {
     pub files: &'v dyn Files,
     /// A file of the base that has moved, and its path in the head.
     pub moved: Option<(FileId, &'v str)>,
@@ -21,12 +21,12 @@ pub(super) struct Verdict<'v> {
 }
 
 /// The files, with one of them under its new path.
-struct Moved<'v> {
+struct MovedPath<'v> {
     files: &'v dyn Files,
     moved: Option<(FileId, &'v str)>,
 }
 
-impl Files for Moved<'_> {
+impl Files for MovedPath<'_> {
     fn path(&self, file: FileId) -> &str {
         match self.moved {
             Some((moved, path)) if moved == file => path,
@@ -39,7 +39,7 @@ impl Files for Moved<'_> {
     }
 }
 
-impl Verdict<'_> {
+impl ResultComparer<'_> {
     /// Compares the results. Accepted results count as absent.
     pub fn of(&self, base: &[Finding], head: &[Finding]) -> ResultsRecord {
         let open = |findings: &'_ [Finding]| -> Vec<usize> {
@@ -49,7 +49,7 @@ impl Verdict<'_> {
                 .collect()
         };
         let (before, after) = (open(base), open(head));
-        let moved = Moved {
+        let moved = MovedPath {
             files: self.files,
             moved: self.moved,
         };

@@ -7,7 +7,7 @@ use super::{Air, AirLocation, SystemId, gauge};
 
 /// Uncertainty of the declared figures.
 #[derive(Clone, Copy, Debug)]
-pub struct Doubt {
+pub struct Uncertainty {
     /// Relative uncertainty of the usage of sections.
     pub usage: f64,
     /// Relative uncertainty of the resistance of sections.
@@ -28,8 +28,10 @@ pub struct Spread<T> {
 impl Air {
     /// Bounds of the pressure at a location. The low bound is computed with the greatest usage and resistance in the
     /// hottest air, which is the most viscous; the high bound with the least of each in the coldest air.
-    pub fn pressure_spread(&self, location: &AirLocation<'_>, doubt: &Doubt) -> Option<Spread<Pressure>> {
-        let [low, high] = self.corners(location, doubt)?.map(|corner| corner.pressure(location));
+    pub fn pressure_spread(&self, location: &AirLocation<'_>, uncertainty: &Uncertainty) -> Option<Spread<Pressure>> {
+        let [low, high] = self
+            .corners(location, uncertainty)?
+            .map(|corner| corner.pressure(location));
         Some(Spread {
             least: low?,
             most: high?,
@@ -38,8 +40,8 @@ impl Air {
 
     /// Bounds of the flow at a location, computed in the same two cases. Where air comes from several sides, `least`
     /// may be greater than `most`.
-    pub fn flow_spread(&self, location: &AirLocation<'_>, doubt: &Doubt) -> Option<Spread<Flow>> {
-        let [high, low] = self.corners(location, doubt)?.map(|corner| corner.flow(location));
+    pub fn flow_spread(&self, location: &AirLocation<'_>, uncertainty: &Uncertainty) -> Option<Spread<Flow>> {
+        let [high, low] = self.corners(location, uncertainty)?.map(|corner| corner.flow(location));
         Some(Spread {
             least: low?,
             most: high?,
@@ -47,10 +49,10 @@ impl Air {
     }
 
     /// The system of a location, solved with the greatest and with the least usage and resistance.
-    fn corners(&self, location: &AirLocation<'_>, doubt: &Doubt) -> Option<[Corner<'_>; 2]> {
+    fn corners(&self, location: &AirLocation<'_>, uncertainty: &Uncertainty) -> Option<[Corner<'_>; 2]> {
         let system = self.system_at(location)?;
         let corner = |sign: f64, temperature| {
-            let (usage, resistance) = (1.0 + sign * doubt.usage, 1.0 + sign * doubt.resistance);
+            let (usage, resistance) = (1.0 + sign * uncertainty.usage, 1.0 + sign * uncertainty.resistance);
             let network = self.system(system).network.scaled(usage.max(0.0), resistance.max(0.0));
             let conditions = Conditions {
                 temperature,
@@ -62,7 +64,7 @@ impl Air {
                 solution: solve(&network, &conditions).ok()?,
             })
         };
-        let (coldest, hottest) = doubt.temperatures;
+        let (coldest, hottest) = uncertainty.temperatures;
         Some([corner(1.0, hottest)?, corner(-1.0, coldest)?])
     }
 }

@@ -8,7 +8,7 @@ use crate::{StatementKind, Token, TokenKind, Tree};
 use super::identity::{Identity, identity};
 
 /// Some whole lines of a text.
-pub(super) struct Piece<'t> {
+pub(super) struct Chunk<'t> {
     /// Blank lines above it.
     pub blank: &'t str,
     /// Lines of the piece, including the last line end.
@@ -19,7 +19,7 @@ pub(super) struct Piece<'t> {
     pub identity: Option<Identity>,
 }
 
-impl Piece<'_> {
+impl Chunk<'_> {
     /// Whether another piece has the same contents, apart from blanks.
     pub(super) fn says_as(&self, other: &Self) -> bool {
         self.said == other.said
@@ -28,7 +28,7 @@ impl Piece<'_> {
 
 /// Splits `text`, whose tree is `tree`. `None` if some of it could not be parsed, so that the ends of statements are
 /// unknown.
-pub(super) fn pieces<'t>(text: &'t str, tree: &Tree) -> Option<Vec<Piece<'t>>> {
+pub(super) fn chunks<'t>(text: &'t str, tree: &Tree) -> Option<Vec<Chunk<'t>>> {
     let is_unread = |kind: &StatementKind| matches!(kind, StatementKind::Unreadable);
     if tree.cut
         || tree
@@ -38,11 +38,11 @@ pub(super) fn pieces<'t>(text: &'t str, tree: &Tree) -> Option<Vec<Piece<'t>>> {
     {
         return None;
     }
-    let mut cutter = Cutter {
+    let mut cutter = Chunker {
         text,
         tokens: &tree.tokens,
         at: 0,
-        pieces: Vec::new(),
+        chunks: Vec::new(),
     };
     for statement in &tree.statements {
         let start = line_start(text, statement.range.start as usize);
@@ -55,7 +55,7 @@ pub(super) fn pieces<'t>(text: &'t str, tree: &Tree) -> Option<Vec<Piece<'t>>> {
         cutter.cut(end, Some(identity(text, tree, statement)));
     }
     cutter.comments(text.len(), false);
-    Some(cutter.pieces)
+    Some(cutter.chunks)
 }
 
 fn line_start(text: &str, at: usize) -> usize {
@@ -70,15 +70,15 @@ fn line_end(text: &str, at: usize) -> usize {
         .map_or(text.len(), |newline| at + newline + 1)
 }
 
-struct Cutter<'t, 'a> {
+struct Chunker<'t, 'a> {
     text: &'t str,
     tokens: &'a [Token],
     /// Start of the next piece.
     at: usize,
-    pieces: Vec<Piece<'t>>,
+    chunks: Vec<Chunk<'t>>,
 }
 
-impl Cutter<'_, '_> {
+impl Chunker<'_, '_> {
     /// Takes the comments before `end` as pieces. Before a statement, the lines directly above it are left for it.
     fn comments(&mut self, end: usize, before_statement: bool) {
         let between = self.text.get(self.at..end).unwrap_or_default();
@@ -107,7 +107,7 @@ impl Cutter<'_, '_> {
             .map(str::len)
             .sum();
         let (blank, text) = whole.split_at(blank);
-        self.pieces.push(Piece {
+        self.chunks.push(Chunk {
             blank,
             text,
             said: said(self.text, self.tokens, TextRange::new(self.at as u32, end as u32)),

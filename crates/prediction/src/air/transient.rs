@@ -7,13 +7,15 @@
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{AbsolutePressure, Flow, Length, Pressure, Time, Volume};
-use drysheath_engineering::network::{Course, CourseInputs, Floor, LinkId, Network, NodeId, Store, SupplyId};
+use drysheath_engineering::network::{
+    LinkId, Network, NodeId, PressureFloor, StoredVolume, SupplyId, Transient, TransientInputs,
+};
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Networks, Office, ThingId};
 
-use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, EdgeLaw, EdgeOf};
+use super::graph::{AirEdge, AirGraph, AirNode, DryerLocation, EdgeLaw, EdgeOrigin};
 use super::solvable::connected;
-use super::state::{Change, Division, NoState};
+use super::state::{Division, NetworkChange, StateError};
 use super::{Air, AirLocation, cable_temperature, without_noise};
 use crate::bottles::bottles;
 use crate::line::{Line, LineSection};
@@ -21,19 +23,19 @@ use crate::missing_input::{MissingInput, NeededFor};
 
 index_type! {
     /// A part of the network that no air joins with the rest in this state.
-    pub(crate) struct PartId;
+    pub(crate) struct SubnetworkId;
 }
 
 /// The air of an office over time.
-pub struct AirCourse {
+pub struct AirTransient {
     graph: AirGraph,
-    parts: IndexVec<PartId, Result<Course, NoState>>,
-    nodes: IndexVec<AirNode, Option<(PartId, NodeId)>>,
-    edges: IndexVec<AirEdge, Option<(PartId, LinkId)>>,
+    parts: IndexVec<SubnetworkId, Result<Transient, StateError>>,
+    nodes: IndexVec<AirNode, Option<(SubnetworkId, NodeId)>>,
+    edges: IndexVec<AirEdge, Option<(SubnetworkId, LinkId)>>,
 }
 
 /// How far the air is followed.
-pub(crate) struct Until<'a> {
+pub(crate) struct StopCondition<'a> {
     /// The longest time.
     pub time: Time,
     /// The things whose parts of the network are followed; all parts where none are named.
@@ -44,7 +46,7 @@ pub(crate) struct Until<'a> {
 
 /// A place with a least pressure.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Fallen {
+pub(crate) struct FloorCrossing {
     /// The line, by its number among all.
     pub line: usize,
     /// The section, by its number among those of the line.
@@ -55,19 +57,19 @@ pub(crate) struct Fallen {
 
 /// A part of the network while it is put together.
 #[derive(Default)]
-struct Part {
+struct Subnetwork {
     network: Network,
     start: IndexVec<NodeId, Option<AbsolutePressure>>,
-    stores: Vec<Store>,
+    stores: Vec<StoredVolume>,
     contents: Vec<(SupplyId, Volume)>,
-    floors: Vec<Floor>,
+    floors: Vec<PressureFloor>,
     /// The place of each floor: line, section, metres.
     places: Vec<(usize, usize, f64)>,
-    why_not: Option<NoState>,
+    why_not: Option<StateError>,
 }
 
-impl Part {
-    fn fails(&mut self, why: NoState) {
+impl Subnetwork {
+    fn fails(&mut self, why: StateError) {
         self.why_not.get_or_insert(why);
     }
 }
@@ -78,11 +80,11 @@ impl Air {
         &self,
         office: &Office,
         networks: &Networks,
-        changes: &[Change],
-        until: &Until<'_>,
-    ) -> Result<(AirCourse, Option<Fallen>), NoState> {
+        changes: &[NetworkChange],
+        until: &StopCondition<'_>,
+    ) -> Result<(AirTransient, Option<FloorCrossing>), StateError> {
         let (graph, unknown) = self.changed(office, networks, changes, Division::Stored)?;
-        let mut building = Building::new(&graph, until.only);
+        let mut building = SubnetworkBuilder::new(&graph, until.only);
         for id in graph.edges.keys() {
             building.edge(&graph, id);
         }
@@ -93,64 +95,64 @@ impl Air {
         building.stores(self, office, &graph);
         building.start(self, office, &graph);
         building.floors(&graph, until.least);
-        let Building { nodes, edges, parts } = building;
-        let mut fallen: Option<Fallen> = None;
+        let SubnetworkBuilder { nodes, edges, parts } = building;
+        let mut fallen: Option<FloorCrossing> = None;
         let parts = parts.into_iter().map(|part| {
             if let Some(why) = part.why_not {
                 return Err(why);
             }
-            let following = CourseInputs {
+            let following = TransientInputs {
                 start: &part.start,
                 stores: &part.stores,
                 contents: &part.contents,
                 floors: &part.floors,
                 time: fallen.map_or(until.time, |fallen| fallen.time),
             };
-            let course = Course::new(&part.network, &self.conditions, &following);
-            let course = course.map_err(|_| NoState::Unsettled)?;
-            if let Some((floor, time)) = course.fell()
+            let transient = Transient::new(&part.network, &self.conditions, &following);
+            let transient = transient.map_err(|_| StateError::Unsettled)?;
+            if let Some((floor, time)) = transient.fell()
                 && let Some((line, section, metres)) = part.places.get(floor)
                 && fallen.is_none_or(|fallen| time < fallen.time)
             {
-                fallen = Some(Fallen {
+                fallen = Some(FloorCrossing {
                     line: *line,
                     section: *section,
                     metres: *metres,
                     time,
                 });
             }
-            Ok(course)
+            Ok(transient)
         });
         let parts = parts.collect();
-        let course = AirCourse {
+        let transient = AirTransient {
             graph,
             parts,
             nodes,
             edges,
         };
-        Ok((course, fallen))
+        Ok((transient, fallen))
     }
 }
 
 /// The parts of a network while they are put together.
-struct Building {
-    nodes: IndexVec<AirNode, Option<(PartId, NodeId)>>,
-    edges: IndexVec<AirEdge, Option<(PartId, LinkId)>>,
-    parts: IndexVec<PartId, Part>,
+struct SubnetworkBuilder {
+    nodes: IndexVec<AirNode, Option<(SubnetworkId, NodeId)>>,
+    edges: IndexVec<AirEdge, Option<(SubnetworkId, LinkId)>>,
+    parts: IndexVec<SubnetworkId, Subnetwork>,
 }
 
-impl Building {
+impl SubnetworkBuilder {
     fn new(graph: &AirGraph, only: &[ThingId]) -> Self {
         let component = connected(graph, |_| true);
         let outlets = only.iter().filter_map(|thing| Some(graph.ports[*thing]?.outlet));
         let wanted: Vec<AirNode> = outlets.map(|outlet| component[outlet]).collect();
-        let mut parts: IndexVec<PartId, Part> = IndexVec::new();
-        let mut of: IndexVec<AirNode, Option<PartId>> = IndexVec::filled(None, graph.nodes);
+        let mut parts: IndexVec<SubnetworkId, Subnetwork> = IndexVec::new();
+        let mut of: IndexVec<AirNode, Option<SubnetworkId>> = IndexVec::filled(None, graph.nodes);
         let node = |first: &AirNode| {
             if !only.is_empty() && !wanted.contains(first) {
                 return None;
             }
-            let part = *of[*first].get_or_insert_with(|| parts.push(Part::default()));
+            let part = *of[*first].get_or_insert_with(|| parts.push(Subnetwork::default()));
             Some((part, parts[part].network.node()))
         };
         let nodes = component.iter().map(node).collect();
@@ -172,7 +174,7 @@ impl Building {
         building
     }
 
-    fn fails(&mut self, at: AirNode, why: NoState) {
+    fn fails(&mut self, at: AirNode, why: StateError) {
         if let Some((part, _)) = self.nodes[at] {
             self.parts[part].fails(why);
         }
@@ -183,16 +185,16 @@ impl Building {
         let Some(((part, from), (_, to))) = self.nodes[edge.from].zip(self.nodes[edge.to]) else {
             return;
         };
-        if matches!(edge.of, EdgeOf::Elsewhere(_)) {
+        if matches!(edge.of, EdgeOrigin::Elsewhere(_)) {
             // What the lines of another office hold is not looked at.
-            self.parts[part].fails(NoState::Shared);
+            self.parts[part].fails(StateError::Shared);
             return;
         }
         let link = match edge.law {
             EdgeLaw::Known(link) => link,
             EdgeLaw::Unknown { missing, .. } => {
                 let missing = missing.map(|missing| graph.missing[missing].clone());
-                self.parts[part].fails(NoState::Missing(missing.into_iter().collect()));
+                self.parts[part].fails(StateError::Missing(missing.into_iter().collect()));
                 return;
             }
         };
@@ -211,11 +213,11 @@ impl Building {
             };
             let part_of = &mut self.parts[part];
             let Some(supply) = dryer.supply else {
-                part_of.fails(NoState::Missing(Vec::new()));
+                part_of.fails(StateError::Missing(Vec::new()));
                 continue;
             };
             let supply = part_of.network.supply(node, supply);
-            let DryerAt::Here(thing) = dryer.at else { continue };
+            let DryerLocation::Here(thing) = dryer.at else { continue };
             let bank = office.thing(thing);
             if !bank.is(KindId::Bottle) {
                 continue;
@@ -227,7 +229,7 @@ impl Building {
                 }
                 None => {
                     let what = format!("what one bottle of `{}` holds", office.name(thing));
-                    part_of.fails(NoState::Missing(vec![missing(thing, bank.name, what)]));
+                    part_of.fails(StateError::Missing(vec![missing(thing, bank.name, what)]));
                 }
             }
         }
@@ -239,7 +241,7 @@ impl Building {
             if line.sections.is_empty() {
                 // Its length is not known, and then no figure of its part is.
                 if let Some(ports) = graph.ports[line.thing] {
-                    self.fails(ports.inlet, NoState::Missing(Vec::new()));
+                    self.fails(ports.inlet, StateError::Missing(Vec::new()));
                 }
             }
             for section in &line.sections {
@@ -249,7 +251,7 @@ impl Building {
                     let volume = match &volume {
                         Ok(volume) => *volume * ((segment.to - segment.from) / (section.to - section.from) / 2.0),
                         Err(missing) => {
-                            self.fails(edge.from, NoState::Missing(vec![missing.clone()]));
+                            self.fails(edge.from, StateError::Missing(vec![missing.clone()]));
                             break;
                         }
                     };
@@ -264,7 +266,7 @@ impl Building {
                 Some(volume) => self.store(ports.inlet, volume),
                 None => {
                     let what = format!("the volume of `{}`", office.name(id));
-                    self.fails(ports.inlet, NoState::Missing(vec![missing(id, thing.name, what)]));
+                    self.fails(ports.inlet, StateError::Missing(vec![missing(id, thing.name, what)]));
                 }
             }
         }
@@ -272,7 +274,7 @@ impl Building {
 
     fn store(&mut self, at: AirNode, volume: Volume) {
         if let Some((part, at)) = self.nodes[at] {
-            self.parts[part].stores.push(Store { at, volume });
+            self.parts[part].stores.push(StoredVolume { at, volume });
         }
     }
 
@@ -292,7 +294,7 @@ impl Building {
                 normal[edge.to] = air.pressure_along(before, segment.to);
                 let is_known = normal[edge.from].is_some() && normal[edge.to].is_some();
                 if !is_known {
-                    self.fails(edge.from, NoState::NormalUnknown(line.thing));
+                    self.fails(edge.from, StateError::NormalUnknown(line.thing));
                 }
             }
         }
@@ -301,7 +303,7 @@ impl Building {
             if let Some(ports) = graph.ports[id]
                 && normal[ports.inlet].is_none()
             {
-                self.fails(ports.inlet, NoState::NormalUnknown(id));
+                self.fails(ports.inlet, StateError::NormalUnknown(id));
             }
         }
         for part in &mut self.parts {
@@ -335,7 +337,7 @@ impl Building {
                     for (metres, node) in [(segment.from, edge.from), (segment.to, edge.to)] {
                         if let Some((part, node)) = self.nodes[node] {
                             let part = &mut self.parts[part];
-                            part.floors.push(Floor { at: node, least });
+                            part.floors.push(PressureFloor { at: node, least });
                             part.places.push((number, at, metres));
                         }
                     }
@@ -381,7 +383,7 @@ fn missing(on: ThingId, range: drysheath_text::TextRange, what: String) -> Missi
     }
 }
 
-impl AirCourse {
+impl AirTransient {
     /// All cables, branches and pipes, in the order of the file.
     pub fn lines(&self) -> &[Line] {
         self.graph.lines.as_slice()
@@ -392,17 +394,17 @@ impl AirCourse {
         self.graph.location_of(office, networks, thing)
     }
 
-    fn course(&self, part: PartId) -> Option<&Course> {
+    fn transient(&self, part: SubnetworkId) -> Option<&Transient> {
         self.parts[part].as_ref().ok()
     }
 
     /// Why the air of a line is not known.
-    pub fn why_unknown(&self, line: &Line) -> Option<&NoState> {
+    pub fn why_unknown(&self, line: &Line) -> Option<&StateError> {
         self.why_unknown_at(&AirLocation::OnLine(line, 0.0))
     }
 
     /// Why the air at a location is not known.
-    pub fn why_unknown_at(&self, location: &AirLocation<'_>) -> Option<&NoState> {
+    pub fn why_unknown_at(&self, location: &AirLocation<'_>) -> Option<&StateError> {
         let (part, _) = self.nodes[self.node(location)?]?;
         self.parts[part].as_ref().err()
     }
@@ -416,7 +418,7 @@ impl AirCourse {
     }
 
     /// The first reason why some of the air is not known.
-    pub fn first_unknown(&self) -> Option<&NoState> {
+    pub fn first_unknown(&self) -> Option<&StateError> {
         self.parts.iter().find_map(|part| part.as_ref().err())
     }
 
@@ -425,7 +427,7 @@ impl AirCourse {
         let segment = on.segment_at(metres)?;
         let (part, link) = self.edges[segment.edge]?;
         let inside = Length::from_metres((metres - segment.from).clamp(0.0, segment.to - segment.from));
-        self.course(part)?.profile(link, inside, time).map(without_noise)
+        self.transient(part)?.profile(link, inside, time).map(without_noise)
     }
 
     /// Pressure above the surrounding air at a location, after some time.
@@ -433,7 +435,7 @@ impl AirCourse {
         match location {
             AirLocation::Thing(thing) => {
                 let (part, node) = self.nodes[self.graph.ports[*thing]?.inlet]?;
-                self.course(part)?.gauge(node, time).map(without_noise)
+                self.transient(part)?.gauge(node, time).map(without_noise)
             }
             AirLocation::OnLine(on, metres) => self.pressure_along(on, *metres, time),
         }
@@ -446,12 +448,12 @@ impl AirCourse {
             AirLocation::OnLine(on, metres) => on.segment_at(*metres)?.edge,
         };
         let (part, link) = self.edges[edge]?;
-        self.course(part)?.flow(link, time)
+        self.transient(part)?.flow(link, time)
     }
 
     /// The first time at which a figure of a location is above nothing.
     pub fn first(&self, location: &AirLocation<'_>, figure: impl Fn(Time) -> Option<f64>) -> Option<Time> {
         let (part, _) = self.nodes[self.node(location)?]?;
-        self.course(part)?.first(figure)
+        self.transient(part)?.first(figure)
     }
 }

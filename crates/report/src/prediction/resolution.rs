@@ -9,13 +9,13 @@ use super::record::SensorRecord;
 const SMALL: i32 = 2;
 
 /// The units of an office, and the finest resolution of its sensors: further digits cannot be compared with a reading.
-pub(super) struct Fineness<'u> {
+pub(super) struct DisplayResolution<'u> {
     pub(super) units: &'u UnitPreferences,
     pressure: Option<f64>,
     flow: Option<f64>,
 }
 
-impl<'u> Fineness<'u> {
+impl<'u> DisplayResolution<'u> {
     pub(super) fn of(sensors: &[SensorRecord], units: &'u UnitPreferences) -> Self {
         let finest = |unit: &str| {
             let steps = sensors.iter().filter(|sensor| sensor.unit == unit);

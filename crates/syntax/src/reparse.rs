@@ -11,7 +11,7 @@ use crate::parse::{LARGEST_TEXT, parse};
 use crate::tree::{Statement, Tree};
 
 /// Parses `text`, given an earlier text `old` and its tree `before`. The result is the same as of [`parse`].
-pub fn parse_edited(before: &Tree, old: &str, text: &str) -> Tree {
+pub fn reparse(before: &Tree, old: &str, text: &str) -> Tree {
     around_edit(before, old, text).unwrap_or_else(|| parse(text))
 }
 
@@ -198,7 +198,7 @@ spare c1 pair 2 .. 25
                     for (old, new) in [(TEXT, &*text), (&*text, TEXT)] {
                         let before = parse(old);
                         around += usize::from(around_edit(&before, old, new).is_some());
-                        let tree = parse_edited(&before, old, new);
+                        let tree = reparse(&before, old, new);
                         assert_eq!(format!("{tree:?}"), format!("{:?}", parse(new)), "{old:?} to {new:?}");
                     }
                 }

@@ -6,14 +6,14 @@
 //! ends is tripped from everywhere between them. Where that is not so, the quarters between are looked at too.
 
 use drysheath_engineering::network::Hole;
-use drysheath_prediction::{Air, AirLocation, Detection, Effect, Line, WatcherId};
+use drysheath_prediction::{Air, AirLocation, Detection, HoleEffect, Line, WatcherId};
 
+use super::location_text::NEAR;
 use super::nearest_limit::NearestLimit;
-use super::stretch::NEAR;
 use crate::lint::Inspection;
 
 /// A stretch of a line on which a hole surely trips no limit, in metres.
-pub(super) struct Stretch {
+pub(super) struct UndetectedInterval {
     pub from: f64,
     pub to: f64,
     /// The place in it where the limits are farthest from telling.
@@ -24,13 +24,16 @@ pub(super) struct Stretch {
 }
 
 /// A place of a line, and what a hole there does. None where that is not known.
-struct Tried {
+struct TriedHole {
     metres: f64,
-    effect: Option<Effect>,
+    effect: Option<HoleEffect>,
 }
 
 /// The limit that comes nearest to a hole on a stretch. None where the air system has none that a hole could trip.
-pub(super) fn nearest<'i, 'o>(inspection: &'i Inspection<'o>, stretch: &Stretch) -> Option<NearestLimit<'i, 'o>> {
+pub(super) fn nearest<'i, 'o>(
+    inspection: &'i Inspection<'o>,
+    stretch: &UndetectedInterval,
+) -> Option<NearestLimit<'i, 'o>> {
     let (watcher, reading) = stretch.nearest?;
     let watcher = inspection.detection()?.borrow().watchers[watcher];
     Some(NearestLimit::new(inspection, watcher, reading))
@@ -39,16 +42,16 @@ pub(super) fn nearest<'i, 'o>(inspection: &'i Inspection<'o>, stretch: &Stretch)
 /// Whether a hole at a distance along a line, by its number among those of the air, surely trips a limit. None where that is not known.
 pub(super) fn trips(inspection: &Inspection<'_>, line: usize, metres: f64, hole: Hole) -> Option<bool> {
     let mut detection = inspection.detection()?.borrow_mut();
-    Some(detection.foretold(line, metres, hole)?.is_reported())
+    Some(detection.predicted(line, metres, hole)?.is_reported())
 }
 
 /// The stretches within some of a line, by its number among those of the air, on which a hole surely trips no limit.
-pub(super) fn silent(
+pub(super) fn undetected(
     inspection: &Inspection<'_>,
     (number, line): (usize, &Line),
     hole: Hole,
     within: &[(f64, f64)],
-) -> Vec<Stretch> {
+) -> Vec<UndetectedInterval> {
     /// Less than any section loses, m³/s.
     const NOTHING: f64 = 1e-9;
     let Some(detection) = inspection.detection() else {
@@ -60,7 +63,7 @@ pub(super) fn silent(
     let Some(is_watched) = detection.is_watched(number) else {
         return Vec::new();
     };
-    let mut search = Search {
+    let mut scan = HoleScan {
         is_watched,
         ends_there: last.is_some_and(|flow| flow.cubic_metres_per_second().abs() < NOTHING),
         is_cable: detection.is_cable(line),
@@ -71,9 +74,9 @@ pub(super) fn silent(
         found: Vec::new(),
     };
     for stretch in within {
-        search.along(*stretch);
+        scan.scan_interval(*stretch);
     }
-    let mut found = search.found;
+    let mut found = scan.found;
     found.retain(|stretch| stretch.to - stretch.from >= NEAR);
     for stretch in &mut found {
         // What results show is computed, not foretold.
@@ -100,7 +103,7 @@ pub(super) fn known(air: &Air, line: &Line, is_wanted: impl Fn((f64, f64)) -> bo
 }
 
 /// A search along one line.
-struct Search<'s, 'o> {
+struct HoleScan<'s, 'o> {
     detection: &'s mut Detection<'o>,
     line: usize,
     hole: Hole,
@@ -109,13 +112,13 @@ struct Search<'s, 'o> {
     is_watched: bool,
     /// Whether no air leaves the line at its end, nor comes in by it.
     ends_there: bool,
-    found: Vec<Stretch>,
+    found: Vec<UndetectedInterval>,
 }
 
-impl Search<'_, '_> {
-    fn along(&mut self, (from, to): (f64, f64)) {
+impl HoleScan<'_, '_> {
+    fn scan_interval(&mut self, (from, to): (f64, f64)) {
         if !self.is_watched {
-            self.add(Stretch {
+            self.add(UndetectedInterval {
                 from,
                 to,
                 at: to,
@@ -126,7 +129,7 @@ impl Search<'_, '_> {
         }
         let within = |mark: &f64| (from - NEAR..=to + NEAR).contains(mark);
         let marks: Vec<f64> = self.marks.iter().copied().filter(within).collect();
-        let tried: Vec<Tried> = marks.into_iter().map(|metres| self.make(metres)).collect();
+        let tried: Vec<TriedHole> = marks.into_iter().map(|metres| self.make(metres)).collect();
         for ends in tried.windows(2) {
             if let [from, to] = ends {
                 self.between(from, to, true);
@@ -134,15 +137,15 @@ impl Search<'_, '_> {
         }
     }
 
-    fn make(&mut self, metres: f64) -> Tried {
-        Tried {
+    fn make(&mut self, metres: f64) -> TriedHole {
+        TriedHole {
             metres,
-            effect: self.detection.foretold(self.line, metres, self.hole),
+            effect: self.detection.predicted(self.line, metres, self.hole),
         }
     }
 
     /// Adds what is silent between two places. In a pipe holes are made at its pieces only.
-    fn between(&mut self, from: &Tried, to: &Tried, is_whole: bool) {
+    fn between(&mut self, from: &TriedHole, to: &TriedHole, is_whole: bool) {
         let (Some(near), Some(far)) = (&from.effect, &to.effect) else {
             return;
         };
@@ -166,7 +169,7 @@ impl Search<'_, '_> {
                 } else {
                     (from.metres, near)
                 };
-                self.add(Stretch {
+                self.add(UndetectedInterval {
                     from: from.metres,
                     to: to.metres,
                     at,
@@ -185,7 +188,7 @@ impl Search<'_, '_> {
                 } else {
                     (from.metres, edge, from.metres, near)
                 };
-                self.add(Stretch {
+                self.add(UndetectedInterval {
                     from,
                     to,
                     at,
@@ -197,9 +200,9 @@ impl Search<'_, '_> {
     }
 
     /// Looks at the parts between two places. False where what a hole does between them is not known.
-    fn parts(&mut self, from: &Tried, to: &Tried, parts: &[f64]) -> bool {
+    fn parts(&mut self, from: &TriedHole, to: &TriedHole, parts: &[f64]) -> bool {
         let made = parts.iter().map(|part| from.metres + part * (to.metres - from.metres));
-        let made: Vec<Tried> = made.map(|metres| self.make(metres)).collect();
+        let made: Vec<TriedHole> = made.map(|metres| self.make(metres)).collect();
         if made.iter().any(|tried| tried.effect.is_none()) {
             return false;
         }
@@ -213,11 +216,11 @@ impl Search<'_, '_> {
 
     /// The place between two from which on a hole trips a limit, by the rule of false position. An end that stays counts half (the Illinois rule), so
     /// that both come nearer.
-    fn edge(&mut self, from: &Tried, to: &Tried) -> f64 {
+    fn edge(&mut self, from: &TriedHole, to: &TriedHole) -> f64 {
         /// How near to 1 the share is at the edge.
         const CLOSE: f64 = 1e-3;
         const TRIES: usize = 20;
-        let beyond = |tried: &Tried| tried.effect.as_ref().map_or(0.0, |effect| effect.share - 1.0);
+        let beyond = |tried: &TriedHole| tried.effect.as_ref().map_or(0.0, |effect| effect.share - 1.0);
         let (mut near, mut far) = ((from.metres, beyond(from)), (to.metres, beyond(to)));
         let mut was_near = None;
         for _ in 0..TRIES {
@@ -245,7 +248,7 @@ impl Search<'_, '_> {
     }
 
     /// Adds a stretch, or prolongs the one before it.
-    fn add(&mut self, stretch: Stretch) {
+    fn add(&mut self, stretch: UndetectedInterval) {
         match self.found.last_mut() {
             Some(last) if stretch.from - last.to <= NEAR => {
                 last.to = stretch.to;

@@ -6,9 +6,9 @@ use drysheath_engineering::measure::Temperature;
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Measured, Office, Reading as Noted, ThingId};
-use drysheath_prediction::{AirLocation, Doubt};
+use drysheath_prediction::{AirLocation, Uncertainty};
 
-use crate::coverage::Lack;
+use crate::coverage::MissingFigure;
 use crate::figures::difference;
 use crate::lint::Inspection;
 use crate::records::of_day::on_day;
@@ -17,7 +17,7 @@ use crate::spans::Reading;
 use crate::supply::{held as held_by, sources};
 
 /// The latest reading of a signal that can be compared with a computed value.
-pub(crate) struct Newest<'o> {
+pub(crate) struct LatestReading<'o> {
     pub noted: &'o Noted,
     pub signal: Reading<'o>,
     pub quantity: Quantity,
@@ -30,7 +30,7 @@ pub(crate) struct Newest<'o> {
 }
 
 /// The latest comparable reading of each signal, in the order of the file. Earlier ones are history.
-pub(super) fn newest<'o>(inspection: &'o Inspection<'_>) -> Vec<Newest<'o>> {
+pub(super) fn latest_readings<'o>(inspection: &'o Inspection<'_>) -> Vec<LatestReading<'o>> {
     let newest = latest(inspection.office).into_iter();
     newest.filter_map(|noted| compared(inspection, noted).ok()).collect()
 }
@@ -54,13 +54,16 @@ fn of_signals(office: &Office) -> impl Iterator<Item = (usize, &Noted)> {
 }
 
 /// Compares a reading with its expected value.
-pub(crate) fn compared<'o>(inspection: &'o Inspection<'_>, noted: &'o Noted) -> Result<Newest<'o>, Lack> {
+pub(crate) fn compared<'o>(
+    inspection: &'o Inspection<'_>,
+    noted: &'o Noted,
+) -> Result<LatestReading<'o>, MissingFigure> {
     let Measured::Signal(quantity) = noted.measured else {
-        return Err(Lack::Figure);
+        return Err(MissingFigure::Figure);
     };
     let signal = || Reading::of(inspection, noted.of.thing?, noted.of.port?);
-    let signal = signal().ok_or(Lack::Figure)?;
-    let (own, shown) = signal.tolerance().ok_or(Lack::Tolerance)?;
+    let signal = signal().ok_or(MissingFigure::Figure)?;
+    let (own, shown) = signal.tolerance().ok_or(MissingFigure::Tolerance)?;
     let (expected, above, size) = on_day(inspection, noted.date.value, |inspection| {
         let signal = Reading::of(inspection, noted.of.thing?, noted.of.port?)?;
         let expected = signal.expected(inspection)?;
@@ -69,7 +72,7 @@ pub(crate) fn compared<'o>(inspection: &'o Inspection<'_>, noted: &'o Noted) -> 
         let size = if above.abs() > own { own + in_doubt() } else { own };
         Some((expected, above, size))
     })
-    .ok_or(Lack::Figure)?;
+    .ok_or(MissingFigure::Figure)?;
     let allowed = (
         size,
         if above.abs() > own {
@@ -78,7 +81,7 @@ pub(crate) fn compared<'o>(inspection: &'o Inspection<'_>, noted: &'o Noted) -> 
             shown
         },
     );
-    Ok(Newest {
+    Ok(LatestReading {
         noted,
         signal,
         quantity,
@@ -109,7 +112,7 @@ pub(super) fn set_pressure(inspection: &Inspection<'_>, thing: ThingId) -> f64 {
 }
 
 /// Uncertainty of usage, resistance and the temperature of the day, from the settings.
-pub(crate) fn doubt(inspection: &Inspection<'_>) -> Doubt {
+pub(crate) fn uncertainty(inspection: &Inspection<'_>) -> Uncertainty {
     let Inspection {
         office,
         prediction,
@@ -125,7 +128,7 @@ pub(crate) fn doubt(inspection: &Inspection<'_>) -> Doubt {
     };
     let coldest = stated(Key::Coldest).filter(|coldest| *coldest < own).unwrap_or(own);
     let hottest = stated(Key::Hottest).filter(|hottest| *hottest > own).unwrap_or(own);
-    Doubt {
+    Uncertainty {
         usage: settings.fraction(PracticeKey::UsageWithin),
         resistance: settings.fraction(PracticeKey::ResistanceWithin),
         temperatures: (coldest, hottest),
@@ -139,7 +142,10 @@ pub(super) fn pressures_in_doubt(
     place: &AirLocation<'_>,
     thing: ThingId,
 ) -> Option<(f64, f64)> {
-    let spread = inspection.prediction.air.pressure_spread(place, &doubt(inspection))?;
+    let spread = inspection
+        .prediction
+        .air
+        .pressure_spread(place, &uncertainty(inspection))?;
     let off = inspection.settings.fraction(PracticeKey::SetWithin) * set_pressure(inspection, thing);
     Some((spread.least.pascals() - off, spread.most.pascals() + off))
 }
@@ -152,7 +158,7 @@ fn in_doubt(inspection: &Inspection<'_>, signal: &Reading<'_>, expected: f64, is
     let (least, most) = match signal.dimension {
         Dimension::Pressure => pressures_in_doubt(inspection, &place, signal.id)?,
         Dimension::Flow => {
-            let spread = air.flow_spread(&place, &doubt(inspection))?;
+            let spread = air.flow_spread(&place, &uncertainty(inspection))?;
             (
                 spread.least.cubic_metres_per_second(),
                 spread.most.cubic_metres_per_second(),

@@ -6,7 +6,7 @@ use crate::value::{Field, Fields, Value};
 
 /// Adds to `own` the fields of `given` that it lacks. Named fields keep the order of the part, since sections of a
 /// cable follow each other from the office outwards; those that the part does not have come after them.
-pub(super) fn take_over(own: &mut Vec<Field>, given: &[Field]) {
+pub(super) fn inherit(own: &mut Vec<Field>, given: &[Field]) {
     // Most things have no named fields of their own, so they keep the order of their part.
     let names_some = own.iter().any(is_named);
     let said_here = own.len();
@@ -43,9 +43,9 @@ fn inside(own: &mut Field, given: &Field) {
     | (Value::Named { fields, .. }, Value::Named { fields: given, .. }) = (&mut own.value, &given.value)
     {
         if own.spec.key == Key::Section {
-            take_over(fields, &in_its_surroundings(fields, given));
+            inherit(fields, &in_its_surroundings(fields, given));
         } else {
-            take_over(fields, given);
+            inherit(fields, given);
         }
     }
 }

@@ -3,7 +3,8 @@
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::{AbsolutePressure, FlowResistance, Length, Pressure, Temperature, Time, Volume};
 use drysheath_engineering::network::{
-    Conditions, Course, CourseInputs, Floor, Leak, Link, Network, NodeId, Regulator, Store, Supply, SupplyId, solve,
+    Conditions, Leak, Link, Network, NodeId, PressureFloor, Regulator, StoredVolume, Supply, SupplyId, Transient,
+    TransientInputs, solve,
 };
 use drysheath_engineering::units::find;
 use proptest::prelude::*;
@@ -36,19 +37,19 @@ fn at(gauge: f64) -> AbsolutePressure {
 }
 
 /// A network of `start` pressures at its nodes, followed for a time.
-fn follow(network: &Network, start: Vec<AbsolutePressure>, stores: &[Store], time: Time) -> Course {
+fn follow(network: &Network, start: Vec<AbsolutePressure>, stores: &[StoredVolume], time: Time) -> Transient {
     let start: IndexVec<NodeId, _> = start.into_iter().map(Some).collect();
-    let following = CourseInputs {
+    let following = TransientInputs {
         start: &start,
         stores,
         contents: &[],
         floors: &[],
         time,
     };
-    Course::new(network, &air(), &following).unwrap()
+    Transient::new(network, &air(), &following).unwrap()
 }
 
-fn in_psi(course: &Course, node: NodeId, time: Time) -> f64 {
+fn in_psi(course: &Transient, node: NodeId, time: Time) -> f64 {
     course.gauge(node, time).unwrap().pascals() / PSI
 }
 
@@ -59,7 +60,7 @@ fn a_laminar_leak_empties_its_volume() {
     let node = network.node();
     let resistance = FlowResistance::from_pascal_seconds_per_m3(find("psi/scfh").unwrap().to_si(6.0));
     network.leak(node, Leak::Laminar { resistance });
-    let store = Store {
+    let store = StoredVolume {
         at: node,
         volume: cubic_feet(2.0),
     };
@@ -82,7 +83,7 @@ fn two_tanks_share_their_air() {
     let mut network = Network::new();
     let (one, other) = (network.node(), network.node());
     network.link(one, other, Link::Fitting);
-    let stores = [(one, 3.0), (other, 1.0)].map(|(at, size)| Store {
+    let stores = [(one, 3.0), (other, 1.0)].map(|(at, size)| StoredVolume {
         at,
         volume: cubic_feet(size),
     });
@@ -100,7 +101,7 @@ fn a_check_valve_keeps_what_is_behind_it() {
     network.link(one, other, Link::CheckValve);
     let resistance = FlowResistance::from_pascal_seconds_per_m3(find("psi/scfh").unwrap().to_si(6.0));
     network.leak(one, Leak::Laminar { resistance });
-    let stores = [one, other].map(|at| Store {
+    let stores = [one, other].map(|at| StoredVolume {
         at,
         volume: cubic_feet(2.0),
     });
@@ -127,7 +128,7 @@ fn what_has_stopped_gives_way() {
     );
     let resistance = FlowResistance::from_pascal_seconds_per_m3(find("psi/scfh").unwrap().to_si(6.0));
     network.leak(behind, Leak::Laminar { resistance });
-    let store = Store {
+    let store = StoredVolume {
         at: behind,
         volume: cubic_feet(2.0),
     };
@@ -159,21 +160,21 @@ fn a_bottle_gives_what_it_holds() {
     let start: IndexVec<NodeId, _> = vec![Some(at(10.0))].into();
     let held = cubic_feet(8.0);
     let contents: [(SupplyId, Volume); 1] = [(bottle, held)];
-    let stores = [Store {
+    let stores = [StoredVolume {
         at: node,
         volume: cubic_feet(2.0),
     }];
-    let following = CourseInputs {
+    let following = TransientInputs {
         start: &start,
         stores: &stores,
         contents: &contents,
-        floors: &[Floor {
+        floors: &[PressureFloor {
             at: node,
             least: psi(2.369_334_141_373_972_4),
         }],
         time: hours(100.0),
     };
-    let course = Course::new(&network, &air(), &following).unwrap();
+    let course = Transient::new(&network, &air(), &following).unwrap();
     let lasts = held.cubic_metres() / flow;
     let emptied = course.emptied(bottle).unwrap().seconds();
     assert!((emptied / lasts - 1.0).abs() < 1e-3, "{emptied} s, {lasts} s by hand");
@@ -199,7 +200,7 @@ fn a_supply_gives_no_more_than_its_capacity() {
     let alone = before.supply(node, supply(None));
     let given = solve(&before, &air()).unwrap().supply(alone).unwrap().flow;
     network.leak(node, Leak::Laminar { resistance });
-    let stores = [Store {
+    let stores = [StoredVolume {
         at: node,
         volume: cubic_feet(2.0),
     }];
@@ -241,11 +242,11 @@ fn cable(k: f64, kft: f64, usage: f64, volume: f64, pieces: u32, least: f64) -> 
         let node = cut.node();
         nodes.push(normal.profile(link, Length::from_metres(kft * 1e3 * FOOT * part)));
         let share = if place == 0 || place == pieces { 0.5 } else { 1.0 };
-        stores.push(Store {
+        stores.push(StoredVolume {
             at: node,
             volume: cubic_feet(volume * share / count),
         });
-        floors.push(Floor {
+        floors.push(PressureFloor {
             at: node,
             least: psi(least),
         });
@@ -254,14 +255,14 @@ fn cable(k: f64, kft: f64, usage: f64, volume: f64, pieces: u32, least: f64) -> 
             cut.follow(piece, Some(whole.piece(part - 1.0 / count, part)));
         }
     }
-    let following = CourseInputs {
+    let following = TransientInputs {
         start: &nodes,
         stores: &stores,
         contents: &[],
         floors: &floors,
         time: hours(24.0 * 400.0),
     };
-    let course = Course::new(&cut, &air(), &following).unwrap();
+    let course = Transient::new(&cut, &air(), &following).unwrap();
     course.fell().map(|(_, time)| time.seconds())
 }
 

@@ -3,11 +3,11 @@
 use std::cmp::Ordering;
 
 use super::row::Row;
-use super::stops::INDENT;
+use super::tab_stops::INDENT;
 use crate::{Statement, Token, TokenKind};
 
 /// Tokens and position of one line.
-pub(super) struct Line<'t> {
+pub(super) struct LineTokens<'t> {
     /// Tokens without the line end.
     pub tokens: &'t [Token],
     /// First byte, after any byte order mark.
@@ -20,7 +20,7 @@ pub(super) struct Line<'t> {
     pub ending: Option<&'static str>,
 }
 
-impl<'t> Line<'t> {
+impl<'t> LineTokens<'t> {
     /// The line with these `tokens`, the last of which may be a line end.
     pub(super) fn new(text: &str, start: u32, tokens: &'t [Token]) -> Self {
         let (tokens, newline) = match tokens.split_last() {
@@ -68,7 +68,7 @@ impl<'t> Reader<'t> {
     }
 
     /// Layout of the line. `None` if it is left unchanged.
-    pub(super) fn read(&mut self, line: &Line) -> Option<Row> {
+    pub(super) fn read(&mut self, line: &LineTokens) -> Option<Row> {
         let is_solid = |token: &&Token| !matches!(token.kind, TokenKind::Space | TokenKind::Comment);
         let first = line.tokens.iter().find(|token| token.kind != TokenKind::Space);
         let goes_on = first.is_some_and(|first| self.statement(*first) == Some(Start::Earlier));
