@@ -4,8 +4,8 @@
 
 Makes a repository with one clean office of about so many lines, opens it, and edits it: `digits` puts a digit in and takes it out again
 all over the file, so that the text is the same after every second edit; `any` makes edits of all kinds, as `test_soak.py` does, and
-undoes them all now and then; `words` declares a thing with a name that no text had before, and takes it out again. Each edit waits for its results. After each
-twentieth of the edits, with the text as in the beginning, it prints
+undoes them all now and then; `words` declares a thing with a name that no text had before, and takes it out again. Each edit waits for
+its results. After each twentieth of the edits, with the text as in the beginning, it prints
 
 * `RSS`, what the process holds, and `anonymous`, that without the program itself;
 * the processor time of an edit since the line before.

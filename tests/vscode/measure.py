@@ -94,5 +94,7 @@ with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         times.sort()
         print(f"key to squiggle: median {statistics.median(times):.3f} s, p90 {times[26]:.3f} s, most {times[-1]:.3f} s, of {len(times)}")
         to_character_and_sheet(window, text)
+        # The editor saves by itself, after a moment.
+        Host.wait(lambda: file.read_text() == text, "the office was not left as it was")
     finally:
         host.close()
