@@ -110,7 +110,7 @@ pub enum Origin {
 /// A recommended value, and why.
 #[derive(Clone, Debug)]
 pub struct Choice {
-    /// Recommended value.
+    /// The value to take.
     pub amount: Amount,
     /// Reason for the recommendation, as text.
     pub why: String,
