@@ -51,7 +51,7 @@ struct RepositoryCache {
 /// Entries added in this run.
 #[derive(Default)]
 struct New {
-    /// By file name.
+    /// The encoded outcome of each file, by the name of the file in its repository.
     entries: BTreeMap<Box<str>, Vec<u8>>,
     bytes: usize,
 }

@@ -38,7 +38,7 @@ impl Progress {
         }
     }
 
-    /// Ends the display.
+    /// Removes the bar from the terminal.
     pub fn end(&self) {
         if let Some(bar) = self.bar.get() {
             bar.finish_and_clear();

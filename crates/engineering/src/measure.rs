@@ -56,7 +56,7 @@ measure! {
     Pressure: pascals, from_pascals, Pressure, absolute false
 }
 measure! {
-    /// An absolute pressure.
+    /// A pressure above vacuum, in pascals; gauge pressures are [`Pressure`].
     AbsolutePressure: pascals, from_pascals, Pressure, absolute true
 }
 measure! {
@@ -72,7 +72,7 @@ measure! {
     ConductorArea: square_metres, from_square_metres, WireSize, absolute false
 }
 measure! {
-    /// A duration.
+    /// A duration, in seconds.
     Time: seconds, from_seconds, Time, absolute false
 }
 measure! {
@@ -104,7 +104,7 @@ measure! {
     Power: watts, from_watts, Power, absolute false
 }
 measure! {
-    /// An absolute temperature.
+    /// A temperature above absolute zero, in kelvins.
     Temperature: kelvins, from_kelvins, Temperature, absolute false
 }
 measure! {
@@ -126,7 +126,7 @@ measure! {
     Viscosity: pascal_seconds, from_pascal_seconds
 }
 measure! {
-    /// Density of air.
+    /// A density, in kilograms per cubic metre.
     Density: kilograms_per_cubic_metre, from_kilograms_per_cubic_metre
 }
 

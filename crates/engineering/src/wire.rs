@@ -55,7 +55,7 @@ pub fn in_parallel(one: Resistance, count: u32) -> Resistance {
 pub struct WireSegment {
     /// Cross-section of one of its two conductors.
     pub area: ConductorArea,
-    /// One-way length.
+    /// Length of the cable; the loop has twice as much wire.
     pub length: Length,
 }
 

@@ -4,7 +4,7 @@ use drysheath_prediction::{DefaultMinimums, Prediction};
 /// An office and its computed figures: the source of all explanations.
 #[derive(Clone, Copy)]
 pub struct Explainer<'a> {
-    /// Office to explain.
+    /// The office whose figures are explained.
     pub office: &'a Office,
     /// The connections of its things.
     pub networks: &'a Networks,

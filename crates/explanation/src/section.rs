@@ -15,7 +15,7 @@ pub struct SectionAir<'a> {
     pub stated: Option<(&'a str, &'a [Field])>,
     /// Point of lowest pressure: distance along the line in metres, and the gauge pressure.
     pub lowest: Option<(f64, Pressure)>,
-    /// Declared minimum pressure.
+    /// The minimum pressure that the section, the office or the settings declare.
     pub minimum: Option<MinimumPressure>,
     /// The minimum as a bound, Pa gauge.
     pub bound: Option<Bound>,

@@ -7,7 +7,7 @@ use crate::Explainer;
 
 /// The air usage of one connected air system.
 pub struct SystemUsage<'a> {
-    /// Total usage.
+    /// Usage of the whole system: the sum of the shares.
     pub total: Flow,
     /// Usage of each section and pipe of the system.
     pub shares: Vec<UsageShare<'a>>,

@@ -11,7 +11,7 @@ pub struct Fold {
     pub first: u32,
     /// The last hidden line.
     pub last: u32,
-    /// Kind of fold.
+    /// What is folded, which decides how an editor treats it.
     pub kind: FoldKind,
 }
 

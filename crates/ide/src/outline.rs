@@ -33,7 +33,7 @@ pub struct OutlineItem {
     pub range: TextRange,
     /// Range of its name, within `range`.
     pub selection: TextRange,
-    /// Items inside it.
+    /// What is declared inside it: named fields, groups and limits.
     pub children: Vec<OutlineItem>,
 }
 

@@ -12,7 +12,7 @@ const MOST: usize = 200;
 /// A thing, part or office that was found.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Hit {
-    /// Name, as declared.
+    /// The name as its declaration writes it.
     pub name: String,
     /// Kind of thing, for the icon.
     pub kind: SymbolKind,

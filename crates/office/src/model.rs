@@ -114,7 +114,7 @@ pub struct Office {
 /// A thing of the office: a dryer, a cable, a monitor, the office itself.
 #[derive(Clone, Debug)]
 pub struct Thing {
-    /// Kind, if known.
+    /// What the thing is. `None` if its word is no kind of the language.
     pub kind: Option<&'static Kind>,
     /// Place of its name; empty if the name is missing.
     pub name: TextRange,

@@ -44,7 +44,7 @@ impl Fields for Part {
 /// Contents of a parts file for the files that use it.
 #[derive(Debug, Default)]
 pub struct PartsFile {
-    /// Parts, by name.
+    /// The parts that the file declares, by name.
     pub parts: FxHashMap<Box<str>, Arc<Part>>,
     /// The paths that it uses itself.
     pub uses: Vec<Box<str>>,

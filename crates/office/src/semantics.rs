@@ -118,7 +118,7 @@ pub enum Meaning {
 /// A number and its unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Figure {
-    /// Quantity, as written.
+    /// The number and unit as written, not converted.
     pub quantity: Quantity,
     /// Whether it is a difference of two figures rather than a figure on their scale.
     pub is_difference: bool,

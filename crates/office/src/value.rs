@@ -351,7 +351,7 @@ impl Sex {
 pub struct Fitting {
     /// Size of the tube or of the thread.
     pub size: Quantity,
-    /// Type of connection.
+    /// How it holds the tube or thread.
     pub kind: FittingType,
     /// Male or female, for a thread.
     pub sex: Option<Sex>,

@@ -35,7 +35,7 @@ impl When {
 pub struct Event {
     /// The thing that it happens to.
     pub thing: ThingId,
-    /// What happens.
+    /// What happens to it.
     pub what: EventKind,
     /// Where it is written.
     pub range: TextRange,
@@ -75,9 +75,9 @@ pub struct FieldOverride {
 /// One thing that must hold.
 #[derive(Clone, Debug)]
 pub struct Expectation {
-    /// What must hold.
+    /// What must hold in the state after the events.
     pub what: ExpectedCondition,
-    /// When it must.
+    /// Whether it must hold once pressures have settled, for a time, or come within one.
     pub timing: Timing,
     /// Where it is written.
     pub range: TextRange,
@@ -104,7 +104,7 @@ impl Timing {
     }
 }
 
-/// What must hold.
+/// A condition on the state after some events.
 #[derive(Clone, Copy, Debug)]
 pub enum ExpectedCondition {
     /// The pressure everywhere on a cable or pipe, or on all of them, is above a pressure; where none is said, above the least that is

@@ -29,7 +29,7 @@ pub struct AirState {
 /// What became of something that is expected.
 #[derive(Debug)]
 pub enum ExpectationOutcome<'a> {
-    /// It holds.
+    /// What is expected is so.
     Holds,
     /// The pressure is lowest there, and lower than it should be.
     Below(Lowest<'a>),
@@ -50,7 +50,7 @@ pub struct Lowest<'a> {
     pub line: &'a Line,
     /// Metres from its beginning.
     pub metres: f64,
-    /// The pressure there.
+    /// Gauge pressure there in the state.
     pub pressure: Pressure,
     /// What it should be above.
     pub least: Least,
@@ -84,7 +84,7 @@ pub struct AlarmReading {
     pub thing: ThingId,
     /// The number of the signal among those of its port.
     pub number: u32,
-    /// The limit.
+    /// Level of the limit that is compared.
     pub level: LimitLevel,
     /// The limit as it is written.
     pub limit: Quantity,
@@ -92,7 +92,7 @@ pub struct AlarmReading {
     pub reading: f64,
     /// How far the sensor may be off, in the same unit; nothing where it does not say.
     pub error: f64,
-    /// What is measured.
+    /// Dimension of the reading and of the limit.
     pub dimension: Dimension,
     /// The time at which it reads that; none where all has settled.
     pub after: Option<Time>,

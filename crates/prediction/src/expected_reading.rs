@@ -13,7 +13,7 @@ use crate::prediction::Prediction;
 /// The reading that a sensor should give in the normal state.
 #[derive(Clone, Copy, Debug)]
 pub enum ExpectedReading {
-    /// Gauge pressure.
+    /// A pressure above that of the surrounding air.
     Pressure(Pressure),
     /// Flow through the sensor, or along the cable at its location.
     Flow(Flow),

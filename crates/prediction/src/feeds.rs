@@ -63,7 +63,7 @@ pub struct Conductor {
     pub to: ThingId,
     /// Cross-section of one conductor, as the run states it.
     pub gauge: Quantity,
-    /// One-way length.
+    /// Length of the run; supply and return together have twice that.
     pub length: Quantity,
     /// Where the run states both.
     pub place: TextRange,

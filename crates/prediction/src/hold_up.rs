@@ -47,7 +47,7 @@ impl FirstShortfall<'_> {
     }
 }
 
-/// A pressure requirement.
+/// What a place needs its pressure for, which decides how much it needs.
 #[derive(Clone, Copy, Debug)]
 pub enum HoldUpRequirement {
     /// The declared minimum pressure.

@@ -9,7 +9,7 @@ use crate::document;
 /// Value of [`RulesRecord::form`].
 const FORM: u32 = 1;
 
-/// All rules.
+/// Every rule of the registry, as `drysheath rules --output json` lists them.
 #[derive(JsonSchema, Serialize)]
 struct RulesRecord {
     /// The form of this document; it grows when a field is taken away or changes its meaning.
@@ -18,7 +18,7 @@ struct RulesRecord {
     rules: Vec<RuleRecord>,
 }
 
-/// A rule.
+/// A rule with the texts of its page.
 #[derive(JsonSchema, Serialize)]
 struct RuleRecord {
     /// The name in settings, acceptances and results.

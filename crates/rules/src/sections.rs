@@ -20,7 +20,7 @@ pub(crate) struct SectionState<'i> {
 
 /// Required and computed figures of a section of cable or a pipe, computed once for all rules.
 pub(crate) struct SectionFigures {
-    /// Declared minimum pressure.
+    /// The minimum pressure that the section, the office or the settings declare.
     pub minimum: Option<MinimumPressure>,
     /// Water that may stand above it.
     pub water: Option<Water>,

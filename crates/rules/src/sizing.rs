@@ -153,7 +153,7 @@ impl SizedQuantity {
 /// A recommended value, and why.
 #[derive(Clone, Debug)]
 pub struct Choice {
-    /// Recommended value.
+    /// The value to take.
     pub amount: Amount,
     /// Reason for the recommendation, as text.
     pub why: String,

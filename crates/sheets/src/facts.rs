@@ -66,7 +66,7 @@ impl<'a> Facts<'a> {
         self.figure(Dimension::Pressure, pressure.pascals())
     }
 
-    /// A computed flow.
+    /// A computed flow, in the office's unit and at the resolution of its sensors.
     pub fn flow(&self, flow: Flow) -> String {
         self.figure(Dimension::Flow, flow.cubic_metres_per_second())
     }

@@ -50,7 +50,7 @@ impl Group {
 /// An amount: pieces, or a length in metres with the unit in which it was first written.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Amount {
-    /// Number of pieces.
+    /// Counted in pieces.
     Pieces(i64),
     /// A length in metres and the unit to show it in.
     Metres(f64, &'static Unit),

@@ -48,7 +48,7 @@ impl TextStyle {
         f64::from(sum) / 1000.0 * self.size
     }
 
-    /// Line height.
+    /// Height of a line of text in CSS pixels.
     pub fn line(self) -> f64 {
         (self.size * 1.25).ceil()
     }

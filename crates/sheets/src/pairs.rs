@@ -16,7 +16,7 @@ use crate::page::Block;
 use crate::table::{Cell, Column, Row, Table, words};
 use crate::wiring::signal_name;
 
-/// Pairs per connector.
+/// Pairs on a 50-position connector.
 const CONNECTOR: u32 = 25;
 
 const BLOCK: &[Column] = &[

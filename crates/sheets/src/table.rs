@@ -27,7 +27,7 @@ pub struct Column {
     pub width: u32,
 }
 
-/// A table.
+/// A table of a sheet: its rows are spread over pages as they fit.
 pub struct Table {
     /// Description for screen readers.
     pub about: String,
@@ -50,7 +50,7 @@ pub enum Cell {
     Colours(Colour, Colour),
     /// Blank space to write in.
     Room,
-    /// Box to tick.
+    /// An empty box, to be ticked by hand.
     Tick,
     /// A picture and its height.
     Drawn(Markup, f64),

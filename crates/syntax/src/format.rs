@@ -2,7 +2,7 @@
 //!
 //! Only blanks change. The line of each token, blank lines between statements, comments and their text are left to the
 //! author. A column depends only on its own line and the nesting depth of that line, never on the length of
-//! neighbouring lines, so that one long name changes one line. The columns are those of [`stops`].
+//! neighbouring lines, so that one long name changes one line. The columns are those of [`tab_stops`].
 //!
 //! * A line is indented by four blanks for each block around it, and so is the continuation of a run.
 //! * The value of a field that starts its line is at a stop; braces after the value are at another.
@@ -77,7 +77,7 @@ pub fn format(text: &str, tree: &Tree) -> Vec<Edit> {
     layout.edits
 }
 
-/// `text`, formatted.
+/// The text as `format` writes it.
 pub fn formatted(text: &str) -> String {
     // The edits do not overlap or split characters, so applying them cannot fail.
     apply(text, &format(text, &parse(text))).unwrap_or_else(|| text.to_owned())

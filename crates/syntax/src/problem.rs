@@ -31,7 +31,7 @@ pub struct Problem<Id = ProblemId> {
     pub message: String,
     /// What to do about it.
     pub help: Option<String>,
-    /// Other relevant places.
+    /// Places that explain it, such as the first declaration of a name.
     pub related: Vec<Related>,
     /// The fix, if one is certain.
     pub fix: Option<Fix>,
@@ -161,7 +161,7 @@ impl<Id> Problem<Id> {
         self.with_id(id)
     }
 
-    /// Replaces the id.
+    /// The same problem under an id of another crate.
     pub fn with_id<Other>(self, id: Other) -> Problem<Other> {
         Problem {
             id,

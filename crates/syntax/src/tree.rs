@@ -2,7 +2,7 @@ use drysheath_text::TextRange;
 
 use crate::{Problem, Token};
 
-/// One token of a [`Tree`]. Only trees create these.
+/// A token of a [`Tree`], by its number. Only trees create these.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct TokenId(u32);
 
@@ -89,7 +89,7 @@ impl TokenSpan {
         }
     }
 
-    /// Number of tokens.
+    /// How many tokens it covers.
     pub(crate) fn count(self) -> u32 {
         self.end.saturating_sub(self.start)
     }
@@ -102,7 +102,7 @@ pub struct Tree {
     pub tokens: Vec<Token>,
     /// Significant tokens, to which the statements refer. Missing braces have been inserted and surplus ones omitted.
     pub words: Vec<Token>,
-    /// Statements, in order.
+    /// All statements in the order of the text, unreadable ones among them.
     pub statements: Vec<Statement>,
     /// Problems. Their related places are in this text too, whatever file they state.
     pub problems: Vec<Problem>,
@@ -173,9 +173,9 @@ pub struct Thing {
 /// A block: fields between braces.
 #[derive(Clone, Debug)]
 pub struct Block {
-    /// Opening brace.
+    /// The `{` that opens it; in a damaged text one that was inserted.
     pub open: TokenId,
-    /// Closing brace.
+    /// The `}` that closes it; in a damaged text one that was inserted.
     pub close: TokenId,
     /// Fields, in order.
     pub fields: Vec<Field>,

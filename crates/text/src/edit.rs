@@ -5,7 +5,7 @@ use crate::TextRange;
 pub struct Edit {
     /// Range replaced, in the text before the edit.
     pub range: TextRange,
-    /// Replacement text.
+    /// What takes the place of the range; empty to delete it.
     pub replacement: String,
 }
 

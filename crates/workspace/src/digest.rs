@@ -32,7 +32,7 @@ impl From<[u8; 32]> for Digest {
     }
 }
 
-/// Hexadecimal.
+/// As 64 hexadecimal digits.
 impl fmt::Display for Digest {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))

@@ -69,7 +69,7 @@ struct Output<'f> {
     /// For CSV: rows, until all are known.
     rows: Option<CsvRows<'f, Temporary>>,
     to: Destination,
-    /// Error messages.
+    /// What failed in this output, in words.
     troubles: Vec<String>,
     path: Option<&'f Path>,
 }

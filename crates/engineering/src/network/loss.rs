@@ -50,7 +50,7 @@ fn figures((flow, pressure): (Flow, Pressure)) -> (f64, f64) {
 /// Loss as a function of flow, Pa and m³/s.
 #[derive(Clone, Copy, Debug)]
 enum Curve {
-    /// a·Q + b·Q².
+    /// a·Q + b·Q²; b is zero where one point is stated.
     Sum { linear: f64, square: f64 },
     /// Two straight lines: one slope up to a flow, another beyond it.
     Lines { slope: f64, up_to: f64, then: f64 },
@@ -112,7 +112,7 @@ impl Curve {
 pub(super) struct LossLaw {
     curve: Curve,
     pub one_way: bool,
-    /// Ambient pressure, Pa.
+    /// Pressure of the surrounding air, Pa absolute.
     ambient: f64,
 }
 

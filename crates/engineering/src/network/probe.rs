@@ -28,7 +28,7 @@ pub enum Hole {
 /// Where a hole is made.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum HoleLocation {
-    /// At a node.
+    /// At a node, such as the end of a line.
     Node(NodeId),
     /// Inside a line whose leakage follows its pressure, at a distance from its start.
     Inside(LinkId, Length),
@@ -67,7 +67,7 @@ pub struct Probe {
 /// What the figures of the search lack to be those of the hole that was made or foretold last.
 #[derive(Clone, Copy, Debug)]
 enum PendingStep {
-    /// They are these.
+    /// Nothing: the flows of the solver are those with the hole.
     Nothing,
     /// The flows are those before the last step.
     OfSearch,
@@ -87,7 +87,7 @@ struct Slopes {
 struct HolePlace {
     /// The nodes that it draws from, and the part that it draws from each where all else is free.
     ends: [(LiveNode, f64); 2],
-    /// Its squared pressure.
+    /// Squared pressure there in the normal state, Pa².
     normal: f64,
     /// The line that it is inside.
     inside: Option<Inside>,

@@ -18,7 +18,7 @@ use super::extract::{declared, is_own_key, of_part};
 /// What could be written.
 #[derive(Default)]
 pub(super) struct Choices {
-    /// Figures.
+    /// Proposals that write a recommended figure.
     pub figures: Vec<Proposal>,
     /// Parts that a thing could be of.
     pub parts: Vec<Proposal>,

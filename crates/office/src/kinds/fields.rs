@@ -203,7 +203,7 @@ pub struct FieldSpec {
     pub shape: Shape,
     /// Whether it is required.
     pub need: Need,
-    /// Default, as written.
+    /// The value where a file states none, as a file would write it.
     pub default: Option<&'static str>,
     /// One sentence: its meaning.
     pub doc: &'static str,

@@ -51,9 +51,9 @@ pub enum Bare {
 /// The function of a port.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Role {
-    /// Air inlet.
+    /// Where air comes in.
     Inlet,
-    /// Air outlet.
+    /// Where air goes out.
     Outlet,
     /// A tap along the line.
     Tap,

@@ -83,7 +83,7 @@ pub enum Candidate {
 pub enum CountsFrom {
     /// Ambient pressure or vacuum, as the unit tells.
     Either,
-    /// Vacuum only.
+    /// Only units of absolute pressure, such as `psia`.
     Vacuum,
     /// None: it is a difference.
     Nothing,

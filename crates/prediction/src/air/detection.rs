@@ -42,7 +42,7 @@ pub struct Watcher {
     pub port: &'static Port,
     /// Which of the signals of that port, as [`Signal::number`].
     pub number: u32,
-    /// Which limit.
+    /// The level of the limit that would trip.
     pub level: LimitLevel,
     /// The limit as it is written, and where.
     pub limit: (Quantity, Place),

@@ -47,7 +47,7 @@ pub struct Bounds {
 /// The figure that was read.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum ReadQuantity {
-    /// Gauge pressure.
+    /// A pressure above that of the surrounding air.
     Pressure(Pressure),
     /// Flow through a thing, or along a line, positive away from its beginning.
     Flow(Flow),

@@ -36,7 +36,7 @@ pub struct AirTransient {
 
 /// How far the air is followed.
 pub(crate) struct StopCondition<'a> {
-    /// The longest time.
+    /// Time after which the computation ends in any case.
     pub time: Time,
     /// The things whose parts of the network are followed; all parts where none are named.
     pub only: &'a [ThingId],

@@ -300,7 +300,7 @@ pub enum Deed {
 }
 
 impl Deed {
-    /// Word in output.
+    /// The word for it in every output: "renamed", "added".
     pub fn word(self) -> &'static str {
         match self {
             Self::Renamed => "renamed",

@@ -20,7 +20,7 @@ use super::name_lookup::{NamedTarget, meant};
 /// Result of a request for an explanation.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Explanation {
-    /// Explanation, as text.
+    /// What was asked for is known: its explanation, as text.
     Told(String),
     /// No thing has that name.
     Unknown,

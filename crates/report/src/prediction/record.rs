@@ -115,7 +115,7 @@ pub fn line_as_asked(line: &str, branch: Option<&str>) -> String {
 pub struct StateRecord {
     /// What happens, as it is written.
     pub when: String,
-    /// The statement.
+    /// The `when` statement in the office file.
     pub place: PlaceRecord,
     /// Why nothing of it is known; none where it is.
     pub not_known: Option<String>,
@@ -130,14 +130,14 @@ pub struct StateRecord {
     pub regulators: Vec<StateRegulatorRecord>,
     /// The sensors of pressure and flow, and contacts that switch at a pressure.
     pub sensors: Vec<StateSensorRecord>,
-    /// What is expected.
+    /// What the statement expects, each with what became of it.
     pub expected: Vec<ExpectationRecord>,
 }
 
 /// A dryer or bottles that give all that they can.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct AtCapacityRecord {
-    /// Their name.
+    /// Name of the dryer or bank of bottles.
     pub name: String,
     /// What they give, which is all that they can here.
     pub flow_m3_per_s: f64,
@@ -161,7 +161,7 @@ pub struct StateLineRecord {
 /// A regulator in a state.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct StateRegulatorRecord {
-    /// Its name.
+    /// Name of the regulator.
     pub name: String,
     /// The pressure downstream of it, as gauge pressure. Not known where it is out of regulation, unless its dryers are at their
     /// capacity: then the pressure before it is not.
@@ -177,9 +177,9 @@ pub struct StateRegulatorRecord {
 /// What a sensor reads in a state.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct StateSensorRecord {
-    /// The sensor.
+    /// Name of the sensor or contact.
     pub name: String,
-    /// Its signal.
+    /// The signal of it that is read, as a run names it: "pressure", "flow".
     pub signal: String,
     /// The unit of the readings.
     pub unit: String,
@@ -255,7 +255,7 @@ pub struct ConditionsRecord {
 pub struct LeftOutRecord {
     /// The name of the thing.
     pub name: String,
-    /// "planned" or "disused".
+    /// Why it is left out: its stage, "planned" or "disused".
     pub stage: String,
 }
 
@@ -286,7 +286,7 @@ pub struct MissingRecord {
 pub struct UnreadRecord {
     /// What is wrong with it, in words.
     pub why: String,
-    /// Where it is.
+    /// Place of the text that could not be read.
     pub place: PlaceRecord,
 }
 
@@ -306,7 +306,7 @@ pub struct DryerRecord {
     pub name: String,
     /// The pressure that it delivers.
     pub delivers_pa: Option<f64>,
-    /// What it gives.
+    /// The flow that it gives in the normal state.
     pub flow_m3_per_s: Option<f64>,
     /// What it can give here.
     pub capacity_m3_per_s: Option<f64>,
@@ -353,7 +353,7 @@ pub struct HoldUpRecord {
     pub lasts: bool,
     /// The cable or pipe that the place is on. Of several places that fall at about the same time it is one.
     pub line: Option<String>,
-    /// The branch.
+    /// The branch of that cable; none on the trunk and on pipes.
     pub branch: Option<String>,
     /// Where on it, from its beginning, in metres.
     pub distance_m: Option<f64>,
@@ -533,7 +533,7 @@ pub struct LimitRecord {
 pub struct DetectionRecord {
     /// The cable or pipe.
     pub line: String,
-    /// The branch.
+    /// The branch of that cable; none on the trunk and on pipes.
     pub branch: Option<String>,
     /// Where on it, from its beginning, in metres.
     pub distance_m: f64,
@@ -637,7 +637,7 @@ pub struct LoopRecord {
 /// What would be right for one thing, and why.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct SizingRecord {
-    /// What is sized.
+    /// The thing, run or limit that is sized, by the name that `--size` takes.
     pub of: String,
     /// Its figures, each with what bounds it.
     pub figures: Vec<SizeFigureRecord>,
@@ -664,7 +664,7 @@ pub struct SizeFigureRecord {
     pub at_most: Option<f64>,
     /// The figure to take; none where nothing is right or too little is known, and where a part is chosen instead.
     pub take: Option<f64>,
-    /// Why that one.
+    /// Why `take` is that figure and no other within the bounds.
     pub because: Option<String>,
     /// What it must not be below, the highest first.
     pub least: Vec<SizeBoundRecord>,
@@ -677,7 +677,7 @@ pub struct SizeFigureRecord {
 /// A figure that bounds a choice.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct SizeBoundRecord {
-    /// The bound.
+    /// What the figure must not be below or above, in its unit.
     pub value: f64,
     /// Why it is one.
     pub because: String,
@@ -688,7 +688,7 @@ pub struct SizeBoundRecord {
 /// A figure that a bound is computed from.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct SizeInputRecord {
-    /// What it is.
+    /// What the figure is, in words: "length", "supply at its inlet".
     pub what: String,
     /// The figure with its unit.
     pub said: String,
@@ -701,7 +701,7 @@ pub struct SizeInputRecord {
 /// A part that could be taken.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct SizePartRecord {
-    /// Its name.
+    /// Name of the part, or of the thing itself for what the file has now.
     pub name: String,
     /// Where it is declared.
     pub place: PlaceRecord,
@@ -733,7 +733,7 @@ pub struct FitRecord {
 /// What the readings of one day make of an air system.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct FitSystemRecord {
-    /// The readings.
+    /// The readings of that day in this system, each beside what is computed for it.
     pub readings: Vec<FitReadingRecord>,
     /// The figures; none where they cannot be computed.
     pub figures: Vec<FitFigureRecord>,
@@ -752,13 +752,13 @@ pub struct FitSystemRecord {
 /// A reading beside what is computed for it.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct FitReadingRecord {
-    /// What was read.
+    /// Name of the sensor or place that was read.
     pub name: String,
-    /// The statement.
+    /// The `reading` statement in the office file.
     pub place: PlaceRecord,
     /// The SI unit of its figures.
     pub unit: String,
-    /// What it was.
+    /// The figure that was read.
     pub read: f64,
     /// The standard deviation of its error.
     pub deviation: f64,
@@ -783,7 +783,7 @@ pub struct FitFigureRecord {
     pub part: Option<String>,
     /// As it is declared.
     pub declared: f64,
-    /// The most likely.
+    /// The most likely value, given the readings.
     pub fitted: f64,
     /// Two standard deviations below.
     pub least: f64,
@@ -802,9 +802,9 @@ pub struct FitFigureRecord {
 /// A reading that does not count.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct FitUnusedRecord {
-    /// What was read.
+    /// Name of the sensor or place that was read.
     pub name: String,
-    /// The statement.
+    /// The `reading` statement in the office file.
     pub place: PlaceRecord,
     /// Why it does not count.
     pub why: String,

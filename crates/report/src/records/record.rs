@@ -91,7 +91,7 @@ pub struct MonitorRecord {
 /// Equipment that is wired to no input or output: a regulator, a panel, a block.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
 pub struct OtherRecord {
-    /// Its name.
+    /// Name of the equipment in the office file.
     pub name: String,
     /// What people call it.
     pub title: Option<String>,
@@ -105,7 +105,7 @@ pub struct OtherRecord {
     pub recorded: BTreeMap<String, String>,
     /// The number of the order that it came by.
     pub order: Option<String>,
-    /// Where it is.
+    /// Where it is mounted.
     pub place: LocationRecord,
 }
 

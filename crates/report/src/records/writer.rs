@@ -9,9 +9,9 @@ use crate::document::Listing;
 /// end.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RecordsFormat {
-    /// Tables in Markdown.
+    /// Tables in Markdown, to be read or printed.
     Markdown,
-    /// A JSON document.
+    /// A JSON document, by `grammar/records.schema.json`.
     Json,
     /// The message that the unit is installed.
     Note,

@@ -117,7 +117,7 @@ struct FixRecord<'r> {
 struct EditRecord<'r> {
     /// The text that is replaced.
     place: PlaceRecord<'r>,
-    /// The replacement text.
+    /// What takes the place of that range; empty where it is deleted.
     replacement: &'r str,
 }
 

@@ -10,7 +10,7 @@ use crate::lint::Inspection;
 pub(super) enum Direction {
     /// In the direction of the arrows.
     Arrows,
-    /// In both directions.
+    /// With and against the arrows.
     Either,
 }
 

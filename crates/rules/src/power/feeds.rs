@@ -85,7 +85,7 @@ fn from(inspection: &Inspection<'_>, panel: ThingId) -> Vec<Result<HighestDraw, 
     loads.map(|load| most_drawn(inspection.office, load, battery)).collect()
 }
 
-/// Sum of currents.
+/// What some loads draw together.
 pub(crate) fn total(draws: &[HighestDraw]) -> Current {
     draws.iter().map(|draw| draw.current).sum()
 }

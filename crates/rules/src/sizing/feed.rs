@@ -280,7 +280,7 @@ struct Needed {
     from: f64,
     /// Highest resistance, there and back.
     most: Resistance,
-    /// One-way length.
+    /// Length of the run; supply and return together have twice that.
     length: Length,
     area: ConductorArea,
 }

@@ -17,7 +17,7 @@ pub(super) struct LimitPoint {
 }
 
 impl LimitPoint {
-    /// Name in messages.
+    /// What messages call it: "low limit", "normal reading".
     pub fn name(&self) -> &'static str {
         match self.level {
             Some(LimitLevel::LowLow) => "low-low limit",

@@ -22,7 +22,7 @@ pub(crate) struct Outgoing(UnboundedReceiver<Vec<u8>>);
 #[derive(Clone, Debug)]
 pub(crate) struct Notifier(WeakUnboundedSender<Vec<u8>>);
 
-/// A JSON-RPC notification.
+/// A notification of JSON-RPC 2.0: it has no id, since nobody answers it.
 #[derive(Serialize)]
 struct Notice<P> {
     jsonrpc: &'static str,

@@ -13,21 +13,21 @@ type Set = BTreeSet<&'static str>;
 /// The categories that an editor can know without a server. Words of earlier language versions are left out.
 #[derive(Default)]
 pub(super) struct Words {
-    /// Kinds of things.
+    /// Words of kinds, such as `dryer`.
     pub kinds: Set,
-    /// Names of fields.
+    /// Words of fields, such as `set`.
     pub fields: Set,
     /// Fields followed by a name and a block.
     pub named: Set,
     /// Choices of each field.
     pub choices: BTreeMap<&'static str, Set>,
-    /// Ports of things.
+    /// Words of ports, such as `outlet`.
     pub ports: Set,
     /// Words for the levels of limits.
     pub levels: Set,
     /// Words for the severities of alarms.
     pub severities: Set,
-    /// Spellings of units.
+    /// Units in every spelling that is read.
     pub units: Set,
     /// Keywords of the language.
     pub own: Set,

@@ -5,7 +5,7 @@ use std::fmt::Write;
 /// Something that a file or a repository can contain any number of times.
 pub(super) struct Case {
     pub name: &'static str,
-    /// Initial count.
+    /// How many there are in the first run; each later one has twice as many.
     pub count: u32,
     /// Reason why its cost may grow faster than its count, if that is accepted.
     pub known: Option<&'static str>,

@@ -27,7 +27,7 @@ pub(super) struct RunContext {
     pub passed: Vec<ThingId>,
 }
 
-/// A candidate port.
+/// A port of a thing that the next end of a run could be.
 #[derive(Clone, Copy)]
 pub(super) struct PortCandidate<'a> {
     pub id: ThingId,
