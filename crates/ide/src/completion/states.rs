@@ -1,7 +1,7 @@
 //! Completes `when` statements: `when c101 leaks 10 scfh at 2.1 km expect ps1 low`.
 
-use drysheath_office::kinds::{Kind, Role};
-use drysheath_office::{Candidate, can_be_expected, possible_events};
+use drysheath_office::kinds::{Bare, Kind, Port, Role, SignalSource};
+use drysheath_office::{Candidate, Fields, Thing, can_be_expected, possible_events};
 use drysheath_syntax::{Medium, Token, TokenKind};
 
 use super::items::Items;
@@ -37,10 +37,13 @@ pub(super) fn offer(items: &mut Items<'_>, before: &[Token]) {
                 }
             }
             Candidate::Port => {
-                let kind = named.and_then(|id| office.thing(id).kind);
-                let signals = kind.into_iter().flat_map(|kind| kind.ports_in(Medium::Wire));
-                let signals: Vec<_> = signals.filter(|port| matches!(port.role, Role::Signal(_))).collect();
-                if signals.len() > 1 {
+                let Some(thing) = named.map(|id| office.thing(id)) else {
+                    continue;
+                };
+                let signals = thing.kind.into_iter().flat_map(|kind| kind.ports_in(Medium::Wire));
+                let signals: Vec<_> = signals.filter(|port| has_signal(thing, port)).collect();
+                // The only one is not named, unless its kind may have several of them.
+                if signals.len() > 1 || signals.iter().any(|port| port.bare == Bare::Never) {
                     for port in signals {
                         let offered = items.offer(CompletionKind::Port, port.word);
                         offered.detail(port.doc).insert.push(' ');
@@ -55,4 +58,15 @@ pub(super) fn offer(items: &mut Items<'_>, before: &[Token]) {
         }
     }
     values::all(items, "when", &candidates);
+}
+
+/// Whether a port of a thing gives a signal that the file declares.
+fn has_signal(thing: &Thing, port: &Port) -> bool {
+    match port.role {
+        Role::Signal(signal) => match signal.source {
+            SignalSource::Group(key) => thing.has(key),
+            SignalSource::Own | SignalSource::Named(_) => true,
+        },
+        _ => false,
+    }
 }
