@@ -12,13 +12,13 @@ use serde_json::Value;
 
 const CRATE: &str = "drysheath-";
 
-/// The row of the table that says what tests may use besides what their room may.
+/// The row of the table that says what tests may use besides what their crate may.
 const TESTS: &str = "tests";
 
-/// What a room may use, as the table in DEVELOPERS.md says.
-struct Room {
+/// What a crate may use, as the table in DEVELOPERS.md says.
+struct ListedCrate {
     name: String,
-    rooms: BTreeSet<String>,
+    crates: BTreeSet<String>,
     libraries: BTreeSet<String>,
     does_input_and_output: bool,
 }
@@ -32,7 +32,7 @@ struct Dependency {
 
 /// A crate of the workspace.
 struct Member {
-    room: String,
+    name: String,
     folder: PathBuf,
     dependencies: Vec<Dependency>,
 }
@@ -49,7 +49,7 @@ fn words(cell: &str) -> BTreeSet<String> {
     cell.split('`').skip(1).step_by(2).map(str::to_owned).collect()
 }
 
-fn rooms() -> Vec<Room> {
+fn listed_crates() -> Vec<ListedCrate> {
     let text = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
     let (_, section) = text.split_once("### What each may use\n").expect("the table's heading");
     let rows = section
@@ -59,12 +59,12 @@ fn rooms() -> Vec<Room> {
     rows.skip(2)
         .map(|row| {
             let cells: Vec<&str> = row.split('|').map(str::trim).collect();
-            let &[_, name, rooms, libraries, io, _] = cells.as_slice() else {
+            let &[_, name, crates, libraries, io, _] = cells.as_slice() else {
                 unreachable!("a row has four cells: {row}")
             };
-            Room {
+            ListedCrate {
                 name: name.trim_matches('`').to_owned(),
-                rooms: words(rooms),
+                crates: words(crates),
                 libraries: words(libraries),
                 does_input_and_output: io == "yes",
             }
@@ -82,7 +82,7 @@ fn members() -> Vec<Member> {
     let metadata: Value = serde_json::from_slice(&output.stdout).unwrap();
     let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
     let member = |package: &Value| Member {
-        room: text(&package["name"]).strip_prefix(CRATE).unwrap().to_owned(),
+        name: text(&package["name"]).strip_prefix(CRATE).unwrap().to_owned(),
         folder: Path::new(&text(&package["manifest_path"])).parent().unwrap().to_owned(),
         dependencies: package["dependencies"]
             .as_array()
@@ -124,48 +124,48 @@ fn code(folder: &Path) -> String {
 }
 
 #[test]
-fn every_room_is_in_the_table() {
-    let listed: BTreeSet<String> = rooms()
+fn every_crate_is_in_the_table() {
+    let listed: BTreeSet<String> = listed_crates()
         .into_iter()
-        .map(|room| room.name)
+        .map(|row| row.name)
         .filter(|name| name != TESTS)
         .collect();
-    let there: BTreeSet<String> = members().into_iter().map(|member| member.room).collect();
+    let there: BTreeSet<String> = members().into_iter().map(|member| member.name).collect();
     assert_eq!(there, listed);
 }
 
 #[test]
-fn rooms_use_only_those_above_them() {
+fn crates_use_only_those_above_them() {
     let mut above = BTreeSet::new();
-    for room in rooms() {
-        for used in &room.rooms {
+    for row in listed_crates() {
+        for used in &row.crates {
             assert!(
                 above.contains(used),
                 "`{}` may not use `{used}`, which is not above it",
-                room.name
+                row.name
             );
         }
-        above.insert(room.name);
+        above.insert(row.name);
     }
 }
 
 #[test]
-fn rooms_use_what_the_table_says() {
-    let rooms = rooms();
-    let tests = rooms.iter().find(|room| room.name == TESTS).unwrap();
+fn crates_use_what_the_table_says() {
+    let crates = listed_crates();
+    let tests = crates.iter().find(|row| row.name == TESTS).unwrap();
     for member in members() {
-        let room = rooms.iter().find(|room| room.name == member.room).unwrap();
-        let may = |room: &Room, name: &str| match name.strip_prefix(CRATE) {
-            Some(other) => room.rooms.contains(other),
-            None => room.libraries.contains(name),
+        let row = crates.iter().find(|row| row.name == member.name).unwrap();
+        let may = |row: &ListedCrate, name: &str| match name.strip_prefix(CRATE) {
+            Some(other) => row.crates.contains(other),
+            None => row.libraries.contains(name),
         };
         for Dependency { name, kind } in &member.dependencies {
             let allowed = match kind.as_str() {
-                "" => may(room, name),
-                "dev" => may(room, name) || may(tests, name),
+                "" => may(row, name),
+                "dev" => may(row, name) || may(tests, name),
                 _ => false,
             };
-            assert!(allowed, "`{}` must not use `{name}` {kind}", room.name);
+            assert!(allowed, "`{}` must not use `{name}` {kind}", row.name);
         }
     }
 }
@@ -188,19 +188,19 @@ fn every_dependency_is_used() {
                     !is_part(before.chars().next_back()) && !is_part(after.chars().nth(word.len()))
                 })
             });
-            assert!(used, "`{}` does not use `{name}`", member.room);
+            assert!(used, "`{}` does not use `{name}`", member.name);
         }
     }
 }
 
 /// Clippy holds the rest: `.clippy.toml` lists what does input and output.
 #[test]
-fn only_rooms_that_do_input_and_output_may_call_it() {
-    let rooms = rooms();
+fn only_crates_that_do_input_and_output_may_call_it() {
+    let crates = listed_crates();
     for member in members() {
-        let room = rooms.iter().find(|room| room.name == member.room).unwrap();
+        let row = crates.iter().find(|row| row.name == member.name).unwrap();
         let allows = code(&member.folder.join("src")).contains("clippy::disallowed");
-        assert_eq!(allows, room.does_input_and_output, "`{}`", room.name);
+        assert_eq!(allows, row.does_input_and_output, "`{}`", row.name);
     }
 }
 
