@@ -3,11 +3,16 @@
 //! The search is `drysheath_prediction::FitProblem::leak`: usage, resistance and set pressure may deviate as far as the
 //! settings allow, and all pressures, flows and gauge readings of that day in the same air system are used.
 
+use std::collections::BTreeMap;
+
+use drysheath_engineering::estimate::EstimateError;
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::KindId;
 use drysheath_office::{Date, ThingId};
-use drysheath_prediction::{AirLocation, LeakInterval, LeakSearch, Line, distance_name, line_name, position_name};
+use drysheath_prediction::{
+    AirLocation, LeakInterval, LeakSearch, Line, SystemId, distance_name, line_name, position_name,
+};
 
 use crate::figures::{names, shown_flow};
 use crate::fit::{Observed, bounds, observed};
@@ -22,17 +27,20 @@ const NARROW: f64 = 0.67;
 /// Places closer than this are the same, m.
 const NEAR: f64 = 0.5;
 
+/// The searches made so far, by day and air system: all lines of a system share one.
+pub(super) type Searches = BTreeMap<(Date, SystemId), Option<Result<Option<LeakSearch>, EstimateError>>>;
+
 /// A sentence for the technician on the likely position of a leak, for a cable whose pressure is too low, from the
 /// readings of one day.
-pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date) -> Option<String> {
+pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date, searches: &mut Searches) -> Option<String> {
     on_day(inspection, day, |inspection| {
         let mut lines = inspection.prediction.air.lines().iter();
         let line = lines.find(|other| other.thing == line.thing && other.branch == line.branch)?;
-        advice_as_it_was(inspection, line, day)
+        advice_as_it_was(inspection, line, day, searches)
     })
 }
 
-fn advice_as_it_was(inspection: &Inspection<'_>, line: &Line, day: Date) -> Option<String> {
+fn advice_as_it_was(inspection: &Inspection<'_>, line: &Line, day: Date, searches: &mut Searches) -> Option<String> {
     let office = inspection.office;
     if !office.thing(line.thing).is(KindId::Cable) {
         return None;
@@ -41,9 +49,12 @@ fn advice_as_it_was(inspection: &Inspection<'_>, line: &Line, day: Date) -> Opti
     let system = air.system_at(&AirLocation::OnLine(line, 0.0))?;
     let (mut observed, _) = observed(inspection, day);
     observed.retain(|observed| observed.system == system);
-    let observations: Vec<_> = observed.iter().map(|observed| observed.observation).collect();
-    let found = match air.readings(system, &bounds(inspection), &observations)?.leak() {
-        Ok(found) => found?,
+    let search = searches.entry((day, system)).or_insert_with(|| {
+        let observations: Vec<_> = observed.iter().map(|observed| observed.observation).collect();
+        Some(air.readings(system, &bounds(inspection), &observations)?.leak())
+    });
+    let found = match search.as_ref()? {
+        Ok(found) => found.as_ref()?,
         Err(why) => return Some(format!("the readings of {day} do not place a leak: {why}")),
     };
     let more = more(inspection, line, &observed);
@@ -53,8 +64,8 @@ fn advice_as_it_was(inspection: &Inspection<'_>, line: &Line, day: Date) -> Opti
              `resistance-within`: {more}"
         ));
     }
-    let Places { first, others } = places(inspection, &found)?;
-    if !is_narrow(inspection, &found) {
+    let Places { first, others } = places(inspection, found)?;
+    if !is_narrow(inspection, found) {
         return Some(format!(
             "the readings of {day} tell that there is a leak, and leave its place open ({first}{others}): {more}"
         ));

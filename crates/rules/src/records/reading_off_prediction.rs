@@ -5,7 +5,7 @@ use drysheath_prediction::Line;
 use drysheath_text::TextRange;
 
 use super::latest_readings::{LatestReading, latest_readings};
-use super::leak_place::advice;
+use super::leak_place::{Searches, advice};
 use super::meter_readings;
 use crate::figures::below;
 use crate::finding::Sink;
@@ -73,6 +73,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         .filter(|newest| is_off(newest))
         .map(|newest| (newest.signal.place_on_line(inspection).map(|(line, _)| line), newest))
         .collect();
+    let mut searches = Searches::new();
     while let Some((line, first)) = off.first().copied() {
         let together = |other: Option<&Line>, newest: &LatestReading<'_>| match (line, other) {
             (Some(line), Some(other)) => std::ptr::eq(line, other) && newest.signal.dimension == first.signal.dimension,
@@ -80,7 +81,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         let (group, rest): (Vec<_>, Vec<_>) = off.into_iter().partition(|(line, newest)| together(*line, newest));
         let group: Vec<&LatestReading<'_>> = group.into_iter().map(|(_, newest)| newest).collect();
-        report(inspection, line, &group, sink);
+        if let Some(farthest) = farthest(&group) {
+            let help = help(inspection, line, farthest, &mut searches);
+            report(inspection, &group, farthest, help, sink);
+        }
         off = rest;
     }
 }
@@ -100,12 +104,24 @@ fn subjects(inspection: &Inspection<'_>, newest: &LatestReading<'_>) -> impl Ite
     computed_at(inspection, newest.signal.id).chain(signal)
 }
 
-fn report(inspection: &Inspection<'_>, line: Option<&Line>, group: &[&LatestReading<'_>], sink: &mut Sink<'_>) {
+/// The reading that is farthest off, for what is allowed.
+fn farthest<'g, 'r>(group: &[&'g LatestReading<'r>]) -> Option<&'g LatestReading<'r>> {
+    let share = |newest: &LatestReading<'_>| newest.above.abs() / newest.allowed.0;
+    group
+        .iter()
+        .copied()
+        .max_by(|one, other| share(one).total_cmp(&share(other)))
+}
+
+fn report(
+    inspection: &Inspection<'_>,
+    group: &[&LatestReading<'_>],
+    farthest: &LatestReading<'_>,
+    help: String,
+    sink: &mut Sink<'_>,
+) {
     const SHOWN: usize = 6;
     let office = inspection.office;
-    let share = |newest: &LatestReading<'_>| newest.above.abs() / newest.allowed.0;
-    let farthest = group.iter().max_by(|one, other| share(one).total_cmp(&share(other)));
-    let Some(farthest) = farthest.copied() else { return };
     let LatestReading {
         noted,
         signal,
@@ -141,7 +157,7 @@ fn report(inspection: &Inspection<'_>, line: Option<&Line>, group: &[&LatestRead
     if let Some(field) = signal.fields.field(Key::Error).or(signal.fields.field(Key::Step)) {
         finding.related(field.place, format!("what {} may be off by", signal.name()));
     }
-    finding.help(help(inspection, line, farthest));
+    finding.help(help);
 }
 
 /// Actual and permitted deviation of a reading: in its own unit, at the sensor's resolution unless more digits are
@@ -191,7 +207,7 @@ fn what_was_read(newest: &LatestReading<'_>) -> TextRange {
 }
 
 /// Advice for a reading that deviates.
-fn help(inspection: &Inspection<'_>, line: Option<&Line>, off: &LatestReading<'_>) -> String {
+fn help(inspection: &Inspection<'_>, line: Option<&Line>, off: &LatestReading<'_>, searches: &mut Searches) -> String {
     let is_more = off.above > 0.0;
     match off.signal.dimension {
         Dimension::Pressure if is_more => {
@@ -200,7 +216,7 @@ fn help(inspection: &Inspection<'_>, line: Option<&Line>, off: &LatestReading<'_
         }
         Dimension::Pressure => {
             let day = off.noted.date.value;
-            let place = line.and_then(|line| advice(inspection, line, day));
+            let place = line.and_then(|line| advice(inspection, line, day, searches));
             let start = "more air is used or lost than is declared";
             match place {
                 Some(place) => format!("{start}; {place}"),
