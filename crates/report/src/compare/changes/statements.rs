@@ -2,7 +2,7 @@
 //! parts.
 
 use drysheath_office::kinds::Port;
-use drysheath_office::{Acceptance, Allocation, Part, Terminal, ThingId};
+use drysheath_office::{Acceptance, Allocation, Part, Terminal, ThingId, When};
 use drysheath_rules::renamed;
 use drysheath_text::TextRange;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -165,20 +165,40 @@ impl Changes<'_> {
         }
     }
 
-    /// Records changed `when` statements. Statements with the same words are the same.
+    /// Records changed `when` statements. Statements with the same words are the same, but for new names of their things.
     fn whens(&mut self) {
         let (base, head) = (self.base, self.head);
-        let said = |state: &OfficeState<'_>, range: TextRange| {
-            let words: Vec<&str> = range.of(&state.office.text).split_whitespace().collect();
-            words.join(" ")
+        let words_of = |state: &OfficeState<'_>, when: &When, name_now: &dyn Fn(ThingId) -> Option<String>| {
+            let renamed: Vec<(&str, String)> = when
+                .things()
+                .filter_map(|thing| Some((state.office.name(thing), name_now(thing)?)))
+                .collect();
+            let words = when.range.of(&state.office.text).split_whitespace().map(|word| {
+                let name = word.strip_suffix(',').unwrap_or(word);
+                let now = renamed.iter().find(|(was, _)| *was == name);
+                now.map_or_else(|| word.to_owned(), |(_, now)| word.replacen(name, now, 1))
+            });
+            words.collect::<Vec<String>>().join(" ")
         };
-        let told_of = |state: &OfficeState<'_>| -> Vec<(String, TextRange)> {
-            let whens = state.office.whens.iter();
-            whens.map(|when| (said(state, when.range), when.range)).collect()
-        };
-        let (before, after) = (told_of(&base), told_of(&head));
+        let as_written = |_: ThingId| None;
+        let as_named_now = |thing: ThingId| Some(head.office.name(self.matching.head_of(thing)?).to_owned());
+        let before: Vec<(String, String, TextRange)> = base
+            .office
+            .whens
+            .iter()
+            .map(|when| {
+                let words = |name_now: &dyn Fn(ThingId) -> Option<String>| words_of(&base, when, name_now);
+                (words(&as_written), words(&as_named_now), when.range)
+            })
+            .collect();
+        let after: Vec<(String, TextRange)> = head
+            .office
+            .whens
+            .iter()
+            .map(|when| (words_of(&head, when, &as_written), when.range))
+            .collect();
         for (told, range) in &after {
-            if !before.iter().any(|(was, _)| was == told) {
+            if !before.iter().any(|(_, was, _)| was == told) {
                 self.tell(
                     Deed::Added,
                     Of::When,
@@ -188,8 +208,8 @@ impl Changes<'_> {
                 );
             }
         }
-        for (told, range) in &before {
-            if !after.iter().any(|(is, _)| is == told) {
+        for (told, named_now, range) in &before {
+            if !after.iter().any(|(is, _)| is == named_now) {
                 self.tell(
                     Deed::Removed,
                     Of::When,
