@@ -62,7 +62,7 @@ def found(drysheath, folder):
 
 def test_the_task_prints_what_the_server_has_told_and_nothing_is_listed_twice(window, host, faults, drysheath, legible):
     file = faults / "clean.office"
-    window.open(host.address(faults, file), file.name)
+    window.open(faults, file)
     errors, warnings, notes = wanted = found(drysheath, faults)
     assert errors > 100
     Host.wait(lambda: problems(window) == wanted, "the server did not tell of all files")
@@ -79,7 +79,7 @@ def test_without_a_server_the_task_fills_the_list_of_problems(window, host, faul
     try:
         # The matcher leaves open files to the server.
         file = folder / "leased-south.office"
-        window.open(host.address(folder, file), file.name)
+        window.open(folder, file)
         Host.wait(lambda: any("cannot be run" in one for one in window.notifications()), "a server runs")
         errors, warnings, notes = found(drysheath, folder)
         assert errors > 20
@@ -97,7 +97,7 @@ def test_without_a_server_the_task_fills_the_list_of_problems(window, host, faul
 
 def test_the_walkthrough_leads_to_the_sheet(window, host, faults):
     file = faults / "clean.office"
-    window.open(host.address(faults, file), file.name)
+    window.open(faults, file)
     window.status()
     take(window, "Welcome: Open Walkthrough...")
     box = window.page.locator(".quick-input-widget")
