@@ -75,7 +75,11 @@ pub fn dist(root: &Path, options: &Options) -> Result<(), String> {
     let speaking = if runs_here(&target, &host) {
         program.clone()
     } else {
-        run(&mut cargo(root, &["build", "--quiet", "--package", "drysheath-cli"]))?;
+        // With less named, Cargo would choose other features of the libraries and build all of them once more.
+        run(&mut cargo(
+            root,
+            &["build", "--quiet", "--workspace", "--bin", "drysheath"],
+        ))?;
         root.join("target/debug/drysheath")
     };
     let version = env!("CARGO_PKG_VERSION");
