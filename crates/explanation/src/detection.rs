@@ -76,7 +76,7 @@ impl<'e> Explainer<'e> {
                 .filter(|metres| air.pressure_along(line, *metres).is_some())
                 .filter_map(|metres| place(&mut detection, number, metres))
                 .collect(),
-            why_unknown: detection.why_unknown(number).cloned(),
+            why_unknown: detection.why_unknown(number).map(|(_, why)| why.clone()),
         });
         let is_about_something = |line: &LineDetection<'_>| !line.places.is_empty() || line.why_unknown.is_some();
         found.filter(is_about_something).collect()

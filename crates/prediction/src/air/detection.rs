@@ -368,15 +368,16 @@ impl Detection<'_> {
         })
     }
 
-    /// Why it is not known what holes in the air system of a line do, by its number among those of [`Air::lines`]: a single line of which it is
+    /// The air system of a line, and why it is not known what holes in it do, by its number among those of [`Air::lines`]: a single line of which it is
     /// not known what it loses at other pressures is enough. None where it is known, and where nothing of the line is.
-    pub fn why_unknown(&self, line: usize) -> Option<&StateError> {
+    pub fn why_unknown(&self, line: usize) -> Option<(SystemId, &StateError)> {
         let segments = self.graph.lines.as_slice().get(line).map(|line| &line.segments);
         let mut systems = segments
             .into_iter()
             .flatten()
             .filter_map(|segment| self.edges[segment.edge]);
-        self.why_not[systems.next()?.0].as_ref()
+        let (system, _) = systems.next()?;
+        Some((system, self.why_not[system].as_ref()?))
     }
 
     fn is_reached(&self, node: AirNode) -> bool {

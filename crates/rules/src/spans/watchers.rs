@@ -1,7 +1,6 @@
 //! The limits of an air system that a leak or cut can trip, and the paths of its air.
 
-use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
@@ -157,20 +156,23 @@ pub(crate) fn compared(inspection: &Inspection<'_>, (number, line): (usize, &Lin
 
 /// What the file does not say, and therefore leaves out of what is said of leaks and cuts whole air systems.
 pub(crate) fn missing_for_leaks(inspection: &Inspection<'_>) -> Vec<MissingInput> {
-    let mut found: Vec<MissingInput> = Vec::new();
+    let Some(detection) = inspection.detection() else {
+        return Vec::new();
+    };
+    let (mut found, mut systems, mut known) = (Vec::new(), BTreeSet::new(), BTreeSet::new());
     for (number, line) in inspection.prediction.air.lines().iter().enumerate() {
         if compared(inspection, (number, line)) != Err(MissingFigure::Leakage) {
             continue;
         }
-        let Some(detection) = inspection.detection().map(RefCell::borrow) else {
-            continue;
-        };
-        if let Some(StateError::Missing(missing)) = detection.why_unknown(number) {
-            for input in missing {
-                if !found.contains(input) {
-                    found.push(input.clone());
-                }
-            }
+        // All lines of a system lack the same.
+        let detection = detection.borrow();
+        if let Some((system, StateError::Missing(missing))) = detection.why_unknown(number)
+            && systems.insert(system)
+        {
+            let new = missing
+                .iter()
+                .filter(|input| known.insert((input.range, input.what.clone())));
+            found.extend(new.cloned());
         }
     }
     found
