@@ -6,7 +6,7 @@ use drysheath_engineering::network::{
 };
 use proptest::prelude::*;
 
-use super::network_properties::{PSI, SCFH, anything, cases, pascals, plan, section};
+use super::network_properties::{PSI, SCFH, anything, cases, config, pascals, plan, section};
 
 /// Air at sea level and 15 degC.
 fn air() -> Conditions {
@@ -161,7 +161,7 @@ fn a_hole_does_not_get_more_than_the_source_can_give() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(cases() / 4) })]
+    #![proptest_config(config(cases() / 4))]
 
     /// A supply holds its pressure within its capacity, or gives its capacity at less; and no pressure is higher for that.
     #[test]

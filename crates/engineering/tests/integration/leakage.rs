@@ -4,7 +4,7 @@ use drysheath_engineering::measure::{FlowResistance, Length, Pressure, Temperatu
 use drysheath_engineering::network::{Conditions, Leak, Link, LinkId, Network, NodeId, Solution, Supply, solve};
 use proptest::prelude::*;
 
-use super::network_properties::{FOOT, PSI, SCFH, anything, cases, pascals, plan, section};
+use super::network_properties::{FOOT, PSI, SCFH, anything, cases, config, pascals, plan, section};
 
 /// Air at sea level and 15 degC.
 fn air() -> Conditions {
@@ -107,7 +107,7 @@ fn through(scfh: f64, gauge: f64) -> Leak {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(cases()) })]
+    #![proptest_config(config(cases()))]
 
     /// With the leakage law and without it, the normal state is the same.
     #[test]

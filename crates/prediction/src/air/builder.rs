@@ -10,9 +10,10 @@ use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
 use super::graph::{
-    AirEdge, AirGraph, AirNode, Dryer, DryerLocation, Edge, EdgeLaw, EdgeOrigin, MissingIndex, Ports, no_flow,
+    AirEdge, AirGraph, AirNode, Dryer, DryerLocation, Edge, EdgeLaw, EdgeOrigin, MissingIndex, NeighbourPart, Ports,
+    no_flow,
 };
-use super::shared::{JoinedElsewhere, Neighbour, SharedRoutes, TrunkOrBranch, name_of, neighbour_missing};
+use super::shared::{JoinedElsewhere, Neighbour, SharedRoutes, TrunkOrBranch, neighbour_missing};
 use super::state::{Division, NetworkChange};
 use crate::dryer_capacity::capacity;
 use crate::missing_input::{MissingInput, NeededFor};
@@ -26,8 +27,8 @@ pub(super) struct NetworkBuilder<'o> {
     pub(super) nodes_along: FxHashMap<TrunkOrBranch, Vec<(f64, AirNode)>>,
     /// Where other offices join the routes that are shared with them.
     pub(super) joined_elsewhere: JoinedElsewhere,
-    /// The number of the office among the neighbours of the one that is computed, if it is one of them.
-    neighbour: Option<Neighbour>,
+    /// What the office is to the one that is computed, where it is not that one.
+    pub(super) neighbour: Option<Neighbour>,
     /// What is otherwise than in the normal state.
     pub(super) changes: &'o [NetworkChange],
     /// How far lines are divided.
@@ -118,13 +119,20 @@ impl<'o> NetworkBuilder<'o> {
         std::mem::swap(&mut theirs.graph.edges, &mut self.graph.edges);
         std::mem::swap(&mut theirs.graph.dryers, &mut self.graph.dryers);
         std::mem::swap(&mut theirs.graph.missing, &mut self.graph.missing);
+        std::mem::swap(&mut theirs.graph.lines_elsewhere, &mut self.graph.lines_elsewhere);
+        std::mem::swap(&mut theirs.graph.tanks_elsewhere, &mut self.graph.tanks_elsewhere);
         std::mem::swap(&mut theirs.joined_elsewhere, &mut self.joined_elsewhere);
-        theirs.neighbour = Some(Neighbour {
+        if self.division == Division::Stored {
+            theirs.division = Division::Stored;
+        }
+        let joined = Neighbour {
             number,
             higher: ambient(neighbour) - ambient(self.office),
             on: by.and_then(|by| self.office.thing_of(by)).unwrap_or(ThingId::from(0)),
             by: by.map_or(TextRange::default(), |by| by.name),
-        });
+        };
+        theirs.neighbour = Some(joined);
+        self.graph.neighbours.push(joined);
         let known: Vec<usize> = (0..neighbour.placed.len())
             .filter(|at| {
                 neighbour
@@ -150,6 +158,8 @@ impl<'o> NetworkBuilder<'o> {
         self.graph.edges = theirs.graph.edges;
         self.graph.dryers = theirs.graph.dryers;
         self.graph.missing = theirs.graph.missing;
+        self.graph.lines_elsewhere = theirs.graph.lines_elsewhere;
+        self.graph.tanks_elsewhere = theirs.graph.tanks_elsewhere;
         self.joined_elsewhere = theirs.joined_elsewhere;
     }
 
@@ -193,19 +203,14 @@ impl<'o> NetworkBuilder<'o> {
     }
 
     pub(super) fn missing(&mut self, on: ThingId, range: TextRange, what: String) -> MissingIndex {
-        let (on, range, what) = match self.neighbour {
-            Some(neighbour) => (
-                neighbour.on,
-                neighbour.by,
-                format!("{what} in {}", name_of(self.office)),
-            ),
-            None => (on, range, what),
-        };
-        self.graph.missing.push(MissingInput {
-            on,
-            range,
-            what,
-            needed_for: NeededFor::Air,
+        self.graph.missing.push(match self.neighbour {
+            Some(neighbour) => neighbour.missing(self.office, &what, NeededFor::Air),
+            None => MissingInput {
+                on,
+                range,
+                what,
+                needed_for: NeededFor::Air,
+            },
         })
     }
 
@@ -274,8 +279,16 @@ impl<'o> NetworkBuilder<'o> {
                 let law = self.filter(id, thing);
                 self.two_nodes(id, Some(law));
             }
+            KindId::Tank => {
+                let node = self.one_node(id);
+                if let Some(neighbour) = self.neighbour {
+                    self.graph.tanks_elsewhere.push(NeighbourPart {
+                        neighbour: neighbour.number,
+                        part: (id, node),
+                    });
+                }
+            }
             KindId::Manifold
-            | KindId::Tank
             | KindId::PressureSensor
             | KindId::HumiditySensor
             | KindId::DewPointSensor

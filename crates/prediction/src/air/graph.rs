@@ -10,6 +10,7 @@ use drysheath_office::{Fields, Networks, Office, ThingId};
 use rustc_hash::FxHashMap;
 
 use super::AirLocation;
+use super::shared::Neighbour;
 use crate::line::Line;
 use crate::missing_input::MissingInput;
 
@@ -134,6 +135,14 @@ pub(crate) struct Dryer {
     pub supply: Option<Supply>,
 }
 
+/// Something of an office that shares a route with the one that is computed.
+#[derive(Debug)]
+pub(crate) struct NeighbourPart<T> {
+    /// The office, by its number among the neighbours.
+    pub neighbour: usize,
+    pub part: T,
+}
+
 #[derive(Debug, Default)]
 pub(crate) struct AirGraph {
     /// Number of nodes, which are numbered from 0.
@@ -145,6 +154,12 @@ pub(crate) struct AirGraph {
     /// The edge of a thing that air passes through.
     pub through: IndexVec<ThingId, Option<AirEdge>>,
     pub lines: IndexVec<LineId, Line>,
+    /// The offices whose networks this one joins over shared routes, in the order of [`Office::neighbours`].
+    pub neighbours: Vec<Neighbour>,
+    /// The lines of those offices, without the routes that are shared.
+    pub lines_elsewhere: Vec<NeighbourPart<Line>>,
+    /// The nodes of the tanks of those offices.
+    pub tanks_elsewhere: Vec<NeighbourPart<(ThingId, AirNode)>>,
     /// The edge of each piece of the air runs, in the order of [`drysheath_office::Links::pieces`].
     pub runs: Vec<Option<AirEdge>>,
     pub missing: IndexVec<MissingIndex, MissingInput>,

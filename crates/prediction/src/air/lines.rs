@@ -12,7 +12,7 @@ use drysheath_office::{Field, Fields, Office, Thing, ThingId, Value, line};
 use drysheath_text::{Place, TextRange};
 
 use super::builder::{NetworkBuilder, tap};
-use super::graph::{AirNode, EdgeLaw, EdgeOrigin, LineId, no_flow};
+use super::graph::{AirNode, EdgeLaw, EdgeOrigin, LineId, NeighbourPart, no_flow};
 use super::state::{Division, NetworkChange};
 use crate::line::{Line, LineSection, POSITION_TOLERANCE, Segment};
 
@@ -239,14 +239,21 @@ impl<'o> NetworkBuilder<'o> {
         if branch.is_none() {
             self.set_ports(id, start, end);
         }
-        if !self.is_elsewhere() {
-            self.graph.lines.push(Line {
-                thing: id,
-                branch,
-                branch_field,
-                sections,
-                segments,
-            });
+        let line = Line {
+            thing: id,
+            branch,
+            branch_field,
+            sections,
+            segments,
+        };
+        match self.neighbour {
+            Some(neighbour) => self.graph.lines_elsewhere.push(NeighbourPart {
+                neighbour: neighbour.number,
+                part: line,
+            }),
+            None => {
+                self.graph.lines.push(line);
+            }
         }
         self.nodes_along.insert((id, branch), nodes);
     }

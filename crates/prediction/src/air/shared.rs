@@ -12,8 +12,8 @@ use crate::missing_input::{MissingInput, NeededFor};
 pub(super) type TrunkOrBranch = (ThingId, Option<u32>);
 
 /// A neighbouring office whose network is being added.
-#[derive(Clone, Copy)]
-pub(super) struct Neighbour {
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Neighbour {
     /// Index among the neighbours.
     pub number: usize,
     /// Ambient pressure of that office minus that of the office being computed, Pa.
@@ -22,6 +22,18 @@ pub(super) struct Neighbour {
     pub on: ThingId,
     /// Where the office places that route.
     pub by: TextRange,
+}
+
+impl Neighbour {
+    /// What that office lacks, reported at the route that leads to it.
+    pub fn missing(&self, office: &Office, what: &str, needed_for: NeededFor) -> MissingInput {
+        MissingInput {
+            on: self.on,
+            range: self.by,
+            what: format!("{what} in {}", name_of(office)),
+            needed_for,
+        }
+    }
 }
 
 /// For each thing of a route, the distances in metres at which any of the offices joins it.

@@ -15,7 +15,7 @@ use super::builder::NetworkBuilder;
 use super::graph::{AirEdge, AirGraph, AirNode, DryerLocation, EdgeLaw, EdgeOrigin, LineId};
 use super::solvable::connected;
 use super::systems::{SystemId, Systems};
-use crate::line::POSITION_TOLERANCE;
+use crate::line::{Line, POSITION_TOLERANCE};
 use crate::missing_input::MissingInput;
 
 /// A place on a cable, a branch of one, or an air pipe.
@@ -96,7 +96,7 @@ pub enum StateError {
     NormalUnknown(ThingId),
     /// A source is asked for more than it can give in the normal state already, so that the pressures to start from are not known.
     NormalOverdrawn(ThingId),
-    /// Air reaches offices that share a route with this one, and of those it cannot be computed.
+    /// Air reaches offices that share a route with this one, and their normal pressures are not known.
     Shared,
     /// The computation over time did not settle. No office is known to do this.
     Unsettled,
@@ -119,7 +119,7 @@ impl StateError {
                 office.name(*source)
             ),
             Self::Shared => {
-                "air comes from or goes to another office over a shared route, and the air of that office is not computed there".to_owned()
+                "air comes from or goes to another office over a shared route, and the pressures there are not known".to_owned()
             }
             Self::Unsettled => "the computation over time did not settle".to_owned(),
         }
@@ -265,7 +265,7 @@ impl Air {
             {
                 continue;
             }
-            let found = self.leakage(line, from, to);
+            let found = self.leakage(&self.graph.lines[line], from, to);
             if found.is_none() {
                 unknown.push(id);
             }
@@ -277,17 +277,28 @@ impl Air {
                 leakage.push((id, found));
             }
         }
-        for (id, before) in elsewhere(graph).zip(elsewhere(&self.graph)) {
-            let is_used = |usage: Flow| usage.cubic_metres_per_second() > 0.0;
-            if !graph.edges[id].law.usage().is_none_or(is_used) {
-                continue;
+        let elsewhere = graph.lines_elsewhere.iter().zip(&self.graph.lines_elsewhere);
+        for (line, before) in elsewhere {
+            for segment in &line.part.segments {
+                let usage = graph.edges[segment.edge].law.usage();
+                if usage.is_none_or(|usage| usage.cubic_metres_per_second() <= 0.0) {
+                    continue;
+                }
+                let found = self.leakage(&before.part, segment.from, segment.to);
+                if found.is_none() {
+                    unknown.push(segment.edge);
+                }
+                if found.is_some() || !is_probed {
+                    leakage.push((segment.edge, found));
+                }
             }
-            let found = self.systems.edges[before].and_then(|(system, link)| self.leakage_of(system, link));
-            if found.is_none() {
+        }
+        for (id, edge) in graph.edges.enumerated() {
+            if matches!(edge.of, EdgeOrigin::Elsewhere(_)) && edge.law.usage().is_none() {
                 unknown.push(id);
-            }
-            if found.is_some() || !is_probed {
-                leakage.push((id, found));
+                if !is_probed {
+                    leakage.push((id, None));
+                }
             }
         }
         graph.leakage.extend(leakage);
@@ -306,8 +317,8 @@ impl Air {
     }
 
     /// What a piece of a line lets out, as this normal state tells.
-    fn leakage(&self, on: LineId, from: f64, to: f64) -> Option<Leakage> {
-        let segment = self.graph.lines[on].segment_at(f64::midpoint(from, to))?;
+    fn leakage(&self, line: &Line, from: f64, to: f64) -> Option<Leakage> {
+        let segment = line.segment_at(f64::midpoint(from, to))?;
         let (system, link) = self.systems.edges[segment.edge]?;
         let whole = self.leakage_of(system, link)?;
         let length = segment.to - segment.from;
@@ -322,14 +333,6 @@ impl Air {
         let node = self.graph.edges[edge].from;
         self.gauge(node).is_some_and(|gauge| gauge.pascals() <= 0.0)
     }
-}
-
-/// The edges of other offices, which are the same in all states.
-fn elsewhere(graph: &AirGraph) -> impl Iterator<Item = AirEdge> + '_ {
-    let edges = graph.edges.enumerated();
-    edges
-        .filter(|(_, edge)| matches!(edge.of, EdgeOrigin::Elsewhere(_)))
-        .map(|(id, _)| id)
 }
 
 /// What the changes make of a piece of a section.

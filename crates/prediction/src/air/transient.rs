@@ -12,8 +12,10 @@ use drysheath_engineering::network::{
 };
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Networks, Office, ThingId};
+use drysheath_text::TextRange;
 
-use super::graph::{AirEdge, AirGraph, AirNode, DryerLocation, EdgeLaw, EdgeOrigin};
+use super::graph::{AirEdge, AirGraph, AirNode, DryerLocation, EdgeLaw};
+use super::shared::Neighbour;
 use super::solvable::connected;
 use super::state::{Division, NetworkChange, StateError};
 use super::{Air, AirLocation, cable_temperature, without_noise};
@@ -185,11 +187,6 @@ impl SubnetworkBuilder {
         let Some(((part, from), (_, to))) = self.nodes[edge.from].zip(self.nodes[edge.to]) else {
             return;
         };
-        if matches!(edge.of, EdgeOrigin::Elsewhere(_)) {
-            // What the lines of another office hold is not looked at.
-            self.parts[part].fails(StateError::Shared);
-            return;
-        }
         let link = match edge.law {
             EdgeLaw::Known(link) => link,
             EdgeLaw::Unknown { missing, .. } => {
@@ -217,8 +214,12 @@ impl SubnetworkBuilder {
                 continue;
             };
             let supply = part_of.network.supply(node, supply);
-            let DryerLocation::Here(thing) = dryer.at else { continue };
-            let bank = office.thing(thing);
+            let (owner, thing) = match dryer.at {
+                DryerLocation::Here(thing) => (Some(Owner::itself(office)), thing),
+                DryerLocation::Elsewhere(number, thing) => (Owner::neighbour(office, graph, number), thing),
+            };
+            let Some(owner) = owner else { continue };
+            let bank = owner.office.thing(thing);
             if !bank.is(KindId::Bottle) {
                 continue;
             }
@@ -228,8 +229,8 @@ impl SubnetworkBuilder {
                     part_of.contents.push((supply, volume));
                 }
                 None => {
-                    let what = format!("what one bottle of `{}` holds", office.name(thing));
-                    part_of.fails(StateError::Missing(vec![missing(thing, bank.name, what)]));
+                    let what = format!("what one bottle of `{}` holds", owner.office.name(thing));
+                    part_of.fails(StateError::Missing(vec![owner.missing(thing, bank.name, what)]));
                 }
             }
         }
@@ -244,30 +245,51 @@ impl SubnetworkBuilder {
                     self.fails(ports.inlet, StateError::Missing(Vec::new()));
                 }
             }
-            for section in &line.sections {
-                let volume = volume(air, office, line, section);
-                for segment in line.segments_of(section) {
-                    let edge = graph.edges[segment.edge];
-                    let volume = match &volume {
-                        Ok(volume) => *volume * ((segment.to - segment.from) / (section.to - section.from) / 2.0),
-                        Err(missing) => {
-                            self.fails(edge.from, StateError::Missing(vec![missing.clone()]));
-                            break;
-                        }
-                    };
-                    self.store(edge.from, volume);
-                    self.store(edge.to, volume);
-                }
+            self.line(air, Owner::itself(office), graph, line);
+        }
+        for (id, _) in office.of_kind(KindId::Tank) {
+            if let Some(ports) = graph.ports[id] {
+                self.tank(Owner::itself(office), id, ports.inlet);
             }
         }
-        for (id, thing) in office.of_kind(KindId::Tank) {
-            let Some(ports) = graph.ports[id] else { continue };
-            match thing.quantity(Key::Volume).and_then(|(volume, _)| Volume::of(volume)) {
-                Some(volume) => self.store(ports.inlet, volume),
-                None => {
-                    let what = format!("the volume of `{}`", office.name(id));
-                    self.fails(ports.inlet, StateError::Missing(vec![missing(id, thing.name, what)]));
-                }
+        for line in &graph.lines_elsewhere {
+            if let Some(owner) = Owner::neighbour(office, graph, line.neighbour) {
+                self.line(air, owner, graph, &line.part);
+            }
+        }
+        for tank in &graph.tanks_elsewhere {
+            let (id, node) = tank.part;
+            if let Some(owner) = Owner::neighbour(office, graph, tank.neighbour) {
+                self.tank(owner, id, node);
+            }
+        }
+    }
+
+    fn line(&mut self, air: &Air, owner: Owner<'_>, graph: &AirGraph, line: &Line) {
+        for section in &line.sections {
+            let volume = volume(air, owner, line, section);
+            for segment in line.segments_of(section) {
+                let edge = graph.edges[segment.edge];
+                let volume = match &volume {
+                    Ok(volume) => *volume * ((segment.to - segment.from) / (section.to - section.from) / 2.0),
+                    Err(missing) => {
+                        self.fails(edge.from, StateError::Missing(vec![missing.clone()]));
+                        break;
+                    }
+                };
+                self.store(edge.from, volume);
+                self.store(edge.to, volume);
+            }
+        }
+    }
+
+    fn tank(&mut self, owner: Owner<'_>, id: ThingId, node: AirNode) {
+        let thing = owner.office.thing(id);
+        match thing.quantity(Key::Volume).and_then(|(volume, _)| Volume::of(volume)) {
+            Some(volume) => self.store(node, volume),
+            None => {
+                let what = format!("the volume of `{}`", owner.office.name(id));
+                self.fails(node, StateError::Missing(vec![owner.missing(id, thing.name, what)]));
             }
         }
     }
@@ -287,14 +309,18 @@ impl SubnetworkBuilder {
                 normal[ports.outlet] = air.outlet(id);
             }
         }
-        for (line, before) in graph.lines.iter().zip(&air.graph.lines) {
+        let own = graph.lines.iter().zip(&air.graph.lines);
+        let own = own.map(|(line, before)| (line, before, StateError::NormalUnknown(line.thing)));
+        let elsewhere = graph.lines_elsewhere.iter().zip(&air.graph.lines_elsewhere);
+        let elsewhere = elsewhere.map(|(line, before)| (&line.part, &before.part, StateError::Shared));
+        for (line, before, why_not) in own.chain(elsewhere) {
             for segment in &line.segments {
                 let edge = graph.edges[segment.edge];
                 normal[edge.from] = air.pressure_along(before, segment.from);
                 normal[edge.to] = air.pressure_along(before, segment.to);
                 let is_known = normal[edge.from].is_some() && normal[edge.to].is_some();
                 if !is_known {
-                    self.fails(edge.from, StateError::NormalUnknown(line.thing));
+                    self.fails(edge.from, why_not.clone());
                 }
             }
         }
@@ -304,6 +330,14 @@ impl SubnetworkBuilder {
                 && normal[ports.inlet].is_none()
             {
                 self.fails(ports.inlet, StateError::NormalUnknown(id));
+            }
+        }
+        for (tank, before) in graph.tanks_elsewhere.iter().zip(&air.graph.tanks_elsewhere) {
+            let (_, node) = tank.part;
+            let (_, before) = before.part;
+            normal[node] = normal[node].or(air.gauge(before));
+            if normal[node].is_none() {
+                self.fails(node, StateError::Shared);
             }
         }
         for part in &mut self.parts {
@@ -349,7 +383,8 @@ impl SubnetworkBuilder {
 
 /// What a section of cable or a pipe holds, as a volume of air at the temperature of the network: what cold cable holds is more. Else what is
 /// missing for that.
-fn volume(air: &Air, office: &Office, line: &Line, section: &LineSection) -> Result<Volume, MissingInput> {
+fn volume(air: &Air, owner: Owner<'_>, line: &Line, section: &LineSection) -> Result<Volume, MissingInput> {
+    let office = owner.office;
     let thing = office.thing(line.thing);
     let host = office.name(line.thing);
     match line.section(office, section) {
@@ -357,7 +392,7 @@ fn volume(air: &Air, office: &Office, line: &Line, section: &LineSection) -> Res
             let bore = thing.quantity(Key::Bore).and_then(|(bore, _)| Length::of(bore));
             let area = bore.map(|bore| std::f64::consts::PI / 4.0 * bore.metres() * bore.metres());
             area.map(|area| Volume::from_cubic_metres(area * (section.to - section.from)))
-                .ok_or_else(|| missing(line.thing, thing.name, format!("the bore of `{host}`")))
+                .ok_or_else(|| owner.missing(line.thing, thing.name, format!("the bore of `{host}`")))
         }
         Some((name, fields)) => {
             let volume = fields.quantity(Key::Volume).and_then(|(volume, _)| Volume::of(volume));
@@ -368,18 +403,45 @@ fn volume(air: &Air, office: &Office, line: &Line, section: &LineSection) -> Res
                 let place = line.section_place(office, section);
                 let here = place.filter(|place| place.file == office.file);
                 let range = here.map_or(thing.name, |place| place.range);
-                missing(line.thing, range, format!("the volume of section `{name}` of `{host}`"))
+                owner.missing(line.thing, range, format!("the volume of section `{name}` of `{host}`"))
             })
         }
     }
 }
 
-fn missing(on: ThingId, range: drysheath_text::TextRange, what: String) -> MissingInput {
-    MissingInput {
-        on,
-        range,
-        what,
-        needed_for: NeededFor::Time,
+/// The office that a part of the network is in: the one that is computed, or one that shares a route with it.
+#[derive(Clone, Copy)]
+struct Owner<'o> {
+    office: &'o Office,
+    /// None for the office that is computed.
+    neighbour: Option<&'o Neighbour>,
+}
+
+impl<'o> Owner<'o> {
+    fn itself(office: &'o Office) -> Self {
+        Self {
+            office,
+            neighbour: None,
+        }
+    }
+
+    fn neighbour(office: &'o Office, graph: &'o AirGraph, number: usize) -> Option<Self> {
+        Some(Self {
+            office: office.neighbours.get(number)?,
+            neighbour: Some(graph.neighbours.get(number)?),
+        })
+    }
+
+    fn missing(&self, on: ThingId, range: TextRange, what: String) -> MissingInput {
+        match self.neighbour {
+            Some(neighbour) => neighbour.missing(self.office, &what, NeededFor::Time),
+            None => MissingInput {
+                on,
+                range,
+                what,
+                needed_for: NeededFor::Time,
+            },
+        }
     }
 }
 

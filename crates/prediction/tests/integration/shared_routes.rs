@@ -2,7 +2,7 @@
 
 use drysheath_fixture::thing;
 use drysheath_office::{Networks, Office, PartsInMemory, lower};
-use drysheath_prediction::{AirLocation, PathSource, Prediction};
+use drysheath_prediction::{AirLocation, HoldUp, PathSource, Prediction, StateError, hold_up};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
 
@@ -30,6 +30,7 @@ air c7 place mh-2 -> c2
 
 struct Joined {
     office: Office,
+    networks: Networks,
     prediction: Prediction,
 }
 
@@ -45,7 +46,11 @@ fn compute(path: &str, files: &[(&str, &str)]) -> Joined {
     assert!(office.problems.is_empty(), "{:?}", office.problems);
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
-    Joined { office, prediction }
+    Joined {
+        office,
+        networks,
+        prediction,
+    }
 }
 
 impl Joined {
@@ -71,6 +76,12 @@ impl Joined {
             .find(|route| route.thing == id)
             .unwrap();
         scfh(self.prediction.air.flow_along(route, metres).unwrap())
+    }
+
+    /// How long the pressures hold once some sources stop.
+    fn hold_up(&self, stops: &[&str]) -> HoldUp<'_> {
+        let stops: Vec<_> = stops.iter().map(|name| thing(&self.office, name)).collect();
+        hold_up(&self.office, &self.networks, &[None; 3], &self.prediction.air, &stops)
     }
 
     fn supply(&self, name: &str) -> f64 {
@@ -245,6 +256,91 @@ fn a_route_without_things_or_ends_takes_nothing_down() {
             for missing in &prediction.missing {
                 assert!(office.has(missing.on), "{head:?} {own:?} {}", missing.what);
             }
+        }
+    }
+}
+
+/// The route, Elm and Forkwater, with what they hold. Forkwater has bottles, and a tank and a pipe that air is stored in.
+const CABLE_IN_TIME: &str = "cable c7 {
+    pairs 50, gauge 24 awg
+    section s1 { buried 3 km, resistance 0.14 psi/scfh/kft, usage 3 scfh, volume 30 ft3, minimum 4 psi }
+    section s2 { buried 3 km, resistance 0.09 psi/scfh/kft, usage 1 scfh, volume 45 ft3, minimum 4 psi }
+    place mh-2 { at 4 km }
+}\n";
+const ELM_IN_TIME: &str = "dryer d1 { compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
+regulator r1 { set 10 psi, differential 5 psi, droop 0.02 psi/scfh }
+air d1 -> r1 -> c7 with 3/8 in tube, 1/4 in bore, 4 m
+";
+const FORKWATER_IN_TIME: &str = "bottle n2 { delivers 40 psi, holds 90 scf, dew-point -40 degC }
+regulator r2 { set 8 psi, differential 5 psi, droop 0.02 psi/scfh }
+tank tk { volume 0.4 m3, rating 60 psi }
+air n2 -> r2 -> tk -> c7 end with 3/8 in tube, 1/4 in bore, 9 m
+cable c2 { pairs 25, gauge 24 awg, section s1 { buried 2 km, resistance 0.14 psi/scfh/kft, usage 1 scfh, volume 20 ft3 } }
+air c7 place mh-2 -> c2
+air-pipe ap { length 500 m, bore 0.75 in, usage 0.3 scfh }
+air tk -> ap with 3/8 in tube, 1/4 in bore, 2 m
+";
+
+fn in_time(forkwater: &str) -> Joined {
+    let route = format!("{ROUTE}{CABLE_IN_TIME}");
+    let elm = format!("use routes/t7\noffice elm {{ elevation 0 m, coldest -30 degC }}\n{ELM_IN_TIME}");
+    let forkwater = format!("use routes/t7\noffice forkwater {{ elevation 0 m, coldest -30 degC }}\n{forkwater}");
+    let files = [
+        ("routes/t7", route.as_str()),
+        ("offices/elm", &elm),
+        ("offices/forkwater", &forkwater),
+    ];
+    compute("offices/elm", &files)
+}
+
+/// The time, and the place on `c7` in metres.
+fn fall(joined: &Joined) -> (f64, f64) {
+    match joined.hold_up(&["d1"]) {
+        HoldUp::Falls(fall) => (fall.time.seconds(), fall.metres),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn pressures_hold_as_long_as_in_one_office_with_all_of_it() {
+    let elm = in_time(FORKWATER_IN_TIME);
+    let one =
+        format!("office one {{ elevation 0 m, coldest -30 degC }}\n{CABLE_IN_TIME}{ELM_IN_TIME}{FORKWATER_IN_TIME}");
+    let one = compute("offices/one", &[("offices/one", &one)]);
+    let (wanted, there) = fall(&one);
+    assert!(wanted > 3_600.0, "{wanted} s");
+    let (found, place) = fall(&elm);
+    assert!((found - wanted).abs() < 1e-6 * wanted, "{found} s, not {wanted}");
+    assert!((place - there).abs() < 1e-6);
+    // What the other office holds counts: its tank, its cable and its bottles.
+    for less in [
+        FORKWATER_IN_TIME.replace("0.4 m3", "0.1 m3"),
+        FORKWATER_IN_TIME.replace("volume 20 ft3", "volume 5 ft3"),
+        FORKWATER_IN_TIME.replace("90 scf", "60 scf"),
+    ] {
+        let (shorter, _) = fall(&in_time(&less));
+        assert!(shorter < wanted - 30.0, "{shorter} s, {wanted} s with more");
+    }
+}
+
+#[test]
+fn a_volume_that_the_other_office_does_not_declare_is_said_of_the_route() {
+    let without = [
+        ("volume 20 ft3", "the volume of section `s1` of `c2` in forkwater"),
+        ("volume 0.4 m3, ", "the volume of `tk` in forkwater"),
+        ("holds 90 scf, ", "what one bottle of `n2` holds in forkwater"),
+    ];
+    for (given, wanted) in without {
+        let text = FORKWATER_IN_TIME
+            .replace(&format!(", {given} }}"), " }")
+            .replace(given, "");
+        let elm = in_time(&text);
+        match elm.hold_up(&["d1"]) {
+            HoldUp::NotKnown(StateError::Missing(missing)) => {
+                assert_eq!(missing[0].what, wanted);
+                assert_eq!(missing[0].range.of(&elm.office.text), "routes/t7");
+            }
+            other => panic!("{given}: {other:?}"),
         }
     }
 }

@@ -135,7 +135,7 @@ fn help(why: &StateError) -> &'static str {
         StateError::Missing(_) => "state it",
         StateError::NormalUnknown(_) => "expect something of a state in which no air reaches it",
         StateError::NormalOverdrawn(_) => "repair leaks, or provide a source with enough capacity",
-        StateError::Shared => "delete the statement until that can be computed, or accept this result with a reason",
+        StateError::Shared => "correct what is reported in that office",
         StateError::Unsettled => "expect something of the settled state",
     }
 }
