@@ -55,4 +55,4 @@ pub use value::{
     Field, Fields, Fitting, FittingType, GivenQuantity, Limit, LimitLevel, LinkMedium, Loss, Recorded, Severity, Sex,
     StatedPosition, ThingReference, Value,
 };
-pub use when::{Event, EventKind, Expectation, ExpectedCondition, FieldOverride, Timing, When};
+pub use when::{Event, EventKind, Expectation, ExpectedCondition, FieldOverride, Timing, UnreadWhen, When};

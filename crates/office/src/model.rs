@@ -23,7 +23,7 @@ use crate::parts::Part;
 use crate::problem::Problem;
 use crate::unsure::Unsure;
 use crate::value::{Field, Fields, Fitting, GivenQuantity, Value};
-use crate::when::When;
+use crate::when::{UnreadWhen, When};
 
 index_type! {
     /// Index of a thing of an office.
@@ -73,6 +73,8 @@ pub struct Office {
     pub readings: Vec<Reading>,
     /// Expectations for other states, in the order of the file.
     pub whens: Vec<When>,
+    /// Those of which not everything is known, in the order of the file.
+    pub unread_whens: Vec<UnreadWhen>,
     /// Acceptances, in the order of the file.
     pub acceptances: Vec<Acceptance>,
     /// The parts that the file declares.

@@ -18,6 +18,17 @@ pub struct When {
     pub range: TextRange,
 }
 
+/// A statement of which something could not be read, or that names a thing which is not known.
+#[derive(Clone, Copy, Debug)]
+pub struct UnreadWhen {
+    /// Where it says what happens.
+    pub events: TextRange,
+    /// How much it expects.
+    pub expected: usize,
+    /// Whether a problem is reported at it. Otherwise what is not known may be in another file that cannot be read.
+    pub is_reported: bool,
+}
+
 impl When {
     /// The things that it names.
     pub fn things(&self) -> impl Iterator<Item = ThingId> + '_ {

@@ -236,6 +236,7 @@ impl Lowering<'_> {
         let mut stated = Vec::new();
         let mut readings = Vec::new();
         let mut whens = Vec::new();
+        let mut unread_whens = Vec::new();
         let mut lost = Vec::new();
         let mut swallowed = false;
         for statement in &self.tree.statements {
@@ -287,9 +288,15 @@ impl Lowering<'_> {
                     }
                     Err(problem) => problems.push(*problem),
                 },
-                StatementKind::When(written) if !statement.damaged => {
+                StatementKind::When(written) if statement.damaged => {
+                    unread_whens.push(self.unread_when(written, statement.range, true));
+                }
+                StatementKind::When(written) => {
                     let (when, unread) = self.when(written, statement.range);
-                    whens.extend(when);
+                    match when {
+                        Some(when) => whens.push(when),
+                        None => unread_whens.push(self.unread_when(written, statement.range, !unread.is_empty())),
+                    }
                     problems.extend(unread);
                 }
                 _ => {}
@@ -307,6 +314,7 @@ impl Lowering<'_> {
         (self.office.stated, self.office.wired) = stated.into_iter().partition(|stated| stated.state.bars_runs());
         self.office.readings = readings;
         self.office.whens = whens;
+        self.office.unread_whens = unread_whens;
         self.office.problems.extend(problems);
     }
 }

@@ -17,7 +17,7 @@ use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 use crate::spelling::{nearest, with_article};
 use crate::value::{Fields, LimitLevel, StatedPosition, Value};
-use crate::when::{Event, EventKind, Expectation, ExpectedCondition, FieldOverride, Timing, When};
+use crate::when::{Event, EventKind, Expectation, ExpectedCondition, FieldOverride, Timing, UnreadWhen, When};
 
 const STOPS: &str = "stops";
 const OPENS: &str = "opens";
@@ -80,6 +80,16 @@ impl Lowering<'_> {
             range,
         };
         (whole.then_some(when), problems)
+    }
+
+    /// What is left of a statement that gives no states.
+    pub(super) fn unread_when(&self, written: &syntax::When, range: TextRange, is_reported: bool) -> UnreadWhen {
+        let events = written.events.iter().map(|items| self.tree.items_range(*items));
+        UnreadWhen {
+            events: events.reduce(TextRange::cover).unwrap_or(range),
+            expected: written.expected.len(),
+            is_reported,
+        }
     }
 }
 

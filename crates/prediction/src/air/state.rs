@@ -119,7 +119,8 @@ impl StateError {
                 office.name(*source)
             ),
             Self::Shared => {
-                "air comes from or goes to another office over a shared route, and the pressures there are not known".to_owned()
+                "air comes from or goes to another office over a shared route, and the pressures there are not known"
+                    .to_owned()
             }
             Self::Unsettled => "the computation over time did not settle".to_owned(),
         }
@@ -317,8 +318,8 @@ impl Air {
     }
 
     /// What a piece of a line lets out, as this normal state tells.
-    fn leakage(&self, line: &Line, from: f64, to: f64) -> Option<Leakage> {
-        let segment = line.segment_at(f64::midpoint(from, to))?;
+    fn leakage(&self, on: &Line, from: f64, to: f64) -> Option<Leakage> {
+        let segment = on.segment_at(f64::midpoint(from, to))?;
         let (system, link) = self.systems.edges[segment.edge]?;
         let whole = self.leakage_of(system, link)?;
         let length = segment.to - segment.from;

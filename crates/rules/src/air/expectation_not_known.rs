@@ -1,7 +1,7 @@
 use drysheath_office::Expectation;
 use drysheath_prediction::{ExpectationOutcome, StateError, line_name};
 
-use super::expectation_unmet::{said, states, unread_elsewhere};
+use super::expectation_unmet::{events, said, states, unread_elsewhere};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::listed::listed;
@@ -21,7 +21,7 @@ pub(crate) static RULE: Rule = Rule {
                   normal one is: every section says its usage and resistance, and its normal pressure is above that of the \
                   surrounding air, since the leakage in another state follows from it. `above minimum` needs a declared least \
                   pressure. Where a source cannot give what the sections use, the pressures to start from are not known. \
-                  `for` and `within` need the `volume` of the sections that are joined there. Over time, offices that share a route with others are not computed. \
+                  `for` and `within` need the `volume` of the sections that are joined there. \
                   Where something of the air cannot be read, nothing is judged: in the office's own file that is reported where it is, in the file of \
                   an assembly, a route or a part it is said here.",
     source: Source::Derived("what the air network can be computed from"),
@@ -108,22 +108,31 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// Reports once that nothing expected is checked because of another file. What cannot be read in the office's own file is reported there.
 fn unread_in_another_file(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let whens = office.whens.iter().filter(|when| office.is_own(when.range));
     let Some((unread, place)) = unread_elsewhere(office) else {
         return;
     };
-    let mut events = whens.clone().filter_map(|when| Some((when, when.events.first()?)));
-    let Some((when, first)) = events.next() else { return };
-    let others = match whens.count() - 1 {
+    let whens = office.whens.iter().filter(|when| office.is_own(when.range));
+    let known = whens.filter_map(|when| {
+        let first = when.events.first()?;
+        Some((first.thing, first.range, events(when)))
+    });
+    let lost = office.unread_whens.iter().filter(|when| !when.is_reported);
+    let lost = lost.filter_map(|when| Some((office.itself?, when.events, when.events)));
+    let mut all: Vec<_> = known.chain(lost).collect();
+    all.sort_by_key(|(_, range, _)| range.start);
+    let Some((on, range, events)) = all.first().copied() else {
+        return;
+    };
+    let others = match all.len() - 1 {
         0 => String::new(),
         1 => " and in another state".to_owned(),
         others => format!(" and in {others} other states"),
     };
     let message = format!(
         "what holds when {}{others} is not checked: something of {unread} cannot be read",
-        said(office, when)
+        events.of(&office.text)
     );
-    let finding = sink.report(first.thing, first.range, message);
+    let finding = sink.report(on, range, message);
     finding.related(office.place(place), "it is part of this office here");
     finding.help("correct what is reported in that file");
 }

@@ -116,11 +116,15 @@ pub(crate) fn compared(outcome: Option<&ExpectationOutcome<'_>>) -> Result<(), M
     }
 }
 
-/// What happens, as the statement says it: `when d1 stops, v2 opens`.
-pub(crate) fn said<'o>(office: &'o Office, when: &When) -> &'o str {
+/// Where the statement says what happens.
+pub(super) fn events(when: &When) -> TextRange {
     let events = when.events.iter().map(|event| event.range);
-    let range = events.reduce(TextRange::cover).unwrap_or(when.range);
-    range.of(&office.text)
+    events.reduce(TextRange::cover).unwrap_or(when.range)
+}
+
+/// What happens, as the statement says it: `d1 stops, v2 opens`.
+pub(crate) fn said<'o>(office: &'o Office, when: &When) -> &'o str {
+    events(when).of(&office.text)
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {

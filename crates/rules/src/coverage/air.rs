@@ -78,6 +78,11 @@ fn ratings(inspection: &Inspection<'_>, survey: &mut CoverageSurvey) {
 
 /// Counts what is expected in each state. Nothing of it is judged while something of the air could not be read.
 fn expectations(inspection: &Inspection<'_>, survey: &mut CoverageSurvey) {
+    for unread in &inspection.office.unread_whens {
+        for _ in 0..unread.expected {
+            survey.count(Comparison::Expectations, &Err::<(), _>(MissingFigure::Figure));
+        }
+    }
     let whens = &inspection.office.whens;
     if whens.is_empty() {
         return;

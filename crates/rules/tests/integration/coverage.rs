@@ -91,6 +91,10 @@ fn expectations_count() {
     assert_eq!(counted(""), "3 of 3");
     let unread = "air d1 -> r1 -> f1 -> mf with 3/8 3/8 in tube, 1/4 in bore, 4 m\n";
     assert_eq!(counted(unread), "0 of 3, 3 without a computed figure");
+    // Statements that cannot be read themselves.
+    for unread in ["when d7 stops expect no alarm\n", "when d1 halts expect no alarm\n"] {
+        assert_eq!(counted(unread), "3 of 4, 1 without a computed figure", "{unread}");
+    }
 }
 
 #[test]

@@ -101,6 +101,18 @@ fn what_cannot_be_read_in_another_file_is_said_once() {
             ]
         );
     }
+    // Its name may have been in what is lost.
+    let lost = placed("manifold outer { ports 4, rating 30 psi }\nregulator { }\n");
+    assert_eq!(
+        said(&lost.replace("c101 breaks", "b1-r9 closes, c101 breaks")),
+        [
+            "what holds when b1-r9 closes, c101 breaks at 2.1 km and in 2 other states is not checked: something of `parts/bracket.office` cannot be read"
+        ]
+    );
+    assert_eq!(
+        said(&lost.replace(expected, "when b1-r9 closes expect c101 above minimum\n")),
+        ["what holds when b1-r9 closes is not checked: something of `parts/bracket.office` cannot be read"]
+    );
     // What is not of the air takes nothing from it.
     assert_eq!(said(&placed("block tz { pairs 25, title unquoted }\n")), [""; 0]);
     let part = format!(
