@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use drysheath_engineering::measure::Flow;
 use drysheath_office::kinds::Port;
 use drysheath_office::{LimitLevel, ThingId};
@@ -13,7 +15,7 @@ pub struct LineDetection<'e> {
     /// The examined places, from the beginning of the line. None where nothing is known of holes in its air system.
     pub places: Vec<PlaceDetection>,
     /// Why nothing is known of them although pressures of the line are.
-    pub why_unknown: Option<StateError>,
+    pub why_unknown: Option<Arc<StateError>>,
 }
 
 /// The leaks at one place that are reported.
@@ -76,7 +78,7 @@ impl<'e> Explainer<'e> {
                 .filter(|metres| air.pressure_along(line, *metres).is_some())
                 .filter_map(|metres| place(&mut detection, number, metres))
                 .collect(),
-            why_unknown: detection.why_unknown(number).map(|(_, why)| why.clone()),
+            why_unknown: detection.why_unknown(number).map(|(_, why)| Arc::clone(why)),
         });
         let is_about_something = |line: &LineDetection<'_>| !line.places.is_empty() || line.why_unknown.is_some();
         found.filter(is_about_something).collect()

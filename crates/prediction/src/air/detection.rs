@@ -5,6 +5,8 @@
 //! flows. So the slopes of the normal state say which leak is the smallest that is reported. It is put in and looked at; where the network is not
 //! laminar, or a source comes to its capacity, the search goes on from there.
 
+use std::sync::Arc;
+
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{Flow, Length, Pressure};
@@ -113,7 +115,7 @@ pub struct Detection<'a> {
     /// None for systems in which it is not known what each line loses at other pressures.
     probes: IndexVec<SystemId, Option<Probe>>,
     /// Why it is not known there.
-    why_not: IndexVec<SystemId, Option<StateError>>,
+    why_not: IndexVec<SystemId, Option<Arc<StateError>>>,
     /// The nodes that air reaches only along edges without a known resistance: nothing is known of a hole there. None where there are none.
     beyond: Option<IndexVec<AirNode, bool>>,
     /// The limits that a leak could trip.
@@ -141,18 +143,20 @@ impl Air {
             ..
         } = Assembled::of(&graph);
         // Neither what an overdrawn source cannot give nor a fixed loss follows the pressure.
-        let mut why_not: IndexVec<SystemId, Option<StateError>> = IndexVec::filled(None, systems.len());
+        let mut why_not: IndexVec<SystemId, Option<Arc<StateError>>> = IndexVec::filled(None, systems.len());
         for (_, at) in self.overdrawn() {
             let dryer = graph.dryers.iter().find(|dryer| dryer.at == at);
             if let Some((system, _)) = dryer.and_then(|dryer| nodes[dryer.node]) {
-                why_not[system].get_or_insert(match at {
+                let why = match at {
                     DryerLocation::Here(source) => StateError::NormalOverdrawn(source),
                     DryerLocation::Elsewhere(..) => StateError::Shared,
-                });
+                };
+                why_not[system].get_or_insert_with(|| Arc::new(why));
             }
         }
         for system in fixed {
-            why_not[system].get_or_insert_with(|| StateError::Missing(entrances(&graph, &nodes, &edges, system)));
+            let why = || Arc::new(StateError::Missing(entrances(&graph, &nodes, &edges, system)));
+            why_not[system].get_or_insert_with(why);
         }
         let is_used = |edge: &AirEdge| {
             let usage = graph.edges[*edge].law.usage();
@@ -173,7 +177,7 @@ impl Air {
             let Some((edge, _)) = reached.next() else {
                 return Some(probe);
             };
-            why_not[id] = Some(self.why_unknown(&graph, *edge));
+            why_not[id] = Some(Arc::new(self.why_unknown(&graph, *edge)));
             None
         });
         let probes = probes.collect();
@@ -370,7 +374,7 @@ impl Detection<'_> {
 
     /// The air system of a line, and why it is not known what holes in it do, by its number among those of [`Air::lines`]: a single line of which it is
     /// not known what it loses at other pressures is enough. None where it is known, and where nothing of the line is.
-    pub fn why_unknown(&self, line: usize) -> Option<(SystemId, &StateError)> {
+    pub fn why_unknown(&self, line: usize) -> Option<(SystemId, &Arc<StateError>)> {
         let segments = self.graph.lines.as_slice().get(line).map(|line| &line.segments);
         let mut systems = segments
             .into_iter()

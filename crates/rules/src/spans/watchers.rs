@@ -166,7 +166,8 @@ pub(crate) fn missing_for_leaks(inspection: &Inspection<'_>) -> Vec<MissingInput
         }
         // All lines of a system lack the same.
         let detection = detection.borrow();
-        if let Some((system, StateError::Missing(missing))) = detection.why_unknown(number)
+        if let Some((system, why)) = detection.why_unknown(number)
+            && let StateError::Missing(missing) = &**why
             && systems.insert(system)
         {
             let new = missing
