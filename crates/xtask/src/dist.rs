@@ -47,6 +47,9 @@ pub struct Options {
     pub target: Option<String>,
     /// A program already built, to be packaged as it is.
     pub program: Option<PathBuf>,
+    /// A program that runs on this machine and prints the manual pages where the packaged one does not run here. By default
+    /// one is built.
+    pub manuals_of: Option<PathBuf>,
 }
 
 /// Writes the packages of this version and their checksums.
@@ -74,8 +77,9 @@ pub fn dist(root: &Path, options: &Options) -> Result<(), String> {
     // Help and manual pages are taken from a program that runs on this machine.
     let speaking = if runs_here(&target, &host) {
         program.clone()
+    } else if let Some(runs_here) = &options.manuals_of {
+        runs_here.clone()
     } else {
-        // With less named, Cargo would choose other features of the libraries and build all of them once more.
         run(&mut cargo(
             root,
             &["build", "--quiet", "--workspace", "--bin", "drysheath"],

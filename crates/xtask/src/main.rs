@@ -113,6 +113,10 @@ enum Command {
         /// A `drysheath` that is built already, instead of one that is built for it.
         #[arg(long)]
         program: Option<PathBuf>,
+        /// A `drysheath` that runs on this machine and prints the manual pages, where the packaged one does not run here; otherwise
+        /// one is built.
+        #[arg(long, value_name = "PROGRAM")]
+        manuals_of: Option<PathBuf>,
     },
     /// Write an invented county: clean offices that share their parts.
     County {
@@ -173,7 +177,20 @@ fn run(command: Command) -> Result<(), String> {
         Command::Silence { check } => silence(&root, check),
         Command::Bench { filter, record } => bench(&root, filter.as_deref(), record),
         Command::Slopes { filter, program } => slopes(&root, filter.as_deref(), program.as_deref()),
-        Command::Dist { to, target, program } => dist(&root, &dist::Options { to, target, program }),
+        Command::Dist {
+            to,
+            target,
+            program,
+            manuals_of,
+        } => {
+            let options = dist::Options {
+                to,
+                target,
+                program,
+                manuals_of,
+            };
+            dist(&root, &options)
+        }
         Command::County {
             offices,
             seed,

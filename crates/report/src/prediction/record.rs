@@ -553,7 +553,7 @@ pub struct DetectionRecord {
 pub struct DetectionNotKnownRecord {
     /// The cable or pipe.
     pub line: String,
-    /// The branch.
+    /// The branch of the cable, where the line is one.
     pub branch: Option<String>,
     /// Why: what is not known of it or of a line that is joined with it.
     pub why: String,
