@@ -18,6 +18,7 @@ from offices import FOOT, GAS, INCH, PSI, SCFH, SEA_LEVEL, STANDARD, STANDARD_KE
 OFFICES = 120
 SECOND = 60
 CELLS = 16
+DIFFERENTIAL = 0.5 * PSI  # Of every regulator here: see `Office.regulator`.
 LONGEST = 100 * 86_400.0  # What `predict` looks at.
 
 
@@ -166,7 +167,8 @@ def time_to_fall(lumps, figures):
 
     falls = lambda t, p: min(p[:cabled]) - SEA_LEVEL - least  # noqa: E731
     if tank:
-        # While the tank has more than the regulator is set to, its outlet holds that.
+        # While the tank has more than the regulator needs, its outlet holds what it is set to. Then it has the least that it promises: the
+        # pressure of the tank less its differential.
         matrix = into_cells([manifold])
         amount = air * tank
 
@@ -180,11 +182,20 @@ def time_to_fall(lumps, figures):
             by[cells, :cells] = matrix[cells, :cells] * 2 * p[:cells] / amount
             return by
 
-        seconds, ended = follow(regulated, regulated_slopes, numpy.append(start, SEA_LEVEL + supply_pa), lambda t, p: p[cells] - SEA_LEVEL - set_pa)
-        capacity, start = numpy.append(capacity, amount), ended
-        leaks = numpy.append(leaks, 0.0)
-    else:
-        matrix = into_cells([])
+        seconds, ended = follow(regulated, regulated_slopes, numpy.append(start, SEA_LEVEL + supply_pa), lambda t, p: p[cells] - SEA_LEVEL - set_pa - DIFFERENTIAL)
+
+        def lacking(_, p):
+            into = matrix @ numpy.append(p[:cells] ** 2, (p[cells] - DIFFERENTIAL) ** 2)
+            return numpy.append((into[:cells] - leaks * (p[:cells] ** 2 - outside)) / capacity, into[cells] / amount)
+
+        def lacking_slopes(t, p):
+            by = regulated_slopes(t, p)
+            by[:, cells] = matrix[:, cells] * 2 * (p[cells] - DIFFERENTIAL) / numpy.append(capacity, amount)
+            return by
+
+        last, _ = follow(lacking, lacking_slopes, ended, falls)
+        return seconds + last
+    matrix = into_cells([])
 
     def free_fall(_, p):
         squared = p**2

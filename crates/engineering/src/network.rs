@@ -253,6 +253,8 @@ struct ConnectedLink {
     link: Link,
     /// How its usage follows the pressure. `None` if it is the same at any pressure.
     leakage: Option<Leakage>,
+    /// Whether it is a regulator that passes no more than its supply less its differential.
+    held_back: bool,
 }
 
 impl Network {
@@ -296,7 +298,17 @@ impl Network {
             to,
             link,
             leakage: None,
+            held_back: false,
         })
+    }
+
+    /// Lets every regulator pass no more than its supply less its differential, however little it has: the least that its maker
+    /// promises of it, where it otherwise opens as wide as it can. What is downstream of a regulator that lacks pressure is between
+    /// the two.
+    pub fn hold_back_regulators(&mut self) {
+        for joined in &mut self.links {
+            joined.held_back = matches!(joined.link, Link::Regulator(_));
+        }
     }
 
     /// Adds a leak at a node.

@@ -70,6 +70,24 @@ pub enum EventKind {
     Has(FieldOverride),
 }
 
+impl Event {
+    /// Whether it says of a thing what leaves no room for another event of the same thing. Leaks and breaks add up.
+    pub fn excludes(&self, other: &Self) -> bool {
+        if self.thing != other.thing {
+            return false;
+        }
+        match (&self.what, &other.what) {
+            (EventKind::Leaks(..) | EventKind::Breaks(_), _) | (_, EventKind::Leaks(..) | EventKind::Breaks(_)) => {
+                false
+            }
+            (EventKind::Has(one), EventKind::Has(two)) => {
+                (one.key, &one.branch, &one.section) == (two.key, &two.branch, &two.section)
+            }
+            _ => true,
+        }
+    }
+}
+
 /// A figure that is another than the file says, for one state.
 #[derive(Clone, Debug)]
 pub struct FieldOverride {

@@ -71,3 +71,30 @@ fn a_time_that_does_not_fit_is_refused() {
         assert!(office.whens.is_empty());
     }
 }
+
+#[test]
+fn events_that_leave_no_room_for_each_other_are_refused() {
+    for (events, message) in [
+        ("d1 stops, d1 stops", "`d1 stops` is written twice"),
+        (
+            "c101 section s1 has usage 1 scfh, c101 section s1 has usage 2 scfh",
+            "`c101 section s1 has usage 1 scfh` and `c101 section s1 has usage 2 scfh` cannot both be in one state",
+        ),
+    ] {
+        let office = office(&format!("when {events} expect no alarm"));
+        let messages: Vec<&str> = office.problems.iter().map(|problem| &*problem.message).collect();
+        assert_eq!(messages, [message], "{events}");
+    }
+    // These add up, and these are of different figures.
+    for events in [
+        "c101 leaks 1 scfh at 1 km, c101 leaks 1 scfh at 1 km, c101 breaks at 2 km",
+        "c101 section s1 has usage 1 scfh, c101 section s1 has resistance 0.1 psi/scfh/kft",
+    ] {
+        let office = office(&format!("when {events} expect no alarm"));
+        assert!(office.problems.is_empty(), "{events}: {:?}", office.problems);
+    }
+    for size in ["-3 scfh", "0 scfh"] {
+        let office = office(&format!("when c101 leaks {size} at 1 km expect no alarm"));
+        assert_eq!(office.problems.len(), 1, "{size}: {:?}", office.problems);
+    }
+}

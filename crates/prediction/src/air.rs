@@ -34,7 +34,7 @@ pub use tree::{SupplyTree, TreePlace};
 pub use uncertainty::{Spread, Uncertainty};
 
 use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
-use drysheath_engineering::network::{Conditions, LinkId, LinkState, NodeId, Solution, SupplyState};
+use drysheath_engineering::network::{Conditions, LinkId, LinkState, NodeId, RegulatorState, Solution, SupplyState};
 use drysheath_engineering::standard::StandardConditions;
 use drysheath_office::kinds::Key;
 use drysheath_office::line::LinePosition;
@@ -79,8 +79,8 @@ impl Air {
             temperature,
         };
         let graph = NetworkBuilder::new(office, networks).build();
-        let mut systems = Systems::new(&graph, &conditions);
-        missing.append(&mut systems.missing);
+        let systems = Systems::new(&graph, &conditions);
+        missing.extend(systems.missing.iter().cloned());
         if graph.nodes == 0 {
             // A neighbouring office cannot be computed, so nothing is computed here.
             missing.extend(graph.missing.iter().cloned());
@@ -123,7 +123,7 @@ impl Air {
 
     fn known(&self, system: SystemId, node: NodeId) -> Option<Pressure> {
         let uncertain = self.system(system).uncertain.as_ref();
-        if uncertain.is_some_and(|uncertain| uncertain[node]) {
+        if uncertain.is_some_and(|uncertain| uncertain.nodes[node]) {
             return None;
         }
         gauge(self.solution(system)?, node)
@@ -136,7 +136,27 @@ impl Air {
         regulation::outlet_bounds(&self.system(system).network, self.solution(system)?, link)
     }
 
+    /// What passes along an edge. `None` where that is not known, or where it follows pressures that are not.
     pub(crate) fn link(&self, edge: AirEdge) -> Option<LinkState> {
+        let (system, _) = self.systems.edges[edge]?;
+        if self.are_flows_uncertain(system) {
+            return None;
+        }
+        self.computed_link(edge)
+    }
+
+    /// In the normal state the flows equal the usage, whatever the pressures.
+    fn are_flows_uncertain(&self, system: SystemId) -> bool {
+        let follows = !self.graph.leakage.is_empty() || !self.graph.leaks.is_empty() || !self.graph.open.is_empty();
+        follows
+            && self
+                .system(system)
+                .uncertain
+                .as_ref()
+                .is_some_and(|uncertain| uncertain.flows)
+    }
+
+    fn computed_link(&self, edge: AirEdge) -> Option<LinkState> {
         let (system, link) = self.systems.edges[edge]?;
         let state = self.solution(system)?.link(link)?;
         Some(LinkState {
@@ -162,11 +182,19 @@ impl Air {
         self.link(self.graph.through[thing]?)
     }
 
+    /// Whether a regulator regulates. `None` where no air reaches it, and where it is opened or closed.
+    pub fn regulator_state(&self, regulator: ThingId) -> Option<RegulatorState> {
+        self.computed_link(self.graph.through[regulator]?)?.regulator
+    }
+
     /// Flow that a dryer delivers into the network.
     pub fn supply(&self, dryer: ThingId) -> Option<SupplyState> {
         let mut dryers = self.graph.dryers.enumerated();
         let (index, _) = dryers.find(|(_, other)| other.at == DryerLocation::Here(dryer))?;
         let (system, supply) = self.systems.dryers[index]?;
+        if self.are_flows_uncertain(system) {
+            return None;
+        }
         let state = self.solution(system)?.supply(supply)?;
         Some(SupplyState {
             flow: settled(state.flow),
@@ -359,7 +387,7 @@ fn gauge(solution: &Solution, node: NodeId) -> Option<Pressure> {
 /// Returns zero for gauge pressures that are only rounding residue.
 fn without_noise(gauge: Pressure) -> Pressure {
     /// Gauge pressure below which a point counts as without pressure, Pa.
-    const NO_PRESSURE: f64 = 1e-3;
+    const NO_PRESSURE: f64 = 0.1;
     if gauge.pascals().abs() < NO_PRESSURE {
         Pressure::from_pascals(0.0)
     } else {

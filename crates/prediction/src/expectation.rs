@@ -1,5 +1,6 @@
 //! What an office expects in states other than the normal one, held against what is computed there.
 
+mod doubt;
 mod over_time;
 
 use drysheath_engineering::measure::{Flow, Length, PneumaticResistance, Pressure, Time};
@@ -14,6 +15,7 @@ use drysheath_office::{
 use crate::air::{Air, AirTransient, LinePoint, NetworkChange, SectionOf, StateError, StopCondition};
 use crate::line::{Line, LineSection};
 use crate::minimum_pressure::{DefaultMinimums, MinimumPressure, minimum_pressure};
+pub use doubt::Doubt;
 use over_time::OverTime;
 
 /// The air of an office after something has happened.
@@ -24,6 +26,16 @@ pub struct AirState {
     pub transient: Option<Result<AirTransient, StateError>>,
     /// The stopped sources that air may flow back into, which is not counted: see [`crate::back_flow_note`].
     pub back_flow: Vec<ThingId>,
+    /// The courses that it is between where it is not known better, and why. What is expected must hold in all of them.
+    bounds: Option<(Doubt, Vec<AirCourse>)>,
+}
+
+/// What a state may be, as if it were so.
+struct AirCourse {
+    /// Once its pressures have settled.
+    air: Air,
+    /// From the normal state on, where something is expected for or within a time.
+    transient: Option<Result<AirTransient, StateError>>,
 }
 
 /// What became of something that is expected.
@@ -39,6 +51,8 @@ pub enum ExpectationOutcome<'a> {
     Alarms(Vec<AlarmReading>),
     /// A figure that it needs is not known in that state.
     NotKnown,
+    /// It holds at one end of what the state may be, and not at the other.
+    Doubtful(Doubt),
     /// How the pressures change with time is not known.
     NoTransient(StateError),
 }
@@ -186,14 +200,11 @@ pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When
     let settled = air.in_state(office, networks, &changes)?;
     let times = when.expected.iter().filter_map(|expected| expected.timing.time());
     let longest = times.map(Quantity::si).reduce(f64::max);
-    let transient = longest.map(|longest| {
-        let until = StopCondition {
-            time: Time::from_seconds(longest),
-            only: &[],
-            least: &|_, _| None,
-        };
-        Ok(air.over_time(office, networks, &changes, &until)?.0)
-    });
+    let bounds = doubt::bounds(office, networks, air, &settled, &changes, longest)?;
+    let AirCourse {
+        air: settled,
+        transient,
+    } = course(office, networks, air, (settled, &changes), false, longest);
     let stopped = changes.iter().filter_map(|change| match change {
         NetworkChange::Stops(source) => Some(*source),
         _ => None,
@@ -203,7 +214,30 @@ pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When
         air: settled,
         transient,
         back_flow,
+        bounds,
     })
+}
+
+/// A settled state with how it comes about from the normal one, as far as a time is asked for, in seconds.
+fn course(
+    office: &Office,
+    networks: &Networks,
+    normal: &Air,
+    (air, changes): (Air, &[NetworkChange]),
+    regulators_held_back: bool,
+    longest: Option<f64>,
+) -> AirCourse {
+    let transient = longest.map(|longest| {
+        let until = StopCondition {
+            time: Time::from_seconds(longest),
+            only: &[],
+            least: &|_, _| None,
+        };
+        Ok(normal
+            .over_time(office, networks, changes, regulators_held_back, &until)?
+            .0)
+    });
+    AirCourse { air, transient }
 }
 
 /// Holds an expectation against a state.
@@ -214,7 +248,30 @@ pub fn outcome<'a>(
     state: &'a AirState,
     expected: &Expectation,
 ) -> ExpectationOutcome<'a> {
-    let over_time = expected.timing.time().zip(state.transient.as_ref());
+    let within = |air, transient| outcome_of(office, networks, practice, (air, transient), expected);
+    let found = match &state.bounds {
+        None => within(&state.air, state.transient.as_ref()),
+        Some((doubt, courses)) => {
+            let each = courses
+                .iter()
+                .map(|course| within(&course.air, course.transient.as_ref()));
+            doubt::agreed(*doubt, each)
+        }
+    };
+    match doubt::undone_by_back_flow(office, state, expected) {
+        Some(doubt) if matches!(found, ExpectationOutcome::Holds) => ExpectationOutcome::Doubtful(doubt),
+        _ => found,
+    }
+}
+
+fn outcome_of<'a>(
+    office: &Office,
+    networks: &Networks,
+    practice: &DefaultMinimums,
+    (state, transient): (&'a Air, Option<&'a Result<AirTransient, StateError>>),
+    expected: &Expectation,
+) -> ExpectationOutcome<'a> {
+    let over_time = expected.timing.time().zip(transient);
     if let Some((time, transient)) = over_time {
         let time = Time::from_seconds(time.si());
         let transient = match transient {
@@ -236,7 +293,6 @@ pub fn outcome<'a>(
             ExpectedCondition::NoAlarm => over.no_alarm(),
         };
     }
-    let state = &state.air;
     match &expected.what {
         ExpectedCondition::Above(thing, least) => above(office, practice, state, *thing, *least),
         ExpectedCondition::Passes(end, level) => passes(office, networks, state, end, Some(*level)),

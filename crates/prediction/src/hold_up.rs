@@ -94,7 +94,8 @@ fn needed(
     }
 }
 
-/// How long pressures hold on the lines that the sources `stops` feed, if all of these stop at the same time.
+/// How long pressures hold on the lines that the sources `stops` feed, if all of these stop at the same time. A regulator that lacks
+/// pressure by then passes the least that its maker promises, its supply less its differential: they hold at least as long.
 pub fn hold_up<'a>(
     office: &Office,
     networks: &Networks,
@@ -114,7 +115,7 @@ pub fn hold_up<'a>(
         only: stops,
         least: &least,
     };
-    let (transient, fallen) = match air.over_time(office, networks, &changes, &until) {
+    let (transient, fallen) = match air.over_time(office, networks, &changes, true, &until) {
         Ok(found) => found,
         Err(why) => return HoldUp::NotKnown(why),
     };

@@ -33,7 +33,9 @@ pub use bottles::{bottles, bottles_last};
 pub use decay_test::{DecayTest, decay_test};
 pub use dryer_capacity::{Capacity, capacity, cycle};
 pub use dryness::Dryness;
-pub use expectation::{AirState, AlarmReading, ExpectationOutcome, Least, Lowest, alarm_readings, changes, outcome};
+pub use expectation::{
+    AirState, AlarmReading, Doubt, ExpectationOutcome, Least, Lowest, alarm_readings, changes, outcome,
+};
 pub use expected_reading::ExpectedReading;
 pub use feeds::{Conductor, Feed, feeds};
 pub use hold_up::{FirstShortfall, HoldUp, HoldUpRequirement, LONGEST_HOLD_UP, hold_up};

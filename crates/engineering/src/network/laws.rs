@@ -254,14 +254,18 @@ pub(super) struct RegulatorLaw {
     droop: f64,
     /// Conductance when wide open.
     open: f64,
+    /// Pressure that it takes even when it is wide open: nothing, or all of its differential where it is held back.
+    takes: f64,
 }
 
 impl RegulatorLaw {
-    fn new(regulator: &Regulator, conditions: &Conditions) -> Self {
+    fn new(regulator: &Regulator, held_back: bool, conditions: &Conditions) -> Self {
         let set = (conditions.ambient + regulator.set).pascals();
         let differential = regulator.differential.pascals();
         let supply = set + differential;
         let loss = match regulator.rated {
+            // It takes that already.
+            _ if held_back => FITTING,
             Some(rated) => (supply * supply - set * set) / rated.cubic_metres_per_second(),
             None => FITTING,
         };
@@ -270,6 +274,7 @@ impl RegulatorLaw {
             differential,
             droop: regulator.droop.pascal_seconds_per_m3().max(LEAST_DROOP),
             open: 1.0 / loss.max(FITTING),
+            takes: if held_back { differential } else { 0.0 },
         }
     }
 
@@ -286,7 +291,18 @@ impl RegulatorLaw {
         } else {
             FlowAndSlopes::default()
         };
-        let open = one_way((1.0 / self.open).max(relaxation.open).recip(), from, to, relaxation);
+        let conductance = (1.0 / self.open).max(relaxation.open).recip();
+        if self.takes <= 0.0 {
+            return (line, one_way(conductance, from, to, relaxation));
+        }
+        let (supply, slope) = root(from);
+        let left = supply - self.takes;
+        let open = one_way(conductance, left * left.abs(), to, relaxation);
+        let open = FlowAndSlopes {
+            // Never quite nothing, so that a supply at its differential keeps a derivative.
+            before: open.before * (2.0 * left.abs() * slope).max(1e-3),
+            ..open
+        };
         (line, open)
     }
 
@@ -348,7 +364,9 @@ impl Law {
             }
             (Link::Section(_), Some(leakage)) => Law::Leaking(LeakingLaw::new(leakage)),
             (Link::Section(section), None) => Law::Line(LineLaw::section(section, conditions)),
-            (Link::Regulator(regulator), _) => Law::Regulator(RegulatorLaw::new(regulator, conditions)),
+            (Link::Regulator(regulator), _) => {
+                Law::Regulator(RegulatorLaw::new(regulator, joined.held_back, conditions))
+            }
             (Link::CheckValve, _) => Law::CheckValve,
             (Link::Restriction { loss, one_way }, _) => {
                 Law::Loss(LossLaw::new(loss, *one_way, conditions.ambient.pascals()))

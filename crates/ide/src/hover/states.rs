@@ -112,6 +112,9 @@ impl Describer<'_> {
             let holds = match outcome(office, networks, &minimums, state, expected) {
                 ExpectationOutcome::Holds => "holds".to_owned(),
                 ExpectationOutcome::NotKnown | ExpectationOutcome::NoMinimum(_) => "is not known".to_owned(),
+                ExpectationOutcome::Doubtful(doubt) => {
+                    format!("is not known: {}", doubt.reason(self.analysis.present()))
+                }
                 ExpectationOutcome::NoTransient(why) => {
                     format!("is not known: {}", why.reason(self.analysis.present()))
                 }

@@ -328,6 +328,8 @@ static FINE_DEW_POINT: Domain = Domain::new("0.01 K", "50 K");
 pub(crate) static TUBE: Domain = Domain::new("1.5 mm", "80 mm");
 /// Inside diameter of a tube.
 pub(crate) static TUBE_BORE: Domain = Domain::new("0.3 mm", "80 mm");
+/// A leak, by what it loses: from less than any sensor shows to a large pipe that is cut off.
+pub(crate) static LEAK: Domain = Domain::new("0.0001 scfh", "100000 scfh");
 /// A hole in a sheath or pipe: from a pin prick to a large pipe that is cut off.
 pub(crate) static HOLE_BORE: Domain = Domain::new("0.1 mm", "150 mm");
 /// A tube between two things in an office; what leads along a route is an air pipe.
@@ -364,6 +366,7 @@ pub static OF_RUNS_AND_READINGS: &[(&str, &Domain)] = &[
     ("reading of a supply", &SUPPLY_READING),
     ("pressure in a decay test", &DECAY_PRESSURE),
     ("time of a decay test", &DECAY_TIME),
+    ("leak in a state", &LEAK),
     ("bore of a hole in a state", &HOLE_BORE),
     ("time of an expectation", &HELD_TIME),
     ("temperature in a decay test", &CABLE_TEMPERATURE),

@@ -70,6 +70,12 @@ impl Lowering<'_> {
             let event = ends.event(self.tree, *items);
             keep(event.map(|event| event.map(|event| events.push(event)).is_some()));
         }
+        for (at, event) in events.iter().enumerate() {
+            let earlier = events.get(..at).unwrap_or_default();
+            if let Some(earlier) = earlier.iter().find(|earlier: &&Event| earlier.excludes(event)) {
+                keep(Err(excluded(self.text, earlier, event)));
+            }
+        }
         for items in &written.expected {
             let found = ends.expectation(self.tree, *items);
             keep(found.map(|found| found.map(|found| expected.push(found)).is_some()));
@@ -91,6 +97,17 @@ impl Lowering<'_> {
             is_reported,
         }
     }
+}
+
+/// The problem of two events of one state that cannot both be.
+fn excluded(text: &str, earlier: &Event, event: &Event) -> Box<Problem> {
+    let [earlier, later] = [earlier.range, event.range].map(|range| range.of(text));
+    let message = if earlier == later {
+        format!("`{later}` is written twice")
+    } else {
+        format!("`{earlier}` and `{later}` cannot both be in one state")
+    };
+    Box::new(Problem::new(VALUE, event.range, message).help("write a `when` for each of them"))
 }
 
 impl EndReader<'_> {
@@ -141,7 +158,7 @@ impl EndReader<'_> {
             CLOSES => EventKind::Closes,
             LEAKS => {
                 let context = Context {
-                    domain: domain::signal(Dimension::Flow),
+                    domain: Some(&domain::LEAK),
                     ..Context::of(LEAKS)
                 };
                 let bore = (Dimension::Length, &domain::HOLE_BORE);

@@ -254,6 +254,8 @@ impl<'o> NetworkBuilder<'o> {
                     None
                 } else if self.changes.contains(&NetworkChange::Opens(id)) {
                     Some(wide_open(thing))
+                } else if let Some(relieved) = self.relieved(id) {
+                    Some(EdgeLaw::Known(Link::Regulator(relieved)))
                 } else {
                     Some(self.regulator(id, thing))
                 };
@@ -339,6 +341,19 @@ impl<'o> NetworkBuilder<'o> {
         let (pressure, _) = thing.quantity(key)?;
         let higher = self.neighbour.map_or(0.0, |neighbour| neighbour.higher);
         Some(Pressure::from_pascals(self.office.gauge_pascals(pressure) + higher))
+    }
+
+    /// A regulator that stays open and keeps its outlet at what its relief lets off. What leaves there is not counted.
+    fn relieved(&self, id: ThingId) -> Option<Regulator> {
+        self.changes.iter().find_map(|change| match change {
+            NetworkChange::Relieves(of, pressure) if *of == id => Some(Regulator {
+                set: *pressure,
+                droop: FlowResistance::from_pascal_seconds_per_m3(0.0),
+                differential: Pressure::from_pascals(0.0),
+                rated: None,
+            }),
+            _ => None,
+        })
     }
 
     fn regulator(&self, id: ThingId, thing: &Thing) -> EdgeLaw {

@@ -167,6 +167,10 @@ pub(crate) struct AirGraph {
     pub leaks: Vec<(AirNode, Leak)>,
     /// Nodes that are open to the surrounding air.
     pub open: Vec<AirNode>,
+    /// Whether regulators pass no more than their supply less their differential: see [`Network::hold_back_regulators`].
+    ///
+    /// [`Network::hold_back_regulators`]: drysheath_engineering::network::Network::hold_back_regulators
+    pub regulators_held_back: bool,
     /// What follows the pressure along an edge in place of its usage; none where it loses nothing. Empty in the normal state.
     pub leakage: FxHashMap<AirEdge, Option<Leakage>>,
 }

@@ -47,14 +47,30 @@ pub(super) fn outlet_bounds(network: &Network, solution: &Solution, link: LinkId
     })
 }
 
-/// Marks the nodes whose pressure is not known because of a regulator out of regulation. `None` where all regulators
-/// regulate.
-pub(super) fn uncertain(network: &Network, solution: &Solution) -> Option<IndexVec<NodeId, bool>> {
+/// What is not known because of a regulator out of regulation.
+pub(crate) struct Uncertain {
+    /// Which nodes have a pressure that is not known.
+    pub nodes: IndexVec<NodeId, bool>,
+    /// Whether flows that follow the pressure are not known either: not where sources at their capacity decide them.
+    pub flows: bool,
+    /// The only regulator that it is, whose outlet is between two known pressures. None where there are several, or where one passes more
+    /// than it can regulate.
+    pub only: Option<LinkId>,
+}
+
+/// What is not known because of a regulator out of regulation. `None` where all regulators regulate.
+pub(super) fn uncertain(network: &Network, solution: &Solution) -> Option<Uncertain> {
     let out = network
         .all_links()
         .filter(|link| outlet_bounds(network, solution, *link).is_some());
     let out: Vec<LinkId> = out.collect();
     let mut uncertain = IndexVec::filled(false, network.nodes());
+    let is_bounded =
+        |link: &LinkId| outlet_bounds(network, solution, *link).is_some_and(|bounds| bounds.least.is_some());
+    let only = match out.as_slice() {
+        [one] => Some(*one).filter(is_bounded),
+        _ => None,
+    };
     let mut open: Vec<NodeId> = match out.as_slice() {
         [] => return None,
         [one] => {
@@ -62,7 +78,11 @@ pub(super) fn uncertain(network: &Network, solution: &Solution) -> Option<IndexV
                 for node in before {
                     uncertain[node] = true;
                 }
-                return Some(uncertain);
+                return Some(Uncertain {
+                    nodes: uncertain,
+                    flows: false,
+                    only,
+                });
             }
             vec![network.ends(*one).1]
         }
@@ -85,7 +105,11 @@ pub(super) fn uncertain(network: &Network, solution: &Solution) -> Option<IndexV
             }
         }
     }
-    Some(uncertain)
+    Some(Uncertain {
+        nodes: uncertain,
+        flows: true,
+        only,
+    })
 }
 
 /// The nodes upstream of the only regulator out of regulation, where everything that reaches it comes from sources at

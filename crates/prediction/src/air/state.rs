@@ -8,6 +8,7 @@ use drysheath_engineering::air::SHARP_EDGE;
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::{Flow, Length, PneumaticResistance, Pressure};
 use drysheath_engineering::network::{Leak, Leakage, Link, LinkId, SupplyState};
+use drysheath_office::kinds::KindId;
 use drysheath_office::{Networks, Office, ThingId};
 
 use super::Air;
@@ -51,6 +52,8 @@ pub enum NetworkChange {
     Closes(ThingId),
     /// A regulator is set to another pressure above the surrounding air.
     Set(ThingId, Pressure),
+    /// A regulator that stays open, whose relief keeps its outlet at a pressure above the surrounding air.
+    Relieves(ThingId, Pressure),
     /// A long thin hole that loses a flow at the normal pressure of its place.
     Leaks(LinePoint, Flow),
     /// A round hole of some bore in a thin wall, with a sharp edge.
@@ -135,7 +138,48 @@ impl Air {
     ///
     /// [`StateError`] where the state is not known.
     pub fn in_state(&self, office: &Office, networks: &Networks, changes: &[NetworkChange]) -> Result<Air, StateError> {
+        self.settled(office, networks, changes, false)
+    }
+
+    /// The two states between which one is whose regulators lack pressure: the one that opens as wide as it can, and the one that passes
+    /// no more than its supply less its differential. Each is shown as if it were so. Where several regulators of one air system lack
+    /// pressure, or one passes more than it can regulate, that system stays as it is not known.
+    ///
+    /// # Errors
+    ///
+    /// [`StateError`] where the state is not known.
+    pub fn between(
+        &self,
+        office: &Office,
+        networks: &Networks,
+        changes: &[NetworkChange],
+    ) -> Result<[Air; 2], StateError> {
+        let mut open = self.settled(office, networks, changes, false)?;
+        let mut held = self.settled(office, networks, changes, true)?;
+        for (open, held) in open.systems.all.iter_mut().zip(&mut held.systems.all) {
+            if open.uncertain.as_ref().is_none_or(|uncertain| uncertain.only.is_some()) {
+                open.uncertain = None;
+                held.uncertain = None;
+            }
+        }
+        Ok([open, held])
+    }
+
+    /// The first regulator that lacks pressure.
+    pub(crate) fn out_of_regulation(&self, office: &Office) -> Option<ThingId> {
+        let mut regulators = office.of_kind(KindId::Regulator).map(|(id, _)| id);
+        regulators.find(|id| self.outlet_bounds(*id).is_some())
+    }
+
+    fn settled(
+        &self,
+        office: &Office,
+        networks: &Networks,
+        changes: &[NetworkChange],
+        regulators_held_back: bool,
+    ) -> Result<Air, StateError> {
         let (mut graph, unknown) = self.changed(office, networks, changes, Division::Leaking)?;
+        graph.regulators_held_back = regulators_held_back;
         graph.drain();
         let systems = Systems::new(&graph, &self.conditions);
         if !systems.missing.is_empty() {
@@ -147,7 +191,7 @@ impl Air {
             systems,
         };
         for edge in unknown {
-            let is_reached = state.link(edge).is_some();
+            let is_reached = state.computed_link(edge).is_some();
             if is_reached && !state.is_drained(edge) {
                 return Err(self.why_unknown(&state.graph, edge));
             }
@@ -164,7 +208,7 @@ impl Air {
         division: Division,
     ) -> Result<(AirGraph, Vec<AirEdge>), StateError> {
         // Nothing is known of an office that could not be read.
-        if !self.systems.missing.is_empty() || self.graph.nodes == 0 {
+        if self.graph.nodes == 0 {
             return Err(StateError::Missing(self.systems.missing.clone()));
         }
         let mut builder = NetworkBuilder::new(office, networks).changed(changes, division);
@@ -178,7 +222,12 @@ impl Air {
             };
             match *change {
                 NetworkChange::Leaks(point, flow) => {
-                    let inside = self.pressure_at(&point).ok_or(StateError::NormalUnknown(point.thing))?;
+                    let inside = self
+                        .pressure_at(&point)
+                        .ok_or_else(|| match self.systems.missing.as_slice() {
+                            [] => StateError::NormalUnknown(point.thing),
+                            missing => StateError::Missing(missing.to_vec()),
+                        })?;
                     let ambient = self.conditions.ambient;
                     let leak = Leak::passing(flow, ambient + inside, ambient);
                     builder
@@ -390,7 +439,10 @@ impl AirGraph {
         for node in fed {
             is_fed[component[node]] = true;
         }
-        let leaking = self.leakage.keys().map(|edge| self.edges[*edge].from);
+        let loses =
+            |leakage: &Option<Leakage>| leakage.is_none_or(|leakage| leakage.usage().cubic_metres_per_second() > 0.0);
+        let leaking = self.leakage.iter().filter(|(_, leakage)| loses(leakage));
+        let leaking = leaking.map(|(edge, _)| self.edges[*edge].from);
         let mut leaking: Vec<AirNode> = leaking.chain(self.leaks.iter().map(|(node, _)| *node)).collect();
         leaking.sort_unstable();
         for node in leaking {

@@ -8,7 +8,7 @@ use drysheath_engineering::network::{
 };
 
 use super::graph::{AirEdge, AirGraph, AirNode, DryerIndex, EdgeLaw, MissingIndex};
-use super::regulation::uncertain;
+use super::regulation::{Uncertain, uncertain};
 use super::solvable::{Solvable, solvable};
 use crate::missing_input::MissingInput;
 
@@ -21,8 +21,8 @@ index_type! {
 pub(crate) struct System {
     pub network: Network,
     pub solution: Result<Solution, NoSolution>,
-    /// Which nodes have a pressure that is not known because of a regulator out of regulation; none where there is none of those.
-    pub uncertain: Option<IndexVec<NodeId, bool>>,
+    /// What is not known because of a regulator out of regulation; none where there is none of those.
+    pub uncertain: Option<Uncertain>,
     /// The office's edge behind each link of the network.
     pub links: IndexVec<LinkId, AirEdge>,
 }
@@ -114,6 +114,11 @@ impl Assembled {
             Some((system, link))
         });
         let edges = edges.collect();
+        if graph.regulators_held_back {
+            for system in &mut unsolved {
+                system.network.hold_back_regulators();
+            }
+        }
         Self {
             systems: unsolved,
             nodes,

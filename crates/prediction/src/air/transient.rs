@@ -77,12 +77,14 @@ impl Subnetwork {
 }
 
 impl Air {
-    /// The air from the normal state on, after some changes. Besides, where in it a least pressure is lost first.
+    /// The air from the normal state on, after some changes, with regulators that open as wide as they can or are held back: see
+    /// [`Network::hold_back_regulators`]. Besides, where in it a least pressure is lost first.
     pub(crate) fn over_time(
         &self,
         office: &Office,
         networks: &Networks,
         changes: &[NetworkChange],
+        regulators_held_back: bool,
         until: &StopCondition<'_>,
     ) -> Result<(AirTransient, Option<FloorCrossing>), StateError> {
         let (graph, unknown) = self.changed(office, networks, changes, Division::Stored)?;
@@ -99,7 +101,10 @@ impl Air {
         building.floors(&graph, until.least);
         let SubnetworkBuilder { nodes, edges, parts } = building;
         let mut fallen: Option<FloorCrossing> = None;
-        let parts = parts.into_iter().map(|part| {
+        let parts = parts.into_iter().map(|mut part| {
+            if regulators_held_back {
+                part.network.hold_back_regulators();
+            }
             if let Some(why) = part.why_not {
                 return Err(why);
             }

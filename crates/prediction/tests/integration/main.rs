@@ -16,6 +16,7 @@
 mod air;
 mod damaged;
 mod detection;
+mod doubt;
 mod feeds;
 mod hold_ups;
 mod leads;

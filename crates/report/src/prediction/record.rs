@@ -124,6 +124,8 @@ pub struct StateRecord {
     /// Stopped dryers and bottles that nothing keeps air from flowing back into. What leaves there is not counted, so that pressures may
     /// fall sooner and further.
     pub back_flow: Vec<String>,
+    /// The bottles that give air once the pressures have settled. They count as full there.
+    pub bottles: Vec<StateBottlesRecord>,
     /// The lowest pressure of each cable, branch and pipe.
     pub lines: Vec<StateLineRecord>,
     /// The regulators through which something is known.
@@ -174,6 +176,17 @@ pub struct StateRegulatorRecord {
     pub state: Option<String>,
 }
 
+/// Bottles that give air in a state.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct StateBottlesRecord {
+    /// Name of the bank.
+    pub name: String,
+    /// What it gives once the pressures have settled.
+    pub flow_m3_per_s: f64,
+    /// How long full bottles give that, in seconds; none where it is not stated what one holds.
+    pub lasts_s: Option<f64>,
+}
+
 /// What a sensor reads in a state.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct StateSensorRecord {
@@ -187,8 +200,8 @@ pub struct StateSensorRecord {
     pub step: Option<f64>,
     /// What it reads in the normal state.
     pub normal: Option<f64>,
-    /// What it reads in this state.
-    pub reading: f64,
+    /// What it reads in this state; none where that is not known.
+    pub reading: Option<f64>,
     /// The limits that this passes by more than the sensor's error.
     pub passes: Vec<String>,
 }

@@ -5,14 +5,14 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::KindId;
 use drysheath_office::{Thing, ThingId, When};
 use drysheath_prediction::{
-    Air, AirState, AlarmReading, ExpectationOutcome, Line, StateError, alarm_readings, outcome,
+    Air, AirState, AlarmReading, ExpectationOutcome, Line, StateError, alarm_readings, bottles_last, outcome,
 };
 use drysheath_text::TextRange;
 
 use super::compose::{OfficeView, regulator_word};
 use super::record::{
-    AtCapacityRecord, ExpectationRecord, StateLineRecord, StateRecord, StateRegulatorRecord, StateSensorRecord,
-    UnmetRecord, line_as_asked, si_unit,
+    AtCapacityRecord, ExpectationRecord, StateBottlesRecord, StateLineRecord, StateRecord, StateRegulatorRecord,
+    StateSensorRecord, UnmetRecord, line_as_asked, si_unit,
 };
 
 impl OfficeView<'_> {
@@ -37,6 +37,7 @@ impl OfficeView<'_> {
             not_known: None,
             at_capacity: Vec::new(),
             back_flow: Vec::new(),
+            bottles: Vec::new(),
             lines: Vec::new(),
             regulators: Vec::new(),
             sensors: Vec::new(),
@@ -57,6 +58,7 @@ impl OfficeView<'_> {
         record.at_capacity = sources.collect();
         let back_flow = state.back_flow.iter();
         record.back_flow = back_flow.map(|source| self.office.name(*source).to_owned()).collect();
+        record.bottles = self.state_bottles(&state.air);
         record.lines = self.state_lines(&state.air);
         record.regulators = self.state_regulators(&state.air);
         record.sensors = self.state_sensors(&state.air);
@@ -68,6 +70,7 @@ impl OfficeView<'_> {
                 holds: match outcome {
                     ExpectationOutcome::Holds => Some(true),
                     ExpectationOutcome::NotKnown
+                    | ExpectationOutcome::Doubtful(_)
                     | ExpectationOutcome::NoMinimum(_)
                     | ExpectationOutcome::NoTransient(_) => None,
                     ExpectationOutcome::Below(_) | ExpectationOutcome::Alarms(_) => Some(false),
@@ -133,7 +136,11 @@ impl OfficeView<'_> {
     /// The regulators that air reaches.
     fn state_regulators(&self, state: &Air) -> Vec<StateRegulatorRecord> {
         let regulator = |(id, _): (ThingId, &Thing)| {
-            let operating_point = state.through(id)?;
+            // What passes one out of regulation is not known, but that it is.
+            let regulator_state = match state.regulator_state(id) {
+                Some(found) => Some(found),
+                None => state.through(id)?.regulator,
+            };
             let outlet = state.outlet(id);
             // Where the outlet is known, it is the pressure before the regulator that is not.
             let bounds = state.outlet_bounds(id).filter(|_| outlet.is_none());
@@ -142,10 +149,24 @@ impl OfficeView<'_> {
                 outlet_pa: outlet.map(Pressure::pascals),
                 outlet_least_pa: bounds.and_then(|bounds| bounds.least).map(Pressure::pascals),
                 outlet_most_pa: bounds.map(|bounds| bounds.most.pascals()),
-                state: operating_point.regulator.map(|state| regulator_word(state).to_owned()),
+                state: regulator_state.map(|state| regulator_word(state).to_owned()),
             })
         };
         self.office.of_kind(KindId::Regulator).filter_map(regulator).collect()
+    }
+
+    /// The bottles that give air, and how long full ones do.
+    fn state_bottles(&self, state: &Air) -> Vec<StateBottlesRecord> {
+        let banks = self.office.of_kind(KindId::Bottle);
+        let giving = banks.filter_map(|(id, bank)| {
+            let flow = state.supply(id)?.flow;
+            (flow.cubic_metres_per_second() > 0.0).then(|| StateBottlesRecord {
+                name: self.office.name(id).to_owned(),
+                flow_m3_per_s: flow.cubic_metres_per_second(),
+                lasts_s: bottles_last(bank, flow).map(Time::seconds),
+            })
+        });
+        giving.collect()
     }
 
     /// What the sensors of pressure and flow read, before and after, and which of their limits are passed.
@@ -169,7 +190,10 @@ impl OfficeView<'_> {
             if signal.dimension.is_none() && reading.limits.is_empty() {
                 continue;
             }
-            let Some(after) = location(state) else { continue };
+            let (normal, after) = (location(&self.prediction.air), location(state));
+            if normal.is_none() && after.is_none() {
+                continue;
+            }
             let alarms = alarm_readings(office, networks, state, &signal).unwrap_or_default();
             let is_past = |alarm: &&AlarmReading| alarm.surely_passes(office);
             records.push(StateSensorRecord {
@@ -177,7 +201,7 @@ impl OfficeView<'_> {
                 signal: signal.called(),
                 unit: si_unit(reading.dimension).to_owned(),
                 step: reading.step(),
-                normal: location(&self.prediction.air),
+                normal,
                 reading: after,
                 passes: alarms
                     .iter()

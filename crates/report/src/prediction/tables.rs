@@ -372,7 +372,7 @@ fn state(state: &StateRecord, fine: &DisplayResolution<'_>, out: &mut String) {
             sensor.name.clone(),
             sensor.signal.clone(),
             sensor.normal.map_or_else(|| "-".to_owned(), reads),
-            reads(sensor.reading),
+            sensor.reading.map_or_else(|| "-".to_owned(), reads),
             sensor.passes.join(", "),
         ]
     });
@@ -410,6 +410,13 @@ fn state(state: &StateRecord, fine: &DisplayResolution<'_>, out: &mut String) {
             fine.flow(source.flow_m3_per_s),
             fine.flow_or_dash(source.asked_m3_per_s)
         );
+    }
+    for bank in &state.bottles {
+        let flow = fine.flow(bank.flow_m3_per_s);
+        let _ = match bank.lasts_s.and_then(time) {
+            Some(lasts) => writeln!(out, " {} counts as full here: at {flow} it lasts {lasts}", bank.name),
+            None => writeln!(out, " {} counts as full here, and gives {flow}", bank.name),
+        };
     }
     for source in &state.back_flow {
         let _ = writeln!(out, " {}", back_flow_note(source));

@@ -1,5 +1,5 @@
 use drysheath_office::Expectation;
-use drysheath_prediction::{ExpectationOutcome, StateError, line_name};
+use drysheath_prediction::{Doubt, ExpectationOutcome, StateError, line_name};
 
 use super::expectation_unmet::{events, said, states, unread_elsewhere};
 use crate::finding::Sink;
@@ -22,6 +22,9 @@ pub(crate) static RULE: Rule = Rule {
                   surrounding air, since the leakage in another state follows from it. `above minimum` needs a declared least \
                   pressure. Where a source cannot give what the sections use, the pressures to start from are not known. \
                   `for` and `within` need the `volume` of the sections that are joined there. \
+                  A regulator that lacks pressure lets through anything from its supply less its differential to what it is set to, and of one that opens \
+                  its relief may let off any part: what holds at one end of that only is not known. Nor is what air could undo that flows back into a \
+                  source that has stopped. \
                   Where something of the air cannot be read, nothing is judged: in the office's own file that is reported where it is, in the file of \
                   an assembly, a route or a part it is said here.",
     source: Source::Derived("what the air network can be computed from"),
@@ -75,6 +78,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                     "a pressure or flow that this needs is not known in that state".to_owned(),
                     "see `drysheath predict` for what is known in that state",
                 ),
+                ExpectationOutcome::Doubtful(doubt) => (doubt.reason(office), help_in_doubt(*doubt)),
                 ExpectationOutcome::NoTransient(why) => (why.reason(office), help(why)),
                 ExpectationOutcome::NoMinimum(line) => (
                     format!("no least pressure is declared for {}", line_name(office, line)),
@@ -135,6 +139,17 @@ fn unread_in_another_file(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let finding = sink.report(on, range, message);
     finding.related(office.place(place), "it is part of this office here");
     finding.help("correct what is reported in that file");
+}
+
+/// Advice for an expectation that holds only in a part of what its state may be.
+fn help_in_doubt(doubt: Doubt) -> &'static str {
+    match doubt {
+        Doubt::LacksPressure(_) => {
+            "expect what the least promises, provide a source with more pressure, or state a smaller `differential` if the data sheet has it"
+        }
+        Doubt::Relieves(_) => "expect what holds either way",
+        Doubt::FlowsBack(_) => "draw the check valve that keeps it in",
+    }
 }
 
 /// Advice for an expectation that cannot be evaluated.

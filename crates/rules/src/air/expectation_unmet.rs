@@ -112,7 +112,8 @@ pub(crate) fn compared(outcome: Option<&ExpectationOutcome<'_>>) -> Result<(), M
     match outcome {
         Some(ExpectationOutcome::Holds | ExpectationOutcome::Below(_) | ExpectationOutcome::Alarms(_)) => Ok(()),
         Some(ExpectationOutcome::NoMinimum(_)) => Err(MissingFigure::Minimum),
-        Some(ExpectationOutcome::NotKnown | ExpectationOutcome::NoTransient(_)) | None => Err(MissingFigure::Figure),
+        Some(ExpectationOutcome::NotKnown | ExpectationOutcome::Doubtful(_) | ExpectationOutcome::NoTransient(_))
+        | None => Err(MissingFigure::Figure),
     }
 }
 
@@ -170,6 +171,7 @@ fn unmet(office: &Office, expected: &Expectation, found: &ExpectationOutcome<'_>
     Some(match found {
         ExpectationOutcome::Holds
         | ExpectationOutcome::NotKnown
+        | ExpectationOutcome::Doubtful(_)
         | ExpectationOutcome::NoMinimum(_)
         | ExpectationOutcome::NoTransient(_) => return None,
         ExpectationOutcome::Below(lowest) => (

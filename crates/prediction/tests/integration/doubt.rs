@@ -1,0 +1,204 @@
+//! States that are known only within bounds: what is expected must hold at both ends of them.
+
+use drysheath_fixture::lowered;
+use drysheath_office::Networks;
+use drysheath_prediction::{AirState, DefaultMinimums, Doubt, ExpectationOutcome, HoldUp, Prediction, outcome};
+
+use super::air::{Computed, psi};
+
+const NO_PRACTICE: DefaultMinimums = [None; 3];
+
+/// An office with one cable behind a regulator, and statements.
+fn office(regulator: &str, source: &str, statements: &str) -> Computed {
+    let text = format!(
+        "office elm-hollow {{ elevation 310 m, coldest -30 degC }}
+dryer d1 {{ compressor piston, delivers 30 psi, capacity 400 scfh, dew-point -40 degC }}
+regulator r1 {{ {regulator} }}
+flow-sensor f1 {{ span 0 .. 60 scfh, step 0.2 scfh, error 0.3 scfh, proof 60 psi, limit high 26 scfh major deadband 0.6 scfh }}
+manifold mf {{ ports 4 }}
+{source}
+air r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+air mf port 1 -> c101 with 3/8 in tube, 1/4 in bore, 3 m
+cable c101 {{
+    pairs 50, gauge 24 awg
+    section s1 {{ underground 1.2 km, resistance 0.09 psi/scfh/kft, usage 3 scfh, volume 7 ft3, minimum 5 psi }}
+    section s2 {{ buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh, volume 12 ft3, minimum 5 psi }}
+}}
+{statements}"
+    );
+    let office = lowered(&text);
+    assert!(office.problems.is_empty(), "{:?}", office.problems);
+    let networks = Networks::new(&office);
+    let prediction = Prediction::new(&office, &networks);
+    Computed {
+        office,
+        networks,
+        prediction,
+    }
+}
+
+const FROM_DRYER: &str = "air d1 -> r1 with 3/8 in tube, 1/4 in bore, 4 m";
+/// Bottles that take over once the dryer has stopped, with less pressure than the regulator needs.
+const WITH_BOTTLES: &str = "bottle n2 { holds 230 scf, delivers 11 psi, dew-point -40 degC }
+valve v1 { function check }
+valve v2 { function check }
+manifold m0 { ports 3 }
+air d1 -> v1 -> m0 with 3/8 in tube, 1/4 in bore, 4 m
+air n2 -> v2 -> m0 with 3/8 in tube, 1/4 in bore, 4 m
+air m0 port 1 -> r1 with 3/8 in tube, 1/4 in bore, 4 m";
+
+impl Computed {
+    fn state_of(&self, number: usize) -> &AirState {
+        self.prediction.states[number]
+            .as_ref()
+            .unwrap_or_else(|why| panic!("{why:?}"))
+    }
+
+    /// What becomes of everything that is expected.
+    fn outcomes(&self) -> Vec<ExpectationOutcome<'_>> {
+        let whens = self.office.whens.iter().enumerate();
+        let all = whens.flat_map(|(number, when)| when.expected.iter().map(move |expected| (number, expected)));
+        all.map(|(number, expected)| {
+            outcome(
+                &self.office,
+                &self.networks,
+                &NO_PRACTICE,
+                self.state_of(number),
+                expected,
+            )
+        })
+        .collect()
+    }
+}
+
+fn word(outcome: &ExpectationOutcome<'_>) -> &'static str {
+    match outcome {
+        ExpectationOutcome::Holds => "holds",
+        ExpectationOutcome::Below(_) | ExpectationOutcome::Alarms(_) => "does not hold",
+        ExpectationOutcome::Doubtful(Doubt::LacksPressure(_)) => "lacks pressure",
+        ExpectationOutcome::Doubtful(Doubt::Relieves(_)) => "relieves",
+        ExpectationOutcome::Doubtful(Doubt::FlowsBack(_)) => "flows back",
+        _ => "not known",
+    }
+}
+
+fn words(regulator: &str, source: &str, statements: &str) -> Vec<&'static str> {
+    office(regulator, source, statements)
+        .outcomes()
+        .iter()
+        .map(word)
+        .collect()
+}
+
+/// The lowest pressure along the cable with the regulator set to so many psi, where that state is known.
+fn lowest(differential: f64, set: f64) -> Option<f64> {
+    let found = office(
+        &format!("set 10 psi, differential {differential} psi"),
+        FROM_DRYER,
+        &format!("when r1 has set {set} psi expect no alarm\n"),
+    );
+    let air = &found.state_of(0).air;
+    let line = &air.lines()[0];
+    let pressures = line
+        .sections
+        .iter()
+        .map(|section| air.lowest(line, section).map(|(_, pressure)| psi(pressure)));
+    let pressures: Option<Vec<f64>> = pressures.collect();
+    pressures.map(|all| all.into_iter().fold(f64::INFINITY, f64::min))
+}
+
+#[test]
+fn a_regulator_that_lacks_pressure_is_between_its_supply_less_its_differential_and_its_set_pressure() {
+    // The lower end is where one with this differential would just regulate, the upper where one that needs none does.
+    let (mut regulates, mut lacks) = (20.0, 29.0);
+    while lacks - regulates > 1e-4 {
+        let set = f64::midpoint(regulates, lacks);
+        match lowest(5.0, set) {
+            Some(_) => regulates = set,
+            None => lacks = set,
+        }
+    }
+    assert!((24.5..25.0).contains(&regulates), "{regulates} psi");
+    let (low, high) = (lowest(5.0, regulates).unwrap(), lowest(0.01, 29.0).unwrap());
+    assert!(high - low > 2.0, "{low} psi to {high} psi");
+    let wanted = [
+        (low - 0.01, "holds"),
+        (low + 0.01, "lacks pressure"),
+        (high - 0.01, "lacks pressure"),
+        (high + 0.01, "does not hold"),
+    ];
+    for (least, wanted) in wanted {
+        let expected = format!("when r1 has set 29 psi expect c101 above {least} psi\n");
+        assert_eq!(
+            words("set 10 psi, differential 5 psi", FROM_DRYER, &expected),
+            [wanted],
+            "{least} psi"
+        );
+    }
+    // Its flow is shown as not known.
+    let found = office(
+        "set 10 psi, differential 5 psi",
+        FROM_DRYER,
+        "when r1 has set 29 psi expect f1 high, no alarm\n",
+    );
+    let air = &found.state_of(0).air;
+    assert!(air.through(found.id("f1")).is_none() && air.supply(found.id("d1")).is_none());
+    assert_eq!(
+        found.outcomes().iter().map(word).collect::<Vec<_>>(),
+        ["lacks pressure", "lacks pressure"]
+    );
+}
+
+#[test]
+fn over_time_it_is_the_same_and_the_hold_up_is_the_least() {
+    let regulator = "set 10 psi, differential 8 psi";
+    let expected = "when d1 stops expect c101 above minimum for 10 h\n\
+                    when d1 stops expect c101 above minimum for 30 min\n\
+                    when d1 stops expect c101 above 5 psi\n\
+                    when d1 stops expect c101 above 9.9 psi for 10 h\n";
+    let found = office(regulator, WITH_BOTTLES, expected);
+    let outcomes: Vec<_> = found.outcomes().iter().map(word).collect();
+    assert_eq!(outcomes, ["lacks pressure", "holds", "lacks pressure", "does not hold"]);
+    // The outlet at 3 psi, with scipy's BDF and 256 cells: 0.87 h. The regulator keeps the start of the cable at its minimum no longer.
+    let HoldUp::Falls(fall) = found.hold_up(&["d1"]) else {
+        panic!("{:?}", found.hold_up(&["d1"]));
+    };
+    let hours = fall.time.seconds() / 3600.0;
+    assert!((hours - 0.87).abs() < 0.02, "{hours} h");
+}
+
+#[test]
+fn an_open_regulator_may_relieve() {
+    let opens =
+        "when r1 opens expect f1 high\nwhen r1 opens expect c101 above 7 psi\nwhen r1 opens expect c101 above 20 psi\n";
+    let regulator = "set 10 psi, differential 5 psi";
+    assert_eq!(words(regulator, FROM_DRYER, opens), ["holds", "holds", "holds"]);
+    let relieved = words("set 10 psi, differential 5 psi, relief 15 psi", FROM_DRYER, opens);
+    assert_eq!(relieved, ["relieves", "holds", "relieves"]);
+}
+
+#[test]
+fn what_is_shut_in_and_loses_nothing_keeps_what_is_not_known() {
+    let stops =
+        "when c101 section s1 has usage 0 scfh, c101 section s2 has usage 0 scfh, d1 stops expect c101 above minimum\n";
+    assert_eq!(
+        words("set 10 psi, differential 5 psi", FROM_DRYER, stops),
+        ["not known"]
+    );
+}
+
+#[test]
+fn air_that_may_flow_back_undoes_what_holds() {
+    let direct = "bottle n2 { holds 230 scf, delivers 25 psi, dew-point -40 degC }
+manifold m0 { ports 3 }
+air d1 -> m0 with 3/8 in tube, 1/4 in bore, 4 m
+air n2 -> m0 with 3/8 in tube, 1/4 in bore, 4 m
+air m0 port 1 -> r1 with 3/8 in tube, 1/4 in bore, 4 m";
+    let expected = "when d1 stops expect c101 above minimum for 20 h, no alarm for 20 h, c101 above minimum\n";
+    assert_eq!(
+        words("set 10 psi, differential 5 psi", direct, expected),
+        ["flows back"; 3]
+    );
+    let kept = direct.replace("air d1 -> m0", "valve v1 { function check }\nair d1 -> v1 -> m0");
+    assert_eq!(words("set 10 psi, differential 5 psi", &kept, expected), ["holds"; 3]);
+}
