@@ -72,9 +72,9 @@ class Office:
         self.say(f"dryer {name} {{ compressor none, delivers {psi!r} psi, capacity {capacity!r} scfh, dew-point {dew_point} }}")
         self._source(name, psi, alone)
 
-    def regulator(self, name, psi, droop=0.0, scfh=0.0, alone=False):
+    def regulator(self, name, psi, droop=0.0, scfh=0.0, alone=False, differential=0.5):
         """`scfh` is what is known to pass through it, where it droops."""
-        self.say(f"regulator {name} {{ set {psi!r} psi, differential 0.5 psi, droop {droop!r} psi/scfh }}")
+        self.say(f"regulator {name} {{ set {psi!r} psi, differential {differential!r} psi, droop {droop!r} psi/scfh }}")
         self.regulators.append(name)
         self._source(name, psi - droop * scfh, alone)
 

@@ -571,8 +571,12 @@ def test_lowest_pressures(cases):
             if row["what"] != "no alarm":
                 name, _, psi, _ = row["what"].split()
                 least = min(state.lowest(line) for line in office.lines if line[0] == name)
-                assert row["holds"] == (least > float(psi) * PSI), (row, least / PSI, said["when"], office.text)
+                holds = least > float(psi) * PSI
+                # Air that may flow back into what has stopped could undo what holds.
+                assert row["holds"] == (None if holds and said["back_flow"] else holds), (row, least / PSI, said["when"], office.text)
                 held[row["holds"]] += 1
+                if row["holds"] is None:
+                    continue
                 # What is said of one that does not hold is the lowest pressure, and what it should be above.
                 assert [it["bound"] for it in row["unmet"]] == pytest.approx([] if row["holds"] else [float(psi) * PSI], rel=1e-9)
                 for it in row["unmet"]:
