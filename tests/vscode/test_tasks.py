@@ -43,9 +43,10 @@ def lint_prints(window, wanted, times=4):
     that it may be run several times."""
     rows = window.page.locator(".terminal-wrapper.active .xterm-rows")
     shown = lambda: "\n".join(rows.all_inner_texts()).replace("\u00a0", " ")  # noqa: E731
-    for _ in range(times):
-        window.command("Terminal: Kill All Terminals")
-        rows.first.wait_for(state="detached")
+    for time in range(times):
+        if time:
+            window.command("Terminal: Kill All Terminals")
+            rows.first.wait_for(state="detached")
         take(window, "Tasks: Run Task", "drysheath", "drysheath: lint")
         Host.wait(lambda: re.search(r"exit code:\s+1\b", shown()), "the task did not end")
         if wanted in shown():

@@ -290,6 +290,9 @@ pub fn size(inspection: &Inspection<'_>, parts: &[Arc<Part>], name: &str, loss: 
         _ => None,
     };
     match told {
+        Some(_) if loss.is_some() && kind.id != KindId::AirPipe => {
+            SizingAnswer::Nothing("a wanted loss is that of an air pipe or a tube: leave `--loss` away".to_owned())
+        }
         Some(sizing) => SizingAnswer::Told(sizing),
         None if rest.is_empty() => SizingAnswer::Nothing(nothing_to_choose(kind)),
         None => tube(inspection, name, loss),

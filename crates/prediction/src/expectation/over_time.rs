@@ -97,22 +97,23 @@ impl<'a> OverTime<'a, '_> {
 
     /// Whether all limits and contacts are certain to stay clear until the time is over.
     pub fn no_alarm(&self) -> ExpectationOutcome<'a> {
-        let mut alarms = Vec::new();
+        let (mut alarms, mut not_known) = (Vec::new(), None);
         for (id, _) in self.office.things() {
             for signal in self.office.signals(id) {
                 for limit in limits(&signal) {
                     match self.first(&signal, limit, |reading| !reading.surely_stays_clear(self.office)) {
-                        Err(why) => return unknown(why),
+                        Err(why) => not_known = not_known.or(Some(unknown(why))),
                         Ok((Some(alarm), _)) => alarms.push(alarm),
                         Ok((None, _)) => {}
                     }
                 }
             }
         }
-        if alarms.is_empty() {
-            ExpectationOutcome::Holds
-        } else {
-            ExpectationOutcome::Alarms(alarms)
+        // One alarm is enough, whatever the others are.
+        match (alarms.is_empty(), not_known) {
+            (false, _) => ExpectationOutcome::Alarms(alarms),
+            (true, Some(not_known)) => not_known,
+            (true, None) => ExpectationOutcome::Holds,
         }
     }
 

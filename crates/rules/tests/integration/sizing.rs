@@ -626,6 +626,12 @@ fn a_tube_is_sized_with_those_of_its_run() {
     assert!((1e-3..6.35e-3).contains(&bore), "{bore}");
     let settings = Settings::default();
     assert!(matches!(sized_by(OFFICE, "f1 -> r1", &settings), SizingAnswer::Unknown));
+    // A loss is that of a pipe or tube.
+    let sensor = sized_for(OFFICE, "f1", &settings, Some("0.5 psi"));
+    assert!(
+        matches!(&sensor, SizingAnswer::Nothing(why) if why.contains("--loss")),
+        "{sensor:?}"
+    );
     for wrong in ["0.5", "0.5 scfh", "0 psi", "-1 psi", "20 psia", "psi"] {
         assert!(wanted_loss(wrong).is_err(), "{wrong}");
     }
