@@ -24,13 +24,13 @@ impl Doubt {
     pub fn reason(&self, office: &Office) -> String {
         match self {
             Self::LacksPressure(regulator) => format!(
-                "`{}` lacks pressure then, and what it lets through is anywhere from its supply less its differential to what it is set \
-                 to; this holds at one end of that, and not at the other",
+                "`{}` lacks pressure then, so that its outlet is somewhere between its supply less its differential and its set \
+                 pressure; this holds at one end of that range and not at the other",
                 office.name(*regulator)
             ),
             Self::Relieves(regulator) => format!(
-                "how much the relief of `{}` lets off is not known; this holds with all of its air kept in or with its outlet at the \
-                 relief, and not both",
+                "how much air the relief of `{}` lets off is not known; of the two, no air let off and the outlet held at the relief \
+                 pressure, this holds in only one",
                 office.name(*regulator)
             ),
             Self::FlowsBack(source) => format!(

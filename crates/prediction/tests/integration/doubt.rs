@@ -170,7 +170,7 @@ fn over_time_it_is_the_same_and_the_hold_up_is_the_least() {
 #[test]
 fn one_sure_alarm_is_enough_for_any_to_be_one() {
     // The flow is past its limit or not; the pressure is, whatever the regulator does.
-    let far = "pressure-sensor ps1 { at c101 3.2 km, span 0 .. 30 psi, step 0.1 psi, error 0.2 psi, limit high 12 psi minor deadband 0.3 psi }\n";
+    let far = "pressure-sensor ps1 { at c101 3.2 km, span 0 .. 30 psi, step 0.1 psi, error 0.2 psi, proof 60 psi, limit high 12 psi minor deadband 0.3 psi }\n";
     let expected = format!("{far}when r1 has set 29 psi expect no alarm\n");
     assert_eq!(
         words("set 10 psi, differential 5 psi", FROM_DRYER, &expected),

@@ -22,9 +22,9 @@ pub(crate) static RULE: Rule = Rule {
                   surrounding air, since the leakage in another state follows from it. `above minimum` needs a declared least \
                   pressure. Where a source cannot give what the sections use, the pressures to start from are not known. \
                   `for` and `within` need the `volume` of the sections that are joined there. \
-                  A regulator that lacks pressure lets through anything from its supply less its differential to what it is set to, and of one that opens \
-                  its relief may let off any part: what holds at one end of that only is not known. Nor is what air could undo that flows back into a \
-                  source that has stopped. \
+                  The outlet of a regulator that lacks pressure is somewhere between its supply less its differential and its set pressure, and the \
+                  relief of one that opens may let off any part of its air: what holds at only one end of that range is not known. Nor is what \
+                  could fail because air flows back into a source that has stopped. \
                   Where something of the air cannot be read, nothing is judged: in the office's own file that is reported where it is, in the file of \
                   an assembly, a route or a part it is said here.",
     source: Source::Derived("what the air network can be computed from"),
@@ -145,9 +145,9 @@ fn unread_in_another_file(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 fn help_in_doubt(doubt: Doubt) -> &'static str {
     match doubt {
         Doubt::LacksPressure(_) => {
-            "expect what the least promises, provide a source with more pressure, or state a smaller `differential` if the data sheet has it"
+            "provide a source with more pressure, expect less, or state a smaller `differential` if the data sheet has one"
         }
-        Doubt::Relieves(_) => "expect what holds either way",
+        Doubt::Relieves(_) => "expect only what holds with and without the relief",
         Doubt::FlowsBack(_) => "draw the check valve that keeps it in",
     }
 }
