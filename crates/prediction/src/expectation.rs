@@ -22,8 +22,9 @@ use over_time::OverTime;
 pub struct AirState {
     /// Once its pressures have settled.
     pub air: Air,
-    /// From the normal state on, where something is expected for or within a time.
-    pub transient: Option<Result<AirTransient, StateError>>,
+    /// From the normal state on, where something is expected for or within a time; none where the state is known only within bounds, which
+    /// have their own.
+    transient: Option<Result<AirTransient, StateError>>,
     /// The stopped sources that air may flow back into, which is not counted: see [`crate::back_flow_note`].
     pub back_flow: Vec<ThingId>,
     /// The courses that it is between where it is not known better, and why. What is expected must hold in all of them.
@@ -201,6 +202,8 @@ pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When
     let times = when.expected.iter().filter_map(|expected| expected.timing.time());
     let longest = times.map(Quantity::si).reduce(f64::max);
     let bounds = doubt::bounds(office, networks, air, &settled, &changes, longest)?;
+    // The bounds have courses of their own, one of them this one.
+    let longest = longest.filter(|_| bounds.is_none());
     let AirCourse {
         air: settled,
         transient,

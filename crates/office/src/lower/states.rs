@@ -102,12 +102,13 @@ impl Lowering<'_> {
 /// The problem of two events of one state that cannot both be.
 fn excluded(text: &str, earlier: &Event, event: &Event) -> Box<Problem> {
     let [earlier, later] = [earlier.range, event.range].map(|range| range.of(text));
-    let message = if earlier == later {
-        format!("`{later}` is written twice")
+    let (message, help) = if earlier == later {
+        (format!("`{later}` is written twice"), "delete one of them")
     } else {
-        format!("`{earlier}` and `{later}` cannot both be in one state")
+        let message = format!("`{earlier}` and `{later}` cannot both be in one state");
+        (message, "write a `when` for each of them")
     };
-    Box::new(Problem::new(VALUE, event.range, message).help("write a `when` for each of them"))
+    Box::new(Problem::new(VALUE, event.range, message).help(help))
 }
 
 impl EndReader<'_> {

@@ -1,10 +1,8 @@
 //! States that are known only within bounds: what is expected must hold at both ends of them.
 
-use drysheath_fixture::lowered;
-use drysheath_office::Networks;
-use drysheath_prediction::{AirState, DefaultMinimums, Doubt, ExpectationOutcome, HoldUp, Prediction, outcome};
+use drysheath_prediction::{AirState, DefaultMinimums, Doubt, ExpectationOutcome, HoldUp, outcome};
 
-use super::air::{Computed, psi};
+use super::air::{Computed, compute_text, psi};
 
 const NO_PRACTICE: DefaultMinimums = [None; 3];
 
@@ -26,15 +24,9 @@ cable c101 {{
 }}
 {statements}"
     );
-    let office = lowered(&text);
-    assert!(office.problems.is_empty(), "{:?}", office.problems);
-    let networks = Networks::new(&office);
-    let prediction = Prediction::new(&office, &networks);
-    Computed {
-        office,
-        networks,
-        prediction,
-    }
+    let found = compute_text(&text);
+    assert!(found.office.problems.is_empty(), "{:?}", found.office.problems);
+    found
 }
 
 const FROM_DRYER: &str = "air d1 -> r1 with 3/8 in tube, 1/4 in bore, 4 m";
