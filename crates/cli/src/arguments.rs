@@ -4,6 +4,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 use drysheath_rules::Level;
+use drysheath_syntax::parse;
 
 /// Checks and computes descriptions of telephone offices that keep air-core cable dry.
 #[derive(Debug, Parser)]
@@ -176,7 +177,7 @@ pub(crate) struct PredictArguments {
     pub fit: Option<jiff::civil::Date>,
     /// Also compute the state in which something happens, such as "d1 stops" or "c101 leaks 10 scfh at 2.1 km": see `when` in the
     /// reference.
-    #[arg(long, value_name = "EVENTS")]
+    #[arg(long, value_name = "EVENTS", value_parser = events)]
     pub when: Option<String>,
     /// Compute the offices as they will be once everything planned is installed.
     #[arg(long)]
@@ -428,6 +429,23 @@ fn rule(name: &str) -> Result<&'static str, String> {
         Some(near) => format!("unknown rule; is `{near}` meant?"),
         None => "unknown rule; `drysheath rules` lists them".to_owned(),
     })
+}
+
+/// Value parser: the events of a `when` statement, on one line.
+fn events(written: &str) -> Result<String, String> {
+    let events = written.split_whitespace().collect::<Vec<_>>().join(" ");
+    if parse(&expecting_no_alarm(&events)).problems.is_empty() {
+        return Ok(events);
+    }
+    Err(match parse(&format!("when {events}")).problems.first() {
+        None => "state only what happens, without `expect`".to_owned(),
+        Some(problem) => problem.message.clone(),
+    })
+}
+
+/// The statement of events that are asked about. It needs an expectation, which is not shown: no alarm will do.
+pub(crate) fn expecting_no_alarm(events: &str) -> String {
+    format!("when {events} expect no alarm")
 }
 
 fn output<F: ValueEnum>(written: &str) -> Result<Output<F>, String> {

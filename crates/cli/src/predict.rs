@@ -8,7 +8,7 @@ use drysheath_rules::sizing::{Sizing, SizingAnswer, wanted_loss};
 use drysheath_sheets::{ComparedState, pictures};
 use drysheath_workspace::{Analysis, Content, LoweredFile, Workspace};
 
-use crate::arguments::{PredictArguments, PredictOutput};
+use crate::arguments::{PredictArguments, PredictOutput, expecting_no_alarm};
 use crate::offices::{NamedFiles, SharedTexts};
 use crate::outcome::Outcome;
 use crate::portable::portable;
@@ -21,7 +21,7 @@ pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
     let today = today(arguments.today);
     let mut named = NamedFiles::find(&arguments.offices, arguments.allow_empty, today, &mut troubles);
-    let when = arguments.when.as_deref().map(statement);
+    let when = arguments.when.as_deref().map(expecting_no_alarm);
     if let Some(when) = &when {
         append(&mut named.workspace, &named.paths, when);
     }
@@ -47,12 +47,6 @@ pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     } else {
         Outcome::Failed
     })
-}
-
-/// The `when` statement for the requested events. It needs an expectation, which is not shown: no alarm will do.
-fn statement(events: &str) -> String {
-    let events = events.split_whitespace().collect::<Vec<_>>().join(" ");
-    format!("when {events} expect no alarm")
 }
 
 /// Requested offices and options.

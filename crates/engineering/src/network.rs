@@ -168,6 +168,16 @@ pub enum Link {
     Fitting,
 }
 
+impl Link {
+    /// Whether air passes in the direction of its arrow only.
+    pub fn is_one_way(&self) -> bool {
+        matches!(
+            self,
+            Self::Regulator(_) | Self::CheckValve | Self::Restriction { one_way: true, .. }
+        )
+    }
+}
+
 /// A leak to the surrounding air.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Leak {

@@ -297,9 +297,9 @@ pub(crate) fn statement<'t, E: ParseError<'t>>() -> impl Parser<'t, Input<'t>, S
             .collect::<Vec<TokenSpan>>()
     };
     let when = token(TokenKind::When, "`when`")
-        .ignore_then(clauses("what happens"))
+        .ignore_then(clauses("an event"))
         .then_ignore(token(TokenKind::Expect, Expected::Expect.label()))
-        .then(clauses("what is expected"))
+        .then(clauses("a condition"))
         .then_ignore(end())
         .map(|(events, expected)| StatementKind::When(When { events, expected }));
     choice((

@@ -222,6 +222,20 @@ fn branches_and_titled_cables_are_asked_about_as_tables_print_them() {
 }
 
 #[test]
+fn events_that_cannot_be_read_are_refused_at_once() {
+    for (events, why) in [
+        ("", "expected an event after `when`"),
+        ("d1 stops,", "expected an event after `,`"),
+        ("d1 stops expect no alarm", "state only what happens, without `expect`"),
+    ] {
+        let output = predict(&["grammar/example.office", "--when", events]);
+        assert_eq!((code(&output), out(&output)), (2, String::new()), "{events}");
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(told.contains(why), "{events}: {told}");
+    }
+}
+
+#[test]
 fn a_place_that_several_cables_have_is_asked_back() {
     let several = "tests/county/offices/ashlar-cross.office";
     let output = predict(&[several, "--how", "end of s1"]);

@@ -38,6 +38,8 @@ const ERROR: f64 = (3.0 * MIDDLE * MIDDLE - 4.0 * MIDDLE + 2.0) / (12.0 * (2.0 -
 const TOLERANCE: f64 = 2.0;
 /// Length of the first step, s.
 const FIRST: f64 = 0.01;
+/// Length of the first step where no volume is declared, s: what [`LEAST_VOLUME`] gives off in it is then less than a flow sensor could read.
+const FIRST_WITHOUT_VOLUME: f64 = 100.0;
 /// Step length below which the computation is given up, s.
 const SHORTEST: f64 = 1e-6;
 /// Volume added at every node, m³: a tenth of a cubic centimetre. Without it the pressure would be undetermined where
@@ -390,7 +392,8 @@ impl Integration {
     /// Makes a step so short that only nearly instantaneous changes happen, without advancing time.
     fn settle_at_once(&mut self) -> Result<(), NoSolution> {
         let content = self.contents();
-        self.set(&content, FIRST.recip());
+        let length = |held: &Held| if held.is_volume { FIRST } else { FIRST_WITHOUT_VOLUME };
+        self.set(&content, |held| length(held).recip());
         if !self.solver.run() {
             return Err(self.unsettled());
         }
@@ -421,7 +424,7 @@ impl Integration {
             let to_middle: Vec<f64> = volumes
                 .map(|(held, (content, slope))| carried(held, *content, WEIGHT * step * slope))
                 .collect();
-            self.set(&to_middle, rate);
+            self.set(&to_middle, |_| rate);
             if !self.solver.run() {
                 self.back_to(&start);
                 step *= 0.25;
@@ -439,7 +442,7 @@ impl Integration {
                     carried(held, from, BEFORE * step * (first + second))
                 })
                 .collect();
-            self.set(&to_end, rate);
+            self.set(&to_end, |_| rate);
             if !self.solver.run() || self.solver.squared.iter().any(|squared| *squared <= 0.0) {
                 self.back_to(&start);
                 step *= 0.25;
@@ -537,12 +540,12 @@ impl Integration {
         self.stored.iter().map(rate).collect()
     }
 
-    fn set(&mut self, before: &[f64], rate: f64) {
+    fn set(&mut self, before: &[f64], rate: impl Fn(&Held) -> f64) {
         for (held, before) in self.stored.iter().zip(before) {
             self.solver.live.boundaries[held.boundary].1 = Boundary::Stored(Stored {
                 capacity: held.capacity,
                 before: *before,
-                rate,
+                rate: rate(held),
             });
         }
     }

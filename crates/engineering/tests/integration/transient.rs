@@ -1,7 +1,9 @@
 //! Networks over time, beside closed forms and what must hold of each.
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_engineering::measure::{AbsolutePressure, FlowResistance, Length, Pressure, Temperature, Time, Volume};
+use drysheath_engineering::measure::{
+    AbsolutePressure, Flow, FlowResistance, Length, Pressure, Temperature, Time, Volume,
+};
 use drysheath_engineering::network::{
     Conditions, Leak, Link, Network, NodeId, PressureFloor, Regulator, StoredVolume, Supply, SupplyId, Transient,
     TransientInputs, solve,
@@ -220,6 +222,30 @@ fn a_supply_gives_no_more_than_its_capacity() {
     for enough in [Some(given * 2.001), None] {
         let last = after(enough)[2];
         assert!((last - 10.0).abs() < 1e-3, "{last} psi");
+    }
+}
+
+#[test]
+fn no_more_flows_at_first_than_a_supply_gives() {
+    // A supply without a volume near it feeds a tank that a large hole empties: from the first moment on the tube between passes the capacity.
+    let mut network = Network::new();
+    let [source, inlet, tank] = [network.node(), network.node(), network.node()];
+    let capacity = Flow::from_cubic_metres_per_second(7.5e-4);
+    network.supply(
+        source,
+        Supply {
+            delivers: psi(30.0),
+            capacity: Some(capacity),
+        },
+    );
+    let through = network.link(source, inlet, Link::Fitting);
+    network.link(inlet, tank, Link::Fitting);
+    network.hold(tank, psi(0.0));
+    let course = follow(&network, vec![at(30.0); 3], &[], hours(1.0));
+    for time in [0.0, 1e-3, 0.1, 1.0] {
+        let flow =
+            course.flow(through, hours(time)).unwrap().cubic_metres_per_second() / capacity.cubic_metres_per_second();
+        assert!((flow - 1.0).abs() < 1e-3, "{flow} of the capacity after {time} h");
     }
 }
 

@@ -4,12 +4,11 @@
 //! air of other sources, and what cables, pipes and tanks hold, may leave through it, and every figure of the state needs that said.
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_engineering::network::Link;
 use drysheath_office::kinds::KindId;
 use drysheath_office::{Office, ThingId};
 
 use super::Air;
-use super::graph::{AirGraph, AirNode, DryerLocation, EdgeLaw, EdgeOrigin};
+use super::graph::{AirGraph, AirNode, DryerLocation, EdgeOrigin};
 
 /// That air may flow back into a source, for whoever reads figures of a state: "nothing keeps air from flowing back into `d1`: …".
 pub fn back_flow_note(source: &str) -> String {
@@ -26,7 +25,7 @@ impl Air {
             let Some(ports) = self.graph.ports[**source] else {
                 return false;
             };
-            let senders = self.graph.senders(ports.outlet);
+            let senders = self.graph.senders(vec![ports.outlet]);
             let mut running = self.graph.dryers.iter().filter(|dryer| match dryer.at {
                 DryerLocation::Here(thing) => !stopped.contains(&thing),
                 DryerLocation::Elsewhere(..) => true,
@@ -38,36 +37,6 @@ impl Air {
 }
 
 impl AirGraph {
-    /// The nodes that air can come from to a node. What is not known to let air through counts as if it did not.
-    fn senders(&self, to: AirNode) -> IndexVec<AirNode, bool> {
-        let mut senders = IndexVec::filled(false, self.nodes);
-        senders[to] = true;
-        loop {
-            let mut is_any_new = false;
-            for edge in &self.edges {
-                let (along, against) = match edge.law {
-                    EdgeLaw::Known(Link::CheckValve | Link::Regulator(_) | Link::Restriction { one_way: true, .. }) => {
-                        (true, false)
-                    }
-                    EdgeLaw::Known(_)
-                    | EdgeLaw::Unknown {
-                        only_resistance: true, ..
-                    } => (true, true),
-                    EdgeLaw::Unknown { .. } => (false, false),
-                };
-                for (passes, before, after) in [(along, edge.from, edge.to), (against, edge.to, edge.from)] {
-                    if passes && senders[after] && !senders[before] {
-                        senders[before] = true;
-                        is_any_new = true;
-                    }
-                }
-            }
-            if !is_any_new {
-                return senders;
-            }
-        }
-    }
-
     /// Whether a cable, pipe or tank is at one of some nodes.
     fn holds_air(&self, office: &Office, at: &IndexVec<AirNode, bool>) -> bool {
         let is_line = |of| matches!(of, EdgeOrigin::Line(..) | EdgeOrigin::Elsewhere(_));

@@ -176,6 +176,31 @@ pub(crate) struct AirGraph {
 }
 
 impl AirGraph {
+    /// The nodes from which air can get to some nodes, these included. What is not known to let air through counts as if it did not.
+    pub fn senders(&self, to: Vec<AirNode>) -> IndexVec<AirNode, bool> {
+        let mut upstream: IndexVec<AirNode, Vec<AirNode>> = IndexVec::filled(Vec::new(), self.nodes);
+        for edge in &self.edges {
+            let (passes, is_one_way) = match edge.law {
+                EdgeLaw::Known(law) => (true, law.is_one_way()),
+                EdgeLaw::Unknown { only_resistance, .. } => (only_resistance, false),
+            };
+            if passes {
+                upstream[edge.to].push(edge.from);
+            }
+            if passes && !is_one_way {
+                upstream[edge.from].push(edge.to);
+            }
+        }
+        let mut senders = IndexVec::filled(false, self.nodes);
+        let mut open = to;
+        while let Some(node) = open.pop() {
+            if !std::mem::replace(&mut senders[node], true) {
+                open.extend(&upstream[node]);
+            }
+        }
+        senders
+    }
+
     /// The line that a position is on.
     pub fn line_of(&self, office: &Office, position: &LinePosition<'_>) -> Option<&Line> {
         let branch = match position.branch {

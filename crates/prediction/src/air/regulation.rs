@@ -94,13 +94,9 @@ pub(super) fn uncertain(network: &Network, solution: &Solution) -> Option<Uncert
         }
         for link in network.links_at(node) {
             let (from, to) = network.ends(link);
-            let one_way = matches!(
-                network.law(link),
-                Link::Regulator(_) | Link::CheckValve | Link::Restriction { one_way: true, .. }
-            );
             if from == node {
                 open.push(to);
-            } else if !one_way {
+            } else if !network.law(link).is_one_way() {
                 open.push(from);
             }
         }

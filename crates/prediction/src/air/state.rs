@@ -427,7 +427,8 @@ impl Changed {
 }
 
 impl AirGraph {
-    /// Opens each part that no source feeds and that loses air: once it has settled, it is at the pressure of the surrounding air.
+    /// Opens each part that no source feeds and that loses air: once it has settled, it is at the pressure of the surrounding air, and with it all
+    /// from which air can get there.
     fn drain(&mut self) {
         let component = connected(self, |_| true);
         let mut is_fed: IndexVec<AirNode, bool> = IndexVec::filled(false, self.nodes);
@@ -443,12 +444,13 @@ impl AirGraph {
             |leakage: &Option<Leakage>| leakage.is_none_or(|leakage| leakage.usage().cubic_metres_per_second() > 0.0);
         let leaking = self.leakage.iter().filter(|(_, leakage)| loses(leakage));
         let leaking = leaking.map(|(edge, _)| self.edges[*edge].from);
-        let mut leaking: Vec<AirNode> = leaking.chain(self.leaks.iter().map(|(node, _)| *node)).collect();
-        leaking.sort_unstable();
-        for node in leaking {
-            if !std::mem::replace(&mut is_fed[component[node]], true) {
-                self.open.push(node);
-            }
+        let leaking = leaking.chain(self.leaks.iter().map(|(node, _)| *node));
+        let draining: Vec<AirNode> = leaking.filter(|node| !is_fed[component[*node]]).collect();
+        if draining.is_empty() {
+            return;
         }
+        let drained = self.senders(draining);
+        let drained = drained.enumerated().filter(|(_, is_drained)| **is_drained);
+        self.open.extend(drained.map(|(node, _)| node));
     }
 }

@@ -186,6 +186,7 @@ fn bracket(figure: &SizedFigure) -> String {
             "nothing is right: at least {} and at most {}",
             least.amount.shown, most.amount.shown
         ),
+        (Some(least), Some(most)) if least.amount.shown == most.amount.shown => format!("only {}", least.amount.shown),
         (Some(least), Some(most)) => format!("between {} and {}", least.amount.shown, most.amount.shown),
         (Some(least), None) => format!("at least {}", least.amount.shown),
         (None, Some(most)) => format!("at most {}", most.amount.shown),

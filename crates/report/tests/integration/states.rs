@@ -52,3 +52,48 @@ fn what_leaves_out_the_leaks_of_an_air_system_is_told() {
         .collect();
     assert_eq!(lines, [(Some("c101"), Some(why)), (Some("c102"), Some(why))]);
 }
+
+#[test]
+fn sensors_of_which_nothing_is_known_stay_in_the_table() {
+    // Air that is shut in and of which nothing leaks stays at a pressure that nobody states.
+    let shut_in = "when d1 stops, c101 section s1 has usage 0 scfh, c101 section s2 has usage 0 scfh expect ps1 low\n";
+    let (text, record) = told(shut_in);
+    let (_, state) = text.split_once("\nSensors when d1 stops").unwrap();
+    let row = state.lines().find(|line| line.starts_with("  ps1 ")).unwrap();
+    let cells: Vec<_> = row.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect();
+    assert_eq!(cells, ["ps1", "pressure", "7.6 psi", "-"]);
+    let sensors = record["states"][0]["sensors"].as_array().unwrap();
+    let row = sensors.iter().find(|row| row["name"] == "ps1").unwrap();
+    assert!(row["normal"].is_number() && row["reading"].is_null(), "{row}");
+}
+
+#[test]
+fn a_state_without_a_usage_says_which() {
+    let cable = "cable c101 { pairs 50, gauge 24 awg, rating 20 psi
+        section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft }
+        section s2 { buried 2 km, resistance 0.14 psi/scfh/kft, usage 4 scfh } }\n";
+    let (text, record) = told(&format!("{cable}when c101 breaks at 1 km expect ps1 low\n"));
+    let why = "the file does not say the usage of section `s1` of `c101`";
+    assert_eq!(record["states"][0]["not_known"], why);
+    assert!(
+        text.contains(&format!("\nWhen c101 breaks at 1 km\n not known: {why}\n")),
+        "{text}"
+    );
+}
+
+#[test]
+fn how_long_bottles_last_is_told_of_a_settled_state() {
+    // By hand: three bottles of 200 standard cubic feet, 7 scfh in the settled state: 600 / 7 = 86 h.
+    let bank =
+        "bottle b1 { holds 200 scf, bottles 3, delivers 20 psi }\nair b1 -> r1 with 3/8 in tube, 1/4 in bore, 2 m\n";
+    let (text, record) = told(&format!("{bank}when d1 stops expect c101 above minimum\n"));
+    assert!(
+        text.lines()
+            .any(|line| line == " b1 counts as full here: at 7 scfh it lasts 3.6 d"),
+        "{text}"
+    );
+    let bottles = &record["states"][0]["bottles"][0];
+    assert_eq!(bottles["name"], "b1");
+    let lasts = bottles["lasts_s"].as_f64().unwrap();
+    assert!((lasts / 3600.0 - 600.0 / 7.0).abs() < 0.05, "{lasts} s");
+}

@@ -1,7 +1,8 @@
 //! Sizing of a battery: the capacity that carries its loads for the time in the settings.
 
 use drysheath_engineering::battery::{AT_END_OF_LIFE, RATED_HOURS, carries, needed};
-use drysheath_engineering::measure::{Charge, Current, Time};
+use drysheath_engineering::feeds::VoltageCollapse;
+use drysheath_engineering::measure::{Charge, Current, Time, Voltage};
 use drysheath_engineering::units::{Dimension, Quantity, find, time};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, ThingId};
@@ -23,7 +24,8 @@ pub(super) fn size(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>,
     let capacity = office.thing(id).quantity(Key::Capacity);
     figure.stated = capacity.map(|(capacity, place)| (formatter.written(capacity), place));
     let mut notes = Vec::new();
-    if let Some(drawn) = Drawn::of(inspection, formatter, id, &mut figure) {
+    let drawn = Drawn::of(inspection, formatter, id, &mut figure);
+    if let Some(drawn) = &drawn {
         if let Some(lasts) = inspection.settings.quantity(PracticeKey::BatteryLasts) {
             figure.least.push(drawn.bound(inspection, lasts));
         }
@@ -32,6 +34,7 @@ pub(super) fn size(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>,
         }
     }
     figure.choice = choice(&figure);
+    notes.extend(drawn.and_then(|drawn| drawn.without_losses(inspection)));
     notes.push(
         "only the loads in this file count, at a current that does not change; a battery that carries more carries these for less long".to_owned(),
     );
@@ -54,12 +57,15 @@ pub(super) fn size(inspection: &Inspection<'_>, formatter: &FigureFormatter<'_>,
 struct Drawn {
     current: Current,
     inputs: Vec<Input>,
+    /// Loads whose wires are not stated, so that what these lose does not count.
+    without_losses: Vec<ThingId>,
 }
 
 impl Drawn {
-    /// Total current of all loads at the battery's end of discharge, where a constant-power load draws most. Loads with
-    /// a second battery count in full, since that may be dead. `None` where the power of a load or the battery's
-    /// voltage is not known.
+    /// Total current of all loads at the battery's end of discharge, where a constant-power load draws most: its power by the
+    /// voltage that arrives, or by that of the battery where its wires are not stated. Loads with a second battery count
+    /// in full, since that may be dead. `None` where the power of a load or the battery's voltage is not known, and where
+    /// no voltage arrives that a load could run on.
     fn of(
         inspection: &Inspection<'_>,
         formatter: &FigureFormatter<'_>,
@@ -77,12 +83,12 @@ impl Drawn {
         if loads.is_empty() {
             figure.missing.push("a load that it feeds".to_owned());
         }
-        let (mut watts, mut inputs) = (0.0, Vec::new());
+        let (mut powers, mut inputs) = (Vec::new(), Vec::new());
         for load in &loads {
             let name = office.name(*load);
             match office.drawn_power(*load) {
                 Some((power, place)) => {
-                    watts += power.si();
+                    powers.push((*load, power.si()));
                     inputs.push(stated(format!("{name} draws"), power, place));
                 }
                 None if office.thing(*load).has(Key::Draws) => figure
@@ -98,13 +104,46 @@ impl Drawn {
             figure.missing.push("its `working` voltage".to_owned());
             return None;
         };
+        inputs.push(stated("battery at its end of discharge", volts, place));
+        let (mut amperes, mut without_losses) = (0.0, Vec::new());
+        for (load, watts) in powers {
+            let name = office.name(load);
+            match arriving(inspection, id, load) {
+                Some(Ok(arriving)) => {
+                    inputs.push(formatter.computed(format!("arrives at {name}"), Dimension::Voltage, arriving.volts()));
+                    amperes += watts / arriving.volts().abs();
+                }
+                Some(Err(collapse)) => figure
+                    .missing
+                    .push(format!("what {name} draws at the end of discharge: {collapse}")),
+                None => {
+                    without_losses.push(load);
+                    amperes += watts / volts.si().abs();
+                }
+            }
+        }
         if !figure.missing.is_empty() {
             return None;
         }
-        inputs.push(stated("battery at its end of discharge", volts, place));
-        let current = Current::from_amperes(watts / volts.si().abs());
+        let current = Current::from_amperes(amperes);
         inputs.push(formatter.computed("so its loads draw", Dimension::Current, current.amperes()));
-        Some(Self { current, inputs })
+        Some(Self {
+            current,
+            inputs,
+            without_losses,
+        })
+    }
+
+    /// The note on loads whose wires are not stated.
+    fn without_losses(&self, inspection: &Inspection<'_>) -> Option<String> {
+        let names = self.without_losses.iter().map(|load| inspection.office.name(*load));
+        let names: Vec<&str> = names.collect();
+        (!names.is_empty()).then(|| {
+            format!(
+                "what the wires to {} lose is not known and does not count: state size and length of each run from the battery",
+                names.join(", ")
+            )
+        })
     }
 
     fn bound(&self, inspection: &Inspection<'_>, lasts: Quantity) -> Bound {
@@ -145,6 +184,23 @@ impl Drawn {
             (None, _) => format!("it carries its loads for {}", faster()),
         }
     }
+}
+
+/// The lowest voltage that arrives at a load from a battery at its end of discharge, over any of its runs. `None` where no run
+/// states its wire all the way.
+fn arriving(inspection: &Inspection<'_>, battery: ThingId, load: ThingId) -> Option<Result<Voltage, VoltageCollapse>> {
+    let feeds = inspection.prediction.feeds.iter();
+    let ends = feeds
+        .filter(|feed| feed.battery == battery && feed.load == load)
+        .map(|feed| feed.receiving_end.map(|end| end.voltage));
+    ends.reduce(|one, other| {
+        let (one, other) = (one?, other?);
+        Ok(if other.volts().abs() < one.volts().abs() {
+            other
+        } else {
+            one
+        })
+    })
 }
 
 fn amount(coulombs: f64) -> Amount {

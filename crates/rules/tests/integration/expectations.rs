@@ -173,6 +173,14 @@ fn no_alarm_is_judged_by_pressures_and_flows() {
 }
 
 #[test]
+fn what_is_before_a_regulator_empties_through_it() {
+    let dryer = dryer("100 scfh").replace("humidity {", "low-pressure { limit low 25 psi critical deadband 1 psi,");
+    let wire = "# without wire d1\nwire d1 contact low-pressure -> tb pair 1 -> m1 contact 1 with 22 awg, 5 m\n";
+    let trips = "when d1 stops expect d1 contact low-pressure trips, d1 contact low-pressure trips within 2 h\n";
+    assert_eq!(said(&(dryer + wire + trips)), [""; 0]);
+}
+
+#[test]
 fn a_hole_is_given_by_its_bore() {
     let holds = "when c101 leaks 2 mm at 1.2 km expect f1 high, c101 above 0.1 psi\n";
     assert_eq!(said(&(dryer("100 scfh") + holds)), [""; 0]);
