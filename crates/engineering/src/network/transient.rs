@@ -38,8 +38,9 @@ const ERROR: f64 = (3.0 * MIDDLE * MIDDLE - 4.0 * MIDDLE + 2.0) / (12.0 * (2.0 -
 const TOLERANCE: f64 = 2.0;
 /// Length of the first step, s.
 const FIRST: f64 = 0.01;
-/// Length of the first step where no volume is declared, s: what [`LEAST_VOLUME`] gives off in it is then less than a flow sensor could read.
-const FIRST_WITHOUT_VOLUME: f64 = 100.0;
+/// Lengths of the first step where no volume is declared, s: what [`LEAST_VOLUME`] gives off in the first of them is less than a flow sensor
+/// could read. The others are for networks that do not settle with so little.
+const FIRST_WITHOUT_VOLUME: [f64; 3] = [100.0, 1.0, FIRST];
 /// Step length below which the computation is given up, s.
 const SHORTEST: f64 = 1e-6;
 /// Volume added at every node, m³: a tenth of a cubic centimetre. Without it the pressure would be undetermined where
@@ -392,9 +393,15 @@ impl Integration {
     /// Makes a step so short that only nearly instantaneous changes happen, without advancing time.
     fn settle_at_once(&mut self) -> Result<(), NoSolution> {
         let content = self.contents();
-        let length = |held: &Held| if held.is_volume { FIRST } else { FIRST_WITHOUT_VOLUME };
-        self.set(&content, |held| length(held).recip());
-        if !self.solver.run() {
+        let start = self.solver.squared.clone();
+        let is_settled = FIRST_WITHOUT_VOLUME.iter().any(|without_volume| {
+            self.back_to(&start);
+            self.set(&content, |held| {
+                if held.is_volume { FIRST } else { *without_volume }.recip()
+            });
+            self.solver.run()
+        });
+        if !is_settled {
             return Err(self.unsettled());
         }
         self.slopes = self.rates();
