@@ -123,110 +123,6 @@ impl Regime {
     }
 }
 
-/// Darcy's friction factor: 64/Re up to 2000; Colebrook's 1/√f = −2·log₁₀(ε/(3.7·d) + 2.51/(Re·√f)) from 4000 (number
-/// from memory); between them f·Re² follows the one cubic that meets both laws in value and slope, which is how EPANET
-/// bridges the gap too (from memory).
-///
-/// `relative_roughness` is ε/d, 0 for smooth; meant up to 0.05 and usable to 0.1. Other friction laws in use differ
-/// from this one by about 1 % in smooth tubes.
-pub fn friction_factor(reynolds: f64, relative_roughness: f64) -> f64 {
-    friction_number(reynolds, relative_roughness) / (reynolds * reynolds)
-}
-
-/// Colebrook's law inverted. With s = Re·√f it is Re = −2·s·log₁₀(ε/(3.7·d) + 2.51/s): the flow follows from the drop
-/// without a search. Returns Re and its slope dRe/ds.
-fn colebrook(s: f64, relative_roughness: f64) -> (f64, f64) {
-    let smooth = 2.51 / s;
-    let sum = relative_roughness / 3.7 + smooth;
-    let root = -2.0 * sum.log10();
-    (s * root, root + core::f64::consts::LOG10_E * 2.0 * smooth / sum)
-}
-
-/// f·Re² and its derivative by Re in turbulent flow.
-fn turbulent_number(reynolds: f64, relative_roughness: f64) -> (f64, f64) {
-    let mut s = reynolds * 0.2;
-    let mut slope = 5.0;
-    // Re(s) is concave and nearly straight: Newton converges in three or four steps from any start.
-    for _ in 0..20 {
-        let (found, now) = colebrook(s, relative_roughness);
-        slope = now;
-        let step = (found - reynolds) / slope;
-        s = (s - step).max(0.1 * s);
-        if step.abs() <= 1e-14 * s {
-            break;
-        }
-    }
-    (s * s, 2.0 * s / slope)
-}
-
-/// The cubic between the two laws, in t = 0..1 from Re 2000 to 4000: its coefficients from t⁰ to t³.
-fn transition_cubic(relative_roughness: f64) -> [f64; 4] {
-    let width = TURBULENT_LIMIT - LAMINAR_LIMIT;
-    let (end, slope) = turbulent_number(TURBULENT_LIMIT, relative_roughness);
-    let start = 64.0 * LAMINAR_LIMIT;
-    let (rise, near, far) = (end - start, 64.0 * width, slope * width);
-    [start, near, 3.0 * rise - 2.0 * near - far, near + far - 2.0 * rise]
-}
-
-fn cubic([zeroth, first, second, third]: [f64; 4], t: f64) -> (f64, f64) {
-    (
-        zeroth + t * (first + t * (second + t * third)),
-        first + t * (2.0 * second + t * 3.0 * third),
-    )
-}
-
-/// f·Re², which a drop of squared pressure is proportional to, for Re ≥ 0.
-pub(crate) fn friction_number(reynolds: f64, relative_roughness: f64) -> f64 {
-    friction_number_and_slope(reynolds, relative_roughness).0
-}
-
-pub(crate) fn friction_number_and_slope(reynolds: f64, relative_roughness: f64) -> (f64, f64) {
-    match Regime::of(reynolds) {
-        Regime::Laminar => (64.0 * reynolds, 64.0),
-        Regime::Uncertain => {
-            let width = TURBULENT_LIMIT - LAMINAR_LIMIT;
-            let (number, slope) = cubic(transition_cubic(relative_roughness), (reynolds - LAMINAR_LIMIT) / width);
-            (number, slope / width)
-        }
-        Regime::Turbulent => turbulent_number(reynolds, relative_roughness),
-    }
-}
-
-/// The Reynolds number for a value of f·Re² ≥ 0, and its derivative by that.
-pub(crate) fn reynolds_of_number(number: f64, relative_roughness: f64) -> (f64, f64) {
-    if number <= 64.0 * LAMINAR_LIMIT {
-        return (number / 64.0, 1.0 / 64.0);
-    }
-    let (reynolds, slope) = colebrook(number.sqrt(), relative_roughness);
-    if reynolds >= TURBULENT_LIMIT {
-        return (reynolds, slope / (2.0 * number.sqrt()));
-    }
-    let width = TURBULENT_LIMIT - LAMINAR_LIMIT;
-    let curve = transition_cubic(relative_roughness);
-    let (mut low, mut high, mut t) = (0.0, 1.0, 0.5);
-    // The cubic is monotonic: Newton's method, kept within bounds.
-    for _ in 0..60 {
-        let (found, rise) = cubic(curve, t);
-        if found < number {
-            low = t;
-        } else {
-            high = t;
-        }
-        let step = (found - number) / rise;
-        // Check before the bounds: the root itself may have become one of them.
-        if step.abs() <= 1e-15 {
-            break;
-        }
-        let next = t - step;
-        t = if next > low && next < high {
-            next
-        } else {
-            f64::midpoint(low, high)
-        };
-    }
-    (LAMINAR_LIMIT + width * t, width / cubic(curve, t).1)
-}
-
 /// Ratio of inside to outside absolute pressure at which a hole chokes: ((γ + 1)/2)^(γ/(γ − 1)), 1.893 for air
 /// (textbook, isentropic nozzle).
 pub fn choke_ratio() -> f64 {
@@ -293,7 +189,7 @@ mod tests {
     #![allow(clippy::unwrap_used)]
 
     use super::*;
-    use crate::figures::quantity;
+    use crate::figures::{near, quantity};
     use crate::measure::Pressure;
     use crate::units::find;
 
@@ -311,13 +207,6 @@ mod tests {
 
     fn to(unit: &str, si: f64) -> f64 {
         find(unit).unwrap().from_si(si)
-    }
-
-    fn near(found: f64, expected: f64, part: f64, what: &str) {
-        assert!(
-            (found / expected - 1.0).abs() <= part,
-            "{what}: {found}, expected {expected}"
-        );
     }
 
     const COLD: Temperature = StandardConditions::BASE.temperature();
@@ -399,48 +288,6 @@ mod tests {
             1e-12,
             "counted at twice the pressure",
         );
-    }
-
-    #[test]
-    fn friction() {
-        // Worked example AIR-5, Colebrook in a smooth tube at Re 6456 as fluids gives it.
-        near(
-            friction_factor(6_456.202_542_739_29, 0.0),
-            0.034_781_867_849_034,
-            1e-6,
-            "f",
-        );
-        near(friction_factor(1_000.0, 0.0), 0.064, 1e-12, "laminar");
-        // Colebrook's own equation, in a rough tube.
-        let f: f64 = friction_factor(50_000.0, 0.01);
-        near(
-            f.sqrt().recip(),
-            -2.0 * (0.01 / 3.7 + 2.51 / (50_000.0 * f.sqrt())).log10(),
-            1e-12,
-            "1/√f",
-        );
-    }
-
-    #[test]
-    fn friction_has_no_steps_and_turns_round() {
-        for rough in [0.0, 1e-4, 0.01, 0.05, 0.1] {
-            let mut last = 0.0;
-            for step in 1..4_000_u32 {
-                let re = f64::from(step) * 2.5;
-                let (number, slope) = friction_number_and_slope(re, rough);
-                assert!(number > last, "Re {re}, {rough}: {number} after {last}");
-                assert!(slope >= 63.9, "Re {re}, {rough}: slope {slope}");
-                let ahead = friction_number(re + 1e-3, rough);
-                assert!(
-                    ((ahead - number) / 1e-3 / slope - 1.0).abs() < 1e-3,
-                    "Re {re}, {rough}: slope {slope}"
-                );
-                let (back, rise) = reynolds_of_number(number, rough);
-                near(back, re, 1e-9, "Re");
-                near(rise * slope, 1.0, 1e-6, "slopes");
-                last = number;
-            }
-        }
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! Conversions between measures and the units of the worked examples, for tests.
+//! Figures and units of the worked examples, for tests.
 #![allow(clippy::unwrap_used, reason = "the units are in the table")]
 
 use crate::measure::{Flow, Length, Pressure};
@@ -25,4 +25,13 @@ pub(crate) fn scfh(figure: f64) -> Flow {
 
 pub(crate) fn feet(figure: f64) -> Length {
     Length::from_metres(find("ft").unwrap().to_si(figure))
+}
+
+/// Fails unless a figure is as expected, within a part of it.
+#[track_caller]
+pub(crate) fn near(found: f64, expected: f64, part: f64, what: &str) {
+    assert!(
+        (found / expected - 1.0).abs() <= part,
+        "{what}: {found}, expected {expected}"
+    );
 }

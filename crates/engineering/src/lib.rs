@@ -28,6 +28,8 @@ pub mod units;
 pub mod water;
 pub mod wire;
 
+mod friction;
+
 #[cfg(test)]
 mod figures;
 #[cfg(test)]

@@ -4,9 +4,9 @@ use super::leakage::{Following, Leakage, LeakingLaw};
 use super::loss::LossLaw;
 use super::{Conditions, ConnectedLink, Leak, Link, Regulator, Section, Supply, Tube};
 use crate::air::{
-    Regime, friction_number_and_slope, nozzle_flow, nozzle_scale, restate_resistance, reynolds_of_number,
-    reynolds_per_flow, squares_per_flow, tube_resistance,
+    Regime, nozzle_flow, nozzle_scale, restate_resistance, reynolds_per_flow, squares_per_flow, tube_resistance,
 };
+use crate::friction::Friction;
 use crate::measure::{AbsolutePressure, Flow, Length, PneumaticResistance, Pressure};
 use crate::standard::StandardConditions;
 
@@ -94,7 +94,7 @@ pub(super) struct LineLaw {
 pub(super) struct Bore {
     /// Reynolds number per m³/s.
     pub reynolds: f64,
-    pub relative_roughness: f64,
+    pub friction: Friction,
 }
 
 impl LineLaw {
@@ -107,7 +107,7 @@ impl LineLaw {
             usage: tube.usage.cubic_metres_per_second(),
             bore: Some(Bore {
                 reynolds: reynolds_per_flow(tube.bore, conditions.temperature),
-                relative_roughness: tube.roughness.metres() / tube.bore.metres(),
+                friction: Friction::new(tube.roughness.metres() / tube.bore.metres()),
             }),
         }
     }
@@ -130,7 +130,7 @@ impl LineLaw {
         let Some(bore) = self.bore else {
             return (self.squares * flow, self.squares);
         };
-        let (number, slope) = friction_number_and_slope(flow.abs() * bore.reynolds, bore.relative_roughness);
+        let (number, slope) = bore.friction.number(flow.abs() * bore.reynolds);
         let scale = self.squares / (64.0 * bore.reynolds);
         (flow.signum() * scale * number, scale * bore.reynolds * slope)
     }
@@ -206,7 +206,7 @@ impl LineLaw {
             return (laminar, 1.0 / self.squares);
         };
         let scale = self.squares / (64.0 * bore.reynolds);
-        let (reynolds, slope) = reynolds_of_number(fall.abs() / scale, bore.relative_roughness);
+        let (reynolds, slope) = bore.friction.reynolds(fall.abs() / scale);
         let flow = reynolds.copysign(fall) / bore.reynolds;
         let slope = slope / (scale * bore.reynolds);
         if self.usage == 0.0 {

@@ -139,6 +139,8 @@ pub(super) struct LeakingLaw {
     normal: Parabola,
     /// Coefficient of u/y in u″, Pa².
     pull: f64,
+    /// The fundamental solutions at the end.
+    whole: Transfer,
     /// Conductances from end to end, and from either end to the surrounding air, m³/s per Pa².
     pub through: f64,
     pub at_start: f64,
@@ -167,11 +169,13 @@ impl LeakingLaw {
             outside,
             normal,
             pull: squares * lost,
+            whole: Transfer::default(),
             through: 0.0,
             at_start: 0.0,
             at_end: 0.0,
         };
         let whole = law.transfer(1.0);
+        law.whole = whole;
         law.through = 1.0 / (squares * whole.span);
         law.at_start = whole.over * law.through;
         law.at_end = whole.more * law.through;
@@ -181,7 +185,7 @@ impl LeakingLaw {
     /// Squared pressure in Pa² and flow in m³/s at a fraction of the length, from the squared pressures at the ends.
     pub fn at(&self, start: f64, end: f64, part: f64) -> (f64, f64) {
         let (start, end) = (start - self.outside, end - self.outside);
-        let (whole, here) = (self.transfer(1.0), self.transfer(part));
+        let (whole, here) = (self.whole, self.transfer(part));
         let slope = (end - start * (1.0 + whole.over)) / whole.span;
         let squared = start * (1.0 + here.over) + slope * here.span;
         let flow = -(start * here.rise + slope * (1.0 + here.more)) / self.line.squares;

@@ -6,7 +6,7 @@ use super::leakage::{Following, LeakingLaw};
 use super::live::{BoundaryId, Edge, LiveLink, LiveNetwork, LiveNode};
 use super::solver::NewtonSolver;
 use super::{Conditions, Leak, LeakId, LinkId, Network, NodeId, SupplyId, capacity};
-use crate::air::{Regime, choke_ratio, friction_factor};
+use crate::air::{Regime, choke_ratio};
 use crate::index::IndexVec;
 use crate::measure::{AbsolutePressure, Flow, Length, PneumaticResistance, Pressure};
 
@@ -523,5 +523,5 @@ fn trapped(live: &LiveNetwork, squared: &IndexVec<LiveNode, f64>) -> IndexVec<Li
 fn friction(line: &LineLaw, reynolds: Option<f64>) -> Option<f64> {
     let bore = line.bore?;
     let reynolds = reynolds.filter(|reynolds| *reynolds > 0.0)?;
-    Some(friction_factor(reynolds, bore.relative_roughness))
+    Some(bore.friction.factor(reynolds))
 }
