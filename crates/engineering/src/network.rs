@@ -60,7 +60,7 @@ use core::fmt;
 
 pub use leakage::Leakage;
 pub use loss::Loss;
-pub use probe::{Hole, HoleLocation, Probe};
+pub use probe::{Hole, HoleLocation, LinkEnd, Probe};
 pub use sensitivity::{Parameter, Response, Sensitivity};
 pub use solution::{Effort, LeakFlow, LinkState, NodeState, RegulatorState, Solution, SupplyState, ValveState};
 pub use solver::solve;

@@ -43,13 +43,17 @@ pub struct DetectedLeak {
 impl LineDetection<'_> {
     /// The place where the smallest reported leak is largest, or where none is reported.
     pub fn worst(&self) -> Option<&PlaceDetection> {
-        let size = |place: &PlaceDetection| {
-            let leak = place.smallest.map(|reported| reported.leak.cubic_metres_per_second());
-            leak.unwrap_or(f64::INFINITY)
-        };
         self.places
             .iter()
-            .reduce(|worst, place| if size(place) > size(worst) { place } else { worst })
+            .reduce(|worst, place| if place.size() > worst.size() { place } else { worst })
+    }
+}
+
+impl PlaceDetection {
+    /// The smallest leak that is reported, m³/s; without end where none is.
+    fn size(&self) -> f64 {
+        let leak = self.smallest.map(|reported| reported.leak.cubic_metres_per_second());
+        leak.unwrap_or(f64::INFINITY)
     }
 }
 
@@ -70,19 +74,72 @@ impl<'e> Explainer<'e> {
             return Vec::new();
         };
         let lines = air.lines().iter().enumerate().filter(|(_, line)| counts(line));
-        let found = lines.map(|(number, line)| LineDetection {
-            line,
-            places: detection
-                .places(number)
-                .into_iter()
-                .filter(|metres| air.pressure_along(line, *metres).is_some())
-                .filter_map(|metres| place(&mut detection, number, metres))
-                .collect(),
-            why_unknown: detection.why_unknown(number).map(|(_, why)| Arc::clone(why)),
+        let found = lines.map(|(number, line)| {
+            let places = detection.places(number).into_iter();
+            let places = places.filter(|metres| air.pressure_along(line, *metres).is_some());
+            let places = places.filter_map(|metres| place(&mut detection, number, metres));
+            let mut places: Vec<PlaceDetection> = places.collect();
+            if detection.is_cable(line) {
+                add_peaks(&mut detection, number, &mut places);
+            }
+            LineDetection {
+                line,
+                places,
+                why_unknown: detection.why_unknown(number).map(|(_, why)| Arc::clone(why)),
+            }
         });
         let is_about_something = |line: &LineDetection<'_>| !line.places.is_empty() || line.why_unknown.is_some();
         found.filter(is_about_something).collect()
     }
+}
+
+/// Adds the places where the smallest leak is largest between the examined ones: where a leak is as far from tripping one limit as another.
+fn add_peaks(detection: &mut Detection<'_>, line: usize, places: &mut Vec<PlaceDetection>) {
+    let size = |at: usize| places.get(at).map(PlaceDetection::size);
+    let is_peak = |at: &usize| {
+        let own = size(*at).filter(|own| own.is_finite());
+        let neighbours = [at.checked_sub(1).and_then(size), size(at + 1)];
+        own.is_some_and(|own| neighbours.into_iter().flatten().all(|other| other <= own))
+    };
+    let peaks: Vec<PlaceDetection> = (0..places.len())
+        .filter(is_peak)
+        .filter_map(|at| {
+            let place = places.get(at)?;
+            let metres = |at: usize| places.get(at).map(|place| place.metres);
+            let from = at.checked_sub(1).and_then(metres).unwrap_or(place.metres);
+            let to = metres(at + 1).unwrap_or(place.metres);
+            peak(detection, line, *place, (from, to))
+        })
+        .collect();
+    places.extend(peaks);
+    places.sort_by(|one, other| one.metres.total_cmp(&other.metres));
+}
+
+/// The place between two with the largest smallest leak, by the golden section. None where it is not larger than the one between them that is known.
+fn peak(
+    detection: &mut Detection<'_>,
+    line: usize,
+    known: PlaceDetection,
+    (mut from, mut to): (f64, f64),
+) -> Option<PlaceDetection> {
+    const GOLDEN: f64 = 0.618_033_988_749_894_9;
+    // From a half of a piece to a thousandth of that.
+    const STEPS: u32 = 14;
+    let mut near = place(detection, line, to - GOLDEN * (to - from))?;
+    let mut far = place(detection, line, from + GOLDEN * (to - from))?;
+    for _ in 0..STEPS {
+        if near.size() > far.size() {
+            to = far.metres;
+            far = near;
+            near = place(detection, line, to - GOLDEN * (to - from))?;
+        } else {
+            from = near.metres;
+            near = far;
+            far = place(detection, line, from + GOLDEN * (to - from))?;
+        }
+    }
+    let found = if near.size() > far.size() { near } else { far };
+    (found.size() > known.size() * (1.0 + 1e-3)).then_some(found)
 }
 
 fn place(detection: &mut Detection<'_>, line: usize, metres: f64) -> Option<PlaceDetection> {

@@ -29,7 +29,7 @@ pub use regulation::OutletBounds;
 pub use state::{LinePoint, NetworkChange, SectionOf, StateError};
 pub use systems::SystemId;
 pub use transient::AirTransient;
-pub(crate) use transient::StopCondition;
+pub(crate) use transient::{PIECES_FOR_ALARMS, PIECES_FOR_HOLD_UP, StopCondition};
 pub use tree::{SupplyTree, TreePlace};
 pub use uncertainty::{Spread, Uncertainty};
 

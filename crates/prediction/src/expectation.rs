@@ -12,7 +12,10 @@ use drysheath_office::{
     Signal, StatedPosition, ThingId, Timing, Value, When,
 };
 
-use crate::air::{Air, AirTransient, LinePoint, NetworkChange, SectionOf, StateError, StopCondition};
+use crate::air::{
+    Air, AirTransient, LinePoint, NetworkChange, PIECES_FOR_ALARMS, PIECES_FOR_HOLD_UP, SectionOf, StateError,
+    StopCondition,
+};
 use crate::line::{Line, LineSection};
 use crate::minimum_pressure::{DefaultMinimums, MinimumPressure, minimum_pressure};
 pub use doubt::Doubt;
@@ -69,8 +72,17 @@ pub struct Lowest<'a> {
     pub pressure: Pressure,
     /// What it should be above.
     pub least: Least,
-    /// When it fell below that; none where all has settled.
+    /// The time at which it is that; none where all has settled.
+    pub after: Option<Time>,
+    /// When it fell below what it should be above; none where all has settled, and where only that time counts.
     pub fell: Option<Time>,
+}
+
+impl Lowest<'_> {
+    /// Whether it is too low as soon as something has happened, or was so before.
+    pub fn is_at_once(&self) -> bool {
+        self.fell.is_some_and(|fell| fell.seconds() < 1.0)
+    }
 }
 
 /// What a pressure should be above.
@@ -199,15 +211,14 @@ fn set(office: &Office, thing: ThingId, setting: &FieldOverride) -> Option<Netwo
 pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When) -> Result<AirState, StateError> {
     let changes = changes(office, air, &when.events).ok_or(StateError::Missing(Vec::new()))?;
     let settled = air.in_state(office, networks, &changes)?;
-    let times = when.expected.iter().filter_map(|expected| expected.timing.time());
-    let longest = times.map(Quantity::si).reduce(f64::max);
-    let bounds = doubt::bounds(office, networks, air, &settled, &changes, longest)?;
+    let followed = Followed::of(when);
+    let bounds = doubt::bounds(office, networks, air, &settled, &changes, followed)?;
     // The bounds have courses of their own, one of them this one.
-    let longest = longest.filter(|_| bounds.is_none());
+    let followed = followed.filter(|_| bounds.is_none());
     let AirCourse {
         air: settled,
         transient,
-    } = course(office, networks, air, (settled, &changes), false, longest);
+    } = course(office, networks, air, (settled, &changes), false, followed);
     let stopped = changes.iter().filter_map(|change| match change {
         NetworkChange::Stops(source) => Some(*source),
         _ => None,
@@ -221,17 +232,41 @@ pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When
     })
 }
 
-/// A settled state with how it comes about from the normal one, as far as a time is asked for, in seconds.
+/// How a state is followed from the normal one.
+#[derive(Clone, Copy)]
+struct Followed {
+    /// The longest time that is asked for, s.
+    longest: f64,
+    pieces: u8,
+}
+
+impl Followed {
+    /// None where no time is asked for.
+    fn of(when: &When) -> Option<Self> {
+        let timed = when.expected.iter().filter(|expected| expected.timing.time().is_some());
+        let is_reading = |expected: &Expectation| !matches!(expected.what, ExpectedCondition::Above(..));
+        let pieces = if timed.clone().any(is_reading) {
+            PIECES_FOR_ALARMS
+        } else {
+            PIECES_FOR_HOLD_UP
+        };
+        let times = timed.filter_map(|expected| expected.timing.time()).map(Quantity::si);
+        times.reduce(f64::max).map(|longest| Self { longest, pieces })
+    }
+}
+
+/// A settled state with how it comes about from the normal one, as far as that is asked for.
 fn course(
     office: &Office,
     networks: &Networks,
     normal: &Air,
     (air, changes): (Air, &[NetworkChange]),
     regulators_held_back: bool,
-    longest: Option<f64>,
+    followed: Option<Followed>,
 ) -> AirCourse {
-    let transient = longest.map(|longest| {
+    let transient = followed.map(|Followed { longest, pieces }| {
         let until = StopCondition {
+            pieces,
             time: Time::from_seconds(longest),
             only: &[],
             least: &|_, _| None,
@@ -324,6 +359,7 @@ fn above<'a>(
                 metres,
                 pressure,
                 least,
+                after: None,
                 fell: None,
             };
             Ok(Some((margin, lowest)))

@@ -6,7 +6,7 @@ use drysheath_engineering::water;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Networks, Office, ThingId};
 
-use crate::air::{Air, NetworkChange, StateError, StopCondition};
+use crate::air::{Air, NetworkChange, PIECES_FOR_HOLD_UP, StateError, StopCondition};
 use crate::line::{Line, LineSection};
 use crate::minimum_pressure::{DefaultMinimums, MinimumPressure, minimum_pressure};
 
@@ -111,6 +111,7 @@ pub fn hold_up<'a>(
         Some(least)
     };
     let until = StopCondition {
+        pieces: PIECES_FOR_HOLD_UP,
         time: LONGEST_HOLD_UP,
         only: stops,
         least: &least,

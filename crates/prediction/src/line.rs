@@ -1,5 +1,6 @@
 //! Lines: cables, branches and air pipes along which distances are measured.
 
+use drysheath_engineering::network::LinkEnd;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Office, ThingId, Value};
 use drysheath_text::Place;
@@ -42,6 +43,21 @@ pub(crate) struct Segment {
     pub from: f64,
     pub to: f64,
     pub edge: AirEdge,
+}
+
+impl Segment {
+    pub fn middle(&self) -> f64 {
+        f64::midpoint(self.from, self.to)
+    }
+
+    /// The end that is nearer to a distance along the line.
+    pub fn nearer_end(&self, metres: f64) -> LinkEnd {
+        if (self.to - metres).abs() < (metres - self.from).abs() {
+            LinkEnd::End
+        } else {
+            LinkEnd::Start
+        }
+    }
 }
 
 impl Line {
@@ -88,12 +104,15 @@ impl Line {
 
     /// The segment at a distance; where two meet, the one nearer to the beginning.
     pub(crate) fn segment_at(&self, metres: f64) -> Option<&Segment> {
+        self.segments.get(self.segment_number_at(metres)?)
+    }
+
+    pub(crate) fn segment_number_at(&self, metres: f64) -> Option<usize> {
         let after = self
             .segments
             .partition_point(|segment| segment.to + POSITION_TOLERANCE < metres);
-        self.segments
-            .get(after)
-            .filter(|segment| metres >= segment.from - POSITION_TOLERANCE)
+        let segment = self.segments.get(after)?;
+        (metres >= segment.from - POSITION_TOLERANCE).then_some(after)
     }
 
     pub(crate) fn segments_of(&self, section: &LineSection) -> impl Iterator<Item = &Segment> {

@@ -34,6 +34,15 @@ pub enum HoleLocation {
     Inside(LinkId, Length),
 }
 
+/// An end of a link, by its arrow.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LinkEnd {
+    /// Where the arrow begins.
+    Start,
+    /// Where it points to.
+    End,
+}
+
 /// A network in its normal state, to which one hole at a time is made.
 pub struct Probe {
     network: Network,
@@ -71,8 +80,9 @@ enum PendingStep {
     Nothing,
     /// The flows are those before the last step.
     OfSearch,
-    /// The flows are those of the normal state before that step. A hole inside a line draws so much of what it loses at the start of that.
-    OfNormal(Option<(LiveLink, f64)>),
+    /// The flows are those of the normal state before that step. A hole inside a line draws so much of what it loses at the start and at the end of
+    /// that.
+    OfNormal(Option<(LiveLink, [f64; 2])>),
 }
 
 /// The slopes of a state.
@@ -246,8 +256,11 @@ impl Probe {
             *squared = normal - *step;
         }
         self.predicted = Some((place, conductance));
-        self.pending_step =
-            PendingStep::OfNormal(place.inside.map(|inside| (inside.link, self.lost * place.ends[0].1)));
+        self.pending_step = PendingStep::OfNormal(
+            place
+                .inside
+                .map(|inside| (inside.link, place.ends.map(|(_, part)| self.lost * part))),
+        );
         Some(())
     }
 
@@ -421,19 +434,26 @@ impl Probe {
         Some(pressure(self.solver.squared[live]) - self.conditions.ambient)
     }
 
-    /// Flow into the start of a link along its arrow, with the hole that was made last.
-    pub fn inflow(&self, link: LinkId) -> Option<Flow> {
+    /// Flow along the arrow of a link past one of its ends, with the hole that was made last.
+    pub fn flow_at(&self, link: LinkId, end: LinkEnd) -> Option<Flow> {
         let live = self.links[link]?;
         let edge = self.solver.live.edges[live];
-        let leaking = self.leaking[live].map(|(_, at_start, _)| at_start);
+        let leaking = self.leaking[live].map(|(_, at_start, at_end)| [at_start, at_end]);
+        let (number, node, sign) = match end {
+            LinkEnd::Start => (0, edge.from, 1.0),
+            LinkEnd::End => (1, edge.to, -1.0),
+        };
+        let leaking = leaking.map(|ends| ends[number]);
         let through = |base: f64, slopes: &IndexVec<LiveLink, FlowAndSlopes>| {
             let slopes = slopes[live];
             base - slopes.before * self.step[edge.from] + slopes.behind * self.step[edge.to]
         };
-        let lost_at = |base: f64, slope: f64| base - slope * self.step[edge.from];
+        let lost_at = |base: f64, slope: f64| base - slope * self.step[node];
         let (through, lost) = match (self.pending_step, &self.slopes) {
             (PendingStep::OfNormal(inside), Some(slopes)) => {
-                let drawn = inside.filter(|(link, _)| *link == live).map_or(0.0, |(_, drawn)| drawn);
+                let drawn = inside
+                    .filter(|(link, _)| *link == live)
+                    .map_or(0.0, |(_, drawn)| drawn[number]);
                 let lost = |at: BoundaryId| lost_at(self.normal_outflows[at], slopes.outflows[at].slope) + drawn;
                 (through(self.normal_flows[live], &slopes.flows), leaking.map(lost))
             }
@@ -447,9 +467,8 @@ impl Probe {
                 (self.solver.flows[live].flow, leaking.map(lost))
             }
         };
-        Some(flow(
-            through + lost.unwrap_or(self.solver.live.laws[live].usage() / 2.0),
-        ))
+        let lost = lost.unwrap_or(self.solver.live.laws[live].usage() / 2.0);
+        Some(flow(through + sign * lost))
     }
 }
 

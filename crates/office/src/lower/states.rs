@@ -361,13 +361,13 @@ impl EndReader<'_> {
             }
             ExpectedCondition::NoAlarm
         } else if !is_name && reader.word_is(ALL) {
-            ExpectedCondition::Above(None, least(reader)?)
+            ExpectedCondition::Above(None, self.least(reader)?)
         } else {
             let Some((kind, thing)) = self.thing(reader, &mut read)?.zip(read.end.thing) else {
                 return Ok(None);
             };
             if matches!(kind.id, KindId::Cable | KindId::AirPipe) {
-                ExpectedCondition::Above(Some(thing), least(reader)?)
+                ExpectedCondition::Above(Some(thing), self.least(reader)?)
             } else {
                 self.alarm_of(kind, reader, &mut read)?
             }
@@ -375,6 +375,35 @@ impl EndReader<'_> {
         let timing = timing(&what, reader)?;
         self.nothing_more_said(reader)?;
         Ok(Some((what, timing)))
+    }
+
+    /// `above minimum`, `above 2 psi`: none for the declared least pressures.
+    fn least(&self, reader: &mut Reader<'_>) -> Read<Option<Quantity>> {
+        if !reader.candidate_word(ABOVE) {
+            return Err(reader.wanted(
+                Context::of("expect"),
+                Wanted::Words("`above minimum` or `above` and a pressure"),
+            ));
+        }
+        if reader.candidate_word(MINIMUM) {
+            return Ok(None);
+        }
+        let context = Context {
+            domain: domain::signal(Dimension::Pressure),
+            ..Context::of(ABOVE)
+        };
+        let start = reader.peek().map_or(reader.last(), |token| token.range);
+        let shape = Shape::Quantity(Dimension::Pressure);
+        let least = reader.quantity(Dimension::Pressure, shape, context)?;
+        if self.office.gauge_pascals(least) > 0.0 {
+            return Ok(Some(least));
+        }
+        let range = start.cover(reader.last());
+        let message = format!("{least} is no more than the pressure of the surrounding air, which a cut cable has too");
+        let help = "expect a pressure above that, or `minimum`";
+        Err(Box::new(
+            Problem::new(ProblemId::ValueImplausible, range, message).help(help),
+        ))
     }
 
     /// `low-low` of a sensor, `trips` of a contact with a set point.
@@ -481,25 +510,6 @@ fn unknown_inner(host: &str, key: Key, name: &str, range: TextRange, known: &[&s
         Some(near) => problem.help(format!("is `{near}` meant?")),
         None => problem,
     })
-}
-
-/// `above minimum`, `above 2 psi`: none for the declared least pressures.
-fn least(reader: &mut Reader<'_>) -> Read<Option<Quantity>> {
-    if !reader.candidate_word(ABOVE) {
-        return Err(reader.wanted(
-            Context::of("expect"),
-            Wanted::Words("`above minimum` or `above` and a pressure"),
-        ));
-    }
-    if reader.candidate_word(MINIMUM) {
-        return Ok(None);
-    }
-    let context = Context {
-        domain: domain::signal(Dimension::Pressure),
-        ..Context::of(ABOVE)
-    };
-    let shape = Shape::Quantity(Dimension::Pressure);
-    reader.quantity(Dimension::Pressure, shape, context).map(Some)
 }
 
 /// `for 6 h`, `within 4 h`, or nothing. `no alarm` can hold for a time; an alarm can only come within one.

@@ -122,8 +122,8 @@ impl<'o> NetworkBuilder<'o> {
         std::mem::swap(&mut theirs.graph.lines_elsewhere, &mut self.graph.lines_elsewhere);
         std::mem::swap(&mut theirs.graph.tanks_elsewhere, &mut self.graph.tanks_elsewhere);
         std::mem::swap(&mut theirs.joined_elsewhere, &mut self.joined_elsewhere);
-        if self.division == Division::Stored {
-            theirs.division = Division::Stored;
+        if matches!(self.division, Division::Stored(_)) {
+            theirs.division = self.division;
         }
         let joined = Neighbour {
             number,

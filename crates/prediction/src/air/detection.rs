@@ -10,7 +10,7 @@ use std::sync::Arc;
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{Flow, Length, Pressure};
-use drysheath_engineering::network::{Hole, HoleLocation, Link, LinkId, NodeId, Probe};
+use drysheath_engineering::network::{Hole, HoleLocation, Link, LinkEnd, LinkId, NodeId, Probe};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Port};
 use drysheath_office::{Fields, Limit, LimitLevel, Networks, Office, Signal, ThingId};
@@ -62,7 +62,7 @@ pub struct Watcher {
 #[derive(Clone, Copy, Debug)]
 enum SensedQuantity {
     PressureAt(NodeId),
-    FlowThrough(LinkId),
+    FlowPast(LinkId, LinkEnd),
 }
 
 impl Watcher {
@@ -71,7 +71,7 @@ impl Watcher {
     fn share(&self, ambient: f64, reading: f64) -> f64 {
         let figure = |reading: f64| match self.senses {
             SensedQuantity::PressureAt(_) => (ambient + reading).powi(2),
-            SensedQuantity::FlowThrough(_) => reading,
+            SensedQuantity::FlowPast(..) => reading,
         };
         let normal = figure(self.normal);
         (figure(reading) - normal) / (figure(self.surely) - normal)
@@ -300,22 +300,23 @@ impl Detection<'_> {
             }
             (AirLocation::Thing(thing), _) => {
                 let (system, link) = self.edges[self.graph.through[*thing]?]?;
-                (system, SensedQuantity::FlowThrough(link))
+                (system, SensedQuantity::FlowPast(link, LinkEnd::Start))
             }
             (AirLocation::OnLine(line, metres), Dimension::Pressure) => {
                 let segment = line.segment_at(*metres)?;
                 let edge = self.graph.edges[segment.edge];
-                let is_at_end = (metres - segment.to).abs() < (metres - segment.from).abs();
-                let (system, node) = self.nodes[if is_at_end { edge.to } else { edge.from }]?;
+                let node = match segment.nearer_end(*metres) {
+                    LinkEnd::Start => edge.from,
+                    LinkEnd::End => edge.to,
+                };
+                let (system, node) = self.nodes[node]?;
                 (system, SensedQuantity::PressureAt(node))
             }
             (AirLocation::OnLine(on, metres), _) => {
-                // That which begins at the sensor, or the last.
-                let behind = on
-                    .segment_at(metres + 2.0 * POSITION_TOLERANCE)
-                    .or(on.segments.last())?;
-                let (system, link) = self.edges[behind.edge]?;
-                (system, SensedQuantity::FlowThrough(link))
+                // What comes from before it, as in every state.
+                let segment = on.segment_at(*metres)?;
+                let (system, link) = self.edges[segment.edge]?;
+                (system, SensedQuantity::FlowPast(link, segment.nearer_end(*metres)))
             }
         })
     }
@@ -397,11 +398,9 @@ impl Detection<'_> {
         if is_section && inside > POSITION_TOLERANCE && segment.to - metres > POSITION_TOLERANCE {
             return Some((system, HoleLocation::Inside(link, Length::from_metres(inside))));
         }
-        let is_at_end = segment.to - metres < metres - segment.from;
-        let (at, away) = if is_at_end {
-            (edge.to, segment.to - metres)
-        } else {
-            (edge.from, metres - segment.from)
+        let (at, away) = match segment.nearer_end(metres) {
+            LinkEnd::Start => (edge.from, metres - segment.from),
+            LinkEnd::End => (edge.to, segment.to - metres),
         };
         if edge.law.is_unknown() && away > POSITION_TOLERANCE {
             return None;
@@ -421,7 +420,7 @@ impl Detection<'_> {
         let probe = self.probes[watcher.system].as_ref()?;
         Some(match watcher.senses {
             SensedQuantity::PressureAt(node) => probe.gauge(node)?.pascals(),
-            SensedQuantity::FlowThrough(link) => probe.inflow(link)?.cubic_metres_per_second(),
+            SensedQuantity::FlowPast(link, end) => probe.flow_at(link, end)?.cubic_metres_per_second(),
         })
     }
 
@@ -452,7 +451,7 @@ impl Detection<'_> {
         hole: Hole,
     ) -> Option<Flow> {
         let location = self.graph.location_of(office, networks, sensor)?;
-        let (of, SensedQuantity::FlowThrough(link)) = self.senses(&location, Dimension::Flow)? else {
+        let (of, SensedQuantity::FlowPast(link, end)) = self.senses(&location, Dimension::Flow)? else {
             return None;
         };
         let lines = self.graph.lines.iter().enumerate();
@@ -464,7 +463,7 @@ impl Detection<'_> {
             let Some((system, _)) = self.make(number, metres, hole).filter(|(system, _)| *system == of) else {
                 continue;
             };
-            let reads = self.probes[system].as_ref().and_then(|probe| probe.inflow(link));
+            let reads = self.probes[system].as_ref().and_then(|probe| probe.flow_at(link, end));
             let larger = |one: Flow, other: Flow| {
                 let is_larger = other.cubic_metres_per_second() > one.cubic_metres_per_second();
                 if is_larger { other } else { one }

@@ -176,6 +176,21 @@ pub(crate) struct AirGraph {
 }
 
 impl AirGraph {
+    /// Which nodes join two edges and nothing else.
+    pub fn is_between_two(&self) -> IndexVec<AirNode, bool> {
+        let mut joined: IndexVec<AirNode, usize> = IndexVec::filled(0, self.nodes);
+        let others = self
+            .leaks
+            .iter()
+            .map(|(node, _)| *node)
+            .chain(self.open.iter().copied());
+        let ends = self.edges.iter().flat_map(|edge| [edge.from, edge.to]);
+        for node in ends.chain(others).chain(self.dryers.iter().map(|dryer| dryer.node)) {
+            joined[node] += 1;
+        }
+        joined.iter().map(|joined| *joined == 2).collect()
+    }
+
     /// The nodes from which air can get to some nodes, these included. What is not known to let air through counts as if it did not.
     pub fn senders(&self, to: Vec<AirNode>) -> IndexVec<AirNode, bool> {
         let mut upstream: IndexVec<AirNode, Vec<AirNode>> = IndexVec::filled(Vec::new(), self.nodes);

@@ -289,7 +289,7 @@ impl<'o> NetworkBuilder<'o> {
             Division::Leaking if thing.is(KindId::AirPipe) && thing.has(Key::Usage) => 16,
             // Half of a piece's volume is placed at either of its ends: pressures are then right to about a hundredth
             // of a psi.
-            Division::Stored => 8,
+            Division::Stored(pieces) => pieces,
             Division::Probed if thing.is(KindId::AirPipe) => 16,
             Division::None | Division::Leaking | Division::Probed => 1,
         };

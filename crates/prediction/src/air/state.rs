@@ -83,8 +83,8 @@ pub(super) enum Division {
     None,
     /// Pipes that lose air, since what a piece of one loses follows the pressure at its ends.
     Leaking,
-    /// All of them, since air is stored along them.
-    Stored,
+    /// All of them into so many pieces for each section and pipe, since air is stored along them.
+    Stored(u8),
     /// Pipes, and all lines where sensors are, since holes are made everywhere.
     Probed,
 }

@@ -8,7 +8,7 @@ use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{AbsolutePressure, Flow, Length, Pressure, Time, Volume};
 use drysheath_engineering::network::{
-    LinkId, Network, NodeId, PressureFloor, StoredVolume, SupplyId, Transient, TransientInputs,
+    LinkEnd, LinkId, Network, NodeId, PressureFloor, StoredVolume, SupplyId, Transient, TransientInputs,
 };
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Networks, Office, ThingId};
@@ -34,10 +34,19 @@ pub struct AirTransient {
     parts: IndexVec<SubnetworkId, Result<Transient, StateError>>,
     nodes: IndexVec<AirNode, Option<(SubnetworkId, NodeId)>>,
     edges: IndexVec<AirEdge, Option<(SubnetworkId, LinkId)>>,
+    /// The nodes that join two edges and nothing else.
+    is_between_two: IndexVec<AirNode, bool>,
 }
 
-/// How far the air is followed.
+/// Pieces of a section or pipe where only pressures are asked for over hours.
+pub(crate) const PIECES_FOR_HOLD_UP: u8 = 8;
+/// Pieces where readings are asked for, soon after something has happened: with eight an alarm came up to a twelfth too early.
+pub(crate) const PIECES_FOR_ALARMS: u8 = 32;
+
+/// How far and how finely the air is followed.
 pub(crate) struct StopCondition<'a> {
+    /// Pieces that each section and pipe is divided into.
+    pub pieces: u8,
     /// Time after which the computation ends in any case.
     pub time: Time,
     /// The things whose parts of the network are followed; all parts where none are named.
@@ -87,7 +96,7 @@ impl Air {
         regulators_held_back: bool,
         until: &StopCondition<'_>,
     ) -> Result<(AirTransient, Option<FloorCrossing>), StateError> {
-        let (graph, unknown) = self.changed(office, networks, changes, Division::Stored)?;
+        let (graph, unknown) = self.changed(office, networks, changes, Division::Stored(until.pieces))?;
         let mut building = SubnetworkBuilder::new(&graph, until.only);
         for id in graph.edges.keys() {
             building.edge(&graph, id);
@@ -132,6 +141,7 @@ impl Air {
         });
         let parts = parts.collect();
         let transient = AirTransient {
+            is_between_two: graph.is_between_two(),
             graph,
             parts,
             nodes,
@@ -510,12 +520,34 @@ impl AirTransient {
 
     /// Flow at a location after some time: through a thing, or along a line away from its beginning.
     pub fn flow(&self, location: &AirLocation<'_>, time: Time) -> Option<Flow> {
-        let edge = match location {
-            AirLocation::Thing(thing) => self.graph.through[*thing]?,
-            AirLocation::OnLine(on, metres) => on.segment_at(*metres)?.edge,
-        };
+        match location {
+            AirLocation::Thing(thing) => self.flow_past_middle(self.graph.through[*thing]?, time),
+            AirLocation::OnLine(on, metres) => self.flow_along(on, *metres, time),
+        }
+    }
+
+    fn flow_past_middle(&self, edge: AirEdge, time: Time) -> Option<Flow> {
         let (part, link) = self.edges[edge]?;
         self.transient(part)?.flow(link, time)
+    }
+
+    /// Flow along a line away from its beginning. What a piece loses and stores between its middle and a place at its end follows from the flow past the
+    /// middle of the piece before it.
+    fn flow_along(&self, on: &Line, metres: f64, time: Time) -> Option<Flow> {
+        let at = on.segment_number_at(metres)?;
+        let segment = on.segments.get(at)?;
+        let flow = self.flow_past_middle(segment.edge, time)?;
+        let edge = self.graph.edges[segment.edge];
+        let (between, other) = match segment.nearer_end(metres) {
+            LinkEnd::Start => (edge.to, at.checked_add(1)),
+            LinkEnd::End => (edge.from, at.checked_sub(1)),
+        };
+        let other = other.and_then(|other| on.segments.get(other));
+        let Some(other) = other.filter(|_| self.is_between_two[between]) else {
+            return Some(flow);
+        };
+        let change = flow - self.flow_past_middle(other.edge, time)?;
+        Some(flow + change * ((metres - segment.middle()) / (segment.middle() - other.middle())))
     }
 
     /// The first time at which a figure of a location is above nothing.

@@ -5,7 +5,7 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Expectation, ExpectedCondition, Fields, Networks, Office, ThingId, Value};
 
-use super::{AirCourse, AirState, ExpectationOutcome, course, signal_of};
+use super::{AirCourse, AirState, ExpectationOutcome, Followed, course, signal_of};
 use crate::air::{Air, NetworkChange, StateError};
 
 /// Why a state is known only within bounds.
@@ -48,11 +48,11 @@ pub(super) fn bounds(
     normal: &Air,
     state: &Air,
     changes: &[NetworkChange],
-    longest: Option<f64>,
+    followed: Option<Followed>,
 ) -> Result<Option<(Doubt, Vec<AirCourse>)>, StateError> {
     let lacking = state.out_of_regulation(office);
     // One that regulates in the end may have lacked pressure before, or may do so until then.
-    let lacking = lacking.or_else(|| first_with_differential(office).filter(|_| longest.is_some()));
+    let lacking = lacking.or_else(|| first_with_differential(office).filter(|_| followed.is_some()));
     let relieving = changes.iter().find_map(|change| match change {
         NetworkChange::Opens(regulator) => Some((*regulator, relief(office, state, *regulator)?)),
         _ => None,
@@ -67,7 +67,7 @@ pub(super) fn bounds(
         .into_iter()
         .zip(normal.between(office, networks, changes)?)
     {
-        courses.push(course(office, networks, normal, (air, changes), held_back, longest));
+        courses.push(course(office, networks, normal, (air, changes), held_back, followed));
     }
     if let Some((regulator, relief)) = relieving {
         let relieved: Vec<NetworkChange> = changes
@@ -81,7 +81,7 @@ pub(super) fn bounds(
             .into_iter()
             .zip(normal.between(office, networks, &relieved)?)
         {
-            courses.push(course(office, networks, normal, (air, &relieved), held_back, longest));
+            courses.push(course(office, networks, normal, (air, &relieved), held_back, followed));
         }
     }
     Ok(Some((doubt, courses)))

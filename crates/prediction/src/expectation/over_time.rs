@@ -60,17 +60,25 @@ impl<'a> OverTime<'a, '_> {
             None
         };
         let fell = fell.filter(|fell| *fell <= self.time);
-        // Of places that fall below, the first to fall is the worst; otherwise the one with the least margin.
-        let margin = match fell {
-            Some(fell) => fell.seconds() - self.time.seconds() - 1.0,
-            None => pressure.pascals() - floor,
-        };
-        let lowest = Lowest {
+        let mut lowest = Lowest {
             line,
             metres,
             pressure,
             least,
+            after: Some(self.time),
             fell,
+        };
+        // Of places that fall below, the first to fall is the worst, and of those that are below from the beginning the one that is farthest
+        // below; otherwise the one with the least margin.
+        let margin = match fell {
+            Some(fell) if lowest.is_at_once() => {
+                let first = self.transient.pressure_along(line, metres, fell);
+                lowest.pressure = first.unwrap_or(pressure);
+                lowest.after = Some(fell);
+                lowest.pressure.pascals() - floor - self.time.seconds() - 1.0
+            }
+            Some(fell) => fell.seconds() - self.time.seconds() - 1.0,
+            None => pressure.pascals() - floor,
         };
         Ok((margin, lowest))
     }

@@ -232,6 +232,8 @@ pub struct UnmetRecord {
     pub bound: f64,
     /// How long after the beginning; none where all has settled.
     pub after_s: Option<f64>,
+    /// How long after the beginning it fell below the bound, where it should have stayed above it all the time.
+    pub below_after_s: Option<f64>,
 }
 
 /// A place in a file.

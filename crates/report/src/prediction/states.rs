@@ -92,7 +92,8 @@ impl OfficeView<'_> {
                 unit: si_unit(Dimension::Pressure).to_owned(),
                 computed: lowest.pressure.pascals(),
                 bound: office.gauge_pascals(lowest.least.quantity()),
-                after_s: lowest.fell.map(Time::seconds),
+                after_s: lowest.after.map(Time::seconds),
+                below_after_s: lowest.fell.map(Time::seconds),
             }],
             ExpectationOutcome::Alarms(readings) => {
                 let unmet = |reading: &AlarmReading| UnmetRecord {
@@ -102,6 +103,7 @@ impl OfficeView<'_> {
                     computed: reading.reading,
                     bound: office.figure(reading.limit),
                     after_s: reading.after.map(Time::seconds),
+                    below_after_s: None,
                 };
                 readings.iter().map(unmet).collect()
             }

@@ -433,7 +433,7 @@ fn state(state: &StateRecord, fine: &DisplayResolution<'_>, out: &mut String) {
     }
 }
 
-/// "0 psi at 3.2 km on c101 after 2 h, against 3 psi".
+/// "0 psi at 3.2 km on c101 after 2 h, against 3 psi, below that from 50 min on".
 fn shown_unmet(unmet: &UnmetRecord, fine: &DisplayResolution<'_>) -> String {
     let shown = |si| match unmet.unit.as_str() {
         "m3/s" => fine.flow(si),
@@ -443,9 +443,19 @@ fn shown_unmet(unmet: &UnmetRecord, fine: &DisplayResolution<'_>) -> String {
         Some(metres) => format!("at {} on {}", fine.units.show_distance(metres), unmet.name),
         None => format!("at {}", unmet.name),
     };
-    let after = unmet.after_s.and_then(time);
-    let after = after.map_or_else(String::new, |after| format!(" after {after}"));
-    format!("{} {at}{after}, against {}", shown(unmet.computed), shown(unmet.bound))
+    let after = match unmet.after_s {
+        Some(seconds) if seconds < 1.0 => " at once".to_owned(),
+        after => after
+            .and_then(time)
+            .map_or_else(String::new, |after| format!(" after {after}")),
+    };
+    let fell = unmet.below_after_s.filter(|fell| *fell >= 1.0).and_then(time);
+    let fell = fell.map_or_else(String::new, |fell| format!(", below that from {fell} on"));
+    format!(
+        "{} {at}{after}, against {}{fell}",
+        shown(unmet.computed),
+        shown(unmet.bound)
+    )
 }
 
 /// For each line, the place where the smallest reported leak is largest.

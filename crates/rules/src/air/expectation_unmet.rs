@@ -210,6 +210,9 @@ fn too_low(office: &Office, lowest: &Lowest<'_>, timing: Timing) -> String {
     };
     let place = position_name(office, lowest.line, lowest.metres);
     match (lowest.fell, timing) {
+        (Some(_), Timing::For(_)) if lowest.is_at_once() => {
+            format!("the pressure {place} is {found} at once, below the {least} {by}")
+        }
         (Some(fell), Timing::For(whole)) => {
             let after = shown_time(fell);
             format!("the pressure {place} falls{after} below the {least} {by}, and is {found} after {whole}")
