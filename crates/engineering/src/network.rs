@@ -442,6 +442,15 @@ impl Network {
         self.links[link].link
     }
 
+    /// Whether the pressure at a node is fixed.
+    ///
+    /// # Panics
+    ///
+    /// If the node belongs to another network.
+    pub fn is_held(&self, node: NodeId) -> bool {
+        self.nodes[node].held.is_some()
+    }
+
     /// All links, in the order in which they were added.
     pub fn all_links(&self) -> impl Iterator<Item = LinkId> + use<> {
         self.links.keys()

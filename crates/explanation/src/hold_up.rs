@@ -34,15 +34,16 @@ impl<'e> Explainer<'e> {
         }
     }
 
-    /// The hold-up for each source that delivers air, and for all of them together if there are several.
+    /// The hold-up for each source that delivers air, and for all of the office together, those that stand by included, if there are several.
     pub fn hold_ups(&self) -> Vec<HoldUpFacts<'e>> {
         let kinds = [KindId::Dryer, KindId::Bottle].into_iter();
         let sources: Vec<ThingId> = kinds
             .flat_map(|kind| self.office.of_kind(kind).map(|(id, _)| id))
-            .filter(|id| self.gives_air(*id))
+            .filter(|id| self.prediction.air.supply(*id).is_some())
             .collect();
-        let mut stops: Vec<Vec<ThingId>> = sources.iter().map(|source| vec![*source]).collect();
-        if sources.len() > 1 {
+        let giving = sources.iter().filter(|id| self.gives_air(**id));
+        let mut stops: Vec<Vec<ThingId>> = giving.map(|source| vec![*source]).collect();
+        if sources.len() > 1 && !stops.is_empty() {
             stops.push(sources);
         }
         stops.into_iter().map(|stops| self.hold_up(stops)).collect()

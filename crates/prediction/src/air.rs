@@ -80,7 +80,7 @@ impl Air {
         };
         let graph = NetworkBuilder::new(office, networks).build();
         let systems = Systems::new(&graph, &conditions);
-        missing.extend(systems.missing.iter().cloned());
+        missing.extend(systems.missing.iter().map(|missing| graph.missing[*missing].clone()));
         if graph.nodes == 0 {
             // A neighbouring office cannot be computed, so nothing is computed here.
             missing.extend(graph.missing.iter().cloned());
@@ -244,17 +244,30 @@ impl Air {
     /// The point of lowest gauge pressure in a section or pipe: distance along the line in metres, and the pressure.
     /// `None` unless the whole section is known.
     pub fn lowest(&self, on: &Line, section: &LineSection) -> Option<(f64, Pressure)> {
-        for segment in on.segments_of(section) {
-            let (system, link) = self.systems.edges[segment.edge]?;
-            self.start_of(system, link)?;
-        }
+        let mut segments = on.segments_of(section);
+        segments.all(|segment| self.is_known(segment)).then_some(())?;
         self.lowest_at_most(on, section)
+    }
+
+    /// As [`Self::lowest`], but of what is known of the section.
+    pub fn lowest_known(&self, on: &Line, section: &LineSection) -> Option<(f64, Pressure)> {
+        let known = on.segments_of(section).filter(|segment| self.is_known(segment));
+        self.lowest_of(known)
+    }
+
+    fn is_known(&self, segment: &Segment) -> bool {
+        let place = self.systems.edges[segment.edge];
+        place.is_some_and(|(system, link)| self.start_of(system, link).is_some())
     }
 
     /// As [`Self::lowest`], but downstream of a regulator out of regulation it gives the upper bound.
     pub fn lowest_at_most(&self, on: &Line, section: &LineSection) -> Option<(f64, Pressure)> {
+        self.lowest_of(on.segments_of(section))
+    }
+
+    fn lowest_of<'l>(&self, segments: impl Iterator<Item = &'l Segment>) -> Option<(f64, Pressure)> {
         let mut lowest: Option<(f64, Pressure)> = None;
-        for segment in on.segments_of(section) {
+        for segment in segments {
             let (system, link) = self.systems.edges[segment.edge]?;
             let (start, _) = self.system(system).network.ends(link);
             let start = gauge(self.solution(system)?, start)?;

@@ -125,6 +125,23 @@ pub struct AlarmReading {
     pub after: Option<Time>,
 }
 
+impl AirState {
+    /// The regulator that opens and whose relief may let air off, which is not counted in [`Self::air`].
+    pub fn relieves(&self) -> Option<ThingId> {
+        match self.bounds {
+            Some((Doubt::Relieves(regulator), _)) => Some(regulator),
+            _ => None,
+        }
+    }
+}
+
+/// That the relief of a regulator is not counted, for whoever reads figures of a state.
+pub fn relief_note(regulator: &str) -> String {
+    format!(
+        "what the relief of {regulator} lets off is not counted: the pressures behind it are no higher than this, and may be lower"
+    )
+}
+
 impl AlarmReading {
     /// Whether it is past the limit by more than the sensor can be off.
     pub fn surely_passes(&self, office: &Office) -> bool {
@@ -352,8 +369,12 @@ fn above<'a>(
         state.lines(),
         (thing, stated),
         |line, section, least| {
-            let (metres, pressure) = state.lowest(line, section).ok_or(ExpectationOutcome::NotKnown)?;
+            let known = state.lowest_known(line, section);
+            let (metres, pressure) = known.ok_or(ExpectationOutcome::NotKnown)?;
             let margin = pressure.pascals() - office.gauge_pascals(least.quantity());
+            if margin >= 0.0 && state.lowest(line, section).is_none() {
+                return Err(ExpectationOutcome::NotKnown);
+            }
             let lowest = Lowest {
                 line,
                 metres,
@@ -377,7 +398,7 @@ fn all_above<'a>(
     lowest: impl Fn(&'a Line, &'a LineSection, Least) -> Result<Option<(f64, Lowest<'a>)>, ExpectationOutcome<'a>>,
 ) -> ExpectationOutcome<'a> {
     let mut worst: Option<(f64, Lowest<'a>)> = None;
-    let (mut is_any_declared, mut without) = (false, None);
+    let (mut is_any_declared, mut without, mut not_known) = (false, None, None);
     let named = lines
         .iter()
         .filter(|line| thing.is_none_or(|thing| line.thing == thing));
@@ -391,14 +412,15 @@ fn all_above<'a>(
             continue;
         };
         is_any_declared = true;
-        let found = match lowest(line, section, least) {
-            Ok(found) => found,
-            Err(outcome) => return outcome,
-        };
-        worst = [worst, found].into_iter().flatten().reduce(nearer);
+        match lowest(line, section, least) {
+            Ok(found) => worst = [worst, found].into_iter().flatten().reduce(nearer),
+            Err(outcome) => not_known = not_known.or(Some(outcome)),
+        }
     }
     match (worst, without) {
+        // One place is enough, whatever the others are.
         (Some((margin, lowest)), _) if margin < 0.0 => ExpectationOutcome::Below(lowest),
+        _ if let Some(not_known) = not_known => not_known,
         // Of one thing by name, all of it must say what it needs; of all, what says nothing needs nothing.
         (_, Some(line)) if thing.is_some() || !is_any_declared => ExpectationOutcome::NoMinimum(line),
         (Some(_), _) => ExpectationOutcome::Holds,

@@ -34,7 +34,7 @@ pub use decay_test::{DecayTest, decay_test};
 pub use dryer_capacity::{Capacity, capacity, cycle};
 pub use dryness::Dryness;
 pub use expectation::{
-    AirState, AlarmReading, Doubt, ExpectationOutcome, Least, Lowest, alarm_readings, changes, outcome,
+    AirState, AlarmReading, Doubt, ExpectationOutcome, Least, Lowest, alarm_readings, changes, outcome, relief_note,
 };
 pub use expected_reading::ExpectedReading;
 pub use feeds::{Conductor, Feed, feeds};

@@ -1,6 +1,6 @@
 //! The path of air to a place.
 
-use drysheath_engineering::measure::Pressure;
+use drysheath_engineering::measure::{Length, Pressure};
 use drysheath_engineering::network::LinkState;
 use drysheath_office::ThingId;
 
@@ -64,11 +64,18 @@ impl Air {
                 let state = self.link(segment.edge)?;
                 let backwards = self.flow_along(line, *metres)?.cubic_metres_per_second() < 0.0;
                 let start = if backwards { segment.to } else { segment.from };
+                let (before, after) = (self.pressure_along(line, start)?, self.pressure_along(line, *metres)?);
                 let step = PathStep {
                     element: PathElement::OnLine(line, start, *metres),
-                    state,
-                    before: self.pressure_along(line, start)?,
-                    after: self.pressure_along(line, *metres)?,
+                    // Up to the place, not to where the segment ends.
+                    state: LinkState {
+                        flow: self.flow_along(line, f64::midpoint(start, *metres))?,
+                        length: state.length.map(|_| Length::from_metres((start - metres).abs())),
+                        mean: self.conditions.ambient + before * 0.5 + after * 0.5,
+                        ..state
+                    },
+                    before,
+                    after,
                 };
                 if (start - metres).abs() > POSITION_TOLERANCE {
                     steps.push(step);

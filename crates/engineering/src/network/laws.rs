@@ -252,8 +252,8 @@ pub(super) struct RegulatorLaw {
     pub set: f64,
     pub differential: f64,
     droop: f64,
-    /// Conductance when wide open.
-    open: f64,
+    /// Pressure lost per flow when wide open, Pa·s/m³.
+    loss: f64,
     /// Pressure that it takes even when it is wide open: nothing, or all of its differential where it is held back.
     takes: f64,
 }
@@ -262,18 +262,16 @@ impl RegulatorLaw {
     fn new(regulator: &Regulator, held_back: bool, conditions: &Conditions) -> Self {
         let set = (conditions.ambient + regulator.set).pascals();
         let differential = regulator.differential.pascals();
-        let supply = set + differential;
         let loss = match regulator.rated {
-            // It takes that already.
-            _ if held_back => FITTING,
-            Some(rated) => (supply * supply - set * set) / rated.cubic_metres_per_second(),
-            None => FITTING,
+            // What is held back takes that already.
+            Some(rated) if !held_back => differential / rated.cubic_metres_per_second(),
+            _ => 0.0,
         };
         Self {
             set,
             differential,
             droop: regulator.droop.pascal_seconds_per_m3().max(LEAST_DROOP),
-            open: 1.0 / loss.max(FITTING),
+            loss: loss.max(FITTING / (2.0 * set)),
             takes: if held_back { differential } else { 0.0 },
         }
     }
@@ -291,17 +289,22 @@ impl RegulatorLaw {
         } else {
             FlowAndSlopes::default()
         };
-        let conductance = (1.0 / self.open).max(relaxation.open).recip();
-        if self.takes <= 0.0 {
-            return (line, one_way(conductance, from, to, relaxation));
-        }
         let (supply, slope) = root(from);
         let left = supply - self.takes;
-        let open = one_way(conductance, left * left.abs(), to, relaxation);
-        let open = FlowAndSlopes {
-            // Never quite nothing, so that a supply at its differential keeps a derivative.
-            before: open.before * (2.0 * left.abs() * slope).max(1e-3),
-            ..open
+        let open = if left >= outlet.0 {
+            let loss = self.loss.max(relaxation.open / (2.0 * self.set));
+            FlowAndSlopes {
+                flow: (left - outlet.0) / loss,
+                before: slope / loss,
+                behind: outlet.1 / loss,
+            }
+        } else {
+            let shut = FlowAndSlopes::linear(relaxation.closed_conductance(), left * left.abs(), to);
+            FlowAndSlopes {
+                // Never quite nothing, so that a supply at its differential keeps a derivative.
+                before: shut.before * (2.0 * left.abs() * slope).max(1e-3),
+                ..shut
+            }
         };
         (line, open)
     }

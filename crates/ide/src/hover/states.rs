@@ -3,7 +3,9 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, When};
-use drysheath_prediction::{Air, AirState, ExpectationOutcome, alarm_readings, back_flow_note, line_name, outcome};
+use drysheath_prediction::{
+    Air, AirState, ExpectationOutcome, alarm_readings, back_flow_note, line_name, outcome, relief_note,
+};
 use drysheath_syntax::Statement;
 
 use super::Describer;
@@ -106,6 +108,9 @@ impl Describer<'_> {
         }
         for source in &state.back_flow {
             markup.fact(back_flow_note(&format!("`{}`", office.name(*source))));
+        }
+        if let Some(regulator) = state.relieves() {
+            markup.fact(relief_note(&format!("`{}`", office.name(regulator))));
         }
         let minimums = self.analysis.settings.minimums();
         for expected in &when.expected {

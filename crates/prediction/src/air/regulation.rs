@@ -89,7 +89,8 @@ pub(super) fn uncertain(network: &Network, solution: &Solution) -> Option<Uncert
         several => several.iter().map(|link| network.ends(*link).1).collect(),
     };
     while let Some(node) = open.pop() {
-        if std::mem::replace(&mut uncertain[node], true) {
+        // A place that is open to the surrounding air has its pressure, whatever comes to it.
+        if network.is_held(node) || std::mem::replace(&mut uncertain[node], true) {
             continue;
         }
         for link in network.links_at(node) {

@@ -182,21 +182,59 @@ impl Air {
         graph.regulators_held_back = regulators_held_back;
         graph.drain();
         let systems = Systems::new(&graph, &self.conditions);
-        if !systems.missing.is_empty() {
-            return Err(StateError::Missing(systems.missing));
-        }
-        let state = Air {
+        let mut state = Air {
             conditions: self.conditions,
             graph,
             systems,
         };
+        let mut lacking = state.lacking();
         for edge in unknown {
             let is_reached = state.computed_link(edge).is_some();
             if is_reached && !state.is_drained(edge) {
-                return Err(self.why_unknown(&state.graph, edge));
+                lacking.push((edge, self.why_unknown(&state.graph, edge)));
             }
         }
+        if lacking.is_empty() {
+            return Ok(state);
+        }
+        // Only what air joins with these is not known. Of a state in which nothing happens but there, nothing is.
+        let component = connected(&state.graph, |_| true);
+        let of = |edge: AirEdge| component[state.graph.edges[edge].from];
+        let touched: Vec<AirNode> = changes
+            .iter()
+            .flat_map(|change| state.graph.touched(change))
+            .map(|node| component[node])
+            .collect();
+        if let Some((_, why)) = lacking.iter().find(|(edge, _)| touched.contains(&of(*edge))) {
+            return Err(why.clone());
+        }
+        let without: Vec<AirNode> = lacking.iter().map(|(edge, _)| of(*edge)).collect();
+        let edges = state.graph.edges.iter();
+        let is_out: IndexVec<AirEdge, bool> = edges.map(|edge| without.contains(&component[edge.from])).collect();
+        let is_out_of_node: IndexVec<AirNode, bool> = component.iter().map(|first| without.contains(first)).collect();
+        state.systems.leave_out(&state.graph, &is_out_of_node, &is_out);
         Ok(state)
+    }
+
+    fn missing_inputs(&self) -> Vec<MissingInput> {
+        let missing = self.systems.missing.iter();
+        missing.map(|missing| self.graph.missing[*missing].clone()).collect()
+    }
+
+    /// The edges of which a state lacks a figure, and which.
+    fn lacking(&self) -> Vec<(AirEdge, StateError)> {
+        let mut lacking = Vec::new();
+        for (id, edge) in self.graph.edges.enumerated() {
+            if let EdgeLaw::Unknown {
+                missing: Some(missing), ..
+            } = edge.law
+                && self.systems.missing.contains(&missing)
+            {
+                let missing = self.graph.missing[missing].clone();
+                lacking.push((id, StateError::Missing(vec![missing])));
+            }
+        }
+        lacking
     }
 
     /// The network with some changes, and the pieces of lines of which it is not known what they lose.
@@ -209,7 +247,7 @@ impl Air {
     ) -> Result<(AirGraph, Vec<AirEdge>), StateError> {
         // Nothing is known of an office that could not be read.
         if self.graph.nodes == 0 {
-            return Err(StateError::Missing(self.systems.missing.clone()));
+            return Err(StateError::Missing(self.missing_inputs()));
         }
         let mut builder = NetworkBuilder::new(office, networks).changed(changes, division);
         builder.everything();
@@ -224,7 +262,7 @@ impl Air {
                 NetworkChange::Leaks(point, flow) => {
                     let inside = self
                         .pressure_at(&point)
-                        .ok_or_else(|| match self.systems.missing.as_slice() {
+                        .ok_or_else(|| match self.missing_inputs().as_slice() {
                             [] => StateError::NormalUnknown(point.thing),
                             missing => StateError::Missing(missing.to_vec()),
                         })?;
@@ -427,6 +465,31 @@ impl Changed {
 }
 
 impl AirGraph {
+    /// The nodes where a change is made.
+    fn touched(&self, change: &NetworkChange) -> Vec<AirNode> {
+        let on_line = |thing: ThingId, branch: Option<u32>, metres: f64| {
+            let mut lines = self.lines.iter();
+            let line = lines.find(|line| line.thing == thing && line.branch == branch)?;
+            Some(self.edges[line.segment_at(metres)?.edge].from)
+        };
+        match *change {
+            NetworkChange::Stops(thing)
+            | NetworkChange::Opens(thing)
+            | NetworkChange::Closes(thing)
+            | NetworkChange::Set(thing, _)
+            | NetworkChange::Relieves(thing, _) => {
+                let ports = self.ports[thing].into_iter();
+                ports.flat_map(|ports| [ports.inlet, ports.outlet]).collect()
+            }
+            NetworkChange::Leaks(point, _) | NetworkChange::Hole(point, _) | NetworkChange::Breaks(point) => {
+                on_line(point.thing, point.branch, point.metres).into_iter().collect()
+            }
+            NetworkChange::Usage(of, _) | NetworkChange::Resistance(of, _) => {
+                on_line(of.thing, of.branch, 0.0).into_iter().collect()
+            }
+        }
+    }
+
     /// Opens each part that no source feeds and that loses air: once it has settled, it is at the pressure of the surrounding air, and with it all
     /// from which air can get there.
     fn drain(&mut self) {

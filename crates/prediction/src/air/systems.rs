@@ -10,7 +10,6 @@ use drysheath_engineering::network::{
 use super::graph::{AirEdge, AirGraph, AirNode, DryerIndex, EdgeLaw, MissingIndex};
 use super::regulation::{Uncertain, uncertain};
 use super::solvable::{Solvable, solvable};
-use crate::missing_input::MissingInput;
 
 index_type! {
     /// A connected air system of an office: a part of its air network that no air run, cable or pipe joins with another.
@@ -34,7 +33,7 @@ pub(crate) struct Systems {
     pub edges: IndexVec<AirEdge, Option<(SystemId, LinkId)>>,
     pub dryers: IndexVec<DryerIndex, Option<(SystemId, SupplyId)>>,
     /// The inputs without which no more can be computed.
-    pub missing: Vec<MissingInput>,
+    pub missing: Vec<MissingIndex>,
 }
 
 impl Systems {
@@ -47,13 +46,27 @@ impl Systems {
             missing,
             ..
         } = Assembled::of(graph);
-        let missing = missing.iter();
         Self {
             all: systems.into_iter().map(|system| system.solved(conditions)).collect(),
             nodes,
             edges,
             dryers,
-            missing: missing.map(|missing| graph.missing[*missing].clone()).collect(),
+            missing,
+        }
+    }
+}
+
+impl Systems {
+    /// Leaves out what nothing is known of.
+    pub fn leave_out(&mut self, graph: &AirGraph, nodes: &IndexVec<AirNode, bool>, edges: &IndexVec<AirEdge, bool>) {
+        for (place, is_out) in self.nodes.iter_mut().zip(nodes) {
+            *place = place.filter(|_| !is_out);
+        }
+        for (place, is_out) in self.edges.iter_mut().zip(edges) {
+            *place = place.filter(|_| !is_out);
+        }
+        for (place, dryer) in self.dryers.iter_mut().zip(&graph.dryers) {
+            *place = place.filter(|_| !nodes[dryer.node]);
         }
     }
 }

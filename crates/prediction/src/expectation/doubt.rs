@@ -13,6 +13,8 @@ use crate::air::{Air, NetworkChange, StateError};
 pub enum Doubt {
     /// A regulator lacks pressure: its outlet is anywhere from its supply less its differential to what it is set to.
     LacksPressure(ThingId),
+    /// More flows through a regulator than it is rated for: its outlet is anywhere up to what it is set to.
+    Overfed(ThingId),
     /// A regulator that opens has a relief: how much that lets off is not known.
     Relieves(ThingId),
     /// Air may flow back into a source that has stopped.
@@ -26,6 +28,10 @@ impl Doubt {
             Self::LacksPressure(regulator) => format!(
                 "`{}` lacks pressure then, so that its outlet is somewhere between its supply less its differential and its set \
                  pressure; this holds at one end of that range and not at the other",
+                office.name(*regulator)
+            ),
+            Self::Overfed(regulator) => format!(
+                "more would flow through `{}` then than its `flow-max`, and what it does then is not known",
                 office.name(*regulator)
             ),
             Self::Relieves(regulator) => format!(
@@ -59,7 +65,10 @@ pub(super) fn bounds(
     });
     let doubt = match (lacking, relieving) {
         (_, Some((regulator, _))) => Doubt::Relieves(regulator),
-        (Some(regulator), None) => Doubt::LacksPressure(regulator),
+        (Some(regulator), None) => match state.outlet_bounds(regulator) {
+            Some(bounds) if bounds.least.is_none() => Doubt::Overfed(regulator),
+            _ => Doubt::LacksPressure(regulator),
+        },
         (None, None) => return Ok(None),
     };
     let mut courses = Vec::new();

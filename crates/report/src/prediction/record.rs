@@ -124,6 +124,8 @@ pub struct StateRecord {
     /// Stopped dryers and bottles that nothing keeps air from flowing back into. What leaves there is not counted, so that pressures may
     /// fall sooner and further.
     pub back_flow: Vec<String>,
+    /// The regulator that opens and whose relief may let air off, which is not counted in the figures.
+    pub relieves: Option<String>,
     /// The bottles that give air once the pressures have settled. They count as full there.
     pub bottles: Vec<StateBottlesRecord>,
     /// The lowest pressure of each cable, branch and pipe.

@@ -37,6 +37,7 @@ impl OfficeView<'_> {
             not_known: None,
             at_capacity: Vec::new(),
             back_flow: Vec::new(),
+            relieves: None,
             bottles: Vec::new(),
             lines: Vec::new(),
             regulators: Vec::new(),
@@ -58,6 +59,7 @@ impl OfficeView<'_> {
         record.at_capacity = sources.collect();
         let back_flow = state.back_flow.iter();
         record.back_flow = back_flow.map(|source| self.office.name(*source).to_owned()).collect();
+        record.relieves = state.relieves().map(|regulator| self.office.name(regulator).to_owned());
         record.bottles = self.state_bottles(&state.air);
         record.lines = self.state_lines(&state.air);
         record.regulators = self.state_regulators(&state.air);

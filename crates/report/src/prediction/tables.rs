@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use drysheath_engineering::measure::AbsolutePressure;
 use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::UnitPreferences;
-use drysheath_prediction::{LONGEST_HOLD_UP, back_flow_note};
+use drysheath_prediction::{LONGEST_HOLD_UP, back_flow_note, relief_note};
 use drysheath_text::safe::terminal;
 
 use super::record::{
@@ -420,6 +420,9 @@ fn state(state: &StateRecord, fine: &DisplayResolution<'_>, out: &mut String) {
     }
     for source in &state.back_flow {
         let _ = writeln!(out, " {}", back_flow_note(source));
+    }
+    if let Some(regulator) = &state.relieves {
+        let _ = writeln!(out, " {}", relief_note(regulator));
     }
     for expected in &state.expected {
         let holds = match expected.holds {

@@ -147,6 +147,7 @@ fn help_in_doubt(doubt: Doubt) -> &'static str {
         Doubt::LacksPressure(_) => {
             "provide a source with more pressure, expect less, or state a smaller `differential` if the data sheet has one"
         }
+        Doubt::Overfed(_) => "choose a regulator with a greater `flow-max`, or expect less of what is behind it",
         Doubt::Relieves(_) => "expect only what holds with and without the relief",
         Doubt::FlowsBack(_) => "draw the check valve that keeps it in",
     }
