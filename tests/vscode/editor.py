@@ -100,7 +100,7 @@ class Host:
         end = time.monotonic() + patience
         while not (found := there()):
             assert time.monotonic() < end, what
-            time.sleep(0.05)
+            time.sleep(0.1)
         return found
 
     def address(self, folder, file=None):
