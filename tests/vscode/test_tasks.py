@@ -8,9 +8,9 @@ import subprocess
 
 import pytest
 from harness.command import ROOT
-from playwright.sync_api import Error
+from playwright.sync_api import Error, TimeoutError
 
-from editor import Host
+from editor import PATIENCE, Host
 from installing import EXTENSION
 
 MANIFEST = json.loads((EXTENSION / "package.json").read_text(encoding="utf-8"))
@@ -25,9 +25,20 @@ def all_faults(tmp_path):
 def take(window, *rows):
     """Runs a command by its whole title, and takes a row after the other in the boxes that it opens."""
     box = window.page.locator(".quick-input-widget")
-    window.open_with(box.locator("input").first, "F1").fill(f">{rows[0]}")
-    for row in rows:
-        box.locator(".monaco-list-row").get_by_text(row, exact=True).first.click()
+
+    def is_taken():
+        window.open_with(box.locator("input").first, "F1").fill(f">{rows[0]}")
+        try:
+            for row in rows:
+                box.locator(".monaco-list-row").get_by_text(row, exact=True).first.click(timeout=PATIENCE * 1000 / 4)
+        except TimeoutError:
+            # What is filled in while the box comes up may be lost.
+            window.keys("Escape")
+            box.wait_for(state="hidden")
+            return False
+        return True
+
+    Host.wait(is_taken, f"{rows} were not taken", patience=2 * PATIENCE)
 
 
 @pytest.fixture
