@@ -67,9 +67,9 @@ def many(tmp_path_factory):
 
 @pytest.fixture(scope="session")
 def crowded(tmp_path_factory):
-    """500 offices that changed so much that the page has no room for some of them, and more rules broken than it has rows."""
+    """700 offices that changed so much that the page has no room for some of them, and more rules broken than it has rows."""
     folder = tmp_path_factory.mktemp("crowded")
-    base = {f"{at}.office": named(EXAMPLE, at) for at in range(500)}
+    base = {f"{at}.office": named(EXAMPLE, at) for at in range(700)}
     head = {name: leaking(text).replace("usage 3 scfh", "usage 5 scfh") for name, text in base.items()}
     # Results that are gone are the last to get room: of these rules all of it is taken by then.
     base["gone.office"] = "office gone {\n  cable c { length 1 km, resistance 0.1 psi/scfh/kft }\n  cable c { length 1 km }\n}\n"
