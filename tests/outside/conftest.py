@@ -4,12 +4,14 @@ engineering room prints them.
 DRYSHEATH may name the command and DRYSHEATH_FIGURES the example; without them they are built.
 """
 
+import gc
 import json
 import os
 import subprocess
 
 import pytest
 from harness.command import ROOT, build
+from xdist.scheduler import LoadFileScheduling
 
 # The matrices are small: threads of the algebra library only wait for each other, on a busy machine for minutes.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -18,6 +20,30 @@ os.environ.setdefault("OMP_NUM_THREADS", "1")
 
 def pytest_configure(config):
     build(config, {"drysheath": "DRYSHEATH", "figures": "DRYSHEATH_FIGURES"})
+
+
+TOGETHER = {
+    **dict.fromkeys(["test_decay.py", "test_moisture.py", "test_standard.py"], "CoolProp"),
+    **dict.fromkeys(["test_release.py", "test_start.py"], "JSON Schema in Python"),
+}
+"""Files that one worker checks, since they use a library that takes seconds to load."""
+
+
+class Files(LoadFileScheduling):
+    """A file at a time on each worker, and some of them together."""
+
+    def _split_scope(self, nodeid):
+        file = super()._split_scope(nodeid)
+        return TOGETHER.get(file, file)
+
+
+def pytest_xdist_make_scheduler(config, log):
+    return Files(config, log)
+
+
+def pytest_collection_finish():
+    # The libraries stay: to look through them again and again for what is no longer used takes seconds.
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")

@@ -1,14 +1,17 @@
 """The pressure-decay test against the mass of real air and against an integration of the leak's own equation."""
 
 import pytest
-from CoolProp.CoolProp import PropsSI
 from scipy.integrate import solve_ivp
+
+from late import Late
+
+coolprop = Late("CoolProp.CoolProp")
 
 STANDARD_PA, STANDARD_K = 101325, (60 + 459.67) / 1.8
 
 
 def density(state):
-    return PropsSI("D", "T", state["kelvins"], "P", state["pa"], "Air")
+    return coolprop.PropsSI("D", "T", state["kelvins"], "P", state["pa"], "Air")
 
 
 def test_flow(figures):

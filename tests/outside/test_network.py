@@ -9,12 +9,14 @@ at its ends. What a line loses by its pressure, in other states, is a long thin 
 import collections
 import itertools
 
-import pandapipes
 import pytest
 
+from late import Late
 from offices import GAS, PSI, SCFH, SEA_LEVEL, STANDARD, TEMPERATURES, line_of, named, random_office, viscosity
 from test_hold_up import squares
 from test_states import random_state
+
+pandapipes = Late("pandapipes")
 
 OFFICES = 300
 STATES, LUMPS = 24, 6  # and parts of a piece of a line in them

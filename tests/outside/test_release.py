@@ -10,10 +10,12 @@ import tomllib
 import zipfile
 
 import pytest
-from cyclonedx.schema import SchemaVersion
-from cyclonedx.validation.json import JsonStrictValidator
 
 from conftest import ROOT
+from late import Late
+
+cyclonedx, validation = Late("cyclonedx.schema"), Late("cyclonedx.validation.json")
+
 
 @pytest.fixture(scope="module")
 def program(command, tmp_path_factory):
@@ -96,7 +98,7 @@ def test_all_that_is_installed_is_there(files, command, program):
 
 def test_the_libraries_are_those_of_the_lock_file_by_the_published_schema(files):
     text = files["libraries.cdx.json"].decode()
-    assert JsonStrictValidator(SchemaVersion.V1_6).validate_str(text) is None
+    assert validation.JsonStrictValidator(cyclonedx.SchemaVersion.V1_6).validate_str(text) is None
     document = json.loads(text)
     locked = {(one["name"], one["version"]): one.get("checksum") for one in tomllib.loads((ROOT / "Cargo.lock").read_text(encoding="utf-8"))["package"]}
     listed = {(one["name"], one["version"]): one["hashes"][0]["content"] for one in document["components"]}

@@ -3,9 +3,11 @@
 import json
 import os
 import pathlib
+import socket
 import subprocess
 import time
 
+import msgpack
 from client import ROOT
 
 PATIENCE = 30
@@ -28,31 +30,45 @@ class Neovim:
     """One Neovim without a screen."""
 
     def __init__(self, program, folder, environment, *arguments):
-        self.program = program
-        self.socket = str(folder / "nvim.sock")
-        self.told = folder / "told.json"
-        command = [program, "--headless", "--listen", self.socket, *arguments]
+        address = str(folder / "nvim.sock")
+        command = [program, "--headless", "--listen", address, *arguments]
         environment = {**environment, "XDG_STATE_HOME": str(folder), "NVIM_LOG_FILE": str(folder / "nvim.log")}
         self.process = subprocess.Popen(
             command, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )
-        self.wait(lambda: pathlib.Path(self.socket).exists(), "Neovim did not start")
+        self.connection, self.asked, self.said = socket.socket(socket.AF_UNIX), 0, msgpack.Unpacker()
+        self.connection.settimeout(PATIENCE)
+        self.wait(lambda: self._connected(address), "Neovim did not start")
 
-    def _remote(self, *arguments):
-        done = subprocess.run(
-            [self.program, "--clean", "--headless", "--server", self.socket, *arguments],
-            capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE,
-        )
-        assert done.returncode == 0, done.stderr
+    def _connected(self, address):
+        try:
+            self.connection.connect(address)
+        except OSError:
+            return False
+        return True
+
+    def _ask(self, method, *arguments):
+        """What `nvim --server` asks, in the protocol that it speaks: to start another Neovim for each question takes longer than the editor itself. Keys
+        that were sent before are read before it answers."""
+        self.asked += 1
+        self.connection.sendall(msgpack.packb([0, self.asked, method, arguments]))
+        while True:
+            for kind, number, *answer in self.said:
+                if kind == 1 and number == self.asked:
+                    error, result = answer
+                    assert error is None, error
+                    return result
+            piece = self.connection.recv(1 << 16)
+            assert piece, "Neovim has ended"
+            self.said.feed(piece)
 
     def keys(self, keys):
-        self._remote("--remote-send", keys)
+        self._ask("nvim_input", keys)
 
     def lua(self, expression):
-        """The value of an expression. It comes by a file: what 0.7 prints of a long one is not all of it."""
+        """The value of an expression."""
         inner = expression.replace("'", "''")
-        self._remote("--remote-expr", f"writefile([luaeval('vim.json.encode({inner})')], '{self.told}')")
-        return json.loads(self.told.read_text(encoding="utf-8"))
+        return json.loads(self._ask("nvim_eval", f"luaeval('vim.json.encode({inner})')"))
 
     def wait(self, there, what):
         end = time.monotonic() + PATIENCE
@@ -82,6 +98,7 @@ class Neovim:
         self.lua(f"vim.api.nvim_win_set_cursor(0, {{ {line + 1}, {column} }}) or 0")
 
     def close(self):
+        self.connection.close()
         if self.process.poll() is None:
             self.process.kill()
         self.process.wait()

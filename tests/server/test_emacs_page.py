@@ -13,8 +13,9 @@ from test_emacs import is_there
 
 # It may have to be installed first, once.
 pytestmark = pytest.mark.xdist_group("emacs")
-# An Emacs that compiles its own libraries at the first start of a user would show what it thinks of them, over everything else.
-QUIET = "(setq native-comp-async-report-warnings-errors nil)"
+# An Emacs that compiles its own libraries at the first start of a user would show what it thinks of them, over everything else, and take
+# more time for them than for the test.
+QUIET = "(setq native-comp-deferred-compilation nil native-comp-jit-compilation nil native-comp-async-report-warnings-errors nil)"
 PAGE = ROOT / "editors" / "emacs" / "README.md"
 
 
@@ -22,10 +23,14 @@ def blocks(language):
     return [piece.split("```", 1)[0] for piece in PAGE.read_text(encoding="utf-8").split(f"```{language}\n")[1:]]
 
 
-@pytest.fixture
-def emacs(tmp_path, on_path):
-    """Starts Emacs with some blocks of the page in its init file."""
+@pytest.fixture(scope="session")
+def installed():
     ensure("emacs-nox elpa-eglot tmux", lambda: is_there() and shutil.which("tmux"))
+
+
+@pytest.fixture
+def emacs(installed, tmp_path, on_path):
+    """Starts Emacs with some blocks of the page in its init file."""
     home = tmp_path / "home"
     home.mkdir()
     path = f"{on_path}{os.pathsep}{os.environ['PATH']}"
@@ -37,7 +42,8 @@ def emacs(tmp_path, on_path):
 
     def run(file, *init):
         (home / ".emacs.d" / "init.el").write_text("\n".join(init), encoding="utf-8")
-        started.append(Terminal(environment, "emacs", "-nw", "--eval", QUIET, str(file)))
+        (home / ".emacs.d" / "early-init.el").write_text(QUIET, encoding="utf-8")
+        started.append(Terminal(environment, "emacs", "-nw", str(file)))
         return started[-1]
 
     yield run

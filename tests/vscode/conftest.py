@@ -24,6 +24,11 @@ def pytest_configure(config):
     build(config)
 
 
+def pytest_collection_modifyitems(items):
+    # One that opens the window anew leaves it with another folder, so that the next would have to open it once more.
+    items.sort(key=lambda item: item.get_closest_marker("opens_anew") is not None)
+
+
 @pytest.fixture(scope="session")
 def drysheath():
     return os.environ["DRYSHEATH"]

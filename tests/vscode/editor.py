@@ -100,7 +100,7 @@ class Host:
         end = time.monotonic() + patience
         while not (found := there()):
             assert time.monotonic() < end, what
-            time.sleep(0.05)
+            time.sleep(0.1)
         return found
 
     def address(self, folder, file=None):
@@ -223,9 +223,21 @@ class Window:
     def take(self, key, asked, shown):
         """Takes a row of the box that a key opens, once it is there: what Enter takes before is what the box held until then."""
         box = self.page.locator(".quick-input-widget")
+        row = box.locator(".monaco-list-row").filter(has_text=shown).first
         box.wait_for(state="hidden")
-        self.open_with(box.locator("input").first, key).fill(asked)
-        box.locator(".monaco-list-row").filter(has_text=shown).first.wait_for()
+
+        def is_listed():
+            self.open_with(box.locator("input").first, key).fill(asked)
+            try:
+                row.wait_for(timeout=PATIENCE * 1000 / 4)
+            except TimeoutError:
+                # What is filled in while the box comes up may be lost.
+                self.keys("Escape")
+                box.wait_for(state="hidden")
+                return False
+            return True
+
+        Host.wait(is_listed, f"{asked} has no row", patience=2 * PATIENCE)
         self.keys("Enter")
         return box
 

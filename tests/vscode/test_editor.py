@@ -4,6 +4,8 @@ import json
 import os
 import signal
 
+import pytest
+
 from editor import MODIFIER, Host
 
 
@@ -243,6 +245,7 @@ def test_an_office_is_predicted_and_compared(window, county):
     Host.wait(lambda: "r-pole" in told.inner_text(), "the comparison is not shown")
 
 
+@pytest.mark.opens_anew
 def test_a_folder_that_is_not_trusted_has_its_own_program_left_alone(window, host, faults):
     program, mark = faults / "program", faults / "was-run"
     program.write_text(f"#!/bin/sh\ntouch {mark}\n")
