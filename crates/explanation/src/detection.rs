@@ -139,6 +139,8 @@ fn peak(
         }
     }
     let found = if near.size() > far.size() { near } else { far };
+    // Nobody measures a cable by less than a metre.
+    let found = place(detection, line, found.metres.round())?;
     (found.size() > known.size() * (1.0 + 1e-3)).then_some(found)
 }
 

@@ -267,8 +267,8 @@ impl Followed {
         } else {
             PIECES_FOR_HOLD_UP
         };
-        let times = timed.filter_map(|expected| expected.timing.time()).map(Quantity::si);
-        times.reduce(f64::max).map(|longest| Self { longest, pieces })
+        let seconds = timed.filter_map(|expected| expected.timing.time()).map(Quantity::si);
+        seconds.reduce(f64::max).map(|longest| Self { longest, pieces })
     }
 }
 

@@ -39,8 +39,9 @@ pub(super) fn limit_to_capacities(solver: &mut NewtonSolver, network: &Network) 
     let before = (solver.squared.clone(), solver.flows.clone(), solver.outflows.clone());
     let mut found = !is_hopeless(&solver.live, network);
     while found {
+        let last = solver.squared.clone();
         lower(solver, &asked);
-        found = solver.run() && below_vacuum(solver).is_none();
+        found = settles(solver) || approaches(solver, network, &asked, last);
         if found && !limit(solver, network, &mut asked) {
             return Some(asked);
         }
@@ -48,6 +49,45 @@ pub(super) fn limit_to_capacities(solver: &mut NewtonSolver, network: &Network) 
     (solver.squared, solver.flows, solver.outflows) = before;
     solver.live.free();
     None
+}
+
+fn settles(solver: &mut NewtonSolver) -> bool {
+    solver.run() && below_vacuum(solver).is_none()
+}
+
+/// Takes what is asked of the supplies back to their capacities in steps, from the pressures of the network in which they give it: as long as one
+/// settles the next is as long again, and else half. Returns false where none leads on.
+fn approaches(
+    solver: &mut NewtonSolver,
+    network: &Network,
+    asked: &RequiredFlows,
+    mut last: IndexVec<LiveNode, f64>,
+) -> bool {
+    const MOST_STEPS: u32 = 40;
+    const SHORTEST: f64 = 1e-3;
+    let (mut part, mut step) = (0.0, 0.5);
+    for _ in 0..MOST_STEPS {
+        let next = f64::min(part + step, 1.0);
+        for (supply, asked) in asked.enumerated() {
+            if let Some(asked) = asked {
+                solver.live.limit_between(network, supply, *asked, next);
+            }
+        }
+        solver.squared.clone_from(&last);
+        if settles(solver) {
+            if next >= 1.0 {
+                return true;
+            }
+            part = next;
+            last.clone_from(&solver.squared);
+        } else {
+            step *= 0.5;
+            if step < SHORTEST {
+                return false;
+            }
+        }
+    }
+    false
 }
 
 /// Flow of each supply that exceeds its capacity at present.
@@ -108,7 +148,7 @@ fn lower(solver: &mut NewtonSolver, asked: &RequiredFlows) {
                 let edge = live.edges[link];
                 let there = if forwards { edge.to } else { edge.from };
                 match &live.laws[link] {
-                    Law::Regulator(_) if forwards => level = level.max(solver.squared[there]),
+                    Law::Regulator(valve) if forwards => level = level.max(valve.opens_at(solver.squared[there])),
                     Law::Regulator(valve) => level = level.max(valve.set * valve.set),
                     _ if around[there].is_none() => {
                         around[there] = Some(supply);

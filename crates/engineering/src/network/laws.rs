@@ -314,6 +314,11 @@ impl RegulatorLaw {
         if line.flow <= open.flow { line } else { open }
     }
 
+    /// The squared pressure before it from which on it passes air to this one behind it, Pa².
+    pub fn opens_at(&self, to: f64) -> f64 {
+        (root(to).0 + self.takes).powi(2)
+    }
+
     /// Whether it is wide open: the supply, not the droop line, determines the flow.
     pub fn is_wide_open(&self, from: f64, to: f64) -> bool {
         let (line, open) = self.both(from, to, Relaxation::NONE);

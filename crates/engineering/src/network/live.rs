@@ -157,11 +157,16 @@ impl LiveNetwork {
 
     /// Limits a supply to its capacity. Beyond it, its pressure falls.
     pub fn limit(&mut self, network: &Network, supply: SupplyId) {
+        self.limit_between(network, supply, 0.0, 1.0);
+    }
+
+    /// Limits a supply to a flow on the way from another, m³/s, to its capacity, the part of the way from 0 to 1.
+    pub fn limit_between(&mut self, network: &Network, supply: SupplyId, from: f64, part: f64) {
         let (_, Supply { capacity, .. }) = network.supplies[supply];
         if let (Some(capacity), Some(boundary)) = (capacity, self.supplies[supply])
             && let Boundary::Supply { most, .. } = &mut self.boundaries[boundary].1
         {
-            *most = capacity.cubic_metres_per_second();
+            *most = from * (1.0 - part) + capacity.cubic_metres_per_second() * part;
         }
     }
 

@@ -43,6 +43,16 @@ pub enum LinkEnd {
     End,
 }
 
+impl LinkEnd {
+    /// The one of two that is of this end.
+    fn of<T>(self, [at_start, at_end]: [T; 2]) -> T {
+        match self {
+            Self::Start => at_start,
+            Self::End => at_end,
+        }
+    }
+}
+
 /// A network in its normal state, to which one hole at a time is made.
 pub struct Probe {
     network: Network,
@@ -275,7 +285,7 @@ impl Probe {
         let before = self.open(&place, conductance);
         self.solver.evaluate();
         let is_solvable = self.solver.factor();
-        self.shut(&place, before);
+        self.shut(&place, before.as_ref());
         let balance = std::mem::take(&mut self.solver.balance);
         self.step.clone_from(self.solver.linear_response(&balance));
         self.solver.balance = balance;
@@ -344,7 +354,7 @@ impl Probe {
         let before = self.open(&place, conductance);
         let settled = self.settle();
         self.lost = self.lost_by(&place, conductance);
-        self.shut(&place, before);
+        self.shut(&place, before.as_ref());
         settled.then_some(())
     }
 
@@ -377,7 +387,7 @@ impl Probe {
         Some((law, before))
     }
 
-    fn shut(&mut self, place: &HolePlace, before: Option<(Law, [(BoundaryId, Boundary); 2])>) {
+    fn shut(&mut self, place: &HolePlace, before: Option<&(Law, [(BoundaryId, Boundary); 2])>) {
         let Some((Inside { link, .. }, (law, boundaries))) = place.inside.zip(before) else {
             self.solver.live.boundaries[self.hole].1 = Boundary::Laminar {
                 outside: 0.0,
@@ -385,9 +395,9 @@ impl Probe {
             };
             return;
         };
-        self.solver.live.laws[link] = law;
+        self.solver.live.laws[link] = *law;
         for (boundary, law) in boundaries {
-            self.solver.live.boundaries[boundary].1 = law;
+            self.solver.live.boundaries[*boundary].1 = *law;
         }
     }
 
@@ -439,11 +449,8 @@ impl Probe {
         let live = self.links[link]?;
         let edge = self.solver.live.edges[live];
         let leaking = self.leaking[live].map(|(_, at_start, at_end)| [at_start, at_end]);
-        let (number, node, sign) = match end {
-            LinkEnd::Start => (0, edge.from, 1.0),
-            LinkEnd::End => (1, edge.to, -1.0),
-        };
-        let leaking = leaking.map(|ends| ends[number]);
+        let (node, sign) = end.of([(edge.from, 1.0), (edge.to, -1.0)]);
+        let leaking = leaking.map(|ends| end.of(ends));
         let through = |base: f64, slopes: &IndexVec<LiveLink, FlowAndSlopes>| {
             let slopes = slopes[live];
             base - slopes.before * self.step[edge.from] + slopes.behind * self.step[edge.to]
@@ -453,7 +460,7 @@ impl Probe {
             (PendingStep::OfNormal(inside), Some(slopes)) => {
                 let drawn = inside
                     .filter(|(link, _)| *link == live)
-                    .map_or(0.0, |(_, drawn)| drawn[number]);
+                    .map_or(0.0, |(_, drawn)| end.of(drawn));
                 let lost = |at: BoundaryId| lost_at(self.normal_outflows[at], slopes.outflows[at].slope) + drawn;
                 (through(self.normal_flows[live], &slopes.flows), leaking.map(lost))
             }

@@ -101,7 +101,7 @@ pub enum StateError {
     NormalOverdrawn(ThingId),
     /// Air reaches offices that share a route with this one, and their normal pressures are not known.
     Shared,
-    /// The computation over time did not settle. No office is known to do this.
+    /// The computation did not settle. No office is known to do this.
     Unsettled,
 }
 
@@ -125,7 +125,7 @@ impl StateError {
                 "air comes from or goes to another office over a shared route, and the pressures there are not known"
                     .to_owned()
             }
-            Self::Unsettled => "the computation over time did not settle".to_owned(),
+            Self::Unsettled => "the computation did not settle".to_owned(),
         }
     }
 }
@@ -195,7 +195,7 @@ impl Air {
             }
         }
         if lacking.is_empty() {
-            return Ok(state);
+            return self.if_settled(state);
         }
         // Only what air joins with these is not known. Of a state in which nothing happens but there, nothing is.
         let component = connected(&state.graph, |_| true);
@@ -213,7 +213,20 @@ impl Air {
         let is_out: IndexVec<AirEdge, bool> = edges.map(|edge| without.contains(&component[edge.from])).collect();
         let is_out_of_node: IndexVec<AirNode, bool> = component.iter().map(|first| without.contains(first)).collect();
         state.systems.leave_out(&state.graph, &is_out_of_node, &is_out);
-        Ok(state)
+        self.if_settled(state)
+    }
+
+    /// A state of this normal one, unless a source in it is asked for more than it can give: where losses follow the pressure, only a computation
+    /// that found no end says so.
+    fn if_settled(&self, state: Air) -> Result<Air, StateError> {
+        let mut overdrawn = state.overdrawn();
+        let is_unsettled = overdrawn.any(|(_, at)| self.overdrawn().all(|(_, before)| before != at));
+        drop(overdrawn);
+        if is_unsettled {
+            Err(StateError::Unsettled)
+        } else {
+            Ok(state)
+        }
     }
 
     fn missing_inputs(&self) -> Vec<MissingInput> {

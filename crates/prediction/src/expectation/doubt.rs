@@ -125,6 +125,9 @@ pub(super) fn agreed<'a>(
     let Some(mut all) = found.next() else {
         return ExpectationOutcome::NotKnown;
     };
+    if let (ExpectationOutcome::NotKnown, Doubt::Overfed(_)) = (&all, doubt) {
+        return ExpectationOutcome::Doubtful(doubt);
+    }
     for other in found {
         all = match (all, other) {
             (ExpectationOutcome::Holds, ExpectationOutcome::Holds) => ExpectationOutcome::Holds,

@@ -41,6 +41,21 @@ fn text(chance: &mut fastrand::Rng, sensors: usize) -> String {
             laid[2][0] * 0.6,
             between(1.0, 4.0)
         ),
+        // Where the branch leaves its cable, where it begins, and at the end of a cable.
+        format!(
+            "flow-sensor f2 {{ at c1 {} m, span 0 .. 60 scfh, step 0.1 scfh, limit high {} scfh }}",
+            laid[0][0] * 0.4,
+            laid[0][2] + laid[1][2] + between(0.5, 3.0)
+        ),
+        format!(
+            "flow-sensor f3 {{ at c1 branch b1 0 m, span 0 .. 60 scfh, step 0.1 scfh, limit high {} scfh }}",
+            laid[1][2] + between(0.5, 3.0)
+        ),
+        format!(
+            "flow-sensor f4 {{ at c2 {} m, span -10 .. 60 scfh, step 0.1 scfh, limit high {} scfh }}",
+            laid[2][0],
+            between(0.5, 3.0)
+        ),
     ];
     let mut said = format!(
         "
@@ -100,7 +115,7 @@ fn trips(found: &Computed, state: &Air) -> bool {
 fn the_smallest_leak_is_the_smallest() {
     let (mut reported, mut silent) = (0, 0);
     for seed in 0..8 {
-        let found = computed(&text(&mut fastrand::Rng::with_seed(seed), seed as usize % 5));
+        let found = computed(&text(&mut fastrand::Rng::with_seed(seed), seed as usize % 8));
         let mut detection = detection(&found);
         for (number, line) in found.prediction.air.lines().iter().enumerate() {
             let length = line.length().unwrap();
@@ -143,7 +158,7 @@ fn what_is_foretold_of_a_hole_is_what_it_does() {
     let scfh = |flow: f64| Flow::from_cubic_metres_per_second(flow * 7.865_79e-6);
     let (mut reported, mut silent) = (0, 0);
     for seed in 0..12 {
-        let said = text(&mut fastrand::Rng::with_seed(seed), 1 + seed as usize % 4);
+        let said = text(&mut fastrand::Rng::with_seed(seed), 1 + seed as usize % 7);
         // Every other dryer comes to its capacity with the larger holes.
         let said = match seed % 2 {
             0 => said.replace("capacity 400 scfh", &format!("capacity {} scfh", 10 + seed)),

@@ -75,10 +75,31 @@ fn the_smallest_leak_that_a_limit_reports_is_told_with_that_limit_and_where() {
     };
     let watched = row(&tell(OFFICE));
     // Between the start, where the flow tells most, and the sensor at the end.
-    assert_eq!(watched[..3], ["c101", "1.3282", "km"]);
+    assert_eq!(watched[..3], ["c101", "1.539", "km"]);
     assert_eq!(watched[4..], ["scfh", "f1", "high"]);
-    // Without that limit only pressures watch the cable, and less of it.
+    // Without the limit of the flow only pressures watch the cable, and nearer to its start they report less.
     let limit = "    limit           high 10 scfh major deadband 0.6 scfh\n";
     let blind = row(&tell(&example_with(limit, "")));
     assert!(!blind.contains(&"f1".to_owned()), "{blind:?}");
+    let size = |row: &[String]| row[3].parse::<f64>().unwrap();
+    assert!(size(&blind) > 2.0 * size(&watched), "{watched:?}, {blind:?}");
+}
+
+#[test]
+fn a_step_to_a_place_inside_a_section_is_as_long_as_it_is() {
+    let computed = Computed::new(OFFICE);
+    let told = how(
+        &computed.view(),
+        &UnitPreferences::of(&computed.analysis.office),
+        "c101 2.2 km",
+    );
+    let Explanation::Told(told) = told else {
+        panic!("{told:?}");
+    };
+    // By hand: 4 scfh enter the section at 1.2 km, of whose 2 km it is half: 3 scfh half way to the place.
+    assert!(
+        told.contains("section s2, 1.2 km to 2.2 km on c101") && told.contains(", flow 3 scfh"),
+        "{told}"
+    );
+    assert!(told.contains("L 1 km, mean pressure "), "{told}");
 }

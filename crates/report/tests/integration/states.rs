@@ -97,3 +97,46 @@ fn how_long_bottles_last_is_told_of_a_settled_state() {
     let lasts = bottles["lasts_s"].as_f64().unwrap();
     assert!((lasts / 3600.0 - 600.0 / 7.0).abs() < 0.05, "{lasts} s");
 }
+
+#[test]
+fn a_relief_that_is_not_counted_is_told() {
+    let (text, record) = told("when r1 opens expect ps1 low\n");
+    let note = " what the relief of r1 lets off is not counted: the pressures behind it are no higher than this, and may be lower";
+    assert!(text.lines().any(|line| line == note), "{text}");
+    assert_eq!(record["states"][0]["relieves"], "r1");
+    let (text, _) = told("when r1 has set 11 psi expect ps1 low\n");
+    assert!(!text.contains("relief of r1"), "{text}");
+}
+
+#[test]
+fn a_pressure_that_does_not_last_has_both_its_times() {
+    let (text, record) = told("when d1 stops expect c101 above 3 psi for 10 h\n");
+    let unmet = &record["states"][0]["expected"][0]["unmet"][0];
+    let (after, fell) = (
+        unmet["after_s"].as_f64().unwrap(),
+        unmet["below_after_s"].as_f64().unwrap(),
+    );
+    assert!(
+        (after - 36_000.0).abs() < 1e-6 && (600.0..36_000.0).contains(&fell),
+        "{unmet}"
+    );
+    assert!(
+        unmet["computed"].as_f64().unwrap() < 0.1 * unmet["bound"].as_f64().unwrap(),
+        "{unmet}"
+    );
+    assert!(text.contains(" after 10 h, against 3 psi, below that from "), "{text}");
+}
+
+#[test]
+fn what_stops_with_all_others_includes_what_stands_by() {
+    let bank =
+        "bottle b1 { holds 200 scf, bottles 3, delivers 20 psi }\nair b1 -> r1 with 3/8 in tube, 1/4 in bore, 2 m\n";
+    let (_, record) = told(bank);
+    let stops: Vec<_> = record["hold_up"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| row["stops"].clone())
+        .collect();
+    assert_eq!(stops, [serde_json::json!(["d1"]), serde_json::json!(["d1", "b1"])]);
+}

@@ -1,7 +1,7 @@
 //! What is expected of other states: what is said of it, and what is said where it cannot be known.
 
 use drysheath_rules::Settings;
-use drysheath_rules::example::check;
+use drysheath_rules::example::{OFFICE, check, compose};
 
 /// The messages on the statements of `when`.
 fn said(example: &str) -> Vec<String> {
@@ -178,6 +178,69 @@ fn what_is_before_a_regulator_empties_through_it() {
     let wire = "# without wire d1\nwire d1 contact low-pressure -> tb pair 1 -> m1 contact 1 with 22 awg, 5 m\n";
     let trips = "when d1 stops expect d1 contact low-pressure trips, d1 contact low-pressure trips within 2 h\n";
     assert_eq!(said(&(dryer + wire + trips)), [""; 0]);
+}
+
+#[test]
+fn a_pressure_that_a_cut_cable_has_too_is_not_expected() {
+    for least in ["0 psi", "97 kPa-abs", "-1 psi"] {
+        let text = compose(
+            OFFICE,
+            &format!("when c101 breaks at 2.1 km expect c101 above {least}\n"),
+        );
+        let problems = drysheath_fixture::lowered(&text).problems;
+        let message = format!("{least} is no more than the pressure of the surrounding air, which a cut cable has too");
+        assert!(
+            problems.iter().any(|problem| problem.message == message),
+            "{least}: {problems:?}"
+        );
+    }
+}
+
+#[test]
+fn what_is_below_from_the_beginning_is_told_as_it_is_then() {
+    let found = said("when r1 has set 12 psi expect c101 above 9 psi for 20 h\n");
+    assert_eq!(
+        found,
+        [
+            "when r1 has set 12 psi, the pressure at 3.2 km on `c101` is 7.562 psi at once, below the 9 psi that is expected"
+        ]
+    );
+}
+
+#[test]
+fn what_is_missing_elsewhere_leaves_the_rest_known() {
+    // Another air system, of which one section says nothing.
+    let other = "dryer d9 { compressor piston, delivers 20 psi, capacity 100 scfh, dew-point -40 degC }\n\
+                 cable c9 { pairs 50, gauge 24 awg, rating 20 psi, section s1 { buried 1 km, resistance 0.1 psi/scfh/kft } }\n\
+                 air d9 -> c9\n";
+    let expected = "when c101 breaks at 2.1 km expect ps1 low, c101 above minimum, all above minimum, c9 above 1 psi\n";
+    let found = said(&format!("{other}{expected}"));
+    let below = |found: &&String| found.contains(", the pressure ") && found.contains(" on `c101` is 0 psi, below ");
+    assert_eq!(found.iter().filter(below).count(), 2, "{found:?}");
+    assert!(
+        found
+            .iter()
+            .any(|other| other.starts_with("whether `c9 above 1 psi` holds when "))
+            && found.len() == 3,
+        "{found:?}"
+    );
+}
+
+#[test]
+fn what_is_cut_off_is_known_whatever_a_regulator_does() {
+    // More flows than the regulator is rated for, and nothing is promised of it.
+    let overfed = "regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 8 scfh, relief 15 psi }\n";
+    let expected = "when c101 breaks at 1 m expect ps1 low, c101 above minimum, f1 high\n";
+    let found = said(&format!("{overfed}{expected}"));
+    assert_eq!(found.len(), 2, "{found:?}");
+    assert!(
+        found[0].starts_with("when c101 breaks at 1 m, the pressure ") && found[0].contains(" is 0 psi"),
+        "{found:?}"
+    );
+    assert!(
+        found[1].contains("more would flow through `r1` then than its `flow-max`"),
+        "{found:?}"
+    );
 }
 
 #[test]
