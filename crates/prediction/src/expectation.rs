@@ -50,7 +50,7 @@ pub enum ExpectationOutcome<'a> {
     /// The pressure is lowest there, and lower than it should be.
     Below(Lowest<'a>),
     /// No least pressure is declared where one is expected to be kept.
-    NoMinimum(&'a Line),
+    NoMinimum(&'a Line, &'a LineSection),
     /// The limits or contacts that do not pass as expected, or that may pass although none should.
     Alarms(Vec<AlarmReading>),
     /// A figure that it needs is not known in that state.
@@ -408,7 +408,7 @@ fn all_above<'a>(
             None => minimum_pressure(office, practice, line, section).map(Least::Declared),
         };
         let Some(least) = least else {
-            without.get_or_insert(line);
+            without.get_or_insert((line, section));
             continue;
         };
         is_any_declared = true;
@@ -422,7 +422,9 @@ fn all_above<'a>(
         (Some((margin, lowest)), _) if margin < 0.0 => ExpectationOutcome::Below(lowest),
         _ if let Some(not_known) = not_known => not_known,
         // Of one thing by name, all of it must say what it needs; of all, what says nothing needs nothing.
-        (_, Some(line)) if thing.is_some() || !is_any_declared => ExpectationOutcome::NoMinimum(line),
+        (_, Some((line, section))) if thing.is_some() || !is_any_declared => {
+            ExpectationOutcome::NoMinimum(line, section)
+        }
         (Some(_), _) => ExpectationOutcome::Holds,
         (None, _) => ExpectationOutcome::NotKnown,
     }

@@ -217,7 +217,7 @@ fn fit_system(inspection: &Inspection<'_>, system: SystemId, own: &[&Observed<'_
     };
     let readings: Vec<ReadingFit> = own.iter().enumerate().map(reading).collect();
     let chi_squared = found.as_ref().map_or(f64::NAN, |found| found.chi_squared);
-    let figures = found.as_ref().map_err(Clone::clone).map(|found| {
+    let figures: Result<Vec<FigureFit>, String> = found.as_ref().map_err(Clone::clone).map(|found| {
         let figures = found.figures.iter().enumerate();
         // The share of a figure that lies in combinations left open by the readings.
         let joined = |number: usize| {
@@ -229,7 +229,10 @@ fn fit_system(inspection: &Inspection<'_>, system: SystemId, own: &[&Observed<'_
             .collect()
     });
     SystemFit {
-        together: found.as_ref().map_or(Vec::new(), |found| together(inspection, found)),
+        together: match (&found, &figures) {
+            (Ok(found), Ok(figures)) => together(inspection, found, figures),
+            _ => Vec::new(),
+        },
         chi_squared_most: chi_squared_bound(readings.len()),
         readings,
         figures,
@@ -303,18 +306,19 @@ fn figure(inspection: &Inspection<'_>, fitted: &Fitted, is_joined: bool, reading
     })
 }
 
-fn together(inspection: &Inspection<'_>, found: &Fit) -> Vec<Vec<String>> {
+/// The names of figures that the readings determine only in combination; without those that they determine by themselves all the same.
+fn together(inspection: &Inspection<'_>, found: &Fit, figures: &[FigureFit]) -> Vec<Vec<String>> {
     let Some(Undetermined { together, .. }) = &found.open else {
         return Vec::new();
     };
     let name = |number: &usize| {
         let fitted = found.figures.get(*number)?;
         let NamedFigure { of, key, .. } = named(inspection, fitted.of)?;
-        let what = words(key);
-        Some(format!("{what} of {of}"))
+        let mut told = figures.iter().filter(|figure| figure.is_told());
+        let is_told = told.any(|figure| figure.of == of && figure.key == key);
+        (!is_told).then(|| format!("{} of {of}", words(key)))
     };
-    together
-        .iter()
-        .map(|group| group.iter().filter_map(name).collect())
-        .collect()
+    let groups = together.iter();
+    let groups = groups.map(|group| group.iter().filter_map(name).collect::<Vec<_>>());
+    groups.filter(|group| group.len() > 1).collect()
 }

@@ -116,7 +116,7 @@ impl Describer<'_> {
         for expected in &when.expected {
             let holds = match outcome(office, networks, &minimums, state, expected) {
                 ExpectationOutcome::Holds => "holds".to_owned(),
-                ExpectationOutcome::NotKnown | ExpectationOutcome::NoMinimum(_) => "is not known".to_owned(),
+                ExpectationOutcome::NotKnown | ExpectationOutcome::NoMinimum(..) => "is not known".to_owned(),
                 ExpectationOutcome::Doubtful(doubt) => {
                     format!("is not known: {}", doubt.reason(self.analysis.present()))
                 }

@@ -443,7 +443,14 @@ impl EndReader<'_> {
             }
             return self.has_limit(read, None).map(|()| ExpectedCondition::Trips(read.end));
         }
-        reader.candidate(Candidate::Level);
+        match self.limits_of(read) {
+            Some(levels) if !levels.is_empty() => {
+                for level in levels {
+                    reader.candidate(Candidate::Word(level.word()));
+                }
+            }
+            _ => reader.candidate(Candidate::Level),
+        }
         let Some(level) = of_words::<LimitLevel>(reader.peek_text()) else {
             let wanted = Wanted::Words("`low-low`, `low`, `high` or `high-high`");
             return Err(reader.wanted(Context::of("expect"), wanted));
@@ -454,22 +461,27 @@ impl EndReader<'_> {
         Ok(ExpectedCondition::Passes(read.end, level))
     }
 
-    /// Whether the signal has that limit; any where none is named.
-    fn has_limit(&self, read: &ReadEnd, level: Option<LimitLevel>) -> Read<()> {
-        let Some(thing) = read.end.thing else { return Ok(()) };
+    /// The limits of the signal that an end names. None where there is none.
+    fn limits_of(&self, read: &ReadEnd) -> Option<Vec<LimitLevel>> {
         let number = read.end.numbers.0;
-        let signals = self.office.signals(thing);
-        let is_it = |signal: &&crate::model::Signal<'_>| {
+        let is_it = |signal: &crate::model::Signal<'_>| {
             let is_port = read.end.port.is_some_and(|port| std::ptr::eq(port, signal.port));
             is_port && (signal.number == 0 || signal.number == number)
         };
-        let Some(signal) = signals.iter().find(is_it) else {
+        let signal = self.office.signals(read.end.thing?).into_iter().find(is_it)?;
+        let limits = signal.fields.iter().filter_map(|field| match &field.value {
+            Value::Limit(limit) => Some(limit.level),
+            _ => None,
+        });
+        Some(limits.collect())
+    }
+
+    /// Whether the signal has that limit; any where none is named.
+    fn has_limit(&self, read: &ReadEnd, level: Option<LimitLevel>) -> Read<()> {
+        let (Some(thing), Some(limits)) = (read.end.thing, self.limits_of(read)) else {
             return Ok(());
         };
-        let has = signal
-            .fields
-            .iter()
-            .any(|field| matches!(&field.value, Value::Limit(limit) if level.is_none_or(|level| limit.level == level)));
+        let has = limits.iter().any(|limit| level.is_none_or(|level| *limit == level));
         if has || self.office.thing(thing).damaged {
             return Ok(());
         }

@@ -267,7 +267,10 @@ impl<'o> NetworkBuilder<'o> {
                     _ if thing.damaged => Some(EdgeLaw::unknown(None)),
                     _ if self.changes.contains(&NetworkChange::Closes(id)) => None,
                     (_, Some(ValvePosition::Closed)) if !self.changes.contains(&NetworkChange::Opens(id)) => None,
-                    (Some(ValveFunction::Check), _) => Some(Self::lossy(thing, true)),
+                    // One that is stuck open lets air through both ways.
+                    (Some(ValveFunction::Check), _) => {
+                        Some(Self::lossy(thing, !self.changes.contains(&NetworkChange::Opens(id))))
+                    }
                     (Some(ValveFunction::ShutOff), _) => Some(Self::lossy(thing, false)),
                     (None, _) => Some(EdgeLaw::unknown(Some(no_flow()))),
                 };

@@ -73,7 +73,7 @@ impl OfficeView<'_> {
                     ExpectationOutcome::Holds => Some(true),
                     ExpectationOutcome::NotKnown
                     | ExpectationOutcome::Doubtful(_)
-                    | ExpectationOutcome::NoMinimum(_)
+                    | ExpectationOutcome::NoMinimum(..)
                     | ExpectationOutcome::NoTransient(_) => None,
                     ExpectationOutcome::Below(_) | ExpectationOutcome::Alarms(_) => Some(false),
                 },

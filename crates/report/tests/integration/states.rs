@@ -140,3 +140,15 @@ fn what_stops_with_all_others_includes_what_stands_by() {
         .collect();
     assert_eq!(stops, [serde_json::json!(["d1"]), serde_json::json!(["d1", "b1"])]);
 }
+
+#[test]
+fn a_check_valve_that_is_stuck_open_keeps_nothing_in() {
+    // In place of the regulator.
+    let check =
+        "# without air d1\nvalve ck { function check }\nair d1 -> ck -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n";
+    let states = "when d1 stops expect ps1 low\nwhen d1 stops, ck opens expect ps1 low\n";
+    let (_, record) = told(&format!("{check}{states}"));
+    let back_flow = |number: usize| &record["states"][number]["back_flow"];
+    assert_eq!(back_flow(0), &serde_json::json!([]));
+    assert_eq!(back_flow(1), &serde_json::json!(["d1"]));
+}

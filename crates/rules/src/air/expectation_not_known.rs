@@ -80,8 +80,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 ),
                 ExpectationOutcome::Doubtful(doubt) => (doubt.reason(office), help_in_doubt(*doubt)),
                 ExpectationOutcome::NoTransient(why) => (why.reason(office), help(why)),
-                ExpectationOutcome::NoMinimum(line) => (
-                    format!("no least pressure is declared for {}", line_name(office, line)),
+                ExpectationOutcome::NoMinimum(line, section) => (
+                    match line.section(office, section).filter(|_| section.surroundings.is_some()) {
+                        Some((name, _)) => format!(
+                            "no least pressure is declared for section `{name}` of {}",
+                            line_name(office, line)
+                        ),
+                        None => format!("no least pressure is declared for {}", line_name(office, line)),
+                    },
                     "declare it with `minimum` or `air-minimum`, or write `above` and a pressure",
                 ),
                 _ => continue,

@@ -111,7 +111,7 @@ pub(crate) fn is_unread(office: &Office) -> bool {
 pub(crate) fn compared(outcome: Option<&ExpectationOutcome<'_>>) -> Result<(), MissingFigure> {
     match outcome {
         Some(ExpectationOutcome::Holds | ExpectationOutcome::Below(_) | ExpectationOutcome::Alarms(_)) => Ok(()),
-        Some(ExpectationOutcome::NoMinimum(_)) => Err(MissingFigure::Minimum),
+        Some(ExpectationOutcome::NoMinimum(..)) => Err(MissingFigure::Minimum),
         Some(ExpectationOutcome::NotKnown | ExpectationOutcome::Doubtful(_) | ExpectationOutcome::NoTransient(_))
         | None => Err(MissingFigure::Figure),
     }
@@ -172,7 +172,7 @@ fn unmet(office: &Office, expected: &Expectation, found: &ExpectationOutcome<'_>
         ExpectationOutcome::Holds
         | ExpectationOutcome::NotKnown
         | ExpectationOutcome::Doubtful(_)
-        | ExpectationOutcome::NoMinimum(_)
+        | ExpectationOutcome::NoMinimum(..)
         | ExpectationOutcome::NoTransient(_) => return None,
         ExpectationOutcome::Below(lowest) => (
             too_low(office, lowest, expected.timing),

@@ -328,10 +328,13 @@ fn needs(
     figure: &mut SizedFigure,
 ) -> bool {
     let all = needs_of(inspection, formatter, demand, figure);
-    let widest = with_bore(inspection, demand, BORES.1);
-    let (can_be_met, unmet): (Vec<_>, Vec<_>) = all
-        .iter()
-        .partition(|need| widest.as_ref().is_some_and(|air| need.is_met(air)));
+    let Some(widest) = with_bore(inspection, demand, BORES.1) else {
+        figure
+            .missing
+            .push("the length of it, or the pressures that come to it".to_owned());
+        return false;
+    };
+    let (can_be_met, unmet): (Vec<_>, Vec<_>) = all.iter().partition(|need| need.is_met(&widest));
     for need in &unmet {
         let why = format!(
             "a bore that gives {} what it needs: none does, or the pressure there is not known",
