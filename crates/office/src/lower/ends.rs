@@ -291,11 +291,11 @@ impl<'r> EndReader<'r> {
             if port.has_letters() && reader.lettered().is_some() {
                 return Ok(false);
             }
-            let is_near = nearest(written, [REST]).is_some() && !self.is_name(written);
-            return match Problem::new(VALUE, token.range, format!("unknown word `{written}`")).meant(REST) {
-                problem if is_near => Err(Box::new(problem)),
-                _ => Ok(false),
-            };
+            if self.is_name(written) || nearest(written, [REST]).is_none() {
+                return Ok(false);
+            }
+            let problem = Problem::new(VALUE, token.range, format!("unknown word `{written}`"));
+            return Err(Box::new(problem.meant(REST)));
         }
         reader.next();
         if let Some(thing) = read.end.thing {

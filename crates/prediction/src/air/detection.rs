@@ -118,6 +118,8 @@ pub struct Detection<'a> {
     why_not: IndexVec<SystemId, Option<Arc<StateError>>>,
     /// The nodes that air reaches only along edges without a known resistance: nothing is known of a hole there. None where there are none.
     beyond: Option<IndexVec<AirNode, bool>>,
+    /// The nodes that join two edges and nothing else.
+    is_between_two: IndexVec<AirNode, bool>,
     /// The limits that a leak could trip.
     pub watchers: IndexVec<WatcherId, Watcher>,
     /// Those of each air system.
@@ -186,6 +188,7 @@ impl Air {
             probes,
             why_not,
             beyond,
+            is_between_two: graph.is_between_two(),
             graph,
             nodes,
             edges,
@@ -313,10 +316,17 @@ impl Detection<'_> {
                 (system, SensedQuantity::PressureAt(node))
             }
             (AirLocation::OnLine(on, metres), _) => {
-                // What comes from before it, as in every state.
-                let segment = on.segment_at(*metres)?;
-                let (system, link) = self.edges[segment.edge]?;
-                (system, SensedQuantity::FlowPast(link, segment.nearer_end(*metres)))
+                // What comes from before it, as in every state. Where nothing joins or leaves, that is what goes on from there, but for a hole at
+                // the very place of the sensor, which counts as before it here: it may show or not.
+                let at = on.segment_number_at(*metres)?;
+                let segment = on.segments.get(at)?;
+                let end = segment.nearer_end(*metres);
+                let next = on.segments.get(at + 1);
+                let next =
+                    next.filter(|next| end == LinkEnd::End && self.is_between_two[self.graph.edges[next.edge].from]);
+                let (edge, end) = next.map_or((segment.edge, end), |next| (next.edge, LinkEnd::Start));
+                let (system, link) = self.edges[edge]?;
+                (system, SensedQuantity::FlowPast(link, end))
             }
         })
     }

@@ -208,11 +208,12 @@ impl Air {
         if let Some((_, why)) = lacking.iter().find(|(edge, _)| touched.contains(&of(*edge))) {
             return Err(why.clone());
         }
-        let without: Vec<AirNode> = lacking.iter().map(|(edge, _)| of(*edge)).collect();
-        let edges = state.graph.edges.iter();
-        let is_out: IndexVec<AirEdge, bool> = edges.map(|edge| without.contains(&component[edge.from])).collect();
-        let is_out_of_node: IndexVec<AirNode, bool> = component.iter().map(|first| without.contains(first)).collect();
-        state.systems.leave_out(&state.graph, &is_out_of_node, &is_out);
+        let mut is_left_out: IndexVec<AirNode, bool> = IndexVec::filled(false, state.graph.nodes);
+        for (edge, _) in &lacking {
+            is_left_out[of(*edge)] = true;
+        }
+        let nodes = component.iter().map(|first| is_left_out[*first]).collect();
+        state.systems.leave_out(&state.graph, &nodes);
         self.if_settled(state)
     }
 

@@ -57,13 +57,13 @@ impl Systems {
 }
 
 impl Systems {
-    /// Leaves out what nothing is known of.
-    pub fn leave_out(&mut self, graph: &AirGraph, nodes: &IndexVec<AirNode, bool>, edges: &IndexVec<AirEdge, bool>) {
+    /// Leaves out nodes that nothing is known of, and what they join.
+    pub fn leave_out(&mut self, graph: &AirGraph, nodes: &IndexVec<AirNode, bool>) {
         for (place, is_out) in self.nodes.iter_mut().zip(nodes) {
             *place = place.filter(|_| !is_out);
         }
-        for (place, is_out) in self.edges.iter_mut().zip(edges) {
-            *place = place.filter(|_| !is_out);
+        for (place, edge) in self.edges.iter_mut().zip(&graph.edges) {
+            *place = place.filter(|_| !nodes[edge.from]);
         }
         for (place, dryer) in self.dryers.iter_mut().zip(&graph.dryers) {
             *place = place.filter(|_| !nodes[dryer.node]);
