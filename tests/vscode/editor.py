@@ -223,23 +223,28 @@ class Window:
     def take(self, key, asked, shown):
         """Takes a row of the box that a key opens, once it is there: what Enter takes before is what the box held until then."""
         box = self.page.locator(".quick-input-widget")
-        row = box.locator(".monaco-list-row").filter(has_text=shown).first
         box.wait_for(state="hidden")
+        row = box.locator(".monaco-list-row").filter(has_text=shown).first
+        self.ask(key, asked, lambda patience: row.wait_for(timeout=patience))
+        self.keys("Enter")
+        return box
 
-        def is_listed():
+    def ask(self, key, asked, answer):
+        """Asks the box that a key opens, again where the answer does not come in so many milliseconds: what is filled in while the box comes up
+        may be lost."""
+        box = self.page.locator(".quick-input-widget")
+
+        def is_answered():
             self.open_with(box.locator("input").first, key).fill(asked)
             try:
-                row.wait_for(timeout=PATIENCE * 1000 / 4)
+                answer(PATIENCE * 1000 / 4)
             except TimeoutError:
-                # What is filled in while the box comes up may be lost.
                 self.keys("Escape")
                 box.wait_for(state="hidden")
                 return False
             return True
 
-        Host.wait(is_listed, f"{asked} has no row", patience=2 * PATIENCE)
-        self.keys("Enter")
-        return box
+        Host.wait(is_answered, f"{asked} has no answer", patience=2 * PATIENCE)
 
     def shows(self, name):
         """Waits until the active editor has the text of a file: its tab is there before that."""

@@ -8,9 +8,9 @@ import subprocess
 
 import pytest
 from harness.command import ROOT
-from playwright.sync_api import Error, TimeoutError
+from playwright.sync_api import Error
 
-from editor import PATIENCE, Host
+from editor import Host
 from installing import EXTENSION
 
 MANIFEST = json.loads((EXTENSION / "package.json").read_text(encoding="utf-8"))
@@ -24,21 +24,13 @@ def all_faults(tmp_path):
 
 def take(window, *rows):
     """Runs a command by its whole title, and takes a row after the other in the boxes that it opens."""
-    box = window.page.locator(".quick-input-widget")
+    listed = window.page.locator(".quick-input-widget .monaco-list-row")
 
-    def is_taken():
-        window.open_with(box.locator("input").first, "F1").fill(f">{rows[0]}")
-        try:
-            for row in rows:
-                box.locator(".monaco-list-row").get_by_text(row, exact=True).first.click(timeout=PATIENCE * 1000 / 4)
-        except TimeoutError:
-            # What is filled in while the box comes up may be lost.
-            window.keys("Escape")
-            box.wait_for(state="hidden")
-            return False
-        return True
+    def take_all(patience):
+        for row in rows:
+            listed.get_by_text(row, exact=True).first.click(timeout=patience)
 
-    Host.wait(is_taken, f"{rows} were not taken", patience=2 * PATIENCE)
+    window.ask("F1", f">{rows[0]}", take_all)
 
 
 @pytest.fixture
