@@ -262,6 +262,15 @@ pub struct StatedPosition {
     pub place: Option<Box<str>>,
 }
 
+impl StatedPosition {
+    /// Whether another one is the same in other words or units, so far as that shows without the lengths of cables.
+    pub fn is_same(&self, other: &Self) -> bool {
+        let metres = |position: &Self| position.distance.map(Quantity::si);
+        (self.thing, &self.branch, &self.place, metres(self))
+            == (other.thing, &other.branch, &other.place, metres(other))
+    }
+}
+
 /// Type of a fitting.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]

@@ -71,12 +71,13 @@ pub enum EventKind {
 }
 
 impl Event {
-    /// Whether it says of a thing what leaves no room for another event of the same thing. Leaks and breaks add up.
+    /// Whether it says of a thing what leaves no room for another event of the same thing. Leaks add up, and so do breaks at different places.
     pub fn excludes(&self, other: &Self) -> bool {
         if self.thing != other.thing {
             return false;
         }
         match (&self.what, &other.what) {
+            (EventKind::Breaks(one), EventKind::Breaks(two)) => one.is_same(two),
             (EventKind::Leaks(..) | EventKind::Breaks(_), _) | (_, EventKind::Leaks(..) | EventKind::Breaks(_)) => {
                 false
             }

@@ -80,6 +80,14 @@ fn events_that_leave_no_room_for_each_other_are_refused() {
             "c101 section s1 has usage 1 scfh, c101 section s1 has usage 2 scfh",
             "`c101 section s1 has usage 1 scfh` and `c101 section s1 has usage 2 scfh` cannot both be in one state",
         ),
+        (
+            "c101 breaks at 2 km, c101 breaks at 2 km",
+            "`c101 breaks at 2 km` is written twice",
+        ),
+        (
+            "c101 breaks at 2 km, c101 breaks at 2000 m",
+            "`c101 breaks at 2 km` and `c101 breaks at 2000 m` are the same break",
+        ),
     ] {
         let office = office(&format!("when {events} expect no alarm"));
         let messages: Vec<&str> = office.problems.iter().map(|problem| &*problem.message).collect();
@@ -88,6 +96,7 @@ fn events_that_leave_no_room_for_each_other_are_refused() {
     // These add up, and these are of different figures.
     for events in [
         "c101 leaks 1 scfh at 1 km, c101 leaks 1 scfh at 1 km, c101 breaks at 2 km",
+        "c101 breaks at 1 km, c101 breaks at 2 km",
         "c101 section s1 has usage 1 scfh, c101 section s1 has resistance 0.1 psi/scfh/kft",
     ] {
         let office = office(&format!("when {events} expect no alarm"));

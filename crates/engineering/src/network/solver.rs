@@ -130,12 +130,14 @@ impl NewtonSolver {
         }
     }
 
-    /// Searches the solution from the present pressures. Returns false if it does not converge.
+    /// Searches the solution from the present pressures, which should be near it. Returns false if it does not converge.
+    pub fn run_near(&mut self) -> bool {
+        self.squared.is_empty() || self.newton(PLAIN_STEPS, false)
+    }
+
+    /// Searches the solution from the present pressures, by all means. Returns false if it does not converge.
     pub fn run(&mut self) -> bool {
-        if self.squared.is_empty() || self.newton(PLAIN_STEPS, false) {
-            return true;
-        }
-        if self.newton(DAMPED_STEPS, true) || self.tighten() {
+        if self.run_near() || self.newton(DAMPED_STEPS, true) || self.tighten() {
             return true;
         }
         let neighbours = self.live.neighbours();

@@ -41,6 +41,8 @@ const FIRST: f64 = 0.01;
 /// Lengths of the first step where no volume is declared, s: what [`LEAST_VOLUME`] gives off in the first of them is less than a flow sensor
 /// could read. The others are for networks that do not settle with so little.
 const FIRST_WITHOUT_VOLUME: [f64; 3] = [100.0, 1.0, FIRST];
+/// Step length above which a shorter step is tried at once where Newton's method does not converge, s.
+const EASIER_SHORTER: f64 = FIRST;
 /// Step length below which the computation is given up, s.
 const SHORTEST: f64 = 1e-6;
 /// Volume added at every node, m³: a tenth of a cubic centimetre. Without it the pressure would be undetermined where
@@ -206,32 +208,35 @@ impl Transient {
         let live = self.links[link]?;
         let (law, edge) = (&self.laws[live], self.edges[live]);
         let part = law.part(from_start)?;
-        let near = self.at(time, |moment| moment.squared[edge.from])?;
-        let far = self.at(time, |moment| moment.squared[edge.to])?;
-        let squared = match law {
-            Law::Leaking(leaking) => leaking.at(near, far, part).0,
-            _ => near + (far - near) * part,
+        let at = |node: LiveNode| self.at(time, |moment| moment.squared[node]);
+        // Most places that are asked for are ends of pieces, within rounding.
+        let squared = if part < 1e-9 {
+            at(edge.from)?
+        } else if part > 1.0 - 1e-9 {
+            at(edge.to)?
+        } else {
+            let (near, far) = (at(edge.from)?, at(edge.to)?);
+            match law {
+                Law::Leaking(leaking) => leaking.at(near, far, part).0,
+                _ => near + (far - near) * part,
+            }
         };
         Some(pressure(squared) - self.conditions.ambient)
     }
 
     /// The first time at which `figure` is positive.
     pub fn first(&self, figure: impl Fn(Time) -> Option<f64>) -> Option<Time> {
-        const PARTS: u32 = 4;
         let is_above = |seconds: f64| figure(Time::from_seconds(seconds)).is_some_and(|figure| figure > 0.0);
         let mut before = 0.0;
         if is_above(before) {
             return Some(Time::from_seconds(before));
         }
+        // Between two moments a figure only goes from the one to the other: see `parabola`.
         for moment in self.moments.iter().skip(1) {
-            let from = before;
-            for part in 1..=PARTS {
-                let here = from + (moment.seconds - from) * f64::from(part) / f64::from(PARTS);
-                if is_above(here) {
-                    return Some(Time::from_seconds(turn(before, here, is_above)));
-                }
-                before = here;
+            if is_above(moment.seconds) {
+                return Some(Time::from_seconds(turn(before, moment.seconds, is_above)));
             }
+            before = moment.seconds;
         }
         None
     }
@@ -432,7 +437,7 @@ impl Integration {
                 .map(|(held, (content, slope))| carried(held, *content, WEIGHT * step * slope))
                 .collect();
             self.set(&to_middle, |_| rate);
-            if !self.solver.run() {
+            if !self.run(step) {
                 self.back_to(&start);
                 step *= 0.25;
                 continue;
@@ -450,7 +455,7 @@ impl Integration {
                 })
                 .collect();
             self.set(&to_end, |_| rate);
-            if !self.solver.run() || self.solver.squared.iter().any(|squared| *squared <= 0.0) {
+            if !self.run(step) || self.solver.squared.iter().any(|squared| *squared <= 0.0) {
                 self.back_to(&start);
                 step *= 0.25;
                 continue;
@@ -494,6 +499,15 @@ impl Integration {
                 return Ok(1.0);
             }
             return Ok(next);
+        }
+    }
+
+    /// Solves for a step of this length. A shorter one is easier, so that only a short one is worth all means.
+    fn run(&mut self, step: f64) -> bool {
+        if step > EASIER_SHORTER {
+            self.solver.run_near()
+        } else {
+            self.solver.run()
         }
     }
 

@@ -104,6 +104,9 @@ fn excluded(text: &str, earlier: &Event, event: &Event) -> Box<Problem> {
     let [earlier, later] = [earlier.range, event.range].map(|range| range.of(text));
     let (message, help) = if earlier == later {
         (format!("`{later}` is written twice"), "delete one of them")
+    } else if matches!(event.what, EventKind::Breaks(_)) {
+        let message = format!("`{earlier}` and `{later}` are the same break");
+        (message, "delete one of them")
     } else {
         let message = format!("`{earlier}` and `{later}` cannot both be in one state");
         (message, "write a `when` for each of them")

@@ -34,6 +34,17 @@ fn each_bound_tells_its_figures_with_their_places() {
 }
 
 #[test]
+fn bounds_that_leave_one_figure_name_it_once() {
+    let computed = Computed::new(OFFICE);
+    let view = computed.view();
+    let mut sizing = sized(&view, &computed, "r1");
+    let most = sizing.figures[0].at_most().unwrap().clone();
+    sizing.figures[0].least = vec![most];
+    let text = view.sizing_text(&sizing);
+    assert!(text.starts_with("r1: set pressure, only 15 psi\n"), "{text}");
+}
+
+#[test]
 fn the_record_has_the_same_bounds_in_si() {
     let computed = Computed::new(OFFICE);
     let view = computed.view();

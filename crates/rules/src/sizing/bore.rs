@@ -420,7 +420,7 @@ fn choice(demand: &BoreDemand<'_>, figure: &SizedFigure) -> Option<Choice> {
     })
 }
 
-/// Adds the parts of a pipe that have a bore, and recommends the narrowest one that suffices.
+/// Adds the parts of a pipe that have a bore, and recommends the narrowest one that suffices unless the bore may stay as it is.
 fn offer(inspection: &Inspection<'_>, parts: &[Arc<Part>], id: ThingId, sizing: &mut Sizing) {
     let Some(figure) = sizing.figures.first() else { return };
     let office = inspection.office;
@@ -464,7 +464,10 @@ fn offer(inspection: &Inspection<'_>, parts: &[Arc<Part>], id: ThingId, sizing: 
             ))
         })
         .collect();
-    let fitting = offers.iter_mut().filter(|(_, offer)| offer.fits == Some(true));
+    let is_changed = figure.kept().is_none();
+    let fitting = offers
+        .iter_mut()
+        .filter(|(_, offer)| is_changed && offer.fits == Some(true));
     if let Some((_, best)) = fitting.min_by(|one, other| one.0.total_cmp(&other.0)) {
         best.is_chosen = true;
     }

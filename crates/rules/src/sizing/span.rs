@@ -36,6 +36,9 @@ pub(super) fn size(
     let reading = Reading::of(inspection, id, signal(office, id, word)?.port)?;
     let demand = SpanRequirements::of(inspection, formatter, &reading);
     let own = reading.fields.range(Key::Span);
+    let is_same_kind = |part: &&Arc<Part>| office.thing(id).is(part.kind.id);
+    let mut of_kind = parts.iter().filter(is_same_kind);
+    let is_some_lossy = of_kind.any(|part| ancestry(parts, part).iter().any(|part| part.has(Key::Loss)));
     let mut parts = demand.offers(parts, id, &reading);
     let chosen = choose(&mut parts);
     let bottom_of_span = demand.bottom_of_span();
@@ -75,6 +78,9 @@ pub(super) fn size(
         ));
     } else if chosen.is_none() {
         notes.push("none of the parts within reach is known to do all of this".to_owned());
+    }
+    if is_some_lossy {
+        notes.push("what it reads with the leak is computed with the loss that it has now: with a part that loses more it reads less".to_owned());
     }
     notes.push(
         "air under pressure can kill: let it off before a sensor is changed; the maker's sheet and local codes govern"
@@ -325,10 +331,7 @@ impl<'i, 'o> SpanRequirements<'i, 'o> {
             thing.quantity(Key::Proof).map(|(proof, _)| proof),
         ));
         let is_second = !std::ptr::eq(reading.fields.as_ptr(), thing.fields.as_ptr());
-        for part in parts
-            .iter()
-            .filter(|part| thing.kind.is_some_and(|kind| part.kind.id == kind.id))
-        {
+        for part in parts.iter().filter(|part| thing.is(part.kind.id)) {
             let chain = ancestry(parts, part);
             let fields: Vec<_> = chain
                 .iter()

@@ -167,6 +167,16 @@ flow-sensor f1 {
         "{}",
         against("narrow")
     );
+    // The loss of another part is not counted, and that is said.
+    let lossy = parts.replace("narrow { ", "narrow { loss 0.5 psi at 10 scfh, ");
+    let says_of_loss = |parts: &str| {
+        let sizing = sized(&compose(OFFICE, parts), "f1");
+        sizing
+            .notes
+            .iter()
+            .any(|note| note.contains("computed with the loss that it has now"))
+    };
+    assert_eq!([parts, &lossy].map(says_of_loss), [false, true]);
 }
 
 #[test]
@@ -535,16 +545,36 @@ fn a_pipe_of_the_least_bore_loses_what_is_wanted() {
     // By hand: 7 scfh are 5.506e-5 m³/s, and μ(60 °F) = 1.7957e-5 Pa·s. From (10 + 14.165)² less what the tubes lose, nearly nothing, to
     // (9.5 + 14.165)² psi² are 23.91 psi² or 1.1368e9 Pa². d⁴ = 256·μ·1000 m·101 325 Pa·Q/(π·1.1368e9 Pa²) = 7.181e-9 m⁴: 9.206 mm.
     assert!((bore - 9.206e-3).abs() < 2e-5, "{bore}");
-    assert!(
-        sizing.parts.iter().any(|part| part.name == "middle" && part.is_chosen),
-        "{:?}",
-        sizing.parts
+    let fit = |sizing: &Sizing| {
+        let parts = sizing
+            .parts
+            .iter()
+            .map(|part| (part.name.clone(), part.fits, part.is_chosen));
+        parts.collect::<Vec<_>>()
+    };
+    let of = |name: &str, fits, is_chosen| (name.to_owned(), Some(fits), is_chosen);
+    // It may stay as it is, so that no other is to be taken.
+    assert_eq!(
+        fit(&sizing),
+        [
+            of("narrow", false, false),
+            of("middle", true, false),
+            of("wide", true, false)
+        ]
     );
-    assert_eq!(sizing.parts[0].fits, Some(false));
     assert_eq!(
         figure(&sizing, "bore").choice.as_ref().unwrap().amount.shown,
         "20 mm",
         "as it is"
+    );
+    let (too_narrow, _) = least_bore(&piped("bore 9 mm,"), "ap1", Some("0.5 psi"));
+    assert_eq!(
+        fit(&too_narrow),
+        [
+            of("narrow", false, false),
+            of("middle", true, true),
+            of("wide", true, false)
+        ]
     );
     // It can be asked before there is a bore, and nothing else is known of the air then.
     let (sizing, unstated) = least_bore(&piped(""), "ap1", Some("0.5 psi"));
@@ -610,7 +640,7 @@ air mf port 1 -> ap1 -> r2 -> c101 with 3/8 in tube, 1/4 in bore, 3 m
 #[test]
 fn a_pipe_that_is_too_weak_is_not_taken() {
     let parts = |rating: &str| {
-        let text = piped("bore 20 mm,").replace("bore 10 mm, rating 60 psi", &format!("bore 10 mm, rating {rating}"));
+        let text = piped("bore 9 mm,").replace("bore 10 mm, rating 60 psi", &format!("bore 10 mm, rating {rating}"));
         let (sizing, _) = least_bore(&text, "ap1", Some("0.5 psi"));
         let part = sizing.parts.into_iter().find(|part| part.name == "middle").unwrap();
         (part.fits, part.is_chosen)
