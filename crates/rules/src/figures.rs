@@ -39,10 +39,8 @@ pub(crate) fn in_unit_of(model: Quantity, figure: f64, office: &Office) -> Quant
 pub(crate) fn computed(beside: Quantity, figure: f64, office: &Office) -> Quantity {
     let exact = in_unit_of(beside, figure, office);
     let rounded = exact.to_digits(DIGITS);
-    if same(rounded.value, beside.value) {
-        return exact;
-    }
-    rounded
+    let looks_the_same = !below(rounded.value, beside.value) && !below(beside.value, rounded.value);
+    if looks_the_same { exact } else { rounded }
 }
 
 /// A difference in SI, in the unit of another difference, such as a sensor's error.

@@ -11,7 +11,7 @@ use super::laws::{Boundary, FlowAndSlopes, Law, OPENING_CONDUCTANCE, Outflow, fl
 use super::leakage::{Leakage, LeakingLaw};
 use super::linear::Equations;
 use super::live::{BoundaryId, LiveLink, LiveNetwork, LiveNode};
-use super::solver::NewtonSolver;
+use super::solver::{NewtonSolver, below_vacuum};
 use super::{Conditions, LinkId, Network, NetworkElement, NoSolution, NodeId, SupplyId, capacity, check};
 use crate::index::IndexVec;
 use crate::measure::{Flow, Length, Pressure};
@@ -215,6 +215,7 @@ impl Probe {
     /// follows its pressure, or where the pressures do not settle.
     pub fn make(&mut self, at: HoleLocation, hole: Hole) -> bool {
         self.solver.squared.clone_from(&self.normal);
+        self.free();
         self.pending_step = PendingStep::Nothing;
         self.made(at, hole).is_some()
     }
@@ -352,7 +353,7 @@ impl Probe {
         let outside = self.conditions.ambient.pascals().powi(2);
         let conductance = conductance(hole, place.normal, outside)?;
         let before = self.open(&place, conductance);
-        let settled = self.settle();
+        let settled = self.settles_again() || self.settle();
         self.lost = self.lost_by(&place, conductance);
         self.shut(&place, before.as_ref());
         settled.then_some(())
@@ -420,6 +421,31 @@ impl Probe {
         for supply in &self.at_capacity {
             self.solver.live.limit(&self.network, *supply);
         }
+    }
+
+    /// Looks for the balance near that of the hole before, where that has brought a supply to its capacity: at most with the same ones at
+    /// theirs. There is no other balance (see [`capacity`]). Where it is not found the search is to begin with the normal state.
+    fn settles_again(&mut self) -> bool {
+        let is_limited = |supply: &SupplyId| {
+            let boundary = self.solver.live.supplies[*supply];
+            boundary.is_some_and(|boundary| match self.solver.live.boundaries[boundary].1 {
+                Boundary::Supply { most, .. } => most.is_finite(),
+                _ => false,
+            })
+        };
+        let limited = self.solver.live.supplies.keys().filter(is_limited).count();
+        if limited <= self.at_capacity.len() {
+            return false;
+        }
+        let is_found = self.solver.run_near()
+            && below_vacuum(&self.solver).is_none()
+            && capacity::exceeded(&self.solver, &self.network)
+                .iter()
+                .all(Option::is_none);
+        if !is_found {
+            self.solver.squared.clone_from(&self.normal);
+        }
+        is_found
     }
 
     /// Looks for the balance with a hole, in which no supply gives more than its capacity.

@@ -8,7 +8,7 @@ use drysheath_office::{DisjointSets, Field, Fields, Office, Thing, ThingId};
 use drysheath_prediction::{AirLocation, Capacity, SystemId, capacity};
 
 use crate::coverage::MissingFigure;
-use crate::figures::{computed, exceeds, names, report_said, same};
+use crate::figures::{computed, exceeds, in_unit_of, names, report_said, same};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::reliability::air_system;
@@ -157,34 +157,48 @@ pub(super) fn report_short(inspection: &Inspection<'_>, joint: &DryerGroup, sink
     let Some((first, own, place)) = dryers.first().and_then(stated) else {
         return;
     };
-    let shown = |flow: Flow| computed(own.stated.quantity, flow.cubic_metres_per_second(), office);
+    let unit = own.stated.quantity;
+    // With more digits only where what is compared would look the same.
+    let shown_beside = |flow: Flow, other: Flow| {
+        let other = in_unit_of(unit, other.cubic_metres_per_second(), office);
+        computed(other, flow.cubic_metres_per_second(), office)
+    };
+    let capacity_shown = |flow: Flow| computed(unit, flow.cubic_metres_per_second(), office);
+    let needed = if is_exceeded(budget) {
+        budget.demand
+    } else {
+        budget.needed()
+    };
     let deliver = if dryers.len() == 1 { "delivers" } else { "deliver" };
     let how = match conversion(office, first, &own) {
         Some(conversion) if dryers.len() == 1 => format!(": {conversion}"),
-        Some(conversion) => format!(": `{}` {}, {conversion}", office.name(first), shown(own.flow)),
+        Some(conversion) => format!(": `{}` {}, {conversion}", office.name(first), capacity_shown(own.flow)),
         None => String::new(),
     };
-    let demand = shown(budget.demand);
+    let needed_shown = shown_beside(needed, budget.capacity);
     let used = if is_exceeded(budget) {
-        format!("cables and pipes use {demand}")
+        format!("cables and pipes use {needed_shown}")
     } else {
         let margin = (budget.margin * 1e4).round() / 1e2;
+        let used = shown_beside(budget.demand, needed);
         format!(
-            "cables and pipes use {demand}, {} with the margin of {margin} %{}",
-            shown(budget.needed()),
+            "cables and pipes use {used}, {needed_shown} with the margin of {margin} %{}",
             inspection.settings.said_in(PracticeKey::DryerMargin)
         )
     };
     let message = format!(
         "{used}, and {} {deliver} {} at most{how}",
         names(office, dryers),
-        shown(budget.capacity)
+        shown_beside(budget.capacity, needed)
     );
     let finding = report_said(sink, office, first, place, message);
     finding.about(dryers.iter().filter_map(|id| air_system(inspection, *id)));
     for (id, other, place) in dryers.iter().skip(1).filter_map(stated) {
         let counts = match conversion(office, id, &other) {
-            Some(conversion) => format!("another dryer that feeds them: {}, {conversion}", shown(other.flow)),
+            Some(conversion) => format!(
+                "another dryer that feeds them: {}, {conversion}",
+                capacity_shown(other.flow)
+            ),
             None => "another dryer that feeds them".to_owned(),
         };
         finding.related(place, counts);
