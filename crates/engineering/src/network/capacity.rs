@@ -40,8 +40,8 @@ pub(super) fn limit_to_capacities(solver: &mut NewtonSolver, network: &Network) 
     let mut found = !is_hopeless(&solver.live, network);
     while found {
         let last = solver.squared.clone();
-        lower(solver, &asked);
-        found = settles(solver) || approaches(solver, network, &asked, last);
+        let mut searches = [Search::Quick, Search::Thorough].into_iter();
+        found = searches.any(|search| approaches(solver, network, &asked, last.clone(), search));
         if found && !limit(solver, network, &mut asked) {
             return Some(asked);
         }
@@ -51,21 +51,57 @@ pub(super) fn limit_to_capacities(solver: &mut NewtonSolver, network: &Network) 
     None
 }
 
-fn settles(solver: &mut NewtonSolver) -> bool {
-    solver.run() && below_vacuum(solver).is_none()
+/// How the balance with some supplies at their capacity is looked for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Search {
+    /// By Newton's steps from near it.
+    Quick,
+    /// By all means, where those do not find it.
+    Thorough,
 }
 
-/// Takes what is asked of the supplies back to their capacities in steps, from the pressures of the network in which they give it: as long as one
-/// settles the next is as long again, and else half. Returns false where none leads on.
+/// Looks for the balance from the pressures `last`. Returns false where it is not found, or below vacuum.
+fn settles(solver: &mut NewtonSolver, asked: &RequiredFlows, last: &IndexVec<LiveNode, f64>, search: Search) -> bool {
+    let start = |solver: &mut NewtonSolver| {
+        solver.squared.clone_from(last);
+        lower(solver, asked);
+    };
+    start(solver);
+    let mut is_found = solver.run_near();
+    if !is_found {
+        start(solver);
+        is_found = descends(solver, asked);
+    }
+    if !is_found && search == Search::Thorough {
+        start(solver);
+        is_found = solver.run();
+    }
+    is_found && below_vacuum(solver).is_none()
+}
+
+/// Makes Newton's steps, and after each keeps the pressure before regulators down to where they open. Where that follows from the pressure behind them
+/// less exactly than that itself, a step can end where they seem to regulate; from there the next one would see no lower end to the pressure before
+/// them, from which a supply at its capacity only takes away.
+fn descends(solver: &mut NewtonSolver, asked: &RequiredFlows) -> bool {
+    const MOST_STEPS: u32 = 20;
+    (0..MOST_STEPS).any(|_| {
+        lower_around(solver, asked, |fed| !fed.is_open);
+        solver.step_once()
+    })
+}
+
+/// Takes what is asked of the supplies back to their capacities, from the pressures `last` of the network in which they give it: at once, or else in
+/// steps. As long as one settles the next is as long again, and else half. Returns false where none leads on.
 fn approaches(
     solver: &mut NewtonSolver,
     network: &Network,
     asked: &RequiredFlows,
     mut last: IndexVec<LiveNode, f64>,
+    search: Search,
 ) -> bool {
     const MOST_STEPS: u32 = 40;
     const SHORTEST: f64 = 1e-3;
-    let (mut part, mut step) = (0.0, 0.5);
+    let (mut part, mut step) = (0.0, 1.0);
     for _ in 0..MOST_STEPS {
         let next = f64::min(part + step, 1.0);
         for (supply, asked) in asked.enumerated() {
@@ -73,8 +109,7 @@ fn approaches(
                 solver.live.limit_between(network, supply, *asked, next);
             }
         }
-        solver.squared.clone_from(&last);
-        if settles(solver) {
+        if settles(solver, asked, &last, search) {
             if next >= 1.0 {
                 return true;
             }
@@ -130,6 +165,20 @@ fn is_hopeless(live: &LiveNetwork, network: &Network) -> bool {
 /// held there and those behind the regulators that it feeds, which open as far as they can. Starting from the present
 /// pressures, Newton's steps would not see these open and would go far astray first.
 fn lower(solver: &mut NewtonSolver, asked: &RequiredFlows) {
+    lower_around(solver, asked, |_| true);
+}
+
+/// What a supply at its capacity feeds without a regulator between.
+#[derive(Default)]
+struct Fed {
+    /// The highest squared pressure that holds it up from elsewhere, or from which a regulator of it opens, Pa².
+    level: f64,
+    /// Whether a regulator of it is wide open.
+    is_open: bool,
+}
+
+/// As [`lower`], around the supplies of which `is_lowered` says so.
+fn lower_around(solver: &mut NewtonSolver, asked: &RequiredFlows, is_lowered: impl Fn(&Fed) -> bool) {
     let live = &solver.live;
     let neighbours = live.neighbours();
     let mut around: IndexVec<LiveNode, Option<SupplyId>> = IndexVec::filled(None, solver.squared.len());
@@ -141,15 +190,18 @@ fn lower(solver: &mut NewtonSolver, asked: &RequiredFlows) {
         if around[first].replace(supply).is_some() {
             continue;
         }
-        let mut level: f64 = 0.0;
+        let mut fed = Fed::default();
         let mut open = vec![first];
         while let Some(here) = open.pop() {
             for &(link, forwards) in neighbours.of(here) {
                 let edge = live.edges[link];
                 let there = if forwards { edge.to } else { edge.from };
                 match &live.laws[link] {
-                    Law::Regulator(valve) if forwards => level = level.max(valve.opens_at(solver.squared[there])),
-                    Law::Regulator(valve) => level = level.max(valve.set * valve.set),
+                    Law::Regulator(valve) if forwards => {
+                        fed.level = fed.level.max(valve.opens_at(solver.squared[there]));
+                        fed.is_open |= valve.is_wide_open(solver.squared[here], solver.squared[there]);
+                    }
+                    Law::Regulator(valve) => fed.level = fed.level.max(valve.set * valve.set),
                     _ if around[there].is_none() => {
                         around[there] = Some(supply);
                         open.push(there);
@@ -160,15 +212,15 @@ fn lower(solver: &mut NewtonSolver, asked: &RequiredFlows) {
         }
         for (_, boundary) in live.boundaries.iter().filter(|(node, _)| around[*node] == Some(supply)) {
             match *boundary {
-                Boundary::Held { squared } => level = level.max(squared),
-                Boundary::Supply { squared, most } if most.is_infinite() => level = level.max(squared),
+                Boundary::Held { squared } => fed.level = fed.level.max(squared),
+                Boundary::Supply { squared, most } if most.is_infinite() => fed.level = fed.level.max(squared),
                 _ => {}
             }
         }
-        if level > 0.0 {
+        if fed.level > 0.0 && is_lowered(&fed) {
             for (squared, around) in solver.squared.iter_mut().zip(&around) {
                 if *around == Some(supply) {
-                    *squared = squared.min(level);
+                    *squared = squared.min(fed.level);
                 }
             }
         }

@@ -135,6 +135,11 @@ impl NewtonSolver {
         self.squared.is_empty() || self.newton(PLAIN_STEPS, false)
     }
 
+    /// Makes one step towards the solution. Returns true where it was the last.
+    pub fn step_once(&mut self) -> bool {
+        self.newton(1, false)
+    }
+
     /// Searches the solution from the present pressures, by all means. Returns false if it does not converge.
     pub fn run(&mut self) -> bool {
         if self.run_near() || self.newton(DAMPED_STEPS, true) || self.tighten() {
