@@ -321,6 +321,12 @@ impl Network {
         }
     }
 
+    /// The same for one regulator.
+    pub fn hold_back(&mut self, regulator: LinkId) {
+        let joined = &mut self.links[regulator];
+        joined.held_back = matches!(joined.link, Link::Regulator(_));
+    }
+
     /// Adds a leak at a node.
     pub fn leak(&mut self, at: NodeId, leak: Leak) -> LeakId {
         self.leaks.push((at, leak))

@@ -7,6 +7,7 @@ mod detection;
 mod estimate;
 mod failure;
 pub(crate) mod graph;
+mod held_back;
 mod lines;
 mod regulation;
 mod shared;
@@ -24,6 +25,7 @@ pub use estimate::{
     Bounds, Fit, FitParameter, FitProblem, Fitted, FittedReading, LeakInterval, LeakSearch, Observation, ReadQuantity,
 };
 pub use failure::Failure;
+pub(crate) use held_back::{HeldBack, combinations, with_differential};
 pub(crate) use lines::cable_temperature;
 pub use regulation::OutletBounds;
 pub use state::{LinePoint, NetworkChange, SectionOf, StateError};

@@ -13,8 +13,8 @@ use drysheath_office::{
 };
 
 use crate::air::{
-    Air, AirTransient, LinePoint, NetworkChange, PIECES_FOR_ALARMS, PIECES_FOR_HOLD_UP, SectionOf, StateError,
-    StopCondition,
+    Air, AirTransient, HeldBack, LinePoint, NetworkChange, PIECES_FOR_ALARMS, PIECES_FOR_HOLD_UP, SectionOf,
+    StateError, StopCondition,
 };
 use crate::line::{Line, LineSection};
 use crate::minimum_pressure::{DefaultMinimums, MinimumPressure, minimum_pressure};
@@ -25,9 +25,9 @@ use over_time::OverTime;
 pub struct AirState {
     /// Once its pressures have settled.
     pub air: Air,
-    /// From the normal state on, where something is expected for or within a time; none where the state is known only within bounds, which
-    /// have their own.
-    transient: Option<Result<AirTransient, StateError>>,
+    /// From the normal state on, where something is expected for or within a time: all ways in which it may come about. None where the state is known
+    /// only within bounds, which have their own.
+    transients: Vec<Result<AirTransient, StateError>>,
     /// The stopped sources that air may flow back into, which is not counted: see [`crate::back_flow_note`].
     pub back_flow: Vec<ThingId>,
     /// The courses that it is between where it is not known better, and why. What is expected must hold in all of them.
@@ -38,8 +38,8 @@ pub struct AirState {
 struct AirCourse {
     /// Once its pressures have settled.
     air: Air,
-    /// From the normal state on, where something is expected for or within a time.
-    transient: Option<Result<AirTransient, StateError>>,
+    /// From the normal state on, where something is expected for or within a time: all ways in which it may come about.
+    transients: Vec<Result<AirTransient, StateError>>,
 }
 
 /// What became of something that is expected.
@@ -232,10 +232,8 @@ pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When
     let bounds = doubt::bounds(office, networks, air, &settled, &changes, followed)?;
     // The bounds have courses of their own, one of them this one.
     let followed = followed.filter(|_| bounds.is_none());
-    let AirCourse {
-        air: settled,
-        transient,
-    } = course(office, networks, air, (settled, &changes), false, followed);
+    let open = [HeldBack::Only(Vec::new())];
+    let transients = transients(office, networks, air, &changes, &open, followed);
     let stopped = changes.iter().filter_map(|change| match change {
         NetworkChange::Stops(source) => Some(*source),
         _ => None,
@@ -243,7 +241,7 @@ pub(crate) fn state(office: &Office, networks: &Networks, air: &Air, when: &When
     let back_flow = settled.back_flow(office, &stopped.collect::<Vec<_>>());
     Ok(AirState {
         air: settled,
-        transient,
+        transients,
         back_flow,
         bounds,
     })
@@ -272,27 +270,26 @@ impl Followed {
     }
 }
 
-/// A settled state with how it comes about from the normal one, as far as that is asked for.
-fn course(
+/// How a state comes about from the normal one, with each of some combinations of regulators held back. None where that is not asked for.
+fn transients<'h>(
     office: &Office,
     networks: &Networks,
     normal: &Air,
-    (air, changes): (Air, &[NetworkChange]),
-    regulators_held_back: bool,
+    changes: &[NetworkChange],
+    combinations: impl IntoIterator<Item = &'h HeldBack>,
     followed: Option<Followed>,
-) -> AirCourse {
-    let transient = followed.map(|Followed { longest, pieces }| {
-        let until = StopCondition {
-            pieces,
-            time: Time::from_seconds(longest),
-            only: &[],
-            least: &|_, _| None,
-        };
-        Ok(normal
-            .over_time(office, networks, changes, regulators_held_back, &until)?
-            .0)
-    });
-    AirCourse { air, transient }
+) -> Vec<Result<AirTransient, StateError>> {
+    let Some(Followed { longest, pieces }) = followed else {
+        return Vec::new();
+    };
+    let until = StopCondition {
+        pieces,
+        time: Time::from_seconds(longest),
+        only: &[],
+        least: &|_, _| None,
+    };
+    let follow = |held_back: &HeldBack| Ok(normal.over_time(office, networks, changes, held_back, &until)?.0);
+    combinations.into_iter().map(follow).collect()
 }
 
 /// Holds an expectation against a state.
@@ -303,17 +300,23 @@ pub fn outcome<'a>(
     state: &'a AirState,
     expected: &Expectation,
 ) -> ExpectationOutcome<'a> {
-    let within = |air, transient| outcome_of(office, networks, practice, (air, transient), expected);
+    let ways = |air: &'a Air, transients: &'a [Result<AirTransient, StateError>]| {
+        let over_time = expected.timing.time().is_some() && !transients.is_empty();
+        let settled = (!over_time).then_some(None);
+        let over_time = transients.iter().filter(move |_| over_time).map(Some);
+        let all = settled.into_iter().chain(over_time);
+        all.map(move |transient| outcome_of(office, networks, practice, (air, transient), expected))
+    };
     let found = match &state.bounds {
-        None => within(&state.air, state.transient.as_ref()),
+        None => ways(&state.air, &state.transients)
+            .next()
+            .unwrap_or(ExpectationOutcome::NotKnown),
         Some((doubt, courses)) => {
-            let each = courses
-                .iter()
-                .map(|course| within(&course.air, course.transient.as_ref()));
-            doubt::agreed(*doubt, each)
+            let each = courses.iter().flat_map(|course| ways(&course.air, &course.transients));
+            doubt::agreed(*doubt, expected, each)
         }
     };
-    match doubt::undone_by_back_flow(office, state, expected) {
+    match doubt::undone_by_less(office, state, expected) {
         Some(doubt) if matches!(found, ExpectationOutcome::Holds) => ExpectationOutcome::Doubtful(doubt),
         _ => found,
     }

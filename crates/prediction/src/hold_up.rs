@@ -6,7 +6,9 @@ use drysheath_engineering::water;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Networks, Office, ThingId};
 
-use crate::air::{Air, NetworkChange, PIECES_FOR_HOLD_UP, StateError, StopCondition};
+use crate::air::{
+    Air, HeldBack, NetworkChange, PIECES_FOR_HOLD_UP, StateError, StopCondition, combinations, with_differential,
+};
 use crate::line::{Line, LineSection};
 use crate::minimum_pressure::{DefaultMinimums, MinimumPressure, minimum_pressure};
 
@@ -94,14 +96,50 @@ fn needed(
     }
 }
 
-/// How long pressures hold on the lines that the sources `stops` feed, if all of these stop at the same time. A regulator that lacks
-/// pressure by then passes the least that its maker promises, its supply less its differential: they hold at least as long.
+/// How long pressures hold on the lines that the sources `stops` feed, if all of these stop at the same time, at least. Regulators that lack
+/// pressure by then pass the least that their makers promise, their supply less their differential, or all that they can: whichever leaves less.
 pub fn hold_up<'a>(
     office: &Office,
     networks: &Networks,
     practice: &DefaultMinimums,
     air: &'a Air,
     stops: &[ThingId],
+) -> HoldUp<'a> {
+    let Some(combinations) = combinations(office) else {
+        return HoldUp::NotKnown(StateError::ManyRegulators);
+    };
+    // Without a differential all of them are the same.
+    let differ = with_differential(office).next().is_some();
+    let followed = combinations.iter().filter(|held_back| differ || held_back.is_all());
+    let each = followed.map(|held_back| hold_up_with(office, networks, practice, air, stops, held_back));
+    each.reduce(shorter).unwrap_or(HoldUp::NothingNeeded)
+}
+
+/// The one that is over first; one that is not known may be.
+fn shorter<'a>(one: HoldUp<'a>, other: HoldUp<'a>) -> HoldUp<'a> {
+    match (&one, &other) {
+        (HoldUp::NotKnown(_), _) => one,
+        (_, HoldUp::NotKnown(_)) => other,
+        (HoldUp::Falls(first), HoldUp::Falls(second)) => {
+            if second.time.seconds() < first.time.seconds() {
+                other
+            } else {
+                one
+            }
+        }
+        (HoldUp::Falls(_), _) => one,
+        _ => other,
+    }
+}
+
+/// The same with some regulators held back.
+fn hold_up_with<'a>(
+    office: &Office,
+    networks: &Networks,
+    practice: &DefaultMinimums,
+    air: &'a Air,
+    stops: &[ThingId],
+    held_back: &HeldBack,
 ) -> HoldUp<'a> {
     let changes: Vec<NetworkChange> = stops.iter().map(|source| NetworkChange::Stops(*source)).collect();
     let is_needed = std::cell::Cell::new(false);
@@ -116,7 +154,7 @@ pub fn hold_up<'a>(
         only: stops,
         least: &least,
     };
-    let (transient, fallen) = match air.over_time(office, networks, &changes, true, &until) {
+    let (transient, fallen) = match air.over_time(office, networks, &changes, held_back, &until) {
         Ok(found) => found,
         Err(why) => return HoldUp::NotKnown(why),
     };

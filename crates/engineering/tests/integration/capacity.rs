@@ -133,6 +133,33 @@ fn what_a_regulator_takes_changes_nothing_behind_it_at_capacity() {
 }
 
 #[test]
+fn a_regulator_that_droops_and_is_held_back_passes_the_capacity() {
+    // Newton's steps end where it seems to regulate, and have no lower end from there.
+    for (droop, leak) in [(0.015, 2.0), (0.02, 8.0), (0.05, 16.0), (0.2, 4.0)] {
+        let mut network = Network::new();
+        let (start, near, far) = (network.node(), network.node(), network.node());
+        let source = network.supply(start, supply(21.0, Some(1.5)));
+        let Link::Regulator(valve) = regulator(9.0) else {
+            panic!("no regulator");
+        };
+        let valve = Regulator {
+            droop: FlowResistance::from_pascal_seconds_per_m3(droop * PSI / SCFH),
+            differential: Pressure::from_pascals(4.0 * PSI),
+            ..valve
+        };
+        network.link(start, near, Link::Regulator(valve));
+        network.link(near, far, section(0.08, 5.0, 0.0));
+        network.leak(far, hole(9.0 / leak));
+        network.hold_back_regulators();
+        let solution = solve(&network, &air()).unwrap();
+        let (before, behind) = (psi(&solution, start), psi(&solution, near));
+        assert!((before - behind - 4.0).abs() < 1e-3, "{before} psi, {behind} psi");
+        let balance = solution.supply(source).unwrap().flow.cubic_metres_per_second() / SCFH;
+        assert!((balance - 1.5).abs() < 1e-5, "{balance} scfh");
+    }
+}
+
+#[test]
 fn another_source_gives_what_is_left() {
     let mut network = Network::new();
     let (one, two, joint, far) = (network.node(), network.node(), network.node(), network.node());

@@ -101,7 +101,9 @@ pub enum StateError {
     NormalOverdrawn(ThingId),
     /// Air reaches offices that share a route with this one, and their normal pressures are not known.
     Shared,
-    /// The computation did not settle. No office is known to do this.
+    /// More regulators state a differential than can be followed over time in all combinations.
+    ManyRegulators,
+    /// The computation did not settle.
     Unsettled,
 }
 
@@ -123,6 +125,10 @@ impl StateError {
             ),
             Self::Shared => {
                 "air comes from or goes to another office over a shared route, and the pressures there are not known"
+                    .to_owned()
+            }
+            Self::ManyRegulators => {
+                "more than five regulators state a differential, and any of them may lack pressure at some time"
                     .to_owned()
             }
             Self::Unsettled => "the computation did not settle".to_owned(),

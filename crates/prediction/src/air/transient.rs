@@ -15,6 +15,7 @@ use drysheath_office::{Fields, Networks, Office, ThingId};
 use drysheath_text::TextRange;
 
 use super::graph::{AirEdge, AirGraph, AirNode, DryerLocation, EdgeLaw};
+use super::held_back::HeldBack;
 use super::shared::Neighbour;
 use super::solvable::connected;
 use super::state::{Division, NetworkChange, StateError};
@@ -86,14 +87,13 @@ impl Subnetwork {
 }
 
 impl Air {
-    /// The air from the normal state on, after some changes, with regulators that open as wide as they can or are held back: see
-    /// [`Network::hold_back_regulators`]. Besides, where in it a least pressure is lost first.
+    /// The air from the normal state on, after some changes, with some regulators held back. Besides, where in it a least pressure is lost first.
     pub(crate) fn over_time(
         &self,
         office: &Office,
         networks: &Networks,
         changes: &[NetworkChange],
-        regulators_held_back: bool,
+        held_back: &HeldBack,
         until: &StopCondition<'_>,
     ) -> Result<(AirTransient, Option<FloorCrossing>), StateError> {
         let (graph, unknown) = self.changed(office, networks, changes, Division::Stored(until.pieces))?;
@@ -108,12 +108,10 @@ impl Air {
         building.stores(self, office, &graph);
         building.start(self, office, &graph);
         building.floors(&graph, until.least);
+        building.hold_back(&graph, held_back);
         let SubnetworkBuilder { nodes, edges, parts } = building;
         let mut fallen: Option<FloorCrossing> = None;
-        let parts = parts.into_iter().map(|mut part| {
-            if regulators_held_back {
-                part.network.hold_back_regulators();
-            }
+        let parts = parts.into_iter().map(|part| {
             if let Some(why) = part.why_not {
                 return Err(why);
             }
@@ -216,6 +214,24 @@ impl SubnetworkBuilder {
             network.follow(link, *leakage);
         }
         self.edges[id] = Some((part, link));
+    }
+
+    fn hold_back(&mut self, graph: &AirGraph, held_back: &HeldBack) {
+        match held_back {
+            HeldBack::All => {
+                for part in &mut self.parts {
+                    part.network.hold_back_regulators();
+                }
+            }
+            HeldBack::Only(regulators) => {
+                for regulator in regulators {
+                    let edge = graph.through[*regulator];
+                    if let Some((part, link)) = edge.and_then(|edge| self.edges[edge]) {
+                        self.parts[part].network.hold_back(link);
+                    }
+                }
+            }
+        }
     }
 
     fn sources(&mut self, office: &Office, graph: &AirGraph) {

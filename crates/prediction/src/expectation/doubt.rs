@@ -1,12 +1,12 @@
 //! States that are known only within bounds, and what is expected of them.
 
-use drysheath_engineering::measure::Pressure;
+use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Expectation, ExpectedCondition, Fields, Networks, Office, ThingId, Value};
+use drysheath_office::{Expectation, ExpectedCondition, Fields, Limit, Networks, Office, ThingId, Value};
 
-use super::{AirCourse, AirState, ExpectationOutcome, Followed, course, signal_of};
-use crate::air::{Air, NetworkChange, StateError};
+use super::{AirCourse, AirState, ExpectationOutcome, Followed, alarm_reading, signal_of, transients};
+use crate::air::{Air, NetworkChange, StateError, combinations, with_differential};
 
 /// Why a state is known only within bounds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -58,7 +58,7 @@ pub(super) fn bounds(
 ) -> Result<Option<(Doubt, Vec<AirCourse>)>, StateError> {
     let lacking = state.out_of_regulation(office);
     // One that regulates in the end may have lacked pressure before, or may do so until then.
-    let lacking = lacking.or_else(|| first_with_differential(office).filter(|_| followed.is_some()));
+    let lacking = lacking.or_else(|| with_differential(office).next().filter(|_| followed.is_some()));
     let relieving = changes.iter().find_map(|change| match change {
         NetworkChange::Opens(regulator) => Some((*regulator, relief(office, state, *regulator)?)),
         _ => None,
@@ -71,13 +71,24 @@ pub(super) fn bounds(
         },
         (None, None) => return Ok(None),
     };
-    let mut courses = Vec::new();
-    for (held_back, air) in [false, true]
-        .into_iter()
-        .zip(normal.between(office, networks, changes)?)
-    {
-        courses.push(course(office, networks, normal, (air, changes), held_back, followed));
-    }
+    let courses_of = |changes: &[NetworkChange]| -> Result<Vec<AirCourse>, StateError> {
+        let combinations = combinations(office);
+        let settled = [false, true]
+            .into_iter()
+            .zip(normal.between(office, networks, changes)?);
+        let course = |(is_held_back, air)| {
+            let transients = match &combinations {
+                Some(all) => {
+                    let own = all.iter().filter(|held_back| held_back.is_all() == is_held_back);
+                    transients(office, networks, normal, changes, own, followed)
+                }
+                None => followed.map(|_| Err(StateError::ManyRegulators)).into_iter().collect(),
+            };
+            AirCourse { air, transients }
+        };
+        Ok(settled.map(course).collect())
+    };
+    let mut courses = courses_of(changes)?;
     if let Some((regulator, relief)) = relieving {
         let relieved: Vec<NetworkChange> = changes
             .iter()
@@ -86,21 +97,9 @@ pub(super) fn bounds(
                 other => *other,
             })
             .collect();
-        for (held_back, air) in [false, true]
-            .into_iter()
-            .zip(normal.between(office, networks, &relieved)?)
-        {
-            courses.push(course(office, networks, normal, (air, &relieved), held_back, followed));
-        }
+        courses.extend(courses_of(&relieved)?);
     }
     Ok(Some((doubt, courses)))
-}
-
-/// The first regulator that promises to regulate only down to some difference of pressure.
-fn first_with_differential(office: &Office) -> Option<ThingId> {
-    let mut regulators = office.of_kind(KindId::Regulator);
-    let found = regulators.find(|(_, thing)| thing.has(Key::Differential));
-    found.map(|(id, _)| id)
 }
 
 /// The pressure at which a regulator that has opened relieves. None where its outlet does not come so high.
@@ -120,13 +119,18 @@ fn relief(office: &Office, state: &Air, regulator: ThingId) -> Option<Pressure> 
 /// What becomes of an expectation by what becomes of it within each bound.
 pub(super) fn agreed<'a>(
     doubt: Doubt,
+    expected: &Expectation,
     mut found: impl Iterator<Item = ExpectationOutcome<'a>>,
 ) -> ExpectationOutcome<'a> {
     let Some(mut all) = found.next() else {
         return ExpectationOutcome::NotKnown;
     };
-    if let (ExpectationOutcome::NotKnown, Doubt::Overfed(_)) = (&all, doubt) {
-        return ExpectationOutcome::Doubtful(doubt);
+    if let Doubt::Overfed(_) = doubt {
+        // What it passes then is in none of the courses.
+        let is_open = matches!(all, ExpectationOutcome::NotKnown) || expected.timing.time().is_some();
+        if is_open {
+            return ExpectationOutcome::Doubtful(doubt);
+        }
     }
     for other in found {
         all = match (all, other) {
@@ -149,24 +153,50 @@ fn is_judged(outcome: &ExpectationOutcome<'_>) -> bool {
     matches!(outcome, ExpectationOutcome::Holds) || is_unmet(outcome)
 }
 
-/// The source that air may flow back into, where that could undo what holds: it makes pressures lower than they are computed.
-pub(super) fn undone_by_back_flow(office: &Office, state: &AirState, expected: &Expectation) -> Option<Doubt> {
-    let source = *state.back_flow.first()?;
-    let is_low = match &expected.what {
-        ExpectedCondition::Passes(end, _) | ExpectedCondition::Trips(end) => {
-            signal_of(office, end).is_some_and(|signal| {
-                let limits = signal.fields.iter().filter_map(|field| match &field.value {
-                    Value::Limit(limit) => Some(limit.level),
-                    _ => None,
-                });
-                let mut limits = limits.filter(|level| match &expected.what {
-                    ExpectedCondition::Passes(_, wanted) => level == wanted,
-                    _ => true,
-                });
-                signal.reads == Some(Dimension::Pressure) && limits.all(drysheath_office::LimitLevel::is_low)
-            })
-        }
-        ExpectedCondition::Above(..) | ExpectedCondition::NoAlarm => false,
+/// What makes pressures lower than they are computed, where that could undo what holds: a source that air may flow back into, or a regulator that passes
+/// more than it is rated for.
+pub(super) fn undone_by_less(office: &Office, state: &AirState, expected: &Expectation) -> Option<Doubt> {
+    let flows_back = state.back_flow.first().map(|source| Doubt::FlowsBack(*source));
+    let overfed = overfed(office, &state.air);
+    if let Some((regulator, rated)) = overfed
+        && is_undone(office, expected, Some(rated))
+    {
+        return Some(Doubt::Overfed(regulator));
+    }
+    flows_back.filter(|_| is_undone(office, expected, None))
+}
+
+/// The regulator that passes more in a state than its `flow-max`, and that.
+fn overfed(office: &Office, air: &Air) -> Option<(ThingId, Flow)> {
+    let mut regulators = office.of_kind(KindId::Regulator);
+    regulators.find_map(|(id, thing)| {
+        let (rated, _) = thing.quantity(Key::FlowMax)?;
+        let rated = Flow::of(rated)?;
+        let passes = air.through(id)?.flow;
+        (passes.cubic_metres_per_second() > rated.cubic_metres_per_second() * (1.0 + 1e-6)).then_some((id, rated))
+    })
+}
+
+/// Whether lower pressures could undo what holds. So much as `sure` flows in any case.
+fn is_undone(office: &Office, expected: &Expectation, sure: Option<Flow>) -> bool {
+    let (end, wanted) = match &expected.what {
+        ExpectedCondition::Passes(end, wanted) => (end, Some(*wanted)),
+        ExpectedCondition::Trips(end) => (end, None),
+        ExpectedCondition::Above(..) | ExpectedCondition::NoAlarm => return true,
     };
-    (!is_low).then_some(Doubt::FlowsBack(source))
+    let Some(signal) = signal_of(office, end) else {
+        return true;
+    };
+    let limits = signal.fields.iter().filter_map(|field| match &field.value {
+        Value::Limit(limit) => Some(&**limit),
+        _ => None,
+    });
+    let mut limits = limits.filter(|limit| wanted.is_none_or(|wanted| limit.level == wanted));
+    let sure = sure.map_or(0.0, Flow::cubic_metres_per_second);
+    let stays = |limit: &Limit| match signal.reads {
+        Some(Dimension::Pressure) => limit.level.is_low(),
+        Some(Dimension::Flow) => alarm_reading(&signal, limit, sure, Dimension::Flow, None).surely_passes(office),
+        _ => false,
+    };
+    !limits.all(stays)
 }

@@ -1,6 +1,6 @@
 //! States that are known only within bounds: what is expected must hold at both ends of them.
 
-use drysheath_prediction::{AirState, DefaultMinimums, Doubt, ExpectationOutcome, HoldUp, outcome};
+use drysheath_prediction::{AirState, DefaultMinimums, Doubt, ExpectationOutcome, HoldUp, StateError, outcome};
 
 use super::air::{Computed, compute_text, psi};
 
@@ -70,6 +70,7 @@ fn word(outcome: &ExpectationOutcome<'_>) -> &'static str {
         ExpectationOutcome::Doubtful(Doubt::LacksPressure(_)) => "lacks pressure",
         ExpectationOutcome::Doubtful(Doubt::Relieves(_)) => "relieves",
         ExpectationOutcome::Doubtful(Doubt::FlowsBack(_)) => "flows back",
+        ExpectationOutcome::Doubtful(Doubt::Overfed(_)) => "overfed",
         _ => "not known",
     }
 }
@@ -157,6 +158,82 @@ fn over_time_it_is_the_same_and_the_hold_up_is_the_least() {
     };
     let hours = fall.time.seconds() / 3600.0;
     assert!((hours - 0.87).abs() < 0.02, "{hours} h");
+}
+
+#[test]
+fn of_two_regulators_on_one_tank_one_may_be_held_back_and_the_other_wide_open() {
+    let text = "office elm-hollow { elevation 0 m, coldest -20 degC, air-minimum { buried 5 psi, aerial 0.5 psi } }
+dryer d1 { compressor piston, delivers 30 psi, capacity 60 scfh, dew-point -40 degC }
+valve v1 { function check }
+tank tk { volume 30 ft3 }
+manifold m0 { ports 4 }
+air d1 -> v1 -> tk -> m0 port 1
+regulator r1 { set 10 psi, differential 8 psi, droop 0.01 psi/scfh }
+regulator r2 { set 10 psi, differential 15 psi, droop 0.01 psi/scfh }
+air m0 port 2 -> r1 -> c1
+air m0 port 3 -> r2 -> c2
+cable c1 { pairs 50, gauge 24 awg, section s1 { buried 1 km, resistance 0.05 psi/scfh/kft, usage 1 scfh, volume 4 ft3 } }
+cable c2 { pairs 50, gauge 24 awg, section s1 { aerial 1 km, resistance 0.05 psi/scfh/kft, usage 8 scfh, volume 4 ft3 } }
+when d1 stops expect c1 above 5 psi for 4.4 h, c1 above 5 psi for 5.5 h
+";
+    let found = compute_text(text);
+    // Two cables and a tank as three lumps, by scipy's Radau: 6.57 h with both wide open, 17.5 h with both held back, and 4.68 h with r1 held
+    // back and r2 wide open.
+    let HoldUp::Falls(fall) = found.hold_up(&["d1"]) else {
+        panic!("{:?}", found.hold_up(&["d1"]));
+    };
+    let hours = fall.time.seconds() / 3600.0;
+    assert!((hours - 4.68).abs() < 0.1, "{hours} h");
+    assert_eq!(
+        found.outcomes().iter().map(word).collect::<Vec<_>>(),
+        ["holds", "lacks pressure"]
+    );
+    // Of six nothing is known over time.
+    let many: Vec<String> = (3..=6)
+        .map(|number| format!("regulator r{number} {{ set 10 psi, differential 5 psi }}"))
+        .collect();
+    let found = compute_text(&format!("{text}{}", many.join("\n")));
+    let outcomes = found.outcomes();
+    assert!(
+        outcomes
+            .iter()
+            .all(|outcome| matches!(outcome, ExpectationOutcome::NoTransient(StateError::ManyRegulators))),
+        "{outcomes:?}"
+    );
+    assert!(matches!(
+        found.hold_up(&["d1"]),
+        HoldUp::NotKnown(StateError::ManyRegulators)
+    ));
+}
+
+#[test]
+fn what_a_regulator_passes_beyond_its_flow_max_is_not_known() {
+    let far = "pressure-sensor ps1 { at c101 3.2 km, span 0 .. 30 psi, step 0.1 psi, error 0.2 psi, proof 60 psi, limit low 7 psi minor deadband 0.3 psi }\n";
+    let expected = format!(
+        "{far}when c101 leaks 60 scfh at 0.5 km expect c101 above 2 psi, c101 above 2 psi for 1 h, no alarm, f1 high, ps1 low, ps1 low within 20 h\n"
+    );
+    // With pressure enough it passes between 30 and 80 scfh. Low pressures are as low or lower, and 30 scfh pass a limit of 26 scfh too, but 20 do not.
+    let rated = |flow_max: &str| {
+        words(
+            &format!("set 10 psi, differential 5 psi, flow-max {flow_max}"),
+            FROM_DRYER,
+            &expected,
+        )
+    };
+    let all = ["holds", "holds", "does not hold", "holds", "holds", "holds"];
+    assert_eq!(rated("80 scfh"), all);
+    let undone = ["overfed", "overfed", "does not hold", "holds", "holds", "holds"];
+    assert_eq!(rated("30 scfh"), undone);
+    assert_eq!(
+        rated("20 scfh"),
+        ["overfed", "overfed", "does not hold", "overfed", "holds", "holds"]
+    );
+    // Without pressure enough nothing behind it is known, at once or over time.
+    let starved = "when r1 has set 29 psi, c101 leaks 60 scfh at 0 m expect c101 above 2 psi, c101 above 2 psi for 1 h, f1 high within 2 h\n";
+    assert_eq!(
+        words("set 10 psi, differential 5 psi, flow-max 20 scfh", FROM_DRYER, starved),
+        ["overfed"; 3]
+    );
 }
 
 #[test]

@@ -167,6 +167,7 @@ fn help(why: &StateError) -> &'static str {
         StateError::NormalUnknown(_) => "expect something of a state in which no air reaches it",
         StateError::NormalOverdrawn(_) => "repair leaks, or provide a source with enough capacity",
         StateError::Shared => "correct what is reported in that office",
-        StateError::Unsettled => "expect something of the settled state",
+        StateError::ManyRegulators => "expect something of the settled state",
+        StateError::Unsettled => "nothing in the file need be wrong: work this state out by hand",
     }
 }

@@ -69,9 +69,7 @@ pub(crate) fn observed<'i>(inspection: &'i Inspection<'_>, day: Date) -> (Vec<Ob
     let of = |noted: &Noted| (noted.of.thing, noted.of.port.map(|port| port.word), noted.of.numbers);
     let (mut found, mut unused) = (Vec::new(), Vec::new());
     for (number, noted) in of_day() {
-        if of_day().any(|(later, other)| later > number && of(other) == of(noted)) {
-            continue;
-        }
+        let is_superseded = of_day().any(|(later, other)| later > number && of(other) == of(noted));
         let range = TextRange::new(noted.of.range.start, noted.range.end);
         let name = match (noted.measured, gauge_place(office, noted), noted.of.thing) {
             (Measured::Gauge(_), Some((place, _)), Some(thing)) => {
@@ -80,7 +78,12 @@ pub(crate) fn observed<'i>(inspection: &'i Inspection<'_>, day: Date) -> (Vec<Ob
             (_, _, Some(thing)) => format!("`{}`", office.name(thing)),
             (_, _, None) => continue,
         };
-        match one(inspection, noted) {
+        let taken = if is_superseded {
+            Err("the file has a later one of that day")
+        } else {
+            one(inspection, noted)
+        };
+        match taken {
             Ok((read, system, observation, sensor)) => found.push(Observed {
                 name: sensor.as_ref().map_or(name, Reading::name),
                 sensor: sensor.map(|sensor| sensor.id),

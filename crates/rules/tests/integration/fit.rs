@@ -103,7 +103,11 @@ reading 2026-05-11 p1 3.0 psi
         .iter()
         .map(|unused| (unused.name.as_str(), unused.why))
         .collect();
-    assert_eq!(unused, [("`ps2`", "its sensor states neither error nor step")]);
+    let wanted = [
+        ("`ps2`", "its sensor states neither error nor step"),
+        ("`ps1`", "the file has a later one of that day"),
+    ];
+    assert_eq!(unused, wanted);
     let before = Date { day: 10, ..DAY };
     assert!(fitted(readings, "", before).0.is_none());
 }
