@@ -148,7 +148,9 @@ impl EndReader<'_> {
         let setting = self.section_named(thing, kind, reader)?;
         let is_of_section = setting.is_some();
         let verbs = if is_of_section { &[HAS][..] } else { verbs };
-        for verb in verbs {
+        // Of a cable only a section has other figures.
+        let is_offered = |verb: &&&str| **verb != HAS || is_of_section || kind.id != KindId::Cable;
+        for verb in verbs.iter().filter(is_offered) {
             reader.candidate(Candidate::Word(verb));
         }
         let Some(verb) = verbs.iter().find(|verb| **verb == reader.peek_text()) else {

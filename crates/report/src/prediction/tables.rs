@@ -373,7 +373,10 @@ fn state(state: &StateRecord, fine: &DisplayResolution<'_>, out: &mut String) {
             sensor.signal.clone(),
             sensor.normal.map_or_else(|| "-".to_owned(), reads),
             sensor.reading.map_or_else(|| "-".to_owned(), reads),
-            sensor.passes.join(", "),
+            match sensor.reading {
+                Some(_) => sensor.passes.join(", "),
+                None => "not known".to_owned(),
+            },
         ]
     });
     let columns = [

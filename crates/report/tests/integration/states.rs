@@ -61,7 +61,7 @@ fn sensors_of_which_nothing_is_known_stay_in_the_table() {
     let (_, state) = text.split_once("\nSensors when d1 stops").unwrap();
     let row = state.lines().find(|line| line.starts_with("  ps1 ")).unwrap();
     let cells: Vec<_> = row.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect();
-    assert_eq!(cells, ["ps1", "pressure", "7.6 psi", "-"]);
+    assert_eq!(cells, ["ps1", "pressure", "7.6 psi", "-", "not known"]);
     let sensors = record["states"][0]["sensors"].as_array().unwrap();
     let row = sensors.iter().find(|row| row["name"] == "ps1").unwrap();
     assert!(row["normal"].is_number() && row["reading"].is_null(), "{row}");
