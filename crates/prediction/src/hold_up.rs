@@ -111,8 +111,20 @@ pub fn hold_up<'a>(
     // Without a differential all of them are the same.
     let differ = with_differential(office).next().is_some();
     let followed = combinations.iter().filter(|held_back| differ || held_back.is_all());
-    let each = followed.map(|held_back| hold_up_with(office, networks, practice, air, stops, held_back));
-    each.reduce(shorter).unwrap_or(HoldUp::NothingNeeded)
+    let mut shortest: Option<HoldUp<'a>> = None;
+    for held_back in followed {
+        // One that holds longer need not be followed to its end.
+        let time = match &shortest {
+            Some(HoldUp::Falls(fall)) => fall.time,
+            _ => LONGEST_HOLD_UP,
+        };
+        let found = hold_up_with(office, networks, practice, air, stops, held_back, time);
+        shortest = Some(match shortest {
+            Some(before) => shorter(before, found),
+            None => found,
+        });
+    }
+    shortest.unwrap_or(HoldUp::NothingNeeded)
 }
 
 /// The one that is over first; one that is not known may be.
@@ -132,7 +144,7 @@ fn shorter<'a>(one: HoldUp<'a>, other: HoldUp<'a>) -> HoldUp<'a> {
     }
 }
 
-/// The same with some regulators held back.
+/// The same with some regulators held back, followed for `time` at most.
 fn hold_up_with<'a>(
     office: &Office,
     networks: &Networks,
@@ -140,6 +152,7 @@ fn hold_up_with<'a>(
     air: &'a Air,
     stops: &[ThingId],
     held_back: &HeldBack,
+    time: Time,
 ) -> HoldUp<'a> {
     let changes: Vec<NetworkChange> = stops.iter().map(|source| NetworkChange::Stops(*source)).collect();
     let is_needed = std::cell::Cell::new(false);
@@ -150,7 +163,7 @@ fn hold_up_with<'a>(
     };
     let until = StopCondition {
         pieces: PIECES_FOR_HOLD_UP,
-        time: LONGEST_HOLD_UP,
+        time,
         only: stops,
         least: &least,
     };

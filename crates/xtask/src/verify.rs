@@ -17,10 +17,10 @@ struct Stage {
     time: Duration,
 }
 
-/// What a suite is called, and its folder.
+/// What a suite in Python is called, and its folder.
 type Suite = (&'static str, &'static str);
 
-/// No suite keeps two cores busy all the time: those of editors wait, and a browser has one page. The longest has a lane of its own.
+/// The suites that run beside the Rust tests, side by side. None keeps two cores busy all the time: editors wait, and a browser has one page.
 const LANES: [&[Suite]; 3] = [
     &[("VS Code", "tests/vscode")],
     &[("sheets", "tests/sheets")],
@@ -74,17 +74,12 @@ fn run_all(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
     run_stage("libraries", &|| libraries(root))?;
     let nextest = NEXTEST.command(root)?;
     run_stage("build", &|| run(nextest().args(["run", "--workspace", "--no-run"])))?;
-    // Fuzzing uses a fixed number of inputs from a fixed seed, so that its outcome depends only on the change. `cargo
-    // xtask fuzz` tries others.
-    run_stage("tests", &|| {
-        run(nextest().args(["run", "--workspace"]).env("BOLERO_RANDOM_SEED", "1"))
-    })?;
-    run_stage("doc tests", &|| doc_tests(root))?;
-    suites(root, stages)
+    tests(root, nextest, stages)
 }
 
-/// Runs the suites in Python: the lanes side by side, the suites of a lane one after the other.
-fn suites(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
+/// Runs the Rust tests and the suites in Python: the lanes side by side, the suites of a lane one after the other. All of them run, whichever
+/// fails.
+fn tests(root: &Path, nextest: impl Fn() -> Command, stages: &mut Vec<Stage>) -> Result<(), String> {
     thread::scope(|scope| {
         let start = |lane: &'static [Suite]| {
             scope.spawn(move || {
@@ -95,8 +90,9 @@ fn suites(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
                 (outcome, own)
             })
         };
-        let mut outcome = Ok(());
-        for lane in LANES.map(start) {
+        let lanes = LANES.map(start);
+        let mut outcome = rust_tests(root, nextest, stages);
+        for lane in lanes {
             let (its, own) = lane
                 .join()
                 .map_err(|_| "the thread of a stage ended early".to_owned())?;
@@ -105,6 +101,14 @@ fn suites(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
         }
         outcome
     })
+}
+
+fn rust_tests(root: &Path, nextest: impl Fn() -> Command, stages: &mut Vec<Stage>) -> Result<(), String> {
+    // Fuzzing uses a fixed number of inputs from a fixed seed, so that its outcome depends only on the change. `cargo
+    // xtask fuzz` tries others.
+    let all = || run(nextest().args(["run", "--workspace"]).env("BOLERO_RANDOM_SEED", "1"));
+    timed("tests", &all, stages)?;
+    timed("doc tests", &|| doc_tests(root), stages)
 }
 
 fn timed(name: &'static str, check: &dyn Fn() -> Result<(), String>, stages: &mut Vec<Stage>) -> Result<(), String> {

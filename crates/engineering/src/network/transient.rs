@@ -399,12 +399,15 @@ impl Integration {
     fn settle_at_once(&mut self) -> Result<(), NoSolution> {
         let content = self.contents();
         let start = self.solver.squared.clone();
-        let is_settled = FIRST_WITHOUT_VOLUME.iter().any(|without_volume| {
-            self.back_to(&start);
-            self.set(&content, |held| {
-                if held.is_volume { FIRST } else { *without_volume }.recip()
-            });
-            self.solver.run()
+        // All means are dear where none of them helps, and another length may need none.
+        let is_settled = [NewtonSolver::run_near, NewtonSolver::run].iter().any(|run| {
+            FIRST_WITHOUT_VOLUME.iter().any(|without_volume| {
+                self.back_to(&start);
+                self.set(&content, |held| {
+                    if held.is_volume { FIRST } else { *without_volume }.recip()
+                });
+                run(&mut self.solver)
+            })
         });
         if !is_settled {
             return Err(self.unsettled());

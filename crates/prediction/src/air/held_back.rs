@@ -32,7 +32,7 @@ pub(crate) fn with_differential(office: &Office) -> impl Iterator<Item = ThingId
     found.map(|(id, _)| id)
 }
 
-/// All combinations of regulators that may be held back. None where they are too many to follow.
+/// All combinations of regulators that may be held back, first that of all. None where they are too many to follow.
 pub(crate) fn combinations(office: &Office) -> Option<Vec<HeldBack>> {
     let regulators: Vec<ThingId> = with_differential(office).collect();
     if regulators.len() > MOST {
@@ -44,5 +44,5 @@ pub(crate) fn combinations(office: &Office) -> Option<Vec<HeldBack>> {
         let members = members.filter(|(number, _)| set & (1 << number) != 0);
         HeldBack::Only(members.map(|(_, id)| *id).collect())
     };
-    Some((0..all - 1).map(held).chain([HeldBack::All]).collect())
+    Some([HeldBack::All].into_iter().chain((0..all - 1).map(held)).collect())
 }
