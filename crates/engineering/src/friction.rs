@@ -66,11 +66,12 @@ impl Friction {
                 high = t;
             }
             let step = (found - number) / rise;
-            // Check before the bounds: the root itself may have become one of them.
-            if step.abs() <= 1e-15 {
+            let next = t - step;
+            // The error left is about the square of the last step. Check before the bounds: the root itself may have become one of them.
+            if step.abs() <= 1e-8 {
+                t = next;
                 break;
             }
-            let next = t - step;
             t = if next > low && next < high {
                 next
             } else {

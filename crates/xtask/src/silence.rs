@@ -92,16 +92,14 @@ pub fn silence(root: &Path, check: bool) -> Result<(), String> {
     }
 }
 
-/// Silent classes without a reason in the table of `root`, from one in `sample` edits.
+/// Silent classes without a reason in the table of `root`, among those that were tried.
 ///
 /// # Errors
 ///
-/// If a file cannot be read.
-pub fn unexplained_of_sample(root: &Path, sample: usize) -> Result<Vec<Class>, String> {
-    let words = |error: io::Error| error.to_string();
-    let tried = hunt(root, sample).map_err(words)?;
-    let table = Table::read(&fs::read_to_string(root.join(TABLE)).map_err(words)?)?;
-    Ok(unexplained(&tried, &table))
+/// If the table cannot be read.
+pub fn without_reason(root: &Path, tried: &BTreeMap<Class, TriedEdits>) -> Result<Vec<Class>, String> {
+    let text = fs::read_to_string(root.join(TABLE)).map_err(|error| error.to_string())?;
+    Ok(unexplained(tried, &Table::read(&text)?))
 }
 
 fn silent_classes(tried: &BTreeMap<Class, TriedEdits>) -> Vec<&Class> {

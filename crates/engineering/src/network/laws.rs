@@ -231,11 +231,12 @@ impl LineLaw {
                 high = flow;
             }
             let step = (found - fall) / rise;
-            // Check before the bounds: the root itself may have become one of them.
-            if step.abs() <= 1e-14 * reach {
+            let next = flow - step;
+            // The error left is about the square of the last step. Check before the bounds: the root itself may have become one of them.
+            if step.abs() <= 1e-8 * reach {
+                flow = next;
                 break;
             }
-            let next = flow - step;
             flow = if next > low && next < high {
                 next
             } else {

@@ -1,7 +1,6 @@
 //! The comparison of a text with itself, with a changed copy of itself, and with another text.
 
-use bolero::check;
-use drysheath_fixture::Case;
+use drysheath_fixture::{Case, check};
 use drysheath_report::{Comparison, Extent, Version, compare, comparison_schema};
 use drysheath_sheets::comparison_page;
 use drysheath_workspace::Content;
@@ -53,7 +52,7 @@ fn holds(schema: &Schema, comparison: &Comparison, texts: &str) {
 fn a_text_is_compared_with_a_changed_copy_of_itself() {
     let bench = Bench::new();
     let (schema, shared) = (Schema::new(&comparison_schema()), shared(&bench));
-    check!().with_iterations(400).with_type::<Case>().for_each(|case| {
+    check!(400).with_type::<Case>().for_each(|case| {
         let (path, changed) = bench.corpus.draw(case);
         let (_, text) = bench.corpus.original(case.0);
         holds(&schema, &compared(&shared, (path, text), (path, &changed)), &changed);
@@ -66,16 +65,13 @@ fn a_text_is_compared_with_a_changed_copy_of_itself() {
 fn any_two_texts_are_compared() {
     let bench = Bench::new();
     let (schema, shared) = (Schema::new(&comparison_schema()), shared(&bench));
-    check!()
-        .with_iterations(500)
-        .with_type::<(Case, Case)>()
-        .for_each(|(before, now)| {
-            let (base, head) = (bench.corpus.draw(before), bench.corpus.draw(now));
-            let texts = format!("{}\n{}", base.1, head.1);
-            holds(
-                &schema,
-                &compared(&shared, (base.0, &base.1), (head.0, &head.1)),
-                &texts,
-            );
-        });
+    check!(500).with_type::<(Case, Case)>().for_each(|(before, now)| {
+        let (base, head) = (bench.corpus.draw(before), bench.corpus.draw(now));
+        let texts = format!("{}\n{}", base.1, head.1);
+        holds(
+            &schema,
+            &compared(&shared, (base.0, &base.1), (head.0, &head.1)),
+            &texts,
+        );
+    });
 }

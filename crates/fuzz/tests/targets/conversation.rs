@@ -7,8 +7,7 @@ use std::io::{BufRead, BufReader, PipeReader, PipeWriter, Read, Write, pipe};
 use std::sync::mpsc::{Receiver, channel};
 use std::time::Duration;
 
-use bolero::check;
-use drysheath_fixture::{Case, Change, Corpus, mutated};
+use drysheath_fixture::{Case, Change, Corpus, check, mutated};
 use serde_json::{Value, json};
 
 /// The longest that an answer may take, on a machine that does much besides.
@@ -224,54 +223,52 @@ fn parameters(text: &str, from: u16, to: u16) -> Value {
 fn every_request_is_answered() {
     let corpus = Corpus::default();
     let client = std::sync::Mutex::new(Client::new());
-    check!()
-        .with_iterations(1500)
-        .with_type::<(Case, Vec<Said>)>()
-        .for_each(|(case, said)| {
-            let (_, text) = corpus.draw(case);
-            // After a failure a new server: the old one still has answers to what failed.
-            let mut client = client.lock().unwrap_or_else(|poisoned| {
-                client.clear_poison();
-                let mut client = poisoned.into_inner();
-                *client = Client::new();
-                client
-            });
-            let mut asked = BTreeSet::new();
-            client.tell(
-                "textDocument/didOpen",
-                &json!({"textDocument": {"uri": URI, "languageId": "office", "version": 1, "text": text}}),
-            );
-            for (what, from, to, changes) in said.iter().take(MOST) {
-                let mut parameters = parameters(&text, *from, *to);
-                for (_, place, with) in changes.iter().take(usize::from(what / 64)) {
-                    disturb(&mut parameters, *place, *with);
+    check!(1500).with_type::<(Case, Vec<Said>)>().for_each(|(case, said)| {
+        let (_, text) = corpus.draw(case);
+        // After a failure a new server: the old one still has answers to what failed.
+        let mut client = client.lock().unwrap_or_else(|poisoned| {
+            client.clear_poison();
+            let mut client = poisoned.into_inner();
+            *client = Client::new();
+            client
+        });
+        let mut asked = BTreeSet::new();
+        client.tell(
+            "textDocument/didOpen",
+            &json!({"textDocument": {"uri": URI, "languageId": "office", "version": 1, "text": text}}),
+        );
+        for (what, from, to, changes) in said.iter().take(MOST) {
+            let mut parameters = parameters(&text, *from, *to);
+            for (_, place, with) in changes.iter().take(usize::from(what / 64)) {
+                disturb(&mut parameters, *place, *with);
+            }
+            match what % 32 {
+                24..28 => {
+                    let change = json!({"range": parameters["range"], "text": corpus.word(&text, *to)});
+                    let change = json!({"textDocument": parameters["textDocument"], "contentChanges": [change]});
+                    client.tell("textDocument/didChange", &change);
                 }
-                match what % 32 {
-                    24..28 => {
-                        let change = json!({"range": parameters["range"], "text": corpus.word(&text, *to)});
-                        let change = json!({"textDocument": parameters["textDocument"], "contentChanges": [change]});
-                        client.tell("textDocument/didChange", &change);
-                    }
-                    28 => {
-                        let call = json!({"jsonrpc": "2.0", "id": "mine", "method": "textDocument/hover", "params": parameters});
-                        client.send(mutated(&call.to_string(), changes).as_bytes());
-                    }
-                    29 => {
-                        let last = json!({"id": client.last});
-                        client.tell("$/cancelRequest", &last);
-                    }
-                    30 => client.tell("textDocument/didSave", &parameters),
-                    31 => {
-                        asked.insert(client.ask("textDocument/nothing", &parameters));
-                    }
-                    what => {
-                        asked.insert(client.ask(REQUESTS[usize::from(what)], &parameters));
-                    }
+                28 => {
+                    let call =
+                        json!({"jsonrpc": "2.0", "id": "mine", "method": "textDocument/hover", "params": parameters});
+                    client.send(mutated(&call.to_string(), changes).as_bytes());
+                }
+                29 => {
+                    let last = json!({"id": client.last});
+                    client.tell("$/cancelRequest", &last);
+                }
+                30 => client.tell("textDocument/didSave", &parameters),
+                31 => {
+                    asked.insert(client.ask("textDocument/nothing", &parameters));
+                }
+                what => {
+                    asked.insert(client.ask(REQUESTS[usize::from(what)], &parameters));
                 }
             }
-            // What only tells is answered by nothing: this shows whether the server is still well.
-            asked.insert(client.ask("textDocument/documentSymbol", &json!({"textDocument": {"uri": URI}})));
-            client.tell("textDocument/didClose", &json!({"textDocument": {"uri": URI}}));
-            client.wait(asked);
-        });
+        }
+        // What only tells is answered by nothing: this shows whether the server is still well.
+        asked.insert(client.ask("textDocument/documentSymbol", &json!({"textDocument": {"uri": URI}})));
+        client.tell("textDocument/didClose", &json!({"textDocument": {"uri": URI}}));
+        client.wait(asked);
+    });
 }

@@ -1,7 +1,6 @@
 //! What an editor changes: each edit can be made.
 
-use bolero::check;
-use drysheath_fixture::Case;
+use drysheath_fixture::{Case, check};
 use drysheath_ide as ide;
 use drysheath_syntax::formatted;
 use drysheath_text::{Edit, TextRange, apply};
@@ -15,8 +14,7 @@ fn made(text: &str, edits: &[Edit]) -> String {
 #[test]
 fn any_edit_that_is_offered_can_be_made() {
     let bench = Bench::linted();
-    check!()
-        .with_iterations(900)
+    check!(900)
         .with_type::<(Case, [u16; 2], u16)>()
         .for_each(|(case, positions, word)| {
             let drawn = bench.draw(case);

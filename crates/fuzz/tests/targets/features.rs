@@ -1,7 +1,6 @@
 //! What an editor shows at any position of any text.
 
-use bolero::check;
-use drysheath_fixture::Case;
+use drysheath_fixture::{Case, check};
 use drysheath_ide as ide;
 use drysheath_ide::OutlineItem;
 use drysheath_text::TextRange;
@@ -23,8 +22,7 @@ fn outline_holds(text: &str, items: &[OutlineItem], around: TextRange) {
 #[test]
 fn an_editor_is_answered_at_any_position() {
     let bench = Bench::linted();
-    check!()
-        .with_iterations(2500)
+    check!(2500)
         .with_type::<(Case, [u16; 4])>()
         .for_each(|(case, positions)| {
             let drawn = bench.draw(case);
@@ -72,8 +70,7 @@ fn an_editor_is_answered_at_any_position() {
 #[test]
 fn an_editor_is_told_of_any_whole_text() {
     let bench = Bench::linted();
-    check!()
-        .with_iterations(2700)
+    check!(2700)
         .with_type::<(Case, u16, u16)>()
         .for_each(|(case, from, to)| {
             let drawn = bench.draw(case);

@@ -1,7 +1,6 @@
 //! Any text is laid out once and for all, keeps its tokens and comments, and means the same.
 
-use bolero::check;
-use drysheath_fixture::Case;
+use drysheath_fixture::{Case, check};
 use drysheath_syntax::{TokenKind, formatted, lex, parse};
 
 use crate::bench::{Bench, Drawn};
@@ -39,7 +38,7 @@ fn results(drawn: &Drawn<'_>) -> Vec<String> {
 #[test]
 fn any_text_is_laid_out_once_and_for_all() {
     let bench = Bench::new();
-    check!().with_iterations(22_000).with_type::<Case>().for_each(|case| {
+    check!(22_000).with_type::<Case>().for_each(|case| {
         let (_, text) = bench.corpus.draw(case);
         let once = formatted(&text);
         assert_eq!(formatted(&once), once);
@@ -50,7 +49,7 @@ fn any_text_is_laid_out_once_and_for_all() {
 #[test]
 fn a_text_that_is_laid_out_means_the_same() {
     let bench = Bench::new();
-    check!().with_iterations(3500).with_type::<Case>().for_each(|case| {
+    check!(3500).with_type::<Case>().for_each(|case| {
         let (path, text) = bench.corpus.draw(case);
         // Where braces are missing, the indentation says which statement ends where.
         if !parse(&text).problems.is_empty() {

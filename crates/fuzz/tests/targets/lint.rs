@@ -1,7 +1,6 @@
 //! Any text is divided into tokens and linted, and results point into it.
 
-use bolero::check;
-use drysheath_fixture::Case;
+use drysheath_fixture::{Case, check};
 use drysheath_syntax::lex;
 
 use crate::bench::Bench;
@@ -10,7 +9,7 @@ use crate::holds::{is_printable, is_range_of, says_no_infinity};
 #[test]
 fn any_text_is_linted() {
     let bench = Bench::new();
-    check!().with_iterations(3500).with_type::<Case>().for_each(|case| {
+    check!(3500).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let mut end = 0;
         for token in lex(&drawn.text) {

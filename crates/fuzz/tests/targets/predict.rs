@@ -1,7 +1,6 @@
 //! What is computed of any text: every figure is a number or absent, in the record, the tables and the explanations.
 
-use bolero::check;
-use drysheath_fixture::Case;
+use drysheath_fixture::{Case, check};
 use drysheath_office::UnitPreferences;
 use drysheath_report::{Explanation, FORM, Report, how, report_schema, tables};
 
@@ -12,7 +11,7 @@ use crate::holds::{Schema, is_finite, is_printable, says_no_infinity};
 fn what_is_computed_of_any_text_is_finite_or_absent() {
     let bench = Bench::new();
     let schema = Schema::new(&report_schema());
-    check!().with_iterations(600).with_type::<Case>().for_each(|case| {
+    check!(600).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let record = drawn.view().record();
         is_finite(&record);
@@ -30,8 +29,7 @@ fn what_is_computed_of_any_text_is_finite_or_absent() {
 #[test]
 fn any_figure_is_explained() {
     let bench = Bench::new();
-    check!()
-        .with_iterations(12_000)
+    check!(12_000)
         .with_type::<(Case, [u16; 4], u8)>()
         .for_each(|(case, names, form)| {
             let drawn = bench.draw(case);

@@ -1,7 +1,6 @@
 //! The records of any text, in every format, and beside those of the text before it was changed.
 
-use bolero::check;
-use drysheath_fixture::Case;
+use drysheath_fixture::{Case, check};
 use drysheath_report::{
     CsvRow, CsvRows, Difference, EarlierRecord, OfficeRecords, RecordsFormat, RecordsWriter, records_schema,
 };
@@ -31,7 +30,7 @@ fn csv(since: Option<&Difference>, office: &OfficeRecords) -> String {
 fn records_are_written_of_any_text() {
     let bench = Bench::new();
     let schema = Schema::new(&records_schema());
-    check!().with_iterations(1500).with_type::<Case>().for_each(|case| {
+    check!(1500).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let (_, text) = bench.corpus.original(case.0);
         let before = records(&bench.put(drawn.path, text));

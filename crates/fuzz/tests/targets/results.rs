@@ -1,7 +1,6 @@
 //! The results of any text, in every format.
 
-use bolero::check;
-use drysheath_fixture::Case;
+use drysheath_fixture::{Case, check};
 use drysheath_report::{
     Baseline, Extent, Results, annotations, code_quality, counts, json, junit, markdown, results_schema, sarif,
 };
@@ -14,7 +13,7 @@ use crate::holds::{Schema, is_printable};
 fn results_are_written_in_every_format() {
     let bench = Bench::new();
     let schema = Schema::new(&results_schema());
-    check!().with_iterations(1300).with_type::<Case>().for_each(|case| {
+    check!(1300).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let results = Results::new(drawn.analysis.findings(), &drawn, None);
         for text in [

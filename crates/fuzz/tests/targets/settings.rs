@@ -1,7 +1,6 @@
 //! Any settings are read, and what is wrong with them is shown where it stands.
 
-use bolero::check;
-use drysheath_fixture::{Change, mutated};
+use drysheath_fixture::{Change, check, mutated};
 use drysheath_rules::Settings;
 
 use crate::holds::is_range_of;
@@ -9,8 +8,7 @@ use crate::holds::is_range_of;
 #[test]
 fn any_settings_are_read() {
     const SETTINGS: &str = include_str!("../../../../tests/county/drysheath.toml");
-    check!()
-        .with_iterations(200_000)
+    check!(200_000)
         .with_type::<(Vec<Change>, Vec<u8>)>()
         .for_each(|(changes, bytes)| {
             let text = mutated(SETTINGS, changes);

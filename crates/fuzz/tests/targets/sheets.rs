@@ -1,7 +1,6 @@
 //! The sheets of any office, as they are and as a work order.
 
-use bolero::check;
-use drysheath_fixture::Case;
+use drysheath_fixture::{Case, check};
 use drysheath_report::{ChangeRecord, EarlierOffice};
 use drysheath_sheets::{Since, Subject, drawings, entry, index, pictures, profile, sheets};
 
@@ -18,7 +17,7 @@ fn holds(text: &str, out: &str) {
 #[test]
 fn sheets_are_made_of_any_text() {
     let bench = Bench::new();
-    check!().with_iterations(550).with_type::<Case>().for_each(|case| {
+    check!(550).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let subject = |since| Subject {
             view: drawn.view(),
@@ -58,7 +57,7 @@ fn sheets_are_made_of_any_text() {
 #[test]
 fn anything_is_drawn() {
     let bench = Bench::new();
-    check!().with_iterations(2000).with_type::<Case>().for_each(|case| {
+    check!(2000).with_type::<Case>().for_each(|case| {
         let drawn = bench.draw(case);
         let view = drawn.view();
         for drawing in drawings(view, TODAY) {

@@ -1,7 +1,6 @@
 //! Any state that is asked for: as `predict --when` does, a statement is put behind the text.
 
-use bolero::check;
-use drysheath_fixture::{Case, Change};
+use drysheath_fixture::{Case, Change, check};
 use drysheath_office::UnitPreferences;
 use drysheath_report::tables;
 
@@ -11,8 +10,7 @@ use crate::holds::{is_finite, is_printable, says_no_infinity};
 #[test]
 fn any_state_is_computed() {
     let bench = Bench::new();
-    check!()
-        .with_iterations(2500)
+    check!(2500)
         .with_type::<(Case, Vec<Change>)>()
         .for_each(|((chosen, much, changes), events)| {
             // Most texts are as they are written, since nothing is computed in a state of an office that has no air.

@@ -40,6 +40,11 @@ fn is_readable(quantity: &Quantity) -> bool {
     quantity.value == 0.0 || is_size || READABLE.contains(&quantity.value.abs())
 }
 
+/// Whether something can be of that size: a conductor has a section.
+fn is_possible(quantity: Quantity) -> bool {
+    ConductorArea::of(quantity).is_none_or(|area| area.square_metres() > 0.0)
+}
+
 impl Describer<'_> {
     /// A quantity in other units. A pressure difference is neither gauge nor absolute, and a temperature difference has
     /// no other unit.
@@ -92,6 +97,9 @@ impl Describer<'_> {
 
     fn facts(&self, markup: &mut Markup, figure: Figure) {
         let quantity = figure.quantity;
+        if !is_possible(quantity) {
+            return;
+        }
         for other in self.conversions(quantity, figure.is_difference) {
             markup.fact(other);
         }

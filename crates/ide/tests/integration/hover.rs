@@ -79,6 +79,8 @@ fn a_quantity_is_converted() {
         &["16.4 ft", "`m` measures length"],
     );
     tells("air d1 -> r1 with 3/8 in $0tube", &[]);
+    // No conductor is of that size.
+    assert_eq!(told("power main -> pdf with -$025 kcmil, 5 m"), "`-25 kcmil`");
     // A difference is neither above the air nor above vacuum.
     assert!(!told("regulator r1 { differential $05 psi }").contains("psia"));
     assert!(!told("regulator r1 { set $01e308 psi }").contains("inf"));

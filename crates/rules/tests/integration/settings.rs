@@ -2,12 +2,10 @@
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
-use std::time::Duration;
 
-use bolero::check;
+use drysheath_fixture::check;
 use drysheath_rules::{PRACTICES, RULES, Settings};
 
-const TIME: Duration = Duration::from_secs(2);
 /// From the least to the gravest.
 const LEVELS: [&str; 4] = ["off", "note", "warning", "error"];
 
@@ -72,38 +70,35 @@ fn text(entries: &Entries) -> String {
 
 #[test]
 fn layers_hold_as_one_file_that_says_the_nearest_of_each_key() {
-    check!()
-        .with_test_time(TIME)
-        .with_type::<Vec<Vec<(u8, u8)>>>()
-        .for_each(|layers| {
-            let (mut settings, _) = Settings::of_repository("language = 1\n");
-            let (mut merged, mut stands_in) = (Entries::new(), BTreeMap::new());
-            for (depth, chosen) in layers.iter().enumerate() {
-                let own = entries(chosen);
-                let file = format!("{depth}/drysheath.toml");
-                let (below, problems) = settings.with(&text(&own), &file);
-                let rank = |word: &str| LEVELS.iter().position(|level| *level == word);
-                let mut refused = 0;
-                for (entry, value) in own {
-                    match merged.get(&entry) {
-                        Some(above) if entry.0 == "levels" && rank(&value) < rank(above) => refused += 1,
-                        _ => {
-                            merged.insert(entry, value);
-                            stands_in.insert(entry.1, file.clone());
-                        }
+    check!(450).with_type::<Vec<Vec<(u8, u8)>>>().for_each(|layers| {
+        let (mut settings, _) = Settings::of_repository("language = 1\n");
+        let (mut merged, mut stands_in) = (Entries::new(), BTreeMap::new());
+        for (depth, chosen) in layers.iter().enumerate() {
+            let own = entries(chosen);
+            let file = format!("{depth}/drysheath.toml");
+            let (below, problems) = settings.with(&text(&own), &file);
+            let rank = |word: &str| LEVELS.iter().position(|level| *level == word);
+            let mut refused = 0;
+            for (entry, value) in own {
+                match merged.get(&entry) {
+                    Some(above) if entry.0 == "levels" && rank(&value) < rank(above) => refused += 1,
+                    _ => {
+                        merged.insert(entry, value);
+                        stands_in.insert(entry.1, file.clone());
                     }
                 }
-                assert_eq!(problems.len(), refused, "{problems:?}");
-                settings = below;
             }
-            let (whole, problems) = Settings::of_repository(&text(&merged));
-            assert_eq!(problems, []);
-            assert_eq!(settings.in_force(), whole.in_force());
-            for (key, file) in stands_in {
-                // What an editor shows has no name in results.
-                if key != "hints-parts" {
-                    assert_eq!(settings.file_of(key), file, "{key}");
-                }
+            assert_eq!(problems.len(), refused, "{problems:?}");
+            settings = below;
+        }
+        let (whole, problems) = Settings::of_repository(&text(&merged));
+        assert_eq!(problems, []);
+        assert_eq!(settings.in_force(), whole.in_force());
+        for (key, file) in stands_in {
+            // What an editor shows has no name in results.
+            if key != "hints-parts" {
+                assert_eq!(settings.file_of(key), file, "{key}");
             }
-        });
+        }
+    });
 }

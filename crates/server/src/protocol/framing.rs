@@ -308,8 +308,7 @@ mod tests {
     #[test]
     fn any_bytes_are_read_to_their_end() {
         let conversation = framed(EXIT).repeat(3);
-        bolero::check!()
-            .with_iterations(200_000)
+        drysheath_fixture::check!(200_000)
             .with_type::<(Vec<u8>, Vec<Change>)>()
             .for_each(|(bytes, changes)| {
                 // The shortest message is a header of one character and the empty line after it.

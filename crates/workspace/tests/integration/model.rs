@@ -1,13 +1,13 @@
 //! A model of the workspace: after any operations, in any order, it says of every file what a workspace says that has just read the
 //! same state.
 //!
-//! It runs for a moment in every test run. `BOLERO_RANDOM_TEST_TIME_MS=60000` lets it run longer.
+//! It runs for a moment in every test run. `BOLERO_RANDOM_ITERATIONS=10000` lets it run longer.
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
-use bolero::check;
+use drysheath_fixture::check;
 use drysheath_text::Encoding;
 use drysheath_workspace::{Change, Snapshot, slashed};
 
@@ -244,25 +244,22 @@ fn places_of_parts(snapshot: &Snapshot, path: &str) -> String {
 
 #[test]
 fn after_any_operations_it_says_what_one_says_that_has_just_read_the_state() {
-    check!()
-        .with_iterations(250)
-        .with_type::<Vec<Operation>>()
-        .for_each(|operations| {
-            let mut model = Model {
-                folders: top(),
-                ..Model::default()
-            };
-            let mut bench = Bench::new(&[]);
-            for (done, operation) in operations.iter().take(MOST).enumerate() {
-                model.apply(*operation, &mut bench);
-                let anew = model.anew();
-                for (path, _) in FILES {
-                    let (is, should) = (
-                        results(bench.workspace.now(), path),
-                        results(anew.workspace.now(), path),
-                    );
-                    assert_eq!(is, should, "{path} after {:?}", &operations[..=done]);
-                }
+    check!(250).with_type::<Vec<Operation>>().for_each(|operations| {
+        let mut model = Model {
+            folders: top(),
+            ..Model::default()
+        };
+        let mut bench = Bench::new(&[]);
+        for (done, operation) in operations.iter().take(MOST).enumerate() {
+            model.apply(*operation, &mut bench);
+            let anew = model.anew();
+            for (path, _) in FILES {
+                let (is, should) = (
+                    results(bench.workspace.now(), path),
+                    results(anew.workspace.now(), path),
+                );
+                assert_eq!(is, should, "{path} after {:?}", &operations[..=done]);
             }
-        });
+        }
+    });
 }
