@@ -17,14 +17,15 @@ struct Stage {
     time: Duration,
 }
 
-/// What a suite in Python is called, and its folder.
+/// What a suite is called, and its folder.
 type Suite = (&'static str, &'static str);
 
-/// The suites that run beside the Rust tests, side by side. None keeps two cores busy all the time: editors wait, and a browser has one page.
+/// Suites that run side by side: those of editors wait, and a browser has one page. The outside checks keep two cores busy by themselves, and
+/// come where the others end.
 const LANES: [&[Suite]; 3] = [
     &[("VS Code", "tests/vscode")],
     &[("sheets", "tests/sheets")],
-    &[("outside checks", "tests/outside"), ("language server", "tests/server")],
+    &[("language server", "tests/server"), ("outside checks", "tests/outside")],
 ];
 
 /// Runs all checks until one fails, and prints their durations. Tests that install what takes minutes are among them `on_request`.
@@ -74,12 +75,13 @@ fn run_all(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
     run_stage("libraries", &|| libraries(root))?;
     let nextest = NEXTEST.command(root)?;
     run_stage("build", &|| run(nextest().args(["run", "--workspace", "--no-run"])))?;
-    tests(root, nextest, stages)
+    run_stage("tests", &|| run(nextest().args(["run", "--workspace"])))?;
+    run_stage("doc tests", &|| doc_tests(root))?;
+    suites(root, stages)
 }
 
-/// Runs the Rust tests and the suites in Python: the lanes side by side, the suites of a lane one after the other. All of them run, whichever
-/// fails.
-fn tests(root: &Path, nextest: impl Fn() -> Command, stages: &mut Vec<Stage>) -> Result<(), String> {
+/// Runs the suites in Python: the lanes side by side, the suites of a lane one after the other.
+fn suites(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
     thread::scope(|scope| {
         let start = |lane: &'static [Suite]| {
             scope.spawn(move || {
@@ -90,9 +92,8 @@ fn tests(root: &Path, nextest: impl Fn() -> Command, stages: &mut Vec<Stage>) ->
                 (outcome, own)
             })
         };
-        let lanes = LANES.map(start);
-        let mut outcome = rust_tests(root, nextest, stages);
-        for lane in lanes {
+        let mut outcome = Ok(());
+        for lane in LANES.map(start) {
             let (its, own) = lane
                 .join()
                 .map_err(|_| "the thread of a stage ended early".to_owned())?;
@@ -101,11 +102,6 @@ fn tests(root: &Path, nextest: impl Fn() -> Command, stages: &mut Vec<Stage>) ->
         }
         outcome
     })
-}
-
-fn rust_tests(root: &Path, nextest: impl Fn() -> Command, stages: &mut Vec<Stage>) -> Result<(), String> {
-    timed("tests", &|| run(nextest().args(["run", "--workspace"])), stages)?;
-    timed("doc tests", &|| doc_tests(root), stages)
 }
 
 fn timed(name: &'static str, check: &dyn Fn() -> Result<(), String>, stages: &mut Vec<Stage>) -> Result<(), String> {
