@@ -58,6 +58,8 @@ def to_character_and_sheet(window, text):
         # What the edit before has set off is over.
         time.sleep(1)
         window.keys("Backspace") if number % 2 else window.type("1")
+        # To ask the page meanwhile would hold it up.
+        time.sleep(0.5)
         pressed = window.page.evaluate("window.pressed")
         characters.append(first_after(window.page, pressed) - pressed)
         drawings.append(first_after(sheet, pressed) - pressed)

@@ -27,6 +27,8 @@ export class SheetView implements vscode.Disposable {
   /** The office that is drawn. */
   private drawn: vscode.TextDocument | undefined;
   private sheet: Sheet | undefined;
+  /** The drawings that the view has, by their ids. */
+  private readonly shown = new Map<string, string>();
   /** A request is on its way; what has changed since is asked for after it. */
   private asking = false;
   private stale = false;
@@ -42,7 +44,8 @@ export class SheetView implements vscode.Disposable {
       vscode.window.onDidChangeTextEditorSelection((event) => this.point(event.textEditor)),
       // Files of parts and routes are drawn in the offices that use them.
       vscode.workspace.onDidChangeTextDocument((event) => {
-        if (event.document.languageId === 'office') void this.ask();
+        // The client hears of the edit after this, and sends it: a sheet that is asked for now would be that of the text before.
+        if (event.document.languageId === 'office') setImmediate(() => void this.ask());
       }),
       server.onDidChange(() => void this.ask()),
     ];
@@ -135,10 +138,14 @@ export class SheetView implements vscode.Disposable {
     else this.panel.webview.html = page(`<p>Nothing is drawn yet: ${why}.</p>`, '');
   }
 
+  /** Sends what the view does not have yet: on the way to it, a drawing takes longer than to be made. */
   private send(): void {
     const { sheet } = this;
     if (!sheet) return;
-    const { title, drawings, things } = sheet;
+    const { title, things } = sheet;
+    const drawings = sheet.drawings.map(({ id, title, svg }) => (this.shown.get(id) === svg ? { id, title } : { id, title, svg }));
+    this.shown.clear();
+    for (const { id, svg } of sheet.drawings) this.shown.set(id, svg);
     void this.panel?.webview.postMessage({ type: 'sheet', title, drawings, things: things.map((thing) => thing.name) });
     const editor = vscode.window.visibleTextEditors.find((one) => one.document === this.drawn);
     if (editor) this.point(editor);
@@ -158,6 +165,7 @@ export class SheetView implements vscode.Disposable {
 
   private told(message: FromView): void {
     if (message.type === 'ready') {
+      this.shown.clear();
       this.send();
       void this.ask();
     }

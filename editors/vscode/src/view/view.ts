@@ -6,7 +6,7 @@ interface Api {
 declare function acquireVsCodeApi(): Api;
 
 type ToView =
-  | { type: 'sheet'; title: string; drawings: { id: string; title: string; svg: string }[]; things: string[] }
+  | { type: 'sheet'; title: string; drawings: { id: string; title: string; svg?: string }[]; things: string[] }
   | { type: 'point'; name: string | undefined }
   | { type: 'not-current'; why: string };
 
@@ -14,8 +14,6 @@ const api = acquireVsCodeApi();
 const sheet = document.getElementById('sheet') as HTMLElement;
 const govern = document.getElementById('govern') as HTMLElement;
 const usual = govern.textContent;
-/** The drawings that are shown, by their ids. */
-const drawn = new Map<string, string>();
 let pointed: string | undefined;
 let before = '';
 
@@ -36,10 +34,9 @@ function show({ drawings, things }: Extract<ToView, { type: 'sheet' }>): void {
   const shown = new Map([...sheet.children].map((child) => [(child as HTMLElement).dataset['id'], child as HTMLElement]));
   const order = drawings.map(({ id, title, svg }) => {
     const section = shown.get(id) ?? document.createElement('section');
-    // What is the same stays as it is, so that nothing flickers and the scroll keeps its place.
-    if (!shown.has(id) || drawn.get(id) !== svg) {
+    // What comes without a drawing is the same, and stays as it is, so that nothing flickers and the scroll keeps its place.
+    if (svg !== undefined) {
       section.dataset['id'] = id;
-      drawn.set(id, svg);
       const heading = document.createElement('h2');
       heading.textContent = title;
       const drawing = document.createElement('div');
