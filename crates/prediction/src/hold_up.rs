@@ -111,37 +111,22 @@ pub fn hold_up<'a>(
     // Without a differential all of them are the same.
     let differ = with_differential(office).next().is_some();
     let followed = combinations.iter().filter(|held_back| differ || held_back.is_all());
-    let mut shortest: Option<HoldUp<'a>> = None;
+    let mut shortest = HoldUp::NothingNeeded;
     for held_back in followed {
         // One that holds longer need not be followed to its end.
         let time = match &shortest {
-            Some(HoldUp::Falls(fall)) => fall.time,
+            HoldUp::Falls(fall) => fall.time,
             _ => LONGEST_HOLD_UP,
         };
         let found = hold_up_with(office, networks, practice, air, stops, held_back, time);
-        shortest = Some(match shortest {
-            Some(before) => shorter(before, found),
-            None => found,
-        });
-    }
-    shortest.unwrap_or(HoldUp::NothingNeeded)
-}
-
-/// The one that is over first; one that is not known may be.
-fn shorter<'a>(one: HoldUp<'a>, other: HoldUp<'a>) -> HoldUp<'a> {
-    match (&one, &other) {
-        (HoldUp::NotKnown(_), _) => one,
-        (_, HoldUp::NotKnown(_)) => other,
-        (HoldUp::Falls(first), HoldUp::Falls(second)) => {
-            if second.time.seconds() < first.time.seconds() {
-                other
-            } else {
-                one
-            }
+        match (&shortest, &found) {
+            // It may be over before all others.
+            (_, HoldUp::NotKnown(_)) => return found,
+            (HoldUp::Falls(_), HoldUp::Lasts | HoldUp::NothingNeeded) => {}
+            _ => shortest = found,
         }
-        (HoldUp::Falls(_), _) => one,
-        _ => other,
     }
+    shortest
 }
 
 /// The same with some regulators held back, followed for `time` at most.
