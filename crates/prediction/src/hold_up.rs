@@ -96,6 +96,9 @@ fn needed(
     }
 }
 
+/// By how much two computations of one time may differ, as a part of it, where their steps end elsewhere: 1e-6 was seen.
+const STEP_ERROR: f64 = 1e-5;
+
 /// How long pressures hold on the lines that the sources `stops` feed, if all of these stop at the same time, at least. Regulators that lack
 /// pressure by then pass the least that their makers promise, their supply less their differential, or all that they can: whichever leaves less.
 pub fn hold_up<'a>(
@@ -113,9 +116,9 @@ pub fn hold_up<'a>(
     let followed = combinations.iter().filter(|held_back| differ || held_back.is_all());
     let mut shortest = HoldUp::NothingNeeded;
     for held_back in followed {
-        // One that holds longer need not be followed to its end.
+        // One that holds as long, within the error of the steps, or longer need not be followed to its end.
         let time = match &shortest {
-            HoldUp::Falls(fall) => fall.time,
+            HoldUp::Falls(fall) => Time::from_seconds(fall.time.seconds() * (1.0 - STEP_ERROR)),
             _ => LONGEST_HOLD_UP,
         };
         let found = hold_up_with(office, networks, practice, air, stops, held_back, time);
